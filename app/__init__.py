@@ -1,0 +1,1 @@
+"""Anglebook: the shoot document, the commands and the window."""

@@ -1,0 +1,1 @@
+"""The shoot document: frozen values and pure functions. No window, no sound."""

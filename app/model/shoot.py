@@ -1,0 +1,181 @@
+"""The shoot: song, clips, takes and angles, as frozen values.
+
+Seconds are floats on the clock their name tells (``clip_…`` counts in the clip from its first presented
+picture frame, ``song_…`` in the song from its first sample); frame rates are exact fractions.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from fractions import Fraction
+
+
+class Verdict(StrEnum):
+    """What became of a clip or a take."""
+
+    WAITING = "waiting"
+    """Not looked at yet."""
+    PLACED = "placed"
+    DOUBTFUL = "doubtful"
+    NO_SONG = "no song"
+    UNREADABLE = "unreadable"
+
+
+class Decision(StrEnum):
+    """Who says that a take lies where it lies."""
+
+    COMPUTED = "computed"
+    CONFIRMED = "confirmed"
+    BY_HAND = "by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class MediaRef:
+    """A file by place and by content, so that it can be found again after a move."""
+
+    path: str
+    """Absolute while in memory; the store writes it relative to the shoot file where possible."""
+    size_bytes: int
+    digest: str
+    """Fingerprint of size and sampled content; see identity.py."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A stretch of the song with a boxed rehearsal letter."""
+
+    letter: str
+    name: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class SongMap:
+    """Tempo, beats, bars and sections of the song (song clock, seconds, rising)."""
+
+    tempo_bpm: float | None = None
+    beats_s: tuple[float, ...] = ()
+    bars_s: tuple[float, ...] = ()
+    """Start of bar 1, 2, 3 …; the last bar ends one bar length later or with the song."""
+    sections: tuple[Section, ...] = ()
+    """Without gaps, from 0 to the song's end; at least one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Song:
+    """The master everybody performed to."""
+
+    media: MediaRef
+    duration_s: float
+    map: SongMap = field(default_factory=SongMap)
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """Another place in the song where the same take fits about as well."""
+
+    song_start_s: float
+    """Where the take's start would lie."""
+    strength: float
+    """Support relative to the chosen place: 1 is as good, 0 is nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class LagPoint:
+    """One measured moment of a take: how far it lies off the take's line."""
+
+    clip_s: float
+    lag_s: float
+    """Measured song time minus the line's song time."""
+    strength: float
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """A stretch of a clip through which the song runs: song time = song_start_s + (t - clip_start_s) * speed."""
+
+    id: str
+    clip_start_s: float
+    clip_end_s: float
+    song_start_s: float
+    speed: float = 1.0
+    uncertainty_s: float = 0.0
+    """Half-width that holds the true place 95 times in 100."""
+    verdict: Verdict = Verdict.PLACED
+    """PLACED or DOUBTFUL."""
+    reason: str = ""
+    decision: Decision = Decision.COMPUTED
+    rivals: tuple[Rival, ...] = ()
+    lags: tuple[LagPoint, ...] = ()
+
+    @property
+    def song_end_s(self) -> float:
+        """Song time at the take's end."""
+        return self.song_time(self.clip_end_s)
+
+    def song_time(self, clip_s: float) -> float:
+        """Song time of a moment of the clip."""
+        return self.song_start_s + (clip_s - self.clip_start_s) * self.speed
+
+    def clip_time(self, song_s: float) -> float:
+        """Moment of the clip at a song time."""
+        return self.clip_start_s + (song_s - self.song_start_s) / self.speed
+
+
+@dataclass(frozen=True, slots=True)
+class Angle:
+    """What a camera was set up to show; its takes share a stave."""
+
+    id: str
+    name: str
+    safety: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Clip:
+    """One file off a camera or recorder."""
+
+    id: str
+    media: MediaRef
+    angle_id: str
+    duration_s: float = 0.0
+    frame_rate: Fraction | None = None
+    """None for a sound-only file."""
+    variable_frame_rate: bool = False
+    width: int = 0
+    height: int = 0
+    start_timecode: str | None = None
+    make: str | None = None
+    model: str | None = None
+    created: str | None = None
+    verdict: Verdict = Verdict.WAITING
+    reason: str = ""
+    warnings: tuple[str, ...] = ()
+    takes: tuple[Take, ...] = ()
+    recording: str | None = None
+    """Id of the first clip of the recording this file continues or begins; None where it stands alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shoot:
+    """The whole document."""
+
+    name: str = ""
+    song: Song | None = None
+    angles: tuple[Angle, ...] = ()
+    """In stave order; safeties are shown last whatever their order."""
+    clips: tuple[Clip, ...] = ()
+
+    def clip(self, clip_id: str) -> Clip:
+        """The clip of that id. Raises KeyError."""
+        for clip in self.clips:
+            if clip.id == clip_id:
+                return clip
+        raise KeyError(clip_id)
+
+    def angle(self, angle_id: str) -> Angle:
+        """The angle of that id. Raises KeyError."""
+        for angle in self.angles:
+            if angle.id == angle_id:
+                return angle
+        raise KeyError(angle_id)

@@ -1,0 +1,1 @@
+"""The window: one widget per file."""

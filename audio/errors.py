@@ -1,0 +1,21 @@
+"""What can go wrong with a file or a signal, each with a sentence for the person who made the clip."""
+
+
+class AudioError(Exception):
+    """Base of all errors of this package; ``str(error)`` is a sentence that says what and what to do."""
+
+
+class Unreadable(AudioError):
+    """The file cannot be read: empty, cut off, not media, no permission, still being copied."""
+
+
+class NoSound(AudioError):
+    """The file can be read but carries no usable sound."""
+
+
+class BadSignal(AudioError):
+    """An array is empty, silent, not finite or of the wrong shape."""
+
+
+class Stopped(AudioError):
+    """The caller's ``stop()`` said so; nothing is wrong."""
