@@ -92,7 +92,10 @@ class LagPoint:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """A stretch of a clip through which the song runs: song time = song_start_s + (t - clip_start_s) * speed."""
+    """A stretch of a clip through which the song runs.
+
+    Song time = ``song_start_s + (clip time - clip_start_s) * speed``.
+    """
 
     id: str
     clip_start_s: float
@@ -154,6 +157,8 @@ class Clip:
     takes: tuple[Take, ...] = ()
     recording: str | None = None
     """Id of the first clip of the recording this file continues or begins; None where it stands alone."""
+    decision: Decision = Decision.COMPUTED
+    """BY_HAND where a person said that the song does not run here."""
 
 
 @dataclass(frozen=True, slots=True)
