@@ -28,7 +28,7 @@ _COUNTERS = re.compile(
 _CARD_FOLDERS = re.compile(
     r"""^(?:
         DCIM | PRIVATE | CLIP | CLIPS\d+ | STREAM | BDMV | AVCHD | XDROOT | M4ROOT | MP_ROOT | AVF_INFO | SUB
-      | CONTENTS | VIDEO | VIDEOS | MEDIA | CARD[ _-]?\d* | SD[ _-]?\d* | MISC | MOVIE | MOVIES | THMBNL | GENERAL
+      | CONTENTS | VIDEO | VIDEOS | MEDIA | CARD[ _-]?\d* | SD[ _-]?\d* | MISC | MOVIES? | THMBNL | GENERAL
       | \d{3}[A-Z0-9_]{5} | \d{3}[A-Z]{3,} | \d+ | \d{4}[-_.]?\d{2}[-_.]?\d{2}
     )$""",
     re.VERBOSE | re.IGNORECASE,

@@ -1,0 +1,41 @@
+"""Writing a file so that a reader finds the old one or the new one, never half of it."""
+
+import os
+import secrets
+import stat
+from pathlib import Path
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write to a neighbour, force it to disk, and swap it in; a link is followed. Raises OSError.
+
+    When anything goes wrong the neighbour is removed and what was there before stays.
+    """
+    path = Path(os.path.realpath(path))
+    neighbour = path.with_name(f".anglebook-{secrets.token_hex(6)}.part")
+    try:
+        with neighbour.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            neighbour.chmod(stat.S_IMODE(path.stat().st_mode))
+        neighbour.replace(path)
+    except BaseException:
+        neighbour.unlink(missing_ok=True)
+        raise
+    _settle_folder(path.parent)
+
+
+def _settle_folder(folder: Path) -> None:
+    """Force the folder's entry to disk too, where the system lets a folder be opened."""
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass
+    finally:
+        os.close(handle)
