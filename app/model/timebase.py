@@ -19,7 +19,7 @@ TIMECODE_RATES = frozenset(
 """Rates for which SMPTE ST 12-1:2014 gives timecode labels (its scope)."""
 DROP_FRAME_RATES = frozenset((NTSC_30, NTSC_60))
 
-_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;])(\d{2})")
+_LABEL = re.compile(r"(\d{2}):(\d{2}):(\d{2})([:;])(\d{2})", re.ASCII)
 
 
 def rate_text(rate: Fraction) -> str:

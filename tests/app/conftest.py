@@ -1,0 +1,1 @@
+"""Puts this folder where the tests below it find ``random_shoots``."""
