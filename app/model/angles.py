@@ -69,7 +69,7 @@ def guess_angle(path: str | PurePath) -> AngleGuess:
     """
     pure = PurePath(path)
     name = ""
-    if not _COUNTERS.match(pure.stem):
+    if not _COUNTERS.match(re.sub(r"\s*\(\d+\)$", "", pure.stem)):
         name = _words(pure.stem)
     if not name:
         folders = [
