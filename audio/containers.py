@@ -1,0 +1,115 @@
+"""Opening media files: what may be opened, and every way it can fail as a sentence."""
+
+import stat
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import av
+from av.container import InputContainer
+
+from audio.errors import Unreadable
+
+# Only these may be guessed from a file's first bytes. The media library also knows play lists, which open
+# other files and addresses of the network; a clip must never do that.
+_FORMATS = (
+    "mov,mp4,m4a,3gp,3g2,mj2,mpegts,mpeg,mxf,avi,matroska,webm,asf,flv,dv,gxf,nut,"
+    "wav,w64,aiff,caf,flac,mp3,aac,ac3,eac3,ogg,au,wv,tta,ape,amr"
+)
+_ISO_BOXES = (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip")
+_STILL_STARTS = (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\x00", b"MM\x00*", b"8BPS")
+_STILL_BRANDS = (b"heic", b"heix", b"mif1", b"msf1", b"avif", b"crx ")
+_FRESH_S = 60.0
+
+READ_ERRORS = (av.error.FFmpegError, OSError)
+"""What the media library raises on bad contents."""
+
+
+def is_iso(path: Path) -> bool:
+    """Tell whether the file begins like one of the MP4 and MOV family. Raises OSError."""
+    with path.open("rb") as file:
+        return file.read(8)[4:] in _ISO_BOXES
+
+
+def still_changing(path: Path) -> bool:
+    """Tell whether the file was written to within the last minute. Raises OSError."""
+    return 0 <= time.time() - path.stat().st_mtime < _FRESH_S
+
+
+def copy_again(path: Path) -> str:
+    """The end of a sentence about a file that is not whole: what to do about it."""
+    try:
+        fresh = still_changing(path)
+    except OSError:
+        fresh = False
+    if fresh:
+        return "wait until the recording or the copy is finished, or copy it again from the card."
+    return "copy it again from the card."
+
+
+def check_file(path: Path) -> int:
+    """Size in bytes of a plain file that can be opened. Raises Unreadable."""
+    try:
+        facts = path.stat()
+        if stat.S_ISDIR(facts.st_mode):
+            raise Unreadable("This is a folder, not a file: choose the files in it.")
+        # A pipe or device would make the media library wait for ever.
+        if not stat.S_ISREG(facts.st_mode):
+            raise Unreadable(
+                "This is not a plain file but a pipe, socket or device: choose the recording itself."
+            )
+        with path.open("rb") as file:
+            start = file.read(12)
+    except FileNotFoundError as error:
+        raise Unreadable(
+            "The file is not there: check that the disk is connected and the file was not moved."
+        ) from error
+    except PermissionError as error:
+        raise Unreadable(
+            "The file may not be opened: ask for permission to read it, or copy it elsewhere."
+        ) from error
+    except (OSError, ValueError) as error:
+        raise Unreadable(f"The file cannot be opened ({error}): check the disk or card.") from error
+    if facts.st_size == 0:
+        raise Unreadable(f"The file is empty (0 bytes): {copy_again(path)}")
+    if start.startswith(_STILL_STARTS) or (start[4:8] == b"ftyp" and start[8:12] in _STILL_BRANDS):
+        raise Unreadable("This is a still picture, not a clip: leave it out.")
+    return facts.st_size
+
+
+def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
+    todo = copy_again(path)
+    if not isinstance(error, av.error.InvalidDataError):
+        return Unreadable(f"The file cannot be read ({error}): {todo}")
+    if iso:
+        return Unreadable(
+            f"The file has no readable table of contents, so its recording or copy was not finished: {todo}"
+        )
+    return Unreadable(
+        f"This is no recording that can be read (unknown or damaged contents): check that it plays, or {todo}"
+    )
+
+
+@contextmanager
+def open_media(path: Path) -> Iterator[InputContainer]:
+    """Open a file for reading, closed at the end. Errors on the way in and inside become Unreadable.
+
+    In MOV and MP4 the times of packets then count from the start of the movie by the first edit of each
+    track, without the media library moving the first picture to a frame's start (its own edit handling
+    does, which loses up to one frame). In other containers more of the file is looked at than usual: at 90
+    Mb/s the first sound of a transport stream lies further in than the library looks by itself.
+    """
+    check_file(path)
+    iso = is_iso(path)
+    options = {"advanced_editlist": "0"} if iso else {"probesize": "20000000"}
+    options |= {"format_whitelist": _FORMATS, "protocol_whitelist": "file"}
+    try:
+        container = av.open(str(path.absolute()), options=options, metadata_errors="replace")
+    except (av.error.FFmpegError, OSError, ValueError) as error:
+        raise _refused(path, iso, error) from error
+    with container:
+        try:
+            yield container
+        except READ_ERRORS as error:
+            raise _refused(path, iso, error) from error

@@ -1,0 +1,80 @@
+"""What a file says of itself in words: start timecode, make, model, time of recording."""
+
+import re
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from fractions import Fraction
+
+_TIMECODE = re.compile(r"(\d\d):([0-5]\d):([0-5]\d)([:;.])(\d\d\d?)$")
+
+
+def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
+    """Timecode ``frames`` later at a rate; None where the text is no timecode of that rate.
+
+    Drop-frame (``;``) leaves out labels 0 and 1 (at 60 frames 0 to 3) of every minute not divisible by ten,
+    SMPTE ST 12-1; wraps after 24 hours.
+
+    >>> advance_timecode("00:00:59;29", 1, Fraction(30000, 1001))
+    '00:01:00;02'
+    >>> advance_timecode("23:59:59:24", 1, Fraction(25))
+    '00:00:00:00'
+    """
+    found = _TIMECODE.match(text.strip())
+    base = round(rate)
+    if found is None or base <= 0:
+        return None
+    hours, minutes, seconds, number = (int(found[n]) for n in (1, 2, 3, 5))
+    drop = 0 if found[4] == ":" else round(base / 15)
+    if number >= base or hours > 23 or (drop and base not in (30, 60, 120)):
+        return None
+    minute = hours * 60 + minutes
+    count = (minute * 60 + seconds) * base + number - drop * (minute - minute // 10) + frames
+    per_ten = base * 600 - 9 * drop
+    count %= 144 * per_ten
+    tens, rest = divmod(count, per_ten)
+    if drop and rest >= base * 60:
+        rest += drop * (1 + (rest - base * 60) // (base * 60 - drop))
+    seconds, number = divmod(tens * 600 * base + rest, base)
+    sign = ";" if drop else ":"
+    width = max(2, len(str(base - 1)))
+    return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}{sign}{number:0{width}d}"
+
+
+def first(tags: Iterable[Mapping[str, str]], *names: str) -> str | None:
+    """The first filled value of these names, whatever their case, the earlier name and tag set winning."""
+    lowered = [{key.lower(): value.strip() for key, value in one.items()} for one in tags]
+    for name in names:
+        for one in lowered:
+            if one.get(name):
+                return one[name]
+    return None
+
+
+def recording_time(tags: Iterable[Mapping[str, str]]) -> str | None:
+    """ISO 8601 text of when the recording was made; None where the file tells nothing believable.
+
+    Clocks that were never set stand at the start of 1904, 1970 or 1980.
+
+    >>> recording_time([{"creation_time": "2026-05-01 12:00:00"}])
+    '2026-05-01T12:00:00'
+    """
+    tags = list(tags)
+    date, time = first(tags, "origination_date", "date"), first(tags, "origination_time", "creation_time")
+    candidates = [
+        first(tags, "creation_time"),
+        first(tags, "com.apple.quicktime.creationdate", "modification_date"),
+    ]
+    if date and time:
+        candidates.append(f"{date}T{time}")
+    candidates.append(date)
+    for text in candidates:
+        if text is None or not re.match(r"\d{4}-\d\d-\d\d", text):
+            continue
+        text = text.replace(" ", "T", 1)
+        try:
+            year = datetime.fromisoformat(text).year
+        except ValueError:
+            continue
+        if year > 1980:
+            return text
+    return None
