@@ -3,13 +3,15 @@
 import os
 import secrets
 import stat
+from collections.abc import Callable
 from pathlib import Path
 
 
-def write_whole(path: Path, data: bytes) -> None:
+def write_whole(path: Path, data: bytes, check: Callable[[Path], None] | None = None) -> None:
     """Write to a neighbour, force it to disk, and swap it in; a link is followed. Raises OSError.
 
-    When anything goes wrong the neighbour is removed and what was there before stays.
+    ``check`` is given the neighbour, as it lies on disk, before the swap. When anything goes wrong, an
+    error of ``check`` too, the neighbour is removed and what was there before stays.
     """
     path = Path(os.path.realpath(path))
     neighbour = path.with_name(f".anglebook-{secrets.token_hex(6)}.part")
@@ -18,6 +20,8 @@ def write_whole(path: Path, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
+        if check is not None:
+            check(neighbour)
         if path.exists():
             neighbour.chmod(stat.S_IMODE(path.stat().st_mode))
         neighbour.replace(path)

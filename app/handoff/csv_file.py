@@ -1,0 +1,165 @@
+"""The takes as a table of offsets: comma-separated text (RFC 4180, UTF-8), one line a take.
+
+A clip without takes has one line with the take's columns empty, so that no clip is lost. Columns:
+
+clip
+    absolute path of the file
+angle, safety
+    name of the angle; ``yes`` or ``no``
+take
+    id of the take
+verdict, decision
+    of the take (of the clip where it has none): ``placed``, ``doubtful``, ``no song``, ``unreadable``,
+    ``waiting``; ``computed``, ``confirmed``, ``by hand``
+clip_start_s, clip_end_s
+    the take, in seconds of the clip from its first picture frame (sound-only: first sample)
+song_start_s, song_end_s
+    the same two moments in seconds of the song
+speed
+    seconds of song to a second of clip
+nominal_speed, drift_ppm
+    the speed taken apart: an exact ratio, and the clocks' drift on top of it in parts per million
+uncertainty_ms
+    half-width, milliseconds, that holds the true place 95 times in 100
+frame_rate, start_timecode
+    of the clip; exact frames per second as ``24000/1001``
+clip_s_at_song_0
+    the moment of the clip at which the song begins or would begin; negative when the clip starts later
+frame_at_song_0, remainder_at_song_0_s
+    the same as the nearest frame of the clip, and what is left over: moment = frame / frame_rate + remainder
+reason
+    why a take is doubtful, or a clip not placed
+"""
+
+import csv
+import io
+from fractions import Fraction
+from pathlib import Path
+
+from app.handoff.outcome import HandoffError, HandoffReport, plain
+from app.model.files import write_whole
+from app.model.shoot import Clip, Shoot, Take
+from app.model.speeds import nominal_speed
+from app.model.timebase import nearest_frame, rate_text
+
+COLUMNS = (
+    "clip",
+    "angle",
+    "safety",
+    "take",
+    "verdict",
+    "decision",
+    "clip_start_s",
+    "clip_end_s",
+    "song_start_s",
+    "song_end_s",
+    "speed",
+    "nominal_speed",
+    "drift_ppm",
+    "uncertainty_ms",
+    "frame_rate",
+    "start_timecode",
+    "clip_s_at_song_0",
+    "frame_at_song_0",
+    "remainder_at_song_0_s",
+    "reason",
+)
+
+
+def write(shoot: Shoot, path: Path) -> HandoffReport:
+    """Write the table, read it back and compare. Raises HandoffError."""
+    worst_s = 0.0
+
+    def read_back(written: Path) -> None:
+        nonlocal worst_s
+        with written.open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file, strict=True))
+        worst_s = _check(rows, shoot, path.name)
+
+    try:
+        write_whole(path, to_text(shoot).encode("utf-8"), read_back)
+    except (OSError, csv.Error) as error:
+        raise HandoffError(f"{path.name} could not be written: {error}. Choose another folder.") from error
+    takes = sum(len(clip.takes) for clip in shoot.clips)
+    bare = sum(1 for clip in shoot.clips if not clip.takes)
+    lines = [f"{takes} {'take' if takes == 1 else 'takes'}, a line each, with exact offsets in seconds."]
+    if bare:
+        lines.append(f"{bare} {'clip' if bare == 1 else 'clips'} without takes, with the reason.")
+    return HandoffReport(path, tuple(lines), takes, worst_s)
+
+
+def to_text(shoot: Shoot) -> str:
+    """The table as text, lines ended as RFC 4180 wants."""
+    out = io.StringIO(newline="")
+    table = csv.DictWriter(out, COLUMNS, restval="")
+    table.writeheader()
+    for clip in shoot.clips:
+        for row in [_take_row(clip, take) for take in clip.takes] or [{}]:
+            table.writerow({**_clip_row(shoot, clip), **row})
+    return out.getvalue()
+
+
+def _clip_row(shoot: Shoot, clip: Clip) -> dict[str, str]:
+    angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
+    return {
+        "clip": plain(clip.media.path),
+        "angle": plain(angle.name) if angle else "",
+        "safety": "yes" if angle and angle.safety else "no",
+        "verdict": clip.verdict.value,
+        "decision": clip.decision.value,
+        "frame_rate": rate_text(clip.frame_rate) if clip.frame_rate else "",
+        "start_timecode": plain(clip.start_timecode or ""),
+        "reason": plain(clip.reason),
+    }
+
+
+def _take_row(clip: Clip, take: Take) -> dict[str, str]:
+    speed = nominal_speed(take.speed)
+    at_0 = take.clip_time(0.0)
+    row = {
+        "take": plain(take.id),
+        "verdict": take.verdict.value,
+        "decision": take.decision.value,
+        "clip_start_s": repr(take.clip_start_s),
+        "clip_end_s": repr(take.clip_end_s),
+        "song_start_s": repr(take.song_start_s),
+        "song_end_s": repr(take.song_end_s),
+        "speed": repr(take.speed),
+        "nominal_speed": rate_text(speed.nominal),
+        "drift_ppm": repr(speed.drift_ppm),
+        "uncertainty_ms": repr(take.uncertainty_s * 1000),
+        "clip_s_at_song_0": repr(at_0),
+        "reason": plain(take.reason),
+    }
+    if clip.frame_rate is not None:
+        frame = nearest_frame(at_0, clip.frame_rate)
+        row["frame_at_song_0"] = str(frame)
+        row["remainder_at_song_0_s"] = repr(float(Fraction(at_0) - frame / clip.frame_rate))
+    return row
+
+
+def _check(rows: list[dict[str, str]], shoot: Shoot, name: str) -> float:
+    """Compare the lines read with the shoot; gives the largest remainder. Raises HandoffError."""
+    expected: list[tuple[Clip, Take | None]] = []
+    for clip in shoot.clips:
+        expected += [(clip, take) for take in clip.takes] or [(clip, None)]
+    if len(rows) != len(expected):
+        raise HandoffError(f"{name} holds {len(rows)} lines instead of {len(expected)}; not written.")
+    worst_s = 0.0
+    for number, (row, (clip, take)) in enumerate(zip(rows, expected, strict=True), 2):
+        good = row["clip"] == plain(clip.media.path)
+        if take is not None:
+            line = [float(row[key]) for key in ("clip_start_s", "clip_end_s", "song_start_s", "speed")]
+            good &= line == [take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed]
+            good &= row["verdict"] == take.verdict.value and row["take"] == plain(take.id)
+        if take is not None and clip.frame_rate is not None:
+            rate = Fraction(row["frame_rate"])
+            remainder_s = float(row["remainder_at_song_0_s"])
+            moment_s = int(row["frame_at_song_0"]) / rate + Fraction(remainder_s)
+            good &= (
+                abs(float(moment_s) - take.clip_time(0.0)) < 1e-9 and abs(remainder_s) <= 0.5 / rate + 1e-9
+            )
+            worst_s = max(worst_s, abs(remainder_s))
+        if not good:
+            raise HandoffError(f"{name} does not say what the shoot says in line {number}; not written.")
+    return worst_s
