@@ -1,0 +1,220 @@
+"""Where in the song a clip runs: takes, rivals and the verdict.
+
+What the verdicts mean. ``placed``: one line fits, far above chance (STRENGTH_NEEDED), and every rival lies at
+least rivals.CLEAR standard deviations behind. ``doubtful``: something fits, but weakly or in several places; a
+person chooses. ``no song``: nothing in the clip is this song.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from audio.drift import LineFit, fit_line, rough_line
+from audio.ends import take_ends
+from audio.errors import BadSignal
+from audio.media import Sound, never, unheard
+from audio.response import ClockLine
+from audio.rivals import CLEAR, RivalFit, find_rivals
+from audio.search import BLOCK_S, BlockPeaks, Line, SongIndex, find_lines
+from audio.signals import Samples, checked, flatten
+
+WORTH_A_FIT = 4.0
+"""Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
+STRENGTH_NEEDED = 9.0
+"""Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of tests/quality."""
+STRENGTH_NOTED = 6.0
+"""From here up to STRENGTH_NEEDED a take is ``doubtful``."""
+SHORTEST_S = 1.5
+"""A take shorter than this is not told from a scrap."""
+SAME_LINE_S = 0.15
+"""Neighbouring lines closer than this are one line that reflections broke in two."""
+
+
+class PlaceVerdict(StrEnum):
+    """What became of a clip or take."""
+
+    PLACED = "placed"
+    DOUBTFUL = "doubtful"
+    NO_SONG = "no song"
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRival:
+    """Another place in the song for the same take."""
+
+    song_start_s: float
+    strength: float
+    """Share of the take's own fit; 1 is as good."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeFit:
+    """One take: song time = song_start_s + (t - clip_start_s) * speed, t in the clip."""
+
+    clip_start_s: float
+    clip_end_s: float
+    song_start_s: float
+    speed: float
+    uncertainty_s: float
+    """Half-width that holds the true place about 95 times in 100, anywhere in the take."""
+    verdict: PlaceVerdict
+    reason: str
+    strength: float
+    """Standard deviations above chance."""
+    rivals: tuple[PlaceRival, ...]
+    lags: tuple[tuple[float, float, float], ...]
+    """Measured moments (time in clip, s off the line, strength)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """The answer for one clip."""
+
+    verdict: PlaceVerdict
+    reason: str
+    takes: tuple[TakeFit, ...]
+    channel: int
+    """Row of the sound that carried the song best."""
+
+
+def place(
+    sound: Sound,
+    index: SongIndex,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = unheard,
+) -> Placement:
+    """Find every take of the song in a clip's sound.
+
+    Parameters
+    ----------
+    sound : Sound
+        At the index's rate, on the clip's clock.
+    index : SongIndex
+
+    Raises
+    ------
+    BadSignal
+        Other rate than the index's, or samples that are no numbers.
+    Stopped
+    """
+    if sound.rate != index.rate:
+        raise BadSignal(f"The sound has {sound.rate} samples a second, the song {index.rate}.")
+    best: tuple[float, list[TakeFit], int] = (0.0, [], 0)
+    channels = sound.samples.shape[0]
+    for channel in range(channels):
+        flat = flatten(checked(sound.samples[channel], "The sound"), index.rate)
+        part = progress if channels == 1 else (lambda f, c=channel: progress((c + f) / channels))
+        takes = _takes(flat, sound.start_s, index, stop, part)
+        strength = float(
+            np.sqrt(sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes))
+        )
+        if strength > best[0]:
+            best = strength, takes, channel
+    return _judged(best[1], best[2])
+
+
+def _takes(
+    flat: Samples,
+    start_s: float,
+    index: SongIndex,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> list[TakeFit]:
+    lines, peaks = find_lines(flat, index, stop, lambda f: progress(0.9 * f))
+    groups = _joined([line for line in lines if line.total > WORTH_A_FIT])
+    fits: list[tuple[LineFit, float, float]] = []
+    for group in groups:
+        start, end = float(group.starts_s[0]), float(group.starts_s[-1]) + BLOCK_S
+        fit = fit_line(flat, index, rough_line(group), start, min(end, len(flat) / index.rate))
+        if fit is not None and fit.strength >= STRENGTH_NOTED:
+            fits.append((fit, start, end))
+    takes = []
+    low = 0.0
+    for number, (fit, start, end) in enumerate(fits):
+        high = len(flat) / index.rate
+        if number + 1 < len(fits):
+            high = min(high, fits[number + 1][1] + BLOCK_S)
+        begin, finish = take_ends(flat, index, fit, start, end, low, high)
+        if finish - begin < SHORTEST_S:
+            continue
+        low = finish
+        takes.append(_take(flat, index, fit, peaks, begin, finish, start_s))
+    progress(1.0)
+    return takes
+
+
+def _joined(lines: list[Line]) -> list[Line]:
+    """Join neighbouring lines that differ by reflections only."""
+    out: list[Line] = []
+    for line in lines:
+        if out:
+            lag, before = line.places_s[0] - line.starts_s[0], out[-1].places_s[-1] - out[-1].starts_s[-1]
+            if abs(lag - before) < SAME_LINE_S and line.starts_s[0] - out[-1].starts_s[-1] < 4 * BLOCK_S:
+                out[-1] = Line(
+                    np.concatenate([out[-1].starts_s, line.starts_s]),
+                    np.concatenate([out[-1].places_s, line.places_s]),
+                    np.concatenate([out[-1].evidence, line.evidence]),
+                )
+                continue
+        out.append(line)
+    return out
+
+
+def _take(
+    flat: Samples,
+    index: SongIndex,
+    fit: LineFit,
+    peaks: list[BlockPeaks],
+    begin: float,
+    finish: float,
+    start_s: float,
+) -> TakeFit:
+    rivals = find_rivals(flat, index, fit, peaks, begin, finish)
+    line = fit.line
+    half = max(abs(begin - line.clip_s), abs(finish - line.clip_s))
+    sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
+    verdict, reason = _verdict(fit, rivals)
+    song_start = line.song_time(begin)
+    return TakeFit(
+        clip_start_s=begin + start_s,
+        clip_end_s=finish + start_s,
+        song_start_s=song_start,
+        speed=line.speed,
+        uncertainty_s=2 * float(np.hypot(sd, 0.00003)),
+        verdict=verdict,
+        reason=reason,
+        strength=fit.strength,
+        rivals=tuple(PlaceRival(song_start + r.shift_s, min(1.0, r.strength)) for r in rivals),
+        lags=tuple(
+            (float(t) + start_s, float(lag), float(s))
+            for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)
+        ),
+    )
+
+
+def _verdict(fit: LineFit, rivals: list[RivalFit]) -> tuple[PlaceVerdict, str]:
+    close = [rival for rival in rivals if rival.lead < CLEAR]
+    if close:
+        places = "another place" if len(close) == 1 else f"{len(close)} other places"
+        return (
+            PlaceVerdict.DOUBTFUL,
+            f"It fits {places} in the song about as well: the song repeats itself there.",
+        )
+    if fit.strength < STRENGTH_NEEDED:
+        return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."
+    return PlaceVerdict.PLACED, ""
+
+
+def _judged(takes: list[TakeFit], channel: int) -> Placement:
+    if not takes:
+        return Placement(PlaceVerdict.NO_SONG, "Nothing in this clip is the song.", (), channel)
+    doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
+    if doubtful:
+        reason = doubtful[0].reason
+        if len(takes) > 1:
+            reason = f"{len(doubtful)} of {len(takes)} takes: {reason}"
+        return Placement(PlaceVerdict.DOUBTFUL, reason, tuple(takes), channel)
+    return Placement(PlaceVerdict.PLACED, "", tuple(takes), channel)

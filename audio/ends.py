@@ -1,0 +1,82 @@
+"""Where a take begins and ends in its clip: coverage is drawn from this.
+
+Along the line, the clip is multiplied with what its microphone should hear. Where the song runs, the products add
+up; elsewhere they wander about zero. An end is where the evidence for *still running* is highest.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.drift import LineFit
+from audio.response import heard
+from audio.search import SongIndex
+from audio.signals import Samples
+
+STEP_S = 0.05
+"""Resolution of the ends."""
+LOOK_S = 12.0
+"""How far beyond the blocks of a line its ends are looked for."""
+GAIN_S = 10.0
+"""The song's gain in the clip is judged from this much of the take next to the point in question."""
+CAUTION = 0.5
+"""Share of that gain expected further out, so that louder live playing does not look like an end."""
+TOP_AND_TAIL_S = 0.3
+"""Closer than this to the song's first or last sound, a take is taken to reach its start or end."""
+
+
+def take_ends(
+    flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
+) -> tuple[float, float]:
+    """Find the ends of a take.
+
+    Parameters
+    ----------
+    flat : float32, shape (n,)
+        The flattened clip; all times are on its samples.
+    start_s, end_s : float
+        Ends of the blocks that make up the take's line.
+    low_s, high_s : float
+        Bounds set by neighbouring takes.
+
+    Returns
+    -------
+    start_s, end_s : float
+        Within the clip, the bounds and the song.
+    """
+    step = int(STEP_S * index.rate)
+    line = fit.line
+    top = line.clip_s - line.song_s / line.speed
+    tail = line.clip_s + (index.duration_s - line.song_s) / line.speed
+    low = max(0.0, low_s, top, start_s - LOOK_S)
+    high = min(len(flat) / index.rate, high_s, tail, end_s + LOOK_S)
+    first = round(low * index.rate)
+    steps = int((high - low) * index.rate) // step
+    if steps < 4:
+        return low, max(low, high)
+    should = heard(index, line, fit.response, fit.lead, first, steps * step)
+    products = (flat[first : first + steps * step] * should).astype(np.float64)
+    agreement = products.reshape(-1, step).sum(axis=1)
+    power = (should.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
+    core = int(np.convolve(agreement, np.ones(round(4 / STEP_S)), "same").argmax())
+    begin = len(power) - _running(agreement[::-1], power[::-1], len(power) - 1 - core)
+    finish = _running(agreement, power, core)
+    start, end = low + begin * STEP_S, low + finish * STEP_S
+    if top >= low - 1e-9 and start - top < index.head_s + TOP_AND_TAIL_S:
+        start = top
+    if tail <= high + 1e-9 and tail - end < index.tail_s + TOP_AND_TAIL_S:
+        end = tail
+    start = low if begin <= 1 else start
+    end = high if finish >= len(power) - 1 else end
+    return start, max(start, end)
+
+
+def _running(agreement: NDArray[np.float64], power: NDArray[np.float64], core: int) -> int:
+    """Step at which the song stops running, looking onward from a step where it surely does."""
+    window = round(GAIN_S / STEP_S)
+    at = np.arange(core, len(power))
+    since = np.maximum(at - window, 0)
+    sums, powers = (np.concatenate([[0.0], np.cumsum(values)]) for values in (agreement, power))
+    gain = CAUTION * np.maximum((sums[at] - sums[since]) / (powers[at] - powers[since] + 1e-12), 0)
+    gain[at - since == 0] = 0
+    evidence = np.cumsum(gain * agreement[at] - gain**2 * power[at] / 2)
+    return core + int(evidence.argmax()) + 1

@@ -1,0 +1,135 @@
+"""Where else a take could lie, and whether the sound can tell.
+
+Songs repeat themselves. A rival is told from the take's line by the difference between what the microphone should
+hear here and there: where that difference is nothing, no method can tell; where it is not, the clip leans to one
+side by so many standard deviations.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.drift import LineFit
+from audio.response import correlate_stretches, heard
+from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
+from audio.signals import Samples
+
+APART_S = 0.08
+"""Places closer than this are one place: reflections, not repeats."""
+MOST = 5
+"""Rivals looked at."""
+LISTED = 0.3
+CLEAR = 6.0
+"""Standard deviations by which a line must lead a rival to be decided against it."""
+WORTH = 0.15
+"""Share of the line's block evidence below which a place is no rival."""
+
+
+@dataclass(frozen=True, slots=True)
+class RivalFit:
+    """Another place for a take."""
+
+    shift_s: float
+    """How much later in the song than the take's line."""
+    strength: float
+    """How well it fits, as a share of the line's own fit; 1 is as good."""
+    lead: float
+    """Standard deviations by which the sound prefers the line to this rival; about 0 where they are twins."""
+
+
+def find_rivals(
+    flat: Samples, index: SongIndex, fit: LineFit, peaks: list[BlockPeaks], start_s: float, end_s: float
+) -> list[RivalFit]:
+    """Find and weigh the rivals of a take that runs from ``start_s`` to ``end_s`` of the clip's samples.
+
+    Returns
+    -------
+    list of RivalFit
+        Strongest first; places that the line leads clearly and that fit less than LISTED as well are left out.
+    """
+    found: list[RivalFit] = []
+    for shift in _candidates(fit, peaks, start_s, end_s):
+        rival = _weigh(flat, index, fit, shift, start_s, end_s)
+        if rival is None or (rival.strength < LISTED and rival.lead >= CLEAR):
+            continue
+        if all(abs(rival.shift_s - other.shift_s) > APART_S for other in found):
+            found.append(rival)
+    return sorted(found, key=lambda rival: -rival.strength)
+
+
+def _candidates(fit: LineFit, peaks: list[BlockPeaks], start_s: float, end_s: float) -> list[float]:
+    """Shifts (s) at which many blocks of the take have a good bin too."""
+    width = APART_S / 4
+    votes: dict[int, float] = {}
+    own = 0.0
+    for block in peaks:
+        inside = min(end_s, block.start_s + BLOCK_S) - max(start_s, block.start_s)
+        if inside < BLOCK_S / 4 and inside < (end_s - start_s) / 2:
+            continue
+        places = (block.bins + 0.5) * BIN_S - BLOCK_S
+        shifts = places - fit.line.song_time(block.start_s)
+        cells: dict[int, float] = {}
+        for shift, evidence in zip(shifts, block.evidence, strict=True):
+            if evidence <= 0:
+                continue
+            if abs(shift) < APART_S:
+                cells[0] = max(cells.get(0, 0.0), float(evidence))
+            else:
+                cell = round(float(shift) / width)
+                cells[cell] = max(cells.get(cell, 0.0), float(evidence))
+        own += cells.pop(0, 0.0)
+        for cell, evidence in cells.items():
+            votes[cell] = votes.get(cell, 0.0) + evidence
+    joined = {cell: votes[cell] + max(votes.get(cell - 1, 0.0), votes.get(cell + 1, 0.0)) for cell in votes}
+    best = sorted(joined, key=lambda cell: -joined[cell])
+    chosen: list[int] = []
+    for cell in best:
+        if joined[cell] < WORTH * own or len(chosen) == MOST:
+            break
+        if all(abs(cell - other) * width > APART_S for other in chosen):
+            chosen.append(cell)
+    return [cell * width for cell in chosen]
+
+
+def _weigh(
+    flat: Samples, index: SongIndex, fit: LineFit, shift: float, start_s: float, end_s: float
+) -> RivalFit | None:
+    """Settle a rival exactly and compare it with the line over the take."""
+    rate = index.rate
+    line = fit.line
+    stretches = correlate_stretches(flat, index, line.moved(shift), start_s, end_s, APART_S)
+    if stretches is None:
+        return None
+    there = stretches.summed(0.0, line.clip_s)
+    # The rival's own response looks like the line's: match it, so that the same reflection is taken for direct.
+    template = np.zeros(stretches.size, np.float32)
+    forward = fit.response[: min(len(fit.response), stretches.size // 2)]
+    template[stretches.size // 2 + fit.lead - np.arange(len(forward))] = forward
+    match = np.fft.irfft(np.fft.rfft(there) * np.conj(np.fft.rfft(template)), stretches.size)
+    best_shift = shift + _top(match) / rate
+    if abs(best_shift) < APART_S:
+        return None
+    first, count = round(start_s * rate), round((end_s - start_s) * rate)
+    clip = flat[first : first + count]
+    here = heard(index, line, fit.response, fit.lead, first, len(clip))
+    other = heard(index, line.moved(best_shift), fit.response, fit.lead, first, len(clip))
+    own = float(clip @ here)
+    if own <= 0:
+        return None
+    there_too = float(clip @ other)
+    apart = here - other
+    noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
+    size = float(np.sqrt(apart @ apart))
+    small = 1e-3 * float(np.sqrt(here @ here))
+    lead = 0.0 if size <= small else (own - there_too) / (noise * size)
+    return RivalFit(best_shift, max(0.0, there_too / own), lead)
+
+
+def _top(match: NDArray[np.float64]) -> float:
+    """Lag (samples, to a fraction) of the highest value of a circular correlation."""
+    size = len(match)
+    best = int(match.argmax())
+    before, top, after = match[best - 1], match[best], match[(best + 1) % size]
+    part = 0.5 * (before - after) / (before - 2 * top + after - 1e-30)
+    return (best if best < size // 2 else best - size) + float(np.clip(part, -0.5, 0.5))
