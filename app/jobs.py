@@ -243,4 +243,6 @@ def sentence(error: Exception) -> str:
         return f"{name}{error.strerror}."
     if is_plain(error):
         return str(error)
-    return f"Something unexpected went wrong ({type(error).__name__}: {error}). Your shoot is as it was before."
+    return (
+        f"Something unexpected went wrong ({type(error).__name__}: {error}). Your shoot is as it was before."
+    )

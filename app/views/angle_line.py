@@ -13,7 +13,13 @@ class AngleLine(QWidget):
     """Name, colour, small print."""
 
     def __init__(
-        self, theme: Theme, name: str, line: str, colour: str, role: str = "dim", parent: QWidget | None = None
+        self,
+        theme: Theme,
+        name: str,
+        line: str,
+        colour: str,
+        role: str = "dim",
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._colour = QColor(colour)

@@ -43,7 +43,7 @@ class BarPanel(QScrollArea):
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
         self._moment = Ink(theme, size=looks.SMALL, role="dim")
-        self._picture = PictureBox(theme, pictures)
+        self._picture = PictureBox(theme, pictures, theme.em() * 16.5 * 9 / 16)
         self._bar = Ink(theme, size=looks.HEADING, bold=True)
         self._place = Ink(theme, size=looks.SMALL, role="dim")
         self._sentence = Ink(theme, size=looks.TEXT)
@@ -95,7 +95,9 @@ class BarPanel(QScrollArea):
             return
         start_s = next(b.bar.start_s for s in sections for b in s.bars if b.bar.number == number)
         clip_s = max(entry.take.clip_time(start_s), entry.take.clip_start_s)
-        self._moment.setText(f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}")
+        self._moment.setText(
+            f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}"
+        )
         self._picture.show_moment(entry.clip, clip_s)
 
     def _refresh(self) -> None:

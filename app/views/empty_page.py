@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.views import theme as looks
@@ -11,16 +12,25 @@ from app.views.theme import Theme
 
 
 class EmptyPage(QWidget):
-    """A heading, a few lines, and room for buttons below them."""
+    """A heading, a few lines, and room for buttons below them; framed where files can be dropped."""
 
     def __init__(
-        self, theme: Theme, heading: str, lines: Sequence[str], buttons: Sequence[QWidget] = (), parent: QWidget | None = None
+        self,
+        theme: Theme,
+        heading: str,
+        lines: Sequence[str],
+        buttons: Sequence[QWidget] = (),
+        *,
+        framed: bool = False,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
+        self._theme, self._framed = theme, framed
+        self.buttons = tuple(buttons)
         em = round(theme.em())
         page = QVBoxLayout()
         page.setSpacing(round(em * 0.7))
-        page.addStretch(2)
+        page.addStretch(3)
         page.addWidget(Ink(theme, heading, size=looks.HEADING, bold=True))
         page.addSpacing(em // 2)
         self.lines = [Ink(theme, line, size=looks.LARGE) for line in lines]
@@ -34,7 +44,7 @@ class EmptyPage(QWidget):
                 row.addWidget(button)
             row.addStretch(1)
             page.addLayout(row)
-        page.addStretch(3)
+        page.addStretch(4)
         box = QHBoxLayout(self)
         box.setContentsMargins(em * 3, em * 2, em * 3, em * 2)
         box.addStretch(1)
@@ -42,4 +52,13 @@ class EmptyPage(QWidget):
         box.addStretch(1)
         self.setAccessibleName(heading)
         self.setAccessibleDescription(" ".join(lines))
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        theme.changed.connect(self.update)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if not self._framed:
+            return
+        p = QPainter(self)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        em = self._theme.em()
+        p.setPen(QPen(self._theme.colour("edge"), 1.5, Qt.PenStyle.DashLine))
+        p.drawRoundedRect(QRectF(self.rect()).adjusted(em, em, -em, -em), em * 0.6, em * 0.6)

@@ -13,7 +13,12 @@ class KeyList(QWidget):
     """A small table of keys."""
 
     def __init__(
-        self, theme: Theme, keys: Sequence[tuple[str, str]], *, size: float = looks.SMALL, parent: QWidget | None = None
+        self,
+        theme: Theme,
+        keys: Sequence[tuple[str, str]],
+        *,
+        size: float = looks.SMALL,
+        parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         grid = QGridLayout(self)
@@ -23,4 +28,4 @@ class KeyList(QWidget):
         grid.setColumnStretch(1, 1)
         for row, (key, what) in enumerate(keys):
             grid.addWidget(Ink(theme, key, size=size, bold=True, wrap=False), row, 0)
-            grid.addWidget(Ink(theme, what, size=size, role="dim"), row, 1)
+            grid.addWidget(Ink(theme, what, size=size, role="dim", wrap=False), row, 1)

@@ -1,8 +1,8 @@
-"""One picture of a clip, as large as its place allows."""
+"""One picture of a clip, sixteen by nine."""
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.model.shoot import Clip
 from app.views import theme as looks
@@ -14,15 +14,15 @@ from app.views.theme import Theme
 class PictureBox(QWidget):
     """Shows the picture of a clip at a moment, or says why there is none."""
 
-    def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, theme: Theme, pictures: Pictures, height: float, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
         self._clip: Clip | None = None
         self._clip_s = 0.0
         self._without = "No picture here"
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        policy.setHeightForWidth(True)
-        self.setSizePolicy(policy)
+        self.setFixedSize(round(height * 16 / 9), round(height))
         self.setAccessibleName("Picture")
         theme.changed.connect(self.update)
         pictures.arrived.connect(self.update)
@@ -33,17 +33,7 @@ class PictureBox(QWidget):
         self.setAccessibleDescription(
             f"{words.file_name(clip)} at {words.song_time(clip_s)}" if clip else without
         )
-        self.updateGeometry()
         self.update()
-
-    def hasHeightForWidth(self) -> bool:
-        return True
-
-    def heightForWidth(self, width: int) -> int:
-        return round(width * 9 / 16)
-
-    def sizeHint(self) -> QSize:
-        return QSize(256, 144)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)

@@ -35,6 +35,10 @@ class Place(QWidget):
         """Keys of this place and what they do, for the list of keys."""
         return []
 
+    def take_focus(self) -> None:
+        """Put the keyboard where this place is driven from."""
+        self.setFocus()
+
     def catch_up(self) -> None:
         """Show at once what is waiting to be shown."""
         self._timer.stop()

@@ -193,7 +193,8 @@ def lay_out(
     """Lay the score out for a width; ``silent`` keeps the staves that have nothing in their whole section."""
     clips_of: dict[str, list[Clip]] = {}
     for clip in counted_clips(shoot):
-        clips_of.setdefault(clip.angle_id, []).append(clip)
+        if clip.takes:  # an angle without any take has no stave
+            clips_of.setdefault(clip.angle_id, []).append(clip)
     angles = [(n, angle) for n, angle in enumerate(shoot.angles) if angle.id in clips_of]
     angles.sort(key=lambda numbered: numbered[1].safety)
     left = metrics.margin + metrics.label

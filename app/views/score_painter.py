@@ -112,18 +112,14 @@ class ScorePainter:
             )
         p.setFont(self._theme.font(looks.LARGE, bold=box.thin))
         p.setPen(self._warm if box.thin else self._ink)
-        p.drawText(
-            QRectF(box.x0, top, box.x1 - box.x0, height), ALIGN.AlignCenter, str(box.coverage.depth)
-        )
+        p.drawText(QRectF(box.x0, top, box.x1 - box.x0, height), ALIGN.AlignCenter, str(box.coverage.depth))
 
     def _thin_brackets(self, system: System) -> None:
         """A line over the staves for each thin place, so that it is seen without colour too."""
         y = system.top + self._m.heading + self._m.depths - 3
         self._p.setPen(QPen(self._warm, 2))
         for place in system.thin:
-            boxes = [
-                b for b in system.bars if place.first_bar <= b.coverage.bar.number <= place.last_bar
-            ]
+            boxes = [b for b in system.bars if place.first_bar <= b.coverage.bar.number <= place.last_bar]
             x0, x1 = boxes[0].x0 + 3, boxes[-1].x1 - 3
             self._p.drawLine(QLineF(x0, y, x1, y))
             for x in (x0, x1):
@@ -208,7 +204,9 @@ class ScorePainter:
         self._p.setFont(font)
         self._p.setPen(self._ink)
         self._p.drawText(
-            area.adjusted(4, -2, -2, 0), ALIGN.AlignLeft | ALIGN.AlignVCenter, words.take_name(box.clip, box.take)
+            area.adjusted(4, -2, -2, 0),
+            ALIGN.AlignLeft | ALIGN.AlignVCenter,
+            words.take_name(box.clip, box.take),
         )
 
     def _doubt(self, box: TakeBox, area: QRectF) -> None:
@@ -252,9 +250,7 @@ class ScorePainter:
                 self._picture(box, system.song_s(x), QRectF(x, area.top(), room, height), width)
 
     def _picture(self, box: TakeBox, song_s: float, place: QRectF, width: float) -> None:
-        image = self._pictures.get(
-            box.clip, box.take.clip_time(song_s), place.height(), self._ratio
-        )
+        image = self._pictures.get(box.clip, box.take.clip_time(song_s), place.height(), self._ratio)
         if image is None or image.isNull():
             return
         # The middle of the picture stays in view when the place is narrower than the picture.

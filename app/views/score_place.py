@@ -77,6 +77,9 @@ class ScorePlace(Place):
     def keys(self) -> list[tuple[str, str]]:
         return KEYS
 
+    def take_focus(self) -> None:
+        self.canvas.setFocus()
+
     def refresh(self, change: Change) -> None:
         shoot = self.session.shoot
         self._sections = coverage(shoot)

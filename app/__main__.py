@@ -1,0 +1,56 @@
+"""The command ``anglebook``: headless words go to the commands, everything else opens the window.
+
+``anglebook [FILE.anglebook | FOLDER | files]``
+"""
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+USAGE = """usage: anglebook [SHOOT.anglebook | FOLDER | CLIPS ...]
+       anglebook COMMAND ...      (see: anglebook place --help)
+
+Without a command the window opens, with the shoot or the clips given.
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the window or a headless command; gives the exit status."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    if arguments and not arguments[0].startswith("-") and _is_command(arguments[0]):
+        from app import commands
+
+        return commands.main(arguments)
+    if arguments and arguments[0] in ("-h", "--help"):
+        print(USAGE, end="")
+        return 0
+    return _window([Path(argument) for argument in arguments])
+
+
+def _is_command(word: str) -> bool:
+    """A bare word that is no file here is a command; the commands say so if they do not know it."""
+    return Path(word).name == word and not Path(word).suffix and not Path(word).exists()
+
+
+def _window(paths: Sequence[Path]) -> int:
+    from PySide6.QtCore import QSettings
+    from PySide6.QtWidgets import QApplication
+
+    from app.views.late_engine import LateTasks, hand_over
+    from app.views.main_window import MainWindow
+    from app.views.steady import keep_none_alive
+
+    keep_none_alive()
+    application = QApplication(sys.argv[:1])
+    application.setApplicationName("Anglebook")
+    application.setDesktopFileName("anglebook")
+    application.setStyle("Fusion")
+    window = MainWindow(LateTasks(), hand_over, QSettings("Anglebook", "Anglebook"))
+    window.show()
+    if paths:
+        window.take_in([path.absolute() for path in paths])
+    return application.exec()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

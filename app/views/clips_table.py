@@ -1,0 +1,76 @@
+"""The table of clips: sorted by any column, angles typed in place."""
+
+from PySide6.QtCore import QSortFilterProxyModel, Qt
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+
+from app.views.clips_model import ANGLE, FILE, LENGTH, RATE, SORT, TAKES, VERDICT, WHY, ClipsModel
+from app.views.theme import Theme
+from app.views.verdict_cell import VerdictCell
+
+WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, LENGTH: 5.5, RATE: 7}
+"""First widths of the columns, in heights of a line of text."""
+
+
+class ClipsTable(QTableView):
+    """Shows a `ClipsModel`; selection goes by whole rows."""
+
+    def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.clips = model
+        self._theme = theme
+        self._proxy = QSortFilterProxyModel(self)
+        self._proxy.setSourceModel(model)
+        self._proxy.setSortRole(SORT)
+        self.setModel(self._proxy)
+        self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
+        self.setAccessibleName("Clips")
+        self.setToolTip("F2 changes the angle, Delete takes clips out of the shoot; files are never touched.")
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setShowGrid(False)
+        self.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self.setTabKeyNavigation(False)
+        self.setSortingEnabled(True)
+        self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
+        self.verticalHeader().hide()
+        em = theme.em()
+        self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
+        # A clip with several takes, or a long reason, gets the lines it needs.
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header = self.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        header.setMinimumSectionSize(round(em * 4))
+        for column, width in WIDTHS.items():
+            header.resizeSection(column, round(em * width))
+        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+
+    def selected_ids(self) -> list[str]:
+        """Ids of the selected clips, in the order of the rows."""
+        rows = sorted(index.row() for index in self.selectionModel().selectedRows())
+        return [self.clips.clip(self._source_row(row)).id for row in rows]
+
+    def select_ids(self, ids: list[str]) -> None:
+        """Select clips again after the rows were made anew."""
+        self.clearSelection()
+        model = self.selectionModel()
+        for row in range(self._proxy.rowCount()):
+            if self.clips.clip(self._source_row(row)).id in ids:
+                flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
+                model.select(self._proxy.index(row, 0), flag)
+
+    def edit_angle(self) -> None:
+        """Type the angle of the current clip anew."""
+        row = self.currentIndex().row()
+        if row < 0 and self._proxy.rowCount():
+            row = 0
+        if row >= 0:
+            index = self._proxy.index(row, ANGLE)
+            self.setCurrentIndex(index)
+            self.edit(index)
+
+    def _source_row(self, row: int) -> int:
+        return self._proxy.mapToSource(self._proxy.index(row, 0)).row()

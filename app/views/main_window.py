@@ -1,0 +1,168 @@
+"""The window: puts the places together and hands each what it needs."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QSettings
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from app.jobs import Jobs, Tasks
+from app.model.edits import Change
+from app.session import SUFFIX, Session
+from app.views.about_window import AboutWindow
+from app.views.check_place import CheckPlace
+from app.views.clips_place import ClipsPlace
+from app.views.dialogs import Dialogs, WindowDialogs
+from app.views.handoff_place import HandoffPlace, HandOver
+from app.views.keys_window import KeysWindow
+from app.views.menus import SCHEMES, Deeds, Menus
+from app.views.notice import Notice
+from app.views.pictures import Pictures
+from app.views.place import Place
+from app.views.places_column import PlacesColumn
+from app.views.progress_strip import ProgressStrip
+from app.views.score_place import ScorePlace
+from app.views.sheet import style_sheet
+from app.views.shoot_file import ShootFile
+from app.views.song_place import SongPlace
+from app.views.theme import Scheme, Theme
+from app.views.work import Work
+
+
+class MainWindow(QMainWindow):
+    """One shoot in one window."""
+
+    def __init__(
+        self,
+        tasks: Tasks,
+        hand_over: HandOver,
+        settings: QSettings,
+        *,
+        dialogs: Dialogs | None = None,
+        pictures_folder: Path | None = None,
+    ) -> None:
+        super().__init__()
+        self._settings = settings
+        self.session = Session(self)
+        self.jobs = Jobs(self)
+        self.theme = Theme(_scheme(settings), self)
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self)
+        self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
+        self.shoot_file = ShootFile(self.session, self.dialogs)
+        pictures = Pictures(tasks, self.jobs, pictures_folder, self)
+        self.menus = Menus(self, self.session, self._deeds())
+        take_in = (self.menus.song, self.menus.clips, self.menus.folder)
+        self.clips = ClipsPlace(self.session, self.theme, self.work, self.dialogs, take_in)
+        self.song = SongPlace(self.session, self.theme, self.menus.song)
+        self.check = CheckPlace(self.session, self.theme, pictures)
+        self.score = ScorePlace(self.session, self.theme, tasks, self.jobs, pictures, self.dialogs)
+        self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
+        self.places: tuple[Place, ...] = (self.clips, self.song, self.check, self.score, self.handoff)
+        self.notice = Notice(self.theme)
+        self._put_together()
+        self.work.told.connect(self.notice.tell)
+        self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
+        self.theme.changed.connect(self._dress)
+        self.session.changed.connect(self._name)
+        self.setAcceptDrops(True)
+        self._dress()
+        self._name()
+        self.go(0)
+        self.menus.schemes[[s for s, _, _ in SCHEMES].index(self.theme.scheme)].setChecked(True)
+
+    def go(self, index: int) -> None:
+        """Go to a place by its number, counted from 0."""
+        self._stack.setCurrentIndex(index)
+        self.menus.places[index].setChecked(True)
+        self.places[index].take_focus()
+
+    def take_in(self, paths: Sequence[Path]) -> None:
+        """Take in files and folders from the command line or a drop: a shoot is opened, the rest becomes the work."""
+        shoots = [path for path in paths if path.suffix == SUFFIX]
+        if shoots:
+            self.shoot_file.open_asking(shoots[0])
+        self.work.take_in([path for path in paths if path.suffix != SUFFIX])
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        event.acceptProposedAction()
+        self.take_in([Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()])
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self.shoot_file.may_lose():
+            event.ignore()
+            return
+        self._settings.setValue("window/geometry", self.saveGeometry())
+        self.jobs.close()
+        event.accept()
+
+    def _deeds(self) -> Deeds:
+        file, work = self.shoot_file, self.work
+        return Deeds(
+            new=file.new,
+            open=file.open,
+            save=file.save,
+            save_as=file.save_as,
+            choose_song=work.choose_song,
+            add_clips=work.add_clips,
+            add_folder=work.add_folder,
+            stop=work.stop,
+            close=self.close,
+            go=self.go,
+            scheme=self._choose_scheme,
+            keys=self._show_keys,
+            about=lambda: AboutWindow(self.theme, self).show(),
+        )
+
+    def _put_together(self) -> None:
+        self._stack = QStackedWidget()
+        for place in self.places:
+            self._stack.addWidget(place)
+        line = QFrame()
+        line.setFrameShape(QFrame.Shape.VLine)
+        column = QVBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.notice)
+        column.addWidget(self._stack, 1)
+        column.addWidget(ProgressStrip(self.theme, self.work, self.menus.stop))
+        centre = QWidget()
+        row = QHBoxLayout(centre)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        self.column = PlacesColumn(self.session, self.theme, self.menus.places)
+        row.addWidget(self.column)
+        row.addLayout(column, 1)
+        self.setCentralWidget(centre)
+        self.resize(1280, 800)
+        geometry = self._settings.value("window/geometry")
+        if geometry is not None:
+            self.restoreGeometry(geometry)
+
+    def _dress(self) -> None:
+        self.setStyleSheet(style_sheet(self.theme.colours, self.theme.em()))
+
+    def _name(self, change: Change | None = None, origin: str = "") -> None:
+        self.setWindowTitle(f"{self.session.title}[*] – Anglebook")
+        self.setWindowModified(self.session.modified)
+
+    def _choose_scheme(self, scheme: Scheme) -> None:
+        self.theme.choose(scheme)
+        self._settings.setValue("window/colours", scheme.value)
+
+    def _show_keys(self) -> None:
+        window = [(action.shortcut().toString(), action.text().replace("&", "")) for action in self.actions()]
+        groups = [("Everywhere", [(key, text) for key, text in window if key])]
+        groups += [(place.title, place.keys()) for place in self.places if place.keys()]
+        KeysWindow(self.theme, groups, self).show()
+
+
+def _scheme(settings: QSettings) -> Scheme:
+    try:
+        return Scheme(str(settings.value("window/colours", Scheme.SYSTEM.value)))
+    except ValueError:
+        return Scheme.SYSTEM

@@ -1,0 +1,311 @@
+"""What the window has the engine do for the shoot: find clips, read the song, place clips."""
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.jobs import Jobs, Tasks, Ticket, sentence
+from app.model import edits
+from app.model.edits import Change
+from app.model.identity import find_again, media_ref
+from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
+from app.session import Session
+from app.views.dialogs import SOUND, Dialogs
+
+SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
+ORIGIN = "work"
+
+
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """What is being done, in words, and how far it is (0 to 1; None where nobody knows)."""
+
+    words: str
+    fraction: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    clips: list[Clip]
+    sounds: list[Path]
+    """Sound-only files among them."""
+    direct: bool
+    """They were handed over by name, not found in a folder."""
+
+
+class Work(QObject):
+    """Starts the engine's jobs and puts their answers into the shoot."""
+
+    moved = Signal()
+    """What is being done, or how far it is, changed."""
+    told = Signal(str)
+    """A sentence for the person: something failed, or needs a word."""
+
+    def __init__(
+        self, session: Session, jobs: Jobs, tasks: Tasks, dialogs: Dialogs, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._jobs, self._tasks, self._dialogs = session, jobs, tasks, dialogs
+        self._doing: dict[str, Doing] = {}
+        self._progress: dict[str, float] = {}
+        self._answered: set[str] = set()
+        self._batch: tuple[str, ...] = ()
+        self._reading: Path | None = None
+        session.changed.connect(self._heard)
+
+    @property
+    def doing(self) -> tuple[Doing, ...]:
+        """What is being done now."""
+        return tuple(self._doing.values())
+
+    @property
+    def progress(self) -> dict[str, float]:
+        """For the path of each clip being placed how far it is."""
+        return self._progress
+
+    @property
+    def waiting(self) -> int:
+        """How many clips wait to be placed and are not being placed."""
+        if self._session.shoot.song is None:
+            return 0
+        return sum(
+            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.shoot.clips
+        )
+
+    def take_in(self, paths: Sequence[Path]) -> None:
+        """Take in what was dropped or chosen: files and folders, the song among them or not."""
+        if not paths:
+            return
+        shoot = self._session.shoot
+        first = paths[0]
+        if len(paths) == 1 and first.suffix.lower() in SOUND_SUFFIXES and first.is_file():
+            self._take_sound(first)
+            return
+        known = [Path(clip.media.path) for clip in shoot.clips]
+        if shoot.song is not None:
+            known.append(Path(shoot.song.media.path))
+        if self._reading is not None:
+            known.append(self._reading)
+        tasks, direct = self._tasks, not any(path.is_dir() for path in paths)
+
+        def work(ticket: Ticket) -> _Found:
+            found = tasks.find_clips(paths, leave_out=known)
+            clips = []
+            for n, path in enumerate(found):
+                if ticket.stop():
+                    break
+                ticket.progress(n / len(found))
+                clips.append(Clip("", _reference(path), ""))
+            return _Found(clips, [p for p in found if p.suffix.lower() in SOUND_SUFFIXES], direct)
+
+        self._start("find", "Looking for clips", work, self._found)
+
+    def add_clips(self) -> None:
+        """Ask for clips and add them."""
+        self.take_in(self._dialogs.choose_clips())
+
+    def add_folder(self) -> None:
+        """Ask for a folder and add the clips in it."""
+        folder = self._dialogs.choose_folder("Add a folder of clips")
+        if folder is not None:
+            self.take_in([folder])
+
+    def choose_song(self) -> None:
+        """Ask for the song and read it."""
+        path = self._dialogs.choose_song()
+        if path is not None:
+            self.read_song(path)
+
+    def read_song(self, path: Path) -> None:
+        """Read a file as the song, then place the clips that wait."""
+        tasks = self._tasks
+        self._reading = path.absolute()
+
+        def work(ticket: Ticket) -> Song:
+            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress)
+
+        self._start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
+
+    def place_waiting(self) -> None:
+        """Place every clip that was not placed yet."""
+        self._place([c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING])
+
+    def place_again(self, clip_ids: Collection[str]) -> None:
+        """Place clips once more, for instance when a file was still being copied the first time."""
+        if self._jobs.busy("place"):
+            self.told.emit("Clips are being placed just now. Place these again when that is done.")
+            return
+        self._place([c.media.path for c in self._session.shoot.clips if c.id in clip_ids])
+
+    def _place(self, batch: Sequence[str]) -> None:
+        song = self._session.shoot.song
+        if song is None or not batch or self._jobs.busy("place"):
+            return  # clips added meanwhile are placed when the running job is done
+        tasks = self._tasks
+        self._batch, self._answered, self._progress = tuple(batch), set(), {}
+
+        def work(ticket: Ticket) -> None:
+            tasks.place_clips(
+                song,
+                [Path(path) for path in batch],
+                stop=ticket.stop,
+                progress=lambda path, fraction: ticket.report((str(path), fraction)),
+                answered=ticket.report,
+            )
+
+        def report(answer: Clip | tuple[str, float]) -> None:
+            if isinstance(answer, Clip):
+                self._answer(answer, song)
+            else:
+                self._progress[answer[0]] = answer[1]
+                self._count_placed()
+
+        def placed(_: object) -> None:
+            waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
+            self._place([path for path in waiting if path not in batch])
+
+        self._start("place", "Placing clips", work, placed, report=report)
+        self._count_placed()
+
+    def find_moved(self) -> None:
+        """Ask for a folder and look there for files that are no longer where they were."""
+        folder = self._dialogs.choose_folder("Where are the files now?")
+        if folder is None:
+            return
+        shoot = self._session.shoot
+        refs = [clip.media for clip in shoot.clips] + ([shoot.song.media] if shoot.song else [])
+
+        def work(ticket: Ticket) -> dict[str, MediaRef]:
+            gone = [ref for ref in refs if not Path(ref.path).is_file()]
+            return find_again(gone, [folder], stop=ticket.stop)
+
+        def done(found: dict[str, MediaRef]) -> None:
+            if not self._session.apply("Find Moved Files", edits.relink(self._session.shoot, found), ORIGIN):
+                self.told.emit("None of the missing files is in that folder.")
+
+        self._start("relink", "Looking for moved files", work, done)
+
+    def stop(self) -> None:
+        """Stop whatever is being done; what was answered so far stays."""
+        for slot in tuple(self._doing):
+            self._jobs.stop(slot)
+
+    def _start(
+        self,
+        slot: str,
+        words: str,
+        work: Callable[[Ticket], object],
+        done: Callable[..., None],
+        *,
+        report: Callable[..., None] | None = None,
+    ) -> None:
+        self._doing[slot] = Doing(words)
+
+        def ended(result: object) -> None:
+            self._end(slot)
+            done(result)
+
+        def failed(error: Exception) -> None:
+            self._end(slot)
+            self.told.emit(sentence(error))
+
+        def progress(fraction: float, more: str) -> None:
+            self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
+            self.moved.emit()
+
+        self._jobs.start(
+            slot, work, ended, failed, stopped=lambda: self._end(slot), progress=progress, report=report
+        )
+        self.moved.emit()
+
+    def _end(self, slot: str) -> None:
+        self._doing.pop(slot, None)
+        if slot == "place":
+            self._batch, self._progress, self._answered = (), {}, set()
+        elif slot == "song":
+            self._reading = None
+        self.moved.emit()
+
+    def _take_sound(self, path: Path) -> None:
+        """A single sound-only file: the song if there is none, else the person says."""
+        if self._session.shoot.song is None and not self._jobs.busy("song"):
+            self.read_song(path)
+            return
+        answers = ("Add it as a clip (a sound recorder)", "Use it as the song from now on")
+        chosen = self._dialogs.choose_one(
+            "A sound file", f"There is a song already. What is {path.name}?", answers
+        )
+        if chosen == 0:
+            self._add([Clip("", _reference(path), "")])
+        elif chosen == 1:
+            self.read_song(path)
+
+    def _found(self, found: _Found) -> None:
+        clips = found.clips
+        if not clips:
+            self.told.emit("There are no clips in it that are not in the shoot already.")
+            return
+        if found.sounds and self._session.shoot.song is None and not self._jobs.busy("song"):
+            song = self._ask_song(found)
+            if song is not None:
+                clips = [clip for clip in clips if Path(clip.media.path) != song]
+                self.read_song(song)
+        self._add(clips)
+
+    def _ask_song(self, found: _Found) -> Path | None:
+        if found.direct and len(found.sounds) == 1:
+            return found.sounds[0]
+        answers = [path.name for path in found.sounds]
+        question = "There is no song yet. Which of these sound files is it?"
+        chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
+        return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
+
+    def _add(self, clips: Sequence[Clip]) -> None:
+        self._session.apply("Add Clips", edits.add_clips(self._session.shoot, clips), ORIGIN)
+        self.place_waiting()
+
+    def _take_song(self, song: Song) -> None:
+        self._jobs.abandon("place")  # its answers are for the song before
+        self._end("place")
+        shoot, change = edits.set_song(self._session.shoot, song)
+        if not shoot.name:
+            shoot, named = edits.set_name(shoot, Path(song.media.path).stem)
+            change |= named
+        self._session.apply("Choose Song", (shoot, change), ORIGIN)
+        self.place_waiting()
+
+    def _answer(self, clip: Clip, song: Song) -> None:
+        def answer(shoot: Shoot) -> tuple[Shoot, Change]:
+            return edits.answer_clip(shoot, clip, heard_on=song.media.digest)
+
+        self._answered.add(clip.media.path)
+        self._progress.pop(clip.media.path, None)
+        self._session.find_out(answer, ORIGIN)
+        self._count_placed()
+
+    def _count_placed(self) -> None:
+        number = len(self._answered)
+        whole = max(1, len(self._batch))
+        part = sum(f for path, f in self._progress.items() if path not in self._answered)
+        words = f"Placing clips: {number} of {len(self._batch)} done"
+        self._doing["place"] = Doing(words, min(1.0, (number + part) / whole))
+        self.moved.emit()
+
+    def _in_batch(self, clip: Clip) -> bool:
+        return self._jobs.busy("place") and clip.media.path in self._batch
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            for slot in ("find", "song", "place", "relink"):
+                self._jobs.abandon(slot)
+                self._end(slot)
+
+
+def _reference(path: Path) -> MediaRef:
+    """The file's identity; of a file that cannot be read only its place, for the engine to say what is wrong."""
+    try:
+        return media_ref(path)
+    except OSError:
+        return MediaRef(str(path.absolute()), 0, "")

@@ -1,0 +1,54 @@
+"""Answers to the window's questions, given by a test beforehand."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+
+class Answers:
+    """Takes the place of the dialogs; notes what was asked."""
+
+    def __init__(self) -> None:
+        self.song: Path | None = None
+        self.clips: list[Path] = []
+        self.folder: Path | None = None
+        self.shoot: Path | None = None
+        self.save_path: Path | None = None
+        self.keep = "discard"
+        self.one: int | None = None
+        self.text: str | None = None
+        self.asked: list[str] = []
+
+    def choose_song(self) -> Path | None:
+        self.asked.append("song")
+        return self.song
+
+    def choose_clips(self) -> list[Path]:
+        self.asked.append("clips")
+        return self.clips
+
+    def choose_folder(self, title: str) -> Path | None:
+        self.asked.append(title)
+        return self.folder
+
+    def choose_shoot(self) -> Path | None:
+        self.asked.append("shoot")
+        return self.shoot
+
+    def choose_save_path(self, name: str) -> Path | None:
+        self.asked.append(f"save {name}")
+        return self.save_path
+
+    def keep_changes(self, name: str) -> str:
+        self.asked.append(f"keep {name}")
+        return self.keep
+
+    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
+        self.asked.append(question)
+        return self.one
+
+    def ask_text(self, title: str, question: str, text: str) -> str | None:
+        self.asked.append(question)
+        return self.text
+
+    def tell(self, title: str, sentence: str) -> None:
+        self.asked.append(sentence)

@@ -1,0 +1,52 @@
+"""A window with a made-up engine, for the tests of the views."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from answers import Answers
+from made_up import MadeUpTasks, make_shoot
+from PySide6.QtCore import QSettings
+from pytestqt.qtbot import QtBot
+
+from app.session import EVERYTHING
+from app.views.main_window import MainWindow
+from app.views.theme import Theme
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+@pytest.fixture
+def tasks() -> MadeUpTasks:
+    return MadeUpTasks()
+
+
+@pytest.fixture
+def theme(qapp: object) -> Theme:
+    return Theme()
+
+
+@pytest.fixture
+def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -> Iterator[MainWindow]:
+    """An empty window on screen."""
+    settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
+    made = MainWindow(
+        tasks, lambda shoot, folder: (), settings, dialogs=answers, pictures_folder=tmp_path / "pictures"
+    )
+    qtbot.addWidget(made)
+    made.resize(1280, 800)
+    with qtbot.waitExposed(made):
+        made.show()
+    yield made
+
+
+@pytest.fixture
+def shoot_window(window: MainWindow) -> MainWindow:
+    """A window with the made-up shoot in it."""
+    window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    for place in window.places:
+        place.catch_up()
+    return window
