@@ -26,6 +26,7 @@ _NOMINAL = tuple(
         )
     )
 )
+_AS_FLOATS = tuple(float(nominal) for nominal in _NOMINAL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def nominal_speed(speed: float) -> Speed:
     if not 0 < speed < float("inf"):
         raise ValueError(f"A speed of {speed} is no speed.")
     exact = Fraction(speed)
-    nearest = min(_NOMINAL, key=lambda nominal: abs(exact / nominal - 1))
+    nearest = _NOMINAL[min(range(len(_NOMINAL)), key=lambda n: abs(speed / _AS_FLOATS[n] - 1))]
     ppm = (exact / nearest - 1) * 1_000_000
     if abs(ppm) <= LARGEST_DRIFT_PPM:
         return Speed(nearest, round(float(ppm), 6))
