@@ -1,0 +1,126 @@
+"""Clips in which the song is not played: the only right answer is that there is none."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from tests.quality import damage
+from tests.quality.instruments import mix, talk
+from tests.quality.kit import Kit, drummer
+from tests.quality.scene import Scene
+from tests.quality.songs import WORK_RATE, Song, SongKey
+
+Refusal = Callable[[Song, SongKey, np.random.Generator], Scene | None]
+
+
+def _empty(song: Song, key: SongKey, rng: np.random.Generator, seconds: float = 0.0) -> Scene:
+    scene = Scene(song, key, seconds or float(rng.uniform(20, 90)), rng)
+    scene.room = scene.any_room()
+    return scene
+
+
+def _talk(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    scene = _empty(song, key, rng)
+    for pitch in (110.0, 200.0):
+        scene.add(scene.through(talk(scene.seconds, WORK_RATE, rng, pitch), drums=True), 0)
+    scene.add(damage.pink(len(scene.wave), rng), -30)
+    return scene
+
+
+def _room_tone(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    scene = _empty(song, key, rng)
+    scene.wave = damage.room_tone(len(scene.wave), rng)
+    return scene
+
+
+def _wind(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    scene = _empty(song, key, rng)
+    scene.wave = damage.wind(len(scene.wave), rng)
+    return scene
+
+
+def _silence(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """Digital silence but for the last bit."""
+    scene = _empty(song, key, rng)
+    scene.wave = 1e-12 * damage.white(len(scene.wave), rng)
+    return scene
+
+
+def _tones(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """Somebody tunes up: long steady tones of one pitch after the other, with hum under it."""
+    scene = _empty(song, key, rng)
+    t = np.arange(len(scene.wave)) / WORK_RATE
+    for at in np.arange(0, scene.seconds, 6):
+        tone = float(rng.choice([440.0, 1000.0, 196.0, 146.83, 329.63]))
+        scene.wave = scene.wave + np.sin(2 * np.pi * tone * t) * ((t > at) & (t < at + 5))
+    scene.add(damage.hum(len(t), 50.0), 10)
+    return scene
+
+
+def _warm_up(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """The drummer warms up, at the song's tempo but to no song."""
+    scene = _empty(song, key, rng)
+    beat = float(np.median(np.diff(song.beats_s))) if len(song.beats_s) > 8 else 0.5
+    beats = np.arange(1.0, scene.seconds, beat)
+    dry = drummer(scene.seconds, WORK_RATE, beats, 0, song.beats_per_bar, rng)
+    kit = Kit(WORK_RATE, int(rng.integers(1 << 30)))
+    for at in rng.uniform(0, scene.seconds, int(scene.seconds)):
+        mix(dry, float(at), WORK_RATE, kit.hit(str(rng.choice(["snare", "tom", "kick", "floor tom"]))))
+    scene.wave = scene.through(dry, drums=True)
+    return scene
+
+
+def _played(other: Song, song: Song, key: SongKey, rng: np.random.Generator, seconds: float = 0.0) -> Scene:
+    """Another song over the loudspeaker of a room; whole if no length is asked for."""
+    seconds = min(seconds or np.inf, other.seconds)
+    scene = Scene(other, key, seconds, rng)
+    scene.play(0.0, float(rng.uniform(0, other.seconds - seconds)), seconds)
+    scene.hear(scene.any_room())
+    scene.self_noise()
+    scene.takes = []
+    return scene
+
+
+def _sister(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    return _played(key.sister(), song, key, rng)
+
+
+def _sister_short(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    return _played(key.sister(), song, key, rng, float(rng.uniform(8, 40)))
+
+
+def _stranger(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    return _played(key.stranger(), song, key, rng)
+
+
+def _band(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """The band rehearses another song of the same tempo, with a drummer and talk over it."""
+    scene = _played(key.sister(), song, key, rng)
+    other = scene.song
+    beats = other.beats_s if len(other.beats_s) else np.arange(0, other.seconds, 0.5)
+    scene.add(
+        scene.through(drummer(scene.seconds, WORK_RATE, beats, 0, other.beats_per_bar, rng), drums=True), 6
+    )
+    scene.add(scene.through(talk(scene.seconds, WORK_RATE, rng), drums=True), -3)
+    return scene
+
+
+def _played_again(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
+    """The band plays this very song, but the playback is off: same notes, no sample in common."""
+    again = key.played_again()
+    return None if again is None else _played(again, song, key, rng)
+
+
+REFUSALS: dict[str, Refusal] = {
+    "no talk": _talk,
+    "no room tone": _room_tone,
+    "no wind": _wind,
+    "no silence": _silence,
+    "no tones": _tones,
+    "no warm-up": _warm_up,
+    "no sister song": _sister,
+    "no piece of sister": _sister_short,
+    "no other song": _stranger,
+    "no band, other song": _band,
+    "no played again": _played_again,
+}
