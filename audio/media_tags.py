@@ -8,36 +8,56 @@ from fractions import Fraction
 _TIMECODE = re.compile(r"(\d\d):([0-5]\d):([0-5]\d)([:;.])(\d\d\d?)$")
 
 
-def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
-    """Timecode ``frames`` later at a rate; None where the text is no timecode of that rate.
+def timecode_frames(text: str, rate: Fraction) -> int | None:
+    """Frames from midnight to a timecode of a rate; None where the text is no timecode of that rate.
 
     Drop-frame (``;``) leaves out labels 0 and 1 (at 60 frames 0 to 3) of every minute not divisible by ten,
-    SMPTE ST 12-1; wraps after 24 hours.
+    SMPTE ST 12-1.
+
+    >>> timecode_frames("01:00:00;00", Fraction(30000, 1001)), timecode_frames("00:00:00:25", Fraction(25))
+    (107892, None)
+    """
+    found = _TIMECODE.match(text.strip())
+    base = round(rate)
+    if found is None:
+        return None
+    hours, minutes, seconds, number = (int(found[n]) for n in (1, 2, 3, 5))
+    drop = _dropped(found[4], base)
+    if drop is None or number >= base or hours > 23:
+        return None
+    minute = hours * 60 + minutes
+    return (minute * 60 + seconds) * base + number - drop * (minute - minute // 10)
+
+
+def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
+    """Timecode ``frames`` later, wrapping after 24 hours; None where the text is no timecode of that rate.
 
     >>> advance_timecode("00:00:59;29", 1, Fraction(30000, 1001))
     '00:01:00;02'
     >>> advance_timecode("23:59:59:24", 1, Fraction(25))
     '00:00:00:00'
     """
-    found = _TIMECODE.match(text.strip())
+    count = timecode_frames(text, rate)
+    if count is None:
+        return None
     base = round(rate)
-    if found is None or base <= 0:
-        return None
-    hours, minutes, seconds, number = (int(found[n]) for n in (1, 2, 3, 5))
-    drop = 0 if found[4] == ":" else round(base / 15)
-    if number >= base or hours > 23 or (drop and base not in (30, 60, 120)):
-        return None
-    minute = hours * 60 + minutes
-    count = (minute * 60 + seconds) * base + number - drop * (minute - minute // 10) + frames
+    sign = text.strip()[8]
+    drop = _dropped(sign, base) or 0
     per_ten = base * 600 - 9 * drop
-    count %= 144 * per_ten
-    tens, rest = divmod(count, per_ten)
-    if drop and rest >= base * 60:
+    tens, rest = divmod((count + frames) % (144 * per_ten), per_ten)
+    if rest >= base * 60:
         rest += drop * (1 + (rest - base * 60) // (base * 60 - drop))
     seconds, number = divmod(tens * 600 * base + rest, base)
-    sign = ";" if drop else ":"
     width = max(2, len(str(base - 1)))
-    return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}{sign}{number:0{width}d}"
+    clock = f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return f"{clock}{';' if drop else ':'}{number:0{width}d}"
+
+
+def _dropped(sign: str, base: int) -> int | None:
+    """Labels left out a minute; None where drop-frame does not go with the rate."""
+    if sign == ":":
+        return 0
+    return base // 15 if base in (30, 60, 120) else None
 
 
 def first(tags: Iterable[Mapping[str, str]], *names: str) -> str | None:

@@ -49,6 +49,7 @@ _NEAR = 2e-4
 _MOST_PACKETS = 40
 _MOST_BEFORE_KEY = 2000
 _WINDOW = 2000
+_REORDER = 16
 
 
 def picture_stream(container: InputContainer) -> VideoStream | None:
@@ -94,7 +95,7 @@ def first_picture_s(container: InputContainer, stream: VideoStream, parts: Seque
 def _first_stamp(
     packets: "Iterable[Packet[VideoStream]]", begin: Fraction | float, usual: Fraction
 ) -> int | None:
-    kept: "list[Packet[VideoStream]]" = []
+    kept: list[Packet[VideoStream]] = []
     best: int | None = None
     before = 0
     for packet in packets:
@@ -199,5 +200,5 @@ def leading_stamps(
         read += packet.size
         if packet.pts is not None:
             stamps.append(packet.pts)
-    # The last ones may still wait for pictures that come before them.
-    return [np.sort(np.array(stamps, dtype=np.int64))[: max(0, len(stamps) - 8)]]
+    # Near both ends some are missing: those read before, and those that come late because of their order.
+    return [np.sort(np.array(stamps, dtype=np.int64))[_REORDER:-_REORDER]]

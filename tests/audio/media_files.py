@@ -131,6 +131,7 @@ def make(path: Path, recipe: Recipe) -> Path:
             video.codec_context.time_base = time_base
             video.codec_context.framerate = recipe.frame_rate
             video.codec_context.gop_size = recipe.key_every
+            video.codec_context.bit_rate = 2_000_000
             if recipe.b_frames:
                 video.codec_context.max_b_frames = recipe.b_frames
             if recipe.picture_codec == "libx264":
