@@ -8,20 +8,13 @@ from pathlib import Path, PurePath
 from unicodedata import combining, east_asian_width
 
 from app.model.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
-from app.model.shoot import Clip, Decision, Shoot, Song, Take, Verdict
+from app.model.shoot import GLYPHS, Clip, Decision, Shoot, Song, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
 REPORT_VERSION = 1
 WIDTH = 100
 """Columns of the table; nothing is longer, except a single word that is."""
-GLYPHS = {
-    Verdict.PLACED: "●",
-    Verdict.DOUBTFUL: "?",
-    Verdict.NO_SONG: "○",
-    Verdict.UNREADABLE: "!",
-    Verdict.WAITING: "…",
-}
 Json = dict[str, object]
 
 
@@ -287,7 +280,8 @@ def _depths(bars: Iterable[BarCoverage]) -> str:
 
 def _count_words(clips: tuple[Clip, ...]) -> str:
     counts = Counter(clip.verdict for clip in clips)
-    told = [f"{counts[v]} {v.value}" for v in GLYPHS if counts[v] or v is Verdict.PLACED]
+    order = (Verdict.PLACED, Verdict.DOUBTFUL, Verdict.NO_SONG, Verdict.UNREADABLE, Verdict.WAITING)
+    told = [f"{counts[v]} {v.value}" for v in order if counts[v] or v is Verdict.PLACED]
     return f"{_count(len(clips), 'clip')}: {', '.join(told)}."
 
 

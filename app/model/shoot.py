@@ -20,6 +20,16 @@ class Verdict(StrEnum):
     UNREADABLE = "unreadable"
 
 
+GLYPHS = {
+    Verdict.WAITING: "○",
+    Verdict.PLACED: "●",
+    Verdict.DOUBTFUL: "?",
+    Verdict.NO_SONG: "–",
+    Verdict.UNREADABLE: "✕",
+}
+"""A verdict is told by its glyph and its word together, on screen and on paper."""
+
+
 class Decision(StrEnum):
     """Who says that a take lies where it lies."""
 

@@ -1,0 +1,178 @@
+"""Which room may know which: imports are read from the source, and the rooms without Qt run without Qt."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+STANDARD = sys.stdlib_module_names
+# Rooms of the project by their longest matching prefix, and what each may import besides itself and the
+# standard library. "…" stands for any package from outside.
+ROOMS: dict[str, tuple[str, ...]] = {
+    "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "app": (),
+    "app.model": (),
+    "app.handoff": ("app.model", "opentimelineio"),
+    "app.report": ("app.model",),
+    "app.tasks": ("app.model", "audio", "numpy"),
+    "app.commands": ("app.model", "app.handoff", "app.report", "app.tasks", "audio.errors"),
+    "app.jobs": ("app.model", "app.tasks", "audio.errors", "numpy", "PySide6"),
+    "app.session": ("app.model", "PySide6"),
+    "app.views": ("app.model", "app.handoff", "app.report", "app.tasks", "app.jobs", "app.session", "…"),
+    "app.__main__": ("app", "…"),
+}
+# Reading files is the business of these alone; everything else in audio gets arrays.
+FILE_ROOMS = {
+    "audio.containers",
+    "audio.edit_lists",
+    "audio.media",
+    "audio.media_tags",
+    "audio.picture_clock",
+    "audio.pictures",
+    "audio.sound_reader",
+    "audio.sound_rows",
+    "audio.sound_track",
+}
+FILE_PACKAGES = ("av", "soundfile")
+
+
+def sources() -> dict[str, Path]:
+    """Dotted name to file, of every module of both packages."""
+    found = {}
+    for package in ("app", "audio"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def imports(source: str, module: str) -> set[str]:
+    """Every name that is imported anywhere in the source, in functions and behind conditions too."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                base = ".".join([*module.split(".")[: -node.level], *filter(None, [node.module])])
+            names |= {f"{base}.{alias.name}" for alias in node.names}
+    return names
+
+
+def within(name: str, room: str) -> bool:
+    return name == room or name.startswith(room + ".")
+
+
+def room_of(module: str) -> str:
+    return max((room for room in ROOMS if within(module, room)), key=len)
+
+
+def wrong_imports(module: str, source: str) -> list[str]:
+    """The imports of a module that its room may not have."""
+    room = room_of(module)
+    allowed = (room, *ROOMS[room], *(FILE_PACKAGES if module in FILE_ROOMS else ()))
+    wrong = []
+    for name in sorted(imports(source, module)):
+        if name.partition(".")[0] in STANDARD or any(within(name, one) for one in allowed if one != "app"):
+            continue
+        ours = within(name, "app") or within(name, "audio")
+        if "…" in allowed and (not ours or "app" in allowed):
+            continue
+        wrong.append(name)
+    return wrong
+
+
+@pytest.mark.parametrize("module", sources())
+def test_no_arrow_points_back(module: str) -> None:
+    wrong = wrong_imports(module, sources()[module].read_text(encoding="utf-8"))
+    assert not wrong, f"{module} may not import {', '.join(wrong)}"
+
+
+@pytest.mark.parametrize(
+    ("module", "line", "wrong"),
+    [
+        ("audio.align", "from app.model import shoot", ["app.model.shoot"]),
+        ("audio.align", "def f():\n    import PySide6.QtCore", ["PySide6.QtCore"]),
+        ("audio.align", "import av", ["av"]),
+        ("audio.media", "import av", []),
+        ("audio.align", "from .errors import BadSignal", []),
+        ("audio.align", "from ..app import tasks", ["app.tasks"]),
+        ("app.model.store", "import numpy", ["numpy"]),
+        ("app.model.store", "from audio import media", ["audio.media"]),
+        ("app.model.store", "import json, app.model.shoot", []),
+        ("app.handoff.otio_file", "import opentimelineio as otio", []),
+        ("app.handoff.otio_file", "from app import tasks", ["app.tasks"]),
+        ("app.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
+        ("app.tasks", "from app.jobs import Jobs", ["app.jobs.Jobs"]),
+        ("app.commands", "import app.views.theme", ["app.views.theme"]),
+        ("app.session", "from app.views import words", ["app.views.words"]),
+        ("app.views.theme", "import numpy, PySide6.QtGui, app.session", []),
+        ("app.views.theme", "from audio import media", ["audio.media"]),
+        ("app.views.theme", "from app import commands", ["app.commands"]),
+        ("app.__main__", "import PySide6, app.views.theme", []),
+    ],
+)
+def test_the_reader_of_imports_sees_them(module: str, line: str, wrong: list[str]) -> None:
+    assert wrong_imports(module, line) == wrong
+
+
+def test_without_qt_the_engine_and_the_document_run() -> None:
+    headless = [
+        name
+        for name in sources()
+        if room_of(name) not in ("app.views", "app.jobs", "app.session", "app.__main__")
+    ]
+    assert "app.model.store" in headless
+    assert "audio.media" in headless
+    program = f"""
+import importlib, sys, tempfile
+from pathlib import Path
+
+class NoQt:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] in ("PySide6", "shiboken6"):
+            raise ImportError("no Qt here")
+
+sys.meta_path.insert(0, NoQt())
+for name in {headless!r}:
+    importlib.import_module(name)
+try:
+    import PySide6
+except ImportError:
+    pass
+else:
+    raise SystemExit("Qt could be imported after all")
+
+from app.handoff.all import write_all
+from app.model import edits, store
+from app.model.coverage import coverage
+from app.model.shoot import Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.report import report, table
+
+song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))
+shoot, _ = edits.set_song(Shoot("Waltz"), song)
+shoot, _ = edits.add_clips(shoot, [Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "")])
+takes = (Take("", 1.0, 5.0, 0.0),)
+found = Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "", 9.0, verdict=Verdict.PLACED, takes=takes)
+shoot, _ = edits.answer_clip(shoot, found)
+with tempfile.TemporaryDirectory() as folder:
+    store.save(shoot, Path(folder, "waltz.anglebook"))
+    shoot = store.load(Path(folder, "waltz.anglebook"))
+    write_all(shoot, Path(folder, "out"))
+depths = [bar.depth for section in coverage(shoot) for bar in section.bars]
+print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)
+"""
+    done = subprocess.run(
+        [sys.executable, "-W", "error::ImportWarning", "-c", program],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=240,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split("\n")[0] == "[1, 1, 0, 0] 1 True"
