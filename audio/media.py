@@ -29,6 +29,8 @@ from audio.picture_clock import (
 from audio.sound_reader import Heard, read_tracks
 from audio.sound_rows import gather
 
+_FEW_FRAMES = 100
+"""An index of fewer frames may be only the beginning of one."""
 _LOOK_BYTES = 16_000_000
 """As much of a file without an index is read to see whether its frame rate varies."""
 
@@ -138,9 +140,11 @@ class _Picture:
 
 
 def _picture(container: InputContainer, video: VideoStream, track: IsoTrack) -> _Picture:
-    stamps = indexed_stamps(video)
+    kind = container.format.name
+    stamps = indexed_stamps(video) if kind.startswith("mov") else []
     start_s = first_picture_s(container, video, track.parts) or Fraction(0)
-    if not stamps and container.format.name not in ("mxf", "avi"):
+    # MXF and AVI give every frame the same length; parts of an MP4 written piecemeal have no common index.
+    if sum(run.size for run in stamps) < _FEW_FRAMES and kind not in ("mxf", "avi"):
         stamps = leading_stamps(container, video, _LOOK_BYTES)
     found = pace(video, stamps)
     shape = video.sample_aspect_ratio or Fraction(1)

@@ -12,6 +12,7 @@ from audio.media_tags import timecode_frames
 
 _CLOCK_S = 1.5
 """Times of recording are told in whole seconds; nobody stops and starts a camera in less."""
+_REFERENCE_S = 0.02
 _SPLIT_BYTES = (2 << 30, 4_000_000_000, 4 << 30, 8 << 30, 16 << 30, 32 << 30, 64 << 30)
 _SPLIT_MINUTES = (10, 15, 20, 30, 60)
 _SIZE_BELOW = 0.06
@@ -26,10 +27,10 @@ def continues(infos: Sequence[MediaInfo]) -> tuple[tuple[int, ...], ...]:
     Two files can belong together only if they lie in one folder and agree in suffix, picture size, frame
     rate, sound, make and model. Then the clocks must say that the second starts where the first ends:
 
-    - by timecode, to the frame, if beside that the times of recording agree (as far apart as the first file is
-      long), or these do not tell and the first file has a size or length at which cameras split (2, 4, 8 … GB;
-      10, 15, 20, 30, 60 minutes). Timecode alone does not do: on many cameras it stands still between takes,
-      so that every take starts where the one before ended;
+    - by timecode, to the frame (of broadcast wave files, by their time reference), if beside that the times
+      of recording agree (as far apart as the first file is long), or these do not tell and the first file has
+      a size or length at which cameras split (2, 4, 8 … GB; 10, 15, 20, 30, 60 minutes). Timecode alone does
+      not do: on many cameras it stands still between takes, so that each starts where the one before ended;
     - without timecode, by the times of recording, to 1.5 s, if beside that the file numbers follow each other
       and the first file has such a size or length.
 
@@ -88,6 +89,9 @@ def _follows(first: MediaInfo, second: MediaInfo) -> bool:
 
 def _timecode_follows(first: MediaInfo, second: MediaInfo) -> bool | None:
     """None where either has no timecode."""
+    if first.time_reference is not None and second.time_reference is not None and first.sound_rate:
+        apart_s = (second.time_reference - first.time_reference) / first.sound_rate
+        return first.duration_s > 0 and abs(apart_s - first.duration_s) < _REFERENCE_S
     if first.frame_rate is None or first.start_timecode is None or second.start_timecode is None:
         return None
     start = timecode_frames(first.start_timecode, first.frame_rate)
