@@ -170,13 +170,9 @@ def pace(stream: VideoStream, stamps: Sequence[NDArray[np.int64]]) -> Pace:
     rough = float(np.max(np.abs(steps - usual))) > max(0.25 * usual, 2.0)
     if even and not rough:
         return Pace(told, False)
-    # The mean of the ordinary distances is finer than their median where stamps are rounded.
-    ordinary = float(np.mean(steps[np.abs(steps - usual) < 0.1 * usual + 1]))
-    measured = Fraction(1 / (ordinary * float(base))).limit_denominator(100_000)
-    nearest = min((told, *NOMINAL_RATES), key=lambda one: abs(one - measured))
-    if told in NOMINAL_RATES and abs(told / measured - 1) < _ABOUT:
-        nearest = told
-    return Pace(nearest if abs(nearest / measured - 1) < _ABOUT else told, True)
+    measured = Fraction(1 / (usual * float(base))).limit_denominator(100_000)
+    nearest = told if told in NOMINAL_RATES else min(NOMINAL_RATES, key=lambda one: abs(one - measured))
+    return Pace(nearest if abs(nearest / measured - 1) < _ABOUT else measured, True)
 
 
 def indexed_stamps(stream: VideoStream) -> list[NDArray[np.int64]]:
