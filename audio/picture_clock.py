@@ -44,10 +44,8 @@ NOMINAL_RATES = tuple(
 )
 """Frames a second that cameras are set to; 24 and 24000/1001 are a thousandth apart."""
 
-_NEAR = 2e-4
-"""Relative: closer than this to a nominal rate is that rate with rounded stamps."""
 _ABOUT = 0.02
-"""Relative: a varying rate is named after the nominal one this near."""
+"""Relative: a measured rate is named after the nearest nominal one if it is this near."""
 _MOST_PACKETS = 40
 _MOST_BEFORE_KEY = 2000
 _WINDOW = 2000
@@ -65,11 +63,11 @@ def nominal_rate(rate: Fraction) -> Fraction:
 
     >>> nominal_rate(Fraction(2997, 125)), nominal_rate(Fraction(90000, 3753))
     (Fraction(24000, 1001), Fraction(24000, 1001))
-    >>> nominal_rate(Fraction(359, 12))
-    Fraction(359, 12)
+    >>> nominal_rate(Fraction(359, 12)), nominal_rate(Fraction(27))
+    (Fraction(30000, 1001), Fraction(27, 1))
     """
     nearest = min(NOMINAL_RATES, key=lambda one: abs(one - rate))
-    return nearest if abs(nearest / rate - 1) < _NEAR else rate
+    return nearest if abs(nearest / rate - 1) < _ABOUT else rate
 
 
 def first_picture_s(container: InputContainer, stream: VideoStream, parts: Sequence[Part]) -> Fraction | None:
@@ -153,8 +151,8 @@ class Pace:
 def pace(stream: VideoStream, stamps: Sequence[NDArray[np.int64]]) -> Pace:
     """Rate of a stream from its header and from runs of frame stamps (rising, in units of its time base).
 
-    The rate is variable where a frame lies more than half a frame off an even grid of the mean rate,
-    or one distance differs from the usual one by more than a quarter.
+    The rate is variable where a frame lies more than half a frame off the even grid of the nominal rate, or
+    one distance differs from the usual one by more than a quarter. It is then named after the usual distance.
     """
     base = stream.time_base or Fraction(1, 90000)
     told = nominal_rate(stream.average_rate or stream.base_rate or Fraction(25))
@@ -163,16 +161,14 @@ def pace(stream: VideoStream, stamps: Sequence[NDArray[np.int64]]) -> Pace:
         return Pace(told, False)
     steps = np.concatenate([np.diff(run) for run in runs])
     usual = float(np.median(steps))
-    if usual <= 0:
-        return Pace(told, False)
     step = float(1 / (told * base))
+    # Stamps are rounded to whole units, which matters where a frame lasts only a few.
     even = all(float(np.ptp(run - np.arange(run.size) * step)) <= max(0.5 * step, 2.0) for run in runs)
-    rough = float(np.max(np.abs(steps - usual))) > max(0.25 * usual, 2.0)
-    if even and not rough:
+    smooth = float(np.max(np.abs(steps - usual))) <= max(0.25 * usual, 2.0)
+    if usual <= 0 or (even and smooth):
         return Pace(told, False)
     measured = Fraction(1 / (usual * float(base))).limit_denominator(100_000)
-    nearest = told if told in NOMINAL_RATES else min(NOMINAL_RATES, key=lambda one: abs(one - measured))
-    return Pace(nearest if abs(nearest / measured - 1) < _ABOUT else measured, True)
+    return Pace(told if abs(usual - step) <= 1 else nominal_rate(measured), True)
 
 
 def indexed_stamps(stream: VideoStream) -> list[NDArray[np.int64]]:
