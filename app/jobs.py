@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 THREADS = 4
 """Finding files, reading the song, placing clips and fetching pictures may run side by side."""
 
+POOL_NAME = "anglebook jobs"
+"""Name of the threads, as the system shows it (15 letters at most)."""
+
 
 class Tasks(Protocol):
     """The engine's work as the window sees it: the functions of `app.tasks`."""
@@ -135,6 +138,7 @@ class Jobs(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = QThreadPool(self)
+        self._pool.setObjectName(POOL_NAME)
         self._pool.setMaxThreadCount(THREADS)
         self._slots: dict[str, tuple[Ticket, _Callbacks]] = {}
         self._runners: dict[Ticket, _Runner] = {}

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.model.coverage import BarCoverage, SectionCoverage, counted_clips, covers
+from app.model.coverage import BarCoverage, BarSpan, SectionCoverage, counted_clips, covers
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
 from app.views import words
 
@@ -41,6 +41,8 @@ class BarFacts:
     thin: bool
     showing: tuple[Showing, ...]
     doubtful: tuple[Showing, ...]
+    partly: tuple[Showing, ...]
+    """Placed takes that show too little of the bar to count."""
     near: tuple[Near, ...]
 
 
@@ -56,6 +58,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
     order = {angle.id: n for n, angle in enumerate(shoot.angles)}
     showing: list[Showing] = []
     doubtful: list[Showing] = []
+    partly: list[Showing] = []
     nearest: dict[str, tuple[float, str]] = {}
     for clip in counted_clips(shoot):
         for take in clip.takes:
@@ -63,21 +66,21 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
                 continue
             index = order[clip.angle_id]
             parts = [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
+            covering = covers(take, bar.bar)
+            gap, line = _gap(shoot, take, bar.bar)
+            if not covering:
+                parts.append(line)
             entry = Showing(shoot.angles[index], index, clip, take, " · ".join(parts))
-            if covers(take, bar.bar):
-                (doubtful if take.verdict is Verdict.DOUBTFUL else showing).append(entry)
+            touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
+            if covering or touching:
+                sure = take.verdict is not Verdict.DOUBTFUL
+                ((showing if covering else partly) if sure else doubtful).append(entry)
                 continue
             if take.verdict is Verdict.DOUBTFUL:
                 continue
-            if take.song_start_s > bar.bar.start_s:
-                gap = take.song_start_s - bar.bar.start_s
-                line = f"from {_where(shoot, take.song_start_s)}"
-            else:
-                gap = bar.bar.end_s - take.song_end_s
-                line = f"leaves at {_where(shoot, take.song_end_s)}"
             if clip.angle_id not in nearest or gap < nearest[clip.angle_id][0]:
                 nearest[clip.angle_id] = (gap, line)
-    here = {entry.angle.id for entry in showing}
+    here = {entry.angle.id for entry in (*showing, *partly)}
     near = sorted(
         ((gap, angle_id, line) for angle_id, (gap, line) in nearest.items() if angle_id not in here),
         key=lambda item: item[0],
@@ -87,12 +90,22 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         number,
         not song_map.bars_s,
         f"{name} · {words.song_time(bar.bar.start_s)}",
-        _sentence(bar, len(doubtful), "section" if not song_map.bars_s else "bar"),
+        _sentence(
+            bar, sum(covers(e.take, bar.bar) for e in doubtful), "section" if not song_map.bars_s else "bar"
+        ),
         bar.angles <= 1 or bar.safety_only,
         tuple(showing),
         tuple(doubtful),
+        tuple(partly),
         tuple(Near(shoot.angles[order[angle_id]], order[angle_id], line) for _, angle_id, line in near),
     )
+
+
+def _gap(shoot: Shoot, take: Take, bar: BarSpan) -> tuple[float, str]:
+    """How much is missing between a take and the bar, seconds, and that in words."""
+    if take.song_start_s > bar.start_s:
+        return take.song_start_s - bar.start_s, f"from {_where(shoot, take.song_start_s)}"
+    return bar.end_s - take.song_end_s, f"leaves at {_where(shoot, take.song_end_s)}"
 
 
 def _where(shoot: Shoot, song_s: float) -> str:

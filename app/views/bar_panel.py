@@ -67,7 +67,7 @@ class BarPanel(QScrollArea):
         if facts is None:
             self._picture.show_moment(None)
             return
-        taken = (*facts.showing, *facts.doubtful)
+        taken = (*facts.showing, *facts.doubtful, *facts.partly)
         entry = next((e for e in taken if e.angle.id == chosen.angle_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
@@ -82,7 +82,10 @@ class BarPanel(QScrollArea):
         """What is told, as plain text (for the screen reader and for tests)."""
         if self._facts is None:
             return ""
-        lines = [f"{e.angle.name}: {e.line}" for e in (*self._facts.showing, *self._facts.doubtful)]
+        lines = [
+            f"{e.angle.name}: {e.line}"
+            for e in (*self._facts.showing, *self._facts.doubtful, *self._facts.partly)
+        ]
         lines += [f"{n.angle.name}: {n.line}" for n in self._facts.near]
         return "\n".join([self._bar.text(), self._facts.sentence, *lines])
 
@@ -122,6 +125,10 @@ class BarPanel(QScrollArea):
             self._lines.addWidget(Ink(self._theme, "In doubt, not counted", italic=True, role="dim"))
             for entry in facts.doubtful:
                 self._add(entry.angle.name, entry.line, entry.order, entry.angle.safety, "warm")
+        if facts.partly:
+            self._lines.addWidget(Ink(self._theme, "Only part of it", italic=True, role="dim"))
+            for entry in facts.partly:
+                self._add(entry.angle.name, entry.line, entry.order, entry.angle.safety)
         if facts.near:
             self._lines.addWidget(Ink(self._theme, "Nearest else", italic=True, role="dim"))
             for near in facts.near:

@@ -1,8 +1,8 @@
 """Colours, sizes and fonts of the window: ink on paper, light or dark.
 
 One warm colour is kept for what wants attention. The colours of the angles start from the set of Okabe and Ito
-(Color Universal Design, 2008), without its oranges, which would read as the warm colour, and are darkened for paper
-and lightened for the dark scheme. Colour only repeats what a name, a glyph or a word already says.
+(Color Universal Design, 2008), without its oranges, which would read as the warm colour; their lightness was spread
+until eyes without red- or green-sensitive cones tell them apart too. Colour only repeats what a name, a glyph or a word already says.
 """
 
 from dataclasses import dataclass
@@ -54,7 +54,7 @@ LIGHT = Colours(
     edge="#8a8474",
     warm="#a93c16",
     chosen="#e9e2cf",
-    angles=("#ae4a86", "#0a68ad", "#00805d", "#4f7f9c", "#6a53a8", "#7a7000", "#3f4f8f", "#1b8a99"),
+    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#3c869f"),
     safety="#6f6b5f",
 )
 DARK = Colours(
@@ -66,7 +66,7 @@ DARK = Colours(
     edge="#84827c",
     warm="#f58a60",
     chosen="#3a3a3f",
-    angles=("#d784b4", "#5aa5e0", "#2fb58d", "#8fbcd8", "#a796e0", "#c2b54a", "#8c9ce0", "#4fc0cf"),
+    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#addbeb"),
     safety="#a09b8d",
 )
 

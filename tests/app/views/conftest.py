@@ -1,6 +1,5 @@
 """A window with a made-up engine, for the tests of the views."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -30,7 +29,7 @@ def theme(qapp: object) -> Theme:
 
 
 @pytest.fixture
-def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -> Iterator[MainWindow]:
+def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -> MainWindow:
     """An empty window on screen."""
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     made = MainWindow(
@@ -40,7 +39,7 @@ def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -
     made.resize(1280, 800)
     with qtbot.waitExposed(made):
         made.show()
-    yield made
+    return made
 
 
 @pytest.fixture

@@ -1,0 +1,58 @@
+"""The entry: headless words never load the window, and the window never loads the signal libraries to open."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from app import __main__
+
+ROOT = Path(__file__).parent.parent.parent
+HEAVY = ("numpy", "scipy", "librosa", "av", "soundfile", "opentimelineio", "audio", "app.tasks")
+
+
+def run(code: str) -> str:
+    return subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.strip()
+
+
+def test_a_command_is_handed_over_without_loading_the_window() -> None:
+    code = (
+        "import sys, types\n"
+        "heard = []\n"
+        "commands = types.ModuleType('app.commands')\n"
+        "commands.main = lambda argv: heard.append(list(argv)) or 3\n"
+        "import app\n"
+        "sys.modules['app.commands'] = app.commands = commands\n"
+        "from app.__main__ import main\n"
+        "status = main(['place', 'song.wav', 'clips'])\n"
+        "print(status, heard, any(name.startswith('PySide6') for name in sys.modules))\n"
+    )
+    assert run(code) == "3 [['place', 'song.wav', 'clips']] False"
+
+
+def test_opening_the_window_loads_no_signal_library() -> None:
+    code = (
+        "import sys, app.views.main_window, app.views.late_engine, app.__main__\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules])\n"
+    )
+    assert run(code) == "[]"
+
+
+@pytest.mark.parametrize(
+    ("argument", "is_command"),
+    [("place", True), ("waltz.anglebook", False), ("./place", False), ("there", False)],
+)
+def test_what_counts_as_a_command(
+    argument: str, is_command: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "there").mkdir()
+    monkeypatch.chdir(tmp_path)
+    assert __main__._is_command(argument) is is_command
+
+
+def test_help_tells_how_to_call_it(capsys: pytest.CaptureFixture[str]) -> None:
+    assert __main__.main(["--help"]) == 0
+    assert "anglebook" in capsys.readouterr().out
