@@ -129,6 +129,23 @@ def test_takes_of_one_angle_that_overlap_go_to_further_tracks(tmp_path: Path) ->
     assert timeline.tracks[-1].name == "Song"
 
 
+def test_one_frame_in_common_is_an_overlap_and_none_is_not(tmp_path: Path) -> None:
+    value = shoot(
+        clip(1, take("a", 0.0, 10.0)),
+        clip(2, take("b", 9.96, 20.0)),
+        clip(3, take("c", 10.0, 20.0)),
+        song=LONG,
+    )
+    timeline, _ = written(value, tmp_path)
+    tracks = [[c.metadata["anglebook"]["take_id"] for c in t.find_clips()] for t in timeline.tracks[:-1]]
+    assert tracks == [["a", "c"], ["b"]]
+
+
+def test_a_take_uses_no_more_than_its_file_holds(tmp_path: Path) -> None:
+    timeline, _ = written(shoot(clip(1, Take("t", 90.0, 100.3, 10.0)), song=LONG), tmp_path)
+    assert items(timeline)["t"].source_range.duration.value == 250
+
+
 def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) -> None:
     one = take("d", 5.0, 30.0, verdict=Verdict.DOUBTFUL, reason="Two choruses.", rivals=(Rival(60.0, 0.9),))
     timeline, report = written(shoot(clip(1, take("a", 0.0, 30.0)), clip(2, one), song=LONG), tmp_path)

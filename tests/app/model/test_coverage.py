@@ -61,6 +61,7 @@ def test_doubtful_takes_are_listed_and_not_counted() -> None:
     value = shoot(clip(1, take("t", 0, 24, verdict=Verdict.DOUBTFUL)))
     bar = coverage(value)[0].bars[0]
     assert (bar.depth, bar.takes, bar.doubtful, bar.angles) == (0, (), ("t",), 0)
+    assert not bar.safety_only
     assert thin(value) == ["bars 1–4: nothing", "bars 5–12: nothing"]
 
 
@@ -118,9 +119,13 @@ def test_sound_alone_shows_nothing_where_there_are_pictures() -> None:
 
 def test_a_bar_across_a_border_belongs_where_its_middle_lies() -> None:
     sections = waltz().map.sections
-    song = Song(media("/s.wav"), 24.0, SongMap(bars_s=(0.0, 6.5, 9.0, 12.0), sections=sections))
-    numbers = [[bar.bar.number for bar in s.bars] for s in coverage(shoot(song=song))]
-    assert numbers == [[1, 2], [3, 4]]
+    for bars, numbers in (
+        ((0.0, 6.5, 9.0, 12.0), [[1, 2], [3, 4]]),
+        ((0.0, 7.0, 11.0, 14.0), [[1], [2, 3, 4]]),
+    ):
+        song = Song(media("/s.wav"), 24.0, SongMap(bars_s=bars, sections=sections))
+        found = [[bar.bar.number for bar in s.bars] for s in coverage(shoot(song=song))]
+        assert found == numbers
 
 
 @settings(max_examples=30)

@@ -46,6 +46,18 @@ def test_clips_are_added_once_with_ids_and_angles_from_their_names() -> None:
     more, change = edits.add_clips(value, [fresh("/s/fiddle_09.mov")])
     assert change == Change.CLIPS
     assert more.clips[-1].id == "clip-4"
+    fewer, _ = edits.remove_clips(more, ["clip-1"])
+    again, _ = edits.add_clips(fewer, [fresh(paths[0])])
+    assert again.clips[-1].id == "clip-5"
+
+
+def test_a_clip_keeps_an_angle_that_is_there_and_only_such() -> None:
+    given_one, unknown = (
+        replace(fresh("/s/a.mov"), angle_id="angle-1"),
+        replace(fresh("/s/b.mov"), angle_id="gone"),
+    )
+    value, _ = edits.add_clips(shoot(clip(1)), [given_one, unknown])
+    assert [c.angle_id for c in value.clips] == ["angle-1", "angle-1", "angle-2"]
 
 
 def test_an_answer_fills_the_clip_and_gives_takes_ids_of_their_own() -> None:

@@ -129,6 +129,7 @@ _SPOILS = [
     (("clips", 0, "duration_s"), True, "not a number"),
     (("clips", 0, "duration_s"), 10**400, "not a finite number"),
     (("clips", 0, "width"), -1, "whole number"),
+    (("clips", 0, "width"), True, "whole number"),
     (("clips", 0, "frame_rate"), "24/0", "above zero"),
     (("clips", 0, "frame_rate"), 24, "not a text"),
     (("clips", 0, "verdict"), "perhaps", "'perhaps', which is not known"),
@@ -191,6 +192,15 @@ def test_a_shoot_that_would_not_open_again_is_not_saved(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match=r"not saved.*clip-1 is there twice"):
         save(shoot(clip(1), clip(1)), path)
     assert load(path).name == "old"
+
+
+def test_a_shoot_that_would_come_back_changed_is_not_saved(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(store, "from_text", lambda text, folder: Shoot("changed"))
+    with pytest.raises(StoreError, match="come back changed"):
+        save(Shoot("x"), tmp_path / "x.anglebook")
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.skipif(os.name == "nt", reason="rights and links of another system")
