@@ -1,8 +1,8 @@
 """Jobs: long work away from the window's thread, one slot for each kind of work.
 
 A newer job in a slot replaces the older one, whose answers are dropped from then on. Work is a plain function
-that takes a `Ticket`: it asks ``ticket.stop()`` now and then, and tells how far it is. All callbacks run on the
-thread that made the `Jobs` object, which is the window's.
+that takes a `Ticket`: it asks ``ticket.stop()`` now and then, and tells how far it is. All callbacks run on
+the thread that made the `Jobs` object, which is the window's.
 """
 
 import logging

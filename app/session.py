@@ -1,4 +1,4 @@
-"""The open shoot: its value, what can be undone, where it is kept, and one signal that tells of every change."""
+"""The open shoot: its value, what can be undone, where it is kept, and one signal for every change."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -19,8 +19,9 @@ EVERYTHING = Change.NAME | Change.SONG | Change.MAP | Change.CLIPS | Change.TAKE
 class Session(QObject):
     """One shoot being worked on.
 
-    ``changed(change, origin)`` is emitted after every change. ``origin`` names who caused it, so that a view can
-    pass over its own. A change of nothing (``Change(0)``) tells that the shoot was saved or got another file.
+    ``changed(change, origin)`` is emitted after every change. ``origin`` names who caused it, so that a view
+    can pass over its own. A change of nothing (``Change(0)``) tells that the shoot was saved or got another
+    file.
     """
 
     changed = Signal(object, str)

@@ -10,7 +10,8 @@ from app.views.ink import Ink
 from app.views.theme import Theme
 
 LINES = (
-    "Finds out which clip runs where in the song, shows which bars nobody covers, and hands everything over to the edit.",
+    "Finds out which clip runs where in the song, shows which bars nobody covers, and hands everything over "
+    "to the edit.",
     "Clips and song are only read; nothing is written beside them. Nothing leaves this computer.",
     "Free software under the MIT licence.",
 )

@@ -138,10 +138,11 @@ class ClipsModel(QAbstractTableModel):
         if column == FILE:
             return clip.media.path
         if column == TAKES:
-            return "\n".join(
-                f"{words.take_name(clip, take)}: {words.take_place(self._map, take)}, {words.take_state(take)}"
-                for take in clip.takes
-            )
+            lines = []
+            for take in clip.takes:
+                place = words.take_place(self._map, take)
+                lines.append(f"{words.take_name(clip, take)}: {place}, {words.take_state(take)}")
+            return "\n".join(lines)
         if column == ANGLE and clip.angle_id in self._safeties:
             return f"{self._text(clip, column)} (safety)"
         return self._text(clip, column)

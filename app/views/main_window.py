@@ -78,7 +78,7 @@ class MainWindow(QMainWindow):
         self.places[index].take_focus()
 
     def take_in(self, paths: Sequence[Path]) -> None:
-        """Take in files and folders from the command line or a drop: a shoot is opened, the rest becomes the work."""
+        """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
         shoots = [path for path in paths if path.suffix == SUFFIX]
         if shoots:
             self.shoot_file.open_asking(shoots[0])

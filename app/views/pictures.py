@@ -1,16 +1,17 @@
 """Pictures of clips: fetched in the background, kept in memory and in the user's cache folder.
 
-The cache is keyed by what the file holds (size and fingerprint), the moment and the height, so a clip may be moved
-or renamed. It can be thrown away at any time. Nothing is ever written beside the clips.
+The cache is keyed by what the file holds (size and fingerprint), the moment and the height, so a clip may be
+moved or renamed. It can be thrown away at any time. Nothing is ever written beside the clips.
 """
 
 import hashlib
+import os
 from collections import OrderedDict
 from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QStandardPaths, Signal
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QImage, QImageWriter
 
 from app.jobs import Jobs, Tasks, Ticket
 from app.model.shoot import Clip
@@ -132,8 +133,10 @@ def _picture(tasks: Tasks, folder: Path, wish: Wish) -> QImage | None:
     image = QImage(pixels.tobytes(), width, height, 3 * width, QImage.Format.Format_RGB888).copy()
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        part = kept.with_suffix(f".{id(wish):x}.part")
-        if image.save(str(part), "JPEG", 88):
+        part = kept.with_suffix(f".{os.getpid()}.part")
+        writer = QImageWriter(str(part), b"jpeg")
+        writer.setQuality(88)
+        if writer.write(image):
             part.replace(kept)
     except OSError:
         pass  # a full or read-only cache folder costs time, nothing else

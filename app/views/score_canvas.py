@@ -96,7 +96,7 @@ class ScoreCanvas(QAbstractScrollArea):
         return self._layout.hit(point.x(), point.y() + self.verticalScrollBar().value())
 
     def next_thin(self, step: int = 1) -> bool:
-        """Go to the next thin place (or, with -1, the one before), around the end; tells whether there is one."""
+        """Go to the next thin place (with -1: the one before), around the end; False where there is none."""
         starts = sorted(place.first_bar for section in self._sections for place in section.thin)
         if not starts:
             return False

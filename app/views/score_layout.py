@@ -1,7 +1,7 @@
 """Where everything of the score lies: systems, bars, staves and takes as plain figures, without painting.
 
-A section is a system; a long section takes several lines. Within a line time runs evenly, so a take begins where
-it begins, not at the nearest bar line. All lengths are logical pixels.
+A section is a system; a long section takes several lines. Within a line time runs evenly, so a take begins
+where it begins, not at the nearest bar line. All lengths are logical pixels.
 """
 
 from bisect import bisect_right

@@ -211,5 +211,6 @@ class ScorePlace(Place):
         def work(ticket: Ticket) -> list[tuple[float, float]]:
             return [(float(low), float(high)) for low, high in tasks.song_peaks(path, PEAKS)]
 
-        # Without its loudness the strip still shows letters and depth; what is wrong with the file is told in Clips.
+        # Without its loudness the strip still shows letters and depth; what is wrong with the file is told in
+        # Clips.
         self._jobs.start("peaks", work, self.overview.show_peaks, lambda error: None)

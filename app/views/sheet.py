@@ -15,7 +15,8 @@ QPushButton:hover {{ background: {c.chosen}; }}
 QPushButton:focus {{ border: 2px solid {c.ink}; padding: {pad - 1}px {wide - 1}px; }}
 QPushButton:pressed {{ background: {c.rule}; }}
 QPushButton:disabled {{ color: {c.edge}; border-color: {c.rule}; }}
-QPushButton[main="true"] {{ color: {c.paper}; background: {c.ink}; border-color: {c.ink}; font-weight: bold; }}
+QPushButton[main="true"] {{ color: {c.paper}; background: {c.ink}; border-color: {c.ink};
+    font-weight: bold; }}
 QPushButton[main="true"]:focus {{ border: 2px solid {c.edge}; }}
 QPushButton[main="true"]:disabled {{ color: {c.paper}; background: {c.edge}; border-color: {c.edge}; }}
 QLineEdit, QPlainTextEdit {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};

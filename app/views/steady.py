@@ -1,8 +1,9 @@
 """A guard against one release of PySide6 that ends the process.
 
-PySide6 6.12.0 gives up a reference to ``None`` with every call that returns nothing. From Python 3.12 on ``None``
-cannot run out of references (PEP 683); before that, some thousand calls later, the interpreter stops with
-"deallocating None". Measured with ``sys.getrefcount(None)``: 6.8.3 and 6.11.3 lose none, 6.12.0 one a call.
+PySide6 6.12.0 gives up a reference to ``None`` with every call that returns nothing. From Python 3.12 on
+``None`` cannot run out of references (PEP 683); before that, some thousand calls later, the interpreter stops
+with "deallocating None". Measured with ``sys.getrefcount(None)``: 6.8.3 and 6.11.3 lose none, 6.12.0 one a
+call.
 """
 
 import ctypes

@@ -1,8 +1,9 @@
 """Colours, sizes and fonts of the window: ink on paper, light or dark.
 
-One warm colour is kept for what wants attention. The colours of the angles start from the set of Okabe and Ito
-(Color Universal Design, 2008), without its oranges, which would read as the warm colour; their lightness was spread
-until eyes without red- or green-sensitive cones tell them apart too. Colour only repeats what a name, a glyph or a word already says.
+One warm colour is kept for what wants attention. The colours of the angles start from the set of Okabe and
+Ito (Color Universal Design, 2008), without its oranges, which would read as the warm colour; their lightness
+was spread until eyes without red- or green-sensitive cones tell them apart too. Colour only repeats what a
+name, a glyph or a word already says.
 """
 
 from dataclasses import dataclass

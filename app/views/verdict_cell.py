@@ -22,7 +22,7 @@ class VerdictCell(QStyledItemDelegate):
         if fraction is None:
             super().paint(painter, option, index)
             return
-        cell = QRectF(option.rect)  # type: ignore[attr-defined]
+        cell = QRectF(option.rect)
         em = self._theme.em()
         painter.save()
         painter.setFont(self._theme.font())

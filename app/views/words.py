@@ -55,8 +55,8 @@ def count(number: int, one: str, many: str | None = None) -> str:
 def bar_at(song_map: SongMap, song_s: float) -> int | None:
     """Number of the bar a moment of the song lies in, counted from 1; None where the map has no bars.
 
-    What lies less than a tenth of a second before a bar line belongs to the bar that begins there, for the eye:
-    a take that enters a hair early is said to be in from that bar.
+    What lies less than a tenth of a second before a bar line belongs to the bar that begins there, for the
+    eye: a take that enters a hair early is said to be in from that bar.
 
     >>> bar_at(SongMap(bars_s=(0.0, 2.0, 4.0)), 2.1), bar_at(SongMap(bars_s=(0.0, 2.0, 4.0)), 3.95)
     (2, 3)

@@ -304,7 +304,7 @@ class Work(QObject):
 
 
 def _reference(path: Path) -> MediaRef:
-    """The file's identity; of a file that cannot be read only its place, for the engine to say what is wrong."""
+    """The file's identity; of one that cannot be read only its place: the engine says what is wrong."""
     try:
         return media_ref(path)
     except OSError:

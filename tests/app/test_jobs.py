@@ -133,7 +133,7 @@ def test_close_stops_every_job_waits_for_its_end_and_delivers_nothing(qtbot: QtB
 
 
 def test_the_window_stays_alive_while_a_job_computes(qtbot: QtBot, jobs: Jobs) -> None:
-    """The job ends only after the window's 10 ms timer has ticked 30 times: run on the window's thread it never would."""
+    """The job ends only after the window's 10 ms timer ticked 30 times: on its own thread it never would."""
     ticks: list[int] = []
     enough = threading.Event()
 

@@ -1,4 +1,4 @@
-"""The entry: headless words never load the window, and the window never loads the signal libraries to open."""
+"""The entry: headless words never load the window; the window opens without the signal libraries."""
 
 import subprocess
 import sys

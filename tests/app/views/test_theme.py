@@ -1,7 +1,8 @@
 """Contrast of every text colour, and angles told apart.
 
-Contrast: relative luminance and contrast ratio as defined in WCAG 2.1 (W3C Recommendation, "relative luminance",
-"contrast ratio"); 4.5 to 1 for text is its success criterion 1.4.3, 3 to 1 for parts of controls and graphics 1.4.11.
+Contrast: relative luminance and contrast ratio as defined in WCAG 2.1 (W3C Recommendation, "relative
+luminance", "contrast ratio"); 4.5 to 1 for text is its success criterion 1.4.3, 3 to 1 for parts of controls
+and graphics 1.4.11.
 """
 
 from itertools import combinations, product
@@ -30,7 +31,7 @@ def contrast(one: str, other: str) -> float:
 
 
 def test_the_formula_gives_the_known_ratios() -> None:
-    """Black on white is 21 to 1; #767676 is the lightest grey that passes on white (4.54 to 1), as often quoted."""
+    """Black on white is 21 to 1; #767676, the lightest grey that passes on white, 4.54 (often quoted)."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
 
@@ -69,7 +70,8 @@ def seen_without(kind: str, colour: str) -> tuple[float, ...]:
     """Linear colour as seen by an eye without red- or green-sensitive cones.
 
     Matrices: Viénot, Brettel and Mollon, "Digital video colourmaps for checking the legibility of displays by
-    dichromats", Color Research and Application 24 (1999), in their linear RGB form (from memory, to five digits).
+    dichromats", Color Research and Application 24 (1999), in their linear RGB form (from memory, to five
+    digits).
     """
     rows = {
         "protanope": ((0.11238, 0.88762, 0.0), (0.11238, 0.88762, 0.0), (0.00401, -0.00401, 1.0)),
