@@ -61,6 +61,8 @@ def run(todo: Sequence[Spec], workers: int) -> list[Score]:
         for start in range(0, sum(spec.key == key for spec in todo), 10)
     ]
     begun, done = time.perf_counter(), 0
+    threads = {name: "1" for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")}
+    os.environ.update(threads)  # for the processes about to start; this one has loaded its libraries
     results: list[Score] = []
     pool = ProcessPoolExecutor(workers, get_context("spawn")) if workers > 1 else None
     try:
@@ -134,8 +136,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--save", action="store_true", help="keep this run to compare later ones with")
     parser.add_argument("--replay", default="", help="song:kind:strength:seed of one clip")
     chosen = parser.parse_args(arguments)
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"):
-        os.environ[name] = "1"
     keys = library(0 if chosen.only_music else chosen.songs, chosen.music, short=chosen.short)
     if chosen.replay:
         replay(chosen.replay, library(72, chosen.music, short=chosen.short))
