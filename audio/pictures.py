@@ -37,7 +37,7 @@ def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool 
 
     A moment shows the last frame that starts at or before it; before the first frame the first stands, and
     after the end the last. The clip is opened once, and rising times are met in one run. With ``exact`` off
-    the key frame at or before the moment will do, which is quicker. Raises Unreadable.
+    a key frame before the moment will do, as a rule the nearest, which is quicker. Raises Unreadable.
     """
     tracks = iso_tracks(path) if path.is_file() and is_iso(path) else {}
     with open_media(path) as container:

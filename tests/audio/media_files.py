@@ -49,6 +49,8 @@ class Recipe:
     rotation: int = 0
     b_frames: int = 0
     key_every: int = 12
+    open_groups: bool = False
+    """Let pictures before a key frame lean on those before it, as many cameras do (H.264 only)."""
     timecode: str | None = None
     metadata: Mapping[str, str] = field(default_factory=dict)
     options: Mapping[str, str] = field(default_factory=dict)
@@ -136,6 +138,8 @@ def make(path: Path, recipe: Recipe) -> Path:
                 video.codec_context.max_b_frames = recipe.b_frames
             if recipe.picture_codec == "libx264":
                 video.options = {"preset": "ultrafast", "bf": str(recipe.b_frames), "sc_threshold": "0"}
+                if recipe.open_groups:
+                    video.options |= {"x264-params": "open-gop=1:b-adapt=0"}
             if recipe.pixel_shape is not None:
                 video.codec_context.sample_aspect_ratio = recipe.pixel_shape
             if recipe.timecode:
