@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from audio.errors import Stopped
-from audio.onsets import FRAME_RATE, RATE, Onsets, evened
+from audio.onsets import RATE, Onsets, evened
 
 _METRES = (4, 3)
 _FOUR_FAVOUR = 1.15
@@ -42,8 +42,7 @@ def find_bars(
         raise Stopped("Stopped while looking for the bars.")
     evidence = _first_beat_evidence(beat_harmony(sound, beats_s), onsets, beats_s)
     rows = [_row(evidence, beats) for beats in _METRES]
-    best = max(rows, key=lambda bars: bars.clarity * (_FOUR_FAVOUR if bars.beats_per_bar == 4 else 1.0))
-    return best
+    return max(rows, key=lambda bars: bars.clarity * (_FOUR_FAVOUR if bars.beats_per_bar == 4 else 1.0))
 
 
 def beat_harmony(sound: NDArray[np.float32], beats_s: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -67,7 +66,7 @@ def _first_beat_evidence(
     harmony: NDArray[np.float64], onsets: Onsets, beats_s: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """How much each beat looks like the first of a bar; mean 0, spread 1."""
-    frames = np.round(beats_s * FRAME_RATE).astype(int)[:, None] + np.arange(-2, 3)[None, :]
+    frames = np.round(onsets.frames(beats_s)).astype(int)[:, None] + np.arange(-2, 3)[None, :]
     frames = np.clip(frames, 0, onsets.bands.shape[1] - 1)
     low, _, high = (gaussian_filter1d(evened(band), 1.0)[frames].max(axis=1) for band in onsets.bands)
     change = _scaled(_change(harmony, 1)) + _scaled(_change(harmony, 2))
@@ -76,18 +75,24 @@ def _first_beat_evidence(
 
 
 def _change(harmony: NDArray[np.float64], width: int) -> NDArray[np.float64]:
-    """One minus the cosine between the beats before and from each beat on."""
+    """One minus the cosine between the beats before and from each beat on; less where little sounds from it on.
+
+    A chord that dies away is no change of harmony.
+    """
     padded = np.pad(harmony, ((width, width), (0, 0)), mode="edge")
     sums = np.concatenate([np.zeros((1, 12)), np.cumsum(padded, axis=0)])
     count = harmony.shape[0]
     before = sums[width : width + count] - sums[:count]
     after = sums[2 * width : 2 * width + count] - sums[width : width + count]
-    norm = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
-    return 1.0 - np.sum(before * after, axis=1) / (norm + 1e-9)
+    loud = np.linalg.norm(after, axis=1)
+    cosine = np.sum(before * after, axis=1) / (np.linalg.norm(before, axis=1) * loud + 1e-9)
+    change: NDArray[np.float64] = (1.0 - cosine) * loud / (loud + float(np.median(loud)) + 1e-9)
+    return change
 
 
 def _scaled(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    return (values - values.mean()) / (values.std() + 1e-9)
+    scaled: NDArray[np.float64] = (values - values.mean()) / (values.std() + 1e-9)
+    return scaled
 
 
 def _row(evidence: NDArray[np.float64], beats: int) -> Bars:

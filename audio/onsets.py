@@ -16,6 +16,11 @@ FRAME_RATE = RATE / HOP
 _WINDOW = 1024
 _MELS = 48
 _LAG = 2
+_FRONT = 16
+"""Frames of silence put before the song."""
+_BODY_HZ = 300.0
+_LEAST_RISE_DB = 0.05
+"""Mean rise below which a band is as good as steady."""
 _LATENCY_S = 0.003
 """How late the strongest frame lies; measured on drums and struck notes (a bare click is told 9 ms early)."""
 
@@ -29,11 +34,17 @@ class Onsets:
     evened: NDArray[np.float64]
     """Shape (frames,): all bands together, evened out so that quiet passages count as much as loud ones."""
     loudness_db: NDArray[np.float64]
-    """Shape (frames,): level of the whole band."""
+    """Shape (frames,): level of the whole sound."""
+    body_db: NDArray[np.float64]
+    """Shape (frames,): level below 300 Hz, where the instruments stand and a stick does not."""
 
     def seconds(self, frames: NDArray[np.float64]) -> NDArray[np.float64]:
         """Song time of frame numbers."""
         return frames / FRAME_RATE - _LATENCY_S
+
+    def frames(self, seconds: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Frame numbers, with fractions, of moments of the song."""
+        return (seconds + _LATENCY_S) * FRAME_RATE
 
 
 def song_samples(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
@@ -62,29 +73,38 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
     """
     import librosa
 
+    # Silence in front, so that a song cut to its first note has that note's onset.
     power = librosa.feature.melspectrogram(
-        y=samples, sr=RATE, n_fft=_WINDOW, hop_length=HOP, n_mels=_MELS, fmin=30.0, fmax=10000.0
+        y=np.pad(samples, (_FRONT * HOP, 0)),
+        sr=RATE,
+        n_fft=_WINDOW,
+        hop_length=HOP,
+        n_mels=_MELS,
+        fmin=30.0,
+        fmax=10000.0,
     )
     level = librosa.power_to_db(power, ref=np.max, top_db=70.0)
     centres = librosa.mel_frequencies(n_mels=_MELS + 2, fmin=30.0, fmax=10000.0)[1:-1]
     edges = [0, int(np.searchsorted(centres, 180.0)), int(np.searchsorted(centres, 2500.0)), _MELS]
     bands = librosa.onset.onset_strength_multi(
         S=level, sr=RATE, lag=_LAG, max_size=3, channels=edges, center=False
-    ).astype(np.float64)[: len(edges) - 1]
-    # The lag pads in front, so that a frame is told half a lag too late.
-    bands = bands / np.maximum(bands.mean(axis=1, keepdims=True), 1e-9)
+    ).astype(np.float64)[: len(edges) - 1, _FRONT:]
+    power = power[:, _FRONT:].astype(np.float64)
+    bands = bands / np.maximum(bands.mean(axis=1, keepdims=True), _LEAST_RISE_DB)
     return Onsets(
         bands=bands,
         evened=evened(bands.sum(axis=0)),
         loudness_db=10 * np.log10(power.sum(axis=0) + 1e-10),
+        body_db=10 * np.log10(power[centres < _BODY_HZ].sum(axis=0) + 1e-10),
     )
 
 
 def evened(strength: NDArray[np.float64], seconds: float = 6.0) -> NDArray[np.float64]:
-    """Strength above its surroundings in units of their spread, cut at 4 (one crash is no more than a beat)."""
+    """Strength above its surroundings in units of their spread, cut at 4: one crash is no more than a beat."""
     size = max(3, round(seconds * FRAME_RATE))
     mean = uniform_filter1d(strength, size, mode="nearest")
     square = uniform_filter1d(strength**2, size, mode="nearest")
     spread = np.sqrt(np.maximum(square - mean**2, 0.0))
-    floor = 0.2 * float(np.median(spread)) + 1e-6
-    return np.clip((strength - mean) / (spread + floor), -1.0, 4.0)
+    floor = 0.2 * float(np.median(spread)) + 0.1
+    level: NDArray[np.float64] = np.clip((strength - mean) / (spread + floor), -1.0, 4.0)
+    return level

@@ -26,7 +26,7 @@ _STRAY_COST = 1500.0
 _FRAME_COST = 0.02
 _LEAP_COST = 15.0
 """Cost of any other change of tempo or place: about a dozen good beats."""
-# What a beat collects, by band (low, middle, high) at the beat and a quarter, a half and three quarters before it.
+# What a beat collects, by band (low, middle, high), at the beat and 1, 2, 3 quarters of a beat before it.
 _PLACES = (0.0, 0.75, 0.5, 0.25)
 _PATTERN = np.array([[0.40, -0.1, -0.05, -0.1], [0.35, -0.1, -0.15, -0.1], [0.25, -0.1, -0.10, -0.1]])
 
@@ -42,7 +42,8 @@ class Pulse:
 def periods() -> NDArray[np.float64]:
     """The beat periods tried, in frames, rising."""
     count = int(np.log(_FASTEST_BPM / _SLOWEST_BPM) / _STEP) + 1
-    return 60.0 * FRAME_RATE / _FASTEST_BPM * np.exp(np.arange(count) * _STEP)
+    rising: NDArray[np.float64] = 60.0 * FRAME_RATE / _FASTEST_BPM * np.exp(np.arange(count) * _STEP)
+    return rising
 
 
 def _gains(onsets: Onsets, tried: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -98,8 +99,8 @@ def follow(onsets: Onsets, *, stop: Callable[[], bool], progress: Callable[[floa
         worth[frame + lead] = np.where(leaps, leap, kept) + gains[frame]
         best[frame + lead] = worth[frame + lead].max()
     tail = worth[max(lead, frames + lead - hops[-1]) :]
-    last, period = np.unravel_index(int(tail.argmax()), tail.shape)
-    at, period = worth.shape[0] - tail.shape[0] + int(last), int(period)
+    last, period = divmod(int(tail.argmax()), count)
+    at = worth.shape[0] - tail.shape[0] + last
     found: list[tuple[float, float]] = []
     while at >= lead:
         found.append((at - lead, tried[period]))
@@ -139,5 +140,6 @@ def settle(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:
         slope = slope / spread if spread > 0.5 else pulse.periods[i]
         line = middle_onset - middle_count * slope
         own = weight[i] if abs(onset[i] - line) < 0.035 * FRAME_RATE else 0.0
-        settled[i] = own * onset[i] + (1 - own) * line
+        if abs(line - pulse.frames[i]) <= reach:
+            settled[i] = own * onset[i] + (1 - own) * line
     return np.maximum.accumulate(settled)

@@ -1,11 +1,12 @@
 """Where the song turns: sections with rehearsal letters, on bar lines.
 
-For each bar line, how much the music after it differs from the music before it (sound colour, rhythm, harmony);
+For each bar line, how much the music after it differs from the music before (sound colour, rhythm, harmony);
 then the row of sections that best balances those turns against how long sections of songs usually are.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +26,7 @@ _TURN_WEIGHT, _NO_TURN = 2.4, -1.2
 """How a step speaks for a turn (logarithm of the odds); fitted on songs with known sections."""
 _WINDOWS: tuple[dict[int, float], ...] = ({2: 1.0, 4: 1.0}, {2: 1.0, 4: 1.0}, {8: 0.5})
 """Bars compared before and after a line, with their weights: for sound colour, rhythm, harmony."""
-# Share of sections by their length in bars (9452 sections of 912 songs; Nieto and others 2019): 8, 16, 4 and 12
+# Share of sections by their length in bars (9452 sections of 912 songs; Nieto and others 2019): 8, 16, 4, 12
 # are most of them, one in five is no multiple of four. The rest is spread by hand over the other lengths.
 _SHARES = {
     8: 0.449,
@@ -40,7 +41,9 @@ _SHARES = {
     2: 0.01,
 }
 _OTHER_SHARE, _SHORT_SHARE = 0.006, 0.002
-_LONGEST = 40
+_LONGEST = 60
+_SHORTEST_BLOCKS = 4
+_END_GAIN = -3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +82,7 @@ def find_sections(
     progress(0.7)
     if stop():
         raise Stopped("Stopped while looking for the sections.")
-    cuts = _best_row(_turns(features))
+    cuts = _best_row(_turns(features), _length_gains(bars=beats.bars_s.size >= 2))
     names = _names(features, cuts)
     progress(1.0)
     marks = [0.0, *(float(edges_s[cut]) for cut in cuts[1:-1]), duration_s]
@@ -114,7 +117,7 @@ def bar_edges(beats: Beats, duration_s: float) -> NDArray[np.float64]:
 
 
 def _bar_features(sound: NDArray[np.float32], edges_s: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-    """Sound colour, rhythm and harmony of each bar, each of shape (bars, values) with spread 1 over the song."""
+    """Sound colour, rhythm and harmony of each bar, each of shape (bars, values), spread 1 over the song."""
     import librosa
 
     power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=_HOP)) ** 2
@@ -129,7 +132,7 @@ def _bar_features(sound: NDArray[np.float32], edges_s: NDArray[np.float64]) -> l
     rhythm = _means(rise, fine - 0.5 * (fine[1] - fine[0])).reshape(len(edges_s) - 1, -1)
     harmony = _means(pitch, edges_s)
     harmony = harmony - harmony.mean(axis=1, keepdims=True)
-    return [_even(colour), _even(rhythm), _even(harmony)]
+    return [_even(colour, 1.0), _even(rhythm, 0.2), _even(harmony, 0.1)]
 
 
 def _means(rows: NDArray[np.float64], edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -141,16 +144,17 @@ def _means(rows: NDArray[np.float64], edges_s: NDArray[np.float64]) -> NDArray[n
     return means
 
 
-def _even(values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _even(values: NDArray[np.float64], least: float) -> NDArray[np.float64]:
     """Values with mean 0 and spread 1 over all of them together; what stands far out is drawn in.
 
-    One break without drums must not make all other turns of the song look small.
+    One break without drums must not make all other turns of the song look small. A spread below ``least``
+    is no more than the unsteadiness of one held sound and stays small.
     """
     centred = values - values.mean(axis=0)
     usual = 1.4826 * float(np.median(np.abs(centred))) + 0.1 * float(centred.std()) + 1e-9
     drawn_in = np.tanh(centred / (2.0 * usual))
     evened: NDArray[np.float64] = drawn_in / (float(drawn_in.std()) + 1e-9)
-    return evened
+    return evened * min(1.0, float(centred.std()) / least)
 
 
 def _turns(features: list[NDArray[np.float64]]) -> NDArray[np.float64]:
@@ -165,7 +169,7 @@ def _turns(features: list[NDArray[np.float64]]) -> NDArray[np.float64]:
 
 
 def _steps_between(values: NDArray[np.float64], width: int) -> NDArray[np.float64]:
-    """Distance between the means of so many bars before and after each line; less where fewer bars are left."""
+    """Distance between the means of so many bars before and after each line; less where fewer are left."""
     bars = values.shape[0]
     sums = np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(values, axis=0)])
     line = np.arange(bars + 1)
@@ -177,15 +181,20 @@ def _steps_between(values: NDArray[np.float64], width: int) -> NDArray[np.float6
     return steps
 
 
-def _share(length: int) -> float:
-    if length in _SHARES:
-        return _SHARES[length]
-    if length < 4:
-        return _SHORT_SHARE
-    return _OTHER_SHARE * 0.5 ** max(0.0, (length - 16) / 4)
+def _length_gains(*, bars: bool) -> NDArray[np.float64]:
+    """Logarithm of how usual a section of so many lines is; blocks of time know only a shortest length."""
+    if not bars:
+        gains = np.full(_LONGEST + 1, -4.0)
+        gains[:_SHORTEST_BLOCKS] = -20.0
+        return gains
+    length = np.arange(_LONGEST + 1)
+    shares = np.where(length < 4, _SHORT_SHARE, _OTHER_SHARE * 0.5 ** np.maximum(0.0, (length - 16) / 4))
+    for bars_long, share in _SHARES.items():
+        shares[bars_long] = share
+    return np.log(shares)
 
 
-def _best_row(turns: NDArray[np.float64]) -> list[int]:
+def _best_row(turns: NDArray[np.float64], length_gains: NDArray[np.float64]) -> list[int]:
     """Bar lines of the likeliest row of sections, from 0 to the last line."""
     lines = turns.size
     turn = _TURN_WEIGHT * turns + _NO_TURN
@@ -194,12 +203,12 @@ def _best_row(turns: NDArray[np.float64]) -> list[int]:
     worth[0] = 0.0
     came = np.zeros(lines, int)
     for line in range(1, lines):
-        for start in range(max(0, line - _LONGEST), line):
-            # The song's own ends cut sections at any length.
-            share = (
-                _share(line - start) if line < lines - 1 and start > 0 else max(_share(line - start), 0.05)
-            )
-            value = worth[start] + np.log(share) + turn[line]
+        for start in range(line):
+            length_gain = length_gains[min(line - start, length_gains.size - 1)]
+            if line == lines - 1 or start == 0:
+                # The song's own ends cut sections at any length.
+                length_gain = max(length_gain, _END_GAIN)
+            value = worth[start] + length_gain + turn[line]
             if value > worth[line]:
                 worth[line], came[line] = value, start
     cuts = [lines - 1]
@@ -212,7 +221,7 @@ def _names(features: list[NDArray[np.float64]], cuts: list[int]) -> list[str]:
     """Part 1, Part 2, Part 1 again …: parts whose bars sound alike share a number."""
     means = [
         np.concatenate([values[low:high].mean(axis=0) / np.sqrt(values.shape[1]) for values in features])
-        for low, high in zip(cuts[:-1], cuts[1:], strict=True)
+        for low, high in pairwise(cuts)
     ]
     families: list[NDArray[np.float64]] = []
     seen: list[int] = []

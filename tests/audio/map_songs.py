@@ -54,7 +54,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Style:
-    """A song before it is played."""
+    """A song before it is played. It ends on one bar of a held chord, a section of its own."""
 
     name: str
     bpm: float
@@ -84,7 +84,7 @@ class MapSong:
     """Bar starts; a count-in or an upbeat is not a bar."""
     beats_per_bar: int
     turns_s: tuple[float, ...]
-    """Section starts."""
+    """Section starts; the last section is the held chord."""
     labels: tuple[str, ...]
     end_s: float
     """End of the last bar."""
@@ -160,11 +160,11 @@ def make(style: Style, seed: int = 1) -> MapSong:
     per_bar = style.beats_per_bar
     early = (per_bar if style.count_in else 0) + style.upbeat_beats
     bars = sum(part.bars for part in style.parts)
-    count = early + bars * per_bar + 1
+    count = early + (bars + 1) * per_bar + 1
     phase = rng.random() * 6.28
     stray = 1.0 + style.wander * np.sin(phase + np.arange(count - 1) * 2 * np.pi / 61.0)
     beats = style.lead_in_s + np.concatenate([[0.0], np.cumsum(60.0 / style.bpm * stray)])
-    song = np.zeros(int((beats[-1] + 1.5) * RATE))
+    song = np.zeros(int((beats[-1] + 0.5) * RATE))
     grid = np.arange(count)
 
     def moment(beat: float) -> float:
@@ -191,7 +191,10 @@ def make(style: Style, seed: int = 1) -> MapSong:
                 rng,
             )
             beat += per_bar
-    _add(song, float(beats[-1]), 0.6 * _tone(style.parts[0].chords[0], 1.2, 0.5, 0.5))
+    held_s = float(beats[-1] - beats[beat])
+    for step in (-12, 0, 7, 12):
+        _add(song, moment(beat), 0.3 * _tone(style.parts[0].chords[0] + step, held_s, 0.5, 1.0))
+    turns.append(float(beats[beat]))
     song += 1e-4 * rng.standard_normal(song.size)
     return MapSong(
         name=style.name,
@@ -201,7 +204,7 @@ def make(style: Style, seed: int = 1) -> MapSong:
         bars_s=beats[early:-1:per_bar],
         beats_per_bar=per_bar,
         turns_s=tuple(turns),
-        labels=tuple(part.label for part in style.parts),
+        labels=(*(part.label for part in style.parts), "ending"),
         end_s=float(beats[-1]),
     )
 
@@ -265,5 +268,9 @@ STYLES: tuple[Style, ...] = (
             Part("chorus", 16, (5, 0, 3, 10), "floor", comp="X.x.X.x.", bass="x.x.x.x.", lead=8, bright=0.8),
         ),
     ),
-    Style("half-time 80", 80.0, (_INTRO, replace(_BRIDGE, label="verse", chords=(0, 8, 3, 10)), _CHORUS, _BRIDGE)),
+    Style(
+        "half-time 80",
+        80.0,
+        (_INTRO, replace(_BRIDGE, label="verse", chords=(0, 8, 3, 10)), _CHORUS, _BRIDGE),
+    ),
 )
