@@ -67,7 +67,8 @@ def wind(n: int, rng: np.random.Generator) -> Wave:
 def hum(n: int, mains_hz: float) -> Wave:
     """Mains hum with its odd overtones, RMS 1."""
     t = np.arange(n) / WORK_RATE
-    wave = sum(np.sin(2 * np.pi * mains_hz * k * t + k) / k**0.7 for k in (1, 2, 3, 5, 7, 9, 11))
+    partials = np.array([np.sin(2 * np.pi * mains_hz * k * t + k) / k**0.7 for k in (1, 2, 3, 5, 7, 9, 11)])
+    wave = partials.sum(axis=0)
     return np.asarray(wave / rms(wave))
 
 
@@ -115,8 +116,8 @@ def lossy(wave: Wave, kbit_s: int) -> Wave:
         for packet in (*stream.encode(frame), *stream.encode(None)):
             container.mux(packet)
     file.seek(0)
-    with av.open(file) as container:
-        pieces = [frame.to_ndarray()[0] for frame in container.decode(audio=0)]
+    with av.open(file, "r") as coded:
+        pieces = [frame.to_ndarray()[0] for frame in coded.decode(audio=0)]
     back = np.concatenate(pieces).astype(np.float64)[: len(full)]
     back = np.pad(back, (0, len(full) - len(back))) / scale
     return to_rate(back, 48000, WORK_RATE)[: len(wave)]

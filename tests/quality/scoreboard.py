@@ -61,8 +61,8 @@ def run(todo: Sequence[Spec], workers: int) -> list[Score]:
         for start in range(0, sum(spec.key == key for spec in todo), 10)
     ]
     begun, done = time.perf_counter(), 0
-    threads = {name: "1" for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")}
-    os.environ.update(threads)  # for the processes about to start; this one has loaded its libraries
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ[name] = "1"  # for the processes about to start; this one has loaded its libraries
     results: list[Score] = []
     pool = ProcessPoolExecutor(workers, get_context("spawn")) if workers > 1 else None
     try:

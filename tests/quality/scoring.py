@@ -3,9 +3,12 @@
 import hashlib
 import time
 from dataclasses import asdict, dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
+from audio.align import TakeFit, place
+from audio.search import SongIndex
 from tests.quality.bounds import NEAR_TWIN
 from tests.quality.levels import LEVEL_KIND, level_scene
 from tests.quality.refusals import REFUSALS
@@ -94,38 +97,25 @@ def kept_apart(spec: Spec) -> bool:
 
 def score(spec: Spec) -> Score | None:
     """Make the clip, have it placed, and judge the answer. None where there is no such clip."""
-    from audio.align import SongIndex, place
-
     song = spec.key.load()
     clip = example(spec, song)
     if clip is None:
         return None
-    index = _index(spec.key, song, SongIndex)
     result = Score(spec.name, spec.key.name, spec.kind, spec.strength, kept_apart(spec))
     result.clip_s = clip.sound.samples.shape[1] / clip.sound.rate
+    index = _index(spec.key)
     begun = time.perf_counter()
     answer = place(clip.sound, index)
     result.engine_s = time.perf_counter() - begun
-    judge(
-        result,
-        clip,
-        [Fit.of(fit) for fit in answer.takes],
-        str(getattr(answer.verdict, "value", answer.verdict)),
-    )
+    judge(result, clip, [Fit.of(fit) for fit in answer.takes], answer.verdict)
     if result.wrong or result.missed:
         result.notes.append(f"engine: {answer.verdict}; {answer.reason}")
     return result
 
 
-_indexes: dict[SongKey, object] = {}
-
-
-def _index(key: SongKey, song: Song, maker: object) -> object:
-    if key not in _indexes:
-        if len(_indexes) > 2:
-            _indexes.clear()
-        _indexes[key] = maker.build(song.master, rate=ENGINE_RATE)  # type: ignore[attr-defined]
-    return _indexes[key]
+@lru_cache(maxsize=2)
+def _index(key: SongKey) -> SongIndex:
+    return SongIndex.build(key.load().master, rate=ENGINE_RATE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,13 +131,18 @@ class Fit:
     rivals: tuple[float, ...] = ()
 
     @classmethod
-    def of(cls, fit: object) -> "Fit":
+    def of(cls, fit: TakeFit) -> "Fit":
         """Read an engine's take."""
-        verdict = str(getattr(fit.verdict, "value", fit.verdict))  # type: ignore[attr-defined]
+        rivals = tuple(float(rival.song_start_s) for rival in fit.rivals)
         return cls(
-            fit.clip_start_s, fit.clip_end_s, fit.song_start_s, fit.speed, fit.uncertainty_s,  # type: ignore[attr-defined]
-            verdict == "placed", tuple(rival.song_start_s for rival in fit.rivals),  # type: ignore[attr-defined]
-        )  # fmt: skip
+            clip_start_s=float(fit.clip_start_s),
+            clip_end_s=float(fit.clip_end_s),
+            song_start_s=float(fit.song_start_s),
+            speed=float(fit.speed),
+            uncertainty_s=float(fit.uncertainty_s),
+            placed=fit.verdict == "placed",
+            rivals=rivals,
+        )
 
     def song_at(self, clip_s: float, song_start_s: float | None = None) -> float:
         """Time in the song at a time in the clip, by this answer or by one of its rivals."""

@@ -45,7 +45,8 @@ def _usual(scene: Scene) -> Scene:
 
 def _band_drums(scene: Scene) -> Wave:
     """The band's drummer playing to every take, and fooling about between them, through the room."""
-    beats, first = [], 0
+    beats: list[float] = []
+    first = 0
     song, rng = scene.song, scene.rng
     grid = song.beats_s if len(song.beats_s) > 8 else np.arange(0, song.seconds, 0.52)
     for take in scene.takes:

@@ -100,7 +100,9 @@ def changes(scores: Sequence[Score], path: Path) -> str:
     if not path.exists():
         return "no kept run to compare with"
     before = json.loads(path.read_text("utf-8"))
-    better, worse, finer, coarser = [], [], 0, 0
+    better: list[str] = []
+    worse: list[str] = []
+    finer = coarser = 0
     both = [score for score in scores if score.name in before]
     for score in both:
         old, old_ms = before[score.name]

@@ -1,4 +1,4 @@
-"""A small scoreboard of placement in every test run: four songs of about a minute, twelve kinds of clip and more.
+"""A small scoreboard of placement in every test run: four songs of about a minute, sixteen kinds of clip.
 
 The long one is ``python -m tests.quality.scoreboard``.
 """
@@ -64,7 +64,7 @@ def test_twins_are_doubted_and_the_true_place_is_listed(scores: list[Score]) -> 
 
 
 def test_errors_are_small_and_told(scores: list[Score]) -> None:
-    """Middle of the take: median under a fifth of a millisecond; the stated uncertainty holds 90 in 100 of them.
+    """Middle of the take: median under 0.2 ms; the stated uncertainty holds 90 in 100 of them.
 
     Clips that lost samples are left out of the second: no line can follow them to better than the loss.
     """

@@ -1,4 +1,4 @@
-"""The simulator against things outside of it: acoustics, arithmetic, and its own claim to be exact in time."""
+"""The simulator against things outside of it: acoustics, arithmetic, its claim to be exact in time."""
 
 from collections.abc import Callable
 
@@ -23,7 +23,7 @@ EXACT_S = 1e-5
 
 
 def lag_s(later: Wave, earlier: Wave, rate: int) -> float:
-    """How much later one wave is than another like it: peak of the correlation, then the slope of the cross phase."""
+    """How much later one wave is than another like it: peak of correlation, then slope of cross phase."""
     n = 2 * len(later)
     cross = np.fft.rfft(later, n) * np.conj(np.fft.rfft(earlier, n))
     peak = int(np.argmax(np.fft.irfft(cross, n)))
@@ -47,9 +47,8 @@ def test_sound_takes_29_15_ms_over_ten_metres() -> None:
     heard = image_sources((30, 30, 30), None, np.array([5.0, 5, 5]), np.array([15.0, 5, 5]))
     impulse = np.zeros(len(heard))
     impulse[0] = 1.0
-    assert SPEED_OF_SOUND == 343.0
-    assert 10 / 343.0 == pytest.approx(0.029155, abs=1e-6)
-    assert lag_s(heard, impulse, WORK_RATE) == pytest.approx(10 / 343.0, abs=2 * EXACT_S)
+    assert pytest.approx(10 / SPEED_OF_SOUND, abs=1e-6) == 0.029155
+    assert lag_s(heard, impulse, WORK_RATE) == pytest.approx(0.029155, abs=2 * EXACT_S)
 
 
 def test_level_falls_by_6_02_db_per_doubling() -> None:
@@ -157,7 +156,7 @@ def test_lost_samples_shorten_the_clip_and_bring_the_song_forward() -> None:
 def test_the_bound_is_the_published_one_for_a_flat_band() -> None:
     """sqrt(3 / (8 pi^2 T SNR (f2^3 - f1^3))): 10 s at -10 dB, 100 to 4000 Hz, is 0.771 us.
 
-    A. H. Quazi, IEEE Trans. ASSP 29(3), 1981, equation 23 as quoted by secondary texts; not seen in the original.
+    A. H. Quazi, IEEE Trans. ASSP 29(3), 1981, equation 23, as quoted by secondary texts; paper not seen.
     """
     n, rate = 80000, 8000
     f = np.fft.rfftfreq(n, 1 / rate)
