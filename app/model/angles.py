@@ -33,14 +33,19 @@ _CARD_FOLDERS = re.compile(
     )$""",
     re.VERBOSE | re.IGNORECASE,
 )
-# The part of a name that counts attempts: "take 2", "_t2", "pick-up 3", "restart", "(1)", "_02".
+# The part of a name that counts attempts: "take 2", "_t2", "pick-up 3", "restart", "(1)".
 _ATTEMPTS = re.compile(
     r"""(?:
-        \(\d+\) | \bcopy\b
-      | \b(?:take|tk|t|pick[ -]?ups?|pu|restart|retake|again|version|v|run|pass|part|pt)[ -]?\d*\b
-      | (?<![^\W\d_])\b\d+\b
+        \(\d+\)
+      | \b(?:take|retake|restart|again|pick[ -]?ups?|copy)[ -]?\d*\b
+      | \b(?:tk|t|pu|v|version|run|pass|part|pt)[ -]?\d+\b
     )""",
     re.VERBOSE | re.IGNORECASE,
+)
+# A bare number in a file's name counts attempts too, but behind these words it tells cameras apart.
+_NUMBERS = re.compile(
+    r"(?<!\bcam )(?<!\bcamera )(?<!\bkamera )(?<!\bangle )(?<!\bphone )(?<!\bunit )(?<![^\W\d_])\b\d+\b",
+    re.IGNORECASE,
 )
 _SAFETY = re.compile(r"\b(?:safety|wide|whole band|total|master shot)\b", re.IGNORECASE)
 
@@ -57,8 +62,9 @@ def guess_angle(path: str | PurePath) -> AngleGuess:
     """Guess the angle of a file from the words in its name, or else in its folders' names.
 
     A name made by a camera's counter holds no words; then the nearest folder speaks that is not part of a
-    card's own layout, and where none does, the name itself. Counters of attempts ("take 2", "(1)") are
-    left out, so that takes of one angle meet on one stave. Nothing is read from disk.
+    card's own layout, and where none does, the name itself. Counters of attempts ("take 2", "(1)", "_02")
+    are left out, so that takes of one angle meet on one stave; numbers of cameras and folders stay. Nothing
+    is read from disk.
 
     >>> guess_angle("/shoot/fiddle_02.mov")
     AngleGuess(name='Fiddle', safety=False)
@@ -77,7 +83,7 @@ def guess_angle(path: str | PurePath) -> AngleGuess:
         ]
         for folder in reversed(folders):
             if not _CARD_FOLDERS.match(folder) and not _COUNTERS.match(folder):
-                name = _words(folder)
+                name = _words(folder, numbers=True)
                 if name:
                     break
     name = name or pure.stem.strip() or NO_WORDS
@@ -102,11 +108,15 @@ def _folded(name: str) -> str:
     return tidy_name(name).casefold()
 
 
-def _words(text: str) -> str:
+def _words(text: str, numbers: bool = False) -> str:
     """The words of a file or folder name with a capital in front; empty where there are none."""
     text = tidy_name(text.replace("_", " ").replace(".", " "))
     text = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[^\W\d_]{3})(?=\d)", " ", text)
-    text = tidy_name(_ATTEMPTS.sub(" ", text)).strip(" -–+,;()[]")
+    text = tidy_name(_ATTEMPTS.sub(" ", text))
+    if not numbers:
+        text = tidy_name(_NUMBERS.sub(" ", text))
+    text = re.sub(r"(?<!\S)[-–+,;]+(?!\S)", " ", text)
+    text = tidy_name(text.strip(" -–+,;()[]"))
     if not re.search(r"[^\W\d_]{2}", text):
         return ""
     return text[0].upper() + text[1:]

@@ -451,3 +451,12 @@ def test_writing_again_gives_the_same_bytes(tmp_path: Path) -> None:
     first = (tmp_path / "x.otio").read_bytes()
     written(value, tmp_path)
     assert (tmp_path / "x.otio").read_bytes() == first
+
+
+@pytest.mark.parametrize("text", ["120000/1001", "100", "25/2", "2997/100", "15"])
+def test_rates_without_timecode_are_laid_too(text: str, tmp_path: Path) -> None:
+    rate = Fraction(text)
+    value = shoot(clip(1, Take("t", 0.0, 60.0, 10.0), rate=rate, start_timecode="01:00:00:00"), song=LONG)
+    timeline, report = written(value, tmp_path)
+    assert start(items(timeline)["t"]) == pytest.approx(10.0, abs=float(0.5 / rate))
+    assert any("does not fit its rate" in line for line in report.lines)

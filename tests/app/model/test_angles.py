@@ -23,6 +23,13 @@ from app.model.angles import guess_angle, same_name
         ("/shoot/Schlagzeug_Übersicht_3.mov", "Schlagzeug Übersicht"),
         ("/shoot/U\u0308bersicht.mov", "Übersicht"),
         ("/shoot/take 2.mov", "Shoot"),
+        ("/shoot/cam2_take3.mov", "Cam 2"),
+        ("/shoot/Kamera 1 (2).mov", "Kamera 1"),
+        ("/shoot/camA_0012.mov", "Cam A"),
+        ("/shoot/Cam 2/C0001.MP4", "Cam 2"),
+        ("/shoot/fiddle 2026-04-11 low.mov", "Fiddle low"),
+        ("/shoot/bass run.mov", "Bass run"),
+        ("/shoot/bass run 2.mov", "Bass"),
         ("/shoot/ドラム_01.mov", "ドラム"),
     ],
 )
@@ -63,7 +70,7 @@ def test_words_in_the_name_speak(path: str, name: str) -> None:
         "/shoot/singer",
         "/shoot/Singer/DCIM/100MSDCF",
         "/shoot/singer/PRIVATE/M4ROOT/CLIP",
-        "/shoot/Singer_2/BDMV/STREAM",
+        "/shoot/Singer take 2/BDMV/STREAM",
     ],
 )
 def test_a_counter_says_nothing_and_the_folder_speaks(stem: str, folder: str) -> None:
