@@ -94,7 +94,7 @@ def _bass(painter: QPainter, pose: Pose) -> None:
     if shake > 0.2:
         fill(painter, "#fff3d6", 90)
         painter.drawPolygon(shape((-1.2, -36), (-1 - shake, -90), (-0.8, -150), (-1 + shake, -90)))
-    grip = -166 + 40 * pose.shift
+    grip = -154 + 36 * pose.shift
     bow_hand = (-8.0 + 9 * pose.pluck, -86.0 + 3 * pose.pluck)
     limb(painter, (-4, -128), (3, grip), 30, 30, 1, "#d9cfbd", 10)
     hand(painter, 1.5, grip, 5.4)

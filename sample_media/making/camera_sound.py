@@ -11,7 +11,7 @@ from making.shots import Run, Shot
 from making.voices import talk
 
 CAMERA_RATE = 48_000
-RECORDER_RATE = 22_050
+RECORDER_RATE = 16_000
 _FINER = 4
 
 
@@ -41,10 +41,11 @@ class Source:
 
 def _small_loudspeaker(sound: Wave, rate: int) -> Wave:
     """No bass, a bump in the middle, dull above 7 kHz; without delay (linear phase, shifted back)."""
-    top = rate / 2
-    bands = [0, 90, 180, 500, 1100, 1800, 3000, 6500, 9500, top]
+    corners = [0, 90, 180, 500, 1100, 1800, 3000, 6500, 9500, 24_000]
     gains = [0, 0.1, 0.8, 1.0, 1.3, 1.2, 0.9, 0.7, 0.15, 0]
-    return np.asarray(fftconvolve(sound, firwin2(1023, bands, gains, fs=rate), "same"))
+    bands = np.linspace(0, rate / 2, 513)
+    shape = np.interp(bands, corners, gains)
+    return np.asarray(fftconvolve(sound, firwin2(1023, bands, shape, fs=rate), "same"))
 
 
 def _room(far: float, rate: int, rng: np.random.Generator) -> Wave:
@@ -94,7 +95,7 @@ def hear(
     played = fftconvolve(played, _room(0.8 * shot.far, rate, rng))[: len(times)]
     spoken = np.zeros(len(times))
     for start, end in shot.talk_s:
-        words = resample_poly(talk(end - start, rng), rate // 150, RATE // 150)
+        words = resample_poly(talk(end - start, rng), rate // 50, RATE // 50)
         first = round(start * rate)
         words = words[: len(spoken) - first]
         spoken[first : first + len(words)] += words * 0.25 * 10 ** (shot.talk_db / 20)

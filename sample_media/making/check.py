@@ -67,6 +67,7 @@ def worst_error_s(sound: Decoded, run: Run, song: Source, block_s: float = 10.0)
     """
     worst, used = 0.0, 0
     end = min(run.clip_end_s, sound.start_s + len(sound.samples) / sound.rate)
+    block_s = min(block_s, end - run.clip_start_s - 0.5)
     time = run.clip_start_s + 0.3
     while time + block_s < end:
         first = round((time - sound.start_s) * sound.rate)

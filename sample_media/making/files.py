@@ -38,19 +38,14 @@ def write_clip(path: Path, shot: Shot, pictures: Iterator[NDArray[np.uint8]], so
         picture.pix_fmt = "yuv420p"
         picture.codec_context.time_base = 1 / shot.rate
         picture.codec_context.thread_count = 2
-        picture.options = {
-            "preset": "slow",
-            "crf": "31",
-            "g": str(round(shot.rate * Fraction(3, 2))),
-            "tune": "animation",
-        }
+        picture.options = {"preset": "medium", "crf": "35", "g": str(round(2 * shot.rate))}
         if shot.timecode:
             picture.metadata["timecode"] = shot.timecode
         track = None
         frames: Iterator[av.AudioFrame] = iter(())
         if sound is not None:
             track = file.add_stream("aac", rate=CAMERA_RATE, layout="mono")
-            track.bit_rate = 48_000
+            track.bit_rate = 40_000
             frames = _sound_frames(sound, round(shot.sound_late_s * CAMERA_RATE), CAMERA_RATE, "fltp")
         waiting = next(frames, None)
         for number, pixels in enumerate(pictures):

@@ -93,7 +93,7 @@ def record(tune: Tune, rng: np.random.Generator) -> tuple[Performance, NDArray[n
 def write_song(path: Path, sound: NDArray[np.float64]) -> None:
     """Write Ogg Vorbis in short blocks (the encoder does not take minutes at once)."""
     with soundfile.SoundFile(
-        path, "w", RATE, 2, format="OGG", subtype="VORBIS", compression_level=0.5
+        path, "w", RATE, 2, format="OGG", subtype="VORBIS", compression_level=0.6
     ) as file:
         for first in range(0, len(sound), RATE):
             file.write(sound[first : first + RATE].astype(np.float32))

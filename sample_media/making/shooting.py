@@ -51,6 +51,6 @@ def pictures(shot: Shot, motion: Motion, song_s: float) -> Iterator[NDArray[np.u
             playing = float(0.5 - 0.5 * np.cos(np.pi * np.clip(min(lifted, lowered), 0, 1)))
             song = float(np.clip(run.song_time(middle), run.song_start_s, run.song_end_s))
             if run.clip_start_s < end and start < run.clip_end_s:
-                lamp = motion.lamp(run.song_time(start), run.song_time(end), frame_s)
+                lamp = motion.lamp(run.song_time(start), min(run.song_time(end), run.song_end_s), frame_s)
         voyage = 0.04 + 0.9 * song / song_s if run is not None else 0.3 + 0.02 * start
         yield pixels(angle.draw(Moment(motion.pose(song, middle, playing), lamp, start, voyage)))

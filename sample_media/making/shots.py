@@ -57,6 +57,8 @@ class Shot:
     sound_late_s: float = 0.0
     """How much later than the picture the file's sound begins."""
     silent: bool = False
+    hard: bool = False
+    """The playback is hardly heard: to be in doubt is an answer too."""
     note: str = ""
 
 
@@ -85,6 +87,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
     false_start = Run(3.1846, 0.0, bar(10.6), 1 + 27e-6)
     restart = Run(26.8153, 0.0, bar(42), 1 + 27e-6)
     hands = Run(2.6142, bar(56.0), bar(66), 1 + 15e-6)
+    brushes = Run(0.0, bar(68.2), song_s, 1.0)
     recorder = Run(7.7283, bar(49), bar(79), 1 - 68e-6)
     other = Run(2.9371, 0.0, other_s, 1.0)
     return [
@@ -247,6 +250,23 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             model=_D[1],
             created="2026-05-14T18:20:31Z",
             note="a pick-up of the hands in the solo",
+        ),
+        Shot(
+            "E-drums/PIER0231.MP4",
+            "Drums",
+            "Drums",
+            PAL,
+            5.6,
+            (brushes,),
+            live_db={"accordion": -2.0, "fiddle": -4.0, "bass": 0.0, "drums": 17.0},
+            live_run=1,
+            far=1.2,
+            noise_db=-18,
+            hard=True,
+            make=_A[0],
+            model=_A[1],
+            created="2026-05-14T18:24:20Z",
+            note="a few bars of brushes over a playback that is hardly heard",
         ),
         Shot(
             "B-roaming/TERN0114.MOV",

@@ -1,6 +1,6 @@
 """The two tunes: "Six O'Clock Ferry", which the shoot is about, and "Salt on the Stairs", which is not."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from making.notes import BEATS_PER_BAR, Chord, Note, below, chords, close_to, melody
 
@@ -14,6 +14,8 @@ class Tune:
     chords: list[Chord]
     sections: list[tuple[str, str, int, int]]
     """Letter, name, first bar (from 0), bars."""
+    shades: dict[str, float] = field(default_factory=dict)
+    """How strongly a section is played, by its letter; 1 where nothing is said."""
     lead: list[Note] = field(default_factory=list)
     """Accordion, right hand."""
     left: list[Note] = field(default_factory=list)
@@ -104,6 +106,14 @@ def _harmony(lead: list[Note], tune: Tune, strength: float, drop: int = 0) -> li
     ]
 
 
+def _shade(tune: Tune) -> None:
+    """Play some sections softer, some stronger."""
+    for part in (tune.lead, tune.left, tune.fiddle, tune.bass, tune.brushes):
+        for index, note in enumerate(part):
+            letter = next(s[0] for s in reversed(tune.sections) if note.beat >= s[2] * BEATS_PER_BAR)
+            part[index] = replace(note, strength=note.strength * tune.shades.get(letter, 1.0))
+
+
 def six_oclock_ferry() -> Tune:
     """The song of the shoot: 86 bars, three beats each."""
     verse_a, verse_b = "Bm Bm Em Bm G D F#7 F#7", "Bm Bm Em Bm G F#7 Bm A7"
@@ -124,6 +134,7 @@ def six_oclock_ferry() -> Tune:
             ("F", "Chorus 2", 64, 16),
             ("G", "Coda", 80, 6),
         ],
+        {"A": 0.72, "B": 0.78, "D": 0.84, "E": 0.95, "F": 1.12, "G": 0.85},
     )
     _band(tune, quiet_until=4, chords_from=4)
     verse_1 = melody(f"{_VERSE_A}|{_VERSE_B}", 8)
@@ -137,6 +148,7 @@ def six_oclock_ferry() -> Tune:
     tune.fiddle += [Note(n.beat, n.length, n.pitch + 12, 0.5) for n in chorus_2[:22]]
     tune.fiddle += _harmony(chorus_2[22:], tune, 0.7) + _harmony(coda[:-1], tune, 0.65)
     tune.fiddle += [Note(252, 5.5, 81, 0.55)]
+    _shade(tune)
     return tune
 
 
