@@ -5,7 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from random_shoots import clip, media, sensible_shoots, shoot, take
 
 from app.handoff import csv_file
@@ -92,7 +92,7 @@ def test_what_reads_back_different_is_not_written(tmp_path: Path, monkeypatch: p
         assert (tmp_path / "x.csv").read_bytes() == good
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(max_examples=40)
 @given(value=sensible_shoots())
 def test_any_shoot_reads_back_exactly(value: Shoot, tmp_path: Path) -> None:
     found = {row["take"]: row for row in rows(value, tmp_path) if row["take"]}

@@ -6,7 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from random_shoots import any_shoots, clip, media, shoot, take
 
 from app.model import store
@@ -24,7 +24,7 @@ def test_any_shoot_comes_back_as_it_was(value: Shoot) -> None:
     assert to_text(again, FOLDER) == text
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20)
 @given(value=any_shoots())
 def test_any_shoot_comes_back_from_disk(value: Shoot, tmp_path: Path) -> None:
     save(value, tmp_path / "evening.anglebook")
