@@ -75,7 +75,7 @@ def _first_beat_evidence(
 
 
 def _change(harmony: NDArray[np.float64], width: int) -> NDArray[np.float64]:
-    """One minus the cosine between the beats before and from each beat on; less where little sounds from it on.
+    """One minus the cosine between the beats before and from each beat on; less where little sounds then.
 
     A chord that dies away is no change of harmony.
     """

@@ -90,6 +90,9 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
         S=level, sr=RATE, lag=_LAG, max_size=3, channels=edges, center=False
     ).astype(np.float64)[: len(edges) - 1, _FRONT:]
     power = power[:, _FRONT:].astype(np.float64)
+    # A single crash, or a song cut to its first note, must not make everything else look small.
+    strong = np.percentile(bands, 98.0, axis=1, keepdims=True)
+    bands = np.minimum(bands, 3.0 * strong + _LEAST_RISE_DB)
     bands = bands / np.maximum(bands.mean(axis=1, keepdims=True), _LEAST_RISE_DB)
     return Onsets(
         bands=bands,
@@ -100,10 +103,10 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
 
 
 def evened(strength: NDArray[np.float64], seconds: float = 6.0) -> NDArray[np.float64]:
-    """Strength above its surroundings in units of their spread, cut at 4: one crash is no more than a beat."""
+    """Strength above its surroundings in units of their spread, cut at 4."""
     size = max(3, round(seconds * FRAME_RATE))
-    mean = uniform_filter1d(strength, size, mode="nearest")
-    square = uniform_filter1d(strength**2, size, mode="nearest")
+    mean = uniform_filter1d(strength, size, mode="reflect")
+    square = uniform_filter1d(strength**2, size, mode="reflect")
     spread = np.sqrt(np.maximum(square - mean**2, 0.0))
     floor = 0.2 * float(np.median(spread)) + 0.1
     level: NDArray[np.float64] = np.clip((strength - mean) / (spread + floor), -1.0, 4.0)

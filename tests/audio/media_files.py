@@ -160,7 +160,7 @@ def make(path: Path, recipe: Recipe) -> Path:
             jobs.append((sound, _sound_frames(track, sound.codec_context, recipe.sound_delay_s)))
         # In the order of time, as a camera writes.
         frames = [
-            (float(frame.pts * frame.time_base), which, frame)
+            (float((frame.pts or 0) * (frame.time_base or 1)), which, frame)
             for which, (_, made) in enumerate(jobs)
             for frame in made
         ]

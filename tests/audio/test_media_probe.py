@@ -97,7 +97,9 @@ def test_drop_frame_agrees_with_opentime(frame: int, step: int) -> None:
     """An independent implementation of SMPTE ST 12-1: OpenTimelineIO's opentime."""
 
     def text(number: int) -> str:
-        return opentime.to_timecode(opentime.RationalTime(number % 2589408, 30000 / 1001), 30000 / 1001, True)
+        return str(
+            opentime.to_timecode(opentime.RationalTime(number % 2589408, 30000 / 1001), 30000 / 1001, True)
+        )
 
     assert timecode_frames(text(frame), NTSC) == frame
     assert advance_timecode(text(frame), step, NTSC) == text(frame + step)

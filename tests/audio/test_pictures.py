@@ -14,7 +14,7 @@ from tests.audio.media_files import Recipe, low_noise, make, number_in
 FRAMES = 60
 RATE = Fraction(30000, 1001)
 
-CLIPS = {
+CLIPS: dict[str, tuple[str, dict[str, object]]] = {
     "MOV": ("clip.mov", {"picture_codec": "libx264", "b_frames": 2}),
     "MOV, picture 300 ms later": (
         "clip.mov",

@@ -122,6 +122,12 @@ def test_where_two_could_follow_neither_does() -> None:
     assert continues([FIRST, twin, SECOND]) == ((0,), (1,), (2,))
 
 
+def test_pictures_counted_in_pairs() -> None:
+    """Of 60 pictures a second, timecode of 30: SMPTE ST 12-1 counts to 30; common practice in cameras."""
+    double = Fraction(60000, 1001)
+    assert continues([replace(FIRST, frame_rate=double), replace(SECOND, frame_rate=double)]) == ((0, 1),)
+
+
 def test_over_midnight() -> None:
     first = replace(FIRST, start_timecode="23:50:00;00", created="2026-05-01T23:50:00Z")
     second = replace(SECOND, start_timecode="00:19:59;28", created="2026-05-02T00:20:00Z")
