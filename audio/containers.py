@@ -8,6 +8,7 @@ from pathlib import Path
 
 import av
 from av.container import InputContainer
+from av.stream import Stream
 
 from audio.errors import Unreadable
 
@@ -113,3 +114,8 @@ def open_media(path: Path) -> Iterator[InputContainer]:
             yield container
         except READ_ERRORS as error:
             raise _refused(path, iso, error) from error
+
+
+def can_decode(stream: Stream) -> bool:
+    """Tell whether there is a decoder for a stream; without one only packets and their times can be read."""
+    return stream.codec_context is not None

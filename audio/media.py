@@ -14,7 +14,7 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from audio.channels import DEAD_DBFS, distinct, mix_down
-from audio.containers import check_file, copy_again, is_iso, open_media
+from audio.containers import can_decode, check_file, copy_again, is_iso, open_media
 from audio.edit_lists import WHOLE, IsoTrack, iso_tracks, missing_bytes
 from audio.errors import NoSound, Unreadable
 from audio.media_tags import advance_timecode, first, recording_time
@@ -102,7 +102,7 @@ def probe(path: Path) -> MediaInfo:
             warnings.append(f"The file is cut off ({missing / 1e6:.1f} MB are missing): {copy_again(path)}")
         tags = [container.metadata, *(stream.metadata for stream in container.streams)]
         time_reference = first(tags, "time_reference")
-        sound = container.streams.audio[0] if container.streams.audio else None
+        rates = [one.rate for one in container.streams.audio if can_decode(one)]
         picture = (
             _Picture() if video is None else _picture(container, video, tracks.get(video.id, IsoTrack()))
         )
@@ -126,7 +126,7 @@ def probe(path: Path) -> MediaInfo:
             created=recording_time(tags),
             warnings=tuple(warnings),
             time_reference=int(time_reference) if time_reference and time_reference.isdigit() else None,
-            sound_rate=sound.rate or 0 if sound else 0,
+            sound_rate=rates[0] if rates else 0,
         )
 
 
@@ -147,8 +147,9 @@ def _picture(container: InputContainer, video: VideoStream, track: IsoTrack) -> 
     if sum(run.size for run in stamps) < _FEW_FRAMES and kind not in ("mxf", "avi"):
         stamps = leading_stamps(container, video, _LOOK_BYTES)
     found = pace(video, stamps)
-    shape = video.sample_aspect_ratio or Fraction(1)
-    width, height = round(video.width * shape), video.height
+    width = height = 0
+    if can_decode(video):
+        width, height = round(video.width * (video.sample_aspect_ratio or 1)), video.height
     if track.turned:
         width, height = height, width
     text = first(
@@ -271,7 +272,8 @@ def read_song(
 ) -> NDArray[np.float32]:
     """Read the song as mono, shape (n,), time 0 at its first decoded sample.
 
-    The channels of the first track are mixed; one of opposite polarity is turned over before.
+    The channels of the first track are mixed; one of opposite polarity is turned over before. Memory as for
+    read_sound, so of a stereo song of more than 17 minutes at 48 kHz one channel is left.
     Raises Unreadable, NoSound, Stopped.
     """
     heard = read_tracks(path, rate, most_tracks=1, stop=stop, progress=progress)

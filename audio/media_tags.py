@@ -32,11 +32,15 @@ def timecode_frames(text: str, rate: Fraction) -> int | None:
 def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
     """Timecode ``frames`` later, wrapping after 24 hours; None where the text is no timecode of that rate.
 
+    None later, it is the text as it stands: pictures at 50 or 60 a second are often counted in pairs.
+
     >>> advance_timecode("00:00:59;29", 1, Fraction(30000, 1001))
     '00:01:00;02'
     >>> advance_timecode("23:59:59:24", 1, Fraction(25))
     '00:00:00:00'
     """
+    if frames == 0:
+        return text.strip() if _TIMECODE.match(text.strip()) else None
     count = timecode_frames(text, rate)
     if count is None:
         return None

@@ -13,6 +13,7 @@ from av.stream import Discard, Disposition
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
+from audio.containers import can_decode
 from audio.edit_lists import Part
 
 NOMINAL_RATES = tuple(
@@ -55,7 +56,7 @@ _REORDER = 16
 def picture_stream(container: InputContainer) -> VideoStream | None:
     """The moving picture of a file, the largest if there are several; a cover picture of a song is none."""
     streams = [one for one in container.streams.video if not one.disposition & Disposition.attached_pic]
-    return max(streams, key=lambda one: one.width * one.height, default=None)
+    return max(streams, key=lambda one: one.width * one.height if can_decode(one) else 0, default=None)
 
 
 def nominal_rate(rate: Fraction) -> Fraction:

@@ -12,7 +12,7 @@ from av.video.reformatter import Colorspace, Interpolation
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from audio.containers import copy_again, is_iso, open_media
+from audio.containers import can_decode, copy_again, is_iso, open_media
 from audio.edit_lists import WHOLE, Part, iso_tracks
 from audio.errors import Unreadable
 from audio.picture_clock import first_picture_s, picture_stream
@@ -44,6 +44,10 @@ def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool 
         stream = picture_stream(container)
         if stream is None:
             raise Unreadable("The file has no picture, only sound.")
+        if not can_decode(stream):
+            raise Unreadable(
+                "The picture is coded in a way that is not known here: convert a copy to see it."
+            )
         parts = tracks[stream.id].parts if stream.id in tracks else WHOLE
         start_s = first_picture_s(container, stream, parts)
     if start_s is None:

@@ -94,14 +94,21 @@ def _timecode_follows(first: MediaInfo, second: MediaInfo) -> bool | None:
         return first.duration_s > 0 and abs(apart_s - first.duration_s) < _REFERENCE_S
     if first.frame_rate is None or first.start_timecode is None or second.start_timecode is None:
         return None
-    start = timecode_frames(first.start_timecode, first.frame_rate)
-    following = timecode_frames(second.start_timecode, first.frame_rate)
-    if start is None or following is None:
-        return None
-    base = round(first.frame_rate)
-    last = timecode_frames(f"23:59:59{first.start_timecode.strip()[8]}{base - 1:02d}", first.frame_rate)
-    off = following - start - round(Fraction(first.duration_s) * first.frame_rate)
-    return first.duration_s > 0 and last is not None and (off + 1) % (last + 1) in (0, 1, 2)
+    # Pictures at 50 or 60 a second are often counted in pairs.
+    rates = [first.frame_rate, first.frame_rate / 2] if first.frame_rate >= 47 else [first.frame_rate]
+    return any(
+        _ends_where(first.start_timecode, first.duration_s, second.start_timecode, rate) for rate in rates
+    )
+
+
+def _ends_where(first: str, duration_s: float, second: str, rate: Fraction) -> bool:
+    """True where a file of a start timecode and length ends, to a frame, at the timecode of another."""
+    start, following = timecode_frames(first, rate), timecode_frames(second, rate)
+    last = timecode_frames(f"23:59:59{first.strip()[8]}{round(rate) - 1:02d}", rate)
+    if start is None or following is None or last is None or duration_s <= 0:
+        return False
+    off = following - start - round(Fraction(duration_s) * rate)
+    return (off + 1) % (last + 1) in (0, 1, 2)
 
 
 def _time_follows(first: MediaInfo, second: MediaInfo) -> bool | None:

@@ -6,10 +6,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import av
+from av.audio.stream import AudioStream
+from av.container import InputContainer
 from av.stream import Discard
 
-from audio.containers import copy_again, is_iso, open_media
-from audio.edit_lists import WHOLE, iso_tracks, missing_bytes
+from audio.containers import can_decode, copy_again, is_iso, open_media
+from audio.edit_lists import WHOLE, Part, iso_tracks, missing_bytes
 from audio.errors import NoSound, Stopped, Unreadable
 from audio.sound_track import Origin, Track
 
@@ -44,27 +46,21 @@ def read_tracks(
     """Decode the sound of a file at ``rate`` samples a second. Raises Unreadable, NoSound, Stopped."""
     size = _size(path)
     with open_media(path) as container:
-        streams = container.streams.audio[:most_tracks]
+        if not container.streams.audio:
+            raise NoSound("The file has no sound: place it by hand, or use a recorder that ran along.")
+        streams = [one for one in container.streams.audio if can_decode(one)][:most_tracks]
         if not streams:
             raise NoSound(
-                "The file has no sound: place it by hand, or use the sound of a recorder that ran along."
+                "The sound is coded in a way that is not known here: convert a copy to WAV and add that."
             )
         for stream in container.streams:
             if stream not in streams:
                 stream.discard = Discard.all
         edits = iso_tracks(path) if is_iso(path) else {}
         origin = Origin()
-        ends = {stream.index: _told_end_s(stream) for stream in streams}
-        tracks = {
-            stream.index: Track(
-                stream,
-                edits[stream.id].parts if stream.id in edits else WHOLE,
-                rate,
-                origin,
-                ends[stream.index],
-            )
-            for stream in streams
-        }
+        shown = {one.index: edits[one.id].parts if one.id in edits else WHOLE for one in streams}
+        ends = {one.index: _told_end_s(one, shown[one.index]) for one in streams}
+        tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
         whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
         bad = _decode(container, tracks, rate, whole_s, stop, progress)
         for track in tracks.values():
@@ -95,14 +91,17 @@ def _size(path: Path) -> int:
         return -1
 
 
-def _told_end_s(stream: av.AudioStream) -> float | None:
+def _told_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
+    """Movie time at which the header says that a track ends; None where it does not say."""
     if stream.duration is None or stream.time_base is None:
         return None
-    return float((stream.duration + max(0, stream.start_time or 0)) * stream.time_base)
+    end_s = (stream.duration + max(0, stream.start_time or 0)) * stream.time_base
+    last = parts[-1]
+    return float((end_s if last.end_s is None else min(end_s, last.end_s)) + last.shift_s)
 
 
 def _decode(
-    container: av.container.InputContainer,
+    container: InputContainer,
     tracks: dict[int, Track],
     rate: int,
     whole_s: float,
@@ -135,7 +134,7 @@ def _decode(
             if stop():
                 raise Stopped("Reading was stopped.")
             if whole_s > 0:
-                progress(min(1.0, track.end_s / whole_s))
+                progress(min(1.0, max(one.end_s for one in tracks.values()) / whole_s))
             _fit(tuple(tracks.values()))
 
 

@@ -115,6 +115,8 @@ class Track:
         data = frame.to_ndarray()
         channels = frame.layout.nb_channels
         rows: NDArray[np.generic] = data.T if frame.format.is_planar else data.reshape(-1, channels)
+        if not len(rows):
+            return
         if not self._native:
             self._prepare(frame.sample_rate, channels, frame.time_base or Fraction(1, frame.sample_rate))
         elif (frame.sample_rate, channels) != (self._native, self._channels):
