@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage import SectionCoverage
@@ -32,7 +33,7 @@ class BarPanel(QScrollArea):
         self._theme = theme
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFixedWidth(round(theme.em() * 19))
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setObjectName("sheet")
         self.setAccessibleName("The chosen bar")
         sheet = QWidget()
@@ -43,7 +44,7 @@ class BarPanel(QScrollArea):
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
         self._moment = Ink(theme, size=looks.SMALL, role="dim")
-        self._picture = PictureBox(theme, pictures, theme.em() * 16.5 * 9 / 16)
+        self._picture = PictureBox(theme, pictures, theme.em() * 10)
         self._bar = Ink(theme, size=looks.HEADING, bold=True)
         self._place = Ink(theme, size=looks.SMALL, role="dim")
         self._sentence = Ink(theme, size=looks.TEXT)
@@ -58,6 +59,15 @@ class BarPanel(QScrollArea):
         box.addStretch(1)
         theme.changed.connect(self._refresh)
         self._facts: BarFacts | None = None
+        self.fit(0)
+
+    def fit(self, window_width: float) -> None:
+        """Take a fair part of a place of that width; the picture grows with it."""
+        em = self._theme.em()
+        width = min(max(0.22 * window_width, 20 * em), 40 * em)
+        self.setFixedWidth(round(width))
+        # The scroll bar may come and go beside the picture.
+        self._picture.set_width(width - 3 * em)
 
     def show_bar(self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen) -> None:
         """Tell of the chosen bar; the picture is that of the chosen angle where it has one."""

@@ -1,6 +1,7 @@
 """The place Check: takes in doubt, what else they could be, and a person's decision."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -62,7 +63,7 @@ class CheckPlace(Place):
         self._name = Ink(theme, size=looks.HEADING, bold=True)
         self._line = Ink(theme, size=looks.SMALL, role="dim")
         self._reason = Ink(theme, role="warm")
-        self._pictures = [PictureBox(theme, pictures, theme.em() * 10) for _ in MOMENTS]
+        self._pictures = [PictureBox(theme, pictures, theme.em() * 17) for _ in MOMENTS]
         self._moments = [Ink(theme, size=looks.SMALL, role="dim") for _ in MOMENTS]
         self._fit_box = QVBoxLayout()
         self._fit_box.setSpacing(2)
@@ -99,6 +100,13 @@ class CheckPlace(Place):
         some = any(clip.takes for clip in shoot.clips)
         self._empty.lines[0].setText("Every take has its place." if some else "No take has been placed yet.")
         self._show_take(row)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        em = self.theme.em()
+        room = self.width() - self.list.width() - 6 * em
+        for picture in self._pictures:
+            picture.set_width(min(max(room / len(MOMENTS) - em, 10 * em), 34 * em))
 
     def decide(self) -> None:
         """Take the marked place as the right one."""

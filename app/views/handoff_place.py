@@ -92,7 +92,9 @@ class HandoffPlace(Place):
         )
         doubts = len(words.open_takes(shoot))
         self._doubts.setVisible(doubts > 0)
-        self._doubts.setText(f"{words.count(doubts, 'take')} still in doubt: decide in Check (Ctrl+3) first.")
+        self._doubts.setText(
+            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+3), or they go over switched off."
+        )
         if not self.folder.text() and self.session.path is not None:
             self.folder.setText(str(self.session.path.parent / f"{self.session.path.stem} hand-off"))
         self._enable()

@@ -1,7 +1,6 @@
 """A line of text in the window's ink: size, weight and colour by role."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.views import theme as looks
@@ -9,7 +8,7 @@ from app.views.theme import Theme
 
 
 class Ink(QLabel):
-    """A label that follows the theme; wraps, and never reads its text as markup."""
+    """A label whose colour the window's style sheet gives by its role; it never reads its text as markup."""
 
     def __init__(
         self,
@@ -24,21 +23,16 @@ class Ink(QLabel):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(text, parent)
-        self._theme, self._role = theme, role
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(wrap)
         self.setFont(theme.font(size, bold=bold, italic=italic))
         if wrap:
             self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        theme.changed.connect(self._recolour)
-        self._recolour()
+        self.setProperty("ink", role)
 
     def set_role(self, role: str) -> None:
         """Show the text in another of the theme's colours."""
-        self._role = role
-        self._recolour()
-
-    def _recolour(self) -> None:
-        palette = QPalette(self.palette())
-        palette.setColor(QPalette.ColorRole.WindowText, self._theme.colour(self._role))
-        self.setPalette(palette)
+        if role != self.property("ink"):
+            self.setProperty("ink", role)
+            self.style().unpolish(self)
+            self.style().polish(self)

@@ -14,15 +14,13 @@ from app.views.theme import Theme
 class PictureBox(QWidget):
     """Shows the picture of a clip at a moment, or says why there is none."""
 
-    def __init__(
-        self, theme: Theme, pictures: Pictures, height: float, parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, theme: Theme, pictures: Pictures, width: float, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
         self._clip: Clip | None = None
         self._clip_s = 0.0
         self._without = "No picture here"
-        self.setFixedSize(round(height * 16 / 9), round(height))
+        self.set_width(width)
         self.setAccessibleName("Picture")
         theme.changed.connect(self.update)
         pictures.arrived.connect(self.update)
@@ -34,6 +32,10 @@ class PictureBox(QWidget):
             f"{words.file_name(clip)} at {words.song_time(clip_s)}" if clip else without
         )
         self.update()
+
+    def set_width(self, width: float) -> None:
+        """Make the picture that wide."""
+        self.setFixedSize(round(width), round(width * 9 / 16))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)

@@ -48,8 +48,8 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             box.addWidget(button)
         box.addStretch(1)
-        self._saved = Ink(theme, size=looks.SMALL, role="dim")
-        self._summary = Ink(theme, size=looks.SMALL, role="dim")
+        self._saved = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._summary = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         for line in (self._saved, self._summary):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)

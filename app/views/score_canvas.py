@@ -192,7 +192,8 @@ class ScoreCanvas(QAbstractScrollArea):
             bar.setValue(round(bottom - self.viewport().height()))
 
     def _lay_out(self) -> None:
-        self._metrics = Metrics(self._theme.em())
+        before = self._anchor()
+        self._metrics = Metrics(self._theme.em(), self.viewport().width())
         self._layout = lay_out(
             self._shoot, self._sections, self.viewport().width(), self._metrics, silent=self._silent
         )
@@ -200,8 +201,23 @@ class ScoreCanvas(QAbstractScrollArea):
         bar.setPageStep(self.viewport().height())
         bar.setSingleStep(round(self._metrics.em * 2))
         bar.setRange(0, max(0, round(self._layout.height) - self.viewport().height()))
+        if before is not None:
+            self._return_to(*before)
         self.viewport().update()
         self._moved()
+
+    def _anchor(self) -> tuple[float, float] | None:
+        """A moment of the song in view and its height on the viewport, to be found again in another layout."""
+        top = self.verticalScrollBar().value()
+        seen = self._layout.visible(top, top + self.viewport().height())
+        found = self._layout.find_bar(self._chosen.bar or 0)
+        system = found[0] if found is not None and found[0] in seen else seen[0] if seen else None
+        return (system.start_s, system.top - top) if system is not None else None
+
+    def _return_to(self, song_s: float, height: float) -> None:
+        if self._layout.systems:
+            system = self._layout.systems[system_index(self._layout, song_s)]
+            self.verticalScrollBar().setValue(round(system.top - height))
 
     def _moved(self) -> None:
         top = self.verticalScrollBar().value()

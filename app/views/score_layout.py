@@ -18,6 +18,8 @@ class Metrics:
     """The measures of the score, derived from the height of a line of text."""
 
     em: float
+    width: float = 0.0
+    """Width of the score: on wide paper pictures are larger."""
 
     @property
     def margin(self) -> float:
@@ -42,7 +44,7 @@ class Metrics:
     @property
     def picture(self) -> float:
         """Height of a picture on a stave."""
-        return round(self.em * 2.3)
+        return round(self.em * min(max(2.3 + (self.width / self.em - 70) / 60, 2.3), 3.6))
 
     @property
     def silent(self) -> float:
@@ -52,7 +54,7 @@ class Metrics:
     @property
     def second(self) -> float:
         """Height of a further take lying over the same bars of the same angle."""
-        return round(self.em * 0.9)
+        return round(self.em * 1.25)
 
     @property
     def gap(self) -> float:

@@ -180,9 +180,9 @@ class ScorePainter:
         p.fillRect(area, self._theme.mixed(colour, 0.34 if box.slim else 0.17))
         p.save()
         p.setClipRect(area)
-        if box.slim:
+        if box.slim and not box.doubtful:
             self._slim_name(box, area)
-        else:
+        elif not box.slim:
             self._take_pictures(system, box, area)
         p.restore()
         p.setPen(QPen(colour, 2))
@@ -200,11 +200,11 @@ class ScorePainter:
             self._doubt(box, area)
 
     def _slim_name(self, box: TakeBox, area: QRectF) -> None:
-        font = self._theme.font(looks.SMALL * 0.9)
+        font = self._theme.font(looks.SMALL)
         self._p.setFont(font)
         self._p.setPen(self._ink)
         self._p.drawText(
-            area.adjusted(4, -2, -2, 0),
+            area.adjusted(4, 0, -2, -1),
             ALIGN.AlignLeft | ALIGN.AlignVCenter,
             words.take_name(box.clip, box.take),
         )
@@ -218,9 +218,10 @@ class ScorePainter:
         metrics = QFontMetricsF(font)
         room = area.width() - 8
         text = metrics.elidedText(text, Qt.TextElideMode.ElideRight, room - 8)
-        height = min(metrics.height() + 2, area.height() - 4)
+        edge = 1.5 if box.slim else 4.0
+        height = min(metrics.height() + 2, area.height() - 2 * edge)
         plate = QRectF(
-            area.left() + 4, area.top() + 4, min(metrics.horizontalAdvance(text) + 8, room), height
+            area.left() + 4, area.top() + edge, min(metrics.horizontalAdvance(text) + 8, room), height
         )
         if plate.width() < 8:
             return

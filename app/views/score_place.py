@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks, Ticket
@@ -89,6 +90,10 @@ class ScorePlace(Place):
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)
         self._stack.setCurrentIndex(0 if shown else 1)
         self._fetch_peaks()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.panel.fit(self.width())
 
     def next_thin(self) -> None:
         """Go to the next thin place."""

@@ -8,6 +8,9 @@ def style_sheet(colours: Colours, em: float) -> str:
     c = colours
     pad, wide, radius = round(em * 0.35), round(em * 0.9), round(em * 0.25)
     return f"""
+QLabel[ink="ink"] {{ color: {c.ink}; }}
+QLabel[ink="dim"] {{ color: {c.dim}; }}
+QLabel[ink="warm"] {{ color: {c.warm}; }}
 QToolTip {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge}; padding: {pad}px; }}
 QPushButton {{ color: {c.ink}; background: transparent; border: 1px solid {c.edge}; border-radius: {radius}px;
     padding: {pad}px {wide}px; }}

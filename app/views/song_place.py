@@ -65,6 +65,7 @@ class SongPlace(Place):
         head.addWidget(ActionButton(choose_song), 0, Qt.AlignmentFlag.AlignTop)
         box.addLayout(head)
         box.addSpacing(em // 2)
+        self._table.setMaximumWidth(em * 70)
         box.addWidget(self._table, 1)
         lines = (
             "Drop the song anywhere in this window, or choose it.",
