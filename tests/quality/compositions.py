@@ -63,13 +63,13 @@ def pop(s: Studio) -> Wave:
             s.add("drums", s.at(number, beat), kit.hit("kick" if beat % 2 == 0 else "clap", 1.0))
             s.add("drums", s.at(number, beat + 0.5), kit.hit("hat", 0.5 + 0.1 * (beat % 2)))
         steps = s.chord(label, k)
-        for beat in (0.0, 1.5, 3.0):
+        for stab in (0.0, 1.5, 3.0):
             for step in steps:
-                length = s.at(number, beat + 1) - s.at(number, beat)
+                length = s.at(number, stab + 1) - s.at(number, stab)
                 wave = fade(
                     oscillator(hertz(s.degree(step, 1)), length, s.rate, "square"), s.rate, 0.005, 0.1
                 )
-                s.add("keys", s.at(number, beat), wave, 0.4)
+                s.add("keys", s.at(number, stab), wave, 0.4)
     _bass(s, (0, 0.5, 1.5, 2, 3))
     s.sing(s.write_tune(("verse", "chorus", "bridge"), busy=0.8))
     out = s.mixed({"drums": -13, "bass": -17, "keys": -19, "voice": -14}, 0.7, 0.12, 1.8)
@@ -78,7 +78,8 @@ def pop(s: Studio) -> Wave:
 
 def _paste(s: Studio, out: Wave, label: str, bars: int) -> Wave:
     """Copy the first section of a label over every later one, sample by sample (10 ms joints)."""
-    starts, number = [], 0
+    starts: list[int] = []
+    number = 0
     for name, count in s.form:
         if name == label:
             starts.extend(range(number, number + count, bars))

@@ -39,7 +39,7 @@ class Kit:
             return velocity * self._kept[drum]
         wave = self._sounds[drum]()
         dull = 0.6 * (1 - min(1.0, velocity)) * self._rng.uniform(0.7, 1.0)
-        return velocity * signal.lfilter([1 - dull], [1, -dull], wave)
+        return np.asarray(velocity * signal.lfilter([1 - dull], [1, -dull], wave))
 
     def _time(self, seconds: float) -> Wave:
         return np.asarray(np.arange(int(seconds * self.rate)) / self.rate)

@@ -59,6 +59,8 @@ class Scene:
     level: float = 0.1
     """RMS of the playback at the microphone while it runs."""
     room: str = ""
+    other_track: Wave | None = None
+    """A first track of the clip that carries something else; the song is then on the second."""
     bound_s: float = 0.0
 
     def __post_init__(self) -> None:
@@ -128,9 +130,8 @@ class Scene:
     def example(self) -> Example:
         """Finish the clip: the engine's rate, peak 0.5, its first sample at some odd time."""
         start = float(self.rng.choice([0.0, 0.0, -0.0213, 0.0127]))
-        out = to_rate(self.wave, WORK_RATE, ENGINE_RATE)
-        peak = float(np.max(np.abs(out), initial=0.0))
-        out = np.round(out / max(peak, 1e-9) * 0.5 * 32767) / 32767 if peak > 1e-9 else out
+        tracks = [self.wave] if self.other_track is None else [self.other_track, self.wave]
+        rows = np.array([_sixteen_bits(to_rate(track, WORK_RATE, ENGINE_RATE)) for track in tracks])
         takes = tuple(
             Take(
                 t.clip_start_s + start,
@@ -143,5 +144,10 @@ class Scene:
             )
             for t in self.takes
         )
-        sound = Sound(out.astype(np.float32)[None], ENGINE_RATE, start, ("track 1, channel 1",))
-        return Example(sound, takes, self.bound_s)
+        labels = tuple(f"track {number + 1}, channel 1" for number in range(len(rows)))
+        return Example(Sound(rows.astype(np.float32), ENGINE_RATE, start, labels), takes, self.bound_s)
+
+
+def _sixteen_bits(wave: Wave) -> Wave:
+    peak = float(np.max(np.abs(wave), initial=0.0))
+    return np.round(wave / peak * 0.5 * 32767) / 32767 if peak > 1e-9 else 0.0 * wave

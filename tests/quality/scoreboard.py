@@ -84,7 +84,8 @@ def run(todo: Sequence[Spec], workers: int) -> list[Score]:
 def report(scores: Sequence[Score]) -> str:
     """Tables by kind and by song, those kept apart by themselves, then every clip that went wrong."""
     graded = [s for s in scores if s.kind == LEVEL_KIND]
-    open_, apart = ([s for s in scores if s not in graded and s.kept_apart is side] for side in (False, True))
+    usual = [s for s in scores if s.kind != LEVEL_KIND]
+    open_, apart = ([s for s in usual if s.kept_apart is side] for side in (False, True))
     parts = []
     if open_:
         parts += ["BY KIND", table(open_, lambda s: s.kind), "BY SONG", table(open_, lambda s: s.song)]
@@ -108,7 +109,7 @@ def report(scores: Sequence[Score]) -> str:
 def replay(name: str, keys: Sequence[SongKey]) -> None:
     """Make one clip again, tell its truth, the engine's answer and the verdict on it."""
     song_name, kind, strength, seed = name.rsplit(":", 3)
-    key = next(key for key in keys if key.name == song_name)
+    key = next((key for key in keys if key.name == song_name), None) or SongKey.named(song_name)
     spec = Spec(key, kind, strength, int(seed))
     clip = example(spec, key.load())
     if clip is None:
@@ -129,20 +130,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--kinds", default="", help="comma-separated; default all but the levels")
     parser.add_argument("--levels", action="store_true", help="the table of levels only")
     parser.add_argument("--every", action="store_true", help="every strength of every kind for every song")
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seed", type=int, default=1, help="of the clips")
+    parser.add_argument("--song-seed", type=int, default=1, help="of the composed songs")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--music", type=Path, help="a folder of songs (*.ogg, beats in *.json)")
     parser.add_argument("--only-music", action="store_true", help="leave the composed songs out")
     parser.add_argument("--save", action="store_true", help="keep this run to compare later ones with")
     parser.add_argument("--replay", default="", help="song:kind:strength:seed of one clip")
     chosen = parser.parse_args(arguments)
-    keys = library(0 if chosen.only_music else chosen.songs, chosen.music, short=chosen.short)
+    keys = library(0 if chosen.only_music else chosen.songs, chosen.music, chosen.song_seed, chosen.short)
     if chosen.replay:
-        replay(chosen.replay, library(72, chosen.music, short=chosen.short))
+        replay(chosen.replay, keys)
         return 0
     kinds = (
         [LEVEL_KIND] if chosen.levels else chosen.kinds.split(",") if chosen.kinds else [*KINDS, *REFUSALS]
     )
+    if unknown := set(kinds) - {*KINDS, *REFUSALS, LEVEL_KIND}:
+        parser.error(
+            f"no such kind: {', '.join(sorted(unknown))}; there are {', '.join([*KINDS, *REFUSALS])}"
+        )
     scores = run(specs(keys, kinds, chosen.seed, chosen.every), chosen.workers)
     ours = [s for s in scores if any(key.name == s.song and not key.path for key in keys)]
     print(report(scores))

@@ -8,7 +8,7 @@ import hashlib
 import json
 import os
 import tempfile
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -51,6 +51,7 @@ class Song:
         return len(self.master) / ENGINE_RATE
 
 
+@lru_cache(maxsize=1)
 def cache_folder() -> Path:
     """Give the folder of rendered sounds, one for each state of the code that renders them."""
     here = Path(__file__).parent
@@ -170,6 +171,12 @@ class SongKey:
             else composed(self.style, self.seed, self.short)
         )
 
+    @classmethod
+    def named(cls, name: str) -> "SongKey":
+        """Read the name of a composed song, such as ``rock-1`` or ``waltz-11-short``."""
+        style, seed, *length = name.split("-")
+        return cls(style, int(seed), bool(length), kept_apart=list(STYLES).index(style) % 4 == 3)
+
     def sister(self) -> Song:
         """Another song of the same style, key and tempo."""
         return composed("rock" if self.path else self.style, self.seed + 100, self.short, theme=self.seed)
@@ -190,8 +197,9 @@ class SongKey:
 def library(count: int, music: Path | None, seed: int = 1, short: bool = False) -> list[SongKey]:
     """The songs of a run: ``count`` composed, then those of a folder, every second one kept apart."""
     order = ("rock", "pop", "loops", "ballad", "waltz", "choir", "rubato", "wall")
-    keys = [SongKey(style, seed + round_ * 10, short) for round_ in range(9) for style in order][:count]
-    keys = [replace(key, kept_apart=list(STYLES).index(key.style) % 4 == 3) for key in keys]
+    ending = "-short" if short else ""
+    names = [f"{style}-{seed + 10 * turn}{ending}" for turn in range(9) for style in order][:count]
+    keys = [SongKey.named(name) for name in names]
     if music is not None:
         files = sorted(music.glob("*.ogg"))
         keys += [

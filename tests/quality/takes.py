@@ -163,7 +163,7 @@ def _restart(song: Song, key: SongKey, strength: str, rng: np.random.Generator) 
 
 
 def _cut_short(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -> Scene:
-    """The camera stops (0.3, 0.6 of the song) or the player does (0.6, and the room goes on)."""
+    """The camera is stopped at 0.3 of the song; at 0.6 the player is, and the room goes on for a while."""
     length = float(strength) * song.seconds
     scene = Scene(song, key, 2.6 + length + (25 if strength == "0.6" else 0), rng)
     scene.play(2.6, 0.0, length)
@@ -207,6 +207,14 @@ def _dropped(song: Song, key: SongKey, strength: str, rng: np.random.Generator) 
     """So many samples (of 48 000 a second) are missing in the middle of the take."""
     scene = _usual(_whole(song, key, rng))
     scene.lose(round(0.58 * scene.seconds * 100) / 100, float(strength) / 48000)
+    return scene
+
+
+def _tracks(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -> Scene:
+    """Two tracks: a microphone on somebody who talks, louder than all else, and the camera's own."""
+    scene = _usual(_whole(song, key, rng))
+    words = talk(scene.seconds + 1, WORK_RATE, rng, float(rng.uniform(90, 220)))[: len(scene.wave)]
+    scene.other_track = words + damage.at_level(damage.pink(len(words), rng), damage.rms(words), -40)
     return scene
 
 
@@ -270,6 +278,7 @@ KINDS: dict[str, Kind] = {
     "codec": Kind(_codec, ("64", "32")),
     "gated": Kind(_gated, ("on",)),
     "dropped": Kind(_dropped, ("480",)),
+    "two tracks": Kind(_tracks, ("talk first",)),
     "bad day": Kind(_bad_day, ("6", "12")),
     "noise": Kind(_noise, ("-5", "-15")),
     "twin": Kind(_twin, ("8", "5"), must_doubt=True),
