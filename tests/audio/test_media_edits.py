@@ -188,3 +188,17 @@ def test_a_transport_stream_that_begins_in_the_middle(
     frames = start_s * float(RATE)
     assert frames == pytest.approx(round(frames), abs=0.003)
     assert round(frames) % 10 == number
+
+
+def test_stamps_that_begin_anew_are_told(tmp_path: Path) -> None:
+    """Two transport streams joined end to end: the second half follows the first, whatever its stamps say."""
+    facts = {"sound_codec": "aac", "picture_codec": "libx264", "picture_s": SECONDS}
+    other = low_noise(SECONDS, seed=8)
+    first = make(tmp_path / "first.ts", Recipe(tracks=[SOURCE], **facts))  # type: ignore[arg-type]
+    second = make(tmp_path / "second.ts", Recipe(tracks=[other], **facts))  # type: ignore[arg-type]
+    path = tmp_path / "clip.ts"
+    path.write_bytes(first.read_bytes() + second.read_bytes())
+    sound = read_sound(path)
+    assert any("time stamps" in warning for warning in sound.warnings)
+    assert source_starts_s(sound) == pytest.approx(0, abs=1e-4)
+    assert source_starts_s(sound, 0, other) == pytest.approx(SECONDS, abs=0.1)

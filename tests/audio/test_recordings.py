@@ -5,7 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audio.media import MediaInfo, probe
@@ -143,6 +143,7 @@ def test_recorders_by_their_time_reference() -> None:
     assert continues([first, replace(second, time_reference=1_728_000_000 + 1801 * 48000)]) == ((0,), (1,))
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from([FIRST, SECOND, info("C0003.MP4"), info("C0004.MP4")]), max_size=8))
 def test_every_file_is_in_one_group(infos: list[MediaInfo]) -> None:
     assert sorted(index for group in continues(infos) for index in group) == list(range(len(infos)))
