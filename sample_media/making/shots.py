@@ -92,7 +92,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
     other = Run(2.9371, 0.0, other_s, 1.0)
     return [
         Shot(
-            "A-safety/QUAY0041.MP4",
+            "safety/Q0041.MP4",
             "Safety",
             "Wide",
             PAL,
@@ -108,7 +108,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="the whole band, the whole song",
         ),
         Shot(
-            "B-roaming/TERN0112.MOV",
+            "roaming/T0112.MOV",
             "Roaming",
             "Roaming",
             FILM,
@@ -125,7 +125,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="hand-held; the playback is stopped in bar 47",
         ),
         Shot(
-            "B-roaming/TERN0113.MOV",
+            "roaming/T0113.MOV",
             "Roaming",
             "Roaming",
             FILM,
@@ -143,7 +143,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="cut short at its head: the camera starts while the song runs",
         ),
         Shot(
-            "C-accordion/BUOY0003.MP4",
+            "accordion/B0003.MP4",
             "Accordion",
             "Accordion",
             NTSC,
@@ -159,7 +159,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="breaks off after bar 44",
         ),
         Shot(
-            "C-accordion/BUOY0004.MP4",
+            "accordion/B0004.MP4",
             "Accordion",
             "Accordion",
             NTSC,
@@ -174,7 +174,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="from the solo to the end; its clock drifts most",
         ),
         Shot(
-            "D-fiddle/GULL0017.MOV",
+            "fiddle/G0017.MOV",
             "Fiddle",
             "Fiddle",
             FAST,
@@ -188,7 +188,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             created="2026-05-14T17:31:15Z",
         ),
         Shot(
-            "D-fiddle/GULL0018.MOV",
+            "fiddle/G0018.MOV",
             "Fiddle",
             "Fiddle",
             FAST,
@@ -205,7 +205,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="the file's sound begins 0.4375 s after its picture",
         ),
         Shot(
-            "E-drums/PIER0230.MP4",
+            "drums/P0230.MP4",
             "Drums",
             "Drums",
             PAL,
@@ -220,7 +220,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="the card is full in bar 47",
         ),
         Shot(
-            "F-bass/OTTER0009.MP4",
+            "bass/O0009.MP4",
             "Bass",
             "Bass",
             NTSC,
@@ -237,7 +237,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="a false start, talk, and the song again from the top",
         ),
         Shot(
-            "D-fiddle/GULL0021.MOV",
+            "fiddle hands/G0021.MOV",
             "Fiddle hands",
             "Hands",
             FILM,
@@ -252,7 +252,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="a pick-up of the hands in the solo",
         ),
         Shot(
-            "E-drums/PIER0231.MP4",
+            "drums/P0231.MP4",
             "Drums",
             "Drums",
             PAL,
@@ -269,7 +269,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="a few bars of brushes over a playback that is hardly heard",
         ),
         Shot(
-            "B-roaming/TERN0114.MOV",
+            "roaming/T0114.MOV",
             "Roaming",
             "TeaTable",
             FILM,
@@ -285,7 +285,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="tea and talk",
         ),
         Shot(
-            "A-safety/QUAY0042.MP4",
+            "safety/Q0042.MP4",
             "Safety",
             "Wide",
             PAL,
@@ -302,7 +302,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="another tune of the same band, in a near key and tempo",
         ),
         Shot(
-            "X-cutaways/SKUA0001.MP4",
+            "cutaways/S0001.MP4",
             "Cutaways",
             "Quay",
             PAL,
@@ -316,7 +316,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             note="boats and gulls, without sound",
         ),
         Shot(
-            "R-recorder/REED0005.WAV",
+            "recorder/R0005.WAV",
             "Recorder",
             "",
             None,
