@@ -47,6 +47,7 @@ def _window(paths: Sequence[Path]) -> int:
     application.setStyle("Fusion")
     window = MainWindow(LateTasks(), hand_over, QSettings("Anglebook", "Anglebook"))
     window.show()
+    window.safe_copy.offer_unsaved()
     if paths:
         window.take_in([path.absolute() for path in paths])
     return application.exec()

@@ -64,7 +64,7 @@ class BarPanel(QScrollArea):
     def fit(self, window_width: float) -> None:
         """Take a fair part of a place of that width; the picture grows with it."""
         em = self._theme.em()
-        width = min(max(0.22 * window_width, 20 * em), 40 * em)
+        width = min(max(0.22 * window_width, 20 * em), 40 * em, max(0.32 * window_width, 14 * em))
         self.setFixedWidth(round(width))
         # The scroll bar may come and go beside the picture.
         self._picture.set_width(width - 3 * em)

@@ -106,7 +106,7 @@ class CheckPlace(Place):
         em = self.theme.em()
         room = self.width() - self.list.width() - 6 * em
         for picture in self._pictures:
-            picture.set_width(min(max(room / len(MOMENTS) - em, 10 * em), 34 * em))
+            picture.set_width(min(max(room / len(MOMENTS) - em, 6 * em), 34 * em))
 
     def decide(self) -> None:
         """Take the marked place as the right one."""

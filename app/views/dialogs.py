@@ -85,6 +85,8 @@ class WindowDialogs:
         button = QMessageBox.StandardButton
         box.setStandardButtons(button.Save | button.Discard | button.Cancel)
         box.setDefaultButton(button.Save)
+        # Not every platform marks a key in "Discard".
+        box.button(button.Discard).setText("&Discard")
         return {button.Save: "save", button.Discard: "discard"}.get(button(box.exec()), "cancel")
 
     def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:

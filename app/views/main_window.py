@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSettings
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks
@@ -14,6 +14,7 @@ from app.views.about_window import AboutWindow
 from app.views.check_place import CheckPlace
 from app.views.clips_place import ClipsPlace
 from app.views.dialogs import Dialogs, WindowDialogs
+from app.views.folders import Folders, user_folders
 from app.views.handoff_place import HandoffPlace, HandOver
 from app.views.keys_window import KeysWindow
 from app.views.menus import SCHEMES, Deeds, Menus
@@ -22,6 +23,7 @@ from app.views.pictures import Pictures
 from app.views.place import Place
 from app.views.places_column import PlacesColumn
 from app.views.progress_strip import ProgressStrip
+from app.views.safe_copy import SafeCopy
 from app.views.score_place import ScorePlace
 from app.views.sheet import style_sheet
 from app.views.shoot_file import ShootFile
@@ -40,7 +42,7 @@ class MainWindow(QMainWindow):
         settings: QSettings,
         *,
         dialogs: Dialogs | None = None,
-        pictures_folder: Path | None = None,
+        folders: Folders | None = None,
     ) -> None:
         super().__init__()
         self._settings = settings
@@ -50,7 +52,10 @@ class MainWindow(QMainWindow):
         self.dialogs: Dialogs = dialogs or WindowDialogs(self)
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
         self.shoot_file = ShootFile(self.session, self.dialogs)
-        pictures = Pictures(tasks, self.jobs, pictures_folder, self)
+        folders = folders or user_folders()
+        self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
+        pictures = Pictures(tasks, self.jobs, folders.pictures, self)
+        self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self._deeds())
         take_in = (self.menus.song, self.menus.clips, self.menus.folder)
         self.clips = ClipsPlace(self.session, self.theme, self.work, self.dialogs, take_in)
@@ -58,10 +63,11 @@ class MainWindow(QMainWindow):
         self.check = CheckPlace(self.session, self.theme, pictures)
         self.score = ScorePlace(self.session, self.theme, tasks, self.jobs, pictures, self.dialogs)
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
-        self.places: tuple[Place, ...] = (self.clips, self.song, self.check, self.score, self.handoff)
+        self.places = (self.clips, self.song, self.check, self.score, self.handoff)
         self.notice = Notice(self.theme)
         self._put_together()
         self.work.told.connect(self.notice.tell)
+        self.safe_copy.told.connect(self.notice.tell)
         self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._name)
@@ -98,6 +104,7 @@ class MainWindow(QMainWindow):
             return
         self._settings.setValue("window/geometry", self.saveGeometry())
         self.jobs.close()
+        self.safe_copy.close()
         event.accept()
 
     def _deeds(self) -> Deeds:
@@ -116,7 +123,11 @@ class MainWindow(QMainWindow):
             scheme=self._choose_scheme,
             keys=self._show_keys,
             about=lambda: AboutWindow(self.theme, self).show(),
+            here=self._actions_here,
         )
+
+    def _actions_here(self) -> Sequence[QAction]:
+        return [action for place in self.places if place.isVisible() for action in place.actions()]
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()

@@ -1,6 +1,6 @@
 """The actions of the whole window and the menu bar made of them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
@@ -40,13 +40,15 @@ class Deeds:
     scheme: Callable[[Scheme], None]
     keys: Callable[[], None]
     about: Callable[[], None]
+    here: Callable[[], Sequence[QAction]]
+    """The actions of the place one is at, for the Edit menu."""
 
 
 class Menus:
     """Makes the actions, and keeps Undo and Redo telling what they would do."""
 
     def __init__(self, window: QMainWindow, session: Session, deeds: Deeds) -> None:
-        self._window, self._session = window, session
+        self._window, self._session, self._here = window, session, deeds.here
         key = QKeySequence.StandardKey
         self.new = self._make("&New", key.New, "Begin an empty shoot", deeds.new)
         self.open = self._make("&Open…", key.Open, "Open a shoot", deeds.open)
@@ -89,6 +91,12 @@ class Menus:
             action.setText(f"{verb} {label}" if label else verb)
             action.setEnabled(label is not None)
 
+    def _fill_edit(self) -> None:
+        self._edit.clear()
+        self._edit.addActions([self.undo, self.redo])
+        self._edit.addSeparator()
+        self._edit.addActions([action for action in self._here() if action.isVisible()])
+
     def _make(
         self, text: str, key: QKeySequence.StandardKey | str, tip: str, deed: Callable[[], object]
     ) -> QAction:
@@ -120,7 +128,9 @@ class Menus:
         menu.addActions([self.song, self.clips, self.folder, self.stop])
         menu.addSeparator()
         menu.addAction(self.close)
-        bar.addMenu("&Edit").addActions([self.undo, self.redo])
+        self._edit = bar.addMenu("&Edit")
+        self._edit.aboutToShow.connect(self._fill_edit)
+        self._fill_edit()
         view = bar.addMenu("&View")
         view.addActions(self.places)
         view.addSeparator()

@@ -10,7 +10,7 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QStandardPaths, Signal
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage, QImageWriter
 
 from app.jobs import Jobs, Tasks, Ticket
@@ -19,6 +19,8 @@ from app.model.shoot import Clip
 SLOT = "pictures"
 IN_MEMORY = 1500
 """Pictures kept in memory; at the height of a stave this is some tens of megabytes."""
+ON_DISK_BYTES = 300_000_000
+"""Pictures kept in the cache folder; the oldest go when a window begins to fetch pictures."""
 WAITING = 400
 """Wishes kept; older ones were scrolled away."""
 
@@ -45,26 +47,19 @@ class _Answer:
     image: QImage | None
 
 
-def cache_folder() -> Path:
-    """The user's folder for pictures that can be made again."""
-    base = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.GenericCacheLocation)
-    return Path(base) / "anglebook" / "pictures"
-
-
 class Pictures(QObject):
     """Gives pictures at once where they are at hand, and fetches the others."""
 
     arrived = Signal()
     """Pictures wished for are at hand now (or turned out not to be had)."""
 
-    def __init__(
-        self, tasks: Tasks, jobs: Jobs, folder: Path | None = None, parent: QObject | None = None
-    ) -> None:
+    def __init__(self, tasks: Tasks, jobs: Jobs, folder: Path, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._tasks, self._jobs = tasks, jobs
-        self._folder = folder if folder is not None else cache_folder()
+        self._folder = folder
         self._images: OrderedDict[Wish, QImage | None] = OrderedDict()
         self._wishes: OrderedDict[Wish, None] = OrderedDict()
+        self._pruned = False
 
     def get(self, clip: Clip, clip_s: float, height: float, ratio: float = 1.0) -> QImage | None:
         """The picture of a moment, ``height`` logical pixels high; None as long as it is not at hand."""
@@ -97,9 +92,12 @@ class Pictures(QObject):
         if self._jobs.busy(SLOT) or not self._wishes:
             return
         batch = [self._wishes.popitem()[0] for _ in range(min(8, len(self._wishes)))]
-        tasks, folder = self._tasks, self._folder
+        tasks, folder, prune = self._tasks, self._folder, not self._pruned
+        self._pruned = True
 
         def work(ticket: Ticket) -> None:
+            if prune:
+                prune_folder(folder, ON_DISK_BYTES)
             for wish in batch:
                 if ticket.stop():
                     return
@@ -116,6 +114,20 @@ class Pictures(QObject):
 
     def _next(self, _: object) -> None:
         self._fetch()
+
+
+def prune_folder(folder: Path, most_bytes: int) -> None:
+    """Remove the oldest pictures until no more than so many bytes are left."""
+    try:
+        files = [(path.stat(), path) for path in folder.glob("*.jpg")]
+        files.sort(key=lambda entry: entry[0].st_mtime, reverse=True)
+        kept = 0
+        for stat, path in files:
+            kept += stat.st_size
+            if kept > most_bytes:
+                path.unlink(missing_ok=True)
+    except OSError:
+        return  # the folder is not there yet, or another window is pruning
 
 
 def _picture(tasks: Tasks, folder: Path, wish: Wish) -> QImage | None:

@@ -207,7 +207,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self._moved()
 
     def _anchor(self) -> tuple[float, float] | None:
-        """A moment of the song in view and its height on the viewport, to be found again in another layout."""
+        """A moment of the song in view and its height on the viewport, to find it again in another layout."""
         top = self.verticalScrollBar().value()
         seen = self._layout.visible(top, top + self.viewport().height())
         found = self._layout.find_bar(self._chosen.bar or 0)

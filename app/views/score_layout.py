@@ -29,7 +29,7 @@ class Metrics:
     @property
     def label(self) -> float:
         """Width of the column of angle names."""
-        return round(self.em * 8.0)
+        return round(min(max(0.16 * self.width, 4.5 * self.em), 8 * self.em) if self.width else 8 * self.em)
 
     @property
     def heading(self) -> float:

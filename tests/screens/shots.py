@@ -1,7 +1,8 @@
 """Pictures of every place of the window, on the sample shoot: ``python -m tests.screens.shots OUTDIR``.
 
-The window takes the sample shoot in as a person would drop it, waits for the engine, and is painted in both colour
-schemes and in two sizes, under whatever platform ``QT_QPA_PLATFORM`` names (offscreen unless it is set).
+The window takes the sample shoot in as a person would drop it, waits for the engine, and is painted in both
+colour schemes and in two sizes, under whatever platform ``QT_QPA_PLATFORM`` names (offscreen unless it is
+set).
 """
 
 import argparse
@@ -16,6 +17,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QElapsedTimer, QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.views.folders import Folders
 from app.views.keys_window import KeysWindow
 from app.views.late_engine import LateTasks, hand_over
 from app.views.main_window import MainWindow
@@ -56,7 +58,11 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         settings = QSettings(str(Path(folder) / "settings.ini"), QSettings.Format.IniFormat)
         window = MainWindow(
-            LateTasks(), hand_over, settings, dialogs=NoDialogs(), pictures_folder=Path(folder) / "pictures"
+            LateTasks(),
+            hand_over,
+            settings,
+            dialogs=NoDialogs(),
+            folders=Folders(Path(folder) / "pictures", Path(folder) / "unsaved"),
         )
         window.show()
         shoot(window, out, "0-empty", folder)

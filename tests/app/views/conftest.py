@@ -9,6 +9,7 @@ from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
 from app.session import EVERYTHING
+from app.views.folders import Folders
 from app.views.main_window import MainWindow
 from app.views.theme import Theme
 
@@ -33,7 +34,11 @@ def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -
     """An empty window on screen."""
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     made = MainWindow(
-        tasks, lambda shoot, folder: (), settings, dialogs=answers, pictures_folder=tmp_path / "pictures"
+        tasks,
+        lambda shoot, folder: (),
+        settings,
+        dialogs=answers,
+        folders=Folders(tmp_path / "pictures", tmp_path / "unsaved"),
     )
     qtbot.addWidget(made)
     made.resize(1280, 800)

@@ -124,6 +124,7 @@ class MadeUpTasks:
         self.answers = {f"/shoot/{name}": make_clip(name, takes) for name, takes in SHOT}
         self.before_answer: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.song_error: Exception | None = None
+        self.before_picture: Callable[[], None] = lambda: None
         self.pictures_taken = 0
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -166,6 +167,7 @@ class MadeUpTasks:
 
     def picture(self, path: Path, clip_s: float, height: int) -> NDArray[np.uint8]:
         """A sky over a floor, and a round head for each letter of the folder."""
+        self.before_picture()
         self.pictures_taken += 1
         width = height * 16 // 9
         y, x = np.mgrid[0:height, 0:width]

@@ -1,9 +1,12 @@
 """The score: what lies where, clicking, keys, and what the sheet beside it says."""
 
+import threading
+from pathlib import Path
+
 import pytest
 from answers import Answers
-from made_up import bar_s, make_shoot
-from PySide6.QtCore import QPoint, Qt
+from made_up import MadeUpTasks, bar_s, make_shoot
+from PySide6.QtCore import QPoint, Qt, QTimer
 from pytestqt.qtbot import QtBot
 
 from app.model.coverage import coverage
@@ -231,23 +234,30 @@ def test_a_click_in_the_overview_scrolls_there(
 
 
 def test_pictures_arrive_while_the_window_stays_alive(
-    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, tasks: object
+    qtbot: QtBot, shoot_window: MainWindow, tasks: MadeUpTasks
 ) -> None:
-    """Pictures are taken off the window's thread: ticks of a 10 ms timer come between them."""
-    from PySide6.QtCore import QTimer
+    """Each picture waits for a tick of the window's 10 ms timer: taken on its thread, it would wait in vain."""
+    ticked = threading.Event()
+    met: list[bool] = []
 
-    ticks: list[int] = []
+    def wait_for_a_tick() -> None:
+        ticked.clear()
+        met.append(ticked.wait(5))
+
+    tasks.before_picture = wait_for_a_tick
     timer = QTimer()
     timer.setInterval(10)
-    timer.timeout.connect(lambda: ticks.append(tasks.pictures_taken))  # type: ignore[attr-defined]
+    timer.timeout.connect(ticked.set)
     timer.start()
-    qtbot.waitUntil(lambda: tasks.pictures_taken >= 30, timeout=20_000)  # type: ignore[attr-defined]
+    shoot_window.go(3)
+    qtbot.waitUntil(lambda: len(met) >= 15, timeout=20_000)
     timer.stop()
-    assert len(set(ticks)) > 3, "the timer ticked between the pictures, not only before and after"
+    tasks.before_picture = lambda: None
+    assert all(met)
 
 
 def test_pictures_are_kept_in_the_cache_folder(
-    qtbot: QtBot, canvas: ScoreCanvas, tasks: object, tmp_path: object
+    qtbot: QtBot, canvas: ScoreCanvas, tasks: MadeUpTasks, tmp_path: Path
 ) -> None:
-    qtbot.waitUntil(lambda: tasks.pictures_taken >= 10, timeout=20_000)  # type: ignore[attr-defined]
-    qtbot.waitUntil(lambda: len(list((tmp_path / "pictures").glob("*.jpg"))) >= 10)  # type: ignore[operator]
+    qtbot.waitUntil(lambda: tasks.pictures_taken >= 10, timeout=20_000)
+    qtbot.waitUntil(lambda: len(list((tmp_path / "pictures").glob("*.jpg"))) >= 10)

@@ -1,0 +1,140 @@
+"""A copy of what is not saved yet, so that a crash loses a second or two of work at most.
+
+The copy lies beside the shoot's file (or in the user's own folder, as long as there is no file) and goes away
+when the shoot is saved, or when its changes were given up. When it is still there, something went wrong the
+last time.
+"""
+
+from datetime import datetime
+from pathlib import Path
+
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
+
+from app.jobs import sentence
+from app.model import store
+from app.model.edits import Change
+from app.session import EVERYTHING, SUFFIX, Session
+from app.views.dialogs import Dialogs
+
+DELAY_MS = 1500
+WINDOWS = 20
+"""Windows without a file that are kept apart."""
+ORIGIN = "safe copy"
+ANSWERS = ("Take them over", "Throw them away")
+
+
+class SafeCopy(QObject):
+    """Keeps the copy of one window's shoot."""
+
+    told = Signal(str)
+    """A sentence: the copy cannot be written."""
+
+    def __init__(
+        self, session: Session, dialogs: Dialogs, folder: Path, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._dialogs, self._folder = session, dialogs, folder
+        self._lock: QLockFile | None = None
+        self._written: Path | None = None
+        self._complained = False
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(DELAY_MS)
+        self._timer.timeout.connect(self.write)
+        session.changed.connect(self._heard)
+
+    def write(self) -> None:
+        """Write the copy now, where there is something to lose."""
+        self._timer.stop()
+        if not self._session.modified:
+            self._forget()
+            return
+        try:
+            copy = self._place()
+            store.save(self._session.shoot, copy)
+        except Exception as error:
+            # Told once: the work goes on, and saving by hand will tell again.
+            if not self._complained:
+                self.told.emit(f"No safe copy of your changes could be made: {sentence(error)}")
+            self._complained = True
+            return
+        if self._written not in (None, copy):
+            self._forget()
+        self._written = copy
+
+    def offer_unsaved(self) -> None:
+        """Offer what a window without a file left behind; called once, when the window is there."""
+        try:
+            copies = sorted(self._folder.glob(f"*{SUFFIX}"))
+            for copy in copies:
+                lock = QLockFile(str(copy.with_suffix(".lock")))
+                if lock.tryLock(0):  # the window it belonged to is gone
+                    self._lock = self._lock or lock
+                    self._offer(copy)
+                    return
+        except OSError:
+            return
+
+    def close(self) -> None:
+        """Remove the copy: the shoot was saved, or its changes were given up."""
+        self._timer.stop()
+        self._forget()
+        if self._lock is not None:
+            self._lock.unlock()
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._timer.stop()
+            self._forget()
+            if self._session.path is not None:
+                self._offer(_beside(self._session.path))
+        elif origin == "save":
+            self._timer.stop()
+            self._forget()
+        elif not self._timer.isActive():
+            self._timer.start()
+
+    def _offer(self, copy: Path) -> None:
+        if not copy.is_file():
+            return
+        try:
+            shoot = store.load(copy)
+            when = datetime.fromtimestamp(copy.stat().st_mtime).strftime("%d %b %Y, %H:%M")
+        except (store.StoreError, OSError):
+            copy.unlink(missing_ok=True)
+            return
+        question = f"There are changes from {when} that were never saved. What shall become of them?"
+        chosen = self._dialogs.choose_one("Unsaved changes", question, ANSWERS)
+        if chosen is None:
+            return  # asked again the next time
+        if chosen == 0:
+            self._written = copy
+            self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
+        else:
+            copy.unlink(missing_ok=True)
+
+    def _place(self) -> Path:
+        if self._session.path is not None:
+            return _beside(self._session.path)
+        if self._lock is None:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            for n in range(1, WINDOWS + 1):
+                lock = QLockFile(str(self._folder / f"shoot {n}.lock"))
+                if not (self._folder / f"shoot {n}{SUFFIX}").exists() and lock.tryLock(0):
+                    self._lock = lock
+                    break
+            else:
+                raise OSError(f"{self._folder} holds too many unsaved shoots.")
+        return Path(self._lock.fileName()).with_suffix(SUFFIX)
+
+    def _forget(self) -> None:
+        if self._written is not None:
+            try:
+                self._written.unlink(missing_ok=True)
+            except OSError:
+                return
+            self._written = None
+
+
+def _beside(path: Path) -> Path:
+    return path.with_name(f".{path.stem}.unsaved{SUFFIX}")
