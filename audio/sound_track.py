@@ -19,6 +19,8 @@ FloatArray = NDArray[np.float32]
 
 _HOLE_S = 0.010
 """Stamps off by less are rounding (1 ms in some containers), not a hole."""
+_VORBIS_HOLE_S = 0.050
+"""The same for Vorbis, whose stamps are off by a quarter of a long block where block lengths change."""
 _LEAP_S = 600.0
 """A stamp this far beyond the end of the file, or one second back, is damaged and not followed."""
 _PIECE = 1 << 16
@@ -77,6 +79,7 @@ class Track:
         self._tick = Fraction(1)
         self._samples_a_tick = 1.0
         self._coarse = False
+        self._tolerance = 0.0
         self._parts: list[_InTicks] = []
         self._count = 0
         self._start: Fraction | int = 0
@@ -131,10 +134,17 @@ class Track:
             else:
                 self._place_inside(Fraction(at), rows, part)
 
+    def add_rows(self, rows: FloatArray, at: int, native: int) -> None:
+        """Take samples, shape (n, channels), that start at sample ``at`` of a stream of ``native`` samples a second."""
+        if not self._native:
+            self._prepare(native, rows.shape[1], Fraction(1, native))
+        self._place(at, rows)
+
     def _prepare(self, native: int, channels: int, tick: Fraction) -> None:
         self._native, self._channels, self._tick = native, channels, tick
         self._samples_a_tick = float(tick * native)
         self._coarse = tick > _COARSE
+        self._tolerance = native * (_VORBIS_HOLE_S if self.stream.codec_context.name == "vorbis" else _HOLE_S)
         self._parts = [_InTicks.of(part, tick) for part in self._shown]
         self.rows = [Row() for _ in range(channels)]
         self.meters = [Meter(native) for _ in range(channels)]
@@ -158,13 +168,12 @@ class Track:
             self._begin(at)
         off = float(at - self._start) * self._samples_a_tick + self._leap - self._count
         hole = round(off)
-        tolerance = _HOLE_S * self._native
-        if hole > tolerance and self.end_s + hole / self._native <= self._last_s:
+        if hole > self._tolerance and self.end_s + hole / self._native <= self._last_s:
             self.gaps.append((self._count / self._native, (self._count + hole) / self._native))
             self._silence(hole)
-        elif -self._native < hole < -tolerance:
+        elif -self._native < hole < -self._tolerance:
             rows = rows[-hole:]
-        elif abs(hole) > tolerance:
+        elif abs(hole) > self._tolerance:
             # Damaged stamps: carry on where we are.
             self.leaps += 1
             self._leap -= off
