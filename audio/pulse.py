@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from audio.errors import Stopped
-from audio.onsets import FRAME_RATE, Onsets, evened
+from audio.harmony import HOP, change
+from audio.onsets import FRAME_RATE, RATE, Onsets, evened
+from audio.onsets import HOP as ONSET_HOP
 
 _SLOWEST_BPM, _FASTEST_BPM = 52.0, 230.0
 _USUAL_BPM, _OCTAVES, _USUAL_WEIGHT = 115.0, 0.8, 0.2
@@ -24,11 +26,15 @@ _NEAR = 4
 _STRAY_COST = 1500.0
 """Cost of a change of period, times its logarithm squared: 1.5 % costs a third of a good beat."""
 _FRAME_COST = 0.02
-_LEAP_COST = 15.0
+_LEAP_COST = 20.0
 """Cost of any other change of tempo or place: about a dozen good beats."""
-# What a beat collects, by band (low, middle, high), at the beat and 1, 2, 3 quarters of a beat before it.
+# What a beat collects by low, middle, high onsets and change of harmony: at it, and 1, 2, 3 quarters before.
 _PLACES = (0.0, 0.75, 0.5, 0.25)
-_PATTERN = np.array([[0.40, -0.1, -0.05, -0.1], [0.35, -0.1, -0.15, -0.1], [0.25, -0.1, -0.10, -0.1]])
+_PATTERN = np.array(
+    [[0.40, -0.1, -0.05, -0.1], [0.35, -0.1, -0.15, -0.1], [0.25, -0.1, -0.10, -0.1], [0.30, 0.0, -0.30, 0.0]]
+)
+_CHANGE_S = 0.25
+"""Seconds compared before and after a moment to tell whether the harmony changes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,37 +43,48 @@ class Pulse:
 
     frames: NDArray[np.float64]
     periods: NDArray[np.float64]
+    worth: float
+    """What the beats collected a second, costs taken off."""
 
 
-def periods() -> NDArray[np.float64]:
-    """The beat periods tried, in frames, rising."""
+def periods(around: float | None = None) -> NDArray[np.float64]:
+    """The beat periods tried, in frames, rising: all, or those less than a sixth from ``around``."""
     count = int(np.log(_FASTEST_BPM / _SLOWEST_BPM) / _STEP) + 1
     rising: NDArray[np.float64] = 60.0 * FRAME_RATE / _FASTEST_BPM * np.exp(np.arange(count) * _STEP)
-    return rising
+    return rising if around is None else rising[np.abs(np.log(rising / around)) < np.log(7 / 6)]
 
 
-def _gains(onsets: Onsets, tried: NDArray[np.float64]) -> NDArray[np.float64]:
+def _gains(onsets: Onsets, pitches: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
     """What a beat at a frame is worth under a period, shape (frames, periods)."""
     frames = onsets.bands.shape[1]
     lead = int(np.ceil(tried[-1]))
     gains = np.zeros((frames, tried.size))
     at = np.arange(frames)[:, None] + lead
-    for band, weights in zip(onsets.bands, _PATTERN, strict=True):
-        smooth = np.pad(gaussian_filter1d(evened(band), 1.2), (lead, 0))
+    turning = change(pitches, round(_CHANGE_S * RATE / HOP))
+    turning = np.interp(np.arange(frames) * (ONSET_HOP / HOP), np.arange(turning.size), turning)
+    signs = [*(gaussian_filter1d(evened(band), 1.2) for band in onsets.bands), evened(turning)]
+    for sign, weights in zip(signs, _PATTERN, strict=True):
+        padded = np.pad(sign, (lead, 0))
         for place, weight in zip(_PLACES, weights, strict=True):
-            gains += weight * smooth[at - np.round(place * tried).astype(int)[None, :]]
+            gains += weight * padded[at - np.round(place * tried).astype(int)[None, :]]
     octaves = np.log2(60.0 * FRAME_RATE / tried / _USUAL_BPM)
     gains -= 0.5 * _USUAL_WEIGHT * (octaves / _OCTAVES) ** 2
     # By time, not by beat: a fast pulse must not win by its number.
     return gains * (tried * 2.0 / FRAME_RATE)
 
 
-def follow(onsets: Onsets, *, stop: Callable[[], bool], progress: Callable[[float], None]) -> Pulse:
-    """The best chain of beats from the first to the last frame. Raises Stopped."""
-    tried = periods()
+def follow(
+    onsets: Onsets,
+    pitches: NDArray[np.float64],
+    tried: NDArray[np.float64],
+    *,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> Pulse:
+    """The best chain of beats from the first to the last frame, out of ``periods``. Raises Stopped."""
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
-    gains = _gains(onsets, tried)
+    gains = _gains(onsets, pitches, tried)
     frames, count = gains.shape
     reach = np.arange(-_NEAR, _NEAR + 1)
     near = np.arange(count)[:, None] + reach[None, :]
@@ -106,9 +123,10 @@ def follow(onsets: Onsets, *, stop: Callable[[], bool], progress: Callable[[floa
         found.append((at - lead, tried[period]))
         by, at = int(came_by[at - lead, period]), int(came_from[at - lead, period])
         period = by if by >= 0 else int(worth[at].argmax())
+    worth_a_second = float(tail.max()) * FRAME_RATE / frames
     chain = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
     progress(1.0)
-    return Pulse(frames=chain[:, 0], periods=chain[:, 1])
+    return Pulse(frames=chain[:, 0], periods=chain[:, 1], worth=worth_a_second)
 
 
 def settle(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:

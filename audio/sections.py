@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from audio.beats import Beats
 from audio.errors import Stopped
+from audio.harmony import HOP, pitch_classes, span_means
 from audio.media import never, unheard
 from audio.onsets import RATE, song_samples
 
-_HOP = 512
 _MELS = 40
 _STEPS = 8
 """Places in a bar at which its rhythm is read."""
@@ -120,28 +120,16 @@ def _bar_features(sound: NDArray[np.float32], edges_s: NDArray[np.float64]) -> l
     """Sound colour, rhythm and harmony of each bar, each of shape (bars, values), spread 1 over the song."""
     import librosa
 
-    power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=_HOP)) ** 2
+    power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=HOP)) ** 2
     mel = librosa.feature.melspectrogram(S=power, sr=RATE, n_mels=_MELS, fmin=30.0)
     level = librosa.power_to_db(mel, ref=np.max, top_db=70.0).astype(np.float64)
-    chroma = librosa.feature.chroma_stft(S=power, sr=RATE, tuning=0.0, norm=None)
-    pitch = np.log1p(10.0 * chroma / (float(np.median(chroma)) + 1e-9)).astype(np.float64)
     rise = np.maximum(0.0, np.diff(level, axis=1, prepend=level[:, :1]))
     rise = np.stack([part.mean(axis=0) for part in np.array_split(rise, 3)])
     fine = np.interp(np.arange((len(edges_s) - 1) * _STEPS + 1) / _STEPS, np.arange(len(edges_s)), edges_s)
-    colour = _means(level, edges_s)
-    rhythm = _means(rise, fine - 0.5 * (fine[1] - fine[0])).reshape(len(edges_s) - 1, -1)
-    harmony = _means(pitch, edges_s)
-    harmony = harmony - harmony.mean(axis=1, keepdims=True)
+    colour = span_means(level.T, edges_s)
+    rhythm = span_means(rise.T, fine - 0.5 * (fine[1] - fine[0])).reshape(len(edges_s) - 1, -1)
+    harmony = span_means(pitch_classes(sound), edges_s)
     return [_even(colour, 1.0), _even(rhythm, 0.2), _even(harmony, 0.1)]
-
-
-def _means(rows: NDArray[np.float64], edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean of each row between edges, shape (spans, rows)."""
-    places = np.clip(np.round(edges_s * RATE / _HOP).astype(int), 0, rows.shape[1] - 1)
-    ends = np.maximum(places[1:], places[:-1] + 1)
-    sums = np.concatenate([np.zeros((1, rows.shape[0])), np.cumsum(rows.T, axis=0)])
-    means: NDArray[np.float64] = (sums[ends] - sums[places[:-1]]) / (ends - places[:-1])[:, None]
-    return means
 
 
 def _even(values: NDArray[np.float64], least: float) -> NDArray[np.float64]:
