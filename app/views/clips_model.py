@@ -103,7 +103,7 @@ class ClipsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ForegroundRole:
             return self._colour(clip, column)
         if role == PROGRESS and column == VERDICT:
-            return self._progress.get(clip.media.path)
+            return self._progress.get(clip.media.path) or None  # a clip in line shows no bar yet
         if role == SORT:
             return self._sort(clip, column)
         return None

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 from app.model.coverage import SectionCoverage
 from app.model.shoot import Shoot, SongMap
 from app.views.pictures import Pictures
-from app.views.score_layout import Hit, Metrics, ScoreLayout, lay_out, system_index
+from app.views.score_layout import Hit, Metrics, ScoreLayout, System, lay_out, system_index
 from app.views.score_painter import Chosen, ScorePainter
 from app.views.theme import Theme
 
@@ -192,7 +192,8 @@ class ScoreCanvas(QAbstractScrollArea):
             bar.setValue(round(bottom - self.viewport().height()))
 
     def _lay_out(self) -> None:
-        before = self._anchor()
+        chosen_seen, tops = self._chosen_is_seen(), [s.top for s in self._layout.systems]
+        first_s = self._seen()[0].start_s if self._seen() else None
         self._metrics = Metrics(self._theme.em(), self.viewport().width())
         self._layout = lay_out(
             self._shoot, self._sections, self.viewport().width(), self._metrics, silent=self._silent
@@ -201,27 +202,24 @@ class ScoreCanvas(QAbstractScrollArea):
         bar.setPageStep(self.viewport().height())
         bar.setSingleStep(round(self._metrics.em * 2))
         bar.setRange(0, max(0, round(self._layout.height) - self.viewport().height()))
-        if before is not None:
-            self._return_to(*before)
+        # What was in view stays in view: the chosen bar if it was, else the topmost line.
+        if first_s is not None and [s.top for s in self._layout.systems] != tops:
+            self.scroll_to(first_s)
+        if chosen_seen:
+            self._reveal()
         self.viewport().update()
         self._moved()
 
-    def _anchor(self) -> tuple[float, float] | None:
-        """A moment of the song in view and its height on the viewport, to find it again in another layout."""
+    def _seen(self) -> Sequence[System]:
         top = self.verticalScrollBar().value()
-        seen = self._layout.visible(top, top + self.viewport().height())
-        found = self._layout.find_bar(self._chosen.bar or 0)
-        system = found[0] if found is not None and found[0] in seen else seen[0] if seen else None
-        return (system.start_s, system.top - top) if system is not None else None
+        return self._layout.visible(top, top + self.viewport().height())
 
-    def _return_to(self, song_s: float, height: float) -> None:
-        if self._layout.systems:
-            system = self._layout.systems[system_index(self._layout, song_s)]
-            self.verticalScrollBar().setValue(round(system.top - height))
+    def _chosen_is_seen(self) -> bool:
+        found = self._layout.find_bar(self._chosen.bar or 0)
+        return found is not None and found[0] in self._seen()
 
     def _moved(self) -> None:
-        top = self.verticalScrollBar().value()
-        seen = self._layout.visible(top, top + self.viewport().height())
+        seen = self._seen()
         if seen:
             self.view_moved.emit(seen[0].start_s, seen[-1].end_s)
         self.viewport().update()

@@ -12,6 +12,9 @@ from math import ceil
 from app.model.coverage import BarCoverage, SectionCoverage, ThinPlace, counted_clips
 from app.model.shoot import Angle, Clip, Section, Shoot, Take, Verdict
 
+HAIR = 0.1
+"""Part of a bar: less than this of a take leaves the bar a rest."""
+
 
 @dataclass(frozen=True, slots=True)
 class Metrics:
@@ -220,7 +223,10 @@ def _lines(
     most = max(1, int(room // metrics.narrowest_bar))
     lines = ceil(len(bars) / most)
     each = ceil(len(bars) / lines)
-    if lines > 1 and ceil(each / 4) * 4 <= most:
+    if lines > 1 and most >= 4:
+        while ceil(each / 4) * 4 > most:
+            lines += 1
+            each = ceil(len(bars) / lines)
         each = ceil(each / 4) * 4
     return [(n == 0, bars[n : n + each]) for n in range(0, len(bars), each)]
 
@@ -312,8 +318,13 @@ def _stave(
             )
         )
     height = metrics.picture + (len(rows) - 1) * metrics.second + (2 if len(rows) > 1 else 0)
-    rests = tuple((b.x0, b.x1) for b in bars if not any(t.x0 < b.x1 and t.x1 > b.x0 for t in boxes))
+    rests = tuple((b.x0, b.x1) for b in bars if not any(_in_bar(t, b) for t in boxes))
     return Stave(angle, order, top, height, tuple(boxes), rests)
+
+
+def _in_bar(take: TakeBox, bar: BarBox) -> bool:
+    """Whether more of a take lies in a bar than a hair's breadth at its edge."""
+    return min(take.x1, bar.x1) - max(take.x0, bar.x0) > HAIR * (bar.x1 - bar.x0)
 
 
 def _shown(take: Take, span: tuple[float, float]) -> float:

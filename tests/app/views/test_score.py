@@ -236,7 +236,7 @@ def test_a_click_in_the_overview_scrolls_there(
 def test_pictures_arrive_while_the_window_stays_alive(
     qtbot: QtBot, shoot_window: MainWindow, tasks: MadeUpTasks
 ) -> None:
-    """Each picture waits for a tick of the window's 10 ms timer: taken on its thread, it would wait in vain."""
+    """Each picture waits for a tick of the window's 10 ms timer: on its thread it would wait in vain."""
     ticked = threading.Event()
     met: list[bool] = []
 
