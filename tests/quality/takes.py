@@ -44,7 +44,7 @@ def _usual(scene: Scene) -> Scene:
 
 
 def _band_drums(scene: Scene) -> Wave:
-    """The band's drummer playing to every take, and fooling about between them, through the room."""
+    """The band's drummer playing to every take, and slowly on between them, through the room."""
     beats: list[float] = []
     first = 0
     song, rng = scene.song, scene.rng

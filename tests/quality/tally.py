@@ -86,12 +86,13 @@ def levels(scores: Sequence[Score]) -> str:
 
 
 def save(scores: Sequence[Score], path: Path) -> None:
-    """Keep a run to compare with: outcome and worst error (ms) of every clip, one a line."""
-    kept = {
-        s.name: [outcome(s), round(max(s.worst_ms, default=0.0), 4)]
-        for s in sorted(scores, key=lambda s: s.name)
-    }
-    lines = ",\n".join(f" {json.dumps(name)}: {json.dumps(value)}" for name, value in kept.items())
+    """Keep a run to compare with: outcome and worst error (ms) of every clip, one a line.
+
+    Clips of earlier runs that this one did not make stay as they are.
+    """
+    kept: dict[str, list[str | float]] = json.loads(path.read_text("utf-8")) if path.exists() else {}
+    kept |= {score.name: [outcome(score), round(max(score.worst_ms, default=0.0), 4)] for score in scores}
+    lines = ",\n".join(f" {json.dumps(name)}: {json.dumps(kept[name])}" for name in sorted(kept))
     path.write_text("{\n" + lines + "\n}\n", encoding="utf-8")
 
 
