@@ -8,6 +8,7 @@ person chooses. ``no song``: nothing in the clip is this song.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,6 +27,10 @@ STRENGTH_NEEDED = 9.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of tests/quality."""
 STRENGTH_NOTED = 6.0
 """From here up to STRENGTH_NEEDED a take is ``doubtful``."""
+FLOOR_S = 0.00003
+"""Standard deviation that no take gets below: a quarter of a sample."""
+LOOSE_S = 0.02
+"""A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
 SAME_LINE_S = 0.15
@@ -40,8 +45,7 @@ class PlaceVerdict(StrEnum):
     NO_SONG = "no song"
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceRival:
+class PlaceRival(NamedTuple):
     """Another place in the song for the same take."""
 
     song_start_s: float
@@ -177,13 +181,13 @@ def _take(
     half = max(abs(begin - line.clip_s), abs(finish - line.clip_s))
     sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
     verdict, reason = _verdict(fit, rivals)
-    song_start = line.song_time(begin)
+    song_start = float(line.song_time(begin))
     return TakeFit(
-        clip_start_s=begin + start_s,
-        clip_end_s=finish + start_s,
+        clip_start_s=float(begin + start_s),
+        clip_end_s=float(finish + start_s),
         song_start_s=song_start,
-        speed=line.speed,
-        uncertainty_s=2 * float(np.hypot(sd, 0.00003)),
+        speed=float(line.speed),
+        uncertainty_s=max(2 * float(np.hypot(sd, FLOOR_S)), fit.doubt_s),
         verdict=verdict,
         reason=reason,
         strength=fit.strength,
@@ -203,6 +207,8 @@ def _verdict(fit: LineFit, rivals: list[RivalFit]) -> tuple[PlaceVerdict, str]:
             PlaceVerdict.DOUBTFUL,
             f"It fits {places} in the song about as well: the song repeats itself there.",
         )
+    if fit.doubt_s > LOOSE_S:
+        return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
     if fit.strength < STRENGTH_NEEDED:
         return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."
     return PlaceVerdict.PLACED, ""

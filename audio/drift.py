@@ -22,10 +22,18 @@ CLOCK_SPREAD = 100e-6
 """What clocks of cameras differ by, as a standard deviation: all that is known of a very short take's speed."""
 COARSE_REACH_S = 0.2
 """Reflections can lead the coarse search astray by this much."""
-FINE_REACH_S = 0.06
+FINE_REACH_S = 0.12
 SECTION_S = 10.0
+EARLY_S = 0.07
+"""A reflection higher than the direct sound comes at most this much after it."""
 DIRECT_SHARE = 0.35
 """A response value of this share of the highest is taken for the direct sound if it comes before it."""
+STANDS_OUT = 4.5
+"""Noise RMS that a peak must reach to be taken for sound: chance does so once in 200 responses."""
+SURELY = 8.0
+"""A direct sound this far over the noise is not confused with a reflection by chance."""
+ALIKE = 0.75
+"""Below SURELY, peaks of this share of the chosen one could be the direct sound as well."""
 UPSAMPLING = 16
 
 
@@ -41,6 +49,8 @@ class LineFit:
     """Samples of ``response`` before the direct sound."""
     strength: float
     """Standard deviations above chance; half of the stretches predicted from the other half."""
+    doubt_s: float
+    """How far off another peak of the response lies that could be the direct sound as well; 0 if none."""
     place_sd_s: float
     speed_sd: float
     """Standard deviations of the line in its middle and of its speed, from the scatter of the lags."""
@@ -113,6 +123,9 @@ def _focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
         for row, slope in enumerate(slopes):
             power = scipy.ndimage.uniform_filter1d(section.summed(slope, middle) ** 2, width, mode="wrap")
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
+    # What clocks are like is known beforehand; without it a short take would take any slope that chance likes.
+    energy /= stretches.summed_noise**2 / sections
+    energy -= ((slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2)[:, None].astype(np.float32)
     row, lag = divmod(int(energy.argmax()), stretches.size)
     turned = line.speed + slopes[row]
     place = line.song_time(about) + (lag - stretches.size // 2) / rate
@@ -131,31 +144,49 @@ def _focus_whole(stretches: Stretches, line: ClockLine) -> tuple[ClockLine, Stre
         reach = 1.5 / (rate * span)
     slopes = np.arange(-reach, reach + step / 2, step)
     heights = np.array([np.abs(stretches.summed(slope, about)).max() for slope in slopes])
-    slope = float(slopes[heights.argmax()])
+    gain = (heights / stretches.summed_noise) ** 2 - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
+    slope = float(slopes[gain.argmax()])
     line = ClockLine(about, line.song_time(about), line.speed + slope)
     return line, stretches.turned(slope, about)
 
 
-def direct_sound(response: NDArray[np.float32], rate: int) -> float:
-    """Place of the direct sound in a response (samples, to a fraction).
+def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float]:
+    """Place of the direct sound in a response (samples, to a fraction), and what else it could be.
 
     The song reaches the microphone first on the straight way: of all peaks that stand out, the one latest in the
     song. Reflections can be higher, even 12 to 18 ms behind in a hard room. What stands out is judged by what is
     there before any sound can have arrived, at the response's end.
 
-    >>> response = np.zeros(1000, np.float32); response[[390, 420]] = 1.0, 0.6
-    >>> round(direct_sound(response, 8000), 3)
-    420.0
+    Returns
+    -------
+    place, doubt : float
+        ``doubt`` is the distance (samples) to the furthest other peak that stands out as little as the chosen one;
+        0 where the chosen one stands alone.
+
+    >>> response = np.zeros(2000, np.float32); response[[190, 420]] = 1.0, 0.6
+    >>> place, doubt = direct_sound(response, 8000)
+    >>> round(place, 3), doubt
+    (420.0, 0.0)
     """
     fine = np.abs(_upsampled(response))
     main = int(fine.argmax())
-    before = fine[main + int(0.026 * rate * UPSAMPLING) :]
+    ahead = int(EARLY_S * rate * UPSAMPLING)
+    before = fine[main + ahead :]
     noise = float(np.sqrt((before**2).mean())) if len(before) > rate // 100 else 0.0
-    enough = max(DIRECT_SHARE * float(fine[main]), 5 * noise)
-    last = min(len(fine) - 1, main + int(0.025 * rate * UPSAMPLING))
-    peaks, _ = scipy.signal.find_peaks(fine[main : last + 1], height=enough)
+    enough = max(DIRECT_SHARE * float(fine[main]), STANDS_OUT * noise)
+    peaks, _ = scipy.signal.find_peaks(fine[main : main + ahead], height=enough)
     best = main + int(peaks[-1]) if len(peaks) else main
-    return best / UPSAMPLING
+    doubt = 0.0
+    if fine[best] < SURELY * noise:
+        near = slice(max(0, best - ahead), best + ahead)
+        others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
+        doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
+    return best / UPSAMPLING, doubt
+
+
+def _without_colour(response: NDArray[np.float32], colour: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The response without the song's own colour: an echo in the song itself is no sound that came earlier."""
+    return np.fft.irfft(np.fft.rfft(response) / (colour + 0.1), len(response)).astype(np.float32)
 
 
 def _upsampled(response: NDArray[np.float32]) -> NDArray[np.float64]:
@@ -184,7 +215,7 @@ def _measure(stretches: Stretches, line: ClockLine) -> LineFit:
         )
     line = ClockLine(about, line.song_time(about) + offset, line.speed + slope)
     whole = stretches.summed(slope, about)
-    direct = direct_sound(whole, rate)
+    direct, doubt = direct_sound(_without_colour(whole, stretches.colour), rate)
     line = line.moved((direct - size // 2) / rate - offset)
     # From here on the response runs forward in time: reflections lie later.
     lead = rate // 500
@@ -193,7 +224,7 @@ def _measure(stretches: Stretches, line: ClockLine) -> LineFit:
     response[np.abs(response) < 3 * noise] = 0
     residual = lag - offset - slope * (scatter.clip_s - about)
     return LineFit(
-        line, response, lead, _strength(stretches, slope, about), place_sd, speed_sd,
+        line, response, lead, _strength(stretches, slope, about), doubt / rate, place_sd, speed_sd,
         scatter.clip_s, residual, scatter.strength,
     )  # fmt: skip
 

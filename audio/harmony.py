@@ -41,7 +41,7 @@ def change(rows: NDArray[np.float64], width: int) -> NDArray[np.float64]:
 
 
 def span_means(rows: NDArray[np.float64], edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean row from each edge (seconds, rising) to the next, shape (spans, columns); rows HOP samples apart."""
+    """Mean row from each edge (seconds, rising) to the next, shape (spans, columns); rows lie HOP apart."""
     places = np.clip(np.round(edges_s * RATE / HOP).astype(int), 0, rows.shape[0] - 1)
     ends = np.maximum(places[1:], places[:-1] + 1)
     sums = np.concatenate([np.zeros((1, rows.shape[1])), np.cumsum(rows, axis=0)])

@@ -52,15 +52,17 @@ class Stretches:
     """Shape (b,): RMS of one lag of each correlation that chance alone would give."""
     size: int
     """Number of lags; lag k > size // 2 means k - size."""
+    colour: NDArray[np.float32]
+    """Shape (size // 2 + 1,): the song's own power spectrum here, mean 1."""
 
     def some(self, which: NDArray[np.bool_]) -> "Stretches":
         """Only the stretches for which ``which``, shape (b,), is true."""
-        return Stretches(self.rate, self.centre_s[which], self.spectra[which], self.noise[which], self.size)
+        return Stretches(self.rate, self.centre_s[which], self.spectra[which], self.noise[which], self.size, self.colour)
 
     def turned(self, slope: float, about_s: float) -> "Stretches":
         """The same stretches around the line turned by ``slope`` (s/s) about ``about_s``."""
         return Stretches(
-            self.rate, self.centre_s, self.spectra * self._turn(slope, about_s), self.noise, self.size
+            self.rate, self.centre_s, self.spectra * self._turn(slope, about_s), self.noise, self.size, self.colour
         )
 
     def summed(self, slope: float, about_s: float) -> NDArray[np.float32]:
@@ -135,7 +137,16 @@ def correlate_stretches(
     lags = np.fft.ifftshift(lags, axes=1)
     shift = np.exp(-2j * np.pi / size * np.outer(offset, np.arange(size // 2 + 1)))
     moved = (scipy.fft.rfft(lags, axis=1) * shift).astype(np.complex64)
-    return Stretches(rate, middle / rate, moved, power, size)
+    return Stretches(rate, middle / rate, moved, power, size, _colour(song, size))
+
+
+def _colour(song: NDArray[np.float32], size: int) -> NDArray[np.float32]:
+    long = scipy.fft.next_fast_len(song.shape[1] + size, real=True)
+    power = (np.abs(scipy.fft.rfft(song, long, axis=1)) ** 2).sum(axis=0)
+    own = scipy.fft.irfft(power, long)
+    lag = np.arange(-(size // 2), size // 2)
+    colour = np.abs(scipy.fft.rfft(np.fft.ifftshift(own[lag] * np.hanning(size))))
+    return (colour / (colour.mean() + 1e-20)).astype(np.float32)
 
 
 def song_on_line(index: SongIndex, line: ClockLine, first: int, count: int) -> Samples:

@@ -123,7 +123,7 @@ def _weigh(
     size = float(np.sqrt(apart @ apart))
     small = 1e-3 * float(np.sqrt(here @ here))
     lead = 0.0 if size <= small else (own - there_too) / (noise * size)
-    return RivalFit(best_shift, max(0.0, there_too / own), lead)
+    return RivalFit(float(best_shift), max(0.0, there_too / own), float(lead))
 
 
 def _top(match: NDArray[np.float64]) -> float:

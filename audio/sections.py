@@ -41,9 +41,10 @@ _SHARES = {
     2: 0.01,
 }
 _OTHER_SHARE, _SHORT_SHARE = 0.006, 0.002
-_LONGEST = 60
+_LONGEST = 120
 _SHORTEST_BLOCKS = 4
 _END_GAIN = -3.0
+_SHORT_ENDING = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +177,7 @@ def _length_gains(*, bars: bool) -> NDArray[np.float64]:
         gains[:_SHORTEST_BLOCKS] = -20.0
         return gains
     length = np.arange(_LONGEST + 1)
-    shares = np.where(length < 4, _SHORT_SHARE, _OTHER_SHARE * 0.5 ** np.maximum(0.0, (length - 16) / 4))
+    shares = np.where(length < 4, _SHORT_SHARE, _OTHER_SHARE * 0.5 ** np.maximum(0.0, (length - 16) / 8))
     for bars_long, share in _SHARES.items():
         shares[bars_long] = share
     return np.log(shares)
@@ -193,9 +194,9 @@ def _best_row(turns: NDArray[np.float64], length_gains: NDArray[np.float64]) -> 
     for line in range(1, lines):
         for start in range(line):
             length_gain = length_gains[min(line - start, length_gains.size - 1)]
-            if line == lines - 1 or start == 0:
-                # The song's own ends cut sections at any length.
-                length_gain = max(length_gain, _END_GAIN)
+            if (line == lines - 1 or start == 0) and line - start < 4:
+                # A last chord or a short intro is as good as any section.
+                length_gain = _END_GAIN
             value = worth[start] + length_gain + turn[line]
             if value > worth[line]:
                 worth[line], came[line] = value, start
@@ -225,4 +226,6 @@ def _names(features: list[NDArray[np.float64]], cuts: list[int]) -> list[str]:
             families.append(mean)
             seen.append(1)
             names.append(f"Part {len(families)}")
+    if len(cuts) > 2 and cuts[-1] - cuts[-2] < _SHORT_ENDING:
+        names[-1] = "Ending"
     return names

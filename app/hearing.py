@@ -1,0 +1,161 @@
+"""One recording, heard: what a worker does for one clip, or for the files that continue one another."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from app.model.identity import media_ref
+from app.model.shoot import Clip, LagPoint, MediaRef, Rival, Take, Verdict
+from audio.align import Placement, TakeFit, place
+from audio.errors import AudioError, NoSound, Stopped
+from audio.joined import joined
+from audio.media import MediaInfo, Sound, probe, read_sound
+from audio.search import SongIndex
+
+RATE = 8000
+"""Samples a second at which clips are placed."""
+SCRAP_S = 0.5
+"""A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A file as it was found, before its sound is read."""
+
+    path: Path
+    media: MediaRef
+    info: MediaInfo | None
+    trouble: str
+    """Why the file cannot be read; empty where it can."""
+
+
+def look(path: Path) -> Looked:
+    """Tell what a file is; trouble with it is part of the answer."""
+    try:
+        media = media_ref(path)
+    except OSError as error:
+        return Looked(path, MediaRef(str(path), 0, ""), None, f"The file cannot be opened: {error.strerror}.")
+    try:
+        return Looked(path, media, probe(path), "")
+    except AudioError as error:
+        return Looked(path, media, None, str(error))
+
+
+def hear(
+    files: Sequence[Looked],
+    index: SongIndex,
+    *,
+    stop: Callable[[], bool],
+    progress: Callable[[Path, float], None],
+) -> list[Clip]:
+    """Place one recording; gives one clip a file, in the same order, ids and angles left empty.
+
+    Trouble with a file is that clip's verdict. Raises Stopped only.
+    """
+    clips = [_facts(file) for file in files]
+    sounds: dict[int, Sound] = {}
+    for number, file in enumerate(files):
+        if file.info is None:
+            continue
+        try:
+            sounds[number] = read_sound(
+                file.path, RATE, stop=stop, progress=lambda f, p=file.path: progress(p, 0.4 * f)
+            )
+        except Stopped:
+            raise
+        except NoSound as error:
+            clips[number] = replace(clips[number], verdict=Verdict.NO_SONG, reason=str(error))
+        except AudioError as error:
+            clips[number] = replace(clips[number], verdict=Verdict.UNREADABLE, reason=str(error))
+    heard = sorted(sounds)
+    if not heard:
+        return clips
+    whole = len(heard) == len(files)
+    runs = [heard] if whole else [[number] for number in heard]
+    for run in runs:
+
+        def tell(fraction: float, run: Sequence[int] = run) -> None:
+            for number in run:
+                progress(files[number].path, 0.4 + 0.6 * fraction)
+
+        starts = _starts([clips[number].duration_s for number in run])
+        sound = joined([sounds[number] for number in run], starts)
+        try:
+            answer = place(sound, index, stop=stop, progress=tell)
+        except Stopped:
+            raise
+        except AudioError as error:
+            for number in run:
+                clips[number] = replace(clips[number], verdict=Verdict.UNREADABLE, reason=str(error))
+            continue
+        for number, start in zip(run, starts, strict=True):
+            clips[number] = _answered(clips[number], answer, start, sounds[number].warnings)
+    if whole and len(files) > 1:
+        clips = [replace(clip, recording=clips[0].media.path) for clip in clips]
+    return clips
+
+
+def _facts(file: Looked) -> Clip:
+    clip = Clip("", file.media, "")
+    info = file.info
+    if info is None:
+        return replace(clip, verdict=Verdict.UNREADABLE, reason=file.trouble)
+    return replace(
+        clip,
+        duration_s=info.duration_s,
+        frame_rate=info.frame_rate,
+        variable_frame_rate=info.variable_frame_rate,
+        width=info.width,
+        height=info.height,
+        start_timecode=info.start_timecode,
+        make=info.make,
+        model=info.model,
+        created=info.created,
+        warnings=info.warnings,
+    )
+
+
+def _starts(durations_s: Sequence[float]) -> list[float]:
+    starts = [0.0]
+    for duration in durations_s[:-1]:
+        starts.append(starts[-1] + duration)
+    return starts
+
+
+def _answered(clip: Clip, answer: Placement, start_s: float, warnings: tuple[str, ...]) -> Clip:
+    """The clip with the part of the recording's answer that lies in its file."""
+    takes = tuple(take for fit in answer.takes if (take := _take(fit, start_s, clip.duration_s)) is not None)
+    told = tuple(dict.fromkeys((*clip.warnings, *warnings)))
+    if not takes:
+        reason = answer.reason if not answer.takes else "Nothing in this file is the song."
+        return replace(clip, verdict=Verdict.NO_SONG, reason=reason, warnings=told)
+    doubtful = any(take.verdict is Verdict.DOUBTFUL for take in takes)
+    verdict = Verdict.DOUBTFUL if doubtful else Verdict.PLACED
+    return replace(
+        clip, verdict=verdict, reason=answer.reason if doubtful else "", takes=takes, warnings=told
+    )
+
+
+def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
+    """The piece of a take that lies in the file that begins ``start_s`` into the recording."""
+    begin = max(fit.clip_start_s - start_s, 0.0)
+    end = min(fit.clip_end_s - start_s, duration_s)
+    if end - begin < SCRAP_S:
+        return None
+    moved = (begin + start_s - fit.clip_start_s) * fit.speed
+    return Take(
+        id="",
+        clip_start_s=begin,
+        clip_end_s=end,
+        song_start_s=fit.song_start_s + moved,
+        speed=fit.speed,
+        uncertainty_s=fit.uncertainty_s,
+        verdict=Verdict(fit.verdict.value),
+        reason=fit.reason,
+        rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
+        lags=tuple(
+            LagPoint(clip_s - start_s, lag_s, strength)
+            for clip_s, lag_s, strength in fit.lags
+            if begin <= clip_s - start_s <= end
+        ),
+    )
