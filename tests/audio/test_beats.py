@@ -3,7 +3,6 @@
 import subprocess
 import sys
 from dataclasses import replace
-from functools import cache
 
 import mir_eval
 import numpy as np
@@ -12,20 +11,11 @@ import pytest
 from audio.beats import find_beats
 from audio.errors import BadSignal, Stopped
 from tests.audio import map_songs
-from tests.audio.map_songs import RATE, ROCK, STYLES, MapSong
+from tests.audio.map_songs import RATE, ROCK
+from tests.audio.mapped import beats as answer
+from tests.audio.mapped import song
 
-BY_NAME = {style.name: style for style in STYLES}
 HEARD = ("rock 176 with count-in", "waltz 150", "ballad 66 with a quiet intro", "swing 140")
-
-
-@cache
-def song(name: str) -> MapSong:
-    return map_songs.make(BY_NAME[name])
-
-
-@cache
-def answer(name: str):
-    return find_beats(song(name).samples, RATE)
 
 
 def clicks(bpm: float, seconds: float, first_s: float = 0.5) -> tuple[np.ndarray, np.ndarray]:

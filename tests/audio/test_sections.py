@@ -1,32 +1,19 @@
 """Sections of songs whose turns are known, and the scorer against its own truth table."""
 
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from audio.beats import Beats, find_beats
+from audio.beats import Beats
 from audio.errors import BadSignal, Stopped
-from audio.sections import Span, find_sections
-from tests.audio import map_songs
-from tests.audio.map_songs import RATE, STYLES, MapSong
+from audio.sections import find_sections
+from tests.audio.map_songs import RATE
+from tests.audio.mapped import beats, sections, song
 from tests.quality.map_board import beat_scores, turn_score
 
-BY_NAME = {style.name: style for style in STYLES}
 HEARD = ("rock 176 with count-in", "waltz 150", "swing 140")
 NO_BEATS = Beats(None, np.zeros(0), np.zeros(0), 4, 0.0)
-
-
-@cache
-def song(name: str) -> MapSong:
-    return map_songs.make(BY_NAME[name])
-
-
-@cache
-def answer(name: str) -> tuple[Beats, tuple[Span, ...]]:
-    beats = find_beats(song(name).samples, RATE)
-    return beats, find_sections(song(name).samples, RATE, beats)
 
 
 def edges(spans) -> np.ndarray:
@@ -36,23 +23,23 @@ def edges(spans) -> np.ndarray:
 @pytest.mark.parametrize("name", HEARD)
 def test_plain_turns_are_all_found(name):
     truth = np.array([*song(name).turns_s, song(name).end_s])
-    assert turn_score(truth, edges(answer(name)[1]), 0.5) == 1.0
+    assert turn_score(truth, edges(sections(name)), 0.5) == 1.0
 
 
 @pytest.mark.parametrize("name", HEARD)
 def test_sections_fill_the_song(name):
-    beats, spans = answer(name)
+    spans = sections(name)
     assert spans[0].start_s == 0.0
     assert spans[-1].end_s == pytest.approx(song(name).samples.size / RATE)
     assert all(one.end_s == two.start_s for one, two in pairwise(spans))
     assert all(span.end_s > span.start_s for span in spans)
-    assert np.isin([span.start_s for span in spans[1:]], beats.bars_s).all()
+    assert np.isin([span.start_s for span in spans[1:]], beats(name).bars_s).all()
     assert "".join(span.letter for span in spans) == "ABCDEFGHIJKLMNOP"[: len(spans)]
 
 
 def test_parts_that_return_share_a_number():
     # The waltz goes intro, verse, chorus, verse, chorus, ending.
-    names = [span.name.split(" again")[0] for span in answer("waltz 150")[1]]
+    names = [span.name.split(" again")[0] for span in sections("waltz 150")]
     assert names[1] == names[3]
     assert names[2] == names[4]
     assert names[1] != names[2]
