@@ -59,9 +59,11 @@ class ClipsModel(QAbstractTableModel):
 
     def show_progress(self, progress: Mapping[str, float]) -> None:
         """Show how far each clip being placed is, by path."""
-        self._progress = dict(progress)
-        if self._clips:
-            self.dataChanged.emit(self.index(0, VERDICT), self.index(len(self._clips) - 1, VERDICT))
+        before, self._progress = self._progress, dict(progress)
+        for row, clip in enumerate(self._clips):
+            path = clip.media.path
+            if before.get(path) != self._progress.get(path):
+                self.dataChanged.emit(self.index(row, VERDICT), self.index(row, VERDICT), [PROGRESS])
 
     def clip(self, row: int) -> Clip:
         """The clip of a row."""

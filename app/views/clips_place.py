@@ -85,13 +85,13 @@ class ClipsPlace(Place):
         shoot = self.session.shoot
         chosen = self.table.selected_ids()
         self.model.show_shoot(shoot)
+        self.table.fit_rows()
         if chosen and not self.table.selected_ids():
             self.table.select_ids(chosen)
         self._stack.setCurrentIndex(1 if shoot.clips else 0)
         song = shoot.song
         if song is None:
-            text = "No song yet: drop it here, or choose it (Ctrl+Shift+O). Clips wait until then."
-            self._song.setText(text)
+            self._show_song()
             self._empty.lines[0].setText(LINES[0])
         else:
             name = song.media.path.replace("\\", "/").rpartition("/")[2]
@@ -99,7 +99,7 @@ class ClipsPlace(Place):
                 f"Song: {name}, {words.song_time(song.duration_s, 0)}, {figures.song_figure(shoot)}"
             )
             self._empty.lines[0].setText(f"✓  The song is {name}.")
-        self._song.set_role("warm" if song is None else "ink")
+            self._song.set_role("ink")
         self._summary.setText(figures.clips_summary(shoot))
         gone = missing(shoot)
         self._moved.setVisible(bool(gone))
@@ -200,7 +200,19 @@ class ClipsPlace(Place):
             return
         self.session.apply("Change Angle", result, "clips")
 
+    def _show_song(self) -> None:
+        """Say that there is no song, or that it is just being read."""
+        reading = self._work.reading
+        if reading:
+            self._song.setText(f"{reading} is being read. The clips wait for it.")
+        else:
+            text = "No song yet: drop it here, or choose it (Ctrl+Shift+O). Clips wait until then."
+            self._song.setText(text)
+        self._song.set_role("ink" if reading else "warm")
+
     def _show_work(self) -> None:
+        if self.session.shoot.song is None:
+            self._show_song()
         self.model.show_progress(self._work.progress)
         waiting = self._work.waiting
         self._place.setVisible(waiting > 0)

@@ -1,9 +1,11 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
-from PySide6.QtCore import QSortFilterProxyModel, Qt
+from PySide6.QtCore import QSortFilterProxyModel, Qt, QTimer
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
 from app.views.clips_model import ANGLE, FILE, LENGTH, RATE, SORT, TAKES, VERDICT, WHY, ClipsModel
+from app.views.place import THINNED_MS
 from app.views.theme import Theme
 from app.views.verdict_cell import VerdictCell
 
@@ -38,15 +40,27 @@ class ClipsTable(QTableView):
         self.verticalHeader().hide()
         em = theme.em()
         self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
-        # A clip with several takes, or a long reason, gets the lines it needs.
-        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setMinimumSectionSize(round(em * 4))
+        # Row heights are found anew when a column changed its width, not for every sign of progress.
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(THINNED_MS)
+        self._timer.timeout.connect(self.fit_rows)
+        header.sectionResized.connect(lambda: self._timer.start())
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._timer.start()
+
+    def fit_rows(self) -> None:
+        """Give a clip with several takes, or a long reason, the lines it needs."""
+        self.resizeRowsToContents()
 
     def selected_ids(self) -> list[str]:
         """Ids of the selected clips, in the order of the rows."""

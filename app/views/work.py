@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.jobs import Jobs, Tasks, Ticket, sentence
 from app.model import edits
@@ -16,6 +16,7 @@ from app.views.dialogs import SOUND, Dialogs
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 ORIGIN = "work"
+TOLD_EVERY_MS = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,21 @@ class Work(QObject):
         self._answered: set[str] = set()
         self._batch: tuple[str, ...] = ()
         self._reading: Path | None = None
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(TOLD_EVERY_MS)
+        self._timer.timeout.connect(self.moved)
         session.changed.connect(self._heard)
 
     @property
     def doing(self) -> tuple[Doing, ...]:
         """What is being done now."""
         return tuple(self._doing.values())
+
+    @property
+    def reading(self) -> str:
+        """Name of the file that is being read as the song; empty where none is."""
+        return self._reading.name if self._reading is not None else ""
 
     @property
     def progress(self) -> dict[str, float]:
@@ -146,27 +156,35 @@ class Work(QObject):
         tasks = self._tasks
         self._batch, self._answered, self._progress = tuple(batch), set(), {}
 
+        far: dict[
+            str, float
+        ] = {}  # written by the job, read here: only the newest figure of each clip counts
+
         def work(ticket: Ticket) -> None:
+            def progress(path: Path, fraction: float) -> None:
+                far[str(path)] = fraction
+                ticket.progress(0.0)
+
             tasks.place_clips(
                 song,
                 [Path(path) for path in batch],
                 stop=ticket.stop,
-                progress=lambda path, fraction: ticket.report((str(path), fraction)),
+                progress=progress,
                 answered=ticket.report,
             )
 
-        def report(answer: Clip | tuple[str, float]) -> None:
-            if isinstance(answer, Clip):
-                self._answer(answer, song)
-            else:
-                self._progress[answer[0]] = answer[1]
-                self._count_placed()
+        def moved(fraction: float, words: str) -> None:
+            self._progress = {path: f for path, f in far.copy().items() if path not in self._answered}
+            self._count_placed()
+
+        def report(answer: Clip) -> None:
+            self._answer(answer, song)
 
         def placed(_: object) -> None:
             waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
             self._place([path for path in waiting if path not in batch])
 
-        self._start("place", "Placing clips", work, placed, report=report)
+        self._start("place", "Placing clips", work, placed, report=report, progress=moved)
         self._count_placed()
 
     def find_moved(self) -> None:
@@ -200,6 +218,7 @@ class Work(QObject):
         done: Callable[..., None],
         *,
         report: Callable[..., None] | None = None,
+        progress: Callable[[float, str], None] | None = None,
     ) -> None:
         self._doing[slot] = Doing(words)
 
@@ -211,12 +230,18 @@ class Work(QObject):
             self._end(slot)
             self.told.emit(sentence(error))
 
-        def progress(fraction: float, more: str) -> None:
+        def simply(fraction: float, more: str) -> None:
             self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
-            self.moved.emit()
+            self._moved()
 
         self._jobs.start(
-            slot, work, ended, failed, stopped=lambda: self._end(slot), progress=progress, report=report
+            slot,
+            work,
+            ended,
+            failed,
+            stopped=lambda: self._end(slot),
+            progress=progress or simply,
+            report=report,
         )
         self.moved.emit()
 
@@ -288,10 +313,15 @@ class Work(QObject):
     def _count_placed(self) -> None:
         number = len(self._answered)
         whole = max(1, len(self._batch))
-        part = sum(f for path, f in self._progress.items() if path not in self._answered)
+        part = sum(self._progress.values())
         words = f"Placing clips: {number} of {len(self._batch)} done"
         self._doing["place"] = Doing(words, min(1.0, (number + part) / whole))
-        self.moved.emit()
+        self._moved()
+
+    def _moved(self) -> None:
+        """Tell of it soon: progress comes far quicker than anyone can look."""
+        if not self._timer.isActive():
+            self._timer.start()
 
     def _in_batch(self, clip: Clip) -> bool:
         return self._jobs.busy("place") and clip.media.path in self._batch

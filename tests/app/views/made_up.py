@@ -124,6 +124,7 @@ class MadeUpTasks:
         self.answers = {f"/shoot/{name}": make_clip(name, takes) for name, takes in SHOT}
         self.before_answer: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.song_error: Exception | None = None
+        self.reports_per_clip = 1
         self.before_picture: Callable[[], None] = lambda: None
         self.pictures_taken = 0
 
@@ -152,7 +153,8 @@ class MadeUpTasks:
         workers: int | None = None,
     ) -> None:
         for path in paths:
-            progress(path, 0.5)
+            for n in range(self.reports_per_clip):
+                progress(path, 0.5 * (n + 1) / self.reports_per_clip)
             self.before_answer(stop)
             if stop():
                 return

@@ -205,3 +205,16 @@ def test_closing_while_placing_stops_and_waits(
     assert window.close()
     assert stopped == [True]
     assert not window.isVisible()
+
+
+def test_a_flood_of_progress_does_not_flood_the_window(
+    qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
+) -> None:
+    drop(window, [song_file(tmp_path)])
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    told: list[None] = []
+    window.work.moved.connect(lambda: told.append(None))
+    tasks.reports_per_clip = 2000
+    drop(window, [folder])
+    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window), timeout=20_000)
+    assert len(told) < 1000, "20 000 signs of progress, and the window was told of some of them"
