@@ -103,6 +103,7 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         self._settings.setValue("window/geometry", self.saveGeometry())
+        self.hide()  # at once, though the jobs may need a moment to come to their end
         self.jobs.close()
         self.safe_copy.close()
         event.accept()

@@ -156,9 +156,8 @@ class Work(QObject):
         tasks = self._tasks
         self._batch, self._answered, self._progress = tuple(batch), set(), {}
 
-        far: dict[
-            str, float
-        ] = {}  # written by the job, read here: only the newest figure of each clip counts
+        # Written by the job and read here: only the newest figure of each clip counts.
+        far: dict[str, float] = {}
 
         def work(ticket: Ticket) -> None:
             def progress(path: Path, fraction: float) -> None:
