@@ -1,7 +1,8 @@
 """Make the sample shoot: ``python sample_media/make_sample.py``.
 
 Composes and records "Six O'Clock Ferry", films it, writes song, clips and truth, then decodes every clip and
-checks it against its truth. All chance comes from one number; the same machine gives the same media.
+checks it against its truth. All chance comes from one number: the same machine gives the same truth and
+sounds, and pictures alike to a few grey levels.
 """
 
 import argparse
@@ -10,6 +11,7 @@ import os
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -74,13 +76,14 @@ def main() -> int:
     write_song(out / "song.ogg", sound)
     heard, _ = soundfile.read(out / "song.ogg")
     other_played, other_sound = record(tunes["salt"], np.random.default_rng(SEED + 1))
-    playback = {"ferry": Source.of(heard.mean(axis=1)), "salt": Source.of(other_sound.mean(axis=1)), "": None}
+    song = Source.of(heard.mean(axis=1))
+    playback = {"ferry": song, "salt": Source.of(other_sound.mean(axis=1)), "": None}
     performances = {"ferry": played, "salt": other_played, "": played}
     live = {("ferry", n): _live(tunes["ferry"], played, SEED + 10 + n) for n in (0, 1)}
     live["salt", 0] = _live(tunes["salt"], other_played, SEED + 20)
     song_s = len(heard) / 44_100
     shoot = shots(list(played.beats.bars_s), song_s, other_played.length_s)
-    truth = {"song": song_truth(tunes["ferry"], played, song_s), "clips": []}
+    told: list[dict[str, Any]] = []
     failed = 0
     print(f"song {song_s:.3f} s, {time.monotonic() - started:.0f} s gone", flush=True)
     for number, shot in enumerate(shoot):
@@ -96,10 +99,10 @@ def main() -> int:
             )
         decoded = decode(path)
         entry = clip_truth(shot, decoded)
-        truth["clips"].append(entry)
+        told.append(entry)
         worst, used = 0.0, 0
         for run in shot.runs if shot.tune == "ferry" else ():
-            error, blocks = worst_error_s(decoded, run, playback["ferry"])
+            error, blocks = worst_error_s(decoded, run, song)
             worst, used = max(worst, error), used + blocks
             failed += error > LIMIT_S or not (blocks or shot.hard)
         print(
@@ -107,6 +110,7 @@ def main() -> int:
             f"worst {worst * 1e3:.3f} ms in {used} blocks  {time.monotonic() - started:.0f} s gone",
             flush=True,
         )
+    truth = {"song": song_truth(tunes["ferry"], played, song_s), "clips": told}
     (out / "truth.json").write_text(json.dumps(truth, indent=1) + "\n", encoding="utf-8")
     total = sum(p.stat().st_size for p in out.rglob("*") if p.is_file() and "__pycache__" not in p.parts)
     print(f"total {total / 1e6:.2f} MB")

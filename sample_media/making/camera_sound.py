@@ -84,7 +84,7 @@ def hear(
     times = np.arange(round(shot.length_s * rate)) / rate
     near, played = np.zeros(len(times)), np.zeros(len(times))
     for run in shot.runs:
-        song = run.song_time(times)
+        song = run.song_times(times)
         window = _window(times, run)
         if playback is not None:
             near += playback.at(song) * window

@@ -34,6 +34,7 @@ def decode(path: Path) -> Decoded:
         rate = 0
         for packet in file.demux(*file.streams.video, *file.streams.audio):
             for frame in packet.decode():
+                assert isinstance(frame, av.VideoFrame | av.AudioFrame)
                 assert frame.pts is not None
                 assert frame.time_base is not None
                 time = frame.pts * frame.time_base
@@ -42,7 +43,7 @@ def decode(path: Path) -> Decoded:
                     if time + length > 0:
                         first = time if first is None else min(first, time)
                         last, count = max(last, time + length), count + 1
-                elif isinstance(frame, av.AudioFrame):
+                else:
                     rate = frame.sample_rate
                     data = frame.to_ndarray().reshape(-1)
                     scale = 32768.0 if data.dtype == np.int16 else 1.0
@@ -77,7 +78,7 @@ def worst_error_s(sound: Decoded, run: Run, song: Source, block_s: float = 10.0)
             continue
         block = sound.samples[first : first + count]
         clip_times = sound.start_s + (first + np.arange(count)) / sound.rate
-        dry = song.at(run.song_time(clip_times))
+        dry = song.at(run.song_times(clip_times))
         taper = np.hanning(count)
         size = 2 * count
         cross = np.fft.rfft(block * taper, size) * np.conj(np.fft.rfft(dry * taper, size))

@@ -150,8 +150,9 @@ class TeaTable(Angle):
         painter.drawPolygon(shape((282, 236), (306, 192), (424, 198), (430, 246)))
         for stave in range(4):
             for rule in range(5):
-                y = 201 + stave * 10.5 + rule * 1.6
-                line(painter, "#5a5048", 0.5, (304 - (y - 192) * 0.42, y), (424 + (y - 192) * 0.08, y + 4))
+                high = 201 + stave * 10.5 + rule * 1.6
+                left, right = 304 - (high - 192) * 0.42, 424 + (high - 192) * 0.08
+                line(painter, "#5a5048", 0.5, (left, high), (right, high + 4))
             for note in range(7):
                 fill(painter, "#2f2823")
                 disc(painter, 312 - stave * 4 + note * 15, 203.5 + stave * 10.5 + (note * 5 % 4), 1.7, 1.3)

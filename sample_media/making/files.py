@@ -57,7 +57,7 @@ def write_clip(path: Path, shot: Shot, pictures: Iterator[NDArray[np.uint8]], so
             while (
                 track is not None
                 and waiting is not None
-                and waiting.pts < (number + 1) / shot.rate * CAMERA_RATE
+                and (waiting.pts or 0) < (number + 1) / shot.rate * CAMERA_RATE
             ):
                 file.mux(track.encode(waiting))
                 waiting = next(frames, None)

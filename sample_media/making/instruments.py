@@ -1,6 +1,7 @@
 """Four instruments as sums of sines, wavetables and noise; each gives mono sound at ``RATE``."""
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ def _table(frequency: float, weight: Callable[[NDArray[np.float64]], NDArray[np.
     spectrum = np.zeros(_TABLE // 2 + 1, complex)
     spectrum[1 : count + 1] = weight(number.astype(float)) * np.exp(1j * np.pi * number**2 / count)
     period = np.fft.irfft(spectrum)
-    return period / np.abs(period).max()
+    return np.asarray(period / np.abs(period).max())
 
 
 def _read(table: Wave, frequency: Wave, phase: float) -> Wave:
@@ -30,7 +31,7 @@ def _read(table: Wave, frequency: Wave, phase: float) -> Wave:
     low = turn.astype(np.intp)
     share = turn - low
     wrapped = np.append(table, table[0])
-    return wrapped[low] * (1 - share) + wrapped[low + 1] * share
+    return np.asarray(wrapped[low] * (1 - share) + wrapped[low + 1] * share)
 
 
 def _hertz(pitch: float) -> float:
@@ -58,9 +59,9 @@ def _band(low: float, high: float, order: int = 2) -> NDArray[np.float64]:
     return np.asarray(butter(order, (low, high), "bandpass", fs=RATE, output="sos"))
 
 
-def _reed_colour(hertz: Wave) -> Wave:
-    """The reed block favours what lies round 1.5 kHz."""
-    return 1 + 0.8 * np.exp(-(((hertz - 1500) / 900) ** 2))
+def _reed(base: float, dark: float, number: Wave) -> Wave:
+    """Harmonics of a reed: weaker by the power ``dark``, favoured round 1.5 kHz by the reed block."""
+    return np.asarray(number**-dark * (1 + 0.8 * np.exp(-(((number * base - 1500) / 900) ** 2))))
 
 
 def accordion(
@@ -73,7 +74,7 @@ def accordion(
         time = np.arange(count) / RATE
         base = _hertz(note.pitch)
         dark = 1.35 if left_hand else 0.95
-        reed = _table(base, lambda n, dark=dark, base=base: n**-dark * _reed_colour(n * base))
+        reed = _table(base, partial(_reed, base, dark))
         voices = ((-5.0, 1.0, 1.0), (6.0, 1.0, 0.9), (1.0, 0.5, 0.35))
         sound = np.zeros(count)
         for cents, octave, level in voices:
@@ -83,7 +84,7 @@ def accordion(
         sound *= bellows * _swell(count, 0.018 if left_hand else 0.024, 0.07) * note.strength * 0.2
         _lay(out, sound, note.start_s)
     air = sosfilt(_band(900, 5000, 1), rng.normal(0, 1, len(out)))
-    return out + 0.0012 * air * (0.6 + 0.4 * np.sin(2 * np.pi * np.arange(len(out)) / RATE / 2.5))
+    return np.asarray(out + 0.0012 * air * (0.6 + 0.4 * np.sin(2 * np.pi * np.arange(len(out)) / RATE / 2.5)))
 
 
 def fiddle(notes: list[Sounded], length_s: float, rng: np.random.Generator) -> Wave:

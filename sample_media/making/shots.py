@@ -3,6 +3,9 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+import numpy as np
+from numpy.typing import NDArray
+
 FILM, NTSC, PAL, FAST = Fraction(24000, 1001), Fraction(30000, 1001), Fraction(25), Fraction(50)
 
 
@@ -17,6 +20,10 @@ class Run:
 
     def song_time(self, clip_s: float) -> float:
         """Song time of a moment of the clip."""
+        return self.song_start_s + (clip_s - self.clip_start_s) * self.speed
+
+    def song_times(self, clip_s: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Song times of many moments of the clip."""
         return self.song_start_s + (clip_s - self.clip_start_s) * self.speed
 
     @property
@@ -122,7 +129,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             make=_B[0],
             model=_B[1],
             created="2026-05-14T17:31:14Z",
-            note="hand-held; the playback is stopped in bar 47",
+            note="hand-held; the playback is stopped after bar 46",
         ),
         Shot(
             "roaming/T0113.MOV",
@@ -256,12 +263,12 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             "Drums",
             "Drums",
             PAL,
-            5.6,
+            5.2,
             (brushes,),
-            live_db={"accordion": -2.0, "fiddle": -4.0, "bass": 0.0, "drums": 17.0},
+            live_db={"accordion": -2.0, "fiddle": -4.0, "bass": 0.0, "drums": 30.0},
             live_run=1,
-            far=1.2,
-            noise_db=-18,
+            far=0.6,
+            noise_db=-4,
             hard=True,
             make=_A[0],
             model=_A[1],
