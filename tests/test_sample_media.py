@@ -1,6 +1,7 @@
 """The sample shoot holds what its truth.json says: files, lengths, flashes on the beat, sound in place."""
 
 import json
+import re
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -102,7 +103,11 @@ def test_the_song_is_laid_out_without_gaps() -> None:
 
 
 def test_all_files_are_there_and_small() -> None:
-    kept = [p for p in MEDIA.rglob("*") if p.is_file() and "__pycache__" not in p.parts]
+    kept = [
+        p
+        for p in MEDIA.rglob("*")
+        if p.is_file() and not re.search(r"(^|/)(\.|__pycache__)", p.relative_to(MEDIA).as_posix())
+    ]
     assert sum(p.stat().st_size for p in kept) < 15_000_000
     on_disk = {p.relative_to(MEDIA).as_posix() for p in (MEDIA / "clips").rglob("*") if p.is_file()}
     assert on_disk == set(CLIPS)
