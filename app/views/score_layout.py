@@ -204,11 +204,14 @@ def lay_out(
     angles.sort(key=lambda numbered: numbered[1].safety)
     left = metrics.margin + metrics.label
     room = max(width - left - metrics.margin, metrics.narrowest_bar)
+    # Without bars a section is one span and takes the whole width.
+    counted = shoot.song is not None and bool(shoot.song.map.bars_s)
     systems: list[System] = []
     y = metrics.margin
     for section in sections:
         for first, bars in _lines(section.bars, room, metrics):
-            system = _system(section, first, bars, angles, clips_of, (left, room, y), metrics, silent)
+            place = (left, room, y)
+            system = _system(section, first, bars, angles, clips_of, place, metrics, silent, counted)
             systems.append(system)
             y = system.bottom + metrics.after
     return ScoreLayout(tuple(systems), y)
@@ -240,10 +243,11 @@ def _system(
     place: tuple[float, float, float],
     metrics: Metrics,
     silent: bool,
+    counted: bool,
 ) -> System:
     left, room, top = place
     start_s, end_s = bars[0].bar.start_s, bars[-1].bar.end_s
-    right = left + min(room, len(bars) * metrics.widest_bar) if len(bars) > 1 else left + room
+    right = left + (min(room, len(bars) * metrics.widest_bar) if counted else room)
     per_s = (right - left) / (end_s - start_s)
     thin = tuple(
         t for t in section.thin if bars[0].bar.number <= t.last_bar and t.first_bar <= bars[-1].bar.number
@@ -264,7 +268,7 @@ def _system(
             (clip, take)
             for clip in clips_of[angle.id]
             for take in clip.takes
-            if take.song_end_s > start_s and take.song_start_s < end_s
+            if _shown(take, (start_s, end_s)) > HAIR * (end_s - start_s) / len(bars)
         ]
         if not here and not silent:
             continue

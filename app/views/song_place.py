@@ -122,7 +122,7 @@ def _cells(song: Song, section: Section) -> tuple[str, ...]:
         inside = [
             b.number for b in bar_spans(song) if section.start_s <= (b.start_s + b.end_s) / 2 < section.end_s
         ]
-        bars = f"{inside[0]}–{inside[-1]}" if inside else "none"
+        bars = f"{inside[0]}–{inside[-1]}" if inside[1:] else str(inside[0]) if inside else "none"
     return (
         section.letter,
         section.name,

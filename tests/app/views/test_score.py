@@ -1,6 +1,7 @@
 """The score: what lies where, clicking, keys, and what the sheet beside it says."""
 
 import threading
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,9 @@ from made_up import MadeUpTasks, bar_s, make_shoot
 from PySide6.QtCore import QPoint, Qt, QTimer
 from pytestqt.qtbot import QtBot
 
+from app.model import edits
 from app.model.coverage import coverage
+from app.model.shoot import Shoot
 from app.views.main_window import MainWindow
 from app.views.score_canvas import ScoreCanvas
 from app.views.score_layout import Metrics, ScoreLayout, lay_out
@@ -261,3 +264,32 @@ def test_pictures_are_kept_in_the_cache_folder(
 ) -> None:
     qtbot.waitUntil(lambda: tasks.pictures_taken >= 10, timeout=20_000)
     qtbot.waitUntil(lambda: len(list((tmp_path / "pictures").glob("*.jpg"))) >= 10)
+
+
+def test_a_song_without_bars_is_laid_out_by_its_sections() -> None:
+    shoot = make_shoot()
+    assert shoot.song is not None
+    bare, _ = edits.set_map(shoot, replace(shoot.song.map, bars_s=(), beats_s=()))
+    score = lay_out(bare, coverage(bare), 1000, Metrics(16.0, 1000))
+    assert [len(system.bars) for system in score.systems] == [1] * 8
+    assert {round(system.x1) for system in score.systems} == {round(1000 - Metrics(16.0, 1000).margin)}
+
+
+def test_a_lone_bar_is_not_stretched_over_the_page() -> None:
+    shoot = make_shoot()
+    assert shoot.song is not None
+    last = shoot.song.map.sections[-1]
+    sections = (
+        *shoot.song.map.sections[:-1],
+        replace(last, end_s=bar_s(64)),
+        replace(last, letter="I", name="End", start_s=bar_s(64)),
+    )
+    changed, _ = edits.set_map(shoot, replace(shoot.song.map, sections=sections))
+    metrics = Metrics(16.0, 2000)
+    score = lay_out(changed, coverage(changed), 2000, metrics)
+    assert score.systems[-1].x1 - score.systems[-1].x0 == metrics.widest_bar
+
+
+def test_a_shoot_without_song_has_no_systems() -> None:
+    empty = Shoot()
+    assert lay_out(empty, coverage(empty), 1000, Metrics(16.0)).systems == ()
