@@ -15,8 +15,7 @@ from audio.pulse import Pulse, follow, periods, settle
 
 _QUIET_DB = 50.0
 _COUNT_IN_DB = 25.0
-_CLEAR = 0.5
-"""Clarity of bars (by the root of the number of beats) from which no other count is tried."""
+_OTHER_COUNTS = (1 / 3, 1 / 2, 2 / 3, 3 / 2, 2.0)
 _FEWEST_PERIODS = 8
 _SHORTEST_S = 2.0
 _WINDOW_S = 8.0
@@ -84,17 +83,19 @@ def find_beats(
             return None
         return _Reading(pulse, beats_s, find_bars(onsets, pitches, beats_s, stop=stop))
 
-    reading = read(periods(), 0.3, 0.7)
+    reading = read(periods(), 0.3, 0.6)
     if reading is None:
         return nothing
-    if reading.bars.clarity < _CLEAR * np.sqrt(reading.beats_s.size):
-        # Two against three is the confusion in which no onset is out of place; the harmony tells.
-        usual = float(np.median(reading.pulse.periods))
-        for ratio, begin in ((2 / 3, 0.7), (3 / 2, 0.85)):
-            tried = periods(usual * ratio)
-            other = read(tried, begin, begin + 0.15) if tried.size >= _FEWEST_PERIODS else None
-            if other is not None and other.merit > reading.merit:
-                reading = other
+    # Half, double, and two against three are confusions in which no onset is out of place; the bars tell.
+    usual = float(np.median(reading.pulse.periods))
+    for number, ratio in enumerate(_OTHER_COUNTS):
+        tried = periods(usual * ratio)
+        begin = 0.6 + 0.4 * number / len(_OTHER_COUNTS)
+        other = (
+            read(tried, begin, begin + 0.4 / len(_OTHER_COUNTS)) if tried.size >= _FEWEST_PERIODS else None
+        )
+        if other is not None and other.merit > reading.merit:
+            reading = other
     beats_s, bars = reading.beats_s, reading.bars
     bars_s = beats_s[bars.starts[_counted_in(onsets, beats_s[bars.starts]) :]]
     beat_s = float(np.median(np.diff(beats_s)))

@@ -6,7 +6,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import av
-import soundfile
 from av.audio.stream import AudioStream
 from av.container import InputContainer
 from av.stream import Discard
@@ -63,10 +62,7 @@ def read_tracks(
         ends = {one.index: _told_end_s(one, shown[one.index]) for one in streams}
         tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
         whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
-        if _is_ogg_vorbis(container):
-            bad = _decode_vorbis(path, tracks[streams[0].index], stop, progress)
-        else:
-            bad = _decode(container, tracks, rate, whole_s, stop, progress)
+        bad = _decode(container, tracks, rate, whole_s, stop, progress)
         for track in tracks.values():
             track.finish()
         heard = tuple(track for track in tracks.values() if track.heard)
@@ -140,38 +136,6 @@ def _decode(
             if whole_s > 0:
                 progress(min(1.0, max(one.end_s for one in tracks.values()) / whole_s))
             _fit(tuple(tracks.values()))
-
-
-def _is_ogg_vorbis(container: InputContainer) -> bool:
-    """Tell whether a file is plain Ogg Vorbis sound.
-
-    The first page of such a file may tell that its first samples are not part of the sound (Vorbis I
-    specification, A.2); libav plays them all the same, up to 7 ms, and everything after them comes late.
-    """
-    streams = container.streams
-    return (
-        container.format.name == "ogg"
-        and len(streams) == len(streams.audio) == 1
-        and streams.audio[0].codec_context.name == "vorbis"
-    )
-
-
-def _decode_vorbis(
-    path: Path, track: Track, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> int:
-    """Feed a track from libsndfile, which keeps to the pages; 1 if the file broke off."""
-    try:
-        with soundfile.SoundFile(path) as file:
-            at = 0
-            while len(rows := file.read(1 << 16, dtype="float32", always_2d=True)):
-                if stop():
-                    raise Stopped("Reading was stopped.")
-                track.add_rows(rows, at, file.samplerate)
-                at += len(rows)
-                progress(min(1.0, at / max(1, file.frames)))
-    except soundfile.LibsndfileError:
-        return 1
-    return 0
 
 
 def _fit(tracks: Sequence[Track]) -> None:

@@ -134,12 +134,6 @@ class Track:
             else:
                 self._place_inside(Fraction(at), rows, part)
 
-    def add_rows(self, rows: FloatArray, at: int, native: int) -> None:
-        """Take samples, shape (n, channels), that start at sample ``at`` of a stream of ``native`` samples a second."""
-        if not self._native:
-            self._prepare(native, rows.shape[1], Fraction(1, native))
-        self._place(at, rows)
-
     def _prepare(self, native: int, channels: int, tick: Fraction) -> None:
         self._native, self._channels, self._tick = native, channels, tick
         self._samples_a_tick = float(tick * native)
