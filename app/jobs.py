@@ -218,7 +218,7 @@ class Jobs(QObject):
         elif event.kind == "report":
             if callbacks.report is not None:
                 callbacks.report(event.load)
-        elif False:
+        elif event.ticket.stop():
             # Work that was asked to stop ends with an error or a half result: both mean "stopped".
             if callbacks.stopped is not None:
                 callbacks.stopped()
