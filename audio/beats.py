@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +15,14 @@ from audio.onsets import FRAME_RATE, Onsets, find_onsets, song_samples
 from audio.pulse import Pulse, follow, periods, settle
 
 _QUIET_DB = 50.0
+"""Below the song's loud frames by this much, it has not begun or is over."""
 _COUNT_IN_DB = 25.0
+"""How far the low end of a count-in lies below the song's."""
 _OTHER_COUNTS = (1 / 3, 1 / 2, 2 / 3, 3 / 2, 2.0)
+"""Beats as long as these times the first answer's are tried too."""
 _FEWEST_PERIODS = 8
 _SHORTEST_S = 2.0
-_WINDOW_S = 8.0
-_LEAST_LIKENESS = 0.25
+_WINDOW_S, _LEAST_LIKENESS = 8.0, 0.25
 _LEAST_VARIANCE = 0.02
 """Of evened onset strength (about 1 in music): less is one held sound."""
 
@@ -49,6 +52,7 @@ class _Reading:
 
     @property
     def merit(self) -> float:
+        """What the beats collect, and how clearly bars stand on them: a wrong count loses at least one."""
         return self.pulse.worth * float(np.sqrt(max(self.bars.clarity, 0.0)))
 
 
@@ -76,7 +80,7 @@ def find_beats(
 
     def read(tried: NDArray[np.float64], begin: float, end: float) -> _Reading | None:
         pulse = follow(
-            onsets, pitches, tried, stop=stop, progress=lambda done: progress(begin + (end - begin) * done)
+            onsets, pitches, tried, stop=stop, progress=lambda done: progress(begin * (1 - done) + end * done)
         )
         beats_s = _along_the_song(onsets.seconds(settle(pulse, onsets)), heard)
         if beats_s.size < 4 or not _steady(onsets, pulse):
@@ -88,12 +92,10 @@ def find_beats(
         return nothing
     # Half, double, and two against three are confusions in which no onset is out of place; the bars tell.
     usual = float(np.median(reading.pulse.periods))
-    for number, ratio in enumerate(_OTHER_COUNTS):
+    marks = [0.6 + 0.08 * number for number in range(len(_OTHER_COUNTS) + 1)]
+    for ratio, (begin, end) in zip(_OTHER_COUNTS, pairwise(marks), strict=True):
         tried = periods(usual * ratio)
-        begin = 0.6 + 0.4 * number / len(_OTHER_COUNTS)
-        other = (
-            read(tried, begin, begin + 0.4 / len(_OTHER_COUNTS)) if tried.size >= _FEWEST_PERIODS else None
-        )
+        other = read(tried, begin, end) if tried.size >= _FEWEST_PERIODS else None
         if other is not None and other.merit > reading.merit:
             reading = other
     beats_s, bars = reading.beats_s, reading.bars

@@ -21,7 +21,10 @@ GROOVES: dict[str, dict[str, str]] = {
     "ride": {"kick": "X.....x.x.......", "snare": "....X.......X...", "bell": "X.x.x.x.x.x.x.x."},
     "floor": {"kick": "X...X...X...X...", "snare": "....x.......x...", "hat": "..X...X...X...X."},
     "half": {"kick": "X.....x.........", "snare": "........X.......", "hat": "x.o.x.o.x.o.x.o."},
-    "sticks": {"hat": "X...X...X...X..."},
+    "one drop": {"kick": "........X.......", "snare": "........x.......", "hat": "x.x.x.x.x.x.x.x."},
+    "busy": {"kick": "X..x..x...x..x..", "snare": "....X..o.o..X..o", "hat": "xoxoxoxoxoxoxoxo"},
+    "blast": {"kick": "X.X.X.X.X.X.X.X.", "snare": ".X.X.X.X.X.X.X.X", "hat": "x.x.x.x.x.x.x.x."},
+    "gallop": {"kick": "X.xxX.xxX.xxX.xx", "snare": "....X.......X...", "bell": "x...x...x...x..."},
     "brush": {"kick": "o.......", "snare": "..o...o.", "hat": "o.o.o.o."},
     "swing": {"bell": "x..x.xx..x.x", "hat": "...X.....X..", "kick": "o..o..o..o.."},
     "shout": {"bell": "X..x.xX..x.x", "snare": "...X.....X.x", "kick": "X.....X....."},
@@ -267,6 +270,61 @@ STYLES: tuple[Style, ...] = (
             Part("break", 8, (8, 10), "none", comp="X.......", bass="X.......", bright=0.4),
             Part("chorus", 16, (5, 0, 3, 10), "floor", comp="X.x.X.x.", bass="x.x.x.x.", lead=8, bright=0.8),
         ),
+    ),
+    Style(
+        "off-beat chords 76",
+        76.0,
+        3
+        * (
+            Part("verse", 8, (0, 8, 3, 10), "one drop", comp="..x...x.", bass="x..x.x.x", lead=4),
+            Part(
+                "chorus", 8, (5, 0, 10, 3), "one drop", comp="..X...X.", bass="X.xx.xx.", lead=4, bright=0.7
+            ),
+        ),
+        human_s=0.005,
+    ),
+    Style(
+        "sixteenths 104",
+        104.0,
+        3
+        * (
+            Part("verse", 8, (0, 0, 5, 5), "busy", comp="..x.x..x", bass="X..x..xx"),
+            Part("chorus", 8, (5, 0, 10, 3), "busy", comp="x.x.x.x.", bass="X.x.x.x.", lead=8, bright=0.8),
+        ),
+        wander=0.01,
+        human_s=0.006,
+    ),
+    Style(
+        "guitar alone 92",
+        92.0,
+        3
+        * (
+            Part("verse", 8, (0, 8, 3, 10), "none", comp="X.xxx.xx", bass="X.......", lead=2),
+            Part("chorus", 8, (5, 0, 10, 3), "none", comp="X.xxXxxx", bass="X...x...", lead=4, bright=0.7),
+        ),
+        wander=0.03,
+        human_s=0.01,
+    ),
+    Style(
+        "swing 210",
+        210.0,
+        2
+        * (
+            Part("head", 16, (0, 5, 10, 3), "swing", comp="...x........", bass="x..x..x..x..", lead=4),
+            Part("solo", 16, (1, 6, 11, 4), "shout", comp="X....x......", bass="X..x..x..x.."),
+        ),
+        human_s=0.004,
+    ),
+    Style("rock 150 with a half-time bridge", 150.0, (_VERSE, _CHORUS, _BRIDGE, _CHORUS)),
+    Style(
+        "blast 135",
+        135.0,
+        3
+        * (
+            Part("verse", 16, (0, 8, 3, 10), "blast", comp="xxxxxxxx", bass="xxxxxxxx", bright=0.8),
+            Part("chorus", 8, (5, 0, 10, 3), "gallop", comp="X.xxX.xx", bass="xxxxxxxx", lead=4, bright=0.85),
+        ),
+        human_s=0.004,
     ),
     Style(
         "half-time 80",
