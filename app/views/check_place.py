@@ -48,9 +48,7 @@ class CheckPlace(Place):
         self._refuse = self.action(
             "Not This Song", "N", "The song does not run in this clip at all", self.refuse
         )
-        self._skip = self.action("Skip", "Tab", "Leave it in doubt and go to the next", self.skip)
-        self._skip.setShortcut("J")
-        self._skip.setToolTip("Leave it in doubt and go to the next (J)")
+        self._skip = self.action("Skip", "J", "Leave it in doubt and go to the next", self.skip)
         em = round(theme.em())
         self.list = QListWidget()
         self.list.setFixedWidth(round(em * 17))

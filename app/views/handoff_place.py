@@ -73,6 +73,8 @@ class HandoffPlace(Place):
         self.report.setTabChangesFocus(True)
         self.report.setAccessibleName("What was written")
         self.report.setToolTip("What was written, and what the formats could not carry")
+        for field in (self.folder, self.report):
+            field.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self._arrange(round(theme.em()))
 
     def keys(self) -> list[tuple[str, str]]:
