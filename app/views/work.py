@@ -32,8 +32,8 @@ class _Found:
     clips: list[Clip]
     sounds: list[Path]
     """Sound-only files among them."""
-    direct: bool
-    """They were handed over by name, not found in a folder."""
+    named: list[Path]
+    """Those of them that were handed over by name, not found in a folder."""
 
 
 class Work(QObject):
@@ -98,7 +98,7 @@ class Work(QObject):
             known.append(Path(shoot.song.media.path))
         if self._reading is not None:
             known.append(self._reading)
-        tasks, direct = self._tasks, not any(path.is_dir() for path in paths)
+        tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
             found = tasks.find_clips(paths, leave_out=known)
@@ -108,7 +108,8 @@ class Work(QObject):
                     break
                 ticket.progress(n / len(found))
                 clips.append(Clip("", _reference(path), ""))
-            return _Found(clips, [p for p in found if p.suffix.lower() in SOUND_SUFFIXES], direct)
+            sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
+            return _Found(clips, sounds, [path for path in sounds if path in paths])
 
         self._start("find", "Looking for clips", work, self._found)
 
@@ -279,8 +280,8 @@ class Work(QObject):
         self._add(clips)
 
     def _ask_song(self, found: _Found) -> Path | None:
-        if found.direct and len(found.sounds) == 1:
-            return found.sounds[0]
+        if len(found.named) == 1:
+            return found.named[0]
         answers = [path.name for path in found.sounds]
         question = "There is no song yet. Which of these sound files is it?"
         chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])

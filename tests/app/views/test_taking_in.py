@@ -225,3 +225,16 @@ def test_a_flood_of_progress_does_not_flood_the_window(
 def test_no_part_of_the_window_takes_a_drop_for_itself(shoot_window: MainWindow) -> None:
     takers = [w for w in shoot_window.findChildren(QWidget) if w.acceptDrops()]
     assert not takers
+
+
+def test_song_and_folder_dropped_together_need_no_question(
+    qtbot: QtBot, window: MainWindow, answers: Answers, folder: Path, tasks: MadeUpTasks, tmp_path: Path
+) -> None:
+    recorder = folder / "recorder.wav"
+    recorder.write_bytes(b"sound")
+    tasks.files.append(recorder)
+    drop(window, [song_file(tmp_path), folder])
+    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 11 and idle(window))
+    assert answers.asked == []
+    assert window.session.shoot.song is not None
+    assert window.session.shoot.song.media.path.endswith("harbour-waltz.wav")
