@@ -1,7 +1,7 @@
 """Where in the song a clip runs: takes, rivals and the verdict.
 
-What the verdicts mean. ``placed``: one line fits, far above chance (STRENGTH_NEEDED), and every rival lies at
-least rivals.CLEAR standard deviations behind. ``doubtful``: something fits, but weakly or in several places; a
+What the verdicts mean. ``placed``: one line fits, far above chance (STRENGTH_NEEDED), and is decided against
+every rival. ``doubtful``: something fits, but weakly or in several places; a
 person chooses. ``no song``: nothing in the clip is this song.
 """
 
@@ -12,29 +12,20 @@ from typing import NamedTuple
 
 import numpy as np
 
-from audio.drift import LineFit, fit_line, rough_line
-from audio.ends import take_ends
+from audio.drift import LineFit
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
-from audio.response import ClockLine
-from audio.rivals import CLEAR, RivalFit, find_rivals
-from audio.search import BLOCK_S, BlockPeaks, Line, SongIndex, find_lines
-from audio.signals import Samples, checked, flatten
+from audio.rivals import RivalFit, find_rivals
+from audio.search import SongIndex
+from audio.signals import checked, flatten
+from audio.takes import Takes, find_takes
 
-WORTH_A_FIT = 4.0
-"""Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
 STRENGTH_NEEDED = 9.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of tests/quality."""
-STRENGTH_NOTED = 6.0
-"""From here up to STRENGTH_NEEDED a take is ``doubtful``."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
 LOOSE_S = 0.02
 """A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
-SHORTEST_S = 1.5
-"""A take shorter than this is not told from a scrap."""
-SAME_LINE_S = 0.15
-"""Neighbouring lines closer than this are one line that reflections broke in two."""
 
 
 class PlaceVerdict(StrEnum):
@@ -111,7 +102,8 @@ def place(
     for channel in range(channels):
         flat = flatten(checked(sound.samples[channel], "The sound"), index.rate)
         part = progress if channels == 1 else (lambda f, c=channel: progress((c + f) / channels))
-        takes = _takes(flat, sound.start_s, index, stop, part)
+        found = find_takes(flat, index, stop, part)
+        takes = [_take(found, number, index, sound.start_s) for number in range(len(found.found))]
         strength = float(
             np.sqrt(sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes))
         )
@@ -120,87 +112,34 @@ def place(
     return _judged(best[1], best[2])
 
 
-def _takes(
-    flat: Samples,
-    start_s: float,
-    index: SongIndex,
-    stop: Callable[[], bool],
-    progress: Callable[[float], None],
-) -> list[TakeFit]:
-    lines, peaks = find_lines(flat, index, stop, lambda f: progress(0.9 * f))
-    groups = _joined([line for line in lines if line.total > WORTH_A_FIT])
-    fits: list[tuple[LineFit, float, float]] = []
-    for group in groups:
-        start, end = float(group.starts_s[0]), float(group.starts_s[-1]) + BLOCK_S
-        fit = fit_line(flat, index, rough_line(group), start, min(end, len(flat) / index.rate))
-        if fit is not None and fit.strength >= STRENGTH_NOTED:
-            fits.append((fit, start, end))
-    takes = []
-    low = 0.0
-    for number, (fit, start, end) in enumerate(fits):
-        high = len(flat) / index.rate
-        if number + 1 < len(fits):
-            high = min(high, fits[number + 1][1] + BLOCK_S)
-        begin, finish = take_ends(flat, index, fit, start, end, low, high)
-        if finish - begin < SHORTEST_S:
-            continue
-        low = finish
-        takes.append(_take(flat, index, fit, peaks, begin, finish, start_s))
-    progress(1.0)
-    return takes
-
-
-def _joined(lines: list[Line]) -> list[Line]:
-    """Join neighbouring lines that differ by reflections only."""
-    out: list[Line] = []
-    for line in lines:
-        if out:
-            lag, before = line.places_s[0] - line.starts_s[0], out[-1].places_s[-1] - out[-1].starts_s[-1]
-            if abs(lag - before) < SAME_LINE_S and line.starts_s[0] - out[-1].starts_s[-1] < 4 * BLOCK_S:
-                out[-1] = Line(
-                    np.concatenate([out[-1].starts_s, line.starts_s]),
-                    np.concatenate([out[-1].places_s, line.places_s]),
-                    np.concatenate([out[-1].evidence, line.evidence]),
-                )
-                continue
-        out.append(line)
-    return out
-
-
-def _take(
-    flat: Samples,
-    index: SongIndex,
-    fit: LineFit,
-    peaks: list[BlockPeaks],
-    begin: float,
-    finish: float,
-    start_s: float,
-) -> TakeFit:
-    rivals = find_rivals(flat, index, fit, peaks, begin, finish)
-    line = fit.line
-    half = max(abs(begin - line.clip_s), abs(finish - line.clip_s))
+def _take(takes: Takes, number: int, index: SongIndex, start_s: float) -> TakeFit:
+    """One take, back on the clip's own clock."""
+    one = takes.found[number]
+    fit, line, speed = one.fit, one.fit.line, takes.speed
+    rivals = find_rivals(takes.flat, index, fit, takes.peaks, one.start_s, one.end_s)
+    half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
     sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
     verdict, reason = _verdict(fit, rivals)
-    song_start = float(line.song_time(begin))
+    song_start = float(line.song_time(one.start_s))
     return TakeFit(
-        clip_start_s=float(begin + start_s),
-        clip_end_s=float(finish + start_s),
+        clip_start_s=float(one.start_s / speed + start_s),
+        clip_end_s=float(one.end_s / speed + start_s),
         song_start_s=song_start,
-        speed=float(line.speed),
+        speed=float(line.speed * speed),
         uncertainty_s=max(2 * float(np.hypot(sd, FLOOR_S)), fit.doubt_s),
         verdict=verdict,
         reason=reason,
         strength=fit.strength,
         rivals=tuple(PlaceRival(song_start + r.shift_s, min(1.0, r.strength)) for r in rivals),
         lags=tuple(
-            (float(t) + start_s, float(lag), float(s))
+            (float(t / speed) + start_s, float(lag), float(s))
             for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)
         ),
     )
 
 
 def _verdict(fit: LineFit, rivals: list[RivalFit]) -> tuple[PlaceVerdict, str]:
-    close = [rival for rival in rivals if rival.lead < CLEAR]
+    close = [rival for rival in rivals if rival.open]
     if close:
         places = "another place" if len(close) == 1 else f"{len(close)} other places"
         return (

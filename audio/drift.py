@@ -28,10 +28,10 @@ EARLY_S = 0.07
 """A reflection higher than the direct sound comes at most this much after it."""
 DIRECT_SHARE = 0.35
 """A response value of this share of the highest is taken for the direct sound if it comes before it."""
-STANDS_OUT = 4.5
-"""Noise RMS that a peak must reach to be taken for sound: chance does so once in 200 responses."""
-SURELY = 8.0
-"""A direct sound this far over the noise is not confused with a reflection by chance."""
+STANDS_OUT = 1.15
+"""A peak is sound if it tops by this factor all that there is before any sound can have arrived."""
+SURELY = 1.6
+"""A direct sound that tops it by this factor is not confused with a reflection by chance."""
 ALIKE = 0.75
 """Below SURELY, peaks of this share of the chosen one could be the direct sound as well."""
 UPSAMPLING = 16
@@ -171,13 +171,12 @@ def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float
     fine = np.abs(_upsampled(response))
     main = int(fine.argmax())
     ahead = int(EARLY_S * rate * UPSAMPLING)
-    before = fine[main + ahead :]
-    noise = float(np.sqrt((before**2).mean())) if len(before) > rate // 100 else 0.0
-    enough = max(DIRECT_SHARE * float(fine[main]), STANDS_OUT * noise)
+    clutter = float(fine[main + ahead :].max(initial=0))
+    enough = max(DIRECT_SHARE * float(fine[main]), STANDS_OUT * clutter)
     peaks, _ = scipy.signal.find_peaks(fine[main : main + ahead], height=enough)
     best = main + int(peaks[-1]) if len(peaks) else main
     doubt = 0.0
-    if fine[best] < SURELY * noise:
+    if fine[best] < SURELY * clutter:
         near = slice(max(0, best - ahead), best + ahead)
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING

@@ -57,12 +57,19 @@ class Stretches:
 
     def some(self, which: NDArray[np.bool_]) -> "Stretches":
         """Only the stretches for which ``which``, shape (b,), is true."""
-        return Stretches(self.rate, self.centre_s[which], self.spectra[which], self.noise[which], self.size, self.colour)
+        return Stretches(
+            self.rate, self.centre_s[which], self.spectra[which], self.noise[which], self.size, self.colour
+        )
 
     def turned(self, slope: float, about_s: float) -> "Stretches":
         """The same stretches around the line turned by ``slope`` (s/s) about ``about_s``."""
         return Stretches(
-            self.rate, self.centre_s, self.spectra * self._turn(slope, about_s), self.noise, self.size, self.colour
+            self.rate,
+            self.centre_s,
+            self.spectra * self._turn(slope, about_s),
+            self.noise,
+            self.size,
+            self.colour,
         )
 
     def summed(self, slope: float, about_s: float) -> NDArray[np.float32]:

@@ -20,6 +20,7 @@ APART_S = 0.08
 MOST = 5
 """Rivals looked at."""
 LISTED = 0.3
+SURPLUS = 0.3
 CLEAR = 6.0
 """Standard deviations by which a line must lead a rival to be decided against it."""
 WORTH = 0.15
@@ -34,8 +35,20 @@ class RivalFit:
     """How much later in the song than the take's line."""
     strength: float
     """How well it fits, as a share of the line's own fit; 1 is as good."""
+    expected: float
+    """The strength that the song's own likeness between the two places explains."""
     lead: float
     """Standard deviations by which the sound prefers the line to this rival; about 0 where they are twins."""
+
+    @property
+    def open(self) -> bool:
+        """Whether the line is not decided against this rival.
+
+        Where a clip really is the song here, the rival fits as well as the song is like itself, and no better. A
+        surplus means that bits of the clip (the same notes, the same drum samples) match bits of the song in many
+        places, as another song of the same band may do.
+        """
+        return self.lead < CLEAR or (self.lead < 2 * CLEAR and self.strength - self.expected > SURPLUS)
 
 
 def find_rivals(
@@ -51,7 +64,7 @@ def find_rivals(
     found: list[RivalFit] = []
     for shift in _candidates(fit, peaks, start_s, end_s):
         rival = _weigh(flat, index, fit, shift, start_s, end_s)
-        if rival is None or (rival.strength < LISTED and rival.lead >= CLEAR):
+        if rival is None or (rival.strength < LISTED and not rival.open):
             continue
         if all(abs(rival.shift_s - other.shift_s) > APART_S for other in found):
             found.append(rival)
@@ -123,7 +136,8 @@ def _weigh(
     size = float(np.sqrt(apart @ apart))
     small = 1e-3 * float(np.sqrt(here @ here))
     lead = 0.0 if size <= small else (own - there_too) / (noise * size)
-    return RivalFit(float(best_shift), max(0.0, there_too / own), float(lead))
+    expected = float(here @ other) / float(here @ here)
+    return RivalFit(float(best_shift), max(0.0, there_too / own), expected, float(lead))
 
 
 def _top(match: NDArray[np.float64]) -> float:
