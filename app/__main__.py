@@ -38,9 +38,7 @@ def _window(paths: Sequence[Path]) -> int:
 
     from app.views.late_engine import LateTasks, hand_over
     from app.views.main_window import MainWindow
-    from app.views.steady import keep_none_alive
 
-    keep_none_alive()
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Anglebook")
     application.setDesktopFileName("anglebook")

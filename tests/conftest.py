@@ -18,9 +18,6 @@ def nothing_left_alive(request: pytest.FixtureRequest) -> Iterator[None]:
     if not {"qtbot", "qapp"} & set(request.fixturenames):
         yield
         return
-    from app.views.steady import keep_none_alive
-
-    keep_none_alive()
     before = _pool_threads()
     yield
     from PySide6.QtCore import QCoreApplication, QEvent, QTimer

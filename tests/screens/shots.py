@@ -22,7 +22,6 @@ from app.views.keys_window import KeysWindow
 from app.views.late_engine import LateTasks, hand_over
 from app.views.main_window import MainWindow
 from app.views.pictures import SLOT
-from app.views.steady import keep_none_alive
 
 SAMPLE = Path(__file__).parent.parent.parent / "sample_media"
 SIZES = ((1280, 720), (2560, 1440))
@@ -52,7 +51,6 @@ def main() -> int:
     parser.add_argument("out", type=Path, help="folder for the pictures")
     out: Path = parser.parse_args().out
     out.mkdir(parents=True, exist_ok=True)
-    keep_none_alive()
     app = QApplication(sys.argv[:1])
     app.setStyle("Fusion")
     with tempfile.TemporaryDirectory() as folder:
