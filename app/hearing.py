@@ -57,10 +57,12 @@ def hear(
     for number, file in enumerate(files):
         if file.info is None:
             continue
+
+        def tell_read(fraction: float, path: Path = file.path) -> None:
+            progress(path, 0.4 * fraction)
+
         try:
-            sounds[number] = read_sound(
-                file.path, RATE, stop=stop, progress=lambda f, p=file.path: progress(p, 0.4 * f)
-            )
+            sounds[number] = read_sound(file.path, RATE, stop=stop, progress=tell_read)
         except Stopped:
             raise
         except NoSound as error:
