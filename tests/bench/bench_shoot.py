@@ -1,0 +1,151 @@
+"""What an evening's work costs: ``python -m tests.bench.bench_shoot [--clips 20] [--minutes 4]``.
+
+A shoot is made in a temporary folder, taken through the engine step by step, and then as the command does it.
+Beside it runs the textbook way, one correlation of a whole clip with the whole song
+(``scipy.signal.correlate(method="fft")``) on the same 8 kHz signals in the same run, so that the ratios hold
+on any machine. That way finds neither drift nor a restart nor a doubt: it measures cost, not quality.
+Last, the start of the window is held against that of an empty one.
+
+Nothing fails here for being slow: figures are printed, and a person reads them.
+"""
+
+import argparse
+import multiprocessing
+import os
+import platform
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+from tests.bench.spent import Spent, rows_text
+
+EMPTY = """
+from PySide6.QtWidgets import QApplication, QMainWindow
+application = QApplication([])
+window = QMainWindow()
+window.show()
+application.processEvents()
+"""
+OURS = """
+import sys
+from pathlib import Path
+from PySide6.QtCore import QSettings
+from PySide6.QtWidgets import QApplication
+from app.views.folders import Folders
+from app.views.late_engine import LateTasks, hand_over
+from app.views.main_window import MainWindow
+folder = Path(sys.argv[1])
+application = QApplication([])
+application.setStyle("Fusion")
+settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
+folders = Folders(folder / "pictures", folder / "unsaved")
+window = MainWindow(LateTasks(), hand_over, settings, folders=folders)
+window.show()
+application.processEvents()
+window.close()
+"""
+STARTS = 5
+
+
+def alone(work: Callable[..., Any], *arguments: object) -> Any:
+    """Run a function in a fresh process, whose memory is then its own."""
+    with ProcessPoolExecutor(1, multiprocessing.get_context("spawn")) as pool:
+        return pool.submit(work, *arguments).result()
+
+
+def make(folder: Path, clips: int, minutes: float) -> None:
+    """Make the song and the clips."""
+    from tests.bench.made_shoot import make_shoot
+
+    make_shoot(folder, clips, minutes)
+
+
+def step_by_step(folder: Path, most: int) -> list[Spent]:
+    """Every step of the engine on up to ``most`` clips, one process, one clip after the other."""
+    from tests.bench.steps import steps
+
+    return steps(folder, most)
+
+
+def whole(folder: Path, workers: int | None) -> tuple[float, float, float, str]:
+    """The shoot as the command places it.
+
+    Gives the seconds, the megabytes of memory of this process and of the largest worker at their highest, and
+    the verdicts.
+    """
+    import resource
+    import time
+    from collections import Counter
+
+    from app import tasks
+    from app.model.shoot import Clip
+
+    answers: list[Clip] = []
+    song = tasks.song_from_file(folder / "song.wav")
+    begun = time.perf_counter()
+    tasks.place_clips(song, tasks.find_clips([folder / "clips"]), answered=answers.append, workers=workers)
+    seconds = time.perf_counter() - begun
+    unit = 1 if sys.platform == "darwin" else 1024  # getrusage counts in bytes there, in kilobytes elsewhere
+    own, others = (
+        resource.getrusage(who).ru_maxrss * unit / 1e6
+        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
+    counts = Counter(clip.verdict.value for clip in answers)
+    return seconds, own, others, ", ".join(f"{number} {word}" for word, number in counts.most_common())
+
+
+def start_s(program: str, folder: Path) -> float:
+    """Seconds from nothing to a window that is shown: the middle one of several starts."""
+    import statistics
+    import subprocess
+    import time
+
+    taken = []
+    for _ in range(STARTS + 1):
+        begun = time.perf_counter()
+        subprocess.run(
+            [sys.executable, "-c", program, str(folder)],
+            check=True,
+            env={"QT_QPA_PLATFORM": "offscreen", **os.environ},
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        taken.append(time.perf_counter() - begun)
+    return statistics.median(taken[1:])  # the first start fills the system's file cache
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Make, measure, print."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.bench_shoot")
+    parser.add_argument("--clips", type=int, default=20)
+    parser.add_argument("--minutes", type=float, default=4.0, help="length of a clip")
+    parser.add_argument("--steps", type=int, default=5, help="clips taken step by step")
+    parser.add_argument("--workers", type=int, help="processes for the whole shoot (default: one a core)")
+    chosen = parser.parse_args(arguments)
+    load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    print(f"Python {platform.python_version()}, {os.cpu_count()} cores{load}")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        alone(make, folder, chosen.clips, chosen.minutes)
+        megabytes = sum(path.stat().st_size for path in (folder / "clips").iterdir()) / 1e6
+        print(f"{chosen.clips} clips of {chosen.minutes:g} minutes, {megabytes:.0f} MB")
+        print(rows_text(alone(step_by_step, folder, chosen.steps)))
+        seconds, own, others, verdicts = alone(whole, folder, chosen.workers)
+        recorded = chosen.clips * chosen.minutes * 60
+        print(f"\nwhole shoot, read and placed: {seconds:.1f} s, {recorded / seconds:.0f} times real time")
+        print(f"  {seconds / chosen.clips:.2f} s a clip; {verdicts}")
+        print(f"  memory at its highest: {own:.0f} MB, and {others:.0f} MB in the largest worker")
+        shutil.rmtree(folder / "clips")
+        empty, ours = start_s(EMPTY, folder), start_s(OURS, folder)
+        print(
+            f"\nwindow shown after {ours:.2f} s, an empty one after {empty:.2f} s: {ours / empty:.2f} times"
+        )
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
