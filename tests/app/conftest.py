@@ -1,4 +1,4 @@
-"""Puts this folder where the tests below it find ``random_shoots``; random tests are not timed."""
+"""Random tests are not timed."""
 
 from hypothesis import HealthCheck, settings
 

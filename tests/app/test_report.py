@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 from app.model.coverage import coverage
 from app.model.shoot import Angle, Clip, Decision, Rival, Shoot, Song, Take, Verdict
 from app.report import drift_words, report, table
+from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
 NUMBER, WORDS, WHOLE, TRUTH = (float, int), (str,), (int,), (bool,)

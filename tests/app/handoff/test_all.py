@@ -7,10 +7,10 @@ import opentimelineio as otio
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from random_shoots import clip, shoot, take
 
 from app.handoff.all import safe_name, write_all
 from app.handoff.outcome import HandoffError
+from tests.app.random_shoots import clip, shoot, take
 
 VALUE = shoot(clip(1, take("t", 0, 9)))
 

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
-from random_shoots import clip, media, sensible_shoots, shoot, take
 
 from app.handoff import csv_file
 from app.handoff.outcome import HandoffError
 from app.model.shoot import Angle, Shoot, Take, Verdict
+from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take
 
 
 def rows(value: Shoot, folder: Path) -> list[dict[str, str]]:

@@ -5,13 +5,13 @@ from typing import Any
 
 import opentimelineio as otio
 import pytest
-from random_shoots import clip, shoot, take, waltz
 
 from app.handoff import otio_file
 from app.handoff.laying import lay
 from app.handoff.otio_check import check
 from app.handoff.outcome import HandoffError
 from app.model.shoot import Take, Verdict
+from tests.app.random_shoots import clip, shoot, take, waltz
 
 LONG = waltz(180.0)
 

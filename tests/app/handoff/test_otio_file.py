@@ -9,12 +9,12 @@ from typing import Any
 import opentimelineio as otio
 import pytest
 from hypothesis import given, settings
-from random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 from app.handoff import otio_file
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.model.shoot import Angle, Decision, Rival, Shoot, Song, Take, Verdict
+from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 NTSC_24 = Fraction(24000, 1001)
 LONG = waltz(180.0)

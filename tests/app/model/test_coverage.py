@@ -2,10 +2,10 @@
 
 import pytest
 from hypothesis import given, settings
-from random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 from app.model.coverage import bar_spans, coverage
 from app.model.shoot import Angle, Shoot, Song, SongMap, Verdict
+from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 WIDE = Angle("angle-2", "Wide", safety=True)
 FIDDLE = Angle("angle-1", "Fiddle")

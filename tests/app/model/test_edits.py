@@ -6,7 +6,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 from app.model import edits
 from app.model.edits import NOTHING, Change
@@ -22,6 +21,7 @@ from app.model.shoot import (
     Take,
     Verdict,
 )
+from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 
 def fresh(path: str) -> Clip:

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
-from random_shoots import clip, shoot, take
 
 from app.model.edits import NOTHING, Change, answer_clip, rename_angle
 from app.model.history import History
 from app.model.shoot import Shoot, Verdict
+from tests.app.random_shoots import clip, shoot, take
 
 
 def test_a_step_goes_back_and_forth() -> None:

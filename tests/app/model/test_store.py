@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
-from random_shoots import any_shoots, clip, media, shoot, take
 
 from app.model import store
 from app.model.shoot import Shoot, Song
 from app.model.store import StoreError, from_text, load, missing, save, to_text, upgraded
+from tests.app.random_shoots import any_shoots, clip, media, shoot, take
 
 FOLDER = Path("/films/day one")
 

@@ -3,8 +3,6 @@
 from pathlib import Path
 
 import pytest
-from answers import Answers
-from made_up import MadeUpTasks, make_shoot
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
@@ -12,6 +10,8 @@ from app.session import EVERYTHING
 from app.views.folders import Folders
 from app.views.main_window import MainWindow
 from app.views.theme import Theme
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import MadeUpTasks, make_shoot
 
 
 @pytest.fixture

@@ -1,8 +1,6 @@
 """The table of clips: what it says, angles typed in place, sorting, taking out."""
 
 import pytest
-from answers import Answers
-from made_up import make_shoot
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
@@ -10,6 +8,8 @@ from pytestqt.qtbot import QtBot
 from app.session import EVERYTHING
 from app.views.clips_model import ANGLE, FILE, TAKES, VERDICT
 from app.views.main_window import MainWindow
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import make_shoot
 
 
 def row_of(window: MainWindow, name: str) -> int:

@@ -6,12 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from made_up import MadeUpTasks, make_clip
 from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
 from app.jobs import Jobs
 from app.views.pictures import SLOT, Pictures, prune_folder
+from tests.app.views.made_up import MadeUpTasks, make_clip
 
 CLIP = make_clip("Singer/C0001.mov", [(1, 30, False)])
 

@@ -4,12 +4,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from answers import Answers
 from PySide6.QtCore import QObject
 
 from app.model import edits
 from app.session import Session
 from app.views.safe_copy import SafeCopy
+from tests.app.views.answers import Answers
 
 Made = tuple[Session, SafeCopy]
 

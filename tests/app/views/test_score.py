@@ -5,8 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from answers import Answers
-from made_up import MadeUpTasks, bar_s, make_shoot
 from PySide6.QtCore import QPoint, Qt, QTimer
 from pytestqt.qtbot import QtBot
 
@@ -16,6 +14,8 @@ from app.model.shoot import Shoot
 from app.views.main_window import MainWindow
 from app.views.score_canvas import ScoreCanvas
 from app.views.score_layout import Metrics, ScoreLayout, lay_out
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import MadeUpTasks, bar_s, make_shoot
 
 WIDTHS = [480, 900, 1600, 3000]
 

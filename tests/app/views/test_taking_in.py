@@ -4,8 +4,6 @@ import time
 from pathlib import Path
 
 import pytest
-from answers import Answers
-from made_up import SHOT, MadeUpTasks
 from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QWidget
@@ -14,6 +12,8 @@ from pytestqt.qtbot import QtBot
 from app.model.shoot import Verdict
 from app.views.clips_model import FILE, VERDICT, WHY
 from app.views.main_window import MainWindow
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import SHOT, MadeUpTasks
 
 
 @pytest.fixture

@@ -3,8 +3,6 @@
 from pathlib import Path
 
 import pytest
-from answers import Answers
-from made_up import MadeUpTasks, make_shoot
 from PySide6.QtCore import QSettings, Qt
 from pytestqt.qtbot import QtBot
 
@@ -12,6 +10,8 @@ from app.model import edits
 from app.model.shoot import Decision, Verdict
 from app.session import EVERYTHING
 from app.views.main_window import MainWindow
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import MadeUpTasks, make_shoot
 
 
 def test_save_and_open_give_the_same_shoot(
