@@ -1,0 +1,79 @@
+"""Songs and takes for tests of the engine: exact in time, made with the tools of the scoreboard."""
+
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audio.align import Placement, TakeFit, place
+from audio.media import Sound
+from audio.search import SongIndex
+from tests.quality import damage
+from tests.quality.clock import play
+from tests.quality.songs import ENGINE_RATE, WORK_RATE, Song, composed, to_rate
+
+RATE = ENGINE_RATE
+Samples = NDArray[np.float32]
+
+
+@cache
+def song(style: str = "rock") -> Song:
+    """A song of about a minute; ``loops`` repeats itself to the sample, ``rock`` never does."""
+    return composed(style, 1, short=True)
+
+
+@cache
+def index(style: str = "rock") -> SongIndex:
+    """The song made ready."""
+    return SongIndex.build(song(style).master, RATE)
+
+
+def run(song_from_s: float, seconds: float, speed: float = 1.0, style: str = "rock") -> Samples:
+    """What a perfect microphone hears: sample k is the song at ``song_from_s + speed * k / RATE``.
+
+    Shape (n,); silence before and after the song.
+    """
+    feed = song(style).room_feed.astype(np.float64)
+    heard = play(feed, song_from_s, speed, round(seconds * WORK_RATE))
+    return to_rate(heard, WORK_RATE, RATE).astype(np.float32)
+
+
+def hiss(seconds: float, level: float = 0.03, seed: int = 1) -> Samples:
+    """Pink noise of a level (RMS), shape (n,)."""
+    rng = np.random.default_rng(seed)
+    return (level * damage.pink(round(seconds * RATE), rng)).astype(np.float32)
+
+
+def noisy(clip: Samples, over_db: float, seed: int = 1) -> Samples:
+    """The clip under pink noise ``over_db`` above it."""
+    noise = damage.pink(len(clip), np.random.default_rng(seed))
+    return (clip + damage.at_level(noise, damage.rms(clip), over_db)).astype(np.float32)
+
+
+def sound(*rows: Samples, start_s: float = 0.0) -> Sound:
+    """Channels, shape (n,) each, as read from a clip."""
+    labels = tuple(f"track 1, channel {number}" for number in range(1, len(rows) + 1))
+    return Sound(np.stack(rows).astype(np.float32), RATE, start_s, labels)
+
+
+def placed(clip: Sound, style: str = "rock") -> Placement:
+    """The engine's answer."""
+    return place(clip, index(style))
+
+
+def song_time(fit: TakeFit, clip_s: float) -> float:
+    """Song time of a moment of the clip, by the formula of ``TakeFit``."""
+    return fit.song_start_s + (clip_s - fit.clip_start_s) * fit.speed
+
+
+def errors_s(fit: TakeFit, song_at_zero_s: float, speed: float = 1.0) -> tuple[float, float]:
+    """How far off the take's two ends lie, where the song runs at ``song_at_zero_s`` at clip time 0."""
+    return (
+        song_time(fit, fit.clip_start_s) - song_at_zero_s - speed * fit.clip_start_s,
+        song_time(fit, fit.clip_end_s) - song_at_zero_s - speed * fit.clip_end_s,
+    )
+
+
+def worst_s(fit: TakeFit, song_at_zero_s: float, speed: float = 1.0) -> float:
+    """The larger of the two errors, without sign."""
+    return max(map(abs, errors_s(fit, song_at_zero_s, speed)))
