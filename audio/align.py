@@ -15,7 +15,7 @@ import numpy as np
 from audio.drift import LineFit
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
-from audio.rivals import RivalFit, find_rivals
+from audio.rivals import RivalFit
 from audio.search import SongIndex
 from audio.signals import checked, flatten
 from audio.takes import Takes, find_takes
@@ -103,7 +103,7 @@ def place(
         flat = flatten(checked(sound.samples[channel], "The sound"), index.rate)
         part = progress if channels == 1 else (lambda f, c=channel: progress((c + f) / channels))
         found = find_takes(flat, index, stop, part)
-        takes = [_take(found, number, index, sound.start_s) for number in range(len(found.found))]
+        takes = [_take(found, number, sound.start_s) for number in range(len(found.found))]
         strength = float(
             np.sqrt(sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes))
         )
@@ -112,14 +112,13 @@ def place(
     return _judged(best[1], best[2])
 
 
-def _take(takes: Takes, number: int, index: SongIndex, start_s: float) -> TakeFit:
+def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     """One take, back on the clip's own clock."""
     one = takes.found[number]
     fit, line, speed = one.fit, one.fit.line, takes.speed
-    rivals = find_rivals(takes.flat, index, fit, takes.peaks, one.start_s, one.end_s)
     half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
     sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
-    verdict, reason = _verdict(fit, rivals)
+    verdict, reason = _verdict(fit, one.rivals)
     song_start = float(line.song_time(one.start_s))
     return TakeFit(
         clip_start_s=float(one.start_s / speed + start_s),
@@ -130,7 +129,7 @@ def _take(takes: Takes, number: int, index: SongIndex, start_s: float) -> TakeFi
         verdict=verdict,
         reason=reason,
         strength=fit.strength,
-        rivals=tuple(PlaceRival(song_start + r.shift_s, min(1.0, r.strength)) for r in rivals),
+        rivals=tuple(PlaceRival(song_start + r.shift_s, min(1.0, r.strength)) for r in one.rivals),
         lags=tuple(
             (float(t / speed) + start_s, float(lag), float(s))
             for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)

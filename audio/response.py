@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from audio.search import FINER, SongIndex
 from audio.signals import Samples
 
+COLOUR_FLOOR = 0.1
+"""Of the song's mean power: where it has less, dividing by it would only raise noise."""
 STRETCH_S = 1.0
 """Length of a stretch: 300 ppm smear it by 0.3 ms."""
 
@@ -54,6 +56,17 @@ class Stretches:
     """Number of lags; lag k > size // 2 means k - size."""
     colour: NDArray[np.float32]
     """Shape (size // 2 + 1,): the song's own power spectrum here, mean 1."""
+
+    def evened(self) -> "Stretches":
+        """The same stretches without the song's own colour.
+
+        Long notes and echoes in the song ripple through a response on both sides of the direct sound; divided by
+        the song's own spectrum, what is left is what happened on the way to the microphone.
+        """
+        even = 1 / (self.colour + COLOUR_FLOOR)
+        raised = float(np.sqrt((self.colour * even**2).mean()))
+        flat = np.ones_like(self.colour)
+        return Stretches(self.rate, self.centre_s, self.spectra * even, self.noise * raised, self.size, flat)
 
     def some(self, which: NDArray[np.bool_]) -> "Stretches":
         """Only the stretches for which ``which``, shape (b,), is true."""

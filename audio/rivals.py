@@ -5,6 +5,7 @@ hear here and there: where that difference is nothing, no method can tell; where
 side by so many standard deviations.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,7 +53,7 @@ class RivalFit:
 
 
 def find_rivals(
-    flat: Samples, index: SongIndex, fit: LineFit, peaks: list[BlockPeaks], start_s: float, end_s: float
+    flat: Samples, index: SongIndex, fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float
 ) -> list[RivalFit]:
     """Find and weigh the rivals of a take that runs from ``start_s`` to ``end_s`` of the clip's samples.
 
@@ -71,7 +72,7 @@ def find_rivals(
     return sorted(found, key=lambda rival: -rival.strength)
 
 
-def _candidates(fit: LineFit, peaks: list[BlockPeaks], start_s: float, end_s: float) -> list[float]:
+def _candidates(fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float) -> list[float]:
     """Shifts (s) at which many blocks of the take have a good bin too."""
     width = APART_S / 4
     votes: dict[int, float] = {}

@@ -8,6 +8,8 @@ import numpy as np
 from audio.drift import LineFit, fit_line, rough_line
 from audio.ends import take_ends
 from audio.media import unheard
+from audio.response import heard
+from audio.rivals import RivalFit, find_rivals
 from audio.search import BLOCK_S, BlockPeaks, Line, SongIndex, find_lines
 from audio.signals import Samples
 from audio.speeds import HYPOTHESES, at_song_speed, excerpts
@@ -16,12 +18,22 @@ WORTH_A_FIT = 4.0
 """Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
 FAINTEST = 6.0
 """Standard deviations above chance below which a line is none."""
-SAME_LINE_S = 0.15
+SAME_LINE_S = 0.35
 """Neighbouring lines closer than this may be one that reflections broke in two."""
+LONGEST_REST_S = 32.0
+"""Neighbouring lines further apart in the clip than this are two takes."""
+EXPLAINS = 0.8
+"""A line explains a stretch that agrees with it this much as well as with the stretch's own line."""
 SAME_PLACE_S = 0.001
 """Two fits that meet this closely are one line; a step as large as this is sound lost or added."""
+MOST_STEPS = 3
+"""Steps looked for within steps: a clip that loses sound more often comes in longer pieces."""
+TELLS_MORE = 1.2
+"""Parted at a real step, the parts explain at least this much more (strength squared) than the whole did."""
 FIRM = 9.0
 """Standard deviations above chance at which a fit is trusted to tell a step from a reflection."""
+MOST_MOVES = 3
+"""Times a take moves to a better place."""
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
 SMEARING = 60e-6
@@ -33,12 +45,22 @@ EXCERPTS = 3
 
 
 @dataclass(frozen=True, slots=True)
+class _Run:
+    """A fitted line and the stretch of the clip it was fitted to."""
+
+    fit: LineFit
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """A take in the clip at song speed (see :class:`Takes`)."""
 
     fit: LineFit
     start_s: float
     end_s: float
+    rivals: list[RivalFit]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +70,6 @@ class Takes:
     speed: float
     flat: Samples
     found: list[Found]
-    peaks: list[BlockPeaks]
 
     @property
     def explained(self) -> float:
@@ -98,69 +119,103 @@ def _at_speed(
 ) -> Takes:
     clip = at_song_speed(flat, index.rate, speed)
     lines, peaks = find_lines(clip, index, stop, progress)
-    runs: list[tuple[LineFit, float, float]] = []
-    for group in _neighbours([line for line in lines if line.total > WORTH_A_FIT]):
-        runs += _fits(clip, index, group)
-    found = []
+    runs = _runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
+    found: list[Found] = []
     low = 0.0
-    for number, (fit, start, end) in enumerate(runs):
+    for number, run in enumerate(runs):
         high = len(clip) / index.rate
         if number + 1 < len(runs):
-            high = min(high, runs[number + 1][1] + BLOCK_S)
-        begin, finish = take_ends(clip, index, fit, start, end, low, high)
-        if finish - begin >= SHORTEST_S:
-            low = finish
-            found.append(Found(fit, begin, finish))
-    return Takes(speed, clip, found, peaks)
+            high = min(high, runs[number + 1].start_s + BLOCK_S)
+        one = _best_place(clip, index, run, peaks, low, high)
+        if one is not None:
+            low = one.end_s
+            found.append(one)
+    return Takes(speed, clip, found)
 
 
-def _neighbours(lines: Sequence[Line]) -> list[list[Line]]:
-    """Lines that follow each other with nearly the same lag."""
-    groups: list[list[Line]] = []
+def _best_place(
+    clip: Samples, index: SongIndex, run: _Run, peaks: Sequence[BlockPeaks], low_s: float, high_s: float
+) -> Found | None:
+    """Find the ends and rivals of a take; where a rival fits better, the take moves there and is looked at again."""
+    fit = run.fit
+    for _ in range(MOST_MOVES):
+        start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
+        if end - start < SHORTEST_S:
+            return None
+        rivals = find_rivals(clip, index, fit, peaks, start, end)
+        better = min(rivals, key=lambda rival: rival.lead, default=None)
+        if better is None or better.lead >= 0:
+            break
+        moved = fit_line(clip, index, fit.line.moved(better.shift_s), start, end)
+        if moved is None or moved.strength < FAINTEST:
+            break
+        fit = moved
+    return Found(fit, start, end, rivals)
+
+
+def _runs(clip: Samples, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
+    """Fit the lines: neighbours as one where they are one, apart where sound was lost between them."""
+    out: list[_Run] = []
     for line in lines:
-        if groups:
-            last = groups[-1][-1]
-            step = (line.places_s[0] - line.starts_s[0]) - (last.places_s[-1] - last.starts_s[-1])
-            if abs(step) < SAME_LINE_S and line.starts_s[0] - last.starts_s[-1] < 4 * BLOCK_S:
-                groups[-1].append(line)
-                continue
-        groups.append([line])
-    return groups
+        run = _fit(clip, index, line)
+        while run is not None and out and (joint := _joined(clip, index, out[-1], run)) is not None:
+            out.pop()
+            run = joint
+        if run is not None:
+            out.append(run)
+    return [piece for run in out for piece in _straight_pieces(clip, index, run, 0)]
 
 
-def _fits(clip: Samples, index: SongIndex, group: Sequence[Line]) -> list[tuple[LineFit, float, float]]:
-    """Fit neighbouring lines: as one where they meet, apart where sound was lost between them."""
-    out: list[tuple[LineFit, float, float]] = []
-    joined: list[list[Line]] = []
-    for line in group:
-        alone = _fit(clip, index, [line])
-        if joined and out:
-            before = out[-1][0]
-            at = float(line.starts_s[0])
-            firm = alone is not None and alone[0].strength >= FIRM and before.strength >= FIRM
-            apart = (
-                alone is not None
-                and abs(alone[0].line.song_time(at) - before.line.song_time(at)) > SAME_PLACE_S
-            )
-            if not (firm and apart):
-                together = _fit(clip, index, [*joined[-1], line])
-                if together is not None:
-                    joined[-1].append(line)
-                    out[-1] = together
-                    continue
-        if alone is not None:
-            joined.append([line])
-            out.append(alone)
-    return out
+def _joined(clip: Samples, index: SongIndex, one: _Run, other: _Run) -> _Run | None:
+    """Two neighbours as one run, if one line explains both; reflections break lines that are whole."""
+    step = _step(one, other)
+    if other.start_s - one.end_s > LONGEST_REST_S or step > SAME_LINE_S:
+        return None
+    strong, weak = (one, other) if one.fit.strength >= other.fit.strength else (other, one)
+    if step > SAME_PLACE_S:
+        own = _agreement(clip, index, weak.fit, weak)
+        if _agreement(clip, index, strong.fit, weak) < max(EXPLAINS * own, FIRM):
+            return None
+    fit = fit_line(clip, index, strong.fit.line, one.start_s, other.end_s)
+    if fit is None or fit.strength < strong.fit.strength * EXPLAINS:
+        return None
+    return _Run(fit, one.start_s, other.end_s)
 
 
-def _fit(clip: Samples, index: SongIndex, lines: Sequence[Line]) -> tuple[LineFit, float, float] | None:
-    line = Line(
-        *(
-            np.concatenate([getattr(one, name) for one in lines])
-            for name in ("starts_s", "places_s", "evidence")
-        )
-    )
+def _step(one: _Run, other: _Run) -> float:
+    """How far apart (s) two runs are where they meet."""
+    at = (one.end_s + other.start_s) / 2
+    return abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
+
+
+def _agreement(clip: Samples, index: SongIndex, fit: LineFit, run: _Run) -> float:
+    """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be heard."""
+    first, count = round(run.start_s * index.rate), round((run.end_s - run.start_s) * index.rate)
+    sound = clip[first : first + count]
+    should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
+    size = float(np.sqrt((should @ should) * (sound @ sound) / max(1, len(sound))))
+    return float(sound @ should) / size if size > 0 else 0.0
+
+
+def _straight_pieces(clip: Samples, index: SongIndex, run: _Run, depth: int) -> list[_Run]:
+    """Part a line where it steps; a step that the parts do not confirm is none."""
+    at = run.fit.bend_s
+    if at is None or depth == MOST_STEPS:
+        return [run]
+    parts = []
+    for start, end in ((run.start_s, at), (at, run.end_s)):
+        fit = fit_line(clip, index, run.fit.line, start, end)
+        if fit is None:
+            return [run]
+        parts.append(_Run(fit, start, end))
+    told = sum(part.fit.strength**2 for part in parts)
+    firm = min(part.fit.strength for part in parts) >= FIRM
+    if not firm or _step(*parts) < SAME_PLACE_S or told < TELLS_MORE * run.fit.strength**2:
+        return [run]
+    return [piece for part in parts for piece in _straight_pieces(clip, index, part, depth + 1)]
+
+
+def _fit(clip: Samples, index: SongIndex, line: Line) -> _Run | None:
     start, end = float(line.starts_s[0]), min(float(line.starts_s[-1]) + BLOCK_S, len(clip) / index.rate)
     fit = fit_line(clip, index, rough_line(line), start, end)
-    return (fit, start, end) if fit is not None and fit.strength >= FAINTEST else None
+    return _Run(fit, start, end) if fit is not None and fit.strength >= FAINTEST else None

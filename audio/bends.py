@@ -1,0 +1,46 @@
+"""Where a take's line steps: samples that the camera lost, or a recorder that paused."""
+
+import numpy as np
+import scipy.fft
+
+from audio.response import Stretches
+
+LEAST_STEP_S = 0.0008
+"""A smaller step is left in the line; it shows in the lags."""
+MOST_STEP_S = 0.05
+CLEARLY = 2.0
+"""The step fits this much better than no step."""
+STANDARD = 8.0
+"""Standard deviations at which the step must stand."""
+SIDE_S = 6.0
+"""Sound needed on either side of a step."""
+
+
+def find_bend(stretches: Stretches) -> float | None:
+    """Find the step of a line, if it has one: the place in the clip (s), right to a second or so.
+
+    The response of all stretches before a moment is compared with that of all after it. On one line the two are
+    alike at lag 0; where sound was lost between them, they are alike at the length of the loss.
+
+    Parameters
+    ----------
+    stretches : Stretches
+        Turned onto the line as it is known so far.
+    """
+    centre, size, rate = stretches.centre_s, stretches.size, stretches.rate
+    sums = np.cumsum(stretches.spectra.astype(np.complex128), axis=0)
+    whole = sums[-1]
+    lag = np.abs(np.fft.fftfreq(size, 1 / size)) / rate
+    best: tuple[float, float | None] = (STANDARD, None)
+    for number in range(len(centre) - 1):
+        at = (centre[number] + centre[number + 1]) / 2
+        if at - centre[0] < SIDE_S or centre[-1] - at < SIDE_S:
+            continue
+        alike = scipy.fft.irfft(np.conj(sums[number]) * (whole - sums[number]), size)
+        off = (lag > LEAST_STEP_S) & (lag < MOST_STEP_S)
+        top = float(alike[off].max(initial=0))
+        still = float(alike[lag < LEAST_STEP_S / 2].max(initial=0))
+        spread = float(np.sqrt((alike[lag > MOST_STEP_S] ** 2).mean())) + 1e-20
+        if top > CLEARLY * max(still, 0.0) and top / spread > best[0]:
+            best = top / spread, float(at)
+    return best[1]

@@ -1,0 +1,64 @@
+"""The direct sound told from its reflections: the moment that counts as *when* the song is heard."""
+
+import numpy as np
+import scipy.signal
+from numpy.typing import NDArray
+
+EARLY_S = 0.08
+"""A reflection higher than the direct sound comes at most this much after it."""
+DIRECT_SHARE = 0.35
+"""A response value of this share of the highest is taken for the direct sound if it comes before it."""
+STANDS_OUT = 1.3
+"""A peak is sound if it tops by this factor all that there is before any sound can have arrived."""
+ALIKE = 0.75
+"""Where even the highest does not stand out, peaks of this share of it could be the direct sound as well."""
+UPSAMPLING = 16
+
+
+def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float]:
+    """Place of the direct sound in a response (samples, to a fraction), and what else it could be.
+
+    The song reaches the microphone first on the straight way: of all peaks that stand out, the one latest in the
+    song. Reflections can be higher, even 12 to 18 ms behind in a hard room. What stands out is judged by what is
+    there before any sound can have arrived, at the response's end.
+
+    Returns
+    -------
+    place, doubt : float
+        ``doubt`` is the distance (samples) to the furthest other peak about as high, where none stands out; else 0.
+
+    >>> response = np.zeros(2000, np.float32); response[[190, 420]] = 1.0, 0.6
+    >>> place, doubt = direct_sound(response, 8000)
+    >>> round(place, 3), doubt
+    (420.0, 0.0)
+    """
+    fine = np.abs(upsampled(response))
+    main = int(fine.argmax())
+    ahead = int(EARLY_S * rate * UPSAMPLING)
+    clutter = float(fine[main + ahead :].max(initial=0))
+    enough = max(DIRECT_SHARE * float(fine[main]), STANDS_OUT * clutter)
+    peaks, _ = scipy.signal.find_peaks(fine[main : main + ahead], height=enough)
+    best = main + int(peaks[-1]) if len(peaks) else main
+    doubt = 0.0
+    if fine[best] < STANDS_OUT * clutter:
+        near = slice(max(0, best - ahead), best + ahead)
+        others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
+        doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
+    return best / UPSAMPLING, doubt
+
+
+def upsampled(response: NDArray[np.float32]) -> NDArray[np.float64]:
+    """The response at UPSAMPLING times the rate, its upper band rounded off so that no side lobe looks like a peak."""
+    spectrum = np.fft.rfft(response)
+    taper = np.cos(np.linspace(0, np.pi / 2, len(spectrum)))
+    full = np.zeros(len(response) * UPSAMPLING // 2 + 1, complex)
+    full[: len(spectrum)] = spectrum * taper
+    return np.fft.irfft(full, len(response) * UPSAMPLING) * UPSAMPLING
+
+
+def vertex(values: NDArray[np.float64], best: int) -> float:
+    """Offset of a parabola's top from its highest sample."""
+    if best in (0, len(values) - 1):
+        return 0.0
+    a, b, c = values[best - 1 : best + 2]
+    return float(np.clip((a - c) / (2 * (a - 2 * b + c) - 1e-30), -0.5, 0.5))

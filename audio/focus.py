@@ -1,0 +1,81 @@
+"""A take brought into focus: the slope and lag at which its stretches add up best.
+
+Coarse, sections of ten seconds are focused for every slope up to 450 ppm, and the slope and lag on which all of
+them agree best are taken; fine, the whole take is focused around that.
+"""
+
+import numpy as np
+import scipy.ndimage
+from numpy.typing import NDArray
+
+from audio.response import ClockLine, Stretches
+
+SLOPE_LIMIT = 450e-6
+"""Largest clock error of a camera or recorder looked for (s/s); cheap phones reach 300 ppm."""
+CLOCK_SPREAD = 100e-6
+"""What clocks of cameras differ by (standard deviation): all that is known of a very short take's speed."""
+COARSE_REACH_S = 0.2
+"""Reflections can lead a search line astray by this much."""
+FINE_REACH_S = 0.35
+"""In a long reverberation the coarse lag can follow the first sound by this much, edges left out."""
+INNER = 0.7
+"""Share of the fine window in which the direct sound is looked for: its edges suffer from the evening."""
+SECTION_S = 10.0
+
+
+def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
+    """Find the slope and lag on which the sections of a take agree best."""
+    stretches = stretches.evened()
+    rate = stretches.rate
+    centre = stretches.centre_s
+    about = float(centre.mean())
+    span = float(centre[-1] - centre[0]) + 1.0
+    section_of = ((centre - centre[0]) // SECTION_S).astype(int)
+    sections = section_of.max() + 1
+    if span < 2 * SECTION_S:
+        section_of[:] = 0
+        sections = 1
+    length = span / sections
+    slopes = np.arange(-SLOPE_LIMIT, SLOPE_LIMIT, max(10e-6, 1.0 / (rate * length)))
+    slopes -= slopes[np.abs(slopes).argmin()]
+    energy = np.zeros((len(slopes), stretches.size), np.float32)
+    width = max(1, rate // 2000)
+    for number in range(sections):
+        section = stretches.some(section_of == number)
+        middle = float(section.centre_s.mean())
+        for row, slope in enumerate(slopes):
+            power = scipy.ndimage.uniform_filter1d(section.summed(slope, middle) ** 2, width, mode="wrap")
+            energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
+    # What clocks are like is known beforehand; without it a short take would take any slope that chance likes.
+    energy /= stretches.summed_noise**2 / sections
+    energy -= ((slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2)[:, None].astype(np.float32)
+    row, lag = divmod(int(energy.argmax()), stretches.size)
+    turned = line.speed + slopes[row]
+    place = line.song_time(about) + (lag - stretches.size // 2) / rate
+    return ClockLine(float(about), float(place), float(turned))
+
+
+def focus_whole(stretches: Stretches, line: ClockLine) -> tuple[ClockLine, Stretches]:
+    """Sharpen the slope until the whole take adds up; the stretches come back turned onto the new line."""
+    rate = stretches.rate
+    centre = stretches.centre_s
+    about = float(centre.mean())
+    span = float(centre[-1] - centre[0]) + 1.0
+    step = 0.5 / (rate * span)
+    reach = min(60e-6, max(15e-6, 1.5 / (rate * min(span, SECTION_S))))
+    if span <= 2 * SECTION_S:
+        reach = 1.5 / (rate * span)
+    slopes = np.arange(-reach, reach + step / 2, step)
+    even = stretches.evened()
+    inner = inside(stretches)
+    heights = np.array([np.abs(even.summed(slope, about)[inner]).max() for slope in slopes])
+    gain = (heights / even.summed_noise) ** 2 - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
+    slope = float(slopes[gain.argmax()])
+    line = ClockLine(about, line.song_time(about), line.speed + slope)
+    return line, stretches.turned(slope, about)
+
+
+def inside(stretches: Stretches) -> slice:
+    """The lags of a sum that are free of its edges."""
+    out = round(stretches.size * (1 - INNER) / 2)
+    return slice(out, stretches.size - out)
