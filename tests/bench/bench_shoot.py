@@ -71,13 +71,20 @@ def step_by_step(folder: Path, most: int) -> list[Spent]:
     return steps(folder, most)
 
 
-def whole(folder: Path, workers: int | None) -> tuple[float, float, float, str]:
+def mapped(folder: Path) -> tuple[Any, float]:
+    """The song as the command reads it, and this process's memory at its highest (MB)."""
+    from app import tasks
+
+    return tasks.song_from_file(folder / "song.wav"), highest_mb()
+
+
+def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, float, str]:
     """The shoot as the command places it.
 
     Gives the seconds, the megabytes of memory of this process and of the largest worker at their highest, and
-    the verdicts.
+    the verdicts. The song comes ready: a child begins with its parent's highest mark, so that a parent which
+    had mapped the song would hide what a worker takes.
     """
-    import resource
     import time
     from collections import Counter
 
@@ -85,17 +92,20 @@ def whole(folder: Path, workers: int | None) -> tuple[float, float, float, str]:
     from app.model.shoot import Clip
 
     answers: list[Clip] = []
-    song = tasks.song_from_file(folder / "song.wav")
     begun = time.perf_counter()
     tasks.place_clips(song, tasks.find_clips([folder / "clips"]), answered=answers.append, workers=workers)
     seconds = time.perf_counter() - begun
-    unit = 1 if sys.platform == "darwin" else 1024  # getrusage counts in bytes there, in kilobytes elsewhere
-    own, others = (
-        resource.getrusage(who).ru_maxrss * unit / 1e6
-        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    )
     counts = Counter(clip.verdict.value for clip in answers)
-    return seconds, own, others, ", ".join(f"{number} {word}" for word, number in counts.most_common())
+    verdicts = ", ".join(f"{number} {word}" for word, number in counts.most_common())
+    return seconds, highest_mb(), highest_mb(of_children=True), verdicts
+
+
+def highest_mb(of_children: bool = False) -> float:
+    """Memory at its highest (MB) of this process, or of the largest child that ended."""
+    import resource
+
+    found = resource.getrusage(resource.RUSAGE_CHILDREN if of_children else resource.RUSAGE_SELF).ru_maxrss
+    return found * (1 if sys.platform == "darwin" else 1024) / 1e6  # bytes there, kilobytes elsewhere
 
 
 def start_s(program: str, folder: Path) -> float:
@@ -134,11 +144,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         megabytes = sum(path.stat().st_size for path in (folder / "clips").iterdir()) / 1e6
         print(f"{chosen.clips} clips of {chosen.minutes:g} minutes, {megabytes:.0f} MB")
         print(rows_text(alone(step_by_step, folder, chosen.steps)))
-        seconds, own, others, verdicts = alone(whole, folder, chosen.workers)
+        song, mapping = alone(mapped, folder)
+        seconds, own, others, verdicts = alone(whole, folder, song, chosen.workers)
         recorded = chosen.clips * chosen.minutes * 60
-        print(f"\nwhole shoot, read and placed: {seconds:.1f} s, {recorded / seconds:.0f} times real time")
+        faster = recorded / seconds
+        print(f"\nwhole shoot, its clips read and placed: {seconds:.1f} s, {faster:.0f} times real time")
         print(f"  {seconds / chosen.clips:.2f} s a clip; {verdicts}")
         print(f"  memory at its highest: {own:.0f} MB, and {others:.0f} MB in the largest worker")
+        print(f"  mapping the song before that: {mapping:.0f} MB")
         shutil.rmtree(folder / "clips")
         empty, ours = start_s(EMPTY, folder), start_s(OURS, folder)
         print(
