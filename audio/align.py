@@ -12,10 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from audio.drift import LineFit
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
-from audio.rivals import RivalFit
 from audio.search import SongIndex
 from audio.signals import checked, flatten
 from audio.takes import Takes, find_takes
@@ -24,6 +22,10 @@ STRENGTH_NEEDED = 9.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of tests/quality."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
+NO_REST_S = 1.0
+"""Nobody stops and restarts the playback in less."""
+LOST_S = 0.06
+"""More than a camera loses in one go."""
 LOOSE_S = 0.02
 """A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
 
@@ -118,7 +120,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     fit, line, speed = one.fit, one.fit.line, takes.speed
     half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
     sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
-    verdict, reason = _verdict(fit, one.rivals)
+    verdict, reason = _verdict(takes, number)
     song_start = float(line.song_time(one.start_s))
     return TakeFit(
         clip_start_s=float(one.start_s / speed + start_s),
@@ -137,8 +139,9 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     )
 
 
-def _verdict(fit: LineFit, rivals: list[RivalFit]) -> tuple[PlaceVerdict, str]:
-    close = [rival for rival in rivals if rival.open]
+def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
+    fit = takes.found[number].fit
+    close = [rival for rival in takes.found[number].rivals if rival.open]
     if close:
         places = "another place" if len(close) == 1 else f"{len(close)} other places"
         return (
@@ -149,7 +152,24 @@ def _verdict(fit: LineFit, rivals: list[RivalFit]) -> tuple[PlaceVerdict, str]:
         return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
     if fit.strength < STRENGTH_NEEDED:
         return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."
+    if _leaps(takes, number):
+        return (
+            PlaceVerdict.DOUBTFUL,
+            "The song leaps here without a rest: it may be bits of another recording.",
+        )
     return PlaceVerdict.PLACED, ""
+
+
+def _leaps(takes: Takes, number: int) -> bool:
+    """Whether a take meets a neighbour that lies elsewhere in the song; lost sound moves it by far less."""
+    one = takes.found[number]
+    for other in takes.found[max(0, number - 1) : number + 2]:
+        rest = max(one.start_s, other.start_s) - min(one.end_s, other.end_s)
+        at = (max(one.start_s, other.start_s) + min(one.end_s, other.end_s)) / 2
+        leap = abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
+        if other is not one and rest < NO_REST_S and leap > LOST_S:
+            return True
+    return False
 
 
 def _judged(takes: list[TakeFit], channel: int) -> Placement:

@@ -13,6 +13,10 @@ STANDS_OUT = 1.3
 ALIKE = 0.75
 """Where even the highest does not stand out, peaks of this share of it could be the direct sound as well."""
 UPSAMPLING = 16
+LEAD = 500
+"""A forward response starts 1 / LEAD of a second before the direct sound …"""
+HEARD = 20
+"""… and ends 1 / HEARD of a second after it: later reflections are many and faint."""
 
 
 def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float]:
@@ -45,6 +49,24 @@ def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
     return best / UPSAMPLING, doubt
+
+
+def forward(response: NDArray[np.float32], direct: int, rate: int, noise: float) -> NDArray[np.float32]:
+    """The part of a response that is worth keeping, forward in time: reflections lie after the direct sound.
+
+    Parameters
+    ----------
+    response : float32, shape (n,)
+        Over lag: what comes later at the microphone lies earlier in the song.
+    direct : int
+        Sample of the direct sound.
+    noise : float
+        RMS of chance; what is below three times that is taken for nothing.
+    """
+    lead = rate // LEAD
+    out = response[max(0, direct + lead - rate // HEARD) : direct + lead + 1][::-1].copy()
+    out[np.abs(out) < 3 * noise] = 0
+    return out
 
 
 def upsampled(response: NDArray[np.float32]) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.bends import find_bend
-from audio.direct import UPSAMPLING, direct_sound, upsampled, vertex
+from audio.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, vertex
 from audio.focus import (
     CLOCK_SPREAD,
     COARSE_REACH_S,
@@ -114,12 +114,8 @@ def _measure(stretches: Stretches, line: ClockLine) -> LineFit:
     direct, doubt = direct_sound(even.summed(slope, about)[inner], rate)
     direct += inner.start
     line = ClockLine(about, line.song_time(about), line.speed + slope).moved((direct - size // 2) / rate)
-    # From here on the response runs forward in time: reflections lie later.
-    whole = stretches.summed(slope, about)
-    lead = rate // 500
-    top = round(direct)
-    response = whole[max(0, top + lead - rate // 20) : top + lead + 1][::-1].copy()
-    response[np.abs(response) < 3 * stretches.summed_noise] = 0
+    lead = rate // LEAD
+    response = forward(stretches.summed(slope, about), round(direct), rate, stretches.summed_noise)
     residual = lag - offset - slope * (scatter.clip_s - about)
     return LineFit(
         line, response, lead, _strength(stretches, slope, about), doubt / rate, place_sd, speed_sd,

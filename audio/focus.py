@@ -6,7 +6,6 @@ them agree best are taken; fine, the whole take is focused around that.
 
 import numpy as np
 import scipy.ndimage
-from numpy.typing import NDArray
 
 from audio.response import ClockLine, Stretches
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.direct import forward
 from audio.drift import LineFit
 from audio.response import correlate_stretches, heard
 from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
@@ -22,6 +23,9 @@ MOST = 5
 """Rivals looked at."""
 LISTED = 0.3
 SURPLUS = 0.3
+"""How much better than the song's own likeness explains a rival may fit …"""
+SURPLUS_CLEAR = 15.0
+"""… unless the line leads it by so many standard deviations."""
 CLEAR = 6.0
 """Standard deviations by which a line must lead a rival to be decided against it."""
 WORTH = 0.15
@@ -49,7 +53,7 @@ class RivalFit:
         surplus means that bits of the clip (the same notes, the same drum samples) match bits of the song in many
         places, as another song of the same band may do.
         """
-        return self.lead < CLEAR or (self.lead < 2 * CLEAR and self.strength - self.expected > SURPLUS)
+        return self.lead < CLEAR or (self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS)
 
 
 def find_rivals(
@@ -118,27 +122,41 @@ def _weigh(
     there = stretches.summed(0.0, line.clip_s)
     # The rival's own response looks like the line's: match it, so that the same reflection is taken for direct.
     template = np.zeros(stretches.size, np.float32)
-    forward = fit.response[: min(len(fit.response), stretches.size // 2)]
-    template[stretches.size // 2 + fit.lead - np.arange(len(forward))] = forward
+    model = fit.response[: min(len(fit.response), stretches.size // 2)]
+    template[stretches.size // 2 + fit.lead - np.arange(len(model))] = model
     match = np.fft.irfft(np.fft.rfft(there) * np.conj(np.fft.rfft(template)), stretches.size)
     best_shift = shift + _top(match) / rate
     if abs(best_shift) < APART_S:
         return None
-    first, count = round(start_s * rate), round((end_s - start_s) * rate)
-    clip = flat[first : first + count]
-    here = heard(index, line, fit.response, fit.lead, first, len(clip))
-    other = heard(index, line.moved(best_shift), fit.response, fit.lead, first, len(clip))
-    own = float(clip @ here)
-    if own <= 0:
+    # Each place is given its own response: one fitted to the line alone would fit the line's noise too.
+    direct = stretches.size // 2 + round(_top(match))
+    response = forward(there, direct, rate, stretches.summed_noise)
+    if not response.any():
         return None
-    there_too = float(clip @ other)
-    apart = here - other
+    first, count = round(start_s * rate), round((end_s - start_s) * rate)
+    clip = flat[first : first + count].astype(np.float64)
+    here = heard(index, line, fit.response, fit.lead, first, len(clip)).astype(np.float64)
+    off = (direct - stretches.size // 2) / rate
+    other = heard(index, line.moved(shift + off), response, fit.lead, first, len(clip)).astype(np.float64)
+    here_power, other_power = float(here @ here), float(other @ other)
+    if here_power <= 0 or other_power <= 0:
+        return None
+    gain, other_gain = float(clip @ here) / here_power, float(clip @ other) / other_power
+    if gain <= 0:
+        return None
+    strength = other_gain * np.sqrt(other_power) / (gain * np.sqrt(here_power))
+    expected = float(here @ other) / np.sqrt(here_power * other_power)
+    apart = gain * here - other_gain * other
     noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
     size = float(np.sqrt(apart @ apart))
-    small = 1e-3 * float(np.sqrt(here @ here))
-    lead = 0.0 if size <= small else (own - there_too) / (noise * size)
-    expected = float(here @ other) / float(here @ here)
-    return RivalFit(float(best_shift), max(0.0, there_too / own), expected, float(lead))
+    told = gain**2 * here_power - other_gain**2 * other_power
+    alike = size <= 0.03 * gain * np.sqrt(here_power)
+    return RivalFit(
+        shift_s=float(best_shift),
+        strength=max(0.0, float(strength)),
+        expected=float(expected),
+        lead=0.0 if alike else told / (2 * noise * size),
+    )
 
 
 def _top(match: NDArray[np.float64]) -> float:

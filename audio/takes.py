@@ -86,7 +86,11 @@ def find_takes(
         speed = _likely_speed(flat, index, stop, lambda f: progress(0.5 + 0.3 * f))
         if speed is None:
             return takes
-        takes = _at_speed(flat, index, speed, stop, lambda f: progress(0.8 + 0.1 * f))
+        unusual = _at_speed(flat, index, speed, stop, lambda f: progress(0.8 + 0.1 * f))
+        if all(any(rival.open for rival in one.rivals) for one in unusual.found):
+            # Tones and talk find some speed at which bits of them fit here and there.
+            return takes
+        takes = unusual
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
     if best is not None and abs(best.fit.line.speed - 1) > SMEARING:
         closer = _at_speed(
