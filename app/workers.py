@@ -1,8 +1,9 @@
-"""Recordings placed side by side, each in a process of its own, so that all cores work and no file can stop the rest."""
+"""Recordings placed side by side in worker processes: all cores work, and no file can stop the rest."""
 
 import multiprocessing
 import os
 import queue
+from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -55,14 +56,10 @@ def hear_all(
         for group in groups:
             answered(hear(group, index, stop=stop, progress=progress))
         return
-    left = _in_pool(song, rate, groups, count, stop, progress, answered)
-    # A worker died and took its neighbours' work along: hear the rest one by one, to know which file it is.
-    for group in left:
-        if _in_pool(song, rate, [group], 1, stop, progress, answered):
-            answered([_broken(file) for file in group])
+    _in_processes(song, rate, groups, count, stop, progress, answered)
 
 
-def _in_pool(
+def _in_processes(
     song: NDArray[np.float32],
     rate: int,
     groups: Sequence[Group],
@@ -70,33 +67,61 @@ def _in_pool(
     stop: Callable[[], bool],
     progress: Progress,
     answered: Callable[[list[Clip]], None],
-) -> list[Group]:
-    """Hear recordings in worker processes; gives those that were lost because a worker died."""
+) -> None:
+    """Hear recordings in worker processes, each with its own pool of one.
+
+    So a worker that dies takes no other's work along, and it is known which recording it died of. (A pool of
+    several may wait for ever at its end when one dies while another is being started.) What a worker died of
+    is heard once more: it may have been the system that ended it.
+    """
     context = multiprocessing.get_context("spawn")
     news: Any = context.Queue()
     halt = context.Event()
-    lost: list[Group] = []
-    pool = ProcessPoolExecutor(count, context, _begin, (song, rate, news, halt))
+    left = deque(groups)
+    again: list[Group] = []
+    busy: dict[Future[list[Clip]], tuple[ProcessPoolExecutor, Group]] = {}
+    pools: list[ProcessPoolExecutor] = []
+
+    def begin(pool: ProcessPoolExecutor | None) -> None:
+        if not left:
+            return
+        if pool is None:
+            pool = ProcessPoolExecutor(1, context, _begin, (song, rate, news, halt))
+            pools.append(pool)
+        group = left.popleft()
+        try:
+            busy[pool.submit(_work, group)] = pool, group
+        except BrokenProcessPool:  # it died between two recordings
+            left.appendleft(group)
+            begin(None)
+
     try:
-        waiting: dict[Future[list[Clip]], Group] = {pool.submit(_work, group): group for group in groups}
-        while waiting:
-            done, _ = wait(waiting, POLL_S, FIRST_COMPLETED)
+        for _ in range(count):
+            begin(None)
+        while busy:
+            done, _ = wait(busy, POLL_S, FIRST_COMPLETED)
             _pass_on(news, progress)
             for future in done:
-                group = waiting.pop(future)
+                pool, group = busy.pop(future)
                 try:
                     answered(future.result())
+                    begin(pool)
                 except BrokenProcessPool:
-                    lost.append(group)
+                    if group in again:
+                        answered([_broken(file) for file in group])
+                    else:
+                        again.append(group)
+                        left.append(group)
+                    begin(None)
             if stop():
                 raise Stopped("Stopped.")
     finally:
         halt.set()
-        pool.shutdown(wait=True, cancel_futures=True)
+        for pool in pools:
+            pool.shutdown(wait=True, cancel_futures=True)
         _pass_on(news, lambda path, fraction: None)
         news.close()
         news.join_thread()
-    return lost
 
 
 def _pass_on(news: Any, progress: Progress) -> None:

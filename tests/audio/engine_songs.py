@@ -1,13 +1,16 @@
 """Songs and takes for tests of the engine: exact in time, made with the tools of the scoreboard."""
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
+import soundfile
 from numpy.typing import NDArray
 
 from audio.align import Placement, TakeFit, place
 from audio.media import Sound
 from audio.search import SongIndex
+from tests.audio.media_files import Recipe, make
 from tests.quality import damage
 from tests.quality.clock import play
 from tests.quality.songs import ENGINE_RATE, WORK_RATE, Song, composed, to_rate
@@ -36,6 +39,27 @@ def run(song_from_s: float, seconds: float, speed: float = 1.0, style: str = "ro
     feed = song(style).room_feed.astype(np.float64)
     heard = play(feed, song_from_s, speed, round(seconds * WORK_RATE))
     return to_rate(heard, WORK_RATE, RATE).astype(np.float32)
+
+
+def song_file(path: Path, style: str = "rock") -> Path:
+    """The song as a WAV file at WORK_RATE."""
+    soundfile.write(path, song(style).room_feed, WORK_RATE, subtype="PCM_24")
+    return path
+
+
+def camera_file(path: Path, *stretches: tuple[float, float], style: str = "rock", **more: object) -> Path:
+    """A small clip with 25 pictures a second and the song on its sound track, under some noise.
+
+    ``stretches``: where the song is at the start of each, and how many seconds of clip it lasts; a stretch
+    before the song or after it is quiet. ``more`` goes to ``Recipe``.
+    """
+    feed = song(style).room_feed.astype(np.float64)
+    parts = [play(feed, begin, 1.0, round(seconds * WORK_RATE)) for begin, seconds in stretches]
+    wave = np.concatenate(parts)
+    noise = 0.005 * damage.pink(len(wave), np.random.default_rng(len(wave)))
+    track = np.clip(0.6 * wave + noise, -0.99, 0.99).astype(np.float32)
+    facts = {"tracks": [track], "sound_rate": WORK_RATE, "picture_s": len(track) / WORK_RATE, "key_every": 50}
+    return make(path, Recipe(**(facts | more)))  # type: ignore[arg-type]
 
 
 def hiss(seconds: float, level: float = 0.03, seed: int = 1) -> Samples:
