@@ -16,7 +16,7 @@ from app import tasks
 from app.handoff.all import write_all
 from app.handoff.outcome import HandoffError
 from app.model import store
-from app.model.edits import add_clips, answer_clip, set_song
+from app.model.edits import add_clips, answer_clip, relink, set_song
 from app.model.files import write_whole
 from app.model.identity import media_ref
 from app.model.shoot import Clip, Shoot
@@ -93,6 +93,9 @@ def _wrong_use(options: argparse.Namespace) -> str:
         return "--workers takes a number from 1 up."
     if options.shoot is not None and options.shoot.suffix != ".anglebook":
         return f"--shoot takes a file that ends with .anglebook, not {options.shoot.name}."
+    if options.report is not None and options.report.suffix != ".json":
+        # Anything else may be a clip, which is never written over.
+        return f"--report takes a file that ends with .json, not {options.report.name}."
     if options.handoff is not None and options.handoff.exists() and not options.handoff.is_dir():
         return f"--handoff takes a folder; {options.handoff} is a file."
     for target in (options.shoot, options.report):
@@ -113,8 +116,8 @@ def _opened(path: Path | None) -> Shoot:
 def _with_song(shoot: Shoot, path: Path) -> Shoot:
     """The shoot on this song; one that has it already keeps its map."""
     try:
-        if shoot.song is not None and media_ref(path).digest == shoot.song.media.digest:
-            return shoot
+        if shoot.song is not None and (found := media_ref(path)).digest == shoot.song.media.digest:
+            return relink(shoot, {shoot.song.media.path: found})[0]
         _tell(f"Reading {path.name} …")
         return set_song(shoot, tasks.song_from_file(path))[0]
     except OSError as error:
