@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from audio.direct import forward
 from audio.drift import LineFit
-from audio.response import correlate_stretches, heard
+from audio.response import ClockLine, correlate_stretches, heard
 from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
 from audio.signals import Samples
 
@@ -22,6 +22,8 @@ APART_S = 0.08
 MOST = 5
 """Rivals looked at."""
 LISTED = 0.3
+NEAR_TWIN = 0.8
+"""Likeness of two places from which on they are compared with a response each."""
 SURPLUS = 0.3
 """How much better than the song's own likeness explains a rival may fit …"""
 SURPLUS_CLEAR = 15.0
@@ -128,16 +130,16 @@ def _weigh(
     best_shift = shift + _top(match) / rate
     if abs(best_shift) < APART_S:
         return None
-    # Each place is given its own response: one fitted to the line alone would fit the line's noise too.
-    direct = stretches.size // 2 + round(_top(match))
-    response = forward(there, direct, rate, stretches.summed_noise)
-    if not response.any():
-        return None
     first, count = round(start_s * rate), round((end_s - start_s) * rate)
     clip = flat[first : first + count].astype(np.float64)
-    here = heard(index, line, fit.response, fit.lead, first, len(clip)).astype(np.float64)
-    off = (direct - stretches.size // 2) / rate
-    other = heard(index, line.moved(shift + off), response, fit.lead, first, len(clip)).astype(np.float64)
+    here = _heard(index, line, fit.response, fit.lead, first, len(clip))
+    other = _heard(index, line.moved(best_shift), fit.response, fit.lead, first, len(clip))
+    if _likeness(here, other) > NEAR_TWIN:
+        # The line's response was fitted to the line's noise as well: a twin deserves one of its own.
+        direct = stretches.size // 2 + round(_top(match))
+        response = forward(there, direct, rate, stretches.summed_noise)
+        off = (direct - stretches.size // 2) / rate
+        other = _heard(index, line.moved(shift + off), response, fit.lead, first, len(clip))
     here_power, other_power = float(here @ here), float(other @ other)
     if here_power <= 0 or other_power <= 0:
         return None
@@ -145,7 +147,6 @@ def _weigh(
     if gain <= 0:
         return None
     strength = other_gain * np.sqrt(other_power) / (gain * np.sqrt(here_power))
-    expected = float(here @ other) / np.sqrt(here_power * other_power)
     apart = gain * here - other_gain * other
     noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
     size = float(np.sqrt(apart @ apart))
@@ -154,9 +155,20 @@ def _weigh(
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
-        expected=float(expected),
+        expected=_likeness(here, other),
         lead=0.0 if alike else told / (2 * noise * size),
     )
+
+
+def _heard(
+    index: SongIndex, line: ClockLine, response: Samples, lead: int, first: int, count: int
+) -> NDArray[np.float64]:
+    return heard(index, line, response, lead, first, count).astype(np.float64)
+
+
+def _likeness(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
+    power = float(one @ one) * float(other @ other)
+    return float(one @ other) / float(np.sqrt(power)) if power > 0 else 0.0
 
 
 def _top(match: NDArray[np.float64]) -> float:

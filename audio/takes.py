@@ -32,8 +32,6 @@ TELLS_MORE = 1.2
 """Parted at a real step, the parts explain at least this much more (strength squared) than the whole did."""
 FIRM = 9.0
 """Standard deviations above chance at which a fit is trusted to tell a step from a reflection."""
-MOST_MOVES = 3
-"""Times a take moves to a better place."""
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
 SMEARING = 60e-6
@@ -140,21 +138,37 @@ def _at_speed(
 def _best_place(
     clip: Samples, index: SongIndex, run: _Run, peaks: Sequence[BlockPeaks], low_s: float, high_s: float
 ) -> Found | None:
-    """Find the ends and rivals of a take; where a rival fits better, the take moves there and is looked at again."""
-    fit = run.fit
-    for _ in range(MOST_MOVES):
-        start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
-        if end - start < SHORTEST_S:
-            return None
-        rivals = find_rivals(clip, index, fit, peaks, start, end)
-        better = min(rivals, key=lambda rival: rival.lead, default=None)
-        if better is None or better.lead >= 0:
-            break
-        moved = fit_line(clip, index, fit.line.moved(better.shift_s), start, end)
-        if moved is None or moved.strength < FAINTEST:
-            break
-        fit = moved
-    return Found(fit, start, end, rivals)
+    """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
+    first = _looked_at(clip, index, run, run.fit, peaks, low_s, high_s)
+    if first is None or all(rival.lead >= 0 for rival in first.rivals):
+        return first
+    fits = [run.fit]
+    for rival in first.rivals:
+        if rival.lead < 0:
+            fit = fit_line(clip, index, run.fit.line.moved(rival.shift_s), first.start_s, first.end_s)
+            if fit is not None and fit.strength >= FAINTEST:
+                fits.append(fit)
+    best = max(fits, key=lambda fit: _agreement(clip, index, fit, run))
+    return first if best is run.fit else _looked_at(clip, index, run, best, peaks, low_s, high_s)
+
+
+def _looked_at(
+    clip: Samples,
+    index: SongIndex,
+    run: _Run,
+    fit: LineFit,
+    peaks: Sequence[BlockPeaks],
+    low_s: float,
+    high_s: float,
+) -> Found | None:
+    start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
+    if end - start < SHORTEST_S:
+        return None
+    # What lies outside the take only spoilt the first fit.
+    closer = fit_line(clip, index, fit.line, start, end)
+    if closer is not None and closer.strength >= FAINTEST:
+        fit = closer
+    return Found(fit, start, end, find_rivals(clip, index, fit, peaks, start, end))
 
 
 def _runs(clip: Samples, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
