@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Collection, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -27,7 +28,8 @@ def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> li
     """List the clips among files and in folders and all below them, in the order of their names.
 
     Files named themselves are taken whatever they are; in folders, hidden companions and files that are no
-    media are passed over. Paths come back absolute, each once; ``leave_out`` (the song, known clips) not at all.
+    media are passed over. Paths come back absolute, each once; ``leave_out`` (the song, known clips) not
+    at all.
 
     Raises
     ------
@@ -117,11 +119,12 @@ def picture(path: Path, clip_s: float, height: int) -> NDArray[np.uint8]:
 
 
 def song_peaks(path: Path, count: int) -> NDArray[np.float32]:
-    """Lowest and highest value of ``count`` equal stretches of the song, shape (count, 2). Raises AudioError."""
+    """Lowest and highest value of ``count`` equal stretches of the song, shape (count, 2). Raises
+    AudioError."""
     samples = read_song(path, RATE)
     edges = np.linspace(0, len(samples), count + 1).astype(int)
     peaks = np.zeros((count, 2), np.float32)
-    for number, (low, high) in enumerate(zip(edges[:-1], edges[1:], strict=True)):
+    for number, (low, high) in enumerate(pairwise(edges)):
         if high > low:
             peaks[number] = samples[low:high].min(), samples[low:high].max()
     return peaks

@@ -19,7 +19,8 @@ from audio.signals import checked, flatten
 from audio.takes import Takes, find_takes
 
 STRENGTH_NEEDED = 9.0
-"""Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of tests/quality."""
+"""Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
+tests/quality."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
 NO_REST_S = 1.0

@@ -19,8 +19,8 @@ SIDE_S = 6.0
 def find_bend(stretches: Stretches) -> float | None:
     """Find the step of a line, if it has one: the place in the clip (s), right to a second or so.
 
-    The response of all stretches before a moment is compared with that of all after it. On one line the two are
-    alike at lag 0; where sound was lost between them, they are alike at the length of the loss.
+    The response of all stretches before a moment is compared with that of all after it. On one line the
+    two are alike at lag 0; where sound was lost between them, they are alike at the length of the loss.
 
     Parameters
     ----------

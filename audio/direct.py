@@ -22,14 +22,15 @@ HEARD = 20
 def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float]:
     """Place of the direct sound in a response (samples, to a fraction), and what else it could be.
 
-    The song reaches the microphone first on the straight way: of all peaks that stand out, the one latest in the
-    song. Reflections can be higher, even 12 to 18 ms behind in a hard room. What stands out is judged by what is
-    there before any sound can have arrived, at the response's end.
+    The song reaches the microphone first on the straight way: of all peaks that stand out, the one latest
+    in the song. Reflections can be higher, even 12 to 18 ms behind in a hard room. What stands out is
+    judged by what is there before any sound can have arrived, at the response's end.
 
     Returns
     -------
     place, doubt : float
-        ``doubt`` is the distance (samples) to the furthest other peak about as high, where none stands out; else 0.
+        ``doubt`` is the distance (samples) to the furthest other peak about as high, where none stands
+        out; else 0.
 
     >>> response = np.zeros(2000, np.float32); response[[190, 420]] = 1.0, 0.6
     >>> place, doubt = direct_sound(response, 8000)
@@ -70,7 +71,8 @@ def forward(response: NDArray[np.float32], direct: int, rate: int, noise: float)
 
 
 def upsampled(response: NDArray[np.float32]) -> NDArray[np.float64]:
-    """The response at UPSAMPLING times the rate, its upper band rounded off so that no side lobe looks like a peak."""
+    """The response at UPSAMPLING times the rate, its upper band rounded off so that no side lobe looks
+    like a peak."""
     spectrum = np.fft.rfft(response)
     taper = np.cos(np.linspace(0, np.pi / 2, len(spectrum)))
     full = np.zeros(len(response) * UPSAMPLING // 2 + 1, complex)

@@ -28,7 +28,8 @@ class LineFit:
     line: ClockLine
     """On the direct sound, anchored in the take's middle."""
     response: NDArray[np.float32]
-    """Shape (m,): what the microphone hears of the song, from 2 ms before the direct sound on, at the index's rate."""
+    """Shape (m,): what the microphone hears of the song, from 2 ms before the direct sound on, at the
+    index's rate."""
     lead: int
     """Samples of ``response`` before the direct sound."""
     strength: float
@@ -76,11 +77,13 @@ def _highest_s(stretches: Stretches, about_s: float) -> float:
     """Lag of the highest value of the whole take's response (s)."""
     inner = inside(stretches)
     response = np.abs(stretches.evened().summed(0.0, about_s)[inner])
-    return (int(response.argmax()) + inner.start - stretches.size // 2) / stretches.rate
+    highest: int = int(response.argmax()) + inner.start - stretches.size // 2
+    return highest / stretches.rate
 
 
 def rough_line(line: Line) -> ClockLine:
-    """A sturdy straight line through the blocks of a search line (weighted by evidence, slope within limits)."""
+    """A sturdy straight line through the blocks of a search line (weighted by evidence, slope within
+    limits)."""
     weight = np.maximum(line.evidence, 1e-3)
     lag = line.places_s - line.starts_s
     slope, offset = 0.0, 0.0
@@ -183,7 +186,8 @@ def _straight(
 
 
 def _strength(stretches: Stretches, slope: float, about: float) -> float:
-    """How far above chance the line stands: the response of every second stretch, looked for in the others."""
+    """How far above chance the line stands: the response of every second stretch, looked for in the
+    others."""
     count = len(stretches.centre_s)
     if count < 2:
         return float(np.abs(stretches.summed(slope, about)).max() / stretches.summed_noise)

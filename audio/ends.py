@@ -1,7 +1,8 @@
 """Where a take begins and ends in its clip: coverage is drawn from this.
 
-Along the line, the clip is multiplied with what its microphone should hear. Where the song runs, the products add
-up; elsewhere they wander about zero. An end is where the evidence for *still running* is highest.
+Along the line, the clip is multiplied with what its microphone should hear. Where the song runs, the
+products add up; elsewhere they wander about zero. An end is where the evidence for *still running* is
+highest.
 """
 
 import numpy as np

@@ -1,7 +1,7 @@
 """A take brought into focus: the slope and lag at which its stretches add up best.
 
-Coarse, sections of ten seconds are focused for every slope up to 450 ppm, and the slope and lag on which all of
-them agree best are taken; fine, the whole take is focused around that.
+Coarse, sections of ten seconds are focused for every slope up to 450 ppm, and the slope and lag on which
+all of them agree best are taken; fine, the whole take is focused around that.
 """
 
 import numpy as np
@@ -45,7 +45,8 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
         for row, slope in enumerate(slopes):
             power = scipy.ndimage.uniform_filter1d(section.summed(slope, middle) ** 2, width, mode="wrap")
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
-    # What clocks are like is known beforehand; without it a short take would take any slope that chance likes.
+    # What clocks are like is known beforehand; without it a short take would take any slope that chance
+    # likes.
     energy /= stretches.summed_noise**2 / sections
     energy -= ((slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2)[:, None].astype(np.float32)
     row, lag = divmod(int(energy.argmax()), stretches.size)

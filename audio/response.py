@@ -1,7 +1,8 @@
 """The response of a take to the song along a line: what the song went through on its way to the microphone.
 
-Short stretches of the clip are correlated with the song near the line; shifted onto the line and added up, noise
-and live playing average out, and the direct sound and its reflections remain, as in the measurement of a room.
+Short stretches of the clip are correlated with the song near the line; shifted onto the line and added up,
+noise and live playing average out, and the direct sound and its reflections remain, as in the measurement
+of a room.
 """
 
 from dataclasses import dataclass
@@ -60,8 +61,8 @@ class Stretches:
     def evened(self) -> "Stretches":
         """The same stretches without the song's own colour.
 
-        Long notes and echoes in the song ripple through a response on both sides of the direct sound; divided by
-        the song's own spectrum, what is left is what happened on the way to the microphone.
+        Long notes and echoes in the song ripple through a response on both sides of the direct sound;
+        divided by the song's own spectrum, what is left is what happened on the way to the microphone.
         """
         even = 1 / (self.colour + COLOUR_FLOOR)
         raised = float(np.sqrt((self.colour * even**2).mean()))
@@ -166,7 +167,7 @@ def _colour(song: NDArray[np.float32], size: int) -> NDArray[np.float32]:
     own = scipy.fft.irfft(power, long)
     lag = np.arange(-(size // 2), size // 2)
     colour = np.abs(scipy.fft.rfft(np.fft.ifftshift(own[lag] * np.hanning(size))))
-    return (colour / (colour.mean() + 1e-20)).astype(np.float32)
+    return np.asarray(colour / (colour.mean() + 1e-20), np.float32)
 
 
 def song_on_line(index: SongIndex, line: ClockLine, first: int, count: int) -> Samples:
@@ -198,4 +199,4 @@ def heard(index: SongIndex, line: ClockLine, response: Samples, lead: int, first
     """
     dry = song_on_line(index, line, first - len(response), count + 2 * len(response))
     wet = scipy.signal.oaconvolve(dry, response)
-    return wet[len(response) + lead : len(response) + lead + count].astype(np.float32)
+    return np.asarray(wet[len(response) + lead : len(response) + lead + count], np.float32)

@@ -1,8 +1,8 @@
 """Where else a take could lie, and whether the sound can tell.
 
-Songs repeat themselves. A rival is told from the take's line by the difference between what the microphone should
-hear here and there: where that difference is nothing, no method can tell; where it is not, the clip leans to one
-side by so many standard deviations.
+Songs repeat themselves. A rival is told from the take's line by the difference between what the microphone
+should hear here and there: where that difference is nothing, no method can tell; where it is not, the clip
+leans to one side by so many standard deviations.
 """
 
 from collections.abc import Sequence
@@ -51,9 +51,9 @@ class RivalFit:
     def open(self) -> bool:
         """Whether the line is not decided against this rival.
 
-        Where a clip really is the song here, the rival fits as well as the song is like itself, and no better. A
-        surplus means that bits of the clip (the same notes, the same drum samples) match bits of the song in many
-        places, as another song of the same band may do.
+        Where a clip really is the song here, the rival fits as well as the song is like itself, and no
+        better. A surplus means that bits of the clip (the same notes, the same drum samples) match bits of
+        the song in many places, as another song of the same band may do.
         """
         return self.lead < CLEAR or (self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS)
 
@@ -66,7 +66,8 @@ def find_rivals(
     Returns
     -------
     list of RivalFit
-        Strongest first; places that the line leads clearly and that fit less than LISTED as well are left out.
+        Strongest first; places that the line leads clearly and that fit less than LISTED as well are left
+        out.
     """
     found: list[RivalFit] = []
     for shift in _candidates(fit, peaks, start_s, end_s):
@@ -122,7 +123,8 @@ def _weigh(
     if stretches is None:
         return None
     there = stretches.summed(0.0, line.clip_s)
-    # The rival's own response looks like the line's: match it, so that the same reflection is taken for direct.
+    # The rival's own response looks like the line's: match it, so that the same reflection is taken for
+    # direct.
     template = np.zeros(stretches.size, np.float32)
     model = fit.response[: min(len(fit.response), stretches.size // 2)]
     template[stretches.size // 2 + fit.lead - np.arange(len(model))] = model

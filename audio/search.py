@@ -1,8 +1,8 @@
 """Where in the song a clip may run: every block of the clip against the whole song, and the lines they form.
 
-One block is never trusted: songs repeat themselves, and single blocks do jump to the wrong chorus. Blocks that
-agree on one slowly drifting lag support each other; a restart or a stop ends a line, so that one clip can hold
-several takes. A lag is a place in the song minus a place in the clip.
+One block is never trusted: songs repeat themselves, and single blocks do jump to the wrong chorus. Blocks
+that agree on one slowly drifting lag support each other; a restart or a stop ends a line, so that one clip
+can hold several takes. A lag is a place in the song minus a place in the clip.
 """
 
 from collections.abc import Callable
@@ -25,10 +25,11 @@ BIN_S = 0.002
 PEAKS_KEPT = 64
 """Best lag bins of each block kept for the rivals."""
 EVIDENCE_KNEE = 40.0
-"""Where the evidence of one block (log likelihood ratio) begins to be bent down to its logarithm: a line needs the
-agreement of several blocks, and yet the strongest of many strong bins stays the strongest."""
+"""Where the evidence of one block (log likelihood ratio) begins to be bent down to its logarithm: a line
+needs the agreement of several blocks, and yet the strongest of many strong bins stays the strongest."""
 JUMP_COST = 18.0
-"""Cost of beginning a line: the logarithm of the number of lag bins, and a margin for tails that are not normal."""
+"""Cost of beginning a line: the logarithm of the number of lag bins, and a margin for tails that are not
+normal."""
 FFT_SIZE = 1 << 17
 FINER = 4
 SILENT = 10 ** (-50 / 20)
@@ -79,7 +80,8 @@ class BlockPeaks:
     start_s: float
     """Where the block starts in the clip."""
     bins: NDArray[np.int32]
-    """Shape (kept,): bins of *place in the song of the block's start*, from the song's start minus one block."""
+    """Shape (kept,): bins of *place in the song of the block's start*, from the song's start minus one
+    block."""
     evidence: NDArray[np.float32]
     """Shape (kept,): log likelihood ratio of each, against chance."""
 
@@ -147,7 +149,7 @@ def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
     smeared = degrees / 2 * (ratio - 1 - np.log(ratio)) - 2.0
     best = np.maximum(peak, smeared)
     bent = EVIDENCE_KNEE * (1 + 0.25 * np.log(np.maximum(best, EVIDENCE_KNEE) / EVIDENCE_KNEE))
-    return np.minimum(best, bent).astype(np.float32)
+    return np.asarray(np.minimum(best, bent), np.float32)
 
 
 def find_lines(
@@ -155,8 +157,8 @@ def find_lines(
 ) -> tuple[list[Line], list[BlockPeaks]]:
     """Find the best set of lines through all blocks of a flattened clip (dynamic programming).
 
-    In each block the clip is either nowhere in the song or in one bin; staying on a line, give or take one bin,
-    is free, beginning a line costs JUMP_COST. Memory: one byte a block and bin.
+    In each block the clip is either nowhere in the song or in one bin; staying on a line, give or take one
+    bin, is free, beginning a line costs JUMP_COST. Memory: one byte a block and bin.
 
     Returns
     -------

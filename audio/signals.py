@@ -70,4 +70,4 @@ def _flatten_patches(samples: Samples, patch: int) -> Samples:
     spectra /= size + floor
     back = transform.istft(spectra, k1=len(padded))[: len(samples)]
     # One patch's magnitude of 1 gives this RMS, so that two passes meet the same floor.
-    return (back * np.sqrt(length * 0.375)).astype(np.float32)
+    return np.asarray(back * np.sqrt(length * 0.375), np.float32)

@@ -16,7 +16,8 @@ DRIFTS = tuple(1 + ppm * 1e-6 for ppm in (-300, 300, -150, 150))
 SLIPS = (1000 / 1001, 1001 / 1000, 24 / 25, 25 / 24)
 """Common practice: a pull-down slip either way, and film speed against 25 frames a second."""
 PLAYBACKS = (1.25, 1.5, 1.6, 2.0, 2.5, 0.8, 0.5)
-"""Common practice: playback sped up for slow motion (30, 36 and 48 for 24, 40 for 25, 60 for 24), or slowed."""
+"""Common practice: playback sped up for slow motion (30, 36 and 48 for 24, 40 for 25, 60 for 24), or
+slowed."""
 HYPOTHESES = (*DRIFTS, *SLIPS, *PLAYBACKS)
 
 

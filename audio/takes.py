@@ -1,4 +1,5 @@
-"""The takes of a clip: lines found, fitted exactly, parted where the clock jumps, at the speed that explains most."""
+"""The takes of a clip: lines found, fitted exactly, parted where the clock jumps, at the speed that
+explains most."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -78,7 +79,8 @@ class Takes:
 def find_takes(
     flat: Samples, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
-    """Find the takes of a flattened clip, float32 of shape (n,), at whatever speed it runs. Raises Stopped."""
+    """Find the takes of a flattened clip, float32 of shape (n,), at whatever speed it runs. Raises
+    Stopped."""
     takes = _at_speed(flat, index, 1.0, stop, lambda f: progress(0.5 * f))
     if not takes.found:
         speed = _likely_speed(flat, index, stop, lambda f: progress(0.5 + 0.3 * f))
@@ -207,7 +209,8 @@ def _step(one: _Run, other: _Run) -> float:
 
 
 def _agreement(clip: Samples, index: SongIndex, fit: LineFit, run: _Run) -> float:
-    """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be heard."""
+    """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be
+    heard."""
     first, count = round(run.start_s * index.rate), round((run.end_s - run.start_s) * index.rate)
     sound = clip[first : first + count]
     should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
