@@ -62,7 +62,13 @@ def fit_line(
     coarse = correlate_stretches(flat, index, rough, start_s, end_s, COARSE_REACH_S)
     if coarse is None:
         return None
-    line = focus_sections(coarse, rough)
+    return refine_line(flat, index, focus_sections(coarse, rough), start_s, end_s)
+
+
+def refine_line(
+    flat: Samples, index: SongIndex, line: ClockLine, start_s: float, end_s: float
+) -> LineFit | None:
+    """Fit the exact line of a take near one whose slope is right to 15 ppm; otherwise as :func:`fit_line`."""
     fine = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
     if fine is None:
         return None

@@ -42,8 +42,8 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
     for number in range(sections):
         section = stretches.some(section_of == number)
         middle = float(section.centre_s.mean())
-        for row, slope in enumerate(slopes):
-            power = scipy.ndimage.uniform_filter1d(section.summed(slope, middle) ** 2, width, mode="wrap")
+        for row, (slope, response) in enumerate(zip(slopes, section.sweep(slopes, middle), strict=True)):
+            power = scipy.ndimage.uniform_filter1d(response**2, width, mode="wrap")
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
     # What clocks are like is known beforehand; without it a short take would take any slope that chance
     # likes.
@@ -68,7 +68,7 @@ def focus_whole(stretches: Stretches, line: ClockLine) -> tuple[ClockLine, Stret
     slopes = np.arange(-reach, reach + step / 2, step)
     even = stretches.evened()
     inner = inside(stretches)
-    heights = np.array([np.abs(even.summed(slope, about)[inner]).max() for slope in slopes])
+    heights = np.array([np.abs(response[inner]).max() for response in even.sweep(slopes, about)])
     gain = (heights / even.summed_noise) ** 2 - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
     slope = float(slopes[gain.argmax()])
     line = ClockLine(about, line.song_time(about), line.speed + slope)

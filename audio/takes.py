@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.drift import LineFit, fit_line, rough_line
+from audio.drift import LineFit, fit_line, refine_line, rough_line
 from audio.ends import take_ends
 from audio.media import unheard
 from audio.response import heard
@@ -167,7 +167,7 @@ def _looked_at(
     if end - start < SHORTEST_S:
         return None
     # What lies outside the take only spoilt the first fit.
-    closer = fit_line(clip, index, fit.line, start, end)
+    closer = refine_line(clip, index, fit.line, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
     return Found(fit, start, end, find_rivals(clip, index, fit, peaks, start, end))
