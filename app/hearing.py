@@ -1,5 +1,6 @@
 """One recording, heard: what a worker does for one clip, or for the files that continue one another."""
 
+import logging
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -65,10 +66,8 @@ def hear(
             sounds[number] = read_sound(file.path, RATE, stop=stop, progress=tell_read)
         except Stopped:
             raise
-        except NoSound as error:
-            clips[number] = replace(clips[number], verdict=Verdict.NO_SONG, reason=str(error))
-        except AudioError as error:
-            clips[number] = replace(clips[number], verdict=Verdict.UNREADABLE, reason=str(error))
+        except Exception as error:
+            clips[number] = _in_trouble(clips[number], error)
     heard = sorted(sounds)
     if not heard:
         return clips
@@ -86,15 +85,26 @@ def hear(
             answer = place(sound, index, stop=stop, progress=tell)
         except Stopped:
             raise
-        except AudioError as error:
+        except Exception as error:
             for number in run:
-                clips[number] = replace(clips[number], verdict=Verdict.UNREADABLE, reason=str(error))
+                clips[number] = _in_trouble(clips[number], error)
             continue
         for number, start in zip(run, starts, strict=True):
             clips[number] = _answered(clips[number], answer, start, sounds[number].warnings)
     if whole and len(files) > 1:
         clips = [replace(clip, recording=clips[0].media.path) for clip in clips]
     return clips
+
+
+def _in_trouble(clip: Clip, error: Exception) -> Clip:
+    """The clip with its trouble told; whatever it is, the other clips go on."""
+    if isinstance(error, NoSound):
+        return replace(clip, verdict=Verdict.NO_SONG, reason=str(error))
+    if isinstance(error, AudioError):
+        return replace(clip, verdict=Verdict.UNREADABLE, reason=str(error))
+    logging.getLogger(__name__).error("%s failed", clip.media.path, exc_info=error)
+    reason = f"Something unexpected went wrong with this file ({type(error).__name__}: {error})."
+    return replace(clip, verdict=Verdict.UNREADABLE, reason=reason)
 
 
 def _facts(file: Looked) -> Clip:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.fft
 from numpy.typing import NDArray
 
 from audio.direct import forward
@@ -22,6 +23,9 @@ APART_S = 0.08
 MOST = 5
 """Rivals looked at."""
 LISTED = 0.3
+TWIN = 0.95
+"""Likeness of the song with itself (its upper band raised) from which on two places cannot be told apart:
+what the flattening makes of them depends on where its patches happen to lie."""
 NEAR_TWIN = 0.8
 """Likeness of two places from which on they are compared with a response each."""
 SURPLUS = 0.3
@@ -44,6 +48,8 @@ class RivalFit:
     """How well it fits, as a share of the line's own fit; 1 is as good."""
     expected: float
     """The strength that the song's own likeness between the two places explains."""
+    twin: bool
+    """Whether the song itself is the same in both places, as far as can be heard."""
     lead: float
     """Standard deviations by which the sound prefers the line to this rival; about 0 where they are twins."""
 
@@ -55,7 +61,9 @@ class RivalFit:
         better. A surplus means that bits of the clip (the same notes, the same drum samples) match bits of
         the song in many places, as another song of the same band may do.
         """
-        return self.lead < CLEAR or (self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS)
+        if self.twin or self.lead < CLEAR:
+            return True
+        return self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS
 
 
 def find_rivals(
@@ -153,12 +161,12 @@ def _weigh(
     noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
     size = float(np.sqrt(apart @ apart))
     told = gain**2 * here_power - other_gain**2 * other_power
-    alike = size <= 0.03 * gain * np.sqrt(here_power)
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
         expected=_likeness(here, other),
-        lead=0.0 if alike else told / (2 * noise * size),
+        twin=_is_twin(index, line, best_shift, start_s, end_s),
+        lead=told / (2 * noise * size + 1e-20),
     )
 
 
@@ -171,6 +179,29 @@ def _heard(
 def _likeness(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
     power = float(one @ one) * float(other @ other)
     return float(one @ other) / float(np.sqrt(power)) if power > 0 else 0.0
+
+
+def _is_twin(index: SongIndex, line: ClockLine, shift_s: float, start_s: float, end_s: float) -> bool:
+    """Compare the song with itself, as it is, in the two places of a take."""
+    rate = index.rate
+    first, last = round(line.song_time(start_s) * rate), round(line.song_time(end_s) * rate)
+    by = round(shift_s * rate)
+    low, high = max(first, -by, 0), min(last, len(index.samples) - by, len(index.samples))
+    if high - low < max(rate, (last - first) / 2):
+        return False
+    # Differences raise the upper band, which the ear and the search go by; else the bass would decide.
+    here = np.diff(index.samples[low:high].astype(np.float64))
+    there = np.diff(index.samples[low + by : high + by].astype(np.float64))
+    power = float(np.sqrt((here @ here) * (there @ there)))
+    if power <= 0:
+        return True
+    size = scipy.fft.next_fast_len(2 * len(here), real=True)
+    cross = np.zeros(2 * size + 1, np.complex128)
+    cross[: size // 2 + 1] = scipy.fft.rfft(there, size) * np.conj(scipy.fft.rfft(here, size))
+    # Four times the samples: a copy need not lie a whole number of our samples away.
+    alike = scipy.fft.irfft(cross, 4 * size) * 4
+    near = 4 * 8
+    return max(float(alike[:near].max()), float(alike[-near:].max())) > TWIN * power
 
 
 def _top(match: NDArray[np.float64]) -> float:

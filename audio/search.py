@@ -48,6 +48,8 @@ class SongIndex:
 
     rate: int
     duration_s: float
+    samples: Samples
+    """The song as it is, shape (n,)."""
     flat: Samples
     """The flattened song, shape (n,)."""
     fine: Samples
@@ -70,7 +72,9 @@ class SongIndex:
         windows = np.lib.stride_tricks.sliding_window_view(padded, FFT_SIZE)[: pieces * step : step]
         fine = scipy.signal.resample_poly(flat, FINER, 1).astype(np.float32)
         head, tail = _silent_ends(samples, rate)
-        return cls(rate, len(samples) / rate, flat, fine, scipy.fft.rfft(windows, axis=1), head, tail)
+        return cls(
+            rate, len(samples) / rate, samples, flat, fine, scipy.fft.rfft(windows, axis=1), head, tail
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -85,10 +85,12 @@ def find_takes(
     if not takes.found:
         speed = _likely_speed(flat, index, stop, lambda f: progress(0.5 + 0.3 * f))
         if speed is None:
+            progress(1.0)
             return takes
         unusual = _at_speed(flat, index, speed, stop, lambda f: progress(0.8 + 0.1 * f))
         if all(any(rival.open for rival in one.rivals) for one in unusual.found):
             # Tones and talk find some speed at which bits of them fit here and there.
+            progress(1.0)
             return takes
         takes = unusual
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
