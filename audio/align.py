@@ -18,7 +18,7 @@ from audio.search import SongIndex
 from audio.signals import checked, flatten
 from audio.takes import Takes, find_takes
 
-STRENGTH_NEEDED = 9.0
+STRENGTH_NEEDED = 12.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
 tests/quality."""
 FLOOR_S = 0.00003

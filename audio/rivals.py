@@ -28,7 +28,7 @@ TWIN = 0.95
 what the flattening makes of them depends on where its patches happen to lie."""
 NEAR_TWIN = 0.8
 """Likeness of two places from which on they are compared with a response each."""
-SURPLUS = 0.3
+SURPLUS = 0.25
 """How much better than the song's own likeness explains a rival may fit …"""
 SURPLUS_CLEAR = 15.0
 """… unless the line leads it by so many standard deviations."""
