@@ -28,7 +28,8 @@ def nothing_left_alive(request: pytest.FixtureRequest) -> Iterator[None]:
     gc.collect()
     windows = [w for w in QApplication.topLevelWidgets() if isValid(w) and w.isVisible()]
     assert not windows, f"windows left open: {windows}"
-    timers = [o for o in gc.get_objects() if isinstance(o, QTimer) and isValid(o) and o.isActive()]
+    # By type(): isinstance() asks the object itself, and a dead weak proxy among them would raise.
+    timers = [o for o in gc.get_objects() if issubclass(type(o), QTimer) and isValid(o) and o.isActive()]
     assert not timers, f"timers left running: {timers}"
     threads = [
         t
