@@ -64,8 +64,6 @@ class Shot:
     sound_late_s: float = 0.0
     """How much later than the picture the file's sound begins."""
     silent: bool = False
-    hard: bool = False
-    """The playback is hardly heard: to be in doubt is an answer too."""
     note: str = ""
 
 
@@ -265,15 +263,14 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             PAL,
             5.2,
             (brushes,),
-            live_db={"accordion": -2.0, "fiddle": -4.0, "bass": 0.0, "drums": 30.0},
+            live_db={"accordion": -2.0, "fiddle": -4.0, "bass": 0.0, "drums": 14.0},
             live_run=1,
             far=0.6,
-            noise_db=-4,
-            hard=True,
+            noise_db=-12,
             make=_A[0],
             model=_A[1],
             created="2026-05-14T18:24:20Z",
-            note="a few bars of brushes over a playback that is hardly heard",
+            note="a few bars of brushes, far louder than the playback",
         ),
         Shot(
             "roaming/T0114.MOV",

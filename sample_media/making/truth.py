@@ -54,7 +54,6 @@ def clip_truth(shot: Shot, decoded: Decoded) -> dict[str, Any]:
         "angle": shot.angle,
         "safety": shot.angle == "Safety",
         "verdict": shot.verdict,
-        "may_be": ["doubtful", "no song"] if shot.hard else [],
         "fps": f"{shot.rate.numerator}/{shot.rate.denominator}" if shot.rate else None,
         "duration_s": round(end, 6),
         "note": shot.note,
