@@ -88,8 +88,9 @@ class HandoffPlace(Place):
         takes = [take for clip in shoot.clips for take in clip.takes]
         self._stack.setCurrentIndex(1 if takes else 0)
         placed = len(takes) - len(words.open_takes(shoot))
+        angles = {clip.angle_id for clip in shoot.clips if clip.takes}
         self._summary.setText(
-            f"{words.count(placed, 'take')} from {words.count(len(shoot.angles), 'angle')} "
+            f"{words.count(placed, 'take')} from {words.count(len(angles), 'angle')} "
             f"will be handed over, each at its place in the song."
         )
         doubts = len(words.open_takes(shoot))
