@@ -226,17 +226,13 @@ def _sound(heard: Heard, rate: int, picture_s: Fraction | None) -> Sound:
     numbers = {id(track): number for number, track in enumerate(heard.tracks, 1)}
     usable = [one for one in found if not one[2].timecode]
     if not usable:
-        raise NoSound(
-            "Its sound is timecode only: place it by hand, or use the sound of a recorder that ran along."
-        )
+        raise NoSound("Its sound is timecode only: if a recorder ran along, add its file.")
     live = [one for one in usable if one[2].live]
     warnings = list(heard.warnings)
     if not live:
         loudest = max(usable, key=lambda one: one[2].level_dbfs)
         if loudest[2].level_dbfs < DEAD_DBFS:
-            raise NoSound(
-                "Its sound is silent: place it by hand, or use the sound of a recorder that ran along."
-            )
+            raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
         live = [loudest]
     rows = [track.rows[channel] for track, channel, _ in live]

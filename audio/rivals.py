@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.fft
+import scipy.signal
 from numpy.typing import NDArray
 
 from audio.direct import forward
@@ -26,6 +26,10 @@ LISTED = 0.3
 TWIN = 0.95
 """Likeness of the song with itself (its upper band raised) from which on two places cannot be told apart:
 what the flattening makes of them depends on where its patches happen to lie."""
+TWIN_REACH = 32
+"""Samples to either side within which a copy is looked for exactly."""
+TWIN_SUSPECT = 0.3
+"""Likeness of the flattened song in two places from which on they are looked at as it is."""
 NEAR_TWIN = 0.8
 """Likeness of two places from which on they are compared with a response each."""
 SURPLUS = 0.25
@@ -157,6 +161,7 @@ def _weigh(
     if gain <= 0:
         return None
     strength = other_gain * np.sqrt(other_power) / (gain * np.sqrt(here_power))
+    expected = _likeness(here, other)
     apart = gain * here - other_gain * other
     noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
     size = float(np.sqrt(apart @ apart))
@@ -164,8 +169,8 @@ def _weigh(
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
-        expected=_likeness(here, other),
-        twin=_is_twin(index, line, best_shift, start_s, end_s),
+        expected=expected,
+        twin=expected > TWIN_SUSPECT and _is_twin(index, line, best_shift, start_s, end_s),
         lead=told / (2 * noise * size + 1e-20),
     )
 
@@ -183,25 +188,21 @@ def _likeness(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
 
 def _is_twin(index: SongIndex, line: ClockLine, shift_s: float, start_s: float, end_s: float) -> bool:
     """Compare the song with itself, as it is, in the two places of a take."""
-    rate = index.rate
-    first, last = round(line.song_time(start_s) * rate), round(line.song_time(end_s) * rate)
-    by = round(shift_s * rate)
-    low, high = max(first, -by, 0), min(last, len(index.samples) - by, len(index.samples))
-    if high - low < max(rate, (last - first) / 2):
-        return False
+    rate, reach = index.rate, TWIN_REACH
     # Differences raise the upper band, which the ear and the search go by; else the bass would decide.
-    here = np.diff(index.samples[low:high].astype(np.float64))
-    there = np.diff(index.samples[low + by : high + by].astype(np.float64))
-    power = float(np.sqrt((here @ here) * (there @ there)))
-    if power <= 0:
-        return True
-    size = scipy.fft.next_fast_len(2 * len(here), real=True)
-    cross = np.zeros(2 * size + 1, np.complex128)
-    cross[: size // 2 + 1] = scipy.fft.rfft(there, size) * np.conj(scipy.fft.rfft(here, size))
-    # Four times the samples: a copy need not lie a whole number of our samples away.
-    alike = scipy.fft.irfft(cross, 4 * size) * 4
-    near = 4 * 8
-    return max(float(alike[:near].max()), float(alike[-near:].max())) > TWIN * power
+    edges = np.diff(index.samples)
+    first, last = (round(line.song_time(time) * rate) for time in (start_s, end_s))
+    by = round(shift_s * rate)
+    low, high = max(first, reach - by, 0), min(last, len(edges) - by - reach, len(edges))
+    if high - low < reach:
+        return False
+    here, there = edges[low:high], edges[low + by - reach : high + by + reach]
+    lags = [float(here @ there[lag : lag + len(here)]) for lag in range(2 * reach + 1)]
+    # Finer than samples: a copy need not lie a whole number of ours away.
+    alike = float(scipy.signal.resample_poly(lags, 16, 1).max())
+    # Of the whole take, though the other place may reach beyond the song: what has no counterpart differs.
+    whole, other = edges[max(0, first) : last], there[reach:-reach]
+    return alike >= TWIN * float(np.sqrt(float(whole @ whole) * float(other @ other)))
 
 
 def _top(match: NDArray[np.float64]) -> float:

@@ -47,7 +47,7 @@ def read_tracks(
     size = _size(path)
     with open_media(path) as container:
         if not container.streams.audio:
-            raise NoSound("The file has no sound: place it by hand, or use a recorder that ran along.")
+            raise NoSound("The file has no sound to place it by: if a recorder ran along, add its file.")
         streams = [one for one in container.streams.audio if can_decode(one)][:most_tracks]
         if not streams:
             raise NoSound(

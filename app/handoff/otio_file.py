@@ -174,7 +174,7 @@ def _lines(shoot: Shoot, laying: Laying, worst_s: float) -> Iterable[str]:
     yield f"{_count(sum(len(lane.takes) for lane in sure), 'take')} on {_count(len(sure), 'track')}."
     if unsure:
         count = _count(sum(len(lane.takes) for lane in unsure), "doubtful take")
-        yield f"{count} on {_count(len(unsure), 'track')} that are switched off; decide them first."
+        yield f"{count} on {_count(len(unsure), 'track')}, switched off; decide them first."
     frames = worst_s * float(laying.rate)
     yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
     for one in laying.laid:

@@ -41,8 +41,8 @@ def _of(scores: list[Score], *outcomes: str) -> str:
 
 
 def test_all_clips_were_made(scores: list[Score]) -> None:
-    """Two of the songs have no twins to be doubtful about."""
-    assert len(scores) == len(SONGS) * len(CLIPS) - 2
+    """Two of the songs have no twins to be doubtful about; the sister of the loops is another mix of them."""
+    assert len(scores) == len(SONGS) * len(CLIPS) - 3
 
 
 def test_nothing_is_placed_wrong(scores: list[Score]) -> None:
