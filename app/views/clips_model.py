@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
-from app.model.shoot import Clip, Decision, Shoot, SongMap, Verdict
+from app.model.shoot import GLYPHS, Clip, Decision, Shoot, SongMap, Verdict
 from app.views import words
-from app.views.theme import GLYPHS, Theme
+from app.views.theme import Theme
 
 ANGLE, FILE, VERDICT, TAKES, WHY, LENGTH, RATE = range(7)
 HEADS = ("Angle", "File", "Verdict", "Takes", "Why", "Length", "Rate")

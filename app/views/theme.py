@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
-from app.model.shoot import Angle, Verdict
+from app.model.shoot import Angle
 
 
 class Scheme(StrEnum):
@@ -70,14 +70,6 @@ DARK = Colours(
     angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#addbeb"),
     safety="#a09b8d",
 )
-
-GLYPHS = {
-    Verdict.WAITING: "○",
-    Verdict.PLACED: "●",
-    Verdict.DOUBTFUL: "?",
-    Verdict.NO_SONG: "–",
-    Verdict.UNREADABLE: "✕",
-}
 
 SMALL, TEXT, LARGE, HEADING = 0.86, 1.0, 1.25, 1.5
 """Font sizes relative to the system's, so that everything follows the system's text scale."""

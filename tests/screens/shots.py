@@ -9,7 +9,7 @@ import argparse
 import os
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -24,7 +24,7 @@ from app.views.main_window import MainWindow
 from app.views.pictures import SLOT
 
 SAMPLE = Path(__file__).parent.parent.parent / "sample_media"
-SIZES = ((1280, 720), (2560, 1440))
+SIZES = "1280x720,2560x1440"
 PLACES = ("clips", "song", "check", "score", "hand-off")
 
 
@@ -49,7 +49,12 @@ def main() -> int:
     """Take the pictures; gives the exit status."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("out", type=Path, help="folder for the pictures")
-    out: Path = parser.parse_args().out
+    parser.add_argument("--sizes", default=SIZES, help=f"comma-separated; {SIZES} unless told")
+    chosen = parser.parse_args()
+    out: Path = chosen.out
+    sizes = [
+        (int(width), int(height)) for width, height in (one.split("x") for one in chosen.sizes.split(","))
+    ]
     out.mkdir(parents=True, exist_ok=True)
     app = QApplication(sys.argv[:1])
     app.setStyle("Fusion")
@@ -63,12 +68,12 @@ def main() -> int:
             folders=Folders(Path(folder) / "pictures", Path(folder) / "unsaved"),
         )
         window.show()
-        shoot(window, out, "0-empty", folder)
+        shoot(window, out, sizes, "0-empty")
         window.take_in([SAMPLE / "song.ogg"])
         wait_until(lambda: window.session.shoot.song is not None and not window.work.doing)
         window.take_in([SAMPLE / "clips"])
         wait_until(lambda: bool(window.work.progress))
-        shoot(window, out, "1-placing", folder)
+        shoot(window, out, sizes, "1-placing")
         wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
         for index, name in enumerate(PLACES):
             window.go(index)
@@ -78,7 +83,7 @@ def main() -> int:
                 window.handoff.folder.setText(str(Path(folder) / "hand-off"))
                 window.handoff.write()
                 wait_until(lambda: not window.jobs.busy("hand-off"))
-            shoot(window, out, f"{index + 2}-{name}", folder)
+            shoot(window, out, sizes, f"{index + 2}-{name}")
         window.menus.keys.trigger()
         wait(200)
         keys = window.findChild(KeysWindow)
@@ -89,9 +94,9 @@ def main() -> int:
     return 0
 
 
-def shoot(window: MainWindow, out: Path, name: str, folder: str) -> None:
+def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name: str) -> None:
     """Paint the window in both schemes and all sizes."""
-    for width, height in SIZES:
+    for width, height in sizes:
         window.resize(width, height)
         for scheme, action in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
             action.trigger()
