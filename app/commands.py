@@ -137,7 +137,7 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None) -> Shoot:
         answers.append(clip)
         _tell(f"{len(answers)} of {len(paths)}  {Path(clip.media.path).name}: {clip.verdict}")
 
-    _tell(f"Placing {len(paths)} clips …")
+    _tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
     try:
         tasks.place_clips(shoot.song, paths, answered=answered, workers=workers)
     except AudioError as error:
