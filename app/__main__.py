@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+COMMANDS = ("place",)
 USAGE = """usage: anglebook [SHOOT.anglebook | FOLDER | CLIPS ...]
        anglebook COMMAND ...      (see: anglebook place --help)
 
@@ -28,8 +29,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _is_command(word: str) -> bool:
-    """A bare word that is no file here is a command; the commands say so if they do not know it."""
-    return Path(word).name == word and not Path(word).suffix and not Path(word).exists()
+    """A known command, even beside a folder of that name (``./place`` opens it), or a bare word that is no
+    file here; the commands say so if they do not know it."""
+    bare = Path(word).name == word and not Path(word).suffix
+    return word in COMMANDS or (bare and not Path(word).exists())
 
 
 def _window(paths: Sequence[Path]) -> int:

@@ -23,9 +23,6 @@ from app.model.shoot import Clip, Shoot
 from app.report import report, table
 from audio.errors import AudioError
 
-NAMES = ("place",)
-"""Words that are commands."""
-
 
 class _Unusable(Exception):
     """The song or the shoot file cannot be used; the text says why and what to do."""
