@@ -49,6 +49,7 @@ def test_what_counts_as_a_command(
     argument: str, is_command: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "there").mkdir()
+    (tmp_path / "place").mkdir()
     monkeypatch.chdir(tmp_path)
     assert __main__._is_command(argument) is is_command
 
