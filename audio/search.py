@@ -162,7 +162,7 @@ def find_lines(
     """Find the best set of lines through all blocks of a flattened clip (dynamic programming).
 
     In each block the clip is either nowhere in the song or in one bin; staying on a line, give or take one
-    bin, is free, beginning a line costs JUMP_COST. Memory: one byte a block and bin.
+    bin, is free, beginning a line costs JUMP_COST. Memory: a quarter of a byte a block and bin.
 
     Returns
     -------
@@ -177,7 +177,7 @@ def find_lines(
     block = int(BLOCK_S * index.rate)
     starts = block_starts(len(flat), block, int(HOP_S * index.rate), width)
     peaks: list[BlockPeaks] = []
-    steps: list[NDArray[np.int8]] = []
+    steps: list[NDArray[np.uint8]] = []
     before: list[int] = []
     line: NDArray[np.float32] = np.empty(0, np.float32)
     nowhere = 0.0
@@ -202,7 +202,7 @@ def find_lines(
                 best[better] = came[better]
                 step[better] = side
         line = best + evidence
-        steps.append(step)
+        steps.append(_packed(step))
         before.append(last)
         progress((number + 1) / len(starts))
     end = int(line.argmax())
@@ -233,8 +233,25 @@ def _shifted(line: NDArray[np.float32], bins: int) -> NDArray[np.float32]:
     return out
 
 
+def _packed(step: NDArray[np.int8]) -> NDArray[np.uint8]:
+    """Steps -1, 0, 1 and BEGIN, four to a byte: of a clip of hours there are hundreds of millions."""
+    codes = np.zeros(-(-len(step) // 4) * 4, np.uint8)
+    codes[: len(step)] = step + 1
+    four = codes.reshape(-1, 4)
+    return np.asarray(four[:, 0] | four[:, 1] << 2 | four[:, 2] << 4 | four[:, 3] << 6, np.uint8)
+
+
+def _unpacked(packed: NDArray[np.uint8], place: int) -> int:
+    """One step of :func:`_packed`.
+
+    >>> [_unpacked(_packed(np.array([-1, 2, 0, 1, 2], np.int8)), place) for place in range(5)]
+    [-1, 2, 0, 1, 2]
+    """
+    return (int(packed[place // 4]) >> 2 * (place % 4) & 3) - 1
+
+
 def _trace(
-    steps: list[NDArray[np.int8]], before: list[int], end: int, start_bins: list[int]
+    steps: list[NDArray[np.uint8]], before: list[int], end: int, start_bins: list[int]
 ) -> list[tuple[int, bool]]:
     """Walk back from the best end: for each block its bin (or NOWHERE), and whether a line begins there."""
     path: list[tuple[int, bool]] = []
@@ -244,7 +261,7 @@ def _trace(
             path.append((NOWHERE, False))
             state = before[number]
             continue
-        step = int(steps[number][state])
+        step = _unpacked(steps[number], state)
         path.append((state, step == BEGIN))
         moved = start_bins[number] - start_bins[number - 1] if number else 0
         state = before[number] if step == BEGIN else state - moved - step
