@@ -57,6 +57,8 @@ class TakeFit:
     speed: float
     uncertainty_s: float
     """Half-width that holds the true place about 95 times in 100, anywhere in the take."""
+    speed_sd: float
+    """Standard deviation of ``speed``."""
     verdict: PlaceVerdict
     reason: str
     strength: float
@@ -129,6 +131,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         song_start_s=song_start,
         speed=float(line.speed * speed),
         uncertainty_s=max(2 * float(np.hypot(sd, FLOOR_S)), fit.doubt_s),
+        speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,
         strength=fit.strength,

@@ -84,7 +84,7 @@ def made_up(verdict: PlaceVerdict = PlaceVerdict.DOUBTFUL) -> Placement:
     """One take from 2 to 14.3 s of a recording, at song second 30, with a rival at 50."""
     lags = tuple((float(t), 0.0, 9.0) for t in range(2, 15))
     rivals = (PlaceRival(50.0, 0.8),)
-    fit = TakeFit(2.0, 14.3, 30.0, 1.001, 0.001, verdict, "Why.", 20.0, rivals, lags)
+    fit = TakeFit(2.0, 14.3, 30.0, 1.001, 0.001, 1e-6, verdict, "Why.", 20.0, rivals, lags)
     return Placement(verdict, "Why.", (fit,), 0)
 
 
