@@ -11,13 +11,12 @@ from audio.focus import (
     CLOCK_SPREAD,
     COARSE_REACH_S,
     FINE_REACH_S,
-    SLOPE_LIMIT,
     focus_sections,
     focus_whole,
     inside,
 )
 from audio.response import ClockLine, Stretches, correlate_stretches
-from audio.search import Line, SongIndex
+from audio.search import SongIndex
 from audio.signals import Samples
 
 
@@ -85,25 +84,6 @@ def _highest_s(stretches: Stretches, about_s: float) -> float:
     response = np.abs(stretches.evened().summed(0.0, about_s)[inner])
     highest: int = int(response.argmax()) + inner.start - stretches.size // 2
     return highest / stretches.rate
-
-
-def rough_line(line: Line) -> ClockLine:
-    """A sturdy straight line through the blocks of a search line (weighted by evidence, slope within
-    limits)."""
-    weight = np.maximum(line.evidence, 1e-3)
-    lag = line.places_s - line.starts_s
-    slope, offset = 0.0, 0.0
-    middle = float(np.average(line.starts_s, weights=weight))
-    for _ in range(5):
-        offset = float(np.average(lag - slope * (line.starts_s - middle), weights=weight))
-        spread = line.starts_s - middle
-        power = float((weight * spread**2).sum())
-        if power > 0:
-            slope = float((weight * spread * (lag - offset)).sum() / (power + 4e2))
-        slope = float(np.clip(slope, -SLOPE_LIMIT, SLOPE_LIMIT))
-        residual = np.abs(lag - offset - slope * spread)
-        weight = np.maximum(line.evidence, 1e-3) / (1 + (residual / 0.004) ** 2)
-    return ClockLine(middle, middle + offset, 1.0 + slope)
 
 
 def _measure(stretches: Stretches, line: ClockLine) -> LineFit:

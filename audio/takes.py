@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.drift import LineFit, fit_line, refine_line, rough_line
+from audio.drift import LineFit, fit_line, refine_line
 from audio.ends import take_ends
+from audio.lines import Line, find_lines, rough_line
 from audio.media import unheard
 from audio.response import heard
 from audio.rivals import RivalFit, find_rivals
-from audio.search import BLOCK_S, BlockPeaks, Line, SongIndex, find_lines
+from audio.search import BLOCK_S, BlockPeaks, SongIndex
 from audio.signals import Samples
 from audio.speeds import HYPOTHESES, at_song_speed, excerpts
 

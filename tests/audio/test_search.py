@@ -6,17 +6,9 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped
+from audio.lines import JUMP_COST, Line, find_lines
 from audio.media import never, unheard
-from audio.search import (
-    BIN_S,
-    BLOCK_S,
-    JUMP_COST,
-    Line,
-    SongIndex,
-    block_evidence,
-    block_starts,
-    find_lines,
-)
+from audio.search import BIN_S, BLOCK_S, SongIndex, block_evidence, block_starts
 from audio.signals import Samples, flatten
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 

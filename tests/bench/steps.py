@@ -12,8 +12,9 @@ from app.hearing import RATE
 from app.tasks import MAP_RATE
 from audio.align import place
 from audio.beats import find_beats
+from audio.lines import find_lines
 from audio.media import never, read_song, read_sound, unheard
-from audio.search import SongIndex, find_lines
+from audio.search import SongIndex
 from audio.sections import find_sections
 from audio.signals import flatten
 from tests.bench.spent import Spent
