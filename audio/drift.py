@@ -3,21 +3,22 @@
 from dataclasses import dataclass
 
 import numpy as np
+import scipy.fft
 from numpy.typing import NDArray
 
 from audio.bends import find_bend
 from audio.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, vertex
-from audio.focus import (
-    CLOCK_SPREAD,
-    COARSE_REACH_S,
-    FINE_REACH_S,
-    focus_sections,
-    focus_whole,
-    inside,
-)
-from audio.response import ClockLine, Stretches, correlate_stretches
+from audio.focus import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
+from audio.response import STRETCH_S, ClockLine, Stretches, correlate_stretches
 from audio.search import SongIndex
 from audio.signals import Samples
+
+RECENTRE_S = 0.02
+"""Lines further off than this have their stretches made again, for the lags at their edges suffer."""
+FEW_S = 30.0
+"""Of shorter takes every part of a second counts: their stretches are made anew for a new end."""
+NEAR = 400
+"""Samples to either side of the line that a group's lag is read from."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +45,8 @@ class LineFit:
     """Shape (g,): measured moments along the take: when, s off the line, standard deviations over noise."""
     bend_s: float | None
     """Where the line steps, because sound was lost (clip time); None where it is straight."""
+    stretches: Stretches
+    """What it was fitted to, turned onto the line."""
 
 
 def fit_line(
@@ -58,40 +61,86 @@ def fit_line(
     rough : ClockLine
         Right to about 0.1 s.
     """
-    coarse = correlate_stretches(flat, index, rough, start_s, end_s, COARSE_REACH_S)
-    if coarse is None:
+    stretches = correlate_stretches(flat, index, rough, start_s, end_s, FINE_REACH_S)
+    if stretches is None:
         return None
-    return refine_line(flat, index, focus_sections(coarse, rough), start_s, end_s)
+    line = focus_sections(stretches, rough)
+    onto = _moved(stretches, rough, line)
+    if onto is None:
+        onto = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
+    return None if onto is None else _settled(flat, index, onto, line, start_s, end_s, bends=True)
 
 
 def refine_line(
     flat: Samples, index: SongIndex, line: ClockLine, start_s: float, end_s: float
 ) -> LineFit | None:
     """Fit the exact line of a take near one whose slope is right to 15 ppm; otherwise as :func:`fit_line`."""
-    fine = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
-    if fine is None:
+    stretches = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
+    return None if stretches is None else _settled(flat, index, stretches, line, start_s, end_s)
+
+
+def refit(flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> LineFit | None:
+    """Fit a take's line once more, to a part of what it was fitted to, or to a little more than that."""
+    centre, half = fit.stretches.centre_s, STRETCH_S / 2
+    known = centre[0] - half < start_s + STRETCH_S / 4 and centre[-1] + half > end_s - STRETCH_S / 4
+    if not known or end_s - start_s < FEW_S:
+        return refine_line(flat, index, fit.line, start_s, end_s)
+    inside_take = (centre - half > start_s - STRETCH_S / 4) & (centre + half < end_s + STRETCH_S / 4)
+    part = fit.stretches.some(inside_take)
+    middle = float(part.centre_s.mean())
+    line = ClockLine(middle, fit.line.song_time(middle), fit.line.speed)
+    return _settled(flat, index, part, line, start_s, end_s)
+
+
+def _moved(stretches: Stretches, from_line: ClockLine, to_line: ClockLine) -> Stretches | None:
+    """Stretches turned onto another line; None if it lies so far off that they should be made again."""
+    off = [to_line.song_time(t) - from_line.song_time(t) for t in stretches.centre_s[[0, -1]]]
+    if max(map(abs, off)) > RECENTRE_S:
         return None
-    line, fine = focus_whole(fine, line)
+    later = to_line.song_s - from_line.song_time(to_line.clip_s)
+    return stretches.turned(to_line.speed - from_line.speed, to_line.clip_s, later)
+
+
+def _settled(
+    flat: Samples,
+    index: SongIndex,
+    stretches: Stretches,
+    line: ClockLine,
+    start_s: float,
+    end_s: float,
+    bends: bool = False,
+) -> LineFit | None:
+    """The exact line near one that is nearly right; the stretches lie on that."""
+    about = float(stretches.centre_s.mean())
+    slope = focus_whole(stretches, ClockLine(about, line.song_time(about), line.speed))
+    straight = ClockLine(about, line.song_time(about), line.speed + slope)
+    turned = stretches.turned(slope, about)
     # The direct sound is judged by what comes before it: the window must reach well to both sides.
-    line = line.moved(_highest_s(fine, line.clip_s))
-    fine = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
-    return None if fine is None else _measure(fine, line)
+    highest_s = _highest_s(turned)
+    closer = straight.moved(highest_s)
+    onto = turned.turned(0.0, about, highest_s)
+    if abs(highest_s) > RECENTRE_S:
+        again = correlate_stretches(flat, index, closer, start_s, end_s, FINE_REACH_S)
+        if again is None:
+            return None
+        onto = again
+    return _measure(onto, closer, bends)
 
 
-def _highest_s(stretches: Stretches, about_s: float) -> float:
+def _highest_s(stretches: Stretches) -> float:
     """Lag of the highest value of the whole take's response (s)."""
     inner = inside(stretches)
-    response = np.abs(stretches.evened().summed(0.0, about_s)[inner])
+    response = np.abs(stretches.evened().summed()[inner])
     highest: int = int(response.argmax()) + inner.start - stretches.size // 2
     return highest / stretches.rate
 
 
-def _measure(stretches: Stretches, line: ClockLine) -> LineFit:
+def _measure(stretches: Stretches, line: ClockLine, bends: bool) -> LineFit:
     """Direct sound, lags along the take, the line through them and how well it holds."""
     rate, size = stretches.rate, stretches.size
     even = stretches.evened()
     about = line.clip_s
-    lag, scatter = _group_lags(even, even.summed(0.0, about))
+    lag, scatter = _group_lags(even)
     good = scatter.strength > 4
     offset = slope = 0.0
     place_sd, speed_sd = 1e-3, CLOCK_SPREAD
@@ -99,16 +148,20 @@ def _measure(stretches: Stretches, line: ClockLine) -> LineFit:
         offset, slope, place_sd, speed_sd = _straight(
             scatter.clip_s[good] - about, lag[good], scatter.strength[good]
         )
+    bend = find_bend(stretches) if bends else None
+    stretches = stretches.turned(slope, about)
     inner = inside(stretches)
-    direct, doubt = direct_sound(even.summed(slope, about)[inner], rate)
+    direct, doubt = direct_sound(stretches.evened().summed()[inner], rate)
     direct += inner.start
-    line = ClockLine(about, line.song_time(about), line.speed + slope).moved((direct - size // 2) / rate)
+    off_s = (direct - size // 2) / rate
     lead = rate // LEAD
-    response = forward(stretches.summed(slope, about), round(direct), rate, stretches.summed_noise)
+    response = forward(stretches.summed(), round(direct), rate, stretches.summed_noise)
     residual = lag - offset - slope * (scatter.clip_s - about)
+    strength = _strength(stretches)
     return LineFit(
-        line, response, lead, _strength(stretches, slope, about), doubt / rate, place_sd, speed_sd,
-        scatter.clip_s, residual, scatter.strength, find_bend(stretches),
+        ClockLine(about, line.song_s + off_s, line.speed + slope), response, lead, strength, doubt / rate,
+        place_sd, speed_sd, scatter.clip_s, residual, scatter.strength, bend,
+        stretches.turned(0.0, about, off_s),
     )  # fmt: skip
 
 
@@ -118,12 +171,12 @@ class _Scatter:
     strength: NDArray[np.float64]
 
 
-def _group_lags(stretches: Stretches, whole: NDArray[np.float32]) -> tuple[NDArray[np.float64], _Scatter]:
+def _group_lags(stretches: Stretches) -> tuple[NDArray[np.float64], _Scatter]:
     """Lag of each group of stretches against the whole take's response (s)."""
     rate, size = stretches.rate, stretches.size
+    whole = stretches.summed()
     count = len(stretches.centre_s)
-    per_group = max(1, min(8, count // 8))
-    groups = [np.arange(i, min(i + per_group, count)) for i in range(0, count, per_group)]
+    groups = stretches.grouped(max(1, min(8, count // 8)))
     inner = inside(stretches)
     peak = inner.start + int(np.abs(whole[inner]).argmax())
     template = np.where(np.abs(whole) > max(4 * stretches.summed_noise, 0.2 * abs(whole[peak])), whole, 0)
@@ -131,18 +184,21 @@ def _group_lags(stretches: Stretches, whole: NDArray[np.float32]) -> tuple[NDArr
         template = whole
     template = template * (np.abs(np.arange(size) - peak) < 0.03 * rate)
     template = np.fft.ifftshift(template) / np.sqrt((template**2).sum() + 1e-20)
-    model = np.conj(np.fft.rfft(template))
+    model = np.conj(scipy.fft.rfft(template)).astype(np.complex64)
     reach = int(0.003 * rate) * UPSAMPLING
-    lags, strengths, clip_s = [], [], []
-    for group in groups:
-        match = np.fft.irfft(stretches.spectra[group].sum(axis=0) * model, size)
-        fine = upsampled(match.astype(np.float32))
-        near = np.concatenate([fine[-reach:], fine[: reach + 1]])
+    # Looked at closely is only what lies near the line; the rest would cost most of the time.
+    around = min(size // 2, NEAR)
+    matches = scipy.fft.irfft(groups.spectra * model, size, axis=1)
+    matches = np.concatenate([matches[:, -around:], matches[:, :around]], axis=1)
+    lags, strengths = [], []
+    for match, noise in zip(matches, groups.noise, strict=True):
+        fine = upsampled(match)
+        middle = around * UPSAMPLING
+        near = fine[middle - reach : middle + reach + 1]
         best = int(near.argmax())
         lags.append((best - reach + vertex(near, best)) / (UPSAMPLING * rate))
-        strengths.append(float(near[best] / np.sqrt((stretches.noise[group] ** 2).sum())))
-        clip_s.append(float(stretches.centre_s[group].mean()))
-    return np.array(lags), _Scatter(np.array(clip_s), np.array(strengths))
+        strengths.append(float(near[best] / noise))
+    return np.array(lags), _Scatter(groups.centre_s, np.array(strengths))
 
 
 def _straight(
@@ -171,25 +227,20 @@ def _straight(
     return float(offset), float(slope), float(np.sqrt(inverse[0, 0])), float(np.sqrt(inverse[1, 1]))
 
 
-def _strength(stretches: Stretches, slope: float, about: float) -> float:
+def _strength(stretches: Stretches) -> float:
     """How far above chance the line stands: the response of every second stretch, looked for in the
     others."""
     count = len(stretches.centre_s)
     if count < 2:
-        return float(np.abs(stretches.summed(slope, about)).max() / stretches.summed_noise)
+        return float(np.abs(stretches.summed()).max() / stretches.summed_noise)
     odd = np.arange(count) % 2 == 1
     halves = stretches.some(odd), stretches.some(~odd)
-    return (
-        max(
-            0.0,
-            _predicted(halves[0], halves[1], slope, about) + _predicted(halves[1], halves[0], slope, about),
-        )
-        / 2**0.5
-    )
+    told = _predicted(halves[0], halves[1]) + _predicted(halves[1], halves[0])
+    return max(0.0, told) / 2**0.5
 
 
-def _predicted(source: Stretches, target: Stretches, slope: float, about: float) -> float:
-    model, data = source.summed(slope, about), target.summed(slope, about)
+def _predicted(source: Stretches, target: Stretches) -> float:
+    model, data = source.summed(), target.summed()
     template = np.where(
         np.abs(model) > max(4 * source.summed_noise, 0.2 * float(np.abs(model).max())), model, 0
     )

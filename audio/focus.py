@@ -20,6 +20,10 @@ FINE_REACH_S = 0.35
 INNER = 0.7
 """Share of the fine window in which the direct sound is looked for: its edges suffer from the evening."""
 SECTION_S = 10.0
+ASTRAY_S = 0.03
+"""How much further off one end of a search line may lie than the other."""
+LEAST_LIMIT = 80e-6
+"""Slopes up to this are tried however long the line is (s/s)."""
 
 
 def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
@@ -34,32 +38,37 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
     if span < 2 * SECTION_S:
         section_of[:] = 0
         sections = 1
-    length = span / sections
-    slopes = np.arange(-SLOPE_LIMIT, SLOPE_LIMIT, max(10e-6, 1.0 / (rate * length)))
+    # Blocks led astray by reflections at one end only turn a line by so much.
+    limit = min(SLOPE_LIMIT, max(LEAST_LIMIT, ASTRAY_S / span))
+    slopes = np.arange(-limit, limit, max(10e-6, sections / (rate * span)))
     slopes -= slopes[np.abs(slopes).argmin()]
-    energy = np.zeros((len(slopes), stretches.size), np.float32)
+    reach = round(COARSE_REACH_S * rate)
+    middle_lag = stretches.size // 2
+    near = slice(middle_lag - reach, middle_lag + reach)
+    energy = np.zeros((len(slopes), 2 * reach), np.float32)
     width = max(1, rate // 2000)
     for number in range(sections):
         section = stretches.some(section_of == number)
+        if not len(section.centre_s):
+            continue
         middle = float(section.centre_s.mean())
         for row, (slope, response) in enumerate(zip(slopes, section.sweep(slopes, middle), strict=True)):
-            power = scipy.ndimage.uniform_filter1d(response**2, width, mode="wrap")
+            power = scipy.ndimage.uniform_filter1d(response[near] ** 2, width, mode="nearest")
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
     # What clocks are like is known beforehand; without it a short take would take any slope that chance
     # likes.
     energy /= stretches.summed_noise**2 / sections
     energy -= ((slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2)[:, None].astype(np.float32)
-    row, lag = divmod(int(energy.argmax()), stretches.size)
+    row, lag = divmod(int(energy.argmax()), 2 * reach)
     turned = line.speed + slopes[row]
-    place = line.song_time(about) + (lag - stretches.size // 2) / rate
+    place = line.song_time(about) + (lag - reach) / rate
     return ClockLine(float(about), float(place), float(turned))
 
 
-def focus_whole(stretches: Stretches, line: ClockLine) -> tuple[ClockLine, Stretches]:
-    """Sharpen the slope until the whole take adds up; the stretches come back turned onto the new line."""
+def focus_whole(stretches: Stretches, line: ClockLine) -> float:
+    """Sharpen the slope until the whole take adds up: by how much (s/s) to turn the line about its anchor."""
     rate = stretches.rate
     centre = stretches.centre_s
-    about = float(centre.mean())
     span = float(centre[-1] - centre[0]) + 1.0
     step = 0.5 / (rate * span)
     reach = min(60e-6, max(15e-6, 1.5 / (rate * min(span, SECTION_S))))
@@ -68,11 +77,12 @@ def focus_whole(stretches: Stretches, line: ClockLine) -> tuple[ClockLine, Stret
     slopes = np.arange(-reach, reach + step / 2, step)
     even = stretches.evened()
     inner = inside(stretches)
-    heights = np.array([np.abs(response[inner]).max() for response in even.sweep(slopes, about)])
+    # Within a group the steepest slope moves the sound by half a sample at most.
+    group = max(1, int(1.0 / (rate * reach)))
+    sums = even.grouped(group).sweep(slopes, line.clip_s)
+    heights = np.array([np.abs(response[inner]).max() for response in sums])
     gain = (heights / even.summed_noise) ** 2 - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
-    slope = float(slopes[gain.argmax()])
-    line = ClockLine(about, line.song_time(about), line.speed + slope)
-    return line, stretches.turned(slope, about)
+    return float(slopes[gain.argmax()])
 
 
 def inside(stretches: Stretches) -> slice:

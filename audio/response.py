@@ -5,8 +5,9 @@ noise and live playing average out, and the direct sound and its reflections rem
 of a room.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import overload
 
 import numpy as np
 import scipy.fft
@@ -20,6 +21,8 @@ COLOUR_FLOOR = 0.1
 """Of the song's mean power: where it has less, dividing by it would only raise noise."""
 STRETCH_S = 1.0
 """Length of a stretch: 300 ppm smear it by 0.3 ms."""
+OFFSETS = 8
+"""Parts of a sample that rivals are looked at to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +33,14 @@ class ClockLine:
     song_s: float
     speed: float
 
-    def song_time(self, clip_s: float) -> float:
-        """Song time (s) at a clip time (s).
+    @overload
+    def song_time(self, clip_s: float) -> float: ...
+
+    @overload
+    def song_time(self, clip_s: NDArray[np.float64]) -> NDArray[np.float64]: ...
+
+    def song_time(self, clip_s: float | NDArray[np.float64]) -> float | NDArray[np.float64]:
+        """Song time (s) at a clip time (s), or at several.
 
         >>> ClockLine(10.0, 2.0, 2.0).song_time(11.0)
         4.0
@@ -76,13 +85,24 @@ class Stretches:
             self.rate, self.centre_s[which], self.spectra[which], self.noise[which], self.size, self.colour
         )
 
-    def turned(self, slope: float, about_s: float) -> "Stretches":
-        """The same stretches around the line turned by ``slope`` (s/s) about ``about_s``."""
+    def turned(self, slope: float, about_s: float, later_s: float = 0.0) -> "Stretches":
+        """The same stretches around the line turned by ``slope`` (s/s) about ``about_s`` (clip time), and
+        moved ``later_s`` later in the song."""
+        turns = self.rate / self.size * (slope * (self.centre_s - about_s) + later_s)
+        turn = _ramps(turns, self.spectra.shape[1])
+        return Stretches(
+            self.rate, self.centre_s, self.spectra * turn, self.noise, self.size, self.colour
+        )
+
+    def grouped(self, count: int) -> "Stretches":
+        """Every ``count`` neighbours added up to one, for slopes so small that they hardly move in between."""
+        edges = np.arange(0, len(self.centre_s), count)
+        size = np.diff(np.append(edges, len(self.centre_s)))
         return Stretches(
             self.rate,
-            self.centre_s,
-            self.spectra * self._turn(slope, about_s),
-            self.noise,
+            np.add.reduceat(self.centre_s, edges) / size,
+            np.add.reduceat(self.spectra, edges, axis=0),
+            np.sqrt(np.add.reduceat(self.noise**2, edges)),
             self.size,
             self.colour,
         )
@@ -98,13 +118,9 @@ class Stretches:
                 turned *= step
             yield np.fft.fftshift(scipy.fft.irfft(turned.sum(axis=0), self.size)).astype(np.float32)
 
-    def summed(self, slope: float, about_s: float) -> NDArray[np.float32]:
-        """Add the stretches up along the line turned by ``slope`` (s/s) about ``about_s``; shape (size,).
-
-        Lag 0 is in the middle, at ``size // 2``.
-        """
-        total = np.einsum("bf,bf->f", self.spectra, self._turn(slope, about_s))
-        return np.fft.fftshift(scipy.fft.irfft(total, self.size)).astype(np.float32)
+    def summed(self) -> NDArray[np.float32]:
+        """Add the stretches up along the line; shape (size,), lag 0 in the middle, at ``size // 2``."""
+        return np.fft.fftshift(scipy.fft.irfft(self.spectra.sum(axis=0), self.size)).astype(np.float32)
 
     @property
     def summed_noise(self) -> float:
@@ -112,12 +128,68 @@ class Stretches:
         return float(np.sqrt((self.noise**2).sum())) + 1e-12
 
     def _turn(self, slope: float, about_s: float) -> NDArray[np.complex64]:
-        # A ramp of phase for each stretch, built by doubling: far cheaper than an exponential for each value.
-        step = np.exp(2j * np.pi * self.rate / self.size * slope * (self.centre_s - about_s))
-        turn = np.ones((len(step), 1), np.complex128)
-        while turn.shape[1] < self.spectra.shape[1]:
-            turn = np.concatenate([turn, turn * (step ** turn.shape[1])[:, None]], axis=1)
-        return turn[:, : self.spectra.shape[1]].astype(np.complex64)
+        turns = self.rate / self.size * slope * (self.centre_s - about_s)
+        return _ramps(turns, self.spectra.shape[1])
+
+
+def _ramps(turns: NDArray[np.float64], count: int) -> NDArray[np.complex64]:
+    """For each row a phase that grows by so many turns a step, shape (rows, count).
+
+    Built by doubling: far cheaper than an exponential for each value.
+
+    >>> _ramps(np.array([0.25]), 4).round(6).tolist()
+    [[(1+0j), 1j, (-1+0j), (-0-1j)]]
+    """
+    step = np.exp(2j * np.pi * turns)
+    ramp = np.ones((len(step), count), np.complex64)
+    done = 1
+    while done < count:
+        more = min(done, count - done)
+        factor = (step**done).astype(np.complex64)[:, None]
+        np.multiply(ramp[:, :more], factor, out=ramp[:, done : done + more])
+        done += more
+    return ramp
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rows:
+    """The stretches of a clip, one a row."""
+
+    starts: NDArray[np.int64]
+    lengths: NDArray[np.int64]
+    samples: NDArray[np.float32]
+    """Shape (rows, a stretch), zeros where the last is shorter."""
+
+
+def _clip_rows(flat: Samples, rate: int, start_s: float, end_s: float) -> _Rows:
+    length = int(STRETCH_S * rate)
+    first, last = max(0, round(start_s * rate)), min(len(flat), round(end_s * rate))
+    starts = np.arange(first, max(first + 1, last - length // 2), length)
+    clip = np.zeros((len(starts), length), np.float32)
+    lengths = np.zeros(len(starts), np.int64)
+    for row, start in enumerate(starts):
+        piece = flat[start : min(last, start + length)]
+        clip[row, : len(piece)] = piece
+        lengths[row] = len(piece)
+    return _Rows(starts, lengths, clip)
+
+
+def _song_rows(
+    index: SongIndex, line: ClockLine, rows: _Rows, size: int
+) -> tuple[NDArray[np.float32], NDArray[np.float64]]:
+    """The song around each row's place on the line, ``size // 2`` samples to either side, and by how much
+    (samples) the row lies off a whole sample."""
+    rate = index.rate
+    length = rows.samples.shape[1]
+    song = np.zeros((len(rows.starts), length + size), np.float32)
+    place = line.song_time(rows.starts / rate) * rate
+    base = np.round(place).astype(np.int64)
+    for row, low in enumerate((base - size // 2).tolist()):
+        a, b = max(0, low), min(len(index.flat), low + length + size)
+        if b > a:
+            song[row, a - low : b - low] = index.flat[a:b]
+    # The line tilts within a stretch too: meet it in the stretch's middle.
+    return song, base - place - (line.speed - 1) * rows.lengths / 2
 
 
 def correlate_stretches(
@@ -127,7 +199,7 @@ def correlate_stretches(
 
     Parameters
     ----------
-    flat : float32, shape (n,)
+    flat : float32 or float16, shape (n,)
         The flattened clip.
     start_s, end_s : float
         Stretch of the clip to use, in clip samples' time.
@@ -138,44 +210,61 @@ def correlate_stretches(
         None if no stretch lies within the song.
     """
     rate = index.rate
-    length = int(STRETCH_S * rate)
-    reach = int(reach_s * rate)
-    first, last = max(0, round(start_s * rate)), min(len(flat), round(end_s * rate))
-    starts = np.arange(first, max(first + 1, last - length // 2), length)
-    size = 2 * scipy.fft.next_fast_len(reach + 1, real=True)
-    long = scipy.fft.next_fast_len(length + size, real=True)
-    clip = np.zeros((len(starts), length), np.float32)
-    song = np.zeros((len(starts), length + size), np.float32)
-    offset = np.zeros(len(starts))
-    middle = np.zeros(len(starts))
-    for row, start in enumerate(starts):
-        piece = flat[start : min(last, start + length)]
-        clip[row, : len(piece)] = piece
-        place = line.song_time(start / rate) * rate
-        base = round(place)
-        # The line tilts within a stretch too: meet it in the stretch's middle.
-        offset[row] = base - place - (line.speed - 1) * len(piece) / 2
-        middle[row] = start + len(piece) / 2
-        low = base - size // 2
-        a, b = max(0, low), min(len(index.flat), low + length + size)
-        if b > a:
-            song[row, a - low : b - low] = index.flat[a:b]
-    power = np.sqrt((clip.astype(np.float64) ** 2).sum(1) * (song**2).mean(1))
+    rows = _clip_rows(flat, rate, start_s, end_s)
+    size = 2 * scipy.fft.next_fast_len(int(reach_s * rate) + 1, real=True)
+    song, offset = _song_rows(index, line, rows, size)
+    power = np.sqrt(_energy(rows.samples) * _energy(song) / song.shape[1])
     live = power > 0
     if not live.any():
         return None
-    clip, song, offset, power, middle = clip[live], song[live], offset[live], power[live], middle[live]
-    spectra = scipy.fft.rfft(song, long, axis=1) * np.conj(scipy.fft.rfft(clip, long, axis=1))
-    lags = scipy.fft.irfft(spectra, long, axis=1)[:, :size]
-    lags = np.fft.ifftshift(lags, axes=1)
-    shift = np.exp(-2j * np.pi / size * np.outer(offset, np.arange(size // 2 + 1)))
-    moved = (scipy.fft.rfft(lags, axis=1) * shift).astype(np.complex64)
-    return Stretches(rate, middle / rate, moved, power, size, _colour(song, size))
+    clip, song, offset, power = rows.samples[live], song[live], offset[live], power[live]
+    long = scipy.fft.next_fast_len(song.shape[1], real=True)
+    spectra = scipy.fft.rfft(song, long, axis=1)
+    colour = _colour(spectra, long, size)
+    spectra *= np.conj(scipy.fft.rfft(clip, long, axis=1))
+    lags = scipy.fft.irfft(spectra, long, axis=1, overwrite_x=True)[:, :size]
+    moved = scipy.fft.rfft(np.fft.ifftshift(lags, axes=1), axis=1)
+    moved *= _ramps(-offset / size, size // 2 + 1)
+    middle = (rows.starts + rows.lengths / 2)[live] / rate
+    return Stretches(rate, middle, moved, power, size, colour)
 
 
-def _colour(song: NDArray[np.float32], size: int) -> NDArray[np.float32]:
-    long = scipy.fft.next_fast_len(song.shape[1] + size, real=True)
-    power = (np.abs(scipy.fft.rfft(song, long, axis=1)) ** 2).sum(axis=0)
+def summed_responses(
+    flat: Samples, index: SongIndex, lines: Sequence[ClockLine], start_s: float, end_s: float, reach_s: float
+) -> Iterator[tuple[NDArray[np.float32], float]]:
+    """What :meth:`Stretches.summed` gives along each of several lines, and its noise, quicker than by itself.
+
+    Yields
+    ------
+    response, noise : float32 of shape (size,), float
+        Lag 0 is at ``size // 2``; within about ``reach_s`` to either side. Zeros outside the song.
+    """
+    rate = index.rate
+    rows = _clip_rows(flat, rate, start_s, end_s)
+    size = 2 * int(reach_s * rate)
+    long = scipy.fft.next_fast_len(rows.samples.shape[1] + size, real=True)
+    clip = np.conj(scipy.fft.rfft(rows.samples, long, axis=1))
+    energy = _energy(rows.samples)
+    for line in lines:
+        song, offset = _song_rows(index, line, rows, size)
+        noise = float(np.sqrt((energy * _energy(song)).sum() / song.shape[1])) + 1e-12
+        spectra = scipy.fft.rfft(song, long, axis=1)
+        spectra *= clip
+        # Rows that lie about as far off a whole sample are moved together.
+        steps = np.round(offset * OFFSETS).astype(np.int64)
+        kinds = np.unique(steps)
+        sums = np.array([spectra[steps == kind].sum(axis=0) for kind in kinds])
+        sums *= _ramps(-kinds / OFFSETS / long, sums.shape[1])
+        yield scipy.fft.irfft(sums.sum(axis=0), long)[:size].astype(np.float32), noise
+
+
+def _energy(rows: NDArray[np.float32]) -> NDArray[np.float64]:
+    return np.asarray(np.einsum("ij,ij->i", rows, rows), np.float64)
+
+
+def _colour(spectra: NDArray[np.complex64], long: int, size: int) -> NDArray[np.float32]:
+    """The power spectrum of the rows whose spectra are given, as finely as ``size`` lags tell it; mean 1."""
+    power = np.square(spectra.real).sum(axis=0) + np.square(spectra.imag).sum(axis=0)
     own = scipy.fft.irfft(power, long)
     lag = np.arange(-(size // 2), size // 2)
     colour = np.abs(scipy.fft.rfft(np.fft.ifftshift(own[lag] * np.hanning(size))))

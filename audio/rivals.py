@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from audio.direct import forward
 from audio.drift import LineFit
-from audio.response import ClockLine, correlate_stretches, heard
+from audio.response import ClockLine, heard, summed_responses
 from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
 from audio.signals import Samples
 
@@ -23,6 +23,8 @@ APART_S = 0.08
 MOST = 5
 """Rivals looked at."""
 LISTED = 0.3
+FAR_BEHIND = 0.25
+"""Share of the line's own gain under which a rival that is clearly behind is not looked at closely."""
 TWIN = 0.95
 """Likeness of the song with itself (its upper band raised) from which on two places cannot be told apart:
 what the flattening makes of them depends on where its patches happen to lie."""
@@ -81,14 +83,49 @@ def find_rivals(
         Strongest first; places that the line leads clearly and that fit less than LISTED as well are left
         out.
     """
+    shifts = _candidates(fit, peaks, start_s, end_s)
+    own = _Own.of(flat, index, fit, start_s, end_s)
+    if own is None or not shifts:
+        return []
+    lines = [fit.line.moved(shift) for shift in shifts]
     found: list[RivalFit] = []
-    for shift in _candidates(fit, peaks, start_s, end_s):
-        rival = _weigh(flat, index, fit, shift, start_s, end_s)
+    for shift, (there, noise) in zip(
+        shifts, summed_responses(flat, index, lines, start_s, end_s, APART_S), strict=True
+    ):
+        rival = _weigh(index, fit, own, shift, there, noise)
         if rival is None or (rival.strength < LISTED and not rival.open):
             continue
         if all(abs(rival.shift_s - other.shift_s) > APART_S for other in found):
             found.append(rival)
     return sorted(found, key=lambda rival: -rival.strength)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Own:
+    """A take, and what its microphone should hear of the song where its line says."""
+
+    start_s: float
+    end_s: float
+    first: int
+    clip: NDArray[np.float32]
+    here: NDArray[np.float32]
+    power: float
+    gain: float
+    noise: float
+
+    @classmethod
+    def of(
+        cls, flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float
+    ) -> "_Own | None":
+        first, count = round(start_s * index.rate), round((end_s - start_s) * index.rate)
+        clip = flat[first : first + count].astype(np.float32, copy=False)
+        here = heard(index, fit.line, fit.response, fit.lead, first, len(clip))
+        power = _product(here, here)
+        gain = _product(clip, here) / power if power > 0 else 0.0
+        if gain <= 0:
+            return None
+        noise = float(np.sqrt(_product(clip, clip) / len(clip)))
+        return cls(start_s, end_s, first, clip, here, power, gain, noise)
 
 
 def _candidates(fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float) -> list[float]:
@@ -126,64 +163,60 @@ def _candidates(fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s
 
 
 def _weigh(
-    flat: Samples, index: SongIndex, fit: LineFit, shift: float, start_s: float, end_s: float
+    index: SongIndex, fit: LineFit, own: _Own, shift: float, there: NDArray[np.float32], noise: float
 ) -> RivalFit | None:
-    """Settle a rival exactly and compare it with the line over the take."""
-    rate = index.rate
-    line = fit.line
-    stretches = correlate_stretches(flat, index, line.moved(shift), start_s, end_s, APART_S)
-    if stretches is None:
-        return None
-    there = stretches.summed(0.0, line.clip_s)
+    """Settle a rival exactly and compare it with the line over the take.
+
+    ``there`` is the take's response along the line moved by ``shift``, ``noise`` what chance would make of
+    it.
+    """
+    rate, line, size = index.rate, fit.line, len(there)
     # The rival's own response looks like the line's: match it, so that the same reflection is taken for
     # direct.
-    template = np.zeros(stretches.size, np.float32)
-    model = fit.response[: min(len(fit.response), stretches.size // 2)]
-    template[stretches.size // 2 + fit.lead - np.arange(len(model))] = model
-    match = np.fft.irfft(np.fft.rfft(there) * np.conj(np.fft.rfft(template)), stretches.size)
+    template = np.zeros(size, np.float32)
+    model = fit.response[: min(len(fit.response), size // 2)]
+    template[size // 2 + fit.lead - np.arange(len(model))] = model
+    match = np.fft.irfft(np.fft.rfft(there) * np.conj(np.fft.rfft(template)), size)
     best_shift = shift + _top(match) / rate
     if abs(best_shift) < APART_S:
         return None
-    first, count = round(start_s * rate), round((end_s - start_s) * rate)
-    clip = flat[first : first + count].astype(np.float64)
-    here = _heard(index, line, fit.response, fit.lead, first, len(clip))
-    other = _heard(index, line.moved(best_shift), fit.response, fit.lead, first, len(clip))
-    if _likeness(here, other) > NEAR_TWIN:
+    # If it is far behind even at the worst likeness there can be, it needs no closer look.
+    other_gain = max(0.0, float(match.max())) / own.power
+    behind = (own.gain - other_gain) * np.sqrt(own.power) / (2 * own.noise)
+    if behind > SURPLUS_CLEAR and other_gain < FAR_BEHIND * own.gain:
+        return None
+    other = heard(index, line.moved(best_shift), fit.response, fit.lead, own.first, len(own.clip))
+    expected = _likeness(own, other)
+    if expected > NEAR_TWIN:
         # The line's response was fitted to the line's noise as well: a twin deserves one of its own.
-        direct = stretches.size // 2 + round(_top(match))
-        response = forward(there, direct, rate, stretches.summed_noise)
-        off = (direct - stretches.size // 2) / rate
-        other = _heard(index, line.moved(shift + off), response, fit.lead, first, len(clip))
-    here_power, other_power = float(here @ here), float(other @ other)
-    if here_power <= 0 or other_power <= 0:
+        direct = size // 2 + round(_top(match))
+        response = forward(there, direct, rate, noise)
+        off = (direct - size // 2) / rate
+        other = heard(index, line.moved(shift + off), response, fit.lead, own.first, len(own.clip))
+        expected = _likeness(own, other)
+    other_power = _product(other, other)
+    if other_power <= 0:
         return None
-    gain, other_gain = float(clip @ here) / here_power, float(clip @ other) / other_power
-    if gain <= 0:
-        return None
-    strength = other_gain * np.sqrt(other_power) / (gain * np.sqrt(here_power))
-    expected = _likeness(here, other)
-    apart = gain * here - other_gain * other
-    noise = float(np.sqrt((clip @ clip) / max(1, len(clip))))
-    size = float(np.sqrt(apart @ apart))
-    told = gain**2 * here_power - other_gain**2 * other_power
+    other_gain = _product(own.clip, other) / other_power
+    strength = other_gain * np.sqrt(other_power) / (own.gain * np.sqrt(own.power))
+    apart = own.gain * own.here - np.float32(other_gain) * other
+    told = own.gain**2 * own.power - other_gain**2 * other_power
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
         expected=expected,
-        twin=expected > TWIN_SUSPECT and _is_twin(index, line, best_shift, start_s, end_s),
-        lead=told / (2 * noise * size + 1e-20),
+        twin=expected > TWIN_SUSPECT and _is_twin(index, line, best_shift, own.start_s, own.end_s),
+        lead=told / (2 * own.noise * float(np.sqrt(_product(apart, apart))) + 1e-20),
     )
 
 
-def _heard(
-    index: SongIndex, line: ClockLine, response: Samples, lead: int, first: int, count: int
-) -> NDArray[np.float64]:
-    return heard(index, line, response, lead, first, count).astype(np.float64)
+def _product(one: NDArray[np.float32], other: NDArray[np.float32]) -> float:
+    return float(np.dot(one, other))
 
 
-def _likeness(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
-    power = float(one @ one) * float(other @ other)
-    return float(one @ other) / float(np.sqrt(power)) if power > 0 else 0.0
+def _likeness(own: _Own, other: NDArray[np.float32]) -> float:
+    power = own.power * _product(other, other)
+    return _product(own.here, other) / float(np.sqrt(power)) if power > 0 else 0.0
 
 
 def _is_twin(index: SongIndex, line: ClockLine, shift_s: float, start_s: float, end_s: float) -> bool:

@@ -120,10 +120,9 @@ def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
         some = slice(row, row + 4 * AT_ONCE)
         lags = scipy.fft.irfft(index.spectra[some] * spectrum, index.size, axis=1, overwrite_x=True)
         values[some] = lags[:, :step]
-    values = values.reshape(-1)
     width = int(BIN_S * index.rate)
-    used = (len(index.flat) + full) // width * width
-    power = np.square(values[:used], out=values[:used])
+    used = values.reshape(-1)[: (len(index.flat) + full) // width * width]
+    power = np.square(used, out=used)
     # Half of the squares of normal noise are above 0.455: sturdy against the song's own peaks.
     noise = float(np.median(power[::61])) / 0.455
     return binned_evidence(power, noise, width)

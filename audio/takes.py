@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.drift import LineFit, fit_line, refine_line
+from audio.drift import LineFit, fit_line, refit
 from audio.ends import take_ends
 from audio.lines import Line, find_lines, rough_line
 from audio.media import unheard
@@ -170,7 +170,7 @@ def _looked_at(
     if end - start < SHORTEST_S:
         return None
     # What lies outside the take only spoilt the first fit.
-    closer = refine_line(clip, index, fit.line, start, end)
+    closer = refit(clip, index, fit, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
     return Found(fit, start, end, find_rivals(clip, index, fit, peaks, start, end))
