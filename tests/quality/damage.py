@@ -65,10 +65,11 @@ def wind(n: int, rng: np.random.Generator) -> Wave:
 
 
 def hum(n: int, mains_hz: float) -> Wave:
-    """Mains hum with its odd overtones, RMS 1."""
-    t = np.arange(n) / WORK_RATE
+    """Mains hum of a whole number of Hz with its odd overtones, RMS 1."""
+    period = WORK_RATE // int(np.gcd(WORK_RATE, round(mains_hz)))
+    t = np.arange(period) / WORK_RATE
     partials = np.array([np.sin(2 * np.pi * mains_hz * k * t + k) / k**0.7 for k in (1, 2, 3, 5, 7, 9, 11)])
-    wave = partials.sum(axis=0)
+    wave = np.resize(partials.sum(axis=0), n)
     return np.asarray(wave / rms(wave))
 
 
@@ -127,3 +128,28 @@ def without(wave: Wave, at_s: float, seconds: float) -> Wave:
     """Lose a stretch of samples, as a recorder does whose card is too slow."""
     first = round(at_s * WORK_RATE)
     return np.concatenate([wave[:first], wave[first + round(seconds * WORK_RATE) :]])
+
+
+def dropouts(wave: Wave, a_minute: float, rng: np.random.Generator) -> Wave:
+    """Mute a wave for 20 to 400 ms, so many times a minute on average; nothing moves."""
+    out = wave.copy()
+    for _ in range(max(1, round(len(wave) / WORK_RATE / 60 * a_minute))):
+        first, length = int(rng.integers(len(wave))), int(rng.uniform(0.02, 0.4) * WORK_RATE)
+        out[first : first + length] = 0.0
+    return out
+
+
+def timecode(n: int, frames: int, first_frame: int) -> Wave:
+    """Linear timecode as recorded on a sound track: 80 bits a frame, two half-waves of level for a one.
+
+    Biphase mark coding and the sync word 0011 1111 1111 1101 at a frame's end are SMPTE ST 12-1's; the other
+    bits hold no real time here.
+    """
+    bits = frames * 80 * (n // WORK_RATE + 2)
+    word = np.random.default_rng(first_frame).integers(0, 2, (bits // 80, 80))
+    word[:, 64:] = [int(bit) for bit in "0011111111111101"]
+    flips = np.ones((bits, 2), dtype=np.int64)  # one at every bit's start, one in the middle of a one
+    flips[:, 1] = word.ravel()
+    level = 1 - 2 * (np.cumsum(flips.ravel()) % 2)
+    place = np.arange(n) / WORK_RATE * frames * 160
+    return np.asarray(signal.lfilter([0.6], [1, -0.4], level[place.astype(np.int64)].astype(np.float64)))

@@ -10,7 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import signal
 
-Wave = NDArray[np.float64]
+Wave = NDArray[np.floating]
+
+
+@lru_cache(maxsize=256)
+def sections(order: int, edges_hz: float | tuple[float, float], kind: str, rate: int) -> Wave:
+    """Butterworth second-order sections; to design one costs more than to filter a note with it."""
+    return np.asarray(signal.butter(order, edges_hz, kind, fs=rate, output="sos"))
+
+
+@lru_cache(maxsize=256)
+def _peak(resonance_hz: float, q: float, rate: int) -> tuple[Wave, Wave]:
+    b, a = signal.iirpeak(resonance_hz, q, rate)
+    return b, a
 
 
 def hertz(midi: float) -> float:
@@ -94,7 +106,7 @@ def bowed(midi: float, seconds: float, rate: int, rng: np.random.Generator, play
     for _ in range(players):
         bend = rng.normal(0, 0.06) + 0.15 * np.sin(2 * np.pi * (rng.uniform(4.5, 6.5) * t + rng.uniform()))
         wave += oscillator(hertz(midi) * 2 ** (bend / 12), seconds, rate, "saw", rng.uniform())
-    wave = signal.sosfilt(signal.butter(2, min(0.4 * rate, hertz(midi) * 6), fs=rate, output="sos"), wave)
+    wave = signal.sosfilt(sections(2, min(0.4 * rate, hertz(midi) * 6), "low", rate), wave)
     return fade(wave / players, rate, min(0.25, seconds / 3), min(0.3, seconds / 3))
 
 
@@ -125,9 +137,7 @@ def voice(
     source = np.diff(source, prepend=0.0) * 8 + 0.02 * rng.standard_normal(n)
     wave = np.zeros(n)
     for place, (resonance, strength) in enumerate(zip(_VOWELS[vowel], (1.0, 0.6, 0.35, 0.2), strict=True)):
-        wave += strength * signal.lfilter(
-            *signal.iirpeak(resonance, resonance / (70 + 40 * place), rate), source
-        )
+        wave += strength * signal.lfilter(*_peak(resonance, resonance / (70 + 40 * place), rate), source)
     consonant = min(n, int(rng.uniform(0.02, 0.07) * rate))
     hiss = signal.lfilter([1, -0.95], [1], rng.standard_normal(consonant))
     wave /= max(1e-9, float(np.max(np.abs(wave))))

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy import signal
 
-from tests.quality.instruments import Wave, fade, mix
+from tests.quality.instruments import Wave, fade, mix, sections
 
 
 class Kit:
@@ -60,13 +60,13 @@ class Kit:
     def _snare(self) -> Wave:
         t = self._time(0.28)
         body = np.sin(2 * np.pi * 185 * self._tune[1] * t) + 0.6 * np.sin(2 * np.pi * 330 * self._tune[1] * t)
-        band = signal.butter(2, (1200, min(9000, 0.45 * self.rate)), "band", fs=self.rate, output="sos")
+        band = sections(2, (1200, min(9000, 0.45 * self.rate)), "band", self.rate)
         wires = signal.sosfilt(band, self._noise(len(t)))
         return self._shaped(0.5 * body * np.exp(-t / 0.05) + wires * np.exp(-t / (0.07 * self._tune[2])))
 
     def _metal(self, seconds: float, cutoff: float) -> Wave:
         t = self._time(seconds)
-        high = signal.butter(3, min(cutoff, 0.35 * self.rate) * 0.7, "high", fs=self.rate, output="sos")
+        high = sections(3, min(cutoff, 0.35 * self.rate) * 0.7, "high", self.rate)
         ring = sum(np.sign(np.sin(2 * np.pi * f * self._tune[4] * t)) for f in (2043.0, 3076.0, 4150.0))
         return self._shaped(
             signal.sosfilt(high, self._noise(len(t)) + 0.4 * ring) * np.exp(-t / (seconds / 4))
@@ -84,7 +84,7 @@ class Kit:
     def _clap(self) -> Wave:
         t = self._time(0.2)
         bursts = sum(np.where(t >= at, np.exp(-(t - at) / 0.012), 0.0) for at in (0.0, 0.011, 0.023))
-        band = signal.butter(2, (900, 3500), "band", fs=self.rate, output="sos")
+        band = sections(2, (900, 3500), "band", self.rate)
         return self._shaped(signal.sosfilt(band, self._noise(len(t))) * bursts)
 
 

@@ -105,17 +105,53 @@ def response(name: str, drums: bool = False) -> Wave:
         return np.asarray(kept["response"])
 
 
+def out_of_doors(metres: float) -> Wave:
+    """Response from a loudspeaker 1.2 m over a hard floor to a microphone at 1.5 m, nothing else around.
+
+    Direct sound at sample 0 with amplitude 1, then the floor's reflection at the image source's delay
+    (geometry), a little dulled.
+    """
+    direct, image = np.hypot(metres, 0.3), np.hypot(metres, 2.7)
+    late = (image - direct) / SPEED_OF_SOUND * WORK_RATE
+    out = np.zeros(int(late) + 12)
+    out[0] = 1.0
+    whole, part = int(late), late - int(late)
+    for place, share in ((whole, 1 - part), (whole + 1, part)):
+        out[place : place + 3] += 0.8 * direct / image * share * np.array([0.25, 0.5, 0.25])
+    return out
+
+
 def loudspeaker(wave: Wave, rng: np.random.Generator, low_hz: float = 160.0) -> Wave:
     """A small powered loudspeaker: no bass, dull top, ripples of some dB, a little overdriven; linear phase.
 
     The phase is linear so that the truth stays exact; a real one would add some tenths of a millisecond of
     its own.
     """
-    n = fft.next_fast_len(len(wave), real=True)
+    n = fft.next_fast_len(len(wave) + WORK_RATE // 10, real=True)
     f = np.fft.rfftfreq(n, 1 / WORK_RATE)
     knots = np.geomspace(60, 8000, 24)
     ripple = 10 ** (np.interp(f, knots, rng.normal(0, 3, 24)) / 20)
     shape = ripple * (f / low_hz) ** 4 / (1 + (f / low_hz) ** 4) / (1 + (f / 6500) ** 4)
-    driven = fft.irfft(fft.rfft(wave, n) * shape, n)[: len(wave)]
+    driven = fft.irfft(fft.rfft(wave, n) * shape.astype(wave.dtype), n)[: len(wave)]
     peak = max(1e-12, float(np.max(np.abs(driven))))
     return np.asarray(np.tanh(1.5 * driven / peak) * peak / 1.5)
+
+
+def phone_loudspeaker(wave: Wave, drive: float) -> Wave:
+    """A telephone's loudspeaker: 500 to 5000 Hz, a resonance at 1.2 kHz, overdriven; linear phase.
+
+    ``drive``: how far the peaks go over what it can do (3 is ugly).
+    """
+    n = fft.next_fast_len(len(wave) + WORK_RATE // 10, real=True)
+    f = np.fft.rfftfreq(n, 1 / WORK_RATE)
+    shape = (
+        (f / 500) ** 6
+        / (1 + (f / 500) ** 6)
+        / (1 + (f / 5000) ** 8)
+        * (1 + 1.5 / (1 + ((f - 1200) / 150) ** 2))
+    )
+    driven = fft.irfft(fft.rfft(wave, n) * shape.astype(wave.dtype), n)[: len(wave)]
+    peak = max(1e-12, float(np.max(np.abs(driven))))
+    # A membrane pushed further one way than the other makes even overtones as well as odd ones.
+    pushed = drive * driven / peak + 0.15
+    return np.asarray((np.tanh(pushed) - np.tanh(0.15)) * peak / drive)

@@ -13,11 +13,12 @@ from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 
+from tests.quality.judging import Score
+from tests.quality.kinds import KINDS
 from tests.quality.levels import LEVEL_KIND, STRENGTHS
 from tests.quality.refusals import REFUSALS
-from tests.quality.scoring import Score, Spec, example, kept_apart, score
+from tests.quality.scoring import Spec, example, kept_apart, score
 from tests.quality.songs import SongKey, library
-from tests.quality.takes import KINDS
 from tests.quality.tally import changes, levels, outcome, save, table
 
 BASELINE = Path(__file__).with_name("baseline.json")

@@ -42,6 +42,8 @@ class Song:
     beats_per_bar: int
     tune: tuple[Note, ...]
     twins: tuple[Twin, ...]
+    roots: tuple[int, ...]
+    """MIDI number of the chord's root in every bar; empty where nobody knows."""
     kept_apart: bool
     """True for songs nobody may tune the engine on."""
 
@@ -106,6 +108,7 @@ def composed(style: str, seed: int, short: bool = False, performance: int = 0, t
             beats=studio.beats_s if studio.has_beat else np.zeros(0),
             bar=np.array([studio.per_bar], dtype=np.float64),
             tune=np.array([(n.start_s, n.seconds, n.midi) for n in studio.tune]).reshape(-1, 3),
+            roots=np.array([studio.degree(studio.chord(label, k)[0], -1) for _, label, k in studio.bars()]),
             twins=np.array([(t.first_s, t.second_s, t.seconds) for t in studio.twins]).reshape(-1, 3),
         )
     with np.load(path) as kept:
@@ -118,6 +121,7 @@ def composed(style: str, seed: int, short: bool = False, performance: int = 0, t
             beats_per_bar=int(kept["bar"][0]),
             tune=tuple(Note(*map(float, row)) for row in kept["tune"]),
             twins=tuple(Twin(*map(float, row)) for row in kept["twins"]),
+            roots=tuple(map(int, kept["roots"])),
             kept_apart=list(STYLES).index(style) % 4 == 3,
         )
 
@@ -140,6 +144,7 @@ def from_file(path: Path, kept_apart: bool) -> Song:
         beats_per_bar=per_bar,
         tune=(),
         twins=(),
+        roots=(),
         kept_apart=kept_apart,
     )
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.quality.scoring import Score
+from tests.quality.judging import Score
 
 OUTCOMES = ("refused", "right", "doubtful", "missed", "WRONG")
 """From good to bad; of a clip with several takes the worst counts."""

@@ -11,11 +11,11 @@ from tests.quality import damage
 from tests.quality.bounds import TWIN, delay_bound_s, likeness
 from tests.quality.clock import play
 from tests.quality.instruments import Wave
+from tests.quality.judging import Fit, Score, judge
+from tests.quality.kinds import KINDS
 from tests.quality.rooms import ROOMS, SPEED_OF_SOUND, image_sources, loudspeaker, response
 from tests.quality.scene import Example, Scene, Take
-from tests.quality.scoring import Fit, Score, judge
 from tests.quality.songs import ENGINE_RATE, WORK_RATE, SongKey, composed
-from tests.quality.takes import KINDS
 
 LOOPS = SongKey("loops", 1, short=True)
 EXACT_S = 1e-5
@@ -130,7 +130,9 @@ def test_no_damage_moves_the_sound(spoil: Callable[[Wave], Wave]) -> None:
 
 def test_a_clean_clip_is_where_its_truth_says() -> None:
     song = LOOPS.load()
-    clip = KINDS["clean"].build(song, LOOPS, "open air", _chance()).example()
+    scene = KINDS["clean"].build(song, LOOPS, "open air", _chance())
+    assert scene is not None
+    clip = scene.example()
     take, rate = clip.takes[0], ENGINE_RATE
     first = int(np.ceil((take.clip_start_s + 20 - clip.sound.start_s) * rate))
     begin = round(take.song_at(clip.sound.start_s + first / rate) * rate)
