@@ -13,7 +13,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app import tasks
-from app.handoff.all import write_all
 from app.handoff.outcome import HandoffError
 from app.model import store
 from app.model.edits import add_clips, answer_clip, relink, set_song
@@ -60,6 +59,9 @@ def _describe_place(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
     )
+    parser.add_argument(
+        "--fresh", action="store_true", help="hear everything again, what did not change since last time too"
+    )
 
 
 def _place(options: argparse.Namespace) -> int:
@@ -68,7 +70,7 @@ def _place(options: argparse.Namespace) -> int:
         print(f"anglebook: {wrong}", file=sys.stderr)
         return 2
     shoot = _opened(options.shoot)
-    shoot = _with_song(shoot, options.song)
+    shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
     known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict != "waiting"]
     try:
@@ -76,7 +78,7 @@ def _place(options: argparse.Namespace) -> int:
     except AudioError as error:
         print(f"anglebook: {error}", file=sys.stderr)
         return 2
-    shoot = _placed(shoot, found, options.workers)
+    shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
     if not shoot.name:
         named = options.shoot or options.song
         shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
@@ -110,20 +112,20 @@ def _opened(path: Path | None) -> Shoot:
         raise _Unusable(str(error)) from error
 
 
-def _with_song(shoot: Shoot, path: Path) -> Shoot:
+def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> Shoot:
     """The shoot on this song; one that has it already keeps its map."""
     try:
         if shoot.song is not None and (found := media_ref(path)).digest == shoot.song.media.digest:
             return relink(shoot, {shoot.song.media.path: found})[0]
         _tell(f"Reading {path.name} …")
-        return set_song(shoot, tasks.song_from_file(path))[0]
+        return set_song(shoot, tasks.song_from_file(path, fresh=fresh))[0]
     except OSError as error:
         raise _Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
     except AudioError as error:
         raise _Unusable(f"The song {path.name} cannot be used. {error}") from error
 
 
-def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None) -> Shoot:
+def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: bool) -> Shoot:
     assert shoot.song is not None
     if not paths:
         _tell("No new clips.")
@@ -136,7 +138,7 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None) -> Shoot:
 
     _tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
     try:
-        tasks.place_clips(shoot.song, paths, answered=answered, workers=workers)
+        tasks.place_clips(shoot.song, paths, answered=answered, workers=workers, fresh=fresh)
     except AudioError as error:
         raise _Unusable(f"The song cannot be used. {error}") from error
     order = {str(path): number for number, path in enumerate(paths)}
@@ -163,6 +165,8 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
         except OSError as error:
             status = _failed(error)
     if options.handoff is not None:
+        from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
+
         try:
             options.handoff.mkdir(parents=True, exist_ok=True)
             for outcome in write_all(shoot, options.handoff):

@@ -2,44 +2,21 @@
 
 import logging
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-from app.model.identity import media_ref
-from app.model.shoot import Clip, LagPoint, MediaRef, Rival, Take, Verdict
+from app.looking import Looked, told
+from app.model.shoot import Clip, LagPoint, Rival, Take, Verdict
 from audio.align import Placement, TakeFit, place
 from audio.errors import AudioError, NoSound, Stopped
 from audio.joined import joined
-from audio.media import MediaInfo, Sound, probe, read_sound
+from audio.media import Sound, read_sound
 from audio.search import SongIndex
 
 RATE = 8000
 """Samples a second at which clips are placed."""
 SCRAP_S = 0.5
 """A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
-
-
-@dataclass(frozen=True, slots=True)
-class Looked:
-    """A file as it was found, before its sound is read."""
-
-    path: Path
-    media: MediaRef
-    info: MediaInfo | None
-    trouble: str
-    """Why the file cannot be read; empty where it can."""
-
-
-def look(path: Path) -> Looked:
-    """Tell what a file is; trouble with it is part of the answer."""
-    try:
-        media = media_ref(path)
-    except OSError as error:
-        return Looked(path, MediaRef(str(path), 0, ""), None, f"The file cannot be opened: {error.strerror}.")
-    try:
-        return Looked(path, media, probe(path), "")
-    except AudioError as error:
-        return Looked(path, media, None, str(error))
 
 
 def hear(
@@ -53,7 +30,7 @@ def hear(
 
     Trouble with a file is that clip's verdict. Raises Stopped only.
     """
-    clips = [_facts(file) for file in files]
+    clips = [told(file) for file in files]
     sounds: dict[int, Sound] = {}
     for number, file in enumerate(files):
         if file.info is None:
@@ -107,26 +84,6 @@ def _in_trouble(clip: Clip, error: Exception) -> Clip:
     return replace(clip, verdict=Verdict.UNREADABLE, reason=reason)
 
 
-def _facts(file: Looked) -> Clip:
-    clip = Clip("", file.media, "")
-    info = file.info
-    if info is None:
-        return replace(clip, verdict=Verdict.UNREADABLE, reason=file.trouble)
-    return replace(
-        clip,
-        duration_s=info.duration_s,
-        frame_rate=info.frame_rate,
-        variable_frame_rate=info.variable_frame_rate,
-        width=info.width,
-        height=info.height,
-        start_timecode=info.start_timecode,
-        make=info.make,
-        model=info.model,
-        created=info.created,
-        warnings=info.warnings,
-    )
-
-
 def _starts(durations_s: Sequence[float]) -> list[float]:
     starts = [0.0]
     for duration in durations_s[:-1]:
@@ -137,14 +94,14 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
 def _answered(clip: Clip, answer: Placement, start_s: float, warnings: tuple[str, ...]) -> Clip:
     """The clip with the part of the recording's answer that lies in its file."""
     takes = tuple(take for fit in answer.takes if (take := _take(fit, start_s, clip.duration_s)) is not None)
-    told = tuple(dict.fromkeys((*clip.warnings, *warnings)))
+    warnings = tuple(dict.fromkeys((*clip.warnings, *warnings)))
     if not takes:
         reason = answer.reason if not answer.takes else "Nothing in this file is the song."
-        return replace(clip, verdict=Verdict.NO_SONG, reason=reason, warnings=told)
+        return replace(clip, verdict=Verdict.NO_SONG, reason=reason, warnings=warnings)
     doubtful = any(take.verdict is Verdict.DOUBTFUL for take in takes)
     verdict = Verdict.DOUBTFUL if doubtful else Verdict.PLACED
     return replace(
-        clip, verdict=verdict, reason=answer.reason if doubtful else "", takes=takes, warnings=told
+        clip, verdict=verdict, reason=answer.reason if doubtful else "", takes=takes, warnings=warnings
     )
 
 

@@ -45,6 +45,7 @@ class Tasks(Protocol):
         progress: Callable[[Path, float], None],
         answered: Callable[[Clip], None],
         workers: int | None = None,
+        fresh: bool = False,
     ) -> None: ...
 
     def picture(self, path: Path, clip_s: float, height: int) -> "NDArray[np.uint8]": ...

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from app.hearing import Looked, hear
+from app.hearing import hear
+from app.looking import Looked
 from app.model.shoot import Clip, MediaRef, Verdict
 from audio.errors import Stopped
 from audio.search import SongIndex

@@ -1,4 +1,5 @@
-"""Tests of the window run without a screen, and leave nothing alive behind them."""
+"""Tests of the window run without a screen, and leave nothing alive behind them; none knows what an earlier
+run kept."""
 
 import gc
 import os
@@ -10,6 +11,17 @@ from pathlib import Path
 import pytest
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep answers in a folder of this run, in the processes that tests start too."""
+    before = os.environ.get("XDG_CACHE_HOME")
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    yield
+    os.environ.pop("XDG_CACHE_HOME")
+    if before is not None:
+        os.environ["XDG_CACHE_HOME"] = before
 
 
 @pytest.fixture(autouse=True)

@@ -34,9 +34,9 @@ def to_json(shoot: Shoot, written: Path_) -> Json:
     """The shoot as JSON values; ``written`` turns a media path into the form kept in the file."""
     return {
         "name": shoot.name,
-        "song": None if shoot.song is None else _song_out(shoot.song, written),
+        "song": None if shoot.song is None else song_to_json(shoot.song, written),
         "angles": [{"id": a.id, "name": a.name, "safety": a.safety} for a in shoot.angles],
-        "clips": [_clip_out(clip, written) for clip in shoot.clips],
+        "clips": [clip_to_json(clip, written) for clip in shoot.clips],
     }
 
 
@@ -64,6 +64,16 @@ def from_json(data: object, found: Path_) -> Shoot:
     return shoot
 
 
+def song_from_json(data: object, found: Path_) -> Song:
+    """Read a song by itself, as ``song_to_json`` writes it. Raises WrongShape."""
+    return _song_in(_Node(data, "the song"), found)
+
+
+def clip_from_json(data: object, found: Path_) -> Clip:
+    """Read a clip by itself, as ``clip_to_json`` writes it. Raises WrongShape."""
+    return _clip_in(_Node(data, "the clip"), found)
+
+
 def _media_out(media: MediaRef, written: Path_) -> Json:
     return {"path": written(media.path), "size_bytes": media.size_bytes, "digest": media.digest}
 
@@ -72,7 +82,8 @@ def _media_in(node: "_Node", found: Path_) -> MediaRef:
     return node.done(MediaRef(found(node.text("path")), node.count("size_bytes"), node.text("digest")))
 
 
-def _song_out(song: Song, written: Path_) -> Json:
+def song_to_json(song: Song, written: Path_) -> Json:
+    """The song as JSON values."""
     return {
         "media": _media_out(song.media, written),
         "duration_s": song.duration_s,
@@ -105,7 +116,8 @@ def _song_in(node: "_Node", found: Path_) -> Song:
     return node.done(Song(_media_in(node.node("media"), found), node.number("duration_s"), song_map))
 
 
-def _clip_out(clip: Clip, written: Path_) -> Json:
+def clip_to_json(clip: Clip, written: Path_) -> Json:
+    """A clip with its takes as JSON values."""
     return {
         "id": clip.id,
         "media": _media_out(clip.media, written),

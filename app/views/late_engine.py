@@ -41,11 +41,14 @@ class LateTasks:
         progress: Callable[[Path, float], None],
         answered: Callable[[Clip], None],
         workers: int | None = None,
+        fresh: bool = False,
     ) -> None:
         """See `app.tasks.place_clips`."""
         from app import tasks
 
-        tasks.place_clips(song, paths, stop=stop, progress=progress, answered=answered, workers=workers)
+        tasks.place_clips(
+            song, paths, stop=stop, progress=progress, answered=answered, workers=workers, fresh=fresh
+        )
 
     def picture(self, path: Path, clip_s: float, height: int) -> "NDArray[np.uint8]":
         """See `app.tasks.picture`."""

@@ -144,13 +144,13 @@ class Work(QObject):
         self._place([c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING])
 
     def place_again(self, clip_ids: Collection[str]) -> None:
-        """Place clips once more, for instance when a file was still being copied the first time."""
+        """Place clips once more, whatever is known of them from before."""
         if self._jobs.busy("place"):
             self.told.emit("Clips are being placed just now. Place these again when that is done.")
             return
-        self._place([c.media.path for c in self._session.shoot.clips if c.id in clip_ids])
+        self._place([c.media.path for c in self._session.shoot.clips if c.id in clip_ids], fresh=True)
 
-    def _place(self, batch: Sequence[str]) -> None:
+    def _place(self, batch: Sequence[str], *, fresh: bool = False) -> None:
         song = self._session.shoot.song
         if song is None or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
@@ -171,6 +171,7 @@ class Work(QObject):
                 stop=ticket.stop,
                 progress=progress,
                 answered=ticket.report,
+                fresh=fresh,
             )
 
         def moved(fraction: float, words: str) -> None:

@@ -258,7 +258,7 @@ def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         raise AssertionError("work was begun")
 
     monkeypatch.setattr(tasks, "place_clips", started)
-    monkeypatch.setattr(commands, "_with_song", lambda shoot, path: Shoot("x", song=object()))  # type: ignore[arg-type]
+    monkeypatch.setattr(commands, "_with_song", lambda shoot, path, fresh: Shoot("x", song=object()))  # type: ignore[arg-type]
     before = listing(tmp_path)
     yield tmp_path
     assert listing(tmp_path) == before

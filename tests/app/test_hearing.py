@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from app import hearing
-from app.hearing import Looked, hear, look
+from app.hearing import hear
+from app.looking import Looked, look
 from app.model.shoot import Clip, Verdict
 from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.errors import BadSignal, Stopped

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from app.hearing import Looked, look
+from app.looking import Looked, look
 from app.model.shoot import Clip, Verdict
 from app.workers import BROKE, hear_all
 from audio.errors import Stopped

@@ -127,6 +127,8 @@ class MadeUpTasks:
         self.reports_per_clip = 1
         self.before_picture: Callable[[], None] = lambda: None
         self.pictures_taken = 0
+        self.placed_fresh: list[bool] = []
+        """For each time clips were placed, whether known answers were to be left aside."""
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
         found = [f for f in self.files if any(f == p or p in f.parents for p in paths)]
@@ -151,7 +153,9 @@ class MadeUpTasks:
         progress: Callable[[Path, float], None],
         answered: Callable[[Clip], None],
         workers: int | None = None,
+        fresh: bool = False,
     ) -> None:
+        self.placed_fresh.append(fresh)
         for path in paths:
             for n in range(self.reports_per_clip):
                 progress(path, 0.5 * (n + 1) / self.reports_per_clip)
