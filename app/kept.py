@@ -5,7 +5,7 @@ They lie in the user's cache folder, never beside the clips, and are no part of 
 What counts as unchanged: a file of the same size, the same time of change (as fine as the system keeps it)
 and the same content at the 16 spots of ``app.model.identity``. Its name and place do not count, so a card
 copied with its times is known again; one copied without them is heard again. A file changed between those
-spots by a tool that sets size and time back as they were would be taken for the old one: ``--fresh`` hears it.
+spots by a tool that sets size and time back would be taken for the old one; ``--fresh`` hears it.
 
 Kept are the map of a song, which files are one recording, and for the files of each recording the clips
 that hearing them on this song gave. Not kept is trouble, for it may pass: the disk is connected, the copy
