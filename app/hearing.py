@@ -10,8 +10,9 @@ from app.model.shoot import Clip, LagPoint, Rival, Take, Verdict
 from audio.align import Placement, TakeFit, place
 from audio.errors import AudioError, NoSound, Stopped
 from audio.joined import joined
-from audio.media import Sound, read_sound
+from audio.media import CLIP_ROOM, Sound, read_sound
 from audio.search import SongIndex
+from audio.sound_reader import Room
 
 RATE = 8000
 """Samples a second at which clips are placed."""
@@ -32,7 +33,8 @@ def hear(
     """
     clips = [told(file) for file in files]
     sounds: dict[int, Sound] = {}
-    for number, file in enumerate(files):
+    labels: tuple[str, ...] = ()
+    for number, (file, room) in enumerate(zip(files, _rooms(clips), strict=True)):
         if file.info is None:
             continue
 
@@ -40,12 +42,16 @@ def hear(
             progress(path, 0.4 * fraction)
 
         try:
-            sounds[number] = read_sound(file.path, RATE, stop=stop, progress=tell_read)
+            # What was kept of one file is kept of the next, so that one channel runs through all of them.
+            room = replace(room, rather=labels)
+            sounds[number] = read_sound(file.path, RATE, room=room, stop=stop, progress=tell_read)
+            labels = labels or sounds[number].labels
         except Stopped:
             raise
         except Exception as error:
             clips[number] = _in_trouble(clips[number], error)
     heard = sorted(sounds)
+    warnings = {number: sound.warnings for number, sound in sounds.items()}
     if not heard:
         return clips
     whole = len(heard) == len(files)
@@ -57,7 +63,7 @@ def hear(
                 progress(files[number].path, 0.4 + 0.6 * fraction)
 
         starts = _starts([clips[number].duration_s for number in run])
-        sound = joined([sounds[number] for number in run], starts)
+        sound = joined([sounds.pop(number) for number in run], starts)
         try:
             answer = place(sound, index, stop=stop, progress=tell)
         except Stopped:
@@ -67,7 +73,7 @@ def hear(
                 clips[number] = _in_trouble(clips[number], error)
             continue
         for number, start in zip(run, starts, strict=True):
-            clips[number] = _answered(clips[number], answer, start, sounds[number].warnings)
+            clips[number] = _answered(clips[number], answer, start, warnings[number])
     if whole and len(files) > 1:
         clips = [replace(clip, recording=clips[0].media.path) for clip in clips]
     return clips
@@ -82,6 +88,15 @@ def _in_trouble(clip: Clip, error: Exception) -> Clip:
     logging.getLogger(__name__).error("%s failed", clip.media.path, exc_info=error)
     reason = f"Something unexpected went wrong with this file ({type(error).__name__}: {error})."
     return replace(clip, verdict=Verdict.UNREADABLE, reason=reason)
+
+
+def _rooms(clips: Sequence[Clip]) -> list[Room]:
+    """For each file of a recording its part of the memory that the samples of one recording may take."""
+    whole_s = sum(clip.duration_s for clip in clips)
+    shares = [clip.duration_s / whole_s if whole_s else 1 / len(clips) for clip in clips]
+    return [
+        Room(round(CLIP_ROOM.whole_bytes * share), round(CLIP_ROOM.most_bytes * share)) for share in shares
+    ]
 
 
 def _starts(durations_s: Sequence[float]) -> list[float]:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float32]
+AnyFloats = FloatArray | NDArray[np.float16]
 
 SILENT_DBFS = -70.0
 """A channel whose sound stays below this (RMS, full scale 1.0) is taken as one with nothing plugged in."""
@@ -108,7 +109,7 @@ def _dbfs(power: float) -> float:
     return 10 * float(np.log10(max(power, 1e-20)))
 
 
-def correlation(first: FloatArray, second: FloatArray) -> float:
+def correlation(first: AnyFloats, second: AnyFloats) -> float:
     """Correlation coefficient of two channels of one length, shape (n,); 0 where either is constant.
 
     Worked piece by piece, so that nothing of the channels' size is made.
@@ -116,7 +117,8 @@ def correlation(first: FloatArray, second: FloatArray) -> float:
     step = 1 << 20
     sums = np.zeros(5)
     for start in range(0, first.size, step):
-        a, b = first[start : start + step], second[start : start + step]
+        a = np.asarray(first[start : start + step], np.float32)
+        b = np.asarray(second[start : start + step], np.float32)
         sums += (
             a.sum(dtype=np.float64),
             b.sum(dtype=np.float64),
@@ -130,7 +132,7 @@ def correlation(first: FloatArray, second: FloatArray) -> float:
     return float((ab - mean_a * mean_b) / below) if below > 1e-12 else 0.0
 
 
-def distinct(rows: Sequence[FloatArray], order: Iterable[int]) -> list[int]:
+def distinct(rows: Sequence[AnyFloats], order: Iterable[int]) -> list[int]:
     """Indices of the channels that are no copy of an earlier one in ``order``, of either polarity; rising."""
     kept: list[int] = []
     for index in order:

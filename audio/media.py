@@ -13,7 +13,7 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from audio.channels import DEAD_DBFS, distinct, mix_down
+from audio.channels import DEAD_DBFS, AnyFloats, distinct, mix_down
 from audio.containers import can_decode, check_file, copy_again, is_iso, open_media
 from audio.edit_lists import WHOLE, IsoTrack, iso_tracks, missing_bytes
 from audio.errors import NoSound, Unreadable
@@ -26,9 +26,13 @@ from audio.picture_clock import (
     pace,
     picture_stream,
 )
-from audio.sound_reader import Heard, read_tracks
+from audio.sound_reader import Heard, Room, label, read_tracks
 from audio.sound_rows import gather
 
+CLIP_ROOM = Room(whole_bytes=100_000_000, most_bytes=180_000_000)
+"""At 8 kHz: 32 bits for 26 minutes of two channels or 52 of one; then 16 bits for 90 minutes of two, and for
+three hours of one. Where it is placed, a clip of three hours leaves a worker under 500 MB."""
+SONG_ROOM = Room(whole_bytes=400_000_000, most_bytes=400_000_000)
 _FEW_FRAMES = 100
 """An index of fewer frames may be only the beginning of one."""
 _LOOK_BYTES = 16_000_000
@@ -76,8 +80,11 @@ class MediaInfo:
 class Sound:
     """The sound of a file, each distinct live channel by itself."""
 
-    samples: NDArray[np.float32]
-    """Shape (channels, n), full scale 1.0. Silent, duplicate and timecode-tone channels are left out."""
+    samples: AnyFloats
+    """Shape (channels, n), full scale 1.0, in 32 bits, or in 16 where they are many (see ``CLIP_ROOM``).
+
+    Silent, duplicate and timecode-tone channels are left out. Samples in 16 bits belong to whoever gets the
+    sound next: placing may put the flattened sound, piece by piece, where they were."""
     rate: int
     start_s: float
     """Time in the clip of ``samples[:, 0]``; negative when sound runs before the first picture."""
@@ -190,6 +197,7 @@ def read_sound(
     path: Path,
     rate: int = 8000,
     *,
+    room: Room = CLIP_ROOM,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = unheard,
 ) -> Sound:
@@ -201,9 +209,10 @@ def read_sound(
     more; of two copies the unclipped one stays, then the louder). If all are silent by that measure, the
     loudest stays if it reaches -90 dBFS, with a warning.
 
-    Memory: samples take at most 400 MB at any time. When a long clip passes that, the channel least worth
-    hearing by what was heard so far (silent, timecode, clipped, softer, in that order) is given up, until the
-    rest fits: at 8 kHz two channels last for 1.7 hours and the better of them beyond. The last always stays.
+    Memory: samples take no more than ``room`` while they are read. When a long clip passes what it allows for
+    whole samples, they are kept in 16 bits from then on; when it passes what it allows at all, the channel
+    least worth hearing by what was heard so far (silent, timecode, clipped, softer, in that order) is given
+    up, until the rest fits. The last always stays.
     """
     with open_media(path) as container:
         video = picture_stream(container)
@@ -212,7 +221,7 @@ def read_sound(
             tracks = iso_tracks(path) if is_iso(path) else {}
             parts = tracks[video.id].parts if video.id in tracks else WHOLE
             start_s = first_picture_s(container, video, parts)
-    heard = read_tracks(path, rate, most_tracks=None, stop=stop, progress=progress)
+    heard = read_tracks(path, rate, room=room, most_tracks=None, stop=stop, progress=progress)
     return _sound(heard, rate, start_s)
 
 
@@ -253,7 +262,7 @@ def _sound(heard: Heard, rate: int, picture_s: Fraction | None) -> Sound:
         samples=samples[: len(kept)],
         rate=rate,
         start_s=float(start_s - zero_s),
-        labels=tuple(f"track {numbers[id(live[i][0])]}, channel {live[i][1] + 1}" for i in kept),
+        labels=tuple(label(numbers[id(live[i][0])], live[i][1] + 1) for i in kept),
         gaps=tuple((gap_start + first, gap_start + last) for first, last in lead.gaps),
         warnings=tuple(warnings),
     )
@@ -268,13 +277,14 @@ def read_song(
 ) -> NDArray[np.float32]:
     """Read the song as mono, shape (n,), time 0 at its first decoded sample.
 
-    The channels of the first track are mixed; one of opposite polarity is turned over before. Memory as for
-    read_sound, so of a stereo song of more than 17 minutes at 48 kHz one channel is left.
+    The channels of the first track are mixed; one of opposite polarity is turned over before. Samples take no
+    more than ``SONG_ROOM``: they are kept in 16 bits beyond 17 minutes of a stereo song at 48 kHz.
     Raises Unreadable, NoSound, Stopped.
     """
-    heard = read_tracks(path, rate, most_tracks=1, stop=stop, progress=progress)
+    heard = read_tracks(path, rate, room=SONG_ROOM, most_tracks=1, stop=stop, progress=progress)
     rows = [row for row in heard.tracks[0].rows if row is not None]
     samples = gather(rows, [0] * len(rows))
     if all(meter.level_dbfs < DEAD_DBFS for meter in heard.tracks[0].meters):
         raise NoSound("The song is silent: choose another file.")
-    return samples[0] if len(rows) == 1 else mix_down(samples)
+    whole = np.asarray(samples, np.float32)
+    return whole[0] if len(rows) == 1 else mix_down(whole)

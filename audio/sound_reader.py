@@ -1,6 +1,6 @@
 """The sound of a file, track by track, without reading its pictures."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -15,8 +15,23 @@ from audio.edit_lists import WHOLE, Part, iso_tracks, missing_bytes
 from audio.errors import NoSound, Stopped, Unreadable
 from audio.sound_track import Origin, Track
 
-MOST_BYTES = 400_000_000
-"""Memory for the samples of one file; beyond, channels are given up, but never the last."""
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Memory for the samples of one file."""
+
+    whole_bytes: int
+    """Beyond this, samples are kept in 16 bits instead of 32."""
+    most_bytes: int
+    """Beyond this, channels are given up, but never the last."""
+    rather: Collection[str] = ()
+    """Labels of channels that are given up after all others."""
+
+
+def label(track: int, channel: int) -> str:
+    """How a channel is called; both counted from 1."""
+    return f"track {track}, channel {channel}"
+
 
 _LOOK_EVERY = 64
 """Packets between two looks at ``stop`` and two reports of progress."""
@@ -39,6 +54,7 @@ def read_tracks(
     path: Path,
     rate: int,
     *,
+    room: Room,
     most_tracks: int | None,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
@@ -62,7 +78,7 @@ def read_tracks(
         ends = {one.index: _told_end_s(one, shown[one.index]) for one in streams}
         tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
         whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
-        bad = _decode(container, tracks, rate, whole_s, stop, progress)
+        bad = _decode(container, tracks, room, whole_s, stop, progress)
         for track in tracks.values():
             track.finish()
         heard = tuple(track for track in tracks.values() if track.heard)
@@ -103,7 +119,7 @@ def _told_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
 def _decode(
     container: InputContainer,
     tracks: dict[int, Track],
-    rate: int,
+    room: Room,
     whole_s: float,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
@@ -135,20 +151,30 @@ def _decode(
                 raise Stopped("Reading was stopped.")
             if whole_s > 0:
                 progress(min(1.0, max(one.end_s for one in tracks.values()) / whole_s))
-            _fit(tuple(tracks.values()))
+            _fit(tuple(tracks.values()), room)
 
 
-def _fit(tracks: Sequence[Track]) -> None:
-    """Give up the channels least worth hearing until the rest fits into the memory allowed."""
-    while True:
-        rows = [
-            (track, channel) for track in tracks for channel, row in enumerate(track.rows) if row is not None
-        ]
-        total = sum(row.size for track in tracks for row in track.rows if row is not None)
-        if total * 4 <= MOST_BYTES or len(rows) <= 1:
-            return
-        track, channel = min(rows, key=lambda one: one[0].meters[one[1]].worth)
-        track.rows[channel] = None
+def _fit(tracks: Sequence[Track], room: Room) -> None:
+    """Keep the samples in 16 bits where they are many, and give up the channels least worth hearing until the
+    rest fits into the room."""
+    rows = {
+        (number, channel): row
+        for number, track in enumerate(tracks)
+        for channel, row in enumerate(track.rows)
+        if row is not None
+    }
+    if sum(row.bytes for row in rows.values()) > room.whole_bytes:
+        for row in rows.values():
+            if not row.halved:
+                row.halve()
+    while sum(row.bytes for row in rows.values()) > room.most_bytes and len(rows) > 1:
+        number, channel = min(rows, key=lambda at: _worth(tracks, room, *at))
+        tracks[number].rows[channel] = None
+        del rows[number, channel]
+
+
+def _worth(tracks: Sequence[Track], room: Room, number: int, channel: int) -> tuple[object, ...]:
+    return label(number + 1, channel + 1) in room.rather, *tracks[number].meters[channel].worth
 
 
 def _warnings(path: Path, tracks: Sequence[Track], bad: int, told_s: float | None) -> list[str]:

@@ -1,9 +1,11 @@
 """Files of one recording on one clock."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
+import scipy.signal
 
 from audio.align import PlaceVerdict
 from audio.joined import joined
@@ -57,6 +59,38 @@ def test_gaps_and_warnings_are_told_on_the_whole_s_clock() -> None:
     whole = joined([first, second], [0.0, 10.0])
     assert whole.gaps == ((1.0, 2.0), (10.5, 10.75))
     assert whole.warnings == ("soft", "a hole")
+
+
+def test_a_single_file_is_not_copied() -> None:
+    one = sound(np.ones(80, np.float32), start_s=-0.5)
+    assert joined([one], [0.0]) is one
+
+
+def test_many_samples_stay_in_half_the_memory() -> None:
+    """A short last file is read in whole samples; it joins the others as they are."""
+    ones, twos = np.full((1, 80), 1.5, np.float16), np.full((1, 8), 2.5, np.float32)
+    sounds = [Sound(ones, 8, 0.0, ("a",)), Sound(twos, 8, 0.0, ("a",))]
+    whole = joined(sounds, [0.0, 10.0])
+    assert whole.samples.dtype == np.float16
+    assert whole.samples.tolist() == [[1.5] * 80 + [2.5] * 8]
+    assert sounds == []
+
+
+@pytest.mark.parametrize("over_db", [30.0, 50.0])
+def test_half_the_bits_tell_a_song_far_below_rumble(over_db: float) -> None:
+    """Wind and handling below 80 Hz, far above the song: the take lies where whole samples put it."""
+    clip = run(10.0, 20.0)
+    wind = scipy.signal.sosfilt(
+        scipy.signal.butter(4, 80, fs=RATE, output="sos"), np.random.default_rng(3).standard_normal(len(clip))
+    )
+    loud = clip + wind * 10 ** (over_db / 20) * np.std(clip) / np.std(wind)
+    loud = (0.9 * loud / np.abs(loud).max()).astype(np.float32)
+    whole, half = (
+        placed(replace(sound(loud), samples=loud[None].astype(t))) for t in (np.float32, np.float16)
+    )
+    assert half.verdict is whole.verdict is PlaceVerdict.PLACED
+    assert worst_s(half.takes[0], 10.0) < 0.00005
+    assert half.takes[0].strength == pytest.approx(whole.takes[0].strength, rel=0.1)
 
 
 def test_a_take_runs_on_over_the_joint() -> None:

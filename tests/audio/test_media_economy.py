@@ -90,3 +90,18 @@ def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not out[0, 34:].any()
     assert not out[1, :5].any()
     assert [row.size for row in rows] == [0, 0]
+
+
+def test_rows_are_halved_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sound_rows, "_BLOCK", 8)
+    values = np.random.default_rng(1).standard_normal(30).astype(np.float32)
+    row = sound_rows.Row()
+    row.append(values[:11])
+    assert row.bytes == 44
+    row.halve()
+    assert row.bytes == 22
+    row.append(values[11:])
+    assert row.bytes == 60
+    out = sound_rows.gather([row], [0])
+    assert out.dtype == np.float16
+    assert np.array_equal(out[0], values.astype(np.float16))
