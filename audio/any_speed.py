@@ -1,0 +1,92 @@
+"""At which speeds a clip may run, and where in the song, when it does not run at the song's own.
+
+Two families of speed. Where the pitch went along (a player run faster or slower, or at the wrong rate), samples
+agree once the clip is brought to the song's speed. Where the playback was stretched in time and its pitch kept,
+samples agree nowhere, and the texture of the sound has to do.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from audio.errors import Stopped
+from audio.media import never, unheard
+from audio.signals import Samples
+from audio.speed_focus import confirmed, focused
+from audio.speed_search import SongTexture, SpeedGuess, likely_lines
+from audio.texture import STEPS, Energies, energies
+
+WORTH_A_LOOK = 16.0
+"""Evidence of texture from which on a line is looked at closely; chance makes about as much in any clip."""
+SHARE = 0.2
+"""A line with less than this share of the best one's evidence is not looked at."""
+SAMPLES_NEEDED = 30.0
+"""Evidence of samples that confirms a line; chance makes up to 15 along the lines that texture finds."""
+TEXTURE_NEEDED = 24.0
+"""Evidence of texture from which on a pitch may have been kept; a song in the same tempo can have more."""
+SAME = 0.01
+"""Speeds closer than this are one."""
+SHORT_S = 12.0
+"""Song seconds of a line below which its speed may be a whole step off."""
+
+
+def likely_speeds(
+    samples: Samples,
+    texture: SongTexture,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = unheard,
+) -> list[SpeedGuess]:
+    """Find the speeds at which a clip may run, best first; none if nothing stands out.
+
+    Where the pitch went along, samples have confirmed the guess: its speed is right to about 100 ppm and its
+    place to some milliseconds, ready for the search by samples. Where the pitch was kept the guess is only
+    a guess, right to about a thousandth and 0.1 s.
+
+    Parameters
+    ----------
+    samples : float32, shape (n,)
+        The clip as it is (not flattened), at the texture's rate.
+    texture : SongTexture
+
+    Raises
+    ------
+    Stopped
+    """
+    clip = energies(samples, texture.rate)
+    lines = likely_lines(samples, clip, texture, stop, lambda fraction: progress(0.9 * fraction))
+    found: list[SpeedGuess] = []
+    for line in lines:
+        if stop():
+            raise Stopped("Stopped.")
+        if line.evidence < max(WORTH_A_LOOK, SHARE * lines[0].evidence):
+            break
+        if _known(line, found):
+            continue
+        guess = _kept(clip, texture, line) if line.pitch_kept else _along(samples, clip, texture, line)
+        if guess is not None and not _known(guess, found):
+            found.append(guess)
+    progress(1.0)
+    return sorted(found, key=lambda guess: -guess.evidence)
+
+
+def _known(line: SpeedGuess, found: list[SpeedGuess]) -> bool:
+    """Whether samples have confirmed a line's speed already."""
+    return any(abs(line.speed / other.speed - 1) < SAME and not other.pitch_kept for other in found)
+
+
+def _kept(clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
+    return focused(clip, texture, line) if line.evidence >= TEXTURE_NEEDED else None
+
+
+def _along(samples: Samples, clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
+    """A line whose samples agree, with what they say; a short one may be a step of speed off."""
+    steps = [0]
+    if (line.span_s[1] - line.span_s[0]) * line.speed < SHORT_S and line.evidence >= TEXTURE_NEEDED:
+        steps = [0, -1, 1]
+    for step in steps:
+        near = focused(clip, texture, replace(line, speed=line.speed * float(np.exp2(step / STEPS))))
+        guess, evidence = confirmed(samples, texture, near)
+        if evidence >= SAMPLES_NEEDED:
+            return replace(guess, evidence=line.evidence + evidence)
+    return None
