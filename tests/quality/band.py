@@ -97,14 +97,13 @@ def speech(scene: Scene) -> Wave:
     return scene.through(talk(scene.seconds, WORK_RATE, scene.rng, pitch), drums=True)
 
 
-def counting(scene: Scene, before_s: float, beat_s: float, steady: bool) -> Wave:
-    """Sticks and shouted numbers, four of each, before each take; ``steady``: sticks on every beat too."""
+def counting(scene: Scene, starts_s: list[float], beat_s: float, steady: bool = False) -> Wave:
+    """Sticks and shouted numbers, four of each, before each start; ``steady``: sticks on every beat too."""
     rng = scene.rng
     kit = Kit(WORK_RATE, int(rng.integers(1 << 30)))
     out = np.zeros(round(scene.seconds * WORK_RATE))
     strokes = [float(beat) for beat in beats_heard(scene)[0]] if steady else []
-    for take in scene.takes or [None]:
-        start = take.clip_start_s if take else before_s
+    for start in starts_s:
         strokes += [start - beat_s * (4 - number) for number in range(4)]
         for number in range(4):
             tone = np.full(int(0.2 * WORK_RATE), rng.uniform(130, 240))

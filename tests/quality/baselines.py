@@ -1,10 +1,10 @@
 """Simpler methods on the same clips: how often each finds a take; none can say that there is nothing to find.
 
 ``correlate``: ``scipy.signal.correlate`` of the whole take with the whole song, its highest peak. ``onsets``:
-the same with ``librosa.onset.onset_strength`` of both, 100 values a second. Both are told where the take begins
-and ends in the clip, and know no speed but 1. ``tdoa``: ``pyroomacoustics.experimental.tdoa`` (phase transform)
-of blocks of 4 s of the take against the song where it truly runs. It finds nothing by itself: it is a second
-opinion on the truth, and agrees if the median of its delays is less than a frame of 25 a second.
+the same with ``librosa.onset.onset_strength`` of both, 100 values a second. Both are told where the take
+begins and ends in the clip, and know no speed but 1. ``tdoa``: ``pyroomacoustics.experimental.tdoa`` (phase
+transform) of blocks of 4 s of the take against the song where it truly runs. That finds nothing: it is a
+second opinion on the truth, and agrees if the median of its delays is less than a frame of 25 a second.
 """
 
 import librosa

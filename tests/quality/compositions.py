@@ -1,13 +1,11 @@
-"""Eight songs in eight styles, each a function that fills a studio and gives the mix."""
-
-from collections.abc import Callable
+"""Songs in eight styles, each a function that fills a studio and gives the mix."""
 
 import numpy as np
 from scipy import signal
 
 from tests.quality.instruments import Wave, bowed, fade, hertz, oscillator, piano, pluck
 from tests.quality.kit import Kit, drummer
-from tests.quality.studio import Note, Studio, Twin
+from tests.quality.studio import MORE_GUITAR, NO_VOICE, ROUGH, Note, Studio, Twin
 
 Form = list[tuple[str, int]]
 SONG_FORM: Form = [
@@ -17,7 +15,7 @@ SONG_FORM: Form = [
 SHORT_FORM: Form = [("intro", 4), ("verse", 8), ("chorus", 8), ("verse", 8), ("chorus", 8)]
 
 
-def _bass(s: Studio, pattern: tuple[float, ...], skip: tuple[str, ...] = ()) -> None:
+def bass(s: Studio, pattern: tuple[float, ...], skip: tuple[str, ...] = ()) -> None:
     for number, label, k in s.bars():
         if label in skip:
             continue
@@ -28,7 +26,7 @@ def _bass(s: Studio, pattern: tuple[float, ...], skip: tuple[str, ...] = ()) -> 
             s.add("bass", s.at(number, beat) + s.human(), wave, s.hand.uniform(0.75, 1.0))
 
 
-def _strum(s: Studio, beats: tuple[float, ...], bright: float, skip: tuple[str, ...] = ()) -> None:
+def strum(s: Studio, beats: tuple[float, ...], bright: float, skip: tuple[str, ...] = ()) -> None:
     for number, label, k in s.bars():
         if label in skip:
             continue
@@ -45,8 +43,8 @@ def _strum(s: Studio, beats: tuple[float, ...], bright: float, skip: tuple[str, 
 def rock(s: Studio) -> Wave:
     """Drums, bass, two strummed guitars through an overdriven amplifier, a singer; the tempo breathes."""
     s.lay_out(SHORT_FORM if s.short else SONG_FORM, s.tempo(118, 140), wander=0.01)
-    _bass(s, (0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5))
-    _strum(s, (0, 1, 1.5, 2.5, 3, 3.5), 0.6)
+    bass(s, (0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5))
+    strum(s, (0, 1, 1.5, 2.5, 3, 3.5), 0.6)
     s.buses["drums"] = drummer(s.seconds, s.rate, s.beats_s, 0, 4, s.hand)
     s.buses["guitar"] = np.tanh(3 * s.buses["guitar"] / np.max(np.abs(s.buses["guitar"])))
     s.sing(s.write_tune(("verse", "chorus")))
@@ -70,7 +68,7 @@ def pop(s: Studio) -> Wave:
                     oscillator(hertz(s.degree(step, 1)), length, s.rate, "square"), s.rate, 0.005, 0.1
                 )
                 s.add("keys", s.at(number, stab), wave, 0.4)
-    _bass(s, (0, 0.5, 1.5, 2, 3))
+    bass(s, (0, 0.5, 1.5, 2, 3))
     s.sing(s.write_tune(("verse", "chorus", "bridge"), busy=0.8))
     out = s.mixed({"drums": -13, "bass": -17, "keys": -19, "voice": -14}, 0.7, 0.12, 1.8)
     return _paste(s, out, "chorus", 8)
@@ -136,9 +134,16 @@ def loops(s: Studio) -> Wave:
                 low = signal.butter(2, 1500, fs=s.rate, output="sos")
                 put("p", beat, fade(signal.sosfilt(low, pad), s.rate, 0.2, 0.3), 0.25)
     out = np.zeros(int(s.seconds * s.rate))
+    gains = dict.fromkeys("phkbal", 1.0)
+    if s.mix == NO_VOICE:
+        gains["l"] = gains["a"] = 0.0
+    if s.mix == ROUGH:
+        gains = {name: float(np.random.default_rng((s.seed, ord(name))).uniform(0.5, 2)) for name in gains}
     for place, names in enumerate(rounds):
-        wave = sum((layer[name][:n] + layer[name][n:] for name in names), np.zeros(n))
+        wave = sum((gains[name] * (layer[name][:n] + layer[name][n:]) for name in names), np.zeros(n))
         out[place * n : (place + 1) * n] = np.tanh(1.2 * wave)
+    if s.mix == MORE_GUITAR:
+        out += 0.7 * s.one_more_guitar()
     for later, names in enumerate(rounds):
         for early in range(later):
             if rounds[early] == names:
@@ -188,8 +193,8 @@ def waltz(s: Studio) -> Wave:
         ("intro", 4), ("A", 16), ("B", 16), ("A", 16), ("trio", 16), ("B", 16), ("A", 16)
     ]  # fmt: skip
     s.lay_out(form, s.tempo(138, 168), 3, wander=0.015)
-    _bass(s, (0,))
-    _strum(s, (1, 2), 0.35)
+    bass(s, (0,))
+    strum(s, (1, 2), 0.35)
     s.buses["drums"] = drummer(s.seconds, s.rate, s.beats_s, 0, 3, s.hand)
     for note in s.write_tune(("A", "B", "trio"), busy=0.85):
         n = int(note.seconds * s.rate)
@@ -263,10 +268,3 @@ def wall(s: Studio) -> Wave:
         swell = np.interp(np.arange(n) / s.rate, np.arange(len(knots)) * 0.7, knots)
         s.add("noise", 0.0, swell * signal.sosfilt(band, s.hand.standard_normal(n)))
     return s.mixed({"drone": -16, "noise": -19}, 1.0, 0.3, 2.5)
-
-
-STYLES: dict[str, Callable[[Studio], Wave]] = {
-    "ballad": ballad, "choir": choir, "loops": loops, "pop": pop,
-    "rock": rock, "rubato": rubato, "wall": wall, "waltz": waltz,
-}  # fmt: skip
-"""Every style by name, in the order of the alphabet: the order decides what is kept apart."""

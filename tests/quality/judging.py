@@ -186,9 +186,11 @@ def _measure(result: Score, take: Take, good: list[Fit], bound_s: float) -> None
     result.middle_ms.append(1e3 * errors[1])
     result.worst_ms.append(1e3 * max(map(abs, errors)))
     result.speed_ppm.append(1e6 * (longest.speed / take.speed - 1))
-    result.within.append(max(map(abs, errors)) <= longest.uncertainty_s)
-    result.ends_s.append(min(fit.clip_start_s for fit in good) - take.clip_start_s)
-    result.ends_s.append(max(fit.clip_end_s for fit in good) - take.clip_end_s)
+    result.within.append(bool(max(map(abs, errors)) <= longest.uncertainty_s))
+    first, last = (min(fit.clip_start_s for fit in good), max(fit.clip_end_s for fit in good))
+    before, after = take.faint_s
+    result.ends_s.append(_outside(first, take.clip_start_s, take.clip_start_s + before))
+    result.ends_s.append(_outside(last, take.clip_end_s - after, take.clip_end_s))
     if bound_s:
         result.over_bound.append(abs(errors[1]) / bound_s)
 
@@ -205,5 +207,10 @@ def judge_pair(result: Score, clip: Example, fits: list[Fit], partner: Example, 
             fit.song_at(take.clip_start_s + (song_s - take.song_start_s) / take.speed) - song_s
             for fit, take in ((first[0], one), (second[0], two))
         ]
-        result.apart_ms.append(1e3 * abs(off[0] - off[1]))
-        result.agree.append(abs(off[0] - off[1]) <= first[0].uncertainty_s + second[0].uncertainty_s)
+        result.apart_ms.append(float(1e3 * abs(off[0] - off[1])))
+        result.agree.append(bool(abs(off[0] - off[1]) <= first[0].uncertainty_s + second[0].uncertainty_s))
+
+
+def _outside(told: float, lowest: float, highest: float) -> float:
+    """How far a time lies beyond the range in which any is right."""
+    return float(min(0.0, told - lowest) + max(0.0, told - highest))

@@ -55,7 +55,7 @@ def _count_in(song: Song, key: SongKey, strength: str, rng: np.random.Generator)
     scene.hear(scene.any_room())
     beat = float(np.median(np.diff(band.grid(song))))
     level, _, how = strength.partition(" ")
-    scene.add(band.counting(scene, 0.0, beat, how == "all through"), float(level))
+    scene.add(band.counting(scene, [scene.takes[0].clip_start_s], beat, how == "all through"), float(level))
     scene.self_noise()
     return scene
 

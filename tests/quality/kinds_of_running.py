@@ -129,5 +129,5 @@ RUNNING: dict[str, Kind] = {
     "paused": Kind(_paused, ("2", "6", "20")),
     "talked over": Kind(_talked_over, ("6", "12")),
     "long camera": Kind(_long_camera, ("20", "40"), long=True),
-    "twin": Kind(_twin, ("8", "5"), must_doubt=True),
+    "twin": Kind(_twin, ("8", "5"), must_doubt=True, styles=("pop", "loops")),
 }

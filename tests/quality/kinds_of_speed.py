@@ -35,6 +35,8 @@ SPEED: dict[str, Kind] = {
         _pitch_kept,
         ("5/4 in bins", "8/5 in splices", "2 in bins", "1/2 in bins", "13/10 in splices", "3/4 in splices",
          "5/2 in splices", "4 in bins", "25/24 in splices"),
+        rough_truth=True,
     ),
-    "any speed": Kind(_any_speed, ("resampled", "bins", "splices")),
+    "any speed": Kind(_any_speed, ("resampled",)),
+    "any pitch kept": Kind(_any_speed, ("bins", "splices"), rough_truth=True),
 }  # fmt: skip

@@ -6,11 +6,12 @@ import numpy as np
 from scipy.signal import correlate
 
 from audio.signals import flatten
-from tests.quality import damage
+from tests.quality import band, damage
 from tests.quality.instruments import mix, talk
 from tests.quality.kit import Kit, drummer
 from tests.quality.scene import Scene
 from tests.quality.songs import ENGINE_RATE, WORK_RATE, Song, SongKey
+from tests.quality.stretching import WAYS
 
 OTHER_MIX = 0.2
 """Likeness of two flattened songs; songs that only share a drum kit or a piano stay under 0.05."""
@@ -75,13 +76,19 @@ def _warm_up(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
     return scene
 
 
-def _played(other: Song, song: Song, key: SongKey, rng: np.random.Generator, seconds: float = 0.0) -> Scene:
-    """Another song over the loudspeaker of a room; whole if no length is asked for."""
+def _shown(other: Song, key: SongKey, rng: np.random.Generator, seconds: float = 0.0) -> Scene:
+    """Another song over the loudspeaker of a room, as a take of it; whole if no length is asked for."""
     seconds = min(seconds or np.inf, other.seconds)
     scene = Scene(other, key, seconds, rng)
     scene.play(0.0, float(rng.uniform(0, other.seconds - seconds)), seconds)
     scene.hear(scene.any_room())
     scene.self_noise()
+    return scene
+
+
+def _played(other: Song, key: SongKey, rng: np.random.Generator, seconds: float = 0.0) -> Scene:
+    """The same, and nothing of the song in it."""
+    scene = _shown(other, key, rng, seconds)
     scene.takes = []
     return scene
 
@@ -96,27 +103,89 @@ def _other_mix(song: Song, other: Song) -> bool:
     return bool(alike > OTHER_MIX * np.sqrt((one @ one) * (two @ two)))
 
 
+def _second_song(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
+    """The other song of a shoot of two, with everything that goes with a take: band, talk, count-in."""
+    other = key.neighbour()
+    if _other_mix(song, other):
+        return None
+    scene = _shown(other, key, rng, float(rng.uniform(20, 80)))
+    scene.add(band.drums(scene), 6)
+    scene.add(band.guitars(scene), 0)
+    scene.add(band.speech(scene), -6)
+    scene.takes = []
+    return scene
+
+
+def _sticks(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """Counted in again and again at the song's tempo, and nothing comes."""
+    scene = _empty(song, key, rng)
+    beat = float(np.median(np.diff(band.grid(song))))
+    starts = np.arange(4 * beat + 0.5, scene.seconds, 4 * beat + float(rng.uniform(2, 6)))
+    scene.add(band.counting(scene, starts.tolist(), beat), 0)
+    scene.add(damage.pink(len(scene.wave), rng), -25)
+    return scene
+
+
+def _click(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """A click at the song's tempo from a loudspeaker."""
+    scene = _empty(song, key, rng)
+    beat = float(np.median(np.diff(band.grid(song))))
+    dry = band.clicks(scene.seconds, np.arange(0.7, scene.seconds, beat), song.beats_per_bar)
+    scene.add(scene.through(dry), 0)
+    scene.add(damage.pink(len(scene.wave), rng), -20)
+    return scene
+
+
+def _tuning(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    scene = _empty(song, key, rng)
+    scene.add(scene.through(band.tuning(scene.seconds, rng), drums=True), 0)
+    scene.add(damage.pink(len(scene.wave), rng), -25)
+    return scene
+
+
+def _talk_over_music(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
+    """People talk and shout while some other music plays."""
+    scene = _played(key.stranger(), key, rng, float(rng.uniform(20, 80)))
+    scene.add(band.speech(scene), 3)
+    scene.add(band.shouting(scene), 6)
+    return scene
+
+
+def _sister_fast(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
+    """Another song of the same key at another speed, its pitch going along or kept."""
+    sister = key.sister()
+    if _other_mix(song, sister):
+        return None
+    speed = float(rng.choice([0.5, 24 / 25, 1001 / 1000, 1.25, 1.6, 2.0]))
+    scene = Scene(sister, key, min(80.0, sister.seconds / speed), rng)
+    scene.play(0.0, 0.0, np.inf, speed, str(rng.choice(["", *WAYS])))
+    scene.hear(scene.any_room())
+    scene.self_noise()
+    scene.takes = []
+    return scene
+
+
 def _sister(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
     sister = key.sister()
-    return None if _other_mix(song, sister) else _played(sister, song, key, rng)
+    return None if _other_mix(song, sister) else _played(sister, key, rng)
 
 
 def _sister_short(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
     sister = key.sister()
     if _other_mix(song, sister):
         return None
-    return _played(sister, song, key, rng, float(rng.uniform(8, 40)))
+    return _played(sister, key, rng, float(rng.uniform(8, 40)))
 
 
 def _stranger(song: Song, key: SongKey, rng: np.random.Generator) -> Scene:
-    return _played(key.stranger(), song, key, rng)
+    return _played(key.stranger(), key, rng)
 
 
 def _band(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
     """The band rehearses another song of the same tempo, with a drummer and talk over it."""
     if _other_mix(song, key.sister()):
         return None
-    scene = _played(key.sister(), song, key, rng)
+    scene = _played(key.sister(), key, rng)
     other = scene.song
     beats = other.beats_s if len(other.beats_s) else np.arange(0, other.seconds, 0.5)
     scene.add(
@@ -129,7 +198,7 @@ def _band(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
 def _played_again(song: Song, key: SongKey, rng: np.random.Generator) -> Scene | None:
     """The band plays this very song, but the playback is off: same notes, no sample in common."""
     again = key.played_again()
-    return None if again is None else _played(again, song, key, rng)
+    return None if again is None else _played(again, key, rng)
 
 
 REFUSALS: dict[str, Refusal] = {
@@ -139,9 +208,15 @@ REFUSALS: dict[str, Refusal] = {
     "no silence": _silence,
     "no tones": _tones,
     "no warm-up": _warm_up,
+    "no count-in": _sticks,
+    "no click": _click,
+    "no tuning": _tuning,
+    "no second song": _second_song,
+    "no talk over music": _talk_over_music,
     "no sister song": _sister,
+    "no sister other speed": _sister_fast,
     "no piece of sister": _sister_short,
     "no other song": _stranger,
-    "no band, other song": _band,
+    "no band other song": _band,
     "no played again": _played_again,
 }

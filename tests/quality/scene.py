@@ -9,7 +9,7 @@ from scipy import signal
 from audio.channels import Meter, distinct
 from audio.media import Sound
 from tests.quality import damage
-from tests.quality.bounds import likeness
+from tests.quality.bounds import faint_ends, likeness
 from tests.quality.clock import play
 from tests.quality.instruments import Wave, mix
 from tests.quality.rooms import ROOMS, loudspeaker, response
@@ -29,6 +29,8 @@ class Take:
     """How like another passage of the song it is, 0 to 1."""
     twins: tuple[float, ...] = ()
     """Song starts of other passages nobody could tell it from."""
+    faint_s: tuple[float, float] = (0.0, 0.0)
+    """For how many seconds (clip) at its start and at its end the song is too faint to be heard."""
     lost: tuple[tuple[float, float], ...] = ()
     """Moments (clip s) at which so many seconds of sound are missing."""
 
@@ -116,7 +118,8 @@ class Scene:
         """A take, with what else in the song is like it where it is short enough to ask."""
         length = (end_s - start_s) * speed
         alike, twins = likeness(self.song, song_s, length) if length < 45 else (0.0, ())
-        return Take(start_s, end_s, song_s, speed, alike, twins)
+        before, after = faint_ends(self.song, song_s, length)
+        return Take(start_s, end_s, song_s, speed, alike, twins, (before / speed, after / speed))
 
     def hear(self, room: str = "", speaker: bool = True) -> None:
         """Bring the playback to the microphone: through a small loudspeaker and a room, if any."""
@@ -174,8 +177,9 @@ class Scene:
         Of several tracks those that a reader of files leaves out (silent, timecode, copies) are left out.
         """
         start = float(self.rng.choice([0.0, 0.0, -0.0213, 0.0127]))
+        n = min(len(wave) for wave in (*self.other_tracks, self.wave))
         rows = _sixteen_bits(
-            [to_rate(wave, WORK_RATE, ENGINE_RATE) for wave in (*self.other_tracks, self.wave)]
+            [to_rate(wave[:n], WORK_RATE, ENGINE_RATE) for wave in (*self.other_tracks, self.wave)]
         )
         kept = [0] if len(rows) == 1 else _worth_hearing(rows)
         sound = Sound(

@@ -5,93 +5,34 @@ judged. Songs and a room marked as kept apart are reported by themselves: nobody
 """
 
 import argparse
-import os
 import sys
-import time
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 from pathlib import Path
 
 from tests.quality.judging import Score
+from tests.quality.kept_run import changes, save
 from tests.quality.kinds import KINDS
-from tests.quality.levels import LEVEL_KIND, STRENGTHS
+from tests.quality.levels import LEVEL_KIND
 from tests.quality.refusals import REFUSALS
-from tests.quality.scoring import Spec, example, kept_apart, score
+from tests.quality.runs import balanced, each_kind, read, run
+from tests.quality.scoring import Spec, example, score
 from tests.quality.songs import SongKey, library
-from tests.quality.tally import changes, levels, outcome, save, table
+from tests.quality.tally import levels, outcome, table
+from tests.quality.totals import totals
 
 BASELINE = Path(__file__).with_name("baseline.json")
 
 
-def specs(keys: Sequence[SongKey], kinds: Sequence[str], seed: int, every: bool) -> list[Spec]:
-    """All clips of a run. Unless ``every``, a song has every second strength of a kind, in turn."""
-    found = []
-    for turn, key in enumerate(keys):
-        for kind in kinds:
-            strengths = (
-                STRENGTHS if kind == LEVEL_KIND else KINDS[kind].strengths if kind in KINDS else ("-",)
-            )
-            if kind in KINDS and not every and len(strengths) > 1:
-                strengths = strengths[turn % 2 :: 2]
-            found += [Spec(key, kind, strength, seed) for strength in strengths]
-    return found
-
-
-def attempt(spec: Spec) -> Score | None:
-    """Score one clip; an engine that falls over has missed it, and the note says how."""
-    try:
-        return score(spec)
-    except Exception as error:  # the board goes on, whatever the engine does
-        failed = Score(
-            spec.name, spec.key.name, spec.kind, spec.strength, kept_apart(spec), takes=1, missed=1
-        )
-        failed.notes.append(f"CRASH {type(error).__name__}: {error}")
-        return failed
-
-
-def _attempt_all(group: Sequence[Spec]) -> list[Score]:
-    return [result for result in map(attempt, group) if result is not None]
-
-
-def run(todo: Sequence[Spec], workers: int) -> list[Score]:
-    """Score clips in so many processes; those of one song together, to render and index it once."""
-    groups = [
-        [spec for spec in todo if spec.key == key][start : start + 10]
-        for key in dict.fromkeys(spec.key for spec in todo)
-        for start in range(0, sum(spec.key == key for spec in todo), 10)
-    ]
-    begun, done = time.perf_counter(), 0
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ[name] = "1"  # for the processes about to start; this one has loaded its libraries
-    results: list[Score] = []
-    pool = ProcessPoolExecutor(workers, get_context("spawn")) if workers > 1 else None
-    try:
-        for group, part in zip(groups, (pool.map if pool else map)(_attempt_all, groups), strict=True):
-            results += part
-            done += len(group)
-            print(
-                f"\r{done} of {len(todo)} clips, {time.perf_counter() - begun:.0f} s ",
-                end="",
-                file=sys.stderr,
-            )
-    finally:
-        if pool:
-            pool.shutdown(cancel_futures=True)
-    print(file=sys.stderr)
-    return results
-
-
 def report(scores: Sequence[Score]) -> str:
-    """Tables by kind and by song, those kept apart by themselves, then every clip that went wrong."""
+    """Tables by kind and by style, those kept apart by themselves, then every clip that went wrong."""
     graded = [s for s in scores if s.kind == LEVEL_KIND]
-    usual = [s for s in scores if s.kind != LEVEL_KIND]
+    usual = sorted((s for s in scores if s.kind != LEVEL_KIND), key=lambda s: _ORDER.index(s.kind))
     open_, apart = ([s for s in usual if s.kept_apart is side] for side in (False, True))
     parts = []
     if open_:
-        parts += ["BY KIND", table(open_, lambda s: s.kind), "BY SONG", table(open_, lambda s: s.song)]
+        parts += ["BY KIND", table(open_, lambda s: s.kind), "BY SONG", table(open_, _style)]
     if apart:
-        parts += ["KEPT APART (not for tuning)", table(apart, lambda s: s.song)]
+        parts += ["KEPT APART (not for tuning)", table(apart, _style)]
     if graded:
         parts.append(levels(graded))
     parts += [
@@ -100,11 +41,22 @@ def report(scores: Sequence[Score]) -> str:
         if s.notes and not s.kept_apart
     ]
     parts += [f"{outcome(s)} {s.name} (kept apart)" for s in scores if s.notes and s.kept_apart]
+    if usual:
+        parts += ["ALL TOGETHER", totals(usual)]
     clips, engine = sum(s.clip_s for s in scores), sum(s.engine_s for s in scores)
     parts.append(
         f"{len(scores)} clips, {clips / 3600:.1f} h; engine {engine:.0f} s, {clips / max(engine, 1e-9):.0f} x"
     )
     return "\n".join(parts)
+
+
+_ORDER = [*KINDS, *REFUSALS]
+
+
+def _style(score: Score) -> str:
+    """Composed songs go by their style, short ones by themselves; others by their name."""
+    style, _, rest = score.song.partition("-")
+    return style + ("" if rest.endswith("short") else ", whole") if rest else score.song
 
 
 def replay(name: str, keys: Sequence[SongKey]) -> None:
@@ -126,11 +78,17 @@ def replay(name: str, keys: Sequence[SongKey]) -> None:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; 1 if anything was placed wrong, else 0."""
     parser = argparse.ArgumentParser(prog="python -m tests.quality.scoreboard", description=__doc__)
-    parser.add_argument("--songs", type=int, default=8, help="how many composed songs")
+    parser.add_argument("--songs", type=int, default=12, help="how many composed songs")
     parser.add_argument("--short", action="store_true", help="songs of about a minute")
     parser.add_argument("--kinds", default="", help="comma-separated; default all but the levels")
     parser.add_argument("--levels", action="store_true", help="the table of levels only")
-    parser.add_argument("--every", action="store_true", help="every strength of every kind for every song")
+    parser.add_argument("--every", action="store_true", help="every strength of every kind and song")
+    parser.add_argument("--count", type=int, default=0, help="about so many clips, a third without the song")
+    parser.add_argument(
+        "--out", type=Path, help="add results to this file as they come; go on where it stops"
+    )
+    parser.add_argument("--report", type=Path, help="only print the tables of such a file")
+    parser.add_argument("--baselines", action="store_true", help="what simpler methods make of each take")
     parser.add_argument("--seed", type=int, default=1, help="of the clips")
     parser.add_argument("--song-seed", type=int, default=1, help="of the composed songs")
     parser.add_argument("--workers", type=int, default=2)
@@ -139,19 +97,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--save", action="store_true", help="keep this run to compare later ones with")
     parser.add_argument("--replay", default="", help="song:kind:strength:seed of one clip")
     chosen = parser.parse_args(arguments)
+    if chosen.report:
+        scores = read(chosen.report)
+        print(report(scores), changes(scores, BASELINE), sep="\n")
+        return int(any(s.wrong for s in scores))
     keys = library(0 if chosen.only_music else chosen.songs, chosen.music, chosen.song_seed, chosen.short)
     if chosen.replay:
         replay(chosen.replay, keys)
         return 0
-    kinds = (
-        [LEVEL_KIND] if chosen.levels else chosen.kinds.split(",") if chosen.kinds else [*KINDS, *REFUSALS]
-    )
+    kinds = chosen.kinds.split(",") if chosen.kinds else []
     if unknown := set(kinds) - {*KINDS, *REFUSALS, LEVEL_KIND}:
         parser.error(
             f"no such kind: {', '.join(sorted(unknown))}; there are {', '.join([*KINDS, *REFUSALS])}"
         )
-    scores = run(specs(keys, kinds, chosen.seed, chosen.every), chosen.workers)
-    ours = [s for s in scores if any(key.name == s.song and not key.path for key in keys)]
+    if chosen.count:
+        todo = balanced(chosen.count, chosen.seed, chosen.song_seed, chosen.short, kinds)
+    else:
+        usual = [kind for kind in _ORDER if chosen.every or not (kind in KINDS and KINDS[kind].long)]
+        kinds = [LEVEL_KIND] if chosen.levels else kinds or usual
+        todo = each_kind(keys, kinds, chosen.seed, chosen.every)
+    scores = run(todo, chosen.workers, chosen.out, chosen.baselines)
+    ours = [s for s in scores if not any(key.name == s.song and key.path for key in keys)]
     print(report(scores))
     print(changes(ours, BASELINE))
     if chosen.save:

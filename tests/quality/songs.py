@@ -17,9 +17,9 @@ import soundfile
 from numpy.typing import NDArray
 from scipy import signal
 
-from tests.quality.compositions import STYLES
 from tests.quality.instruments import Wave
 from tests.quality.studio import Note, Studio, Twin
+from tests.quality.styles import APART, STYLES
 
 WORK_RATE = 16000
 """Samples a second in the simulated rooms and cameras."""
@@ -63,7 +63,7 @@ def cache_folder() -> Path:
     return folder
 
 
-_RENDERING = ("compositions", "instruments", "kit", "rooms", "songs", "studio")
+_RENDERING = ("compositions", "instruments", "kit", "odd_songs", "rooms", "songs", "studio", "styles")
 
 
 def store(path: Path, **arrays: NDArray[np.float32] | Wave) -> None:
@@ -91,14 +91,18 @@ def _without_tail(wave: Wave, rate: int) -> Wave:
 
 
 @lru_cache(maxsize=4)
-def composed(style: str, seed: int, short: bool = False, performance: int = 0, theme: int = 0) -> Song:
-    """Compose and render a song, or take it from the cache; ``theme`` (0: its seed) sets key and tempo."""
-    name = f"{style}-{seed}-{theme}-{performance}" + ("-short" if short else "")
+def composed(
+    style: str, seed: int, short: bool = False, performance: int = 0, theme: int = 0, mix: str = ""
+) -> Song:
+    """Compose and render a song, or take it from the cache.
+
+    ``theme`` (0: its seed) sets key and tempo; ``mix`` is one of studio.ROUGH and others, "" the master.
+    """
+    name = f"{style}-{seed}-{theme}-{performance}" + ("-short" if short else "") + (mix and f"-{mix}")
     path = cache_folder() / f"{name}.npz"
     if not path.exists():
-        studio = Studio(
-            seed, performance, short, theme or seed, rate=48000 if style in ("pop", "choir") else 44100
-        )
+        rate = 48000 if style in ("pop", "choir") else 44100
+        studio = Studio(seed, performance, short, theme or seed, rate=rate, mix=mix)
         wave = _without_tail(STYLES[style](studio), studio.rate)
         feed = to_rate(wave, studio.rate, WORK_RATE)
         store(
@@ -122,7 +126,7 @@ def composed(style: str, seed: int, short: bool = False, performance: int = 0, t
             tune=tuple(Note(*map(float, row)) for row in kept["tune"]),
             twins=tuple(Twin(*map(float, row)) for row in kept["twins"]),
             roots=tuple(map(int, kept["roots"])),
-            kept_apart=list(STYLES).index(style) % 4 == 3,
+            kept_apart=style in APART,
         )
 
 
@@ -170,17 +174,24 @@ class SongKey:
 
     def load(self) -> Song:
         """Make or read the song."""
-        return (
-            from_file(Path(self.path), self.kept_apart)
-            if self.path
-            else composed(self.style, self.seed, self.short)
-        )
+        if self.path:
+            return from_file(Path(self.path), self.kept_apart)
+        return composed(self.style, self.seed, self.short)
+
+    def mixed(self, mix: str) -> Song | None:
+        """Another mix of the song; None where there is only a file of it."""
+        return None if self.path else composed(self.style, self.seed, self.short, mix=mix)
+
+    def neighbour(self) -> Song:
+        """The other song of a shoot of two: of the same band, in another style, its key and pace."""
+        style = {"rock": "pop", "pop": "rock"}.get(self.style, "rock")
+        return composed(style, self.seed + 30, self.short, theme=self.seed)
 
     @classmethod
     def named(cls, name: str) -> "SongKey":
         """Read the name of a composed song, such as ``rock-1`` or ``waltz-11-short``."""
         style, seed, *length = name.split("-")
-        return cls(style, int(seed), bool(length), kept_apart=list(STYLES).index(style) % 4 == 3)
+        return cls(style, int(seed), bool(length), kept_apart=style in APART)
 
     def sister(self) -> Song:
         """Another song of the same style, key and tempo."""
@@ -201,9 +212,8 @@ class SongKey:
 
 def library(count: int, music: Path | None, seed: int = 1, short: bool = False) -> list[SongKey]:
     """The songs of a run: ``count`` composed, then those of a folder, every second one kept apart."""
-    order = ("rock", "pop", "loops", "ballad", "waltz", "choir", "rubato", "wall")
     ending = "-short" if short else ""
-    names = [f"{style}-{seed + 10 * turn}{ending}" for turn in range(9) for style in order][:count]
+    names = [f"{style}-{seed + 10 * turn}{ending}" for turn in range(9) for style in STYLES][:count]
     keys = [SongKey.named(name) for name in names]
     if music is not None:
         files = sorted(music.glob("*.ogg"))

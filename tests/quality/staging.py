@@ -24,6 +24,10 @@ class Kind:
     """True where no method can tell the place, so that only a doubt is right."""
     may_refuse: bool = False
     """True where there is so little of the song in the clip that to find none is fair."""
+    styles: tuple[str, ...] = ()
+    """Composed songs of other styles have no such clip; none named: all may have."""
+    rough_truth: bool = False
+    """True where the truth itself is only good to milliseconds."""
     long: bool = False
     """True for clips so long that only a full run has them."""
 

@@ -1,7 +1,7 @@
 """Playing faster or slower in the song's own pitch, as players do, with the truth of when what is heard.
 
 Two ways. ``bins``: librosa's phase vocoder (``librosa.effects.time_stretch``, window 64 ms): sample k of the
-result is sample ``speed * k`` of the song, but what was sharp in time is smeared over the window. ``splices``:
+result is sample ``speed * k`` of the song, but what was sharp in time is smeared over it. ``splices``:
 short pieces of the song, each taken from within 10 ms of its due place where it joins on best (W. Verhelst,
 M. Roelands, "An overlap-add technique based on waveform similarity", ICASSP 1993; from memory); every piece
 keeps its samples, and what its true place was is known.

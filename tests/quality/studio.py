@@ -5,9 +5,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import signal
 
-from tests.quality.instruments import Wave, mix, voice, vowel
+from tests.quality.instruments import Wave, hertz, mix, pluck, voice, vowel
 
 MAJOR, MINOR = (0, 2, 4, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 10)
+ROUGH, NO_VOICE, MORE_GUITAR = "rough", "no voice", "more guitar"
+"""Other mixes of one recording: other levels, dry, not pressed; without the tune; with one more player."""
+LEADS = ("voice", "reed", "lead", "solo")
 LOOPS = ((0, 4, 5, 3), (0, 5, 3, 4), (5, 3, 0, 4), (0, 3, 0, 4), (0, 2, 3, 4), (3, 0, 4, 5))
 """Common four-chord loops, as steps of the scale."""
 
@@ -44,6 +47,8 @@ class Studio:
     short: bool
     theme: int
     rate: int = 44100
+    mix: str = ""
+    """Which mix leaves the desk: the master, or one of ROUGH, NO_VOICE, MORE_GUITAR."""
     key: int = 45
     scale: tuple[int, ...] = MAJOR
     per_bar: int = 4
@@ -150,6 +155,9 @@ class Studio:
         self, levels: dict[str, float], room_s: float = 0.0, wet: float = 0.0, drive: float = 1.0
     ) -> Wave:
         """Sum the buses at RMS levels (dB, over the sounding part of each), add a hall, press it loud."""
+        levels = self._balanced(levels)
+        if self.mix == ROUGH:
+            wet, drive = 0.0, 0.6
         out = np.zeros(int(self.seconds * self.rate))
         for bus, level in levels.items():
             if bus in self.buses:
@@ -167,3 +175,30 @@ class Studio:
             out += wet * signal.fftconvolve(out, tail / np.sqrt(np.sum(tail**2)))[: len(out)]
         out = np.tanh(drive * out)
         return np.asarray(0.89 * out / max(1e-9, float(np.max(np.abs(out)))))
+
+    def _balanced(self, levels: dict[str, float]) -> dict[str, float]:
+        """The levels of the mix that is wanted."""
+        if self.mix == NO_VOICE:
+            return {bus: level for bus, level in levels.items() if bus not in LEADS}
+        if self.mix == ROUGH:
+            chance = np.random.default_rng((self.seed, 8))
+            return {bus: level + float(chance.uniform(-6, 6)) for bus, level in levels.items()}
+        if self.mix == MORE_GUITAR:
+            self.buses["more"] = self.one_more_guitar()
+            return {**levels, "more": max(levels.values()) - 2}
+        return levels
+
+    def one_more_guitar(self) -> Wave:
+        """A guitar that was recorded later: fifths in eighths, through an overdriven amplifier."""
+        hand = np.random.default_rng((self.seed, self.performance, 78))
+        out = np.zeros(int(self.seconds * self.rate))
+        strings: dict[int, Wave] = {}
+        for number, label, k in self.bars():
+            root = self.degree(self.chord(label, k)[0])
+            for eighth in range(2 * self.per_bar):
+                at = self.at(number, eighth / 2) + float(hand.normal(0, 0.007))
+                for midi in (root, root + 7):
+                    if midi not in strings:
+                        strings[midi] = pluck(hertz(midi), 0.5, self.rate, hand, 0.7)
+                    mix(out, at, self.rate, float(hand.uniform(0.6, 1.0)) * strings[midi])
+        return np.asarray(np.tanh(3 * out / max(1e-9, float(np.max(np.abs(out))))))

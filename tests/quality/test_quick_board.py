@@ -7,7 +7,7 @@ import pytest
 
 from tests.quality.judging import Score
 from tests.quality.refusals import REFUSALS
-from tests.quality.scoreboard import run
+from tests.quality.runs import run
 from tests.quality.scoring import Spec
 from tests.quality.songs import SongKey
 from tests.quality.tally import outcome, table
