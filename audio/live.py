@@ -47,7 +47,13 @@ class Live:
 
 
 def live_sound(
-    samples: Samples, index: SongIndex, line: ClockLine, start_s: float, end_s: float
+    samples: Samples,
+    index: SongIndex,
+    line: ClockLine,
+    start_s: float,
+    end_s: float,
+    *,
+    between: bool = False,
 ) -> Live | None:
     """Take the song out of a stretch of a clip, and put what is left on the song's clock.
 
@@ -59,6 +65,9 @@ def live_sound(
         Where in the song the clip runs, in times of ``samples``.
     start_s, end_s : float
         The stretch; it may reach beyond the take.
+    between : bool
+        Patches begin at multiples of HOP of the song's clock, or half-way between them. What this makes wrong
+        is the same for two sounds on one grid: to be compared, one of them must lie between.
 
     Returns
     -------
@@ -67,7 +76,7 @@ def live_sound(
     """
     rate = index.rate
     start_s, end_s = max(0.0, start_s), min(end_s, (len(samples) - 1) / rate)
-    first = int(np.ceil(line.song_time(start_s) * rate))
+    first = -int(-line.song_time(start_s) * rate // HOP) * HOP + (HOP // 2 if between else 0)
     count = int(line.song_time(end_s) * rate) - first
     if count < rate:
         return None

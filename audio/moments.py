@@ -24,21 +24,20 @@ NEAR_S = 0.15
 """Agreement this close to another is one with it: flams and echoes."""
 HEIGHT = 12.0
 """Standard deviations above chance that live sound must agree by: unlike clips stay under 9 in the tests."""
-SHARE = 0.6
-"""Of an agreement's height: what no other place may reach. Machines and the remains of a playback agree in
-many places, people once."""
-LEAD = 6.0
-"""Standard deviations by which every other place must be left behind."""
+CHANCE = 7.0
+"""The greatest height that chance reaches somewhere in a clip of minutes."""
+SHARE = 1 / 3
+"""Of an agreement's height: what no other place may reach beyond chance. Machines agree half as well a bar
+later, and so do the remains of a playback; people agree once."""
 SEARCHED_S = 8.0
 """An agreement is known to be the only one if the live sound was compared over so many seconds of places:
 some bars."""
 INSIDE = 0.8
 """Share of a stretch that must lie inside the other clip to be compared."""
 SPREAD_S = 0.5
-SPREAD = 0.25
+SPREAD = 0.7
 """Share of half seconds that must bear an agreement: no single noise decides, for a sampler may give it
 again."""
-LEAST_SPREAD = 3.0
 QUIET = 0.3
 """Of the usual energy: where the other clip has less, it is taken to have this much, not to magnify
 chance."""
@@ -86,8 +85,7 @@ class Agreement:
         return (
             len(self.heights) >= SEARCHED_S * self.rate
             and height >= HEIGHT
-            and others <= SHARE * height
-            and height - others >= LEAD
+            and others**2 <= CHANCE**2 + (SHARE * height) ** 2
             and self._borne_by_all(shift_s)
         )
 
@@ -104,7 +102,7 @@ class Agreement:
         if power <= 0:
             return False
         bearing = float(parts.sum()) ** 2 / power
-        return bearing >= max(LEAST_SPREAD, SPREAD * len(parts))
+        return bearing >= SPREAD * len(parts)
 
     def _products(self, shift: int) -> NDArray[np.float32]:
         begin = self.one.first + shift - self.other.first

@@ -84,7 +84,7 @@ def decided(clip: Heard, witnesses: Iterable[Heard], index: SongIndex) -> Placem
             break
     if takes == list(clip.placement.takes):
         return clip.placement
-    return _with_takes(clip.placement, takes)
+    return with_takes(clip.placement, takes)
 
 
 def _open(take: TakeFit) -> bool:
@@ -157,7 +157,9 @@ def _stretch(clip: Heard, take: TakeFit, shift_s: float, index: SongIndex) -> Li
     start, end = take.clip_start_s - clip.sound.start_s, take.clip_end_s - clip.sound.start_s
     middle, half = (start + end) / 2, min(LONGEST_S, end - start) / 2
     samples = clip.sound.samples[clip.placement.channel]
-    return live_sound(samples, index, clip.line(take).moved(shift_s), middle - half, middle + half)
+    return live_sound(
+        samples, index, clip.line(take).moved(shift_s), middle - half, middle + half, between=True
+    )
 
 
 def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongIndex) -> TakeFit | None:
@@ -203,8 +205,8 @@ def _leaps(takes: Sequence[TakeFit], number: int, one: TakeFit) -> bool:
     return False
 
 
-def _with_takes(placement: Placement, takes: Sequence[TakeFit]) -> Placement:
-    """The answer for a clip with its takes judged anew."""
+def with_takes(placement: Placement, takes: Sequence[TakeFit]) -> Placement:
+    """The answer for a clip whose takes were judged anew: doubtful where one of them is."""
     doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
     if not doubtful:
         return replace(placement, verdict=PlaceVerdict.PLACED, reason="", takes=tuple(takes))

@@ -1,0 +1,126 @@
+"""Clips judged in company, once each has been heard by itself: what they can ask of one another.
+
+Three things, the first for nothing, the others only where there is reason: the takes of one camera share a
+clock; a doubtful take is decided by another clip of the same moment; two placed takes that the clocks of
+their cameras see together, but that lie seconds apart in the song, are held against each other by ear.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from audio.align import Placement, PlaceVerdict
+from audio.cameras import cameras
+from audio.clocks import steadied
+from audio.contradictions import Held, contradicted, held_against
+from audio.media import MediaInfo
+from audio.run_throughs import Answered, TogetherHint, together
+from audio.search import SongIndex
+from audio.witnesses import Heard, could_tell, decided
+
+MOST_WITNESSES = 4
+"""Clips that are asked about a doubtful one."""
+SUSPECT_S = 5.0
+"""Clocks of recording that see two takes further apart in the song than this give reason to listen: they are
+told in seconds, and passages that are taken for each other lie bars apart."""
+
+Hear = Callable[[int], Heard]
+"""Gives a clip with its sound, by its number; called again for the same clip at times."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A doubtful clip, and who may tell, likeliest first."""
+
+    clip: int
+    witnesses: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """Two placed takes that may contradict each other: index of the clip, index of the take."""
+
+    one: tuple[int, int]
+    """The less sure of the two."""
+    other: tuple[int, int]
+
+
+def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """The answers with the speed of every take as its camera's clock has it (see :mod:`audio.clocks`)."""
+    out = list(placements)
+    for group in cameras(infos):
+        takes = steadied([take for clip in group for take in placements[clip].takes])
+        at = 0
+        for clip in group:
+            count = len(placements[clip].takes)
+            out[clip] = replace(placements[clip], takes=takes[at : at + count])
+            at += count
+    return tuple(out)
+
+
+def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
+    """Tell which clips are worth a second hearing, and with whom.
+
+    Where the clocks of two cameras are made out, only clips that were recorded at one time are witnesses.
+    """
+    seen = together(clips)
+    camera = {clip: number for number, group in enumerate(cameras([c.info for c in clips])) for clip in group}
+    clear = {frozenset((camera[hint.one[0]], camera[hint.other[0]])) for hint in seen}
+    out = []
+    for number, clip in enumerate(clips):
+        open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
+        able = [
+            other
+            for other, witness in enumerate(clips)
+            if other != number
+            and any(could_tell(take, witness.placement) for take in open_takes)
+            and (
+                frozenset((camera[number], camera[other])) not in clear or _shared_s(seen, number, other) > 0
+            )
+        ]
+        # The clocks' hint first, then the longest: it is likeliest to have run through the moment.
+        able.sort(key=lambda other: (-_shared_s(seen, number, other), -clips[other].info.duration_s))
+        if able:
+            out.append(Doubt(number, tuple(able[:MOST_WITNESSES])))
+    return tuple(out)
+
+
+def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
+    """Tell which placed takes are to be held against each other; mostly none."""
+    seen = [hint for hint in together(clips) if _placed(clips, hint.one) and _placed(clips, hint.other)]
+    out: dict[tuple[int, int], Suspicion] = {}
+    for hint in seen:
+        if abs(hint.apart_s) > SUSPECT_S:
+            less, more = sorted((hint.one, hint.other), key=lambda take: _sureness(clips, seen, take))
+            out.setdefault(less, Suspicion(less, more))
+    return tuple(out.values())
+
+
+def answer_doubt(doubt: Doubt, hear: Hear, index: SongIndex) -> Placement:
+    """Hear a doubtful clip again beside its witnesses. Raises what ``hear`` raises."""
+    return decided(hear(doubt.clip), (hear(witness) for witness in doubt.witnesses), index)
+
+
+def answer_suspicion(suspicion: Suspicion, hear: Hear, index: SongIndex) -> Placement:
+    """The answer on the less sure clip, after both were heard. Raises what ``hear`` raises."""
+    (clip, number), (other, other_number) = suspicion.one, suspicion.other
+    one, against = hear(clip), hear(other)
+    finding = held_against(one, number, against, other_number, index)
+    if finding.held is not Held.CONTRADICT:
+        return one.placement
+    return contradicted(one.placement, number, finding.off_s, against.name)
+
+
+def _placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:
+    return clips[take[0]].placement.takes[take[1]].verdict is PlaceVerdict.PLACED
+
+
+def _shared_s(seen: Sequence[TogetherHint], one: int, other: int) -> float:
+    return max((hint.shared_s for hint in seen if {hint.one[0], hint.other[0]} == {one, other}), default=0.0)
+
+
+def _sureness(
+    clips: Sequence[Answered], seen: Sequence[TogetherHint], take: tuple[int, int]
+) -> tuple[int, float]:
+    """How many other takes the clocks see where a take has them, and how strongly the song is in it."""
+    agreeing = sum(take in (hint.one, hint.other) and abs(hint.apart_s) <= SUSPECT_S for hint in seen)
+    return agreeing, clips[take[0]].placement.takes[take[1]].strength
