@@ -64,7 +64,7 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
     """
     seen = together(clips)
     camera = {clip: number for number, group in enumerate(cameras([c.info for c in clips])) for clip in group}
-    clear = {frozenset((camera[hint.one[0]], camera[hint.other[0]])) for hint in seen}
+    clear = [{camera[hint.one[0]], camera[hint.other[0]]} for hint in seen]
     out = []
     for number, clip in enumerate(clips):
         open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
@@ -73,9 +73,7 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
             for other, witness in enumerate(clips)
             if other != number
             and any(could_tell(take, witness.placement) for take in open_takes)
-            and (
-                frozenset((camera[number], camera[other])) not in clear or _shared_s(seen, number, other) > 0
-            )
+            and (_shared_s(seen, number, other) > 0 or {camera[number], camera[other]} not in clear)
         ]
         # The clocks' hint first, then the longest: it is likeliest to have run through the moment.
         able.sort(key=lambda other: (-_shared_s(seen, number, other), -clips[other].info.duration_s))
