@@ -73,7 +73,7 @@ def _channels(song: Song, key: SongKey, strength: str, rng: np.random.Generator)
     """Two channels of one camera of which one, or the way they go together, is out of order."""
     scene = usual(whole(song, key, rng))
     n, level = len(scene.wave), damage.rms(scene.wave)
-    own = damage.at_level(damage.pink(n, rng), level, -15 if "opposite" in strength else -100)
+    own = damage.at_level(damage.pink(n, rng), level, -8 if "opposite" in strength else -100)
     if strength == "one opposite":
         scene.other_tracks = (own - scene.wave,)
     elif strength == "both opposite":

@@ -156,7 +156,9 @@ def _parts(
 
 def _append(out: Path, group: Sequence[Spec], part: Sequence[Score | None]) -> None:
     """One line a clip; one that the song cannot have is named only."""
+    broken = out.exists() and out.read_bytes()[-1:] not in (b"", b"\n")
     with out.open("a", encoding="utf-8") as file:
+        file.write("\n" if broken else "")  # after a run that was killed while it wrote
         for spec, one in zip(group, part, strict=True):
             values = {"name": spec.name} if one is None else one.as_dict()
             file.write(json.dumps(values, default=float) + "\n")
