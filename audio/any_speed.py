@@ -1,8 +1,8 @@
 """At which speeds a clip may run, and where in the song, when it does not run at the song's own.
 
-Two families of speed. Where the pitch went along (a player run faster or slower, or at the wrong rate), samples
-agree once the clip is brought to the song's speed. Where the playback was stretched in time and its pitch kept,
-samples agree nowhere, and the texture of the sound has to do.
+Two families of speed. Where the pitch went along (a player run faster or slower, or at the wrong rate),
+samples agree once the clip is brought to the song's speed. Where the playback was stretched in time and its
+pitch kept, samples agree nowhere, and the texture of the sound has to do.
 """
 
 from collections.abc import Callable

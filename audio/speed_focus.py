@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from audio.signals import Samples, flatten
 from audio.speed_search import EXCERPT_S, SongTexture, SpeedGuess, patches_at, shared_bands
 from audio.speeds import at_song_speed
-from audio.texture import FRAME_S, STEPS, WIDTH, Array, Energies, Times, evened, textures
+from audio.texture import FRAME_S, STEPS, WIDTH, Array, Energies, evened, textures
 
 REACH = 16
 """Frames to either side of a line within which the song is looked for."""
@@ -60,7 +60,7 @@ def texture_lags(
     if last - first < 2 * GROUP:
         return None
     frames = np.arange(first - 1, last + 2)
-    times: Times = guess.clip_s + (frames * FRAME_S - guess.song_s) / speed
+    times = np.asarray(guess.clip_s + (frames * FRAME_S - guess.song_s) / speed, np.float64)
     shift = 0 if guess.pitch_kept else round(np.log2(speed) * STEPS)
     low, count = shared_bands(texture.rate, shift)
     heard = evened(textures(clip.cells(times[None], low * WIDTH + shift, count))[0], 0.25)
@@ -80,12 +80,12 @@ def focused(clip: Energies, texture: SongTexture, guess: SpeedGuess) -> SpeedGue
         lags = texture_lags(clip, texture, guess, guess.span_s[0] - half, guess.span_s[1] + half)
         if lags is None:
             return guess
-        guess = _turned(lags, guess, steepest)
+        guess = turned(lags, guess, steepest)
     return guess
 
 
-def _turned(lags: TextureLags, guess: SpeedGuess, steepest: float) -> SpeedGuess:
-    """The line on which the frames fit best."""
+def turned(lags: TextureLags, guess: SpeedGuess, steepest: float) -> SpeedGuess:
+    """The line on which the frames fit best, its speed off by no more than ``steepest``."""
     count = len(lags.fits) // GROUP
     groups = lags.fits[: count * GROUP].reshape(count, GROUP, -1).sum(axis=1)
     middles = lags.clip_s[: count * GROUP].reshape(count, GROUP).mean(axis=1)

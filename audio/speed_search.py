@@ -21,7 +21,6 @@ from audio.texture import (
     WIDTH,
     Array,
     Energies,
-    Times,
     band_count,
     edge_count,
     energies,
@@ -83,7 +82,7 @@ class SongTexture:
         Takes about as long as two correlations of the whole song, once for a song.
         """
         frames = int(len(samples) / rate / FRAME_S) + 2
-        edges: Times = np.arange(-1, frames + 1) * FRAME_S
+        edges = np.asarray(np.arange(-1, frames + 1) * FRAME_S, np.float64)
         spectra, even = [], []
         for _, patch_s in PATCHES:
             cells = energies(samples, rate, patch_s).cells(edges, 0, band_count(rate))
@@ -166,7 +165,7 @@ def likely_lines(
         for step in steps:
             if stop():
                 raise Stopped("Stopped.")
-            found += _at_step(clip, first, last, texture, step)
+            found += lines_at(clip, first, last, texture, step)
         progress((number + 1) / parts)
     return _distinct(found)
 
@@ -195,10 +194,10 @@ def excerpt_starts(seconds: float, speed: float) -> NDArray[np.float64]:
     return np.linspace(0, seconds - length, 1 + int(np.ceil((seconds - length) / hop)))
 
 
-def _at_step(
+def lines_at(
     clip: Energies, start_s: float, end_s: float, texture: SongTexture, step: int
 ) -> list[SpeedGuess]:
-    """The best line of each family at one speed, from a stretch of the clip."""
+    """The best line of each family at the speed of a step, from a stretch of a clip."""
     speed = speed_of(step)
     spectra = texture.spectra[patches_at(speed)]
     starts = start_s + excerpt_starts(end_s - start_s, speed)
@@ -208,7 +207,7 @@ def _at_step(
     for family, shift in ((0, step), (1, 0)):
         low, count = shared_bands(texture.rate, shift)
         whole[family, :, :, low : low + count] = textures(clip.cells(times, low * WIDTH + shift, count))
-    fits = _along(whole.reshape(-1, *whole.shape[2:]), spectra, texture.usual)
+    fits = _correlated(whole.reshape(-1, *whole.shape[2:]), spectra, texture.usual)
     middles = starts + EXCERPT_S / speed / 2
     out = []
     for family in (0, 1):
@@ -235,7 +234,7 @@ class _Fits:
         return np.asarray((group * GROUP + near.argmax(axis=1)) * FRAME_S - EXCERPT_S / 2)
 
 
-def _along(excerpts: Array, spectra: NDArray[np.complex64], usual: Array) -> _Fits:
+def _correlated(excerpts: Array, spectra: NDArray[np.complex64], usual: Array) -> _Fits:
     """Correlate excerpts, shape (e, frames, bands), with the song.
 
     Place p means that an excerpt's first frame lies on the song's frame p - frames.

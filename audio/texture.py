@@ -35,7 +35,6 @@ LINES_S = 32.0
 """How fast a texture varies is evened out in lines one over so many seconds wide."""
 
 Array = NDArray[np.float32]
-Times = NDArray[np.float64]
 
 
 def edge_count(rate: int) -> int:
