@@ -62,8 +62,8 @@ def camera(
 ) -> Wave:
     """A camera's sound of a stretch of a moment, float32 at the engine's rate.
 
-    Sample k is the moment at ``begin_s + speed * k / rate``. The band stands ``band_db`` over the playback, and comes ``late_s`` later
-    than the playback does, for it plays elsewhere in the room.
+    Sample k is the moment at ``begin_s + speed * k / rate``. The band stands ``band_db`` over the playback,
+    and comes ``late_s`` later than the playback does, for it plays elsewhere in the room.
     """
     played = signal.oaconvolve(of.playback, response(room))[: len(of.playback)]
     band = signal.oaconvolve(of.band, response(room, True))[: len(of.band)]

@@ -1,0 +1,166 @@
+"""Doubtful takes decided by another clip of the same moment, and left alone by any other."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit, place
+from audio.contradictions import Held, contradicted, held_against
+from audio.media import Sound
+from audio.witnesses import Heard, could_tell, decided
+from tests.audio.engine_songs import RATE, index, song
+from tests.audio.moments import Moment, camera, moment
+
+STYLE = "loops"
+FIRST_S, SECOND_S = 15.484, 23.226
+"""A passage of ``loops`` and the next, which is the same to the sample (see ``Song.twins``)."""
+INTO_S, SHORT_S = 1.3, 5.5
+
+
+@cache
+def run_through(seed: int) -> Moment:
+    return moment(song(STYLE), 0.0, song(STYLE).seconds, seed)
+
+
+def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *rivals_s: float) -> Heard:
+    """A clip that is a take from its first sample to its last."""
+    sound = Sound(wave[None], RATE, 0.0, ("track 1, channel 1",))  # type: ignore[index]
+    take = TakeFit(
+        clip_start_s=0.0,
+        clip_end_s=sound.samples.shape[1] / RATE,
+        song_start_s=song_start_s,
+        speed=1.0,
+        uncertainty_s=1e-4,
+        speed_sd=1e-6,
+        verdict=verdict,
+        reason="" if verdict is PlaceVerdict.PLACED else "It fits another place.",
+        strength=40.0,
+        rivals=tuple(PlaceRival(rival, 1.0) for rival in rivals_s),
+        lags=(),
+    )
+    return Heard(name, sound, Placement(verdict, take.reason, (take,), 0))
+
+
+@cache
+def wide(seed: int, room: str = "cellar-6m") -> Heard:
+    """A camera that ran through a whole run-through, and is placed."""
+    wave = camera(run_through(seed), room, 0.0, song(STYLE).seconds, late_s=0.012, seed=9)
+    return heard("WIDE.MP4", wave, 0.0, PlaceVerdict.PLACED)
+
+
+def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: float = 3.0) -> Heard:
+    wave = camera(run_through(seed), "garage-4m", true_s + INTO_S, SHORT_S, band_db=band_db, seed=5)
+    return heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL, other_s + INTO_S)
+
+
+@pytest.mark.parametrize("true_s", [FIRST_S, SECOND_S])
+@pytest.mark.parametrize("told_s", [FIRST_S, SECOND_S])
+def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> None:
+    other_s = FIRST_S + SECOND_S - told_s
+    clip = pick_up(1, true_s, told_s, other_s)
+    assert could_tell(clip.placement.takes[0], wide(1).placement)
+    answer = decided(clip, [wide(1)], index(STYLE))
+    take = answer.takes[0]
+    assert answer.verdict is take.verdict is PlaceVerdict.PLACED
+    assert take.reason == "Decided by another clip of the same moment: WIDE.MP4."
+    assert answer.reason == ""
+    assert take.song_start_s == pytest.approx(true_s + INTO_S, abs=0.002)
+    assert (told_s == true_s) == (
+        take == replace(clip.placement.takes[0], verdict=take.verdict, reason=take.reason)
+    )
+
+
+def test_another_run_through_decides_nothing() -> None:
+    clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S)
+    assert decided(clip, [wide(2)], index(STYLE)) is clip.placement
+
+
+def test_without_anything_live_nothing_is_decided() -> None:
+    """What is left of the playback is the same in both places."""
+    clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S, band_db=-40.0)
+    assert decided(clip, [wide(1)], index(STYLE)) is clip.placement
+
+
+def test_witnesses_are_asked_only_as_long_as_need_be() -> None:
+    asked = []
+
+    def witnesses() -> Iterator[Heard]:
+        for seed in (2, 1, 3):
+            asked.append(seed)
+            yield wide(seed)
+
+    assert decided(pick_up(1, FIRST_S, FIRST_S, SECOND_S), witnesses(), index(STYLE)).takes[0].rivals
+    assert asked == [2, 1]
+    placed = wide(1)
+    assert decided(placed, witnesses(), index(STYLE)) is placed.placement
+    assert asked == [2, 1]
+
+
+def test_who_covers_one_place_only_is_no_witness() -> None:
+    take = pick_up(1, FIRST_S, FIRST_S, SECOND_S).placement.takes[0]
+    half = replace(wide(1).placement.takes[0], clip_end_s=FIRST_S + 8)
+    doubtful = replace(wide(1).placement.takes[0], verdict=PlaceVerdict.DOUBTFUL)
+    for seen in (half, doubtful):
+        assert not could_tell(take, replace(wide(1).placement, takes=(seen,)))
+
+
+def test_doubts_of_another_kind_stay() -> None:
+    """An echo as loud as the song: the place itself is not known well enough."""
+    clip = pick_up(1, FIRST_S, FIRST_S, SECOND_S)
+    loose = replace(clip.placement, takes=(replace(clip.placement.takes[0], uncertainty_s=0.05),))
+    clip = replace(clip, placement=loose)
+    assert decided(clip, [wide(1)], index(STYLE)) is loose
+
+
+def test_a_place_that_leaps_is_not_taken() -> None:
+    """Right after a take that runs on to the first passage, the second cannot follow without a rest."""
+    clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S)
+    take = clip.placement.takes[0]
+    before = replace(
+        take,
+        clip_start_s=-4.0,
+        clip_end_s=0.0,
+        song_start_s=FIRST_S + INTO_S - 4,
+        verdict=PlaceVerdict.PLACED,
+    )
+    clip = replace(clip, placement=replace(clip.placement, takes=(before, take)))
+    assert decided(clip, [wide(1)], index(STYLE)) is clip.placement
+
+
+def test_from_sound_to_decision() -> None:
+    """The engine itself doubts the pick-up, and places the wide one; then the one decides the other."""
+    sounds = [one.sound for one in (pick_up(1, SECOND_S, SECOND_S, FIRST_S), wide(1))]
+    close, far = (Heard(name, one, place(one, index(STYLE))) for name, one in zip("ab", sounds, strict=True))
+    assert (close.placement.verdict, far.placement.verdict) == (PlaceVerdict.DOUBTFUL, PlaceVerdict.PLACED)
+    take = decided(close, [far], index(STYLE)).takes[0]
+    assert take.verdict is PlaceVerdict.PLACED
+    assert take.song_start_s - take.clip_start_s == pytest.approx(SECOND_S + INTO_S, abs=0.002)
+
+
+def test_placed_takes_of_one_moment_agree_or_contradict() -> None:
+    right, wrong = (
+        replace(
+            clip,
+            placement=replace(
+                clip.placement, takes=(replace(clip.placement.takes[0], verdict=PlaceVerdict.PLACED),)
+            ),
+        )
+        for clip in (pick_up(1, SECOND_S, told, FIRST_S) for told in (SECOND_S, FIRST_S))
+    )
+    found = held_against(right, 0, wide(1), 0, index(STYLE))
+    assert found.held is Held.AGREE
+    assert found.off_s == pytest.approx(0.012, abs=0.008)
+    found = held_against(wrong, 0, wide(1), 0, index(STYLE))
+    assert found.held is Held.CONTRADICT
+    assert found.off_s == pytest.approx(SECOND_S - FIRST_S, abs=0.02)
+    # A clip of another run-through has no say.
+    assert held_against(wrong, 0, wide(2), 0, index(STYLE)).held is Held.UNTOLD
+    answer = contradicted(wrong.placement, 0, found.off_s, "WIDE.MP4")
+    assert answer.verdict is answer.takes[0].verdict is PlaceVerdict.DOUBTFUL
+    assert answer.reason == (
+        "It contradicts WIDE.MP4: by the live sound that both heard, it lies 7.75 s later in the song. "
+        "Check both against the picture."
+    )
+    assert answer.takes[0].rivals[0].song_start_s == pytest.approx(SECOND_S + INTO_S, abs=0.02)
