@@ -118,7 +118,8 @@ def _shared_s(seen: Sequence[TogetherHint], one: int, other: int) -> float:
 
 def _sureness(
     clips: Sequence[Answered], seen: Sequence[TogetherHint], take: tuple[int, int]
-) -> tuple[int, float]:
-    """How many other takes the clocks see where a take has them, and how strongly the song is in it."""
+) -> tuple[int, int, float]:
+    """What speaks for a take: others that the clocks see where it has them, few rivals, a strong song."""
     agreeing = sum(take in (hint.one, hint.other) and abs(hint.apart_s) <= SUSPECT_S for hint in seen)
-    return agreeing, clips[take[0]].placement.takes[take[1]].strength
+    fit = clips[take[0]].placement.takes[take[1]]
+    return agreeing, -len(fit.rivals), fit.strength

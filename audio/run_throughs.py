@@ -108,7 +108,7 @@ def _between(
     for a in here:
         for b in there:
             shared = min(a.end_s, b.end_s + apart) - max(a.start_s, b.start_s + apart)
-            if shared > 0:
+            if shared > 2 * SECONDS:
                 hints.append(TogetherHint(a.place, b.place, b.song_s + apart - a.song_s, shared))
     return len(best), hints
 
