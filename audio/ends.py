@@ -58,7 +58,7 @@ def take_ends(
     products = (flat[first : first + steps * step] * should).astype(np.float64)
     agreement = products.reshape(-1, step).sum(axis=1)
     power = (should.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
-    core = int(np.convolve(agreement, np.ones(round(4 / STEP_S)), "same").argmax())
+    core = int(np.convolve(agreement, np.ones(min(len(power), round(4 / STEP_S))), "same").argmax())
     begin = len(power) - _running(agreement[::-1], power[::-1], len(power) - 1 - core)
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S

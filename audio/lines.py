@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from audio.errors import Stopped
 from audio.focus import SLOPE_LIMIT
-from audio.paths import NOWHERE, Evidence, Path, best_path
+from audio.paths import NOWHERE, Evidence, Path
 from audio.response import STRETCH_S, ClockLine, correlate_stretches
 from audio.search import (
     BIN_S,
@@ -44,10 +44,10 @@ LEAD_WORTH = 8.0
 """Evidence of a line through scouts from which on it is followed."""
 FOLLOW_REACH_S = 0.1
 """How far to both sides of a line through scouts its blocks are compared."""
-FOLLOW_COST = 12.0
-"""Cost of beginning a line in there: far fewer bins."""
 EXPLAINED = 12.0
-"""Evidence near a followed line at which a block needs no look at the whole song: chance makes 5."""
+"""Evidence near a followed line at which a block needs no look at the whole song: chance makes 5 …"""
+USUAL = 0.5
+"""… unless it is less than this share of what the line has otherwise."""
 LOOKED_UP = 3
 """Blocks of every line looked up in the whole song at least: they show the rivals."""
 
@@ -75,7 +75,6 @@ class _Spot:
     number: int
     place_s: float
     evidence: float
-    begins: bool
 
 
 def rough_line(line: Line) -> ClockLine:
@@ -116,15 +115,17 @@ def find_lines(
     Stopped
     """
     blocks = _Blocks(flat, index, stop, progress)
-    explained = _followed(blocks) if len(blocks.starts) > FEW_BLOCKS else {}
-    others = [number for number in range(len(blocks.starts)) if number not in explained]
-    found = _searched(blocks, others)
-    cuts = sorted(run[0].number for run in found if _as_line(blocks, run).total > 0)
-    lines = [_as_line(blocks, run) for run in (*found, *_parted(explained, cuts))]
-    lines.sort(key=lambda line: float(line.starts_s[0]))
+    leads = _leads(blocks) if len(blocks.starts) > FEW_BLOCKS else []
+    explained = {number for lead in leads for number in lead.explained}
+    blocks.tell(len(explained))
+    found = _searched(blocks, [number for number in range(len(blocks.starts)) if number not in explained])
+    if leads and found:
+        # What was found later may have been taken for a part of what was followed first.
+        leads += [_followed(blocks, spots, SCOUT_EVERY) for spots in found]
+    runs = _shared_out(leads, len(blocks.starts)) if leads else found
+    lines = [_as_line(blocks, run) for run in runs]
     for line in lines:
-        if line.total > 0:
-            blocks.look_up_some(line)
+        blocks.look_up_some(line)
     return lines, [blocks.peaks[number] for number in sorted(blocks.peaks)]
 
 
@@ -171,8 +172,22 @@ class _Blocks:
             self.look_up(number)
 
 
-def _followed(blocks: _Blocks) -> dict[int, _Spot]:
-    """Blocks that lie on a line through the scouts, by number."""
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """What one line says for the blocks near it, by number."""
+
+    spots: dict[int, _Spot]
+
+    @property
+    def explained(self) -> list[int]:
+        """The blocks that need no look at the whole song: they lie on the line as well as its others do."""
+        usual = float(np.median([spot.evidence for spot in self.spots.values()])) if self.spots else 0.0
+        least = max(EXPLAINED, USUAL * usual)
+        return [number for number, spot in self.spots.items() if spot.evidence >= least]
+
+
+def _leads(blocks: _Blocks) -> list[_Lead]:
+    """The lines through the scouts, followed."""
     scouts = range(SCOUT_EVERY // 2, len(blocks.starts) - 1, SCOUT_EVERY)
     path = Path(JUMP_COST)
     wide = BIN_S * WIDER
@@ -182,43 +197,30 @@ def _followed(blocks: _Blocks) -> dict[int, _Spot]:
         moved = SCOUT_EVERY * int(HOP_S / wide) if turn else 0
         path.add(evidence[:used].reshape(-1, WIDER).max(axis=1), moved)
         blocks.tell(0)
-    leads: list[list[_Spot]] = []
+    runs: list[list[_Spot]] = []
     for (place, begins), number in zip(path.best(), scouts, strict=True):
         if place == NOWHERE:
             continue
         if begins:
-            leads.append([])
+            runs.append([])
         peaks = blocks.peaks[number]
         near = peaks.evidence[peaks.bins // WIDER == place]
-        leads[-1].append(
-            _Spot(number, (place + 0.5) * wide - BLOCK_S, float(near.max(initial=0.0)), False)
-        )
-    explained: dict[int, _Spot] = {}
-    taken = {spot.number: lead for lead, spots in enumerate(leads) for spot in spots}
-    for lead, spots in enumerate(leads):
-        line = _as_line(blocks, spots)
-        if line.total < LEAD_WORTH:
-            continue
-        low, high = spots[0].number, spots[-1].number
-        numbers = [
-            number
-            for number in range(low - SCOUT_EVERY + 1, high + SCOUT_EVERY)
-            if 0 <= number < len(blocks.starts) and taken.get(number, lead) == lead
-        ]
-        for spot in _along(blocks, rough_line(line), numbers):
-            if spot.evidence > explained.get(spot.number, spot).evidence or spot.number not in explained:
-                explained[spot.number] = spot
-    blocks.tell(len(explained))
-    return explained
+        runs[-1].append(_Spot(number, (place + 0.5) * wide - BLOCK_S, float(near.max(initial=0.0))))
+    worth = [spots for spots in runs if _as_line(blocks, spots).total > LEAD_WORTH]
+    return [_followed(blocks, spots, SCOUT_EVERY - 1) for spots in worth]
 
 
-def _along(blocks: _Blocks, line: ClockLine, numbers: Sequence[int]) -> list[_Spot]:
-    """The blocks that clearly lie near a line."""
+def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
+    """Follow a line through all blocks from ``beyond`` before its first to ``beyond`` after its last."""
     index, rate = blocks.index, blocks.index.rate
-    start_s, end_s = blocks.start_s(numbers[0]), blocks.start_s(numbers[-1]) + BLOCK_S
+    low = max(0, spots[0].number - beyond)
+    high = min(len(blocks.starts), spots[-1].number + beyond + 1)
+    line = rough_line(_as_line(blocks, spots))
+    told = {spot.number: spot for spot in spots}
+    start_s, end_s = blocks.start_s(low), blocks.start_s(high - 1) + BLOCK_S
     stretches = correlate_stretches(blocks.flat, index, line, start_s, end_s, FOLLOW_REACH_S)
     if stretches is None:
-        return []
+        return _Lead(told)
     half = int(FOLLOW_REACH_S * rate)
     rows = np.floor(stretches.centre_s - start_s).astype(int)
     count = int(rows[-1]) + 1
@@ -228,22 +230,52 @@ def _along(blocks: _Blocks, line: ClockLine, numbers: Sequence[int]) -> list[_Sp
     lags[rows + 1] = shifted[:, stretches.size // 2 - half : stretches.size // 2 + half]
     noise[rows + 1] = stretches.noise**2
     lags, noise = np.cumsum(lags, axis=0), np.cumsum(noise)
-    local = []
-    for number in numbers:
+    for number in range(low, high):
         first = round((blocks.start_s(number) - start_s) / STRETCH_S)
         last = min(count, first + round(BLOCK_S / STRETCH_S))
         first = min(first, last)
-        power = (lags[last] - lags[first]) ** 2
-        chance = float(noise[last] - noise[first])
-        local.append(binned_evidence(power, chance, blocks.width))
-    spots = []
-    path = best_path(local, [0] * len(local), FOLLOW_COST)
-    for number, evidence, (place, begins) in zip(numbers, local, path, strict=True):
-        if place != NOWHERE and evidence[place] >= EXPLAINED:
-            lag = (place + 0.5) * BIN_S - FOLLOW_REACH_S
+        evidence = binned_evidence(
+            (lags[last] - lags[first]) ** 2, float(noise[last] - noise[first]), blocks.width
+        )
+        best = int(evidence.argmax())
+        if evidence[best] > (told[number].evidence if number in told else 0.0):
+            lag = (best + 0.5) * BIN_S - FOLLOW_REACH_S
             place_s = line.song_time(blocks.start_s(number)) + lag
-            spots.append(_Spot(number, place_s, float(evidence[place]), begins))
-    return spots
+            told[number] = _Spot(number, place_s, float(evidence[best]))
+    return _Lead(told)
+
+
+def _shared_out(leads: Sequence[_Lead], count: int) -> list[list[_Spot]]:
+    """Give every block to the lead that explains most, where changing from one to another has its cost."""
+    told = np.zeros((count, len(leads)), np.float32)
+    for column, lead in enumerate(leads):
+        for number, spot in lead.spots.items():
+            told[number, column] = spot.evidence
+    came = np.zeros(told.shape, np.intp)
+    scores, nowhere = np.full(len(leads), -np.inf, np.float32), 0.0
+    nowhere_came = np.zeros(count, np.intp)
+    for number in range(count):
+        best = int(scores.argmax())
+        rest = max(nowhere, float(scores[best]))
+        nowhere_came[number] = best if scores[best] > nowhere else NOWHERE
+        begun = scores < rest - JUMP_COST
+        came[number] = np.where(begun, nowhere_came[number], np.arange(len(leads)))
+        scores = np.where(begun, np.float32(rest - JUMP_COST), scores) + told[number]
+        nowhere = rest
+    state = int(scores.argmax()) if scores.max() > nowhere else NOWHERE
+    runs: list[list[_Spot]] = []
+    last = NOWHERE
+    for number in range(count - 1, -1, -1):
+        if state != NOWHERE and number in leads[state].spots:
+            if state != last:
+                runs.append([])
+                last = state
+            runs[-1].append(leads[state].spots[number])
+        before = nowhere_came[number] if state == NOWHERE else came[number][state]
+        if before != state:
+            last = NOWHERE
+        state = int(before)
+    return [run[::-1] for run in runs[::-1]]
 
 
 def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
@@ -263,23 +295,8 @@ def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
                 runs.append([])
             peaks = blocks.peaks[number]
             found = peaks.evidence[peaks.bins == place]
-            runs[-1].append(
-                _Spot(number, (place + 0.5) * BIN_S - BLOCK_S, float(found.max(initial=0.0)), begins)
-            )
-    return runs
-
-
-def _parted(explained: dict[int, _Spot], cuts: Sequence[int]) -> list[list[_Spot]]:
-    """The followed lines, parted where they begin anew and where another line lies between."""
-    runs: list[list[_Spot]] = []
-    last: _Spot | None = None
-    for number in sorted(explained):
-        spot = explained[number]
-        if last is None or spot.begins or any(last.number < cut < number for cut in cuts):
-            runs.append([])
-        runs[-1].append(spot)
-        last = spot
-    return runs
+            runs[-1].append(_Spot(number, (place + 0.5) * BIN_S - BLOCK_S, float(found.max(initial=0.0))))
+    return [run for run in runs if _as_line(blocks, run).total > 0]
 
 
 def _as_line(blocks: _Blocks, spots: Sequence[_Spot]) -> Line:

@@ -5,8 +5,6 @@ give or take one bin, is free, beginning a line has a cost. A restart or a stop 
 can hold several takes.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -75,14 +73,6 @@ class Path:
             path.append((state, step == BEGIN))
             state = self._before[number] if step == BEGIN else state - self._moves[number] - step
         return path[::-1]
-
-
-def best_path(blocks: Sequence[Evidence], moves: Sequence[int], begin_cost: float) -> list[tuple[int, bool]]:
-    """The best path through blocks that are all at hand; see :class:`Path`."""
-    path = Path(begin_cost)
-    for evidence, moved in zip(blocks, moves, strict=True):
-        path.add(evidence, moved)
-    return path.best()
 
 
 def _shifted(line: Evidence, bins: int) -> Evidence:

@@ -21,6 +21,8 @@ COLOUR_FLOOR = 0.1
 """Of the song's mean power: where it has less, dividing by it would only raise noise."""
 STRETCH_S = 1.0
 """Length of a stretch: 300 ppm smear it by 0.3 ms."""
+SMEARS = 50e-6
+"""A clock further off than this smears a stretch by more than half a sample at 8 kHz."""
 OFFSETS = 8
 """Parts of a sample that rivals are looked at to."""
 
@@ -181,6 +183,12 @@ def _song_rows(
     (samples) the row lies off a whole sample."""
     rate = index.rate
     length = rows.samples.shape[1]
+    if abs(line.speed - 1) > SMEARS:
+        # On the clip's own clock, where nothing smears.
+        first = int(rows.starts[0]) - size // 2
+        dry = song_on_line(index, line, first, int(rows.starts[-1] - rows.starts[0]) + length + size)
+        windows = np.lib.stride_tricks.sliding_window_view(dry, length + size)
+        return windows[rows.starts - rows.starts[0]], np.zeros(len(rows.starts))
     song = np.zeros((len(rows.starts), length + size), np.float32)
     place = line.song_time(rows.starts / rate) * rate
     base = np.round(place).astype(np.int64)
