@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import replace
+from itertools import zip_longest
 from multiprocessing import connection, get_context, parent_process
 from pathlib import Path
 
@@ -119,11 +120,7 @@ def run(todo: Sequence[Spec], workers: int, out: Path | None = None, baselines: 
     """
     done = names_in(out) if out else set()
     todo = [spec for spec in todo if spec.name not in done]
-    groups = [
-        [spec for spec in todo if spec.key == key][start : start + GROUP]
-        for key in dict.fromkeys(spec.key for spec in todo)
-        for start in range(0, sum(spec.key == key for spec in todo), GROUP)
-    ]
+    groups = _groups(todo, workers)
     begun, made = time.perf_counter(), 0
     results: list[Score] = []
     for group, part in _parts(groups, workers, baselines):
@@ -134,6 +131,18 @@ def run(todo: Sequence[Spec], workers: int, out: Path | None = None, baselines: 
         print(f"\r{made} of {len(todo)} clips, {time.perf_counter() - begun:.0f} s ", end="", file=sys.stderr)
     print(file=sys.stderr)
     return read(out) if out else results
+
+
+def _groups(todo: Sequence[Spec], workers: int) -> list[list[Spec]]:
+    """Groups of one song each; about ``workers`` songs take turns, so that none is rendered twice."""
+    by_song: dict[SongKey, list[Spec]] = {}
+    for spec in todo:
+        by_song.setdefault(spec.key, []).append(spec)
+    lanes: list[list[list[Spec]]] = [[] for _ in range(workers)]
+    for specs in by_song.values():
+        shortest = min(lanes, key=len)
+        shortest += [specs[start : start + GROUP] for start in range(0, len(specs), GROUP)]
+    return [group for turn in zip_longest(*lanes) for group in turn if group is not None]
 
 
 def _parts(
