@@ -14,7 +14,7 @@ from tests.quality.instruments import mix
 from tests.quality.kit import Kit
 from tests.quality.songs import WORK_RATE
 
-FROM_S, LONG_S = 8.0, 45.0
+FROM_S, LONG_S = 8.0, 32.0
 AT_S, SHORT_S = 15.0, 6.0
 Wave = np.ndarray
 

@@ -55,8 +55,7 @@ def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: fl
     return heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL, other_s + INTO_S)
 
 
-@pytest.mark.parametrize("true_s", [FIRST_S, SECOND_S])
-@pytest.mark.parametrize("told_s", [FIRST_S, SECOND_S])
+@pytest.mark.parametrize(("true_s", "told_s"), [(FIRST_S, FIRST_S), (FIRST_S, SECOND_S), (SECOND_S, FIRST_S)])
 def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> None:
     other_s = FIRST_S + SECOND_S - told_s
     clip = pick_up(1, true_s, told_s, other_s)
@@ -164,3 +163,16 @@ def test_placed_takes_of_one_moment_agree_or_contradict() -> None:
         "Check both against the picture."
     )
     assert answer.takes[0].rivals[0].song_start_s == pytest.approx(SECOND_S + INTO_S, abs=0.02)
+
+
+@pytest.mark.parametrize("told_s", [SECOND_S, SECOND_S + 0.3, 4.0])
+def test_a_faint_take_is_confirmed_where_both_hear_the_same(told_s: float) -> None:
+    """The song is faint under the band, and there is one place only; the witness says whether it is right."""
+    wave = camera(run_through(1), "garage-4m", SECOND_S + INTO_S, SHORT_S, band_db=12.0, seed=5)
+    clip = heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL)
+    answer = decided(clip, [wide(1)], index(STYLE))
+    if told_s == SECOND_S:
+        assert answer.verdict is PlaceVerdict.PLACED
+        assert answer.takes[0].song_start_s == told_s + INTO_S
+    else:
+        assert answer is clip.placement
