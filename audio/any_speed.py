@@ -22,9 +22,11 @@ WORTH_A_LOOK = 16.0
 SHARE = 0.2
 """A line with less than this share of the best one's evidence is not looked at."""
 SAMPLES_NEEDED = 30.0
-"""Evidence of samples that confirms a line; chance makes up to 15 along the lines that texture finds."""
-TEXTURE_NEEDED = 24.0
+"""Evidence of samples that confirms a line: chance stays near 0, long tones make up to 20."""
+TEXTURE_NEEDED = 32.0
 """Evidence of texture from which on a pitch may have been kept; a song in the same tempo can have more."""
+WORTH_MORE = 22.0
+"""Evidence of texture from which on a short line is looked at a step of speed to either side as well."""
 SAME = 0.01
 """Speeds closer than this are one."""
 SHORT_S = 12.0
@@ -82,7 +84,7 @@ def _kept(clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess 
 def _along(samples: Samples, clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
     """A line whose samples agree, with what they say; a short one may be a step of speed off."""
     steps = [0]
-    if (line.span_s[1] - line.span_s[0]) * line.speed < SHORT_S and line.evidence >= TEXTURE_NEEDED:
+    if (line.span_s[1] - line.span_s[0]) * line.speed < SHORT_S and line.evidence >= WORTH_MORE:
         steps = [0, -1, 1]
     for step in steps:
         near = focused(clip, texture, replace(line, speed=line.speed * float(np.exp2(step / STEPS))))

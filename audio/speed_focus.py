@@ -34,6 +34,10 @@ OFF_SHORT = 6e-3
 LONG_S = 20.0
 OFF_STEP = 1e-4
 """… and in which steps it is looked for."""
+KNEE = 60.0
+"""Where the evidence of one piece begins to be bent down."""
+PIECE_CHANCE = 8.0
+"""Evidence that the best of all lags and slopes has in a piece by chance."""
 LOOK_S = 0.12
 """Song seconds to either side in which samples are looked for; reverberation leads texture astray."""
 
@@ -168,7 +172,10 @@ def _agreeing(
         sums[row] = spectra.sum(axis=0)
         spectra *= step
     values = scipy.fft.irfft(sums, size, axis=1)[:, : 2 * reach]
-    power = values**2 / (float(np.square(piece).sum()) * float(np.square(song).mean()) + 1e-20)
+    power = values**2
+    # Tones agree a little at every lag: the 40th hundredth of the squares of normal noise is 0.275.
+    chance = float(np.square(piece).sum()) * float(np.square(song).mean()) + 1e-20
+    power /= np.maximum(np.percentile(power, 40, axis=1, keepdims=True) / 0.275, chance)
     peak = power.max(axis=1) / 2 - np.log(2 * reach)
     lag = power.argmax(axis=1)
     # A sound smeared by reflections shows in its energy over some milliseconds.
@@ -176,5 +183,7 @@ def _agreeing(
     total = np.concatenate([np.zeros((len(power), 1)), np.cumsum(power, axis=1)], axis=1)
     ratio = np.maximum((total[:, wide:] - total[:, :-wide]).max(axis=1) / wide, 1.0)
     smeared = wide / 2 * (ratio - 1 - np.log(ratio)) - np.log(2 * reach / wide)
-    evidence = np.maximum(np.maximum(peak, smeared), 0.0)
-    return np.minimum(evidence, 200.0), (lag - reach) / rate
+    evidence = np.maximum(peak, smeared)
+    # Bent down, so that no single piece decides, and yet the strongest slope stays the strongest.
+    bent = KNEE * (1 + np.log(np.maximum(evidence, KNEE) / KNEE))
+    return np.minimum(evidence, bent) - PIECE_CHANCE, (lag - reach) / rate

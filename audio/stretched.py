@@ -41,11 +41,13 @@ STEEPEST = 4e-3
 """How far off the speed of a guess may be."""
 LEAST_FIT = 0.2
 """Share of its usual fit that a take must keep, or it has ended."""
+TRIM_S = 3.0
+"""Song seconds within which an end is looked for closely."""
 LEAST_OVERLAP = 0.4
 """Places in which less of the take (as a share of its size) lies within the song do not tell of chance."""
 
 
-STRENGTH_NEEDED = 13.0
+STRENGTH_NEEDED = 12.0
 """Standard deviations above chance for ``placed``; other songs in the same tempo stay under 8."""
 LIVE = 0.04
 """A band that plays the song again keeps its tempo about so closely; a stretched playback is further off."""
@@ -205,7 +207,13 @@ def _ends(lags: TextureLags, guess: SpeedGuess) -> tuple[float, float]:
     lowest = np.minimum.accumulate(total)
     last = int((total - lowest).argmax())
     first = int(total[: last + 1].argmin())
-    return float(lags.clip_s[first]), float(lags.clip_s[max(first, last - 1)])
+    last = max(first, last - 1)
+    # Chance goes on a little beyond the ends: near them the fit must be half the usual.
+    total = np.concatenate([[0.0], np.cumsum(fit - max(usual, 0.0) / 2)])
+    trim = min(round(TRIM_S / FRAME_S), (last - first) // 2)
+    start = first + int(total[first : first + trim + 1].argmin())
+    end = last - trim + int(total[last - trim + 1 : last + 2].argmax())
+    return float(lags.clip_s[start]), float(lags.clip_s[end])
 
 
 def _weighed(

@@ -71,7 +71,9 @@ class Energies:
         """Energy of the cells between each moment and the next but one, shape (..., m) to (..., m - 2,
         count)."""
         before = self.bands(seconds.ravel(), first, count).reshape(*seconds.shape, count)
-        return np.asarray(before[..., 2:, :] - before[..., :-2, :], np.float32)
+        cells = np.asarray(before[..., 2:, :] - before[..., :-2, :], np.float32)
+        # Next to nothing, as a difference of large sums, can come out below it.
+        return np.maximum(cells, 0, out=cells)
 
 
 def energies(samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float = HOP_S) -> Energies:
