@@ -1,8 +1,9 @@
 """Clips judged in company, once each has been heard by itself: what they can ask of one another.
 
-Three things, the first for nothing, the others only where there is reason: the takes of one camera share a
-clock; a doubtful take is decided by another clip of the same moment; two placed takes that the clocks of
-their cameras see together, but that lie seconds apart in the song, are held against each other by ear.
+Three things, the first for nothing, the others only where there is reason to hear a clip again: the takes of
+one camera share a clock; a doubtful take is decided by another clip of the same moment; two placed takes that
+the clocks of their cameras see together, but that lie seconds apart in the song, are held against each other
+by ear.
 """
 
 from collections.abc import Callable, Sequence
@@ -12,7 +13,8 @@ from audio.align import Placement, PlaceVerdict
 from audio.cameras import cameras
 from audio.clocks import steadied
 from audio.contradictions import Held, contradicted, held_against
-from audio.media import MediaInfo
+from audio.errors import AudioError, Stopped
+from audio.media import MediaInfo, Sound, never, unheard
 from audio.run_throughs import Answered, TogetherHint, together
 from audio.search import SongIndex
 from audio.witnesses import Heard, could_tell, decided
@@ -23,8 +25,8 @@ SUSPECT_S = 5.0
 """Clocks of recording that see two takes further apart in the song than this give reason to listen: they are
 told in seconds, and passages that are taken for each other lie bars apart."""
 
-Hear = Callable[[int], Heard]
-"""Gives a clip with its sound, by its number; called again for the same clip at times."""
+SoundOf = Callable[[int], Sound]
+"""Gives the sound of a clip by its number, as it was placed; may be asked for the same clip again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,19 +95,76 @@ def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
     return tuple(out.values())
 
 
-def answer_doubt(doubt: Doubt, hear: Hear, index: SongIndex) -> Placement:
-    """Hear a doubtful clip again beside its witnesses. Raises what ``hear`` raises."""
-    return decided(hear(doubt.clip), (hear(witness) for witness in doubt.witnesses), index)
+def in_company(
+    clips: Sequence[Answered],
+    sound_of: SoundOf,
+    index: SongIndex,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = unheard,
+) -> tuple[Placement, ...]:
+    """The answers on all clips once they have asked one another; most come back as they were.
+
+    A clip whose sound cannot be read a second time keeps its answer.
+
+    Raises
+    ------
+    Stopped
+    """
+    infos = [clip.info for clip in clips]
+    placements = one_clock_each(infos, [clip.placement for clip in clips])
+    now = [Answered(info, placement) for info, placement in zip(infos, placements, strict=True)]
+    asked = doubts(now)
+    for number, doubt in enumerate(asked):
+        if stop():
+            raise Stopped("Stopped.")
+        now[doubt.clip] = replace(now[doubt.clip], placement=answer_doubt(doubt, now, sound_of, index))
+        progress((number + 1) / (len(asked) + 1))
+    for suspicion in suspicions(now):
+        if stop():
+            raise Stopped("Stopped.")
+        clip = suspicion.one[0]
+        now[clip] = replace(now[clip], placement=answer_suspicion(suspicion, now, sound_of, index))
+    progress(1.0)
+    return tuple(clip.placement for clip in now)
 
 
-def answer_suspicion(suspicion: Suspicion, hear: Hear, index: SongIndex) -> Placement:
-    """The answer on the less sure clip, after both were heard. Raises what ``hear`` raises."""
+def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
+    """The answer on a doubtful clip, after it was heard again beside its witnesses. Raises Stopped."""
+    clip = _heard(doubt.clip, clips, sound_of)
+    if clip is None:
+        return clips[doubt.clip].placement
+    witnesses = (_heard(witness, clips, sound_of) for witness in doubt.witnesses)
+    return decided(clip, (witness for witness in witnesses if witness is not None), index)
+
+
+def answer_suspicion(
+    suspicion: Suspicion, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex
+) -> Placement:
+    """The answer on the less sure clip, after both were heard again. Raises Stopped."""
     (clip, number), (other, other_number) = suspicion.one, suspicion.other
-    one, against = hear(clip), hear(other)
+    one, against = _heard(clip, clips, sound_of), _heard(other, clips, sound_of)
+    if one is None or against is None:
+        return clips[clip].placement
     finding = held_against(one, number, against, other_number, index)
     if finding.held is not Held.CONTRADICT:
         return one.placement
     return contradicted(one.placement, number, finding.off_s, against.name)
+
+
+def _heard(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> Heard | None:
+    """A clip with its sound; None where that cannot be read any more."""
+    try:
+        sound = sound_of(number)
+    except Stopped:
+        raise
+    except AudioError:
+        return None
+    placement = clips[number].placement
+    # A file that was changed meanwhile may have fewer channels.
+    if placement.channel >= len(sound.samples):
+        return None
+    return Heard(clips[number].info.path.name, sound, placement)
 
 
 def _placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:

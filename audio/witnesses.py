@@ -14,7 +14,6 @@ import numpy as np
 from audio.align import (
     FLOOR_S,
     LOOSE_S,
-    LOST_S,
     NO_REST_S,
     Placement,
     PlaceRival,
@@ -34,6 +33,8 @@ LONGEST_S = 45.0
 would smear."""
 AROUND_S = 30.0
 """A witness is heard this much beyond its take: a rival may lie before the song's first sound."""
+LEAP_S = 0.06
+"""A step in the song that no lost sound explains."""
 SAME_FIT = 0.8
 """A rival that is chosen must fit this well against the line it replaces."""
 
@@ -174,7 +175,7 @@ def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongI
         return None
     half = max(end - fit.line.clip_s, fit.line.clip_s - start)
     chosen = take.song_start_s + shift_s
-    others = [rival for rival in take.rivals if abs(rival.song_start_s - chosen) > LOST_S]
+    others = [rival for rival in take.rivals if abs(rival.song_start_s - chosen) > LEAP_S]
     uncertainty = 2 * float(np.sqrt(fit.place_sd_s**2 + (half * fit.speed_sd) ** 2 + FLOOR_S**2))
     return replace(
         take,
@@ -200,7 +201,7 @@ def _leaps(takes: Sequence[TakeFit], number: int, one: TakeFit) -> bool:
             continue
         first, second = (takes[place], one) if place < number else (one, takes[place])
         leap = first.song_start_s + (second.clip_start_s - first.clip_start_s) * first.speed
-        if second.clip_start_s - first.clip_end_s < NO_REST_S and abs(leap - second.song_start_s) > LOST_S:
+        if second.clip_start_s - first.clip_end_s < NO_REST_S and abs(leap - second.song_start_s) > LEAP_S:
             return True
     return False
 

@@ -1,8 +1,10 @@
 """Who is asked about whom: cameras, clocks of recording, doubts and suspicions."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -12,10 +14,10 @@ from audio import company
 from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.cameras import cameras
 from audio.contradictions import Finding, Held
+from audio.errors import Stopped, Unreadable
 from audio.media import MediaInfo, Sound
 from audio.run_throughs import Answered, together
 from audio.search import SongIndex
-from audio.witnesses import Heard
 
 SONG_S = 200.0
 MORNING = datetime(2026, 5, 1, 9, 0, 0)
@@ -165,27 +167,59 @@ def test_suspicions_only_where_the_clocks_see_a_take_elsewhere() -> None:
     assert found == (company.Suspicion((8, 0), (3, 0)),)
 
 
-def heard(name: str, placement: Placement) -> Heard:
-    return Heard(name, Sound(np.zeros((1, 8000), np.float32), 8000, 0.0, ("track 1, channel 1",)), placement)
+def silence(number: int) -> Sound:
+    return Sound(np.zeros((1, 8000), np.float32), 8000, 0.0, ("track 1, channel 1",))
+
+
+@cache
+def nothing_much() -> SongIndex:
+    return SongIndex.build(np.ones(80000, np.float32), 8000)
 
 
 @pytest.mark.parametrize("held", list(Held))
 def test_a_suspicion_stands_only_if_the_sound_contradicts(
     held: Held, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    placement = Placement(PLACED, "", (take((0.0, 20.0), 40.0),), 0)
+    clips = [answered(info(f"a/{n}.MP4"), take((0.0, 20.0), 40.0)) for n in range(2)]
     monkeypatch.setattr(company, "held_against", lambda *_: Finding(held, -12.5))
-    index = SongIndex.build(np.ones(80000, np.float32), 8000)
-    answer = company.answer_suspicion(
-        company.Suspicion((0, 0), (1, 0)), lambda number: heard(f"{number}.MP4", placement), index
-    )
+    suspicion = company.Suspicion((0, 0), (1, 0))
+    answer = company.answer_suspicion(suspicion, clips, silence, nothing_much())
     if held is Held.CONTRADICT:
         assert answer.verdict is DOUBT
         assert "1.MP4" in answer.reason
         assert "12.50 s earlier" in answer.reason
         assert answer.takes[0].rivals[0].song_start_s == 27.5
     else:
-        assert answer is placement
+        assert answer is clips[0].placement
+
+
+def test_clips_that_cannot_be_read_again_keep_their_answers() -> None:
+    whole = answered(info("a/C1.MP4"), take((0.0, 200.0), 0.0))
+    doubtful = answered(info("b/C1.MP4", 8.0), take((0.0, 8.0), 60.0, DOUBT, 120.0))
+
+    def gone(number: int) -> Sound:
+        raise Unreadable("The disk is not connected.")
+
+    def changed(number: int) -> Sound:
+        return replace(silence(number), samples=np.zeros((0, 8000), np.float32))
+
+    kept = (whole.placement, doubtful.placement)
+    for sound_of in (gone, changed, silence):
+        told: list[float] = []
+        assert company.in_company([whole, doubtful], sound_of, nothing_much(), progress=told.append) == kept
+        assert told[-1] == 1.0
+    with pytest.raises(Stopped):
+        company.in_company([whole, doubtful], silence, nothing_much(), stop=lambda: True)
+
+
+def test_where_nothing_is_open_nothing_is_read() -> None:
+    clips = [*camera_clips("a", 0.0, RUN_THROUGHS), *camera_clips("b", 90.0, RUN_THROUGHS)]
+
+    def never_asked(number: int) -> Sound:
+        raise AssertionError(f"clip {number} was read")
+
+    answers = company.in_company(clips, never_asked, nothing_much())
+    assert [answer.verdict for answer in answers] == [PLACED] * len(clips)
 
 
 def test_one_clock_goes_over_the_files_of_a_camera() -> None:
