@@ -11,22 +11,21 @@ TWIN = 0.995
 NEAR_TWIN = 0.9
 """From here on a doubt is a fair answer, and so is the right place."""
 FAINT_DB = 35.0
-"""So far under its own level a song drowns in the noise of the quietest room here."""
+"""So far under its own level a song drowns in the noise of a room."""
 
 
 def faint_ends(song: Song, start_s: float, seconds: float) -> tuple[float, float]:
-    """How long (s of song) a passage begins and ends fainter than FAINT_DB under the song's own level.
+    """How long (s of song) a passage begins and ends fainter than FAINT_DB under its own level as a whole.
 
     Told in steps of a tenth of a second. Nobody can say whether a song that soft runs already.
     """
     step = ENGINE_RATE // 10
     blocks = song.master[: len(song.master) // step * step].reshape(-1, step).astype(np.float64)
-    power = np.mean(blocks**2, axis=1)
-    first, last = max(0, round(start_s * 10)), round((start_s + seconds) * 10)
-    heard = np.flatnonzero(power[first:last] > np.mean(power) * 10 ** (-FAINT_DB / 10))
+    power = np.mean(blocks**2, axis=1)[max(0, round(start_s * 10)) : round((start_s + seconds) * 10)]
+    heard = np.flatnonzero(power > np.mean(power) * 10 ** (-FAINT_DB / 10)) if len(power) else power
     if not len(heard):
-        return seconds, seconds
-    return float(heard[0]) / 10, max(0.0, (min(last, len(power)) - first - 1 - float(heard[-1])) / 10)
+        return 0.0, 0.0
+    return float(heard[0]) / 10, float(len(power) - 1 - heard[-1]) / 10
 
 
 def delay_bound_s(heard: Wave, rate: int, noise_rms: float) -> float:
@@ -44,20 +43,21 @@ def delay_bound_s(heard: Wave, rate: int, noise_rms: float) -> float:
     return float(noise_rms / np.sqrt(energy))
 
 
-def found_at_best(seconds: float, level_db: float, song_s: float = 60.0, band_hz: float = 3900.0) -> float:
-    """How likely the best correlator finds a clip at all: no false peak is higher than the true one.
+def level_needed_db(seconds: float, song_s: float, band_hz: float = 3900.0) -> float:
+    """The level (dB over white noise) from which the best correlator finds a clip 999 times in 1000.
 
-    The union bound for a known song in white noise, ``1 - (M - 1) Q(sqrt(E / N0))`` with ``E / N0 = SNR T B``
-    and ``M = 2 B span`` places (textbook; that there is such a threshold: E. Weinstein, A. J. Weiss, IEEE
-    Trans. ASSP 32(5), 1984, of which the abstract was read). Drums are no white noise: a
+    Below it some false peak is higher than the true one. Union bound (textbook): ``P <= (M - 1) Q(sqrt(E / N0))``
+    with ``E / N0 = SNR T B`` and ``M = 2 B span`` places. That there is such a threshold: E. Weinstein, A. J.
+    Weiss, IEEE Trans. ASSP 32(5), 1984, of which the abstract was read. Drums and shouts are no white noise: a
     mark to hold measured rates against, no limit.
 
-    >>> [round(found_at_best(t, db, 240.0), 3) for t, db in ((0.095, -10.0), (0.95, -20.0), (3.0, -25.0))]
-    [0.999, 0.999, 0.999]
+    A clip of 0.95 s needs -20 dB in a song of 240 s, one of 9.5 s -30 dB (arithmetic):
+
+    >>> [round(level_needed_db(t, 240.0), 1) for t in (0.095, 0.95, 9.5)]
+    [-10.0, -20.0, -30.0]
     """
-    energy = 10 ** (level_db / 10) * seconds * band_hz
-    places = 2 * band_hz * song_s
-    return float(max(0.0, 1 - (places - 1) * special.ndtr(-np.sqrt(energy))))
+    needed = float(special.ndtri(1e-3 / (2 * band_hz * song_s - 1))) ** 2
+    return float(10 * np.log10(needed / (seconds * band_hz)))
 
 
 def likeness(song: Song, start_s: float, seconds: float) -> tuple[float, tuple[float, ...]]:

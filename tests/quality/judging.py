@@ -159,7 +159,7 @@ def _judge_take(result: Score, take: Take, fits: list[Fit], must_doubt: bool, bo
             worst = max(map(abs, _errors(fit, take)))
             why = "no method can tell" if undecidable else f"off by {worst:.3f} s"
             result.notes.append(f"{why}: truth {take} answer {fit}")
-    elif covered >= 0.5 * (take.clip_end_s - take.clip_start_s):
+    elif good and covered >= 0.5 * (take.clip_end_s - take.clip_start_s - sum(take.faint_s)):
         result.right += 1
         _measure(result, take, good, bound_s)
     elif unsure:

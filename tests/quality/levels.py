@@ -11,7 +11,7 @@ from tests.quality.songs import WORK_RATE, Song, SongKey
 
 LEVEL_KIND = "level"
 LENGTHS = (4, 10, 30)
-LEVELS = (-5, -10, -15, -20, -25)
+LEVELS = (-5, -10, -15, -20, -25, -30)
 STRENGTHS = tuple(f"{length} s at {level} dB" for length in LENGTHS for level in LEVELS)
 
 

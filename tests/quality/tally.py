@@ -4,13 +4,15 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from tests.quality.bounds import found_at_best
+from tests.quality.bounds import level_needed_db
 from tests.quality.judging import Score
 from tests.quality.totals import LONG_ENOUGH_S
 
 OUTCOMES = ("refused", "right", "doubtful", "missed", "WRONG")
 """From good to bad; of a clip with several takes the worst counts."""
 
+SONG_S = 60.0
+"""How long the songs are in which clips of falling level are looked for."""
 HEAD = (
     f"{'':22s} clips takes  right doubt (1st list fair) WRONG miss | "
     f"{'median':>7s} {'p95':>7s} {'worst':>7s} {'>= 8 s':>7s} ms | {'ppm':>6s} | "
@@ -83,7 +85,7 @@ def table(scores: Sequence[Score], group: Callable[[Score], str]) -> str:
 
 
 def levels(scores: Sequence[Score]) -> str:
-    """Success by level and length: found, and wrong in brackets, of so many; under it an ideal's."""
+    """Success by level and length: found, and wrong in brackets, of so many, and an ideal's limit."""
     found: dict[tuple[str, str], list[Score]] = {}
     for score in scores:
         length, _, level = score.strength.partition(" at ")
@@ -95,6 +97,6 @@ def levels(scores: Sequence[Score]) -> str:
         cells = [found.get((length, level), []) for level in across]
         texts = [f"{sum(s.right for s in c)} ({sum(s.wrong for s in c)}) of {len(c)}" for c in cells]
         lines.append(f"{length:6s}" + "".join(f"{text:>14s}" for text in texts))
-        chances = [found_at_best(float(length.split()[0]), float(level.split()[0])) for level in across]
-        lines.append(f"{'ideal':6s}" + "".join(f"{f'{100 * chance:.0f} %':>14s}" for chance in chances))
+        seconds = float(length.split()[0])
+        lines[-1] += f"   an ideal correlator in white noise: to {level_needed_db(seconds, SONG_S):.0f} dB"
     return "\n".join(lines)

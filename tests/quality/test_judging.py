@@ -59,6 +59,10 @@ def test_an_end_too_faint_to_hear_may_be_told_anywhere_in_it() -> None:
     ends = [(5.0, 65.0), (24.0, 62.0), (26.0, 61.5), (4.0, 66.0)]
     told = [_judged((take,), [Fit(a, b, a - 5.0, 1.0, 0.001, placed=True)]).ends_s for a, b in ends]
     assert told == [[0.0, 0.0], [0.0, 0.0], [1.0, -0.5], [-1.0, 1.0]]
+    # Half of what can be heard, 37 s, must be found.
+    assert [
+        _judged((take,), [Fit(a, 62.0, a - 5.0, 1.0, 0.001, placed=True)]).right for a in (43.0, 44.0)
+    ] == [1, 0]
 
 
 def test_two_cameras_agree_within_what_both_state() -> None:

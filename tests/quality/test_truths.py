@@ -109,6 +109,7 @@ def test_songs_have_the_faintness_and_the_silence_they_are_for() -> None:
     assert 15 < before < 30
     assert after < 4
     assert faint_ends(hush, 30.0, 20.0) == (0.0, 0.0)
+    assert faint_ends(hush, 3.0, 10.0) == (0.0, 0.0), "as soft all through: set against the noise as it is"
     quiet = np.flatnonzero(np.abs(pause.master) > 1e-3)
     assert np.max(np.diff(quiet)) > 5 * ENGINE_RATE
 
