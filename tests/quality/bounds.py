@@ -46,10 +46,10 @@ def delay_bound_s(heard: Wave, rate: int, noise_rms: float) -> float:
 def level_needed_db(seconds: float, song_s: float, band_hz: float = 3900.0) -> float:
     """The level (dB over white noise) from which the best correlator finds a clip 999 times in 1000.
 
-    Below it some false peak is higher than the true one. Union bound (textbook): ``P <= (M - 1) Q(sqrt(E / N0))``
-    with ``E / N0 = SNR T B`` and ``M = 2 B span`` places. That there is such a threshold: E. Weinstein, A. J.
-    Weiss, IEEE Trans. ASSP 32(5), 1984, of which the abstract was read. Drums and shouts are no white noise: a
-    mark to hold measured rates against, no limit.
+    Below it some false peak is higher than the true one. Union bound (textbook), M = 2 B span places:
+    ``P <= (M - 1) Q(sqrt(E / N0))`` with ``E / N0 = SNR T B``. That there is such a threshold: E. Weinstein,
+    A. J. Weiss, IEEE Trans. ASSP 32(5), 1984, of which the abstract was read. Drums and shouts are no white
+    noise: a mark to hold measured rates against, no limit.
 
     A clip of 0.95 s needs -20 dB in a song of 240 s, one of 9.5 s -30 dB (arithmetic):
 
