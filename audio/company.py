@@ -77,8 +77,15 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
             and any(could_tell(take, witness.placement) for take in open_takes)
             and (_shared_s(seen, number, other) > 0 or {camera[number], camera[other]} not in clear)
         ]
-        # The clocks' hint first, then the longest: it is likeliest to have run through the moment.
-        able.sort(key=lambda other: (-_shared_s(seen, number, other), -clips[other].info.duration_s))
+        # The clocks' hint first, then other cameras (what looks like one may be two of a kind), then the
+        # longest: it is likeliest to have run through the moment.
+        able.sort(
+            key=lambda other: (
+                -_shared_s(seen, number, other),
+                camera[other] == camera[number],
+                -clips[other].info.duration_s,
+            )
+        )
         if able:
             out.append(Doubt(number, tuple(able[:MOST_WITNESSES])))
     return tuple(out)

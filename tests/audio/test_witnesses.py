@@ -2,16 +2,20 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import datetime, timedelta
 from functools import cache
 
 import pytest
 
 from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit, place
+from audio.company import in_company
 from audio.contradictions import Held, contradicted, held_against
 from audio.media import Sound
+from audio.run_throughs import Answered
 from audio.witnesses import Heard, could_tell, decided
 from tests.audio.engine_songs import RATE, index, song
 from tests.audio.moments import Moment, camera, moment
+from tests.audio.test_company import info
 
 STYLE = "loops"
 FIRST_S, SECOND_S = 15.484, 23.226
@@ -176,3 +180,44 @@ def test_a_faint_take_is_confirmed_where_both_hear_the_same(told_s: float) -> No
         assert answer.takes[0].song_start_s == told_s + INTO_S
     else:
         assert answer is clip.placement
+
+
+def test_a_shoot_in_company() -> None:
+    """Two cameras, three run-throughs; of the second camera's pick-ups one is open, and one is placed wrong.
+
+    The first camera's clock is an hour fast.
+    """
+    began_s = (0.0, 400.0, 900.0)
+    whole, short = wide(1), (pick_up(1, SECOND_S, FIRST_S, SECOND_S), pick_up(1, SECOND_S, FIRST_S, SECOND_S))
+    wrong = replace(short[1].placement.takes[0], verdict=PlaceVerdict.PLACED, strength=20.0)
+    first = INTO_S + SECOND_S
+    clips = [
+        # Only the second run-through is heard; the others give the clocks away.
+        *(_recorded(f"a/A{n}.MP4", at + 3600, whole.placement) for n, at in enumerate(began_s)),
+        *(_recorded(f"b/B{n}.MP4", at, whole.placement) for n, at in enumerate(began_s)),
+        _recorded("b/B3.MP4", began_s[1] + first, short[0].placement),
+        _recorded(
+            "b/B4.MP4",
+            began_s[1] + first,
+            replace(short[1].placement, verdict=PlaceVerdict.PLACED, takes=(wrong,)),
+        ),
+    ]
+    read: list[int] = []
+
+    def sound_of(number: int) -> Sound:
+        read.append(number)
+        return (whole.sound, short[0].sound)[number > 5]
+
+    answers = in_company(clips, sound_of, index(STYLE))
+    assert read == [6, 1, 7, 1]
+    assert [answer.verdict for answer in answers[:6]] == [PlaceVerdict.PLACED] * 6
+    assert answers[6].takes[0].song_start_s == pytest.approx(first, abs=0.002)
+    assert answers[6].takes[0].reason == "Decided by another clip of the same moment: A1.MP4."
+    assert answers[7].verdict is PlaceVerdict.DOUBTFUL
+    assert "It contradicts A1.MP4" in answers[7].reason
+
+
+def _recorded(name: str, at_s: float, placement: Placement) -> Answered:
+    created = (datetime(2026, 5, 1, 10) + timedelta(seconds=at_s)).replace(microsecond=0).isoformat()
+    take = placement.takes[0]
+    return Answered(info(name, take.clip_end_s - take.clip_start_s, created=created), placement)
