@@ -16,7 +16,7 @@ from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
 from audio.search import SongIndex
 from audio.signals import checked, flatten
-from audio.takes import Takes, find_takes
+from audio.takes import LOST_S, Takes, find_takes
 
 STRENGTH_NEEDED = 12.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
@@ -25,8 +25,6 @@ FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
 NO_REST_S = 1.0
 """Nobody stops and restarts the playback in less."""
-LOST_S = 0.06
-"""More than a camera loses in one go."""
 LOOSE_S = 0.02
 """A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
 

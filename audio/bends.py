@@ -31,16 +31,24 @@ def find_bend(stretches: Stretches) -> float | None:
     sums = np.cumsum(stretches.spectra.astype(np.complex128), axis=0)
     whole = sums[-1]
     lag = np.abs(np.fft.fftfreq(size, 1 / size)) / rate
-    best: tuple[float, float | None] = (STANDARD, None)
-    for number in range(len(centre) - 1):
-        at = (centre[number] + centre[number + 1]) / 2
-        if at - centre[0] < SIDE_S or centre[-1] - at < SIDE_S:
-            continue
+    off = np.flatnonzero((lag > LEAST_STEP_S) & (lag < MOST_STEP_S))
+    best: tuple[float, int | None] = (STANDARD, None)
+    borders = [
+        number
+        for number, at in enumerate((centre[:-1] + centre[1:]) / 2)
+        if at - centre[0] >= SIDE_S and centre[-1] - at >= SIDE_S
+    ]
+    for number in borders:
         alike = scipy.fft.irfft(np.conj(sums[number]) * (whole - sums[number]), size)
-        off = (lag > LEAST_STEP_S) & (lag < MOST_STEP_S)
-        top = float(alike[off].max(initial=0))
+        top = int(off[alike[off].argmax()])
         still = float(alike[lag < LEAST_STEP_S / 2].max(initial=0))
         spread = float(np.sqrt((alike[lag > MOST_STEP_S] ** 2).mean())) + 1e-20
-        if top > CLEARLY * max(still, 0.0) and top / spread > best[0]:
-            best = top / spread, float(at)
-    return best[1]
+        if alike[top] > CLEARLY * max(still, 0.0) and alike[top] / spread > best[0]:
+            best = float(alike[top]) / spread, top
+    if best[1] is None:
+        return None
+    # Once the length of the loss is known, the moment is where all adds up best with the rest moved by it.
+    turn = np.exp(2j * np.pi * best[1] / size * np.arange(len(whole)))
+    heights = [float((np.abs(sums[number] + turn * (whole - sums[number])) ** 2).sum()) for number in borders]
+    number = borders[int(np.argmax(heights))]
+    return float((centre[number] + centre[number + 1]) / 2)

@@ -15,6 +15,8 @@ from audio.signals import Samples
 
 STEP_S = 0.05
 """Resolution of the ends."""
+MEETING_STEP_S = 0.01
+"""Resolution of the moment at which sound was lost."""
 LOOK_S = 12.0
 """How far beyond the blocks of a line its ends are looked for."""
 GAIN_S = 10.0
@@ -23,6 +25,10 @@ CAUTION = 0.5
 """Share of that gain expected further out, so that louder live playing does not look like an end."""
 TOP_AND_TAIL_S = 0.3
 """Closer than this to the song's first or last sound, a take is taken to reach its start or end."""
+FADE_S = 5.0
+"""Longest fade in or out that a take is taken to run through unheard …"""
+FAINT = 10 ** (-12 / 10)
+"""… where its power stays below this share of what the song has beside it."""
 
 
 def take_ends(
@@ -62,13 +68,54 @@ def take_ends(
     begin = len(power) - _running(agreement[::-1], power[::-1], len(power) - 1 - core)
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S
-    if top >= low - 1e-9 and start - top < index.head_s + TOP_AND_TAIL_S:
+    from_s, to_s = line.song_time(start), line.song_time(end)
+    if top >= low - 1e-9 and (
+        start - top < index.head_s + TOP_AND_TAIL_S or _faint(index, 0.0, from_s, from_s)
+    ):
         start = top
-    if tail <= high + 1e-9 and tail - end < index.tail_s + TOP_AND_TAIL_S:
+    if tail <= high + 1e-9 and (
+        tail - end < index.tail_s + TOP_AND_TAIL_S or _faint(index, to_s, index.duration_s, to_s - GAIN_S)
+    ):
         end = tail
     start = low if begin <= 1 else start
     end = high if finish >= len(power) - 1 else end
     return start, max(start, end)
+
+
+def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bool:
+    """Whether a stretch of the song at its start or end is so soft beside the GAIN_S from ``beside_s`` on that
+    nobody could hear it in the clip: then not to hear it there says nothing."""
+    if high_s - low_s > FADE_S:
+        return False
+    softest, beside = (
+        index.samples[max(0, round(a * index.rate)) : max(0, round(b * index.rate))]
+        for a, b in ((low_s, high_s), (beside_s, beside_s + GAIN_S))
+    )
+    step = int(4 * STEP_S * index.rate)
+    if len(softest) < step or not len(beside):
+        return True
+    power = np.square(softest[: len(softest) // step * step]).reshape(-1, step).mean(axis=1)
+    return float(power.max()) < FAINT * float(np.square(beside).mean())
+
+
+def meeting_point(
+    flat: Samples, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
+) -> float:
+    """Find the moment (s) between ``low_s`` and ``high_s`` up to which a clip follows one line, and from
+    which on it follows the other: there sound was lost."""
+    step = int(MEETING_STEP_S * index.rate)
+    first = max(0, round(low_s * index.rate))
+    steps = (min(len(flat), round(high_s * index.rate)) - first) // step
+    if steps < 1:
+        return (low_s + high_s) / 2
+    sound = flat[first : first + steps * step].astype(np.float32, copy=False)
+    prefers = np.zeros(len(sound), np.float32)
+    for fit, sign in ((one, 1), (other, -1)):
+        should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
+        size = float(np.sqrt(np.dot(should, should))) + 1e-12
+        prefers += np.float32(sign / size) * should * sound
+    gained = np.concatenate([[0.0], np.cumsum(prefers.reshape(-1, step).sum(axis=1, dtype=np.float64))])
+    return first / index.rate + int(gained.argmax()) * MEETING_STEP_S
 
 
 def _running(agreement: NDArray[np.float64], power: NDArray[np.float64], core: int) -> int:

@@ -46,10 +46,13 @@ FOLLOW_REACH_S = 0.1
 """How far to both sides of a line through scouts its blocks are compared."""
 EXPLAINED = 12.0
 """Evidence near a followed line at which a block needs no look at the whole song: chance makes 5 …"""
+CHANCE = 6.0
+"""Evidence that chance makes near a line."""
 USUAL = 0.5
 """… unless it is less than this share of what the line has otherwise."""
 LOOKED_UP = 3
 """Blocks of every line looked up in the whole song at least: they show the rivals."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Line:
@@ -117,7 +120,8 @@ def find_lines(
     blocks = _Blocks(flat, index, stop, progress)
     leads = _leads(blocks) if len(blocks.starts) > FEW_BLOCKS else []
     explained = {number for lead in leads for number in lead.explained}
-    blocks.tell(len(explained))
+    if explained:
+        blocks.tell(len(explained))
     found = _searched(blocks, [number for number in range(len(blocks.starts)) if number not in explained])
     if leads and found:
         # What was found later may have been taken for a part of what was followed first.
@@ -275,7 +279,13 @@ def _shared_out(leads: Sequence[_Lead], count: int) -> list[list[_Spot]]:
         if before != state:
             last = NOWHERE
         state = int(before)
-    return [run[::-1] for run in runs[::-1]]
+    return [trimmed for run in runs[::-1] if (trimmed := _trimmed(run[::-1]))]
+
+
+def _trimmed(run: list[_Spot]) -> list[_Spot]:
+    """A run without what chance has added at its ends."""
+    more = [number for number, spot in enumerate(run) if spot.evidence > CHANCE]
+    return run[more[0] : more[-1] + 1] if more else []
 
 
 def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:

@@ -92,9 +92,7 @@ class Stretches:
         moved ``later_s`` later in the song."""
         turns = self.rate / self.size * (slope * (self.centre_s - about_s) + later_s)
         turn = _ramps(turns, self.spectra.shape[1])
-        return Stretches(
-            self.rate, self.centre_s, self.spectra * turn, self.noise, self.size, self.colour
-        )
+        return Stretches(self.rate, self.centre_s, self.spectra * turn, self.noise, self.size, self.colour)
 
     def grouped(self, count: int) -> "Stretches":
         """Every ``count`` neighbours added up to one, for slopes so small that they hardly move in between."""

@@ -114,9 +114,7 @@ class _Own:
     noise: float
 
     @classmethod
-    def of(
-        cls, flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float
-    ) -> "_Own | None":
+    def of(cls, flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> "_Own | None":
         first, count = round(start_s * index.rate), round((end_s - start_s) * index.rate)
         clip = flat[first : first + count].astype(np.float32, copy=False)
         here = heard(index, fit.line, fit.response, fit.lead, first, len(clip))

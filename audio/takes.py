@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from audio.drift import LineFit, fit_line, refit
-from audio.ends import take_ends
+from audio.ends import meeting_point, take_ends
 from audio.lines import Line, find_lines, rough_line
 from audio.media import unheard
 from audio.response import heard
@@ -28,6 +28,10 @@ EXPLAINS = 0.8
 """A line explains a stretch that agrees with it this much as well as with the stretch's own line."""
 SAME_PLACE_S = 0.001
 """Two fits that meet this closely are one line; a step as large as this is sound lost or added."""
+LOST_S = 0.06
+"""More than a camera loses in one go."""
+MEET_S = 4.0
+"""How far to both sides of a step its exact moment is looked for."""
 MOST_STEPS = 3
 """Steps looked for within steps: a clip that loses sound more often comes in longer pieces."""
 TELLS_MORE = 1.2
@@ -37,7 +41,10 @@ FIRM = 9.0
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
 SMEARING = 60e-6
-"""A clock this far off smears blocks so much that a second look at the right speed finds more."""
+"""A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
+more …"""
+LOUD = 60.0
+"""… and where it stands so many standard deviations above chance, it is not needed."""
 HOPEFUL = 15.0
 """Evidence in excerpts at which another speed is tried on the whole clip."""
 EXCERPT_S = 24.0
@@ -95,7 +102,7 @@ def find_takes(
             return takes
         takes = unusual
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
-    if best is not None and abs(best.fit.line.speed - 1) > SMEARING:
+    if best is not None and abs(best.fit.line.speed - 1) > SMEARING and best.fit.strength < LOUD:
         closer = _at_speed(
             flat, index, takes.speed * best.fit.line.speed, stop, lambda f: progress(0.9 + 0.1 * f)
         )
@@ -131,12 +138,23 @@ def _at_speed(
     low = 0.0
     for number, run in enumerate(runs):
         high = len(clip) / index.rate
+        meeting = None
         if number + 1 < len(runs):
-            high = min(high, runs[number + 1].start_s + BLOCK_S)
+            following = runs[number + 1]
+            high = min(high, following.start_s + BLOCK_S)
+            if following.start_s - run.end_s < MEET_S and _step(run, following) < LOST_S:
+                around = (run.end_s + following.start_s) / 2
+                meeting = meeting_point(
+                    clip, index, run.fit, following.fit,
+                    max(run.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
+                )  # fmt: skip
+                high = meeting
         one = _best_place(clip, index, run, peaks, low, high)
         if one is not None:
             low = one.end_s
             found.append(one)
+        if meeting is not None:
+            low = meeting
     return Takes(speed, clip, found)
 
 
