@@ -83,7 +83,7 @@ def take_ends(
 
 
 def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bool:
-    """Whether a stretch of the song at its start or end is so soft beside the GAIN_S from ``beside_s`` on that
+    """Whether a stretch at the song's start or end is so soft beside the GAIN_S from ``beside_s`` on that
     nobody could hear it in the clip: then not to hear it there says nothing."""
     if high_s - low_s > FADE_S:
         return False

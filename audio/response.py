@@ -95,7 +95,7 @@ class Stretches:
         return Stretches(self.rate, self.centre_s, self.spectra * turn, self.noise, self.size, self.colour)
 
     def grouped(self, count: int) -> "Stretches":
-        """Every ``count`` neighbours added up to one, for slopes so small that they hardly move in between."""
+        """Every ``count`` neighbours as one, for slopes so small that they hardly move in between."""
         edges = np.arange(0, len(self.centre_s), count)
         size = np.diff(np.append(edges, len(self.centre_s)))
         return Stretches(
