@@ -35,6 +35,8 @@ class Doubt:
 
     clip: int
     witnesses: tuple[int, ...]
+    at_the_time: int = 0
+    """So many of them, the first, were recorded at the time, as far as clocks tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,9 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
             )
         )
         if able:
-            out.append(Doubt(number, tuple(able[:MOST_WITNESSES])))
+            able = able[:MOST_WITNESSES]
+            at_the_time = sum(_shared_s(seen, number, other) > 0 for other in able)
+            out.append(Doubt(number, tuple(able), at_the_time))
     return tuple(out)
 
 
@@ -141,8 +145,12 @@ def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, ind
     clip = _heard(doubt.clip, clips, sound_of)
     if clip is None:
         return clips[doubt.clip].placement
-    witnesses = (_heard(witness, clips, sound_of) for witness in doubt.witnesses)
-    return decided(clip, (witness for witness in witnesses if witness is not None), index)
+    witnesses = (
+        replace(witness, at_the_time=place < doubt.at_the_time)
+        for place, number in enumerate(doubt.witnesses)
+        if (witness := _heard(number, clips, sound_of)) is not None
+    )
+    return decided(clip, witnesses, index)
 
 
 def answer_suspicion(

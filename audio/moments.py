@@ -34,6 +34,9 @@ SEARCHED_S = 8.0
 some bars."""
 INSIDE = 0.8
 """Share of a stretch that must lie inside the other clip to be compared."""
+SHARE_AT_THE_TIME = 0.6
+"""The same where the clocks of both cameras see the two clips at one time: a drummer's strokes resemble each
+other from beat to beat, in a hall by half."""
 SPREAD_S = 0.5
 SPREAD = 0.7
 """Share of half seconds that must bear an agreement: no single noise decides, for a sampler may give it
@@ -76,16 +79,17 @@ class Agreement:
         best = int(self.heights.argmax())
         return (best + self.first) / self.rate, float(self.heights[best])
 
-    def only_at(self, shift_s: float, height: float, others: float = 0.0) -> bool:
+    def only_at(self, shift_s: float, height: float, others: float = 0.0, share: float = SHARE) -> bool:
         """Whether an agreement of a height is clear, the only one there is, and borne by the whole stretch.
 
-        ``others``: the greatest height that this stretch reaches in places looked at otherwise.
+        ``others``: the greatest height that this stretch reaches in places looked at otherwise; ``share``: of
+        the height, what any of them may reach.
         """
         others = max(others, self.elsewhere(shift_s))
         return (
             len(self.heights) >= SEARCHED_S * self.rate
             and height >= HEIGHT
-            and others**2 <= CHANCE**2 + (SHARE * height) ** 2
+            and others**2 <= CHANCE**2 + (share * height) ** 2
             and self._borne_by_all(shift_s)
         )
 

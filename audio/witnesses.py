@@ -23,7 +23,7 @@ from audio.align import (
 from audio.drift import refine_line
 from audio.live import Live, live_sound
 from audio.media import Sound
-from audio.moments import GEOMETRY_S, INSIDE, Agreement, agreement
+from audio.moments import GEOMETRY_S, INSIDE, SHARE, SHARE_AT_THE_TIME, Agreement, agreement
 from audio.response import ClockLine
 from audio.search import SongIndex
 from audio.signals import flatten
@@ -47,6 +47,8 @@ class Heard:
     """What a person calls it: the name of its file."""
     sound: Sound
     placement: Placement
+    at_the_time: bool = False
+    """Of a witness: whether the clocks of both cameras say that it was recorded at the time."""
 
     def line(self, take: TakeFit) -> ClockLine:
         """A take's line in times of the sound's samples."""
@@ -151,7 +153,8 @@ def _shift_told(clip: Heard, take: TakeFit, witness: Heard, seen: TakeFit, index
         if number != best and abs(shift - shifts[best]) < 2 * reach:
             return None
     others = max((there[1] for number, there in enumerate(heights) if number != best), default=0.0)
-    return shifts[best] if compared.only_at(off, height, others) else None
+    share = SHARE_AT_THE_TIME if witness.at_the_time else SHARE
+    return shifts[best] if compared.only_at(off, height, others, share) else None
 
 
 def _stretch(clip: Heard, take: TakeFit, shift_s: float, index: SongIndex) -> Live | None:

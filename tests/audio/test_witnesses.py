@@ -75,9 +75,12 @@ def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> 
     )
 
 
-def test_another_run_through_decides_nothing() -> None:
+@pytest.mark.parametrize("at_the_time", [False, True])
+def test_another_run_through_decides_nothing(at_the_time: bool) -> None:
+    """Not even where clocks that are wrong speak for it."""
     clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S)
-    assert decided(clip, [wide(2)], index(STYLE)) is clip.placement
+    other = replace(wide(2), at_the_time=at_the_time)
+    assert decided(clip, [other], index(STYLE)) is clip.placement
 
 
 def test_without_anything_live_nothing_is_decided() -> None:
