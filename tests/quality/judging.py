@@ -15,6 +15,9 @@ INSET_S = 0.1
 RIGHT_S = 0.020
 """Half a frame at 25 pictures a second: a take further off than this is in the wrong place."""
 
+FAR_OFF_S = 2.0
+"""An end further off than this is told by name."""
+
 
 @dataclass
 class Score:
@@ -52,6 +55,11 @@ class Score:
     clip_s: float = 0.0
     engine_s: float = 0.0
     notes: list[str] = field(default_factory=list)
+
+    @property
+    def blamed(self) -> int:
+        """How much in it is not as it should be: wrong, missed, doubtful without need."""
+        return self.wrong + self.missed + self.doubtful - self.fair_doubts
 
     @classmethod
     def read(cls, values: dict[str, object]) -> "Score":
@@ -191,6 +199,8 @@ def _measure(result: Score, take: Take, good: list[Fit], bound_s: float) -> None
     before, after = take.faint_s
     result.ends_s.append(_outside(first, take.clip_start_s, take.clip_start_s + before))
     result.ends_s.append(_outside(last, take.clip_end_s - after, take.clip_end_s))
+    if max(map(abs, result.ends_s[-2:])) > FAR_OFF_S:
+        result.notes.append(f"found from {first:.2f} to {last:.2f} s of {take}")
     if bound_s:
         result.over_bound.append(abs(errors[1]) / bound_s)
 

@@ -78,14 +78,14 @@ def score(spec: Spec, baselines: bool = False) -> Score | None:
 
 
 def _answer(result: Score, clip: Example, index: SongIndex) -> list[Fit]:
-    wrong, missed = result.wrong, result.missed
+    before = result.blamed
     result.clip_s += _seconds(clip.sound)
     begun = time.perf_counter()
     answer = place(clip.sound, index)
     result.engine_s += time.perf_counter() - begun
     fits = [Fit.of(fit) for fit in answer.takes]
     judge(result, clip, fits, answer.verdict)
-    if result.wrong > wrong or result.missed > missed:
+    if result.blamed > before:
         result.notes.append(f"engine: {answer.verdict}; {answer.reason}")
     return fits
 
