@@ -13,9 +13,9 @@ from audio.channels import AnyFloats
 
 FloatArray = NDArray[np.float32]
 
-# 32 or 16 MB: blocks of this size come from the system and go back to it at once, and untouched pages cost
-# nothing.
-_BLOCK = 1 << 23
+_BLOCK = 1 << 25
+"""Bytes. Blocks of this size (not smaller ones: the C library keeps those for itself, glibc up to 32 MB) come
+from the system and go back to it at once, and untouched pages cost nothing."""
 
 
 class Row:
@@ -34,22 +34,19 @@ class Row:
 
     def halve(self) -> None:
         """Keep the samples so far, and those to come, in 16 bits."""
-        self.halved = True
-        for number, block in enumerate(self._blocks):
-            filled = min(_BLOCK, self.size - number * _BLOCK)
-            self._blocks[number] = self._block()
-            self._blocks[number][:filled] = block[:filled]
+        size, blocks = self.size, self._blocks[::-1]
+        self.halved, self.size, self._blocks = True, 0, []
+        while blocks:
+            self.append(blocks.pop()[: size - self.size])
 
-    def _block(self) -> AnyFloats:
-        return np.empty(_BLOCK, np.float16) if self.halved else np.empty(_BLOCK, np.float32)
-
-    def append(self, piece: FloatArray) -> None:
+    def append(self, piece: AnyFloats) -> None:
         """Add samples, shape (n,), at the end."""
+        most = _BLOCK // (2 if self.halved else 4)
         while piece.size:
-            at = self.size % _BLOCK
-            if at == 0 and self.size == len(self._blocks) * _BLOCK:
-                self._blocks.append(self._block())
-            part = piece[: _BLOCK - at]
+            at = self.size % most
+            if at == 0:
+                self._blocks.append(np.empty(most, np.float16) if self.halved else np.empty(most, np.float32))
+            part = piece[: most - at]
             self._blocks[-1][at : at + part.size] = part
             self.size += part.size
             piece = piece[part.size :]

@@ -75,7 +75,7 @@ def test_pictures_are_not_decoded(tmp_path: Path) -> None:
 
 
 def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sound_rows, "_BLOCK", 8)
+    monkeypatch.setattr(sound_rows, "_BLOCK", 32)
     rng = np.random.default_rng(1)
     rows, written = [sound_rows.Row(), sound_rows.Row()], [[], []]  # type: ignore[var-annotated]
     for row, parts in zip(rows, written, strict=True):
@@ -93,7 +93,7 @@ def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_rows_are_halved_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sound_rows, "_BLOCK", 8)
+    monkeypatch.setattr(sound_rows, "_BLOCK", 32)
     values = np.random.default_rng(1).standard_normal(30).astype(np.float32)
     row = sound_rows.Row()
     row.append(values[:11])
