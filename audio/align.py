@@ -8,21 +8,27 @@ person chooses. ``no song``: nothing in the clip is this song.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
+from audio.any_speed import likely_speeds
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
 from audio.search import SongIndex
-from audio.signals import checked, flatten
-from audio.takes import LOST_S, Takes, find_takes
+from audio.signals import Samples, checked, flatten
+from audio.speed_search import SongTexture
+from audio.stretched import StretchedTake, place_stretched, why_doubtful
+from audio.takes import LOST_S, Takes, find_takes, find_takes_at
 
 STRENGTH_NEEDED = 12.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
 tests/quality."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
+MOST_SPEEDS = 3
+"""Likely speeds looked at closely."""
 NO_REST_S = 1.0
 """Nobody stops and restarts the playback in less."""
 LOOSE_S = 0.02
@@ -100,19 +106,97 @@ def place(
     """
     if sound.rate != index.rate:
         raise BadSignal(f"The sound has {sound.rate} samples a second, the song {index.rate}.")
-    best: tuple[float, list[TakeFit], int] = (0.0, [], 0)
     channels = sound.samples.shape[0]
+    best = _Answer(0.0, [], 0)
+    share = 0.5 / channels
+    flats = []
     for channel in range(channels):
-        flat = flatten(checked(sound.samples[channel], "The sound"), index.rate)
-        part = progress if channels == 1 else (lambda f, c=channel: progress((c + f) / channels))
-        found = find_takes(flat, index, stop, part)
-        takes = [_take(found, number, sound.start_s) for number in range(len(found.found))]
-        strength = float(
-            np.sqrt(sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes))
-        )
-        if strength > best[0]:
-            best = strength, takes, channel
-    return _judged(best[1], best[2])
+        told = _part(progress, channel * share, share)
+        flats.append(flatten(checked(sound.samples[channel], "The sound"), index.rate))
+        best = max(best, _Answer.of(find_takes(flats[-1], index, stop, told), channel, sound.start_s))
+    for channel, flat in enumerate(flats):
+        if best.takes:
+            break
+        told = _part(progress, 0.5 + channel * share, share)
+        best = max(best, _at_other_speeds(sound, channel, flat, index, stop, told))
+    progress(1.0)
+    return _judged(best.takes, best.channel)
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """The takes of one channel."""
+
+    strength: float
+    takes: list[TakeFit]
+    channel: int
+
+    @classmethod
+    def of(cls, found: Takes, channel: int, start_s: float) -> "_Answer":
+        return cls.made([_take(found, number, start_s) for number in range(len(found.found))], channel)
+
+    @classmethod
+    def made(cls, takes: list[TakeFit], channel: int) -> "_Answer":
+        power = sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes)
+        return cls(float(np.sqrt(power)), takes, channel)
+
+    def __lt__(self, other: "_Answer") -> bool:
+        return self.strength < other.strength
+
+
+def _part(progress: Callable[[float], None], begin: float, share: float) -> Callable[[float], None]:
+    return lambda fraction: progress(begin + share * fraction)
+
+
+@lru_cache(maxsize=2)
+def _texture(index: SongIndex) -> SongTexture:
+    """The song's texture: made when a clip is heard that does not run at the song's speed, and kept."""
+    return SongTexture.of(index.samples, index.rate)
+
+
+def _at_other_speeds(
+    sound: Sound,
+    channel: int,
+    flat: Samples,
+    index: SongIndex,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> _Answer:
+    """The takes of a channel that runs at some other speed, with its pitch gone along or kept."""
+    samples = sound.samples[channel]
+    guesses = likely_speeds(samples, _texture(index), stop, _part(progress, 0.0, 0.5))
+    along = [guess.speed for guess in guesses if not guess.pitch_kept][:MOST_SPEEDS]
+    found = find_takes_at(flat, index, along, stop, _part(progress, 0.5, 0.3))
+    if found is not None and found.found:
+        return _Answer.of(found, channel, sound.start_s)
+    best = _Answer(0.0, [], channel)
+    for guess in [guess for guess in guesses if guess.pitch_kept][:MOST_SPEEDS]:
+        takes = place_stretched(samples, _texture(index), guess, stop, _part(progress, 0.8, 0.2))
+        # Any music has the song's texture in places, at one speed or another.
+        takes = [take for take in takes if take.strength >= STRENGTH_NEEDED]
+        if all(any(rival.open for rival in take.rivals) for take in takes):
+            continue
+        best = max(best, _Answer.made([_stretched(take, sound.start_s) for take in takes], channel))
+    return best
+
+
+def _stretched(take: StretchedTake, start_s: float) -> TakeFit:
+    """A take whose pitch was kept, on the clip's own clock."""
+    reason = why_doubtful(take)
+    song_start = take.line.song_time(take.start_s)
+    return TakeFit(
+        clip_start_s=take.start_s + start_s,
+        clip_end_s=take.end_s + start_s,
+        song_start_s=song_start,
+        speed=take.line.speed,
+        uncertainty_s=take.uncertainty_s,
+        speed_sd=take.speed_sd,
+        verdict=PlaceVerdict.DOUBTFUL if reason else PlaceVerdict.PLACED,
+        reason=reason,
+        strength=take.strength,
+        rivals=tuple(PlaceRival(song_start + r.shift_s, min(1.0, r.strength)) for r in take.rivals),
+        lags=tuple((clip_s + start_s, lag_s, strength) for clip_s, lag_s, strength in take.lags),
+    )
 
 
 def _take(takes: Takes, number: int, start_s: float) -> TakeFit:

@@ -14,7 +14,7 @@ from audio.response import heard
 from audio.rivals import RivalFit, find_rivals
 from audio.search import BLOCK_S, BlockPeaks, SongIndex
 from audio.signals import Samples
-from audio.speeds import HYPOTHESES, at_song_speed, excerpts
+from audio.speeds import at_song_speed
 
 WORTH_A_FIT = 4.0
 """Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
@@ -45,10 +45,6 @@ SMEARING = 60e-6
 more …"""
 LOUD = 60.0
 """… and where it stands so many standard deviations above chance, it is not needed."""
-HOPEFUL = 15.0
-"""Evidence in excerpts at which another speed is tried on the whole clip."""
-EXCERPT_S = 24.0
-EXCERPTS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,45 +83,41 @@ class Takes:
 def find_takes(
     flat: Samples, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
-    """Find the takes of a flattened clip, float32 of shape (n,), at whatever speed it runs. Raises
-    Stopped."""
-    takes = _at_speed(flat, index, 1.0, stop, lambda f: progress(0.5 * f))
-    if not takes.found:
-        speed = _likely_speed(flat, index, stop, lambda f: progress(0.5 + 0.3 * f))
-        if speed is None:
-            progress(1.0)
-            return takes
-        unusual = _at_speed(flat, index, speed, stop, lambda f: progress(0.8 + 0.1 * f))
-        if all(any(rival.open for rival in one.rivals) for one in unusual.found):
-            # Tones and talk find some speed at which bits of them fit here and there.
-            progress(1.0)
-            return takes
-        takes = unusual
-    best = max(takes.found, key=lambda one: one.fit.strength, default=None)
-    if best is not None and abs(best.fit.line.speed - 1) > SMEARING and best.fit.strength < LOUD:
-        closer = _at_speed(
-            flat, index, takes.speed * best.fit.line.speed, stop, lambda f: progress(0.9 + 0.1 * f)
-        )
-        if closer.explained > takes.explained:
-            takes = closer
+    """Find the takes of a flattened clip, float32 of shape (n,), that run at the song's own speed, give or
+    take what clocks differ by. Raises Stopped."""
+    takes = _with_a_closer_look(_at_speed(flat, index, 1.0, stop, progress), flat, index, stop)
     progress(1.0)
     return takes
 
 
-def _likely_speed(
-    flat: Samples, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> float | None:
-    """The speed at which excerpts of the clip fit best, if any fits."""
-    best: tuple[float, float | None] = (HOPEFUL, None)
-    for number, speed in enumerate(HYPOTHESES):
-        evidence = 0.0
-        for piece in excerpts(flat, index.rate, EXCERPT_S / speed, EXCERPTS):
-            lines, _ = find_lines(at_song_speed(piece, index.rate, speed), index, stop, unheard)
-            evidence += max((line.total for line in lines if line.total > 0), default=0.0)
-        if evidence > best[0]:
-            best = evidence, speed
-        progress((number + 1) / len(HYPOTHESES))
-    return best[1]
+def find_takes_at(
+    flat: Samples,
+    index: SongIndex,
+    speeds: Sequence[float],
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> Takes | None:
+    """Find the takes of a flattened clip at the one of some other speeds that explains most. Raises Stopped.
+
+    Tones and talk find some speed at which bits of them fit here and there: a speed at which every take fits
+    elsewhere as well is none.
+    """
+    best: Takes | None = None
+    for number, speed in enumerate(speeds):
+        takes = _at_speed(flat, index, speed, stop, unheard)
+        told = not all(any(rival.open for rival in one.rivals) for one in takes.found)
+        if told and (best is None or takes.explained > best.explained):
+            best = takes
+        progress((number + 1) / (len(speeds) + 1))
+    return None if best is None else _with_a_closer_look(best, flat, index, stop)
+
+
+def _with_a_closer_look(takes: Takes, flat: Samples, index: SongIndex, stop: Callable[[], bool]) -> Takes:
+    best = max(takes.found, key=lambda one: one.fit.strength, default=None)
+    if best is None or abs(best.fit.line.speed - 1) < SMEARING or best.fit.strength > LOUD:
+        return takes
+    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
+    return closer if closer.explained > takes.explained else takes
 
 
 def _at_speed(
