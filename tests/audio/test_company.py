@@ -145,6 +145,7 @@ def test_witnesses_by_what_they_cover_and_by_the_clocks() -> None:
     assert [doubt.clip for doubt in asked] == [len(clips) - 1]
     # By the clocks only one clip of the other camera ran then; of its own camera nothing is known.
     assert asked[0].witnesses[0] == 2
+    assert asked[0].at_the_time == 1
     assert not set(asked[0].witnesses) & {0, 1, 3, 4}
     assert len(asked[0].witnesses) <= company.MOST_WITNESSES
 
