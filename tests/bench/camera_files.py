@@ -1,9 +1,9 @@
 """Files as cameras write them, of any length, without the time and the disk that real ones take.
 
-Sound is encoded once and its packets are repeated; the picture is one second of H.264, each frame filled up to
-the size it would have with filler data (ITU-T H.264, 7.3.2.7: a NAL unit of type 12, which decoders pass over).
-Filler is zeros, and zeros are left out on disk as a hole, so that 3 GB take a few megabytes. Nobody who wants
-the sound reads them anyway: indexes, interleaving and offsets are those of the real thing.
+Sound is encoded once and its packets are repeated; the picture is one second of H.264, each frame filled up
+to the size it would have with filler data (ITU-T H.264: a NAL unit of type 12, which decoders pass over).
+Filler is zeros, and zeros are left out on disk as a hole, so that 3 GB take little room. Nobody who wants the
+sound reads them anyway: indexes, interleaving and offsets are those of the real thing.
 """
 
 import heapq
@@ -60,15 +60,19 @@ def camera_file(
     )
     frame_bytes = int(megabits * 1e6 / 8 / FRAMES)
     try:
-        with av.open(str(loop)) as heard, av.open(str(reel)) as seen, _WithHoles(path, "w") as file:
-            with av.open(file, "w", format="mp4") as out:
-                picture = _copied(seen.streams.video[0], out, frame_bytes)
-                tone = _copied(heard.streams.audio[0], out, 0)
-                # By time, as a camera writes.
-                for at_s, packet in heapq.merge(picture, tone, key=lambda one: one[0]):
-                    if at_s >= seconds:
-                        break
-                    out.mux(packet)
+        with (
+            av.open(str(loop)) as heard,
+            av.open(str(reel)) as seen,
+            _WithHoles(path, "w") as file,
+            av.open(file, "w", format="mp4") as out,
+        ):
+            picture = _copied(seen.streams.video[0], out, frame_bytes)
+            tone = _copied(heard.streams.audio[0], out, 0)
+            # By time, as a camera writes.
+            for at_s, packet in heapq.merge(picture, tone, key=lambda one: one[0]):
+                if at_s >= seconds:
+                    break
+                out.mux(packet)
     finally:
         loop.unlink()
         reel.unlink()
@@ -102,6 +106,6 @@ def _copied(
 
 
 def _filled(data: bytes, least: int) -> bytes:
-    """A frame with filler behind it, in the form MP4 has it: each unit after its length (ISO/IEC 14496-15)."""
+    """A frame with filler behind it, as MP4 has it: each unit after its length (ISO/IEC 14496-15)."""
     room = least - len(data) - 5
     return data + struct.pack(">IB", room + 1, FILLER) + bytes(room) if room > 0 else data

@@ -1,6 +1,6 @@
 """A shoot made for measuring: a song, and clips that hear it in a hard room, in noise, on drifting clocks."""
 
-import shutil
+import os
 from pathlib import Path
 
 import numpy as np
@@ -8,12 +8,12 @@ import scipy.signal
 import soundfile
 from numpy.typing import NDArray
 
-from tests.audio.media_files import Recipe, make
+from tests.bench.camera_files import camera_file
 from tests.quality.songs import WORK_RATE, composed
 
 RATE = 48000
-DISTINCT = 5
-"""Clips with sound of their own; further ones are copies, which cost the engine the same."""
+DISTINCT = 3
+"""Clips with sound of their own; further ones are other names of them, which cost the engine the same."""
 DRIFTS_PPM = (0, 12, -25, 40, -55)
 ECHO_S = 0.4
 """Time in which the room's echo falls by 60 dB."""
@@ -21,18 +21,28 @@ NOISE = 0.8
 """Noise (RMS) for each part of what the room makes of the song."""
 
 
-def make_shoot(folder: Path, clips: int, minutes: float) -> None:
-    """Write ``song.wav`` and ``clips/C0001.MOV`` …: the song from its top, after seconds of mere noise."""
+def make_shoot(folder: Path, clips: int, minutes: float, megabits: float) -> None:
+    """Write ``song.wav`` and ``clips/C0001.MP4`` …: the song from its top, after seconds of mere noise."""
     song = scipy.signal.resample_poly(composed("ballad", 1).room_feed, RATE // WORK_RATE, 1)
     soundfile.write(folder / "song.wav", 0.9 * song / np.abs(song).max(), RATE, subtype="PCM_16")
     (folder / "clips").mkdir()
     for number in range(clips):
-        path = folder / "clips" / f"C{number + 1:04d}.MOV"
+        path = folder / "clips" / f"C{number + 1:04d}.MP4"
         if number >= DISTINCT:
-            shutil.copyfile(folder / "clips" / f"C{number % DISTINCT + 1:04d}.MOV", path)
+            os.link(folder / "clips" / f"C{number % DISTINCT + 1:04d}.MP4", path)
             continue
         sound = _heard(song, number, round(minutes * 60 * RATE))
-        make(path, Recipe([sound], RATE, "aac", picture_s=minutes * 60, size=(32, 32), key_every=250))
+        second = 0.9 * sound + 0.01 * np.random.default_rng(number).standard_normal(len(sound))
+        camera_file(path, np.stack([sound, second.astype(np.float32)]), RATE, minutes * 60, megabits=megabits)
+
+
+def make_long_clip(folder: Path) -> None:
+    """Write ``long.mp4``: three hours of two channels, mostly noise, the song once in 30 minutes."""
+    song, rate = soundfile.read(folder / "song.wav", dtype="float32")
+    chance = np.random.default_rng(7)
+    sound = chance.standard_normal((2, 30 * 60 * rate), dtype=np.float32) * np.float32(0.02)
+    sound[:, 60 * rate : 60 * rate + len(song)] += np.float32(0.5) * song
+    camera_file(folder / "long.mp4", sound, rate, 3 * 3600, megabits=1.0)
 
 
 def _heard(song: NDArray[np.float64], number: int, length: int) -> NDArray[np.float32]:
