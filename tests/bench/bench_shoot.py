@@ -2,10 +2,10 @@
 
 A shoot is made in a temporary folder, taken through the engine step by step, and then as the command does it.
 Beside it runs the textbook way, one phase correlation of a whole clip with the whole song (the quickest of
-several runs) on the same 8 kHz signals in the same run, so that the ratios hold on any machine. That way finds
-neither drift nor a restart nor a doubt: it measures cost, not quality. The whole shoot is held against only
-decoding its sound on all cores, and a second run against the first. Last, the start of the window is held
-against that of an empty one.
+several runs) on the same 8 kHz signals in the same run, so that the ratios hold on any machine. That way
+finds neither drift nor a restart nor a doubt: it measures cost, not quality. The whole shoot is held against
+only decoding its sound on all cores, and a second run against the first. Last, the start of the window is
+held against that of an empty one.
 
 Nothing fails here for being slow: figures are printed, and a person reads them.
 """
