@@ -13,7 +13,7 @@ import numpy as np
 from audio.errors import Stopped
 from audio.media import never, unheard
 from audio.signals import Samples
-from audio.speed_focus import confirmed, focused
+from audio.speed_focus import focused, with_samples
 from audio.speed_search import SongTexture, SpeedGuess, likely_lines
 from audio.texture import STEPS, Energies, energies
 
@@ -21,12 +21,15 @@ WORTH_A_LOOK = 16.0
 """Evidence of texture from which on a line is looked at closely; chance makes about as much in any clip."""
 SHARE = 0.2
 """A line with less than this share of the best one's evidence is not looked at."""
-SAMPLES_NEEDED = 30.0
-"""Evidence of samples that confirms a line: chance stays near 0, long tones make up to 20."""
+SAMPLES_NEEDED = 40.0
+"""Evidence of samples from which on they agree: chance stays near 0, long tones make up to 20."""
 TEXTURE_NEEDED = 32.0
 """Evidence of texture from which on a pitch may have been kept; a song in the same tempo can have more."""
 WORTH_MORE = 22.0
 """Evidence of texture from which on a short line is looked at a step of speed to either side as well."""
+SURE = 60.0
+"""Evidence of texture at which a line is told though its samples do not agree: they are blurred in a large
+room, and the search by samples has more of them to go by."""
 SAME = 0.01
 """Speeds closer than this are one."""
 SHORT_S = 12.0
@@ -41,9 +44,10 @@ def likely_speeds(
 ) -> list[SpeedGuess]:
     """Find the speeds at which a clip may run, best first; none if nothing stands out.
 
-    Where the pitch went along, samples have confirmed the guess: its speed is right to about 100 ppm and its
-    place to some milliseconds, ready for the search by samples. Where the pitch was kept the guess is only
-    a guess, right to about a thousandth and 0.1 s.
+    Where the pitch went along, samples agree as a rule: its speed is right to about
+    100 ppm and its place to some hundredths of a second, ready for the search by samples. Where the pitch was
+    kept the guess is only a guess, right to about a thousandth and 0.1 s. Near the song's own speed nothing
+    tells the one from the other.
 
     Parameters
     ----------
@@ -73,8 +77,8 @@ def likely_speeds(
 
 
 def _known(line: SpeedGuess, found: list[SpeedGuess]) -> bool:
-    """Whether samples have confirmed a line's speed already."""
-    return any(abs(line.speed / other.speed - 1) < SAME and not other.pitch_kept for other in found)
+    """Whether samples agree on a line's speed already."""
+    return any(abs(line.speed / other.speed - 1) < SAME and other.samples_agree for other in found)
 
 
 def _kept(clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
@@ -88,7 +92,7 @@ def _along(samples: Samples, clip: Energies, texture: SongTexture, line: SpeedGu
         steps = [0, -1, 1]
     for step in steps:
         near = focused(clip, texture, replace(line, speed=line.speed * float(np.exp2(step / STEPS))))
-        guess, evidence = confirmed(samples, texture, near)
+        guess, evidence = with_samples(samples, texture, near)
         if evidence >= SAMPLES_NEEDED:
-            return replace(guess, evidence=line.evidence + evidence)
-    return None
+            return replace(guess, evidence=line.evidence + evidence, samples_agree=True)
+    return focused(clip, texture, line) if line.evidence >= SURE else None

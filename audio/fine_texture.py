@@ -28,15 +28,15 @@ GROUP_S = 2.0
 """Song seconds of a group of frames."""
 CHUNK_S = 30.0
 FINER = 8
-MOST_LEAD_S = 0.008
+MOST_LEAD_S = 0.014
 """The direct sound is heard before the middle of what the room makes of it, by half the width of its rise but
 no more than this: stretching smears to both sides."""
-LEAST_S = 0.005
+LEAST_S = 0.006
 STEEPEST = 2e-3
 """How far off the speed may still be."""
 CLEAR = 4.0
 """Standard deviations at which the lag of a group tells of jitter."""
-SHARE = 0.6
+SHARE = 0.75
 """Half-width that holds the place: LEAST_S and this share of the rise."""
 
 

@@ -40,6 +40,8 @@ PIECE_CHANCE = 8.0
 """Evidence that the best of all lags and slopes has in a piece by chance."""
 LOOK_S = 0.12
 """Song seconds to either side in which samples are looked for; reverberation leads texture astray."""
+QUIET_S = (0.1, 0.35)
+"""Song seconds after a line in which there is only chance: reverberation comes from what was before."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +113,7 @@ def turned(lags: TextureLags, guess: SpeedGuess, steepest: float) -> SpeedGuess:
     return replace(guess, speed=speed, clip_s=about, song_s=song_s)
 
 
-def confirmed(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tuple[SpeedGuess, float]:
+def with_samples(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tuple[SpeedGuess, float]:
     """Look for the song's samples on a line whose pitch went along with the speed.
 
     Returns
@@ -154,13 +156,14 @@ def _agreeing(
     stretch = round(STRETCH_S * rate)
     count = len(piece) // stretch
     first = round(place_s * rate) - reach
-    song = np.zeros(len(piece) + 2 * reach, np.float32)
+    around = reach + round(QUIET_S[1] * rate)
+    song = np.zeros(len(piece) + around, np.float32)
     a, b = max(0, first), min(len(texture.samples), first + len(song))
     if b - a < rate // 2 or not count:
         return np.zeros(len(slopes)), np.zeros(len(slopes))
     song[a - first : b - first] = flatten(texture.samples[a:b], rate)
-    size = scipy.fft.next_fast_len(stretch + 2 * reach, real=True)
-    there = np.stack([song[n * stretch : n * stretch + stretch + 2 * reach] for n in range(count)])
+    size = scipy.fft.next_fast_len(stretch + around, real=True)
+    there = np.stack([song[n * stretch : n * stretch + stretch + around] for n in range(count)])
     here = piece[: count * stretch].reshape(count, stretch)
     spectra = scipy.fft.rfft(there, size, axis=1) * np.conj(scipy.fft.rfft(here, size, axis=1))
     moved = (np.arange(count) - (count - 1) / 2) * stretch
@@ -171,11 +174,11 @@ def _agreeing(
     for row in range(len(slopes)):
         sums[row] = spectra.sum(axis=0)
         spectra *= step
-    values = scipy.fft.irfft(sums, size, axis=1)[:, : 2 * reach]
-    power = values**2
-    # Tones agree a little at every lag: the 40th hundredth of the squares of normal noise is 0.275.
+    power = scipy.fft.irfft(sums, size, axis=1)[:, :around] ** 2
+    # Tones agree a little at every lag, more than noise of their size would.
     chance = float(np.square(piece).sum()) * float(np.square(song).mean()) + 1e-20
-    power /= np.maximum(np.percentile(power, 40, axis=1, keepdims=True) / 0.275, chance)
+    quiet = power[:, reach + round(QUIET_S[0] * rate) :].mean(axis=1, keepdims=True)
+    power = power[:, : 2 * reach] / np.maximum(quiet, chance)
     peak = power.max(axis=1) / 2 - np.log(2 * reach)
     lag = power.argmax(axis=1)
     # A sound smeared by reflections shows in its energy over some milliseconds.

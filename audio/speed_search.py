@@ -33,13 +33,13 @@ SLOWEST_STEP, FASTEST_STEP = -31, 50
 """Speeds looked at, in steps of 2 ** (1 / STEPS): 0.41 to 4.24, each good for half a step to either side."""
 EXCERPT_S = 8.32
 """Song seconds of an excerpt: half a step of speed moves its ends by 60 ms, less than a cell."""
-APART_S = 24.0
+APART_S = 28.0
 """Clip seconds from one excerpt to the next in a long clip …"""
 LEAST_EXCERPTS = 8
 """… and at least so many excerpts where the clip is long enough."""
 PART_S = 300.0
 """Longer clips are looked at in parts."""
-FFT_SIZE = 1024
+FFT_SIZE = 512
 KEPT = 12
 """Best places kept of each excerpt at each speed."""
 FAINT = 2.7
@@ -52,7 +52,7 @@ GROUP = 4
 """Neighbouring places of which only the best counts."""
 LEAST_LIVELY = 0.8
 """A song's quieter parts do not count as quieter than this, or chance would be high in them."""
-MEET_S = 0.12
+MEET_S = 0.15
 """Song seconds within which excerpts lie on one line."""
 MOST = 5
 """Lines looked at closely."""
@@ -124,7 +124,9 @@ class SpeedGuess:
     song_s: float
     """A moment of the clip's samples and where it lies in the song, to about 0.1 s."""
     span_s: tuple[float, float]
-    """Clip seconds from the first excerpt on the line to the last."""
+    """Clip seconds from the middle of the first excerpt on the line to that of the last."""
+    samples_agree: bool = False
+    """Whether not only texture but samples too agree on the line."""
 
 
 def speed_of(step: int) -> float:

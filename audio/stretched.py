@@ -31,8 +31,8 @@ LISTED = 0.4
 """Share of the take's own fit from which on another place is listed."""
 TWIN = 0.9
 """Likeness of the song's texture in two places from which on they are taken for the same."""
-CLEAR = 6.0
-"""Standard deviations by which a take must lead a rival."""
+CLEAR = 4.5
+"""Standard deviations by which a take must lead a rival; takes too faint for this are not placed anyway."""
 SURPLUS = 0.25
 """How much better than the song's own likeness explains a rival may fit …"""
 SURPLUS_CLEAR = 12.0
@@ -52,8 +52,8 @@ STRENGTH_NEEDED = 12.0
 LIVE = 0.04
 """A band that plays the song again keeps its tempo about so closely; a stretched playback is further off."""
 MOST_JITTER_S = 0.015
-LOOSE_S = 0.03
-"""A place known less well than this is ``doubtful``."""
+LOOSE_S = 0.04
+"""A place known less well than this, a frame at 25 a second, is ``doubtful``."""
 
 
 @dataclass(frozen=True, slots=True)
