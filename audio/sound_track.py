@@ -38,14 +38,18 @@ class _InTicks:
     start: Fraction | float
     end: Fraction | float
     shift: Fraction | int
+    first: float
+    """The first whole tick inside, and the end as a float: every frame is held against them, and fractions
+    compare slowly."""
+    last: float
 
     @classmethod
     def of(cls, part: Part, tick: Fraction) -> "_InTicks":
-        return cls(
-            float("-inf") if part.start_s is None else part.start_s / tick,
-            float("inf") if part.end_s is None else part.end_s / tick,
-            part.shift_s / tick if part.shift_s else 0,
-        )
+        start = float("-inf") if part.start_s is None else part.start_s / tick
+        end = float("inf") if part.end_s is None else part.end_s / tick
+        shift = part.shift_s / tick
+        first = start if isinstance(start, float) else ceil(start)
+        return cls(start, end, int(shift) if shift.denominator == 1 else shift, first, float(end))
 
 
 class Origin:
@@ -129,7 +133,7 @@ class Track:
         length = len(rows) / self._samples_a_tick
         self._next = at + round(length)
         for part in self._parts:
-            if part.start <= at and at + length <= part.end:
+            if part.first <= at and at + length <= part.last:
                 self._place(at + part.shift, rows)
             else:
                 self._place_inside(Fraction(at), rows, part)
