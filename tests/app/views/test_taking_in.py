@@ -238,3 +238,17 @@ def test_song_and_folder_dropped_together_need_no_question(
     assert answers.asked == []
     assert window.session.shoot.song is not None
     assert window.session.shoot.song.media.path.endswith("harbour-waltz.wav")
+
+
+def test_placing_again_leaves_known_answers_aside(
+    qtbot: QtBot, window: MainWindow, folder: Path, tmp_path: Path, tasks: MadeUpTasks
+) -> None:
+    """What is placed of itself may come from an earlier run; what a person has placed again does not."""
+    drop(window, [song_file(tmp_path)])
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    drop(window, [folder])
+    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
+    assert set(tasks.placed_fresh) == {False}
+    window.work.place_again([window.session.shoot.clips[0].id])
+    qtbot.waitUntil(lambda: idle(window))
+    assert tasks.placed_fresh[-1] is True
