@@ -32,6 +32,8 @@ SURE = 60.0
 room, and the search by samples has more of them to go by."""
 SAME = 0.01
 """Speeds closer than this are one."""
+PART_S = 300.0
+"""Longer clips are looked at in parts, so that memory stays bounded."""
 SHORT_S = 12.0
 """Song seconds of a line below which its speed may be a whole step off."""
 
@@ -59,8 +61,24 @@ def likely_speeds(
     ------
     Stopped
     """
+    parts = max(1, round(len(samples) / texture.rate / PART_S))
+    edges = [len(samples) * number // parts for number in range(parts + 1)]
+    found: list[SpeedGuess] = []
+    for number in range(parts):
+        if stop():
+            raise Stopped("Stopped.")
+        piece = samples[edges[number] : edges[number + 1]]
+        for guess in _of_part(piece, texture, stop):
+            later = guess.later(edges[number] / texture.rate)
+            if not any(abs(later.speed / other.speed - 1) < SAME / 10 for other in found if number):
+                found.append(later)
+        progress((number + 1) / parts)
+    return sorted(found, key=lambda guess: -guess.evidence)
+
+
+def _of_part(samples: Samples, texture: SongTexture, stop: Callable[[], bool]) -> list[SpeedGuess]:
     clip = energies(samples, texture.rate)
-    lines = likely_lines(samples, clip, texture, stop, lambda fraction: progress(0.9 * fraction))
+    lines = likely_lines(clip, len(samples) / texture.rate, texture)
     found: list[SpeedGuess] = []
     for line in lines:
         if stop():
@@ -72,8 +90,7 @@ def likely_speeds(
         guess = _kept(clip, texture, line) if line.pitch_kept else _along(samples, clip, texture, line)
         if guess is not None and not _known(guess, found):
             found.append(guess)
-    progress(1.0)
-    return sorted(found, key=lambda guess: -guess.evidence)
+    return found
 
 
 def _known(line: SpeedGuess, found: list[SpeedGuess]) -> bool:

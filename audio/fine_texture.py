@@ -32,6 +32,8 @@ MOST_LEAD_S = 0.014
 """The direct sound is heard before the middle of what the room makes of it, by half the width of its rise but
 no more than this: stretching smears to both sides."""
 LEAST_S = 0.006
+LEAST_SCATTER_S = 0.01
+"""A few groups that agree by chance do not make a speed more certain than this allows."""
 STEEPEST = 2e-3
 """How far off the speed may still be."""
 CLEAR = 4.0
@@ -149,7 +151,7 @@ def settle(lags: FineLags, line: ClockLine) -> Settled:
     jitter = float(np.median(np.abs(scatter))) / 0.6745
     count = max(1.0, float(weight.sum() ** 2 / np.square(weight).sum()))
     width = max(1.0, float(np.sqrt(np.average(spread**2, weights=weight)))) * line.speed
-    speed_sd = max(jitter, LEAST_S / 2) / np.sqrt(count) / width * line.speed
+    speed_sd = max(jitter, LEAST_SCATTER_S) / np.sqrt(count) / width * line.speed
     rise_s, lag_s = _direct(response)
     turned = ClockLine(line.clip_s, line.song_s, line.speed * (1 + float(best)) + slope)
     return Settled(

@@ -6,14 +6,12 @@ excerpts that agree on one line through clip and song; how steep the line is tel
 than any excerpt could.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.errors import Stopped
 from audio.signals import Samples
 from audio.texture import (
     FRAME_S,
@@ -37,8 +35,6 @@ APART_S = 28.0
 """Clip seconds from one excerpt to the next in a long clip …"""
 LEAST_EXCERPTS = 8
 """… and at least so many excerpts where the clip is long enough."""
-PART_S = 300.0
-"""Longer clips are looked at in parts."""
 FFT_SIZE = 512
 KEPT = 12
 """Best places kept of each excerpt at each speed."""
@@ -128,6 +124,11 @@ class SpeedGuess:
     samples_agree: bool = False
     """Whether not only texture but samples too agree on the line."""
 
+    def later(self, seconds: float) -> "SpeedGuess":
+        """The same guess for a clip that begins so many seconds earlier."""
+        first, last = self.span_s
+        return replace(self, clip_s=self.clip_s + seconds, span_s=(first + seconds, last + seconds))
+
 
 def speed_of(step: int) -> float:
     """Speed of a step.
@@ -138,38 +139,18 @@ def speed_of(step: int) -> float:
     return float(2.0 ** (step / STEPS))
 
 
-def likely_lines(
-    samples: Samples,
-    clip: Energies,
-    texture: SongTexture,
-    stop: Callable[[], bool],
-    progress: Callable[[float], None],
-) -> list[SpeedGuess]:
+def likely_lines(clip: Energies, seconds: float, texture: SongTexture) -> list[SpeedGuess]:
     """Find the lines on which excerpts of a clip agree best, at any speed; best first, chance among them.
 
     Parameters
     ----------
-    samples : float32, shape (n,)
-        The clip as it is, at the texture's rate.
     clip : Energies
-        Of the same samples.
-
-    Raises
-    ------
-    Stopped
+        Of some minutes of clip.
+    seconds : float
+        How long it is.
     """
-    seconds = len(samples) / texture.rate
-    parts = max(1, round(seconds / PART_S))
-    found: list[SpeedGuess] = []
     steps = range(SLOWEST_STEP, FASTEST_STEP + 1)
-    for number in range(parts):
-        first, last = (seconds * edge / parts for edge in (number, number + 1))
-        for step in steps:
-            if stop():
-                raise Stopped("Stopped.")
-            found += lines_at(clip, first, last, texture, step)
-        progress((number + 1) / parts)
-    return _distinct(found)
+    return _distinct([line for step in steps for line in lines_at(clip, 0.0, seconds, texture, step)])
 
 
 def _distinct(found: list[SpeedGuess]) -> list[SpeedGuess]:

@@ -5,7 +5,7 @@ half a second. The rules are the same: far above chance, and decided against eve
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.fft
@@ -16,7 +16,7 @@ from audio.media import never, unheard
 from audio.response import ClockLine
 from audio.signals import Samples
 from audio.speed_focus import REACH, TextureLags, focused, texture_lags, turned
-from audio.speed_search import SongTexture, SpeedGuess, lines_at, patches_at
+from audio.speed_search import EXCERPT_S, SongTexture, SpeedGuess, lines_at, patches_at
 from audio.texture import FRAME_S, STEPS, Array, Energies, band_count, energies, evened, textures
 
 AGAIN = 22.0
@@ -96,6 +96,16 @@ class StretchedTake:
     lags: tuple[tuple[float, float, float], ...]
     """Measured moments: time in clip, s off the line, strength."""
 
+    def later(self, seconds: float) -> "StretchedTake":
+        """The same take in a clip that begins so many seconds earlier."""
+        return replace(
+            self,
+            start_s=self.start_s + seconds,
+            end_s=self.end_s + seconds,
+            line=ClockLine(self.line.clip_s + seconds, self.line.song_s, self.line.speed),
+            lags=tuple((t + seconds, lag, strength) for t, lag, strength in self.lags),
+        )
+
 
 def why_doubtful(take: StretchedTake) -> str:
     """Say why a take is no more than ``doubtful``; an empty text where it may be ``placed``."""
@@ -132,6 +142,22 @@ def place_stretched(
     ------
     Stopped
     """
+    # Hours of camera: no more is looked at than two takes to either side.
+    reach = 2 * (texture.duration_s / guess.speed + EXCERPT_S)
+    begin = max(0, int((guess.span_s[0] - reach) * texture.rate))
+    piece = samples[begin : int((guess.span_s[1] + reach) * texture.rate)]
+    shift = begin / texture.rate
+    found = _takes(piece, texture, guess.later(-shift), stop, progress)
+    return [take.later(shift) for take in sorted(found, key=lambda take: take.start_s)]
+
+
+def _takes(
+    samples: Samples,
+    texture: SongTexture,
+    guess: SpeedGuess,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> list[StretchedTake]:
     clip = energies(samples, texture.rate)
     first = _take(samples, clip, texture, guess, 0.0, len(samples) / texture.rate)
     if first is None:
@@ -148,7 +174,7 @@ def place_stretched(
             rest += [(low, one.start_s), (one.end_s, high)]
         progress(len(found) / (len(found) + len(rest)))
     progress(1.0)
-    return sorted(found, key=lambda take: take.start_s)
+    return found
 
 
 def _another(

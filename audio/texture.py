@@ -81,9 +81,6 @@ def energies(samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float
     length = round(patch_s * rate)
     hop = round(hop_s * rate)
     count = max(1, -(-len(samples) // hop))
-    padded = np.zeros((count - 1) * hop + length, np.float32)
-    kept = min(len(samples), len(padded) - length // 2)
-    padded[length // 2 : length // 2 + kept] = samples[:kept]
     window = scipy.signal.windows.hann(length, sym=False).astype(np.float32)
     size = max(256, 1 << (length - 1).bit_length())
     edge = LOWEST_HZ * 2.0 ** (np.arange(edge_count(rate)) / STEPS) * size / rate
@@ -92,7 +89,10 @@ def energies(samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float
     sums = np.zeros((count + 1, len(edge)))
     for low in range(0, count, 4096):
         high = min(count, low + 4096)
-        pieces = np.lib.stride_tricks.sliding_window_view(padded, length)[::hop][low:high] * window
+        first, last = low * hop - length // 2, (high - 1) * hop - length // 2 + length
+        piece = samples[max(0, first) : max(0, last)]
+        piece = np.pad(piece, (max(0, -first), last - max(0, first) - len(piece)))
+        pieces = np.lib.stride_tricks.sliding_window_view(piece, length)[::hop] * window
         spectra = scipy.fft.rfft(pieces, size, axis=1)
         # Bins stand for half a bin to either side: the sum before an edge ends within one.
         power = spectra.real**2 + spectra.imag**2

@@ -62,3 +62,14 @@ def test_another_song_in_the_same_tempo_is_never_placed(speed: float) -> None:
 def test_nearly_the_song_s_own_speed_may_be_the_band_itself() -> None:
     (take,) = takes(between_noise(stretched(song(), 1.02), 1.0, 1.0), texture())
     assert "band" in why_doubtful(take)
+
+
+def test_minutes_of_camera_around_it() -> None:
+    """Eight minutes in which the song runs for half of one; what is told is on the clip's clock."""
+    run = stretched(song()[6 * RATE : 38 * RATE], 1.25)
+    clip = between_noise(run, 400.0, 55.0)
+    best = likely_speeds(clip, texture())[0]
+    assert best.pitch_kept
+    (take,) = place_stretched(clip, texture(), best)
+    assert [take.start_s, take.end_s] == pytest.approx([400.0, 425.6], abs=0.6)
+    assert abs(take.line.song_time(410.0) - 18.5) < take.uncertainty_s
