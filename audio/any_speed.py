@@ -21,7 +21,7 @@ WORTH_A_LOOK = 16.0
 """Evidence of texture from which on a line is looked at closely; chance makes about as much in any clip."""
 SHARE = 0.2
 """A line with less than this share of the best one's evidence is not looked at."""
-SAMPLES_NEEDED = 40.0
+SAMPLES_NEEDED = 28.0
 """Evidence of samples from which on they agree: chance stays near 0, long tones make up to 20."""
 TEXTURE_NEEDED = 32.0
 """Evidence of texture from which on a pitch may have been kept; a song in the same tempo can have more."""

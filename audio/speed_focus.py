@@ -29,11 +29,11 @@ STRETCH_S = 0.25
 """Song seconds over which a speed that is not yet exact does not part samples of up to 1 kHz."""
 OFF = 2.5e-3
 """How far off the speed may still be once texture has told it …"""
-OFF_SHORT = 6e-3
-"""… from less than LONG_S seconds of song …"""
-LONG_S = 20.0
 OFF_STEP = 1e-4
 """… and in which steps it is looked for."""
+LONG_S = 36.0
+SHORT_TRIES = (0.0, -1.6e-3, 1.6e-3, -3.2e-3, 3.2e-3, -4.8e-3, 4.8e-3)
+"""How far off it may be from less than LONG_S seconds of song."""
 KNEE = 60.0
 """Where the evidence of one piece begins to be bent down."""
 PIECE_CHANCE = 8.0
@@ -121,12 +121,19 @@ def with_samples(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> t
     guess, evidence
         The line to about 1 ms and 100 ppm, and its log likelihood ratio against chance.
     """
+    song_s = (guess.span_s[1] - guess.span_s[0]) * guess.speed + PIECE_S
+    # Few seconds of texture leave the speed so open that it must be tried in several places.
+    tries = (0.0,) if song_s > LONG_S else SHORT_TRIES
+    near = [replace(guess, speed=guess.speed * (1 + off)) for off in tries]
+    return max((_at_speed(samples, texture, one) for one in near), key=lambda told: told[1])
+
+
+def _at_speed(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tuple[SpeedGuess, float]:
     rate = texture.rate
     length = PIECE_S / guess.speed
     low, high = guess.span_s[0] - length / 2, guess.span_s[1] + length / 2
     count = max(1, min(PIECES, int((high - low) / length)))
-    off = OFF if (high - low) * guess.speed > LONG_S else OFF_SHORT
-    slopes = np.arange(-off, off + OFF_STEP / 2, OFF_STEP)
+    slopes = np.arange(-OFF, OFF + OFF_STEP / 2, OFF_STEP)
     total = np.zeros(len(slopes))
     pieces = []
     for start in np.linspace(low, high - length, count) if count > 1 else [(low + high - length) / 2]:
