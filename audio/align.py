@@ -17,7 +17,7 @@ from audio.any_speed import likely_speeds
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
 from audio.search import SongIndex
-from audio.signals import Samples, checked, flatten
+from audio.signals import Flat, Flattened, Samples, checked, flatten
 from audio.speed_search import SongTexture
 from audio.stretched import StretchedTake, place_stretched, why_doubtful
 from audio.takes import LOST_S, Takes, find_takes, find_takes_at
@@ -27,6 +27,8 @@ STRENGTH_NEEDED = 12.0
 tests/quality."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
+CHAPTER_S = 900.0
+"""Length of the chapters in which recordings of hours are looked at for other speeds."""
 MOST_SPEEDS = 3
 """Likely speeds looked at closely."""
 NO_REST_S = 1.0
@@ -107,12 +109,15 @@ def place(
     if sound.rate != index.rate:
         raise BadSignal(f"The sound has {sound.rate} samples a second, the song {index.rate}.")
     channels = sound.samples.shape[0]
-    best = _Answer(0.0, [], 0)
     share = 0.5 / channels
-    flats = []
-    for channel in range(channels):
+    best = _Answer(0.0, [], 0)
+    flats: list[Flat] = []
+    for channel, row in enumerate(sound.samples):
+        if row.dtype == np.float32:
+            flats.append(flatten(checked(row, "The sound"), index.rate))
+        else:
+            flats.append(Flattened(row, index.rate))
         told = _part(progress, channel * share, share)
-        flats.append(flatten(checked(sound.samples[channel], "The sound"), index.rate))
         best = max(best, _Answer.of(find_takes(flats[-1], index, stop, told), channel, sound.start_s))
     for channel, flat in enumerate(flats):
         if best.takes:
@@ -157,18 +162,41 @@ def _texture(index: SongIndex) -> SongTexture:
 def _at_other_speeds(
     sound: Sound,
     channel: int,
-    flat: Samples,
+    flat: Flat,
     index: SongIndex,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> _Answer:
-    """The takes of a channel that runs at some other speed, with its pitch gone along or kept."""
-    samples = sound.samples[channel]
+    """The takes of a channel that runs at some other speed; a recording of hours is looked at by chapters."""
+    row = sound.samples[channel]
+    if not isinstance(flat, Flattened):
+        return _other_speeds(row, flat, channel, sound.start_s, index, stop, progress)
+    takes: list[TakeFit] = []
+    step = int(CHAPTER_S * index.rate)
+    starts = range(0, len(row), step)
+    for number, start in enumerate(starts):
+        told = _part(progress, number / len(starts), 1 / len(starts))
+        part = row[start : start + step].astype(np.float32)
+        start_s = sound.start_s + start / index.rate
+        takes += _other_speeds(part, flat[start : start + step], channel, start_s, index, stop, told).takes
+    return _Answer.made(takes, channel)
+
+
+def _other_speeds(
+    samples: Samples,
+    flat: Samples,
+    channel: int,
+    start_s: float,
+    index: SongIndex,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> _Answer:
+    """The takes of a sound that runs at some other speed, with its pitch gone along or kept."""
     guesses = likely_speeds(samples, _texture(index), stop, _part(progress, 0.0, 0.5))
     along = [guess.speed for guess in guesses if not guess.pitch_kept][:MOST_SPEEDS]
     found = find_takes_at(flat, index, along, stop, _part(progress, 0.5, 0.3))
     if found is not None and found.found:
-        return _Answer.of(found, channel, sound.start_s)
+        return _Answer.of(found, channel, start_s)
     best = _Answer(0.0, [], channel)
     for guess in [guess for guess in guesses if guess.pitch_kept][:MOST_SPEEDS]:
         takes = place_stretched(samples, _texture(index), guess, stop, _part(progress, 0.8, 0.2))
@@ -176,7 +204,7 @@ def _at_other_speeds(
         takes = [take for take in takes if take.strength >= STRENGTH_NEEDED]
         if all(any(rival.open for rival in take.rivals) for take in takes):
             continue
-        best = max(best, _Answer.made([_stretched(take, sound.start_s) for take in takes], channel))
+        best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel))
     return best
 
 

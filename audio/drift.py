@@ -11,7 +11,7 @@ from audio.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, ver
 from audio.focus import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
 from audio.response import STRETCH_S, ClockLine, Stretches, correlate_stretches
 from audio.search import SongIndex
-from audio.signals import Samples
+from audio.signals import Flat, Samples
 
 RECENTRE_S = 0.02
 """Lines further off than this have their stretches made again, for the lags at their edges suffer."""
@@ -49,9 +49,7 @@ class LineFit:
     """What it was fitted to, turned onto the line."""
 
 
-def fit_line(
-    flat: Samples, index: SongIndex, rough: ClockLine, start_s: float, end_s: float
-) -> LineFit | None:
+def fit_line(flat: Flat, index: SongIndex, rough: ClockLine, start_s: float, end_s: float) -> LineFit | None:
     """Fit the exact line of a take near a rough one; None if there is nothing to fit.
 
     Parameters
@@ -72,14 +70,14 @@ def fit_line(
 
 
 def refine_line(
-    flat: Samples, index: SongIndex, line: ClockLine, start_s: float, end_s: float
+    flat: Flat, index: SongIndex, line: ClockLine, start_s: float, end_s: float
 ) -> LineFit | None:
     """Fit the exact line of a take near one whose slope is right to 15 ppm; otherwise as :func:`fit_line`."""
     stretches = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
     return None if stretches is None else _settled(flat, index, stretches, line, start_s, end_s)
 
 
-def refit(flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> LineFit | None:
+def refit(flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> LineFit | None:
     """Fit a take's line once more, to a part of what it was fitted to, or to a little more than that."""
     centre, half = fit.stretches.centre_s, STRETCH_S / 2
     known = centre[0] - half < start_s + STRETCH_S / 4 and centre[-1] + half > end_s - STRETCH_S / 4
@@ -102,7 +100,7 @@ def _moved(stretches: Stretches, from_line: ClockLine, to_line: ClockLine) -> St
 
 
 def _settled(
-    flat: Samples,
+    flat: Flat,
     index: SongIndex,
     stretches: Stretches,
     line: ClockLine,

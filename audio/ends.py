@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from audio.drift import LineFit
 from audio.response import heard
 from audio.search import SongIndex
-from audio.signals import Samples
+from audio.signals import Flat
 
 STEP_S = 0.05
 """Resolution of the ends."""
@@ -32,7 +32,7 @@ FAINT = 10 ** (-12 / 10)
 
 
 def take_ends(
-    flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
+    flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
 ) -> tuple[float, float]:
     """Find the ends of a take.
 
@@ -99,7 +99,7 @@ def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bo
 
 
 def meeting_point(
-    flat: Samples, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
+    flat: Flat, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
 ) -> float:
     """Find the moment (s) between ``low_s`` and ``high_s`` up to which a clip follows one line, and from
     which on it follows the other: there sound was lost."""

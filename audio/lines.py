@@ -29,7 +29,7 @@ from audio.search import (
     block_evidence,
     block_starts,
 )
-from audio.signals import Samples
+from audio.signals import Flat
 
 JUMP_COST = 18.0
 """Cost of beginning a line: the logarithm of the number of lag bins, and a margin for tails that are not
@@ -50,6 +50,8 @@ CHANCE = 6.0
 """Evidence that chance makes near a line."""
 USUAL = 0.5
 """… unless it is less than this share of what the line has otherwise."""
+MOST_IN_A_RUN = 256
+"""Blocks searched as one at most: in hours of clip nothing else would bound the memory."""
 LOOKED_UP = 3
 """Blocks of every line looked up in the whole song at least: they show the rivals."""
 
@@ -100,7 +102,7 @@ def rough_line(line: Line) -> ClockLine:
 
 
 def find_lines(
-    flat: Samples, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> tuple[list[Line], list[BlockPeaks]]:
     """Find the lines of a flattened clip.
 
@@ -137,7 +139,7 @@ def find_lines(
 class _Blocks:
     """The blocks of a clip, each looked up in the song when it is asked for."""
 
-    flat: Samples
+    flat: Flat
     index: SongIndex
     stop: Callable[[], bool]
     progress: Callable[[float], None]
@@ -289,9 +291,12 @@ def _trimmed(run: list[_Spot]) -> list[_Spot]:
 
 
 def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
-    """The lines through blocks that nothing explains yet, each run of neighbours by itself."""
+    """The lines through blocks that nothing explains yet, each run of neighbours by itself.
+
+    A line that runs over the end of a run is found in two pieces, which are one again once they are fitted.
+    """
     runs: list[list[_Spot]] = []
-    for _, group in groupby(enumerate(numbers), lambda pair: pair[1] - pair[0]):
+    for _, group in groupby(enumerate(numbers), lambda pair: (pair[1] - pair[0], pair[1] // MOST_IN_A_RUN)):
         run = [number for _, number in group]
         path = Path(JUMP_COST)
         for turn, number in enumerate(run):

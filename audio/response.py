@@ -15,7 +15,7 @@ import scipy.signal
 from numpy.typing import NDArray
 
 from audio.search import FINER, SongIndex
-from audio.signals import Samples
+from audio.signals import Flat, Samples
 
 COLOUR_FLOOR = 0.1
 """Of the song's mean power: where it has less, dividing by it would only raise noise."""
@@ -161,7 +161,7 @@ class _Rows:
     """Shape (rows, a stretch), zeros where the last is shorter."""
 
 
-def _clip_rows(flat: Samples, rate: int, start_s: float, end_s: float) -> _Rows:
+def _clip_rows(flat: Flat, rate: int, start_s: float, end_s: float) -> _Rows:
     length = int(STRETCH_S * rate)
     first, last = max(0, round(start_s * rate)), min(len(flat), round(end_s * rate))
     starts = np.arange(first, max(first + 1, last - length // 2), length)
@@ -199,7 +199,7 @@ def _song_rows(
 
 
 def correlate_stretches(
-    flat: Samples, index: SongIndex, line: ClockLine, start_s: float, end_s: float, reach_s: float
+    flat: Flat, index: SongIndex, line: ClockLine, start_s: float, end_s: float, reach_s: float
 ) -> Stretches | None:
     """Correlate each second of a clip with the song within ``reach_s`` of a line.
 
@@ -236,7 +236,7 @@ def correlate_stretches(
 
 
 def summed_responses(
-    flat: Samples, index: SongIndex, lines: Sequence[ClockLine], start_s: float, end_s: float, reach_s: float
+    flat: Flat, index: SongIndex, lines: Sequence[ClockLine], start_s: float, end_s: float, reach_s: float
 ) -> Iterator[tuple[NDArray[np.float32], float]]:
     """What :meth:`Stretches.summed` gives along each of several lines, and its noise, quicker than by itself.
 

@@ -16,7 +16,7 @@ from audio.direct import forward
 from audio.drift import LineFit
 from audio.response import ClockLine, heard, summed_responses
 from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
-from audio.signals import Samples
+from audio.signals import Flat, Samples
 
 APART_S = 0.08
 """Places closer than this are one place: reflections, not repeats."""
@@ -73,7 +73,7 @@ class RivalFit:
 
 
 def find_rivals(
-    flat: Samples, index: SongIndex, fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float
+    flat: Flat, index: SongIndex, fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float
 ) -> list[RivalFit]:
     """Find and weigh the rivals of a take that runs from ``start_s`` to ``end_s`` of the clip's samples.
 
@@ -114,7 +114,7 @@ class _Own:
     noise: float
 
     @classmethod
-    def of(cls, flat: Samples, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> "_Own | None":
+    def of(cls, flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> "_Own | None":
         first, count = round(start_s * index.rate), round((end_s - start_s) * index.rate)
         clip = flat[first : first + count].astype(np.float32, copy=False)
         here = heard(index, fit.line, fit.response, fit.lead, first, len(clip))

@@ -29,6 +29,8 @@ FFT_SIZES = (131072, 163840, 196608, 262144)
 AT_ONCE = 4
 """Transforms that the library works on at once: pieces come in multiples of that."""
 FINER = 4
+SILENT_NOISE = 1e-3
+"""A flattened block makes some ten thousand of this; only one without sound makes less."""
 SILENT = 10 ** (-50 / 20)
 """Below this share of the song's RMS its head and tail count as silence."""
 
@@ -147,10 +149,10 @@ def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.floa
     Returns
     -------
     float32, shape (..., n)
-        Nothing but zeros where there is no noise, that is, no sound.
+        Nothing but zeros where there is next to no noise, that is, no sound.
     """
     shape = (*power.shape[:-1], power.shape[-1] // width)
-    if noise <= 0:
+    if noise < SILENT_NOISE:
         return np.zeros(shape, np.float32)
     energy = np.einsum("ij->i", power.reshape(-1, width)).reshape(shape)
     highest = power

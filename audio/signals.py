@@ -1,5 +1,7 @@
 """Signals made comparable: levels, and the flattening that lets a weak song be found under loud drums."""
 
+from collections import OrderedDict
+
 import numpy as np
 import scipy.fft
 import scipy.signal
@@ -12,6 +14,9 @@ PIECE_S = 60.0
 
 OVERLAP = 4
 """Patches overlap by three quarters, so that their seams do not show."""
+
+KEPT_PIECES = 8
+"""Flattened pieces of a recording of hours that are kept at a time."""
 
 Samples = NDArray[np.float32]
 
@@ -52,13 +57,58 @@ def flatten(samples: Samples, rate: int) -> Samples:
         Scaled so that a lively stretch has an RMS of about 1; digital silence stays silent.
     """
     piece = int(PIECE_S * rate)
-    margin = rate // 2
     out = np.zeros(len(samples), np.float32)
     for start in range(0, len(samples), piece):
-        low, high = max(0, start - margin), min(len(samples), start + piece + margin)
-        even = _flatten_patches(_flatten_patches(samples[low:high], rate // 31), rate * 16 // 125)
-        out[start : start + piece] = even[start - low : start - low + piece]
+        out[start : start + piece] = _flatten_piece(samples, rate, start, piece)
     return out
+
+
+class Flattened:
+    """A recording of hours, flattened where it is looked at: whole, it would take up too much memory.
+
+    A slice of it is float32, the same as that slice of :func:`flatten` of the whole.
+
+    >>> hiss = np.random.default_rng(1).standard_normal(20000).astype(np.float32)
+    >>> bool(np.array_equal(Flattened(hiss, 8000)[3000:9000], flatten(hiss, 8000)[3000:9000]))
+    True
+    """
+
+    def __init__(self, samples: NDArray[np.floating], rate: int) -> None:
+        self._samples = samples
+        self._rate = rate
+        self._piece = int(PIECE_S * rate)
+        self._kept: OrderedDict[int, Samples] = OrderedDict()
+
+    def __len__(self) -> int:
+        return len(self._samples)
+
+    def __getitem__(self, wanted: slice) -> Samples:
+        start, stop, _ = wanted.indices(len(self))
+        parts = []
+        for number in range(start // self._piece, -(-max(start, stop) // self._piece)):
+            base = number * self._piece
+            parts.append(self._get(number)[max(0, start - base) : max(0, stop - base)])
+        return np.concatenate(parts) if parts else np.zeros(0, np.float32)
+
+    def _get(self, number: int) -> Samples:
+        if number not in self._kept:
+            self._kept[number] = _flatten_piece(self._samples, self._rate, number * self._piece, self._piece)
+            while len(self._kept) > KEPT_PIECES:
+                self._kept.popitem(last=False)
+        self._kept.move_to_end(number)
+        return self._kept[number]
+
+
+Flat = Samples | Flattened
+"""A flattened signal: its length, and float32 slices of it."""
+
+
+def _flatten_piece(samples: NDArray[np.floating], rate: int, start: int, piece: int) -> Samples:
+    margin = rate // 2
+    low, high = max(0, start - margin), min(len(samples), start + piece + margin)
+    part = samples[low:high].astype(np.float32, copy=False)
+    even = _flatten_patches(_flatten_patches(part, rate // 31), rate * 16 // 125)
+    return even[start - low : start - low + piece]
 
 
 def _flatten_patches(samples: Samples, patch: int) -> Samples:

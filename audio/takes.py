@@ -13,7 +13,7 @@ from audio.media import unheard
 from audio.response import heard
 from audio.rivals import RivalFit, find_rivals
 from audio.search import BLOCK_S, BlockPeaks, SongIndex
-from audio.signals import Samples
+from audio.signals import Flat, Flattened, Samples
 from audio.speeds import at_song_speed
 
 WORTH_A_FIT = 4.0
@@ -71,7 +71,6 @@ class Takes:
     """All takes of a clip, in a clip resampled to the song's speed: divide its times by ``speed``."""
 
     speed: float
-    flat: Samples
     found: list[Found]
 
     @property
@@ -81,7 +80,7 @@ class Takes:
 
 
 def find_takes(
-    flat: Samples, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
     """Find the takes of a flattened clip, float32 of shape (n,), that run at the song's own speed, give or
     take what clocks differ by. Raises Stopped."""
@@ -112,18 +111,20 @@ def find_takes_at(
     return None if best is None else _with_a_closer_look(best, flat, index, stop)
 
 
-def _with_a_closer_look(takes: Takes, flat: Samples, index: SongIndex, stop: Callable[[], bool]) -> Takes:
+def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callable[[], bool]) -> Takes:
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
     if best is None or abs(best.fit.line.speed - 1) < SMEARING or best.fit.strength > LOUD:
+        return takes
+    if isinstance(flat, Flattened):
         return takes
     closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
     return closer if closer.explained > takes.explained else takes
 
 
 def _at_speed(
-    flat: Samples, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
+    flat: Flat, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
-    clip = at_song_speed(flat, index.rate, speed)
+    clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
     lines, peaks = find_lines(clip, index, stop, progress)
     runs = _runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
     found: list[Found] = []
@@ -147,11 +148,11 @@ def _at_speed(
             found.append(one)
         if meeting is not None:
             low = meeting
-    return Takes(speed, clip, found)
+    return Takes(speed, found)
 
 
 def _best_place(
-    clip: Samples, index: SongIndex, run: _Run, peaks: Sequence[BlockPeaks], low_s: float, high_s: float
+    clip: Flat, index: SongIndex, run: _Run, peaks: Sequence[BlockPeaks], low_s: float, high_s: float
 ) -> Found | None:
     """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
     first = _looked_at(clip, index, run, run.fit, peaks, low_s, high_s)
@@ -168,7 +169,7 @@ def _best_place(
 
 
 def _looked_at(
-    clip: Samples,
+    clip: Flat,
     index: SongIndex,
     run: _Run,
     fit: LineFit,
@@ -186,7 +187,7 @@ def _looked_at(
     return Found(fit, start, end, find_rivals(clip, index, fit, peaks, start, end))
 
 
-def _runs(clip: Samples, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
+def _runs(clip: Flat, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
     """Fit the lines: neighbours as one where they are one, apart where sound was lost between them."""
     out: list[_Run] = []
     for line in lines:
@@ -199,7 +200,7 @@ def _runs(clip: Samples, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
     return [piece for run in out for piece in _straight_pieces(clip, index, run, 0)]
 
 
-def _joined(clip: Samples, index: SongIndex, one: _Run, other: _Run) -> _Run | None:
+def _joined(clip: Flat, index: SongIndex, one: _Run, other: _Run) -> _Run | None:
     """Two neighbours as one run, if one line explains both; reflections break lines that are whole."""
     step = _step(one, other)
     if other.start_s - one.end_s > LONGEST_REST_S or step > SAME_LINE_S:
@@ -221,7 +222,7 @@ def _step(one: _Run, other: _Run) -> float:
     return abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
 
 
-def _agreement(clip: Samples, index: SongIndex, fit: LineFit, run: _Run) -> float:
+def _agreement(clip: Flat, index: SongIndex, fit: LineFit, run: _Run) -> float:
     """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be
     heard."""
     first, count = round(run.start_s * index.rate), round((run.end_s - run.start_s) * index.rate)
@@ -231,7 +232,7 @@ def _agreement(clip: Samples, index: SongIndex, fit: LineFit, run: _Run) -> floa
     return float(sound @ should) / size if size > 0 else 0.0
 
 
-def _straight_pieces(clip: Samples, index: SongIndex, run: _Run, depth: int) -> list[_Run]:
+def _straight_pieces(clip: Flat, index: SongIndex, run: _Run, depth: int) -> list[_Run]:
     """Part a line where it steps; a step that the parts do not confirm is none."""
     at = run.fit.bend_s
     if at is None or depth == MOST_STEPS:
@@ -249,7 +250,7 @@ def _straight_pieces(clip: Samples, index: SongIndex, run: _Run, depth: int) -> 
     return [piece for part in parts for piece in _straight_pieces(clip, index, part, depth + 1)]
 
 
-def _fit(clip: Samples, index: SongIndex, line: Line) -> _Run | None:
+def _fit(clip: Flat, index: SongIndex, line: Line) -> _Run | None:
     start, end = float(line.starts_s[0]), min(float(line.starts_s[-1]) + BLOCK_S, len(clip) / index.rate)
     fit = fit_line(clip, index, rough_line(line), start, end)
     return _Run(fit, start, end) if fit is not None and fit.strength >= FAINTEST else None
