@@ -11,7 +11,7 @@ from audio.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, ver
 from audio.focus import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
 from audio.response import STRETCH_S, ClockLine, Stretches, correlate_stretches
 from audio.search import SongIndex
-from audio.signals import Flat, Samples
+from audio.signals import Flat
 
 RECENTRE_S = 0.02
 """Lines further off than this have their stretches made again, for the lags at their edges suffer."""

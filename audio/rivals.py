@@ -16,7 +16,7 @@ from audio.direct import forward
 from audio.drift import LineFit
 from audio.response import ClockLine, heard, summed_responses
 from audio.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
-from audio.signals import Flat, Samples
+from audio.signals import Flat
 
 APART_S = 0.08
 """Places closer than this are one place: reflections, not repeats."""
