@@ -16,17 +16,21 @@ import numpy as np
 from audio.any_speed import likely_speeds
 from audio.errors import BadSignal
 from audio.media import Sound, never, unheard
+from audio.rivals import SURPLUS_CLEAR
 from audio.search import SongIndex
 from audio.signals import Flat, Flattened, Samples, checked, flatten
 from audio.speed_search import SongTexture
 from audio.stretched import StretchedTake, place_stretched, why_doubtful
-from audio.takes import LOST_S, Takes, find_takes, find_takes_at
+from audio.takes import LOST_S, LOUD, Found, Takes, find_takes, find_takes_at
 
 STRENGTH_NEEDED = 12.0
 """Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
 tests/quality."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
+LONGEST_PAUSE_S = 60.0
+"""A recorder that pauses for longer begins a new file."""
+CLEAR_S = 6.0
 CHAPTER_S = 900.0
 """Length of the chapters in which recordings of hours are looked at for other speeds."""
 MOST_SPEEDS = 3
@@ -275,15 +279,28 @@ def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
 
 
 def _leaps(takes: Takes, number: int) -> bool:
-    """Whether a take meets a neighbour that lies elsewhere in the song; lost sound moves it by far less."""
+    """Whether a take meets a neighbour that lies elsewhere in the song.
+
+    Lost sound moves a line by far less. A recorder that paused skips a part of the song, but goes on where
+    the song then is; that is believed where the song is loud and clear on both sides.
+    """
     one = takes.found[number]
     for other in takes.found[max(0, number - 1) : number + 2]:
         rest = max(one.start_s, other.start_s) - min(one.end_s, other.end_s)
         at = (max(one.start_s, other.start_s) + min(one.end_s, other.end_s)) / 2
-        leap = abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
-        if other is not one and rest < NO_REST_S and leap > LOST_S:
+        leap = float(other.fit.line.song_time(at) - one.fit.line.song_time(at))
+        if other is one or rest >= NO_REST_S or abs(leap) <= LOST_S:
+            continue
+        onward = leap > 0 if other.start_s > one.start_s else leap < 0
+        if not (onward and abs(leap) < LONGEST_PAUSE_S and _clear(one) and _clear(other)):
             return True
     return False
+
+
+def _clear(take: Found) -> bool:
+    """Whether a take cannot be bits of another recording: long, loud, far ahead of every rival."""
+    ahead = all(not rival.open and rival.lead > SURPLUS_CLEAR for rival in take.rivals)
+    return ahead and take.end_s - take.start_s > CLEAR_S and take.fit.strength > LOUD
 
 
 def _judged(takes: list[TakeFit], channel: int) -> Placement:

@@ -19,6 +19,8 @@ FINE_REACH_S = 0.35
 """In a long reverberation the coarse lag can follow the first sound by this much, edges left out."""
 INNER = 0.7
 """Share of the fine window in which the direct sound is looked for: its edges suffer from the evening."""
+STANDS_OUT = 12.0
+"""Power of a lag, in units of what chance gives, from which on it counts for the slope."""
 SECTION_S = 10.0
 ASTRAY_S = 0.03
 """How much further off one end of a search line may lie than the other."""
@@ -58,8 +60,10 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
     # What clocks are like is known beforehand; without it a short take would take any slope that chance
     # likes.
     energy /= stretches.summed_noise**2 / sections
-    energy -= ((slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2)[:, None].astype(np.float32)
-    row, lag = divmod(int(energy.argmax()), 2 * reach)
+    # Where sound is smeared no single lag tells the slope, but all that stand out of chance do together.
+    told = np.maximum(energy - 2 * sections, 0).sum(axis=1) / width
+    row = int((told - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2).argmax())
+    lag = int(energy[row].argmax())
     turned = line.speed + slopes[row]
     place = line.song_time(about) + (lag - reach) / rate
     return ClockLine(float(about), float(place), float(turned))
@@ -80,8 +84,10 @@ def focus_whole(stretches: Stretches, line: ClockLine) -> float:
     # Within a group the steepest slope moves the sound by half a sample at most.
     group = max(1, int(1.0 / (rate * reach)))
     sums = even.grouped(group).sweep(slopes, line.clip_s)
-    heights = np.array([np.abs(response[inner]).max() for response in sums])
-    gain = (heights / even.summed_noise) ** 2 - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
+    # All lags that stand out of chance: a direct sound alone, or all of its reflections with it.
+    power = [np.square(response[inner] / np.float32(even.summed_noise)) for response in sums]
+    told = np.array([float(np.maximum(one - STANDS_OUT, 0).sum()) for one in power])
+    gain = told - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
     return float(slopes[gain.argmax()])
 
 

@@ -236,19 +236,36 @@ def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
     lags[rows + 1] = shifted[:, stretches.size // 2 - half : stretches.size // 2 + half]
     noise[rows + 1] = stretches.noise**2
     lags, noise = np.cumsum(lags, axis=0), np.cumsum(noise)
+    local = np.zeros((high - low, 2 * half // blocks.width), np.float32)
     for number in range(low, high):
         first = round((blocks.start_s(number) - start_s) / STRETCH_S)
         last = min(count, first + round(BLOCK_S / STRETCH_S))
         first = min(first, last)
-        evidence = binned_evidence(
-            (lags[last] - lags[first]) ** 2, float(noise[last] - noise[first]), blocks.width
-        )
-        best = int(evidence.argmax())
-        if evidence[best] > (told[number].evidence if number in told else 0.0):
+        power = (lags[last] - lags[first]) ** 2
+        local[number - low] = binned_evidence(power, float(noise[last] - noise[first]), blocks.width)
+    for number, best in zip(range(low, high), _drifting(local), strict=True):
+        evidence = float(local[number - low, best])
+        if evidence > (told[number].evidence if number in told else 0.0):
             lag = (best + 0.5) * BIN_S - FOLLOW_REACH_S
-            place_s = line.song_time(blocks.start_s(number)) + lag
-            told[number] = _Spot(number, place_s, float(evidence[best]))
+            told[number] = _Spot(number, line.song_time(blocks.start_s(number)) + lag, evidence)
     return _Lead(told)
+
+
+def _drifting(local: Evidence) -> list[int]:
+    """The best bin of each block, never further than a bin from that of the block before: where sound is
+    smeared over many bins, the best of each by itself would jump about."""
+    scores = local[0].copy()
+    came = np.zeros(local.shape, np.int8)
+    for row in range(1, len(local)):
+        padded = np.pad(scores, 1, constant_values=-np.inf)
+        sides = np.stack([padded[1:-1], padded[:-2], padded[2:]])
+        side = sides.argmax(axis=0)
+        came[row] = np.array([0, -1, 1], np.int8)[side]
+        scores = sides.max(axis=0) + local[row]
+    path = [int(scores.argmax())]
+    for row in range(len(local) - 1, 0, -1):
+        path.append(path[-1] + int(came[row, path[-1]]))
+    return path[::-1]
 
 
 def _shared_out(leads: Sequence[_Lead], count: int) -> list[list[_Spot]]:
