@@ -123,11 +123,13 @@ def place(
             flats.append(Flattened(row, index.rate))
         told = _part(progress, channel * share, share)
         best = max(best, _Answer.of(find_takes(flats[-1], index, stop, told), channel, sound.start_s))
-    for channel, flat in enumerate(flats):
-        if best.takes:
-            break
-        told = _part(progress, 0.5 + channel * share, share)
-        best = max(best, _at_other_speeds(sound, channel, flat, index, stop, told))
+    if best.undecided:
+        # Twins are undecided, and so is what only seems to be the song because it runs at another speed.
+        for channel, flat in enumerate(flats):
+            told = _part(progress, 0.5 + channel * share, share)
+            other = _at_other_speeds(sound, channel, flat, index, stop, told)
+            if not other.undecided and (best.undecided or best < other):
+                best = other
     progress(1.0)
     return _judged(best.takes, best.channel)
 
@@ -139,15 +141,18 @@ class _Answer:
     strength: float
     takes: list[TakeFit]
     channel: int
+    undecided: bool = True
+    """Whether there is no take that does not fit elsewhere in the song as well."""
 
     @classmethod
     def of(cls, found: Takes, channel: int, start_s: float) -> "_Answer":
-        return cls.made([_take(found, number, start_s) for number in range(len(found.found))], channel)
+        takes = [_take(found, number, start_s) for number in range(len(found.found))]
+        return cls.made(takes, channel, found.undecided)
 
     @classmethod
-    def made(cls, takes: list[TakeFit], channel: int) -> "_Answer":
+    def made(cls, takes: list[TakeFit], channel: int, undecided: bool) -> "_Answer":
         power = sum(take.strength**2 * (take.clip_end_s - take.clip_start_s) for take in takes)
-        return cls(float(np.sqrt(power)), takes, channel)
+        return cls(float(np.sqrt(power)), takes, channel, undecided)
 
     def __lt__(self, other: "_Answer") -> bool:
         return self.strength < other.strength
@@ -176,14 +181,17 @@ def _at_other_speeds(
     if not isinstance(flat, Flattened):
         return _other_speeds(row, flat, channel, sound.start_s, index, stop, progress)
     takes: list[TakeFit] = []
+    undecided = True
     step = int(CHAPTER_S * index.rate)
     starts = range(0, len(row), step)
     for number, start in enumerate(starts):
         told = _part(progress, number / len(starts), 1 / len(starts))
         part = row[start : start + step].astype(np.float32)
         start_s = sound.start_s + start / index.rate
-        takes += _other_speeds(part, flat[start : start + step], channel, start_s, index, stop, told).takes
-    return _Answer.made(takes, channel)
+        one = _other_speeds(part, flat[start : start + step], channel, start_s, index, stop, told)
+        takes += [] if one.undecided else one.takes
+        undecided &= one.undecided
+    return _Answer.made(takes, channel, undecided)
 
 
 def _other_speeds(
@@ -199,7 +207,7 @@ def _other_speeds(
     guesses = likely_speeds(samples, _texture(index), stop, _part(progress, 0.0, 0.5))
     along = [guess.speed for guess in guesses if not guess.pitch_kept][:MOST_SPEEDS]
     found = find_takes_at(flat, index, along, stop, _part(progress, 0.5, 0.3))
-    if found is not None and found.found:
+    if found is not None:
         return _Answer.of(found, channel, start_s)
     best = _Answer(0.0, [], channel)
     for guess in [guess for guess in guesses if guess.pitch_kept][:MOST_SPEEDS]:
@@ -208,7 +216,7 @@ def _other_speeds(
         takes = [take for take in takes if take.strength >= STRENGTH_NEEDED]
         if all(any(rival.open for rival in take.rivals) for take in takes):
             continue
-        best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel))
+        best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel, False))
     return best
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from audio.drift import LineFit
 from audio.response import heard
-from audio.search import SongIndex
+from audio.search import AUDIBLE_S, SongIndex
 from audio.signals import Flat
 
 STEP_S = 0.05
@@ -27,6 +27,13 @@ TOP_AND_TAIL_S = 0.3
 """Closer than this to the song's first or last sound, a take is taken to reach its start or end."""
 FADE_S = 5.0
 """Longest fade in or out that a take is taken to run through unheard …"""
+BY_CHANCE = 3.0
+"""Evidence (log likelihood ratio) that chance makes."""
+MORE_LIKELY = 0.25
+"""Share of what should be heard at which a soft start or end of the song is taken to be there: hardly anybody
+starts the song two seconds in."""
+UNHEARD = 2.0
+"""Power, in units of the noise, under which nobody can tell."""
 FAINT = 10 ** (-12 / 10)
 """… where its power stays below this share of what the song has beside it."""
 
@@ -64,22 +71,46 @@ def take_ends(
     products = (flat[first : first + steps * step] * should).astype(np.float64)
     agreement = products.reshape(-1, step).sum(axis=1)
     power = (should.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
+    # Where the song itself is silent nothing tells whether it runs: a take ends with the last sound.
+    at = (line.song_time(low) + (np.arange(steps) + 0.5) * STEP_S * line.speed) / AUDIBLE_S
+    silent = ~index.audible[np.clip(at.astype(int), 0, len(index.audible) - 1)]
+    agreement[silent] = power[silent] = 0.0
     core = int(np.convolve(agreement, np.ones(min(len(power), round(4 / STEP_S))), "same").argmax())
     begin = len(power) - _running(agreement[::-1], power[::-1], len(power) - 1 - core)
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S
     from_s, to_s = line.song_time(start), line.song_time(end)
+    noise = float(np.square(flat[first : first + steps * step]).mean()) + 1e-12
+
+    usual = float(agreement[begin:finish].sum()) / (float(power[begin:finish].sum()) + 1e-12)
+
+    def may_be_there(some: slice, low_s: float, high_s: float) -> bool:
+        """Whether as much of the song is heard as can be where it is too soft to be found by itself."""
+        size = float(power[some].sum())
+        gain = usual * min(1.0, _level(index, low_s, high_s) / (_level(index, from_s, to_s) + 1e-12))
+        return float(agreement[some].sum()) > MORE_LIKELY * gain * size or gain**2 * size < UNHEARD * noise
+
     if top >= low - 1e-9 and (
-        start - top < index.head_s + TOP_AND_TAIL_S or _faint(index, 0.0, from_s, from_s)
+        start - top < index.head_s + TOP_AND_TAIL_S
+        or _faint(index, 0.0, from_s, from_s)
+        or (start - top < FADE_S and may_be_there(slice(0, begin), 0.0, from_s))
     ):
         start = top
     if tail <= high + 1e-9 and (
-        tail - end < index.tail_s + TOP_AND_TAIL_S or _faint(index, to_s, index.duration_s, to_s - GAIN_S)
+        tail - end < index.tail_s + TOP_AND_TAIL_S
+        or _faint(index, to_s, index.duration_s, to_s - GAIN_S)
+        or (tail - end < FADE_S and may_be_there(slice(finish, None), to_s, index.duration_s))
     ):
         end = tail
     start = low if begin <= 1 else start
     end = high if finish >= len(power) - 1 else end
     return start, max(start, end)
+
+
+def _level(index: SongIndex, low_s: float, high_s: float) -> float:
+    """RMS of the song itself, not flattened."""
+    some = index.samples[max(0, round(low_s * index.rate)) : max(0, round(high_s * index.rate))]
+    return float(np.sqrt(np.square(some).mean())) if len(some) else 0.0
 
 
 def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bool:
@@ -127,4 +158,5 @@ def _running(agreement: NDArray[np.float64], power: NDArray[np.float64], core: i
     gain = CAUTION * np.maximum((sums[at] - sums[since]) / (powers[at] - powers[since] + 1e-12), 0)
     gain[at - since == 0] = 0
     evidence = np.cumsum(gain * agreement[at] - gain**2 * power[at] / 2)
-    return core + int(evidence.argmax()) + 1
+    # Chance makes some evidence beyond the end too: of ends about as good the first counts.
+    return core + int((evidence >= evidence.max() - BY_CHANCE).argmax()) + 1

@@ -31,6 +31,9 @@ AT_ONCE = 4
 FINER = 4
 SILENT_NOISE = 1e-3
 """A flattened block makes some ten thousand of this; only one without sound makes less."""
+AUDIBLE_S = 0.05
+INAUDIBLE = 10 ** (-45 / 10)
+"""Below this share of the song's power a moment of it is silent."""
 SILENT = 10 ** (-50 / 20)
 """Below this share of the song's RMS its head and tail count as silence."""
 
@@ -54,6 +57,8 @@ class SongIndex:
     head_s: float
     tail_s: float
     """Seconds of next to silence at the song's start and end."""
+    audible: NDArray[np.bool_]
+    """For each AUDIBLE_S of the song whether there is any sound."""
 
     @classmethod
     def build(cls, samples: Samples, rate: int) -> "SongIndex":
@@ -74,6 +79,7 @@ class SongIndex:
             scipy.fft.rfft(windows, axis=1),
             size,
             *_silent_ends(samples, rate),
+            _audible(samples, rate),
         )
 
 
@@ -92,6 +98,13 @@ class BlockPeaks:
 
 def _pieces(length: int, step: int) -> int:
     return -(-length // (step * AT_ONCE)) * AT_ONCE
+
+
+def _audible(samples: Samples, rate: int) -> NDArray[np.bool_]:
+    step = int(AUDIBLE_S * rate)
+    padded = np.pad(np.square(samples), (0, -len(samples) % step))
+    power = padded.reshape(-1, step).mean(axis=1)
+    return np.asarray(power > INAUDIBLE * power.mean(), np.bool_)
 
 
 def _silent_ends(samples: Samples, rate: int) -> tuple[float, float]:

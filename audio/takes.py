@@ -44,7 +44,9 @@ SMEARING = 60e-6
 """A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
 more …"""
 LOUD = 60.0
-"""… and where it stands so many standard deviations above chance, it is not needed."""
+"""… and where it stands so many standard deviations above chance, it is not needed, unless the clock …"""
+TEARING = 150e-6
+"""… is so far off that blocks agree with their neighbours no longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,11 @@ class Takes:
         """How much of the clip is explained how well."""
         return sum(one.fit.strength * (one.end_s - one.start_s) for one in self.found) / self.speed
 
+    @property
+    def undecided(self) -> bool:
+        """Whether there is no take that does not fit elsewhere as well."""
+        return all(any(rival.open for rival in one.rivals) for one in self.found)
+
 
 def find_takes(
     flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
@@ -103,17 +110,17 @@ def find_takes_at(
     """
     best: Takes | None = None
     for number, speed in enumerate(speeds):
-        takes = _at_speed(flat, index, speed, stop, unheard)
-        told = not all(any(rival.open for rival in one.rivals) for one in takes.found)
-        if told and (best is None or takes.explained > best.explained):
+        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, unheard), flat, index, stop)
+        if not takes.undecided and (best is None or takes.explained > best.explained):
             best = takes
         progress((number + 1) / (len(speeds) + 1))
-    return None if best is None else _with_a_closer_look(best, flat, index, stop)
+    return best
 
 
 def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callable[[], bool]) -> Takes:
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
-    if best is None or abs(best.fit.line.speed - 1) < SMEARING or best.fit.strength > LOUD:
+    off = 0.0 if best is None else abs(best.fit.line.speed - 1)
+    if best is None or off < SMEARING or (off < TEARING and best.fit.strength > LOUD):
         return takes
     if isinstance(flat, Flattened):
         return takes
