@@ -18,7 +18,7 @@ from app.model import store
 from app.model.edits import add_clips, answer_clip, relink, set_song
 from app.model.files import write_whole
 from app.model.identity import media_ref
-from app.model.shoot import Clip, Shoot
+from app.model.shoot import Clip, Shoot, Verdict
 from app.report import report, table
 from audio.errors import AudioError
 
@@ -72,7 +72,7 @@ def _place(options: argparse.Namespace) -> int:
     shoot = _opened(options.shoot)
     shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
-    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict != "waiting"]
+    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
     try:
         found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
     except AudioError as error:
@@ -130,21 +130,43 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
     if not paths:
         _tell("No new clips.")
         return shoot
-    answers: list[Clip] = []
+    before = [clip for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
+    said = {clip.media.path: clip.verdict for clip in before}
+    answers: dict[str, Clip] = {}
+    new = {str(path) for path in paths}
 
     def answered(clip: Clip) -> None:
-        answers.append(clip)
-        _tell(f"{len(answers)} of {len(paths)}  {Path(clip.media.path).name}: {clip.verdict}")
+        path = clip.media.path
+        if path in new and path not in answers:
+            number = len(new & answers.keys()) + 1
+            _tell(f"{number} of {len(paths)}  {Path(path).name}: {clip.verdict}")
+        elif clip.verdict is not said[path]:
+            _tell(f"compared with other clips  {Path(path).name}: {clip.verdict}")
+        answers[path], said[path] = clip, clip.verdict
+
+    def comparing(done: int, whole: int) -> None:
+        if not done:
+            _tell(
+                "Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …"
+            )
 
     _tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
     try:
-        tasks.place_clips(shoot.song, paths, answered=answered, workers=workers, fresh=fresh)
+        tasks.place_clips(
+            shoot.song,
+            paths,
+            beside=before,
+            comparing=comparing,
+            answered=answered,
+            workers=workers,
+            fresh=fresh,
+        )
     except AudioError as error:
         raise _Unusable(f"The song cannot be used. {error}") from error
     order = {str(path): number for number, path in enumerate(paths)}
-    answers.sort(key=lambda clip: order.get(clip.media.path, len(order)))
-    shoot, _ = add_clips(shoot, [Clip("", clip.media, "") for clip in answers])
-    for clip in answers:
+    in_order = sorted(answers.values(), key=lambda clip: order.get(clip.media.path, len(order)))
+    shoot, _ = add_clips(shoot, [Clip("", clip.media, "") for clip in in_order])
+    for clip in in_order:
         shoot, _ = answer_clip(shoot, clip)
     return shoot
 

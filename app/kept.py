@@ -7,9 +7,9 @@ and the same content at the 16 spots of ``app.model.identity``. Its name and pla
 copied with its times is known again; one copied without them is heard again. A file changed between those
 spots by a tool that sets size and time back would be taken for the old one; ``--fresh`` hears it.
 
-Kept are the map of a song, which files are one recording, and for the files of each recording the clips
-that hearing them on this song gave. Not kept is trouble, for it may pass: the disk is connected, the copy
-finished.
+Kept are the map of a song, which files are one recording, for the files of each recording the clips that
+hearing them on this song gave, and what comparing all recordings of a shoot changed in them. Not kept is
+trouble, for it may pass: the disk is connected, the copy finished.
 Every key holds the code of the engine and the versions of the libraries it computes with, so that a new
 version never gives the answers of an old one.
 """
@@ -18,23 +18,55 @@ import hashlib
 import json
 import platform
 import time
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import audio
 from app.model.cache import Cache
-from app.model.document import WrongShape, clip_from_json, clip_to_json, song_from_json, song_to_json
+from app.model.document import (
+    Json,
+    WrongShape,
+    clip_from_json,
+    clip_to_json,
+    song_from_json,
+    song_to_json,
+)
 from app.model.identity import media_ref
 from app.model.shoot import Clip, Song, Verdict
 
 LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
-ROOMS = ("hearing.py", "looking.py", "tasks.py", "model/document.py", "model/shoot.py")
+ROOMS = (
+    "company.py",
+    "hearing.py",
+    "looking.py",
+    "placements.py",
+    "placing.py",
+    "tasks.py",
+    "model/document.py",
+    "model/shoot.py",
+)
 """What makes answers of the engine's figures, beside ``audio`` itself."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """A recording that was heard, now or in an earlier run."""
+
+    files: Sequence[Path]
+    clips: Sequence[Clip]
+    """One a file, as it is by itself."""
+    placement: Json | None
+    """The engine's answer on the whole, as `app.placements` writes it; None where there is none."""
+
+    @property
+    def comparable(self) -> bool:
+        """Whether there is a take that can be compared with those of other recordings."""
+        return self.placement is not None and bool(self.placement.get("takes"))
 
 
 class Kept:
@@ -82,13 +114,13 @@ class Kept:
         if key is not None and self._same(paths):
             self._cache.put(key, {"recordings": [[str(path) for path in group] for group in recordings]})
 
-    def clips(self, recording: Sequence[Path]) -> list[Clip] | None:
+    def heard(self, recording: Sequence[Path]) -> "Remembered | None":
         """What hearing the files of a recording gave."""
         key = self._key("clips", [self._song, *recording])
         value = None if key is None else self._cache.get(key)
         if value is None:
             return None
-        nodes = value.get("clips")
+        nodes, placement = value.get("clips"), value.get("placement")
         if not isinstance(nodes, list) or len(nodes) != len(recording):
             return None
         try:
@@ -96,17 +128,51 @@ class Kept:
         except WrongShape:
             return None
         first = clips[0].media.path
-        return [clip if clip.recording is None else replace(clip, recording=first) for clip in clips]
+        clips = [clip if clip.recording is None else replace(clip, recording=first) for clip in clips]
+        return Remembered(recording, clips, placement if isinstance(placement, dict) else None)
 
-    def keep_clips(self, recording: Sequence[Path], clips: Sequence[Clip]) -> None:
+    def keep_heard(self, answer: "Remembered") -> None:
         """Keep what hearing the files of a recording gave, unless it is trouble that may pass."""
-        key = self._key("clips", [self._song, *recording])
-        if key is None or any(clip.verdict is Verdict.UNREADABLE for clip in clips):
+        key = self._key("clips", [self._song, *answer.files])
+        if key is None or any(clip.verdict is Verdict.UNREADABLE for clip in answer.clips):
             return
-        if any(clip.warnings for clip in clips) and any(map(_just_changed, recording)):
+        if any(clip.warnings for clip in answer.clips) and any(map(_just_changed, answer.files)):
             return
-        if self._same([self._song, *recording]):
-            self._cache.put(key, {"clips": [clip_to_json(clip, lambda _: "") for clip in clips]})
+        if self._same([self._song, *answer.files]):
+            nodes = [clip_to_json(clip, lambda _: "") for clip in answer.clips]
+            self._cache.put(key, {"clips": nodes, "placement": answer.placement})
+
+    def compared(self, members: Sequence["Remembered"]) -> dict[Path, Clip] | None:
+        """The clips, by their paths, whose answers comparing these recordings changed; None where that is not
+        known."""
+        key = self._company_key(members)
+        value = None if key is None else self._cache.get(key)
+        nodes = None if value is None else value.get("changed")
+        if not isinstance(nodes, dict):
+            return None
+        out = {}
+        try:
+            for clip in (clip for member in members for clip in member.clips):
+                if clip.media.path in nodes:
+                    path = Path(clip.media.path)
+                    new = _clip(nodes[clip.media.path], path)
+                    out[path] = replace(clip, verdict=new.verdict, reason=new.reason, takes=new.takes)
+        except WrongShape:
+            return None
+        return out
+
+    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Clip]) -> None:
+        """Keep what comparing recordings changed."""
+        key = self._company_key(members)
+        if key is not None and self._same([self._song, *(path for one in members for path in one.files)]):
+            nodes = {str(path): clip_to_json(clip, lambda _: "") for path, clip in changed.items()}
+            self._cache.put(key, {"changed": nodes})
+
+    def _company_key(self, members: Sequence["Remembered"]) -> str | None:
+        # Names count: they tell which clips come from one camera.
+        sizes = " ".join(str(len(member.files)) for member in members)
+        files = [path for member in members for path in member.files]
+        return self._key(f"company {sizes}", [self._song, *files], named=True)
 
     def tidy(self) -> None:
         """Keep the folder to its size."""

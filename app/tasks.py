@@ -14,14 +14,13 @@ from app.kept import Kept
 from app.model.cache import Cache, user_cache
 from app.model.identity import media_ref
 from app.model.shoot import Clip, Section, Song, SongMap
+from app.placing import Placing
 from audio.companions import is_companion
-from audio.errors import BadSignal, Stopped, Unreadable
+from audio.errors import Unreadable
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
-
-    from app.looking import Looked
 
 MAP_RATE = 22050
 """Samples a second at which the song is mapped."""
@@ -103,8 +102,10 @@ def place_clips(
     song: Song,
     paths: Sequence[Path],
     *,
+    beside: Sequence[Clip] = (),
     stop: Callable[[], bool] = never,
     progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    comparing: Callable[[int, int], None] = lambda done, whole: None,
     answered: Callable[[Clip], None],
     workers: int | None = None,
     fresh: bool = False,
@@ -115,91 +116,21 @@ def place_clips(
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
     placed on this song are not heard again, unless ``fresh`` says so; see `app.kept`.
 
+    When all are heard they are compared (see `audio.company`), and ``answered`` gets those whose answers
+    change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are compared
+    with them as far as they are known from then; ``answered`` gets those whose answers are not what they
+    were. ``comparing`` is told how many questions there are for which clips must be heard again, and how many
+    of them are answered.
+
     Raises
     ------
     AudioError
-        The song itself cannot be read, or Stopped.
+        The song itself cannot be read, or Stopped; what was answered before then holds.
     """
-    kept = _kept(Path(song.media.path))
     paths = list(dict.fromkeys(map(_absolute, paths)))
-    looked: dict[Path, Looked] = {}
-
-    def look_at(path: Path) -> "Looked":
-        from app.looking import look
-
-        if path not in looked:
-            if stop():
-                raise Stopped("Stopped.")
-            looked[path] = look(path)
-            progress(path, 0.0)
-        return looked[path]
-
-    left: list[list[Path]] = []
-    for recording in _recordings(kept, paths, look_at, fresh=fresh):
-        clips = None if fresh else kept.clips(recording)
-        if clips is None:
-            left.append(recording)
-        for clip in clips or ():
-            answered(clip)
-    groups = [[look_at(path) for path in recording] for recording in left]
-    _hear(song, groups, kept, stop=stop, progress=progress, answered=answered, workers=workers)
-
-
-def _recordings(
-    kept: Kept, paths: Sequence[Path], look_at: Callable[[Path], "Looked"], *, fresh: bool
-) -> list[list[Path]]:
-    """Sort files into recordings; each that cannot be read stands by itself."""
-    known = None if fresh else kept.recordings(paths)
-    if known is not None:
-        sorted_in = {path for recording in known for path in recording}
-        others = [path for path in paths if path not in sorted_in]
-        # What could not be read before may be readable now, and belong to a recording.
-        if all(look_at(path).info is None for path in others):
-            return known + [[path] for path in others]
-    from audio.recordings import continues
-
-    infos = [info for path in paths if (info := look_at(path).info) is not None]
-    recordings = [[infos[number].path for number in group] for group in continues(infos)]
-    kept.keep_recordings(paths, recordings)
-    return recordings + [[path] for path in paths if look_at(path).info is None]
-
-
-def _hear(
-    song: Song,
-    groups: Sequence[Sequence["Looked"]],
-    kept: Kept,
-    *,
-    stop: Callable[[], bool],
-    progress: Callable[[Path, float], None],
-    answered: Callable[[Clip], None],
-    workers: int | None,
-) -> None:
-    """Hear recordings that are not known yet, and keep what was heard."""
-    hopeless = [file for group in groups for file in group if len(group) == 1 and file.info is None]
-    for file in hopeless:
-        from app.looking import told
-
-        answered(told(file))
-    groups = [group for group in groups if group[0] not in hopeless]
-    if not groups:
-        return
-    from app.hearing import RATE
-    from app.workers import hear_all
-    from audio.media import read_song
-
-    samples = read_song(Path(song.media.path), RATE, stop=stop)
-    if not samples.any():
-        raise BadSignal("The song is silent: choose another file.")
-
-    def heard(clips: list[Clip]) -> None:
-        kept.keep_clips([Path(clip.media.path) for clip in clips], clips)
-        for clip in clips:
-            answered(clip)
-
-    try:
-        hear_all(samples, RATE, groups, workers=workers, stop=stop, progress=progress, answered=heard)
-    finally:
-        kept.tidy()
+    before = [clip for clip in beside if Path(clip.media.path) not in paths]
+    kept = _kept(Path(song.media.path))
+    Placing(song, kept, stop, progress, comparing, answered, workers, fresh).place(paths, before)
 
 
 def picture(path: Path, clip_s: float, height: int) -> "NDArray[np.uint8]":

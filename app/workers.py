@@ -7,16 +7,19 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Self, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.hearing import hear
+from app.company import Inquiry, inquire, unanswered
+from app.hearing import HeardAlone, hear
 from app.looking import Looked
 from app.model.shoot import Clip, MediaRef, Verdict
+from audio.align import Placement
 from audio.errors import Stopped
 from audio.search import SongIndex
 
@@ -26,103 +29,153 @@ BROKE = "Reading this file stopped the reader itself: the file is damaged. Copy 
 
 Group = Sequence[Looked]
 Progress = Callable[[Path, float], None]
+Job = TypeVar("Job")
+Answer = TypeVar("Answer")
 
 
-def hear_all(
-    song: NDArray[np.float32],
-    rate: int,
-    groups: Sequence[Group],
-    *,
-    workers: int | None,
-    stop: Callable[[], bool],
-    progress: Progress,
-    answered: Callable[[list[Clip]], None],
-) -> None:
-    """Place recordings on a song; ``answered`` is called with each one's clips as they come, on this thread.
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """What whoever works on a recording holds, here or in a worker process."""
+
+    index: SongIndex
+    stop: Callable[[], bool]
+    progress: Progress
+
+
+class Crew:
+    """Listens to recordings side by side, for as long as it is entered.
+
+    Each worker process has its own pool of one. So a worker that dies takes no other's work along, and it is
+    known which recording it died of. (A pool of several may wait for ever at its end when one dies while
+    another is being started.) What a worker died of is done once more: it may have been the system that ended
+    it. Processes are begun, and the song asked for, when there is work.
 
     Parameters
     ----------
-    song : float32, shape (n,)
-        At ``rate`` samples a second.
+    song : callable
+        Gives the song: float32, shape (n,), at ``rate`` samples a second. What it raises goes through.
     workers : int or None
-        Processes; None for one a core. With one, or one recording only, the work is done right here.
-
-    Raises
-    ------
-    Stopped
+        Processes; None for one a core. With one, or for one job only, the work is done right here.
+    stop, progress : callable
+        Called on this thread.
     """
-    count = min(len(groups), workers or os.cpu_count() or 1)
-    if count <= 1:
-        index = SongIndex.build(song, rate)
-        for group in groups:
-            answered(hear(group, index, stop=stop, progress=progress))
-        return
-    _in_processes(song, rate, groups, count, stop, progress, answered)
 
+    def __init__(
+        self,
+        song: Callable[[], NDArray[np.float32]],
+        rate: int,
+        *,
+        workers: int | None,
+        stop: Callable[[], bool],
+        progress: Progress,
+    ) -> None:
+        self._song, self._rate, self._stop, self._progress = cache(song), rate, stop, progress
+        self._workers = workers or os.cpu_count() or 1
+        self._context = multiprocessing.get_context("spawn")
+        self._news: Any = None
+        self._halt: Any = None
+        self._pools: list[ProcessPoolExecutor] = []
+        self._idle: list[ProcessPoolExecutor] = []
+        self._here: Tools | None = None
 
-def _in_processes(
-    song: NDArray[np.float32],
-    rate: int,
-    groups: Sequence[Group],
-    count: int,
-    stop: Callable[[], bool],
-    progress: Progress,
-    answered: Callable[[list[Clip]], None],
-) -> None:
-    """Hear recordings in worker processes, each with its own pool of one.
+    def __enter__(self) -> Self:
+        return self
 
-    So a worker that dies takes no other's work along, and it is known which recording it died of. (A pool of
-    several may wait for ever at its end when one dies while another is being started.) What a worker died of
-    is heard once more: it may have been the system that ended it.
-    """
-    context = multiprocessing.get_context("spawn")
-    news: Any = context.Queue()
-    halt = context.Event()
-    left = deque(groups)
-    again: list[Group] = []
-    busy: dict[Future[list[Clip]], tuple[ProcessPoolExecutor, Group]] = {}
-    pools: list[ProcessPoolExecutor] = []
+    def __exit__(self, *_: object) -> None:
+        if self._pools:
+            self._halt.set()
+            for pool in self._pools:
+                pool.shutdown(wait=True, cancel_futures=True)
+            _pass_on(self._news, lambda path, fraction: None)
+            self._news.close()
+            self._news.join_thread()
 
-    def begin(pool: ProcessPoolExecutor | None) -> None:
-        if not left:
+    def hear(self, groups: Sequence[Group], answered: Callable[[HeardAlone], None]) -> None:
+        """Place recordings; ``answered`` is called with each one's answer as it comes. Raises Stopped."""
+        self._each(_hear, groups, lambda _, heard: answered(heard), _broken)
+
+    def ask(self, inquiries: Sequence[Inquiry], counted: Callable[[int], None]) -> list[Placement]:
+        """Have questions answered, in their order; ``counted`` is told how many are. Raises Stopped."""
+        found: dict[int, Placement] = {}
+
+        def answered(number: int, placement: Placement) -> None:
+            found[number] = placement
+            counted(len(found))
+
+        self._each(_ask, inquiries, answered, unanswered)
+        return [found[number] for number in range(len(inquiries))]
+
+    def _each(
+        self,
+        work: Callable[[Job, Tools], Answer],
+        jobs: Sequence[Job],
+        answered: Callable[[int, Answer], None],
+        broken: Callable[[Job], Answer],
+    ) -> None:
+        """Do jobs; ``answered`` gets each one's number with its answer as it comes, on this thread.
+
+        ``broken`` gives the answer where a worker died twice of a job.
+        """
+        if not self._pools and min(len(jobs), self._workers) <= 1:
+            for number, job in enumerate(jobs):
+                answered(number, work(job, self._tools()))
             return
-        if pool is None:
-            pool = ProcessPoolExecutor(1, context, _begin, (song, rate, news, halt))
-            pools.append(pool)
-        group = left.popleft()
-        try:
-            busy[pool.submit(_work, group)] = pool, group
-        except BrokenProcessPool:  # it died between two recordings
-            left.appendleft(group)
-            begin(None)
+        left = deque(range(len(jobs)))
+        again: set[int] = set()
+        busy: dict[Future[Answer], tuple[ProcessPoolExecutor, int]] = {}
 
-    try:
-        for _ in range(count):
-            begin(None)
+        def begin() -> None:
+            while left:
+                pool = self._idle.pop() if self._idle else self._new_pool()
+                try:
+                    busy[pool.submit(_work, work, jobs[left[0]])] = pool, left[0]
+                except BrokenProcessPool:  # it died between two jobs
+                    continue
+                left.popleft()
+                return
+
+        for _ in range(min(len(jobs), self._workers)):
+            begin()
         while busy:
             done, _ = wait(busy, POLL_S, FIRST_COMPLETED)
-            _pass_on(news, progress)
+            _pass_on(self._news, self._progress)
             for future in done:
-                pool, group = busy.pop(future)
+                pool, number = busy.pop(future)
                 try:
-                    answered(future.result())
-                    begin(pool)
+                    answer = future.result()
                 except BrokenProcessPool:
-                    if group in again:
-                        answered([_broken(file) for file in group])
+                    if number in again:
+                        answered(number, broken(jobs[number]))
                     else:
-                        again.append(group)
-                        left.append(group)
-                    begin(None)
-            if stop():
+                        again.add(number)
+                        left.append(number)
+                else:
+                    self._idle.append(pool)
+                    answered(number, answer)
+                begin()
+            if self._stop():
                 raise Stopped("Stopped.")
-    finally:
-        halt.set()
-        for pool in pools:
-            pool.shutdown(wait=True, cancel_futures=True)
-        _pass_on(news, lambda path, fraction: None)
-        news.close()
-        news.join_thread()
+
+    def _tools(self) -> Tools:
+        if self._here is None:
+            self._here = Tools(SongIndex.build(self._song(), self._rate), self._stop, self._progress)
+        return self._here
+
+    def _new_pool(self) -> ProcessPoolExecutor:
+        song = self._song()
+        if not self._pools:
+            self._news, self._halt = self._context.Queue(), self._context.Event()
+        pool = ProcessPoolExecutor(1, self._context, _begin, (song, self._rate, self._news, self._halt))
+        self._pools.append(pool)
+        return pool
+
+
+def _hear(files: Group, tools: Tools) -> HeardAlone:
+    return hear(files, tools.index, stop=tools.stop, progress=tools.progress)
+
+
+def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
+    return inquire(inquiry, tools.index, stop=tools.stop)
 
 
 def _pass_on(news: Any, progress: Progress) -> None:
@@ -134,30 +187,25 @@ def _pass_on(news: Any, progress: Progress) -> None:
         return
 
 
-def _broken(file: Looked) -> Clip:
-    facts = Clip("", file.media or MediaRef(str(file.path), 0, ""), "")
-    return replace(facts, verdict=Verdict.UNREADABLE, reason=BROKE)
+def _broken(files: Group) -> HeardAlone:
+    facts = [Clip("", file.media or MediaRef(str(file.path), 0, ""), "") for file in files]
+    return HeardAlone([replace(clip, verdict=Verdict.UNREADABLE, reason=BROKE) for clip in facts])
 
 
 class _Worker:
-    """What a worker process keeps between recordings."""
+    """What a worker process keeps between jobs."""
 
-    index: SongIndex
-    news: Any
-    halt: Any
+    tools: Tools
 
 
 def _begin(song: NDArray[np.float32], rate: int, news: Any, halt: Any) -> None:
-    _Worker.index = SongIndex.build(song, rate)
-    _Worker.news, _Worker.halt = news, halt
+    def progress(path: Path, fraction: float) -> None:
+        news.put((path, fraction))
+
+    _Worker.tools = Tools(SongIndex.build(song, rate), halt.is_set, progress)
     # Progress not yet read must not keep a stopped worker alive.
     news.cancel_join_thread()
 
 
-def _work(group: Group) -> list[Clip]:
-    return hear(
-        group,
-        _Worker.index,
-        stop=_Worker.halt.is_set,
-        progress=lambda path, fraction: _Worker.news.put((path, fraction)),
-    )
+def _work(work: Callable[[Job, Tools], Answer], job: Job) -> Answer:
+    return work(job, _Worker.tools)

@@ -14,10 +14,10 @@ from audio.cameras import cameras
 from audio.clocks import steadied
 from audio.contradictions import Held, contradicted, held_against
 from audio.errors import AudioError, Stopped
-from audio.media import MediaInfo, Sound, never, unheard
+from audio.media import MediaInfo, Sound
 from audio.run_throughs import Answered, TogetherHint, together
 from audio.search import SongIndex
-from audio.witnesses import Heard, could_tell, decided
+from audio.witnesses import Heard, could_tell, decided, with_takes
 
 MOST_WITNESSES = 4
 """Clips that are asked about a doubtful one."""
@@ -26,7 +26,8 @@ SUSPECT_S = 5.0
 told in seconds, and passages that are taken for each other lie bars apart."""
 
 SoundOf = Callable[[int], Sound]
-"""Gives the sound of a clip by its number, as it was placed; may be asked for the same clip again."""
+"""Gives the sound of a clip by its number, as it was placed; may be asked for the same clip again. What it
+raises, Stopped aside, must be an AudioError."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,17 @@ class Suspicion:
     one: tuple[int, int]
     """The less sure of the two."""
     other: tuple[int, int]
+
+    @property
+    def clip(self) -> int:
+        """The clip that the answer is about."""
+        return self.one[0]
+
+
+Question = Doubt | Suspicion
+Ask = Callable[[Sequence[Question], Sequence[Answered]], Sequence[Placement]]
+"""Has questions answered by hearing clips again: the answers in the same order. They may be found in any
+order, and side by side."""
 
 
 def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) -> tuple[Placement, ...]:
@@ -106,38 +118,40 @@ def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
     return tuple(out.values())
 
 
-def in_company(
-    clips: Sequence[Answered],
-    sound_of: SoundOf,
-    index: SongIndex,
-    *,
-    stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
-) -> tuple[Placement, ...]:
+def in_company(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
     """The answers on all clips once they have asked one another; most come back as they were.
 
-    A clip whose sound cannot be read a second time keeps its answer.
-
-    Raises
-    ------
-    Stopped
+    Parameters
+    ----------
+    clips : sequence of Answered
+    ask : Ask
+        Called at most twice, first with doubts, then with suspicions, and only where there are any.
     """
     infos = [clip.info for clip in clips]
     placements = one_clock_each(infos, [clip.placement for clip in clips])
     now = [Answered(info, placement) for info, placement in zip(infos, placements, strict=True)]
-    asked = doubts(now)
-    for number, doubt in enumerate(asked):
-        if stop():
-            raise Stopped("Stopped.")
-        now[doubt.clip] = replace(now[doubt.clip], placement=answer_doubt(doubt, now, sound_of, index))
-        progress((number + 1) / (len(asked) + 1))
-    for suspicion in suspicions(now):
-        if stop():
-            raise Stopped("Stopped.")
-        clip = suspicion.one[0]
-        now[clip] = replace(now[clip], placement=answer_suspicion(suspicion, now, sound_of, index))
-    progress(1.0)
+    doubtful = doubts(now)
+    if doubtful:
+        for doubt, placement in zip(doubtful, ask(doubtful, now), strict=True):
+            now[doubt.clip] = replace(now[doubt.clip], placement=placement)
+    suspected = suspicions(now)
+    if suspected:
+        for suspicion, placement in zip(suspected, ask(suspected, now), strict=True):
+            clip, number = suspicion.one
+            if placement != now[clip].placement:
+                # Another take of the clip may have been suspected as well.
+                takes = list(now[clip].placement.takes)
+                takes[number] = placement.takes[number]
+                now[clip] = replace(now[clip], placement=with_takes(now[clip].placement, takes))
     return tuple(clip.placement for clip in now)
+
+
+def answer(question: Question, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
+    """The answer on the clip that a question is about; the one it has where its sound, or that of all others,
+    cannot be read a second time. Raises Stopped."""
+    if isinstance(question, Doubt):
+        return answer_doubt(question, clips, sound_of, index)
+    return answer_suspicion(question, clips, sound_of, index)
 
 
 def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:

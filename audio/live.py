@@ -13,6 +13,7 @@ import scipy.fft
 import scipy.signal
 from numpy.typing import NDArray
 
+from audio.channels import AnyFloats
 from audio.response import ClockLine
 from audio.search import SongIndex
 from audio.signals import Samples
@@ -47,7 +48,7 @@ class Live:
 
 
 def live_sound(
-    samples: Samples,
+    samples: AnyFloats,
     index: SongIndex,
     line: ClockLine,
     start_s: float,
@@ -59,7 +60,7 @@ def live_sound(
 
     Parameters
     ----------
-    samples : float32, shape (n,)
+    samples : float32 or float16, shape (n,)
         The clip as it is, not flattened, at the index's rate.
     line : ClockLine
         Where in the song the clip runs, in times of ``samples``.
@@ -96,12 +97,12 @@ def live_sound(
     return Live(first, _evened(left, heard, rate, count))
 
 
-def _on_song_clock(samples: Samples, rate: int, line: ClockLine, first: int, count: int) -> Samples:
+def _on_song_clock(samples: AnyFloats, rate: int, line: ClockLine, first: int, count: int) -> Samples:
     """Samples ``first`` … ``first + count`` of the song's clock, read off the clip."""
     start = (line.clip_s + (first / rate - line.song_s) / line.speed) * rate
     low = max(0, int(start) - 32)
     high = min(len(samples), int(start + count / line.speed) + 32)
-    fine = scipy.signal.resample_poly(samples[low:high], FINER, 1)
+    fine = scipy.signal.resample_poly(samples[low:high].astype(np.float32, copy=False), FINER, 1)
     place = (start - low + np.arange(count) / line.speed) * FINER
     return np.asarray(np.interp(place, np.arange(len(fine)), fine), np.float32)
 

@@ -26,7 +26,7 @@ from audio.media import Sound
 from audio.moments import GEOMETRY_S, INSIDE, SHARE, SHARE_AT_THE_TIME, Agreement, agreement
 from audio.response import ClockLine
 from audio.search import SongIndex
-from audio.signals import flatten
+from audio.signals import Flattened, flatten
 
 LONGEST_S = 45.0
 """So much of a take is compared, from its middle: a doubtful take's clock is doubtful, and more
@@ -169,7 +169,8 @@ def _stretch(clip: Heard, take: TakeFit, shift_s: float, index: SongIndex) -> Li
 def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongIndex) -> TakeFit | None:
     """The take fitted anew at one of its rivals; None if the song does not fit there."""
     start_s = clip.sound.start_s
-    flat = flatten(clip.sound.samples[clip.placement.channel], index.rate)
+    row = clip.sound.samples[clip.placement.channel]
+    flat = flatten(row, index.rate) if row.dtype == np.float32 else Flattened(row, index.rate)
     line = clip.line(take).moved(shift_s)
     start, end = take.clip_start_s - start_s, take.clip_end_s - start_s
     # On a clip at another speed, the fit is about that speed.

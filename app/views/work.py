@@ -156,6 +156,11 @@ class Work(QObject):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
         self._batch, self._answered, self._progress = tuple(batch), set(), {}
+        beside = [
+            clip
+            for clip in self._session.shoot.clips
+            if clip.verdict is not Verdict.WAITING and clip.media.path not in batch
+        ]
 
         # Written by the job and read here: only the newest figure of each clip counts.
         far: dict[str, float] = {}
@@ -165,18 +170,27 @@ class Work(QObject):
                 far[str(path)] = fraction
                 ticket.progress(0.0)
 
+            def comparing(done: int, whole: int) -> None:
+                ticket.progress(done / whole, f"Comparing clips: {done} of {whole} done")
+
             tasks.place_clips(
                 song,
                 [Path(path) for path in batch],
+                beside=beside,
                 stop=ticket.stop,
                 progress=progress,
+                comparing=comparing,
                 answered=ticket.report,
                 fresh=fresh,
             )
 
         def moved(fraction: float, words: str) -> None:
             self._progress = {path: f for path, f in far.copy().items() if path not in self._answered}
-            self._count_placed()
+            if words:
+                self._doing["place"] = Doing(words, fraction)
+                self._moved()
+            else:
+                self._count_placed()
 
         def report(answer: Clip) -> None:
             self._answer(answer, song)
@@ -306,10 +320,11 @@ class Work(QObject):
         def answer(shoot: Shoot) -> tuple[Shoot, Change]:
             return edits.answer_clip(shoot, clip, heard_on=song.media.digest)
 
-        self._answered.add(clip.media.path)
-        self._progress.pop(clip.media.path, None)
         self._session.find_out(answer, ORIGIN)
-        self._count_placed()
+        if clip.media.path in self._batch and clip.media.path not in self._answered:
+            self._answered.add(clip.media.path)
+            self._progress.pop(clip.media.path, None)
+            self._count_placed()
 
     def _count_placed(self) -> None:
         number = len(self._answered)

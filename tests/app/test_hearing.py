@@ -22,14 +22,15 @@ def silent(path: Path, fraction: float) -> None:
 
 
 def heard(*files: Looked, stop: Callable[[], bool] = never) -> list[Clip]:
-    return hear(files, index(), stop=stop, progress=silent)
+    return hear(files, index(), stop=stop, progress=silent).clips
 
 
 def test_a_take_and_the_facts_of_its_file(tmp_path: Path) -> None:
     facts = {"timecode": "10:00:00:00", "frame_rate": Fraction(24000, 1001)}
     path = camera_file(tmp_path / "A 001.mov", (17.5, 15.0), **facts)
     progress: list[float] = []
-    (clip,) = hear([look(path)], index(), stop=never, progress=lambda _, fraction: progress.append(fraction))
+    answer = hear([look(path)], index(), stop=never, progress=lambda _, fraction: progress.append(fraction))
+    (clip,) = answer.clips
     assert clip.verdict is Verdict.PLACED
     assert (clip.frame_rate, clip.start_timecode) == (Fraction(24000, 1001), "10:00:00:00")
     assert (clip.width, clip.height) == (64, 48)

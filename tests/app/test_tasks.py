@@ -132,7 +132,7 @@ def a_song(path: Path) -> Song:
 def placed(made: Song, paths: list[Path], workers: int = 1) -> dict[str, Clip]:
     answers: list[Clip] = []
     tasks.place_clips(made, paths, answered=answers.append, workers=workers)
-    assert len(answers) == len(paths)
+    assert {clip.media.path for clip in answers} == set(map(str, paths))
     return {Path(clip.media.path).name: clip for clip in answers}
 
 

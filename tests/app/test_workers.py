@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
+from app.hearing import HeardAlone
 from app.looking import Looked, look
 from app.model.shoot import Clip, Verdict
-from app.workers import BROKE, hear_all
+from app.workers import BROKE, Crew
 from audio.errors import Stopped
 from tests.audio.engine_songs import RATE, camera_file, song
 
@@ -53,11 +54,13 @@ def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Cl
     """The answers by file name."""
     found: dict[str, Clip] = {}
 
-    def answered(clips: list[Clip]) -> None:
-        found.update({Path(clip.media.path).name: clip for clip in clips})
+    def answered(answer: HeardAlone) -> None:
+        found.update({Path(clip.media.path).name: clip for clip in answer.clips})
 
     calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
-    hear_all(song().master, RATE, groups, workers=workers, **calls)
+    answered = calls.pop("answered")
+    with Crew(lambda: song().master, RATE, workers=workers, **calls) as crew:
+        crew.hear(groups, answered)
     return found
 
 
@@ -106,7 +109,7 @@ def test_a_process_that_dies_once_loses_nothing(files: list[Looked], tmp_path: P
 @pytest.mark.parametrize("workers", [1, 2])
 def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
     progress: list[float] = []
-    answers: list[list[Clip]] = []
+    answers: list[HeardAlone] = []
     with pytest.raises(Stopped):
         heard(
             [[file] for file in files] * 3,
@@ -119,7 +122,7 @@ def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
 
 
 def test_an_accident_of_the_caller_leaves_no_process(files: list[Looked]) -> None:
-    def answered(clips: list[Clip]) -> None:
+    def answered(answer: HeardAlone) -> None:
         raise RuntimeError("disk full")
 
     with pytest.raises(RuntimeError, match="disk full"):

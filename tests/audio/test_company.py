@@ -13,7 +13,7 @@ import pytest
 from audio import company
 from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.cameras import cameras
-from audio.contradictions import Finding, Held
+from audio.contradictions import Finding, Held, contradicted
 from audio.errors import Stopped, Unreadable
 from audio.media import MediaInfo, Sound
 from audio.run_throughs import Answered, together
@@ -177,6 +177,31 @@ def nothing_much() -> SongIndex:
     return SongIndex.build(np.ones(80000, np.float32), 8000)
 
 
+def asking(sound_of: company.SoundOf, song: SongIndex) -> company.Ask:
+    """Questions answered one after the other."""
+    return lambda questions, clips: [company.answer(one, clips, sound_of, song) for one in questions]
+
+
+def test_two_takes_of_a_clip_may_both_be_suspected() -> None:
+    one = camera_clips("a", 0.0, RUN_THROUGHS)
+    other = camera_clips("b", 90.0, RUN_THROUGHS)
+    # The fourth clip of the second camera was stopped and goes on; both its takes lie 30 s too late.
+    file = other[3].info
+    both = answered(file, take((6.0, 86.0), 33.0, strength=30.0), take((96.0, 176.0), 123.0, strength=30.0))
+
+    def ask(questions: Sequence[company.Question], clips: Sequence[Answered]) -> list[Placement]:
+        assert [question.clip for question in questions] == [8, 8]
+        return [
+            contradicted(clips[8].placement, question.one[1], -30.0, "C0003.MP4")
+            for question in questions
+            if isinstance(question, company.Suspicion)
+        ]
+
+    answers = company.in_company([*one, *other[:3], both, other[4]], ask)
+    assert [fit.verdict for fit in answers[8].takes] == [DOUBT, DOUBT]
+    assert answers[8].reason.startswith("2 of 2 takes: It contradicts C0003.MP4")
+
+
 @pytest.mark.parametrize("held", list(Held))
 def test_a_suspicion_stands_only_if_the_sound_contradicts(
     held: Held, monkeypatch: pytest.MonkeyPatch
@@ -206,20 +231,22 @@ def test_clips_that_cannot_be_read_again_keep_their_answers() -> None:
 
     kept = (whole.placement, doubtful.placement)
     for sound_of in (gone, changed, silence):
-        told: list[float] = []
-        assert company.in_company([whole, doubtful], sound_of, nothing_much(), progress=told.append) == kept
-        assert told[-1] == 1.0
+        assert company.in_company([whole, doubtful], asking(sound_of, nothing_much())) == kept
+
+    def stopped(number: int) -> Sound:
+        raise Stopped("Stopped.")
+
     with pytest.raises(Stopped):
-        company.in_company([whole, doubtful], silence, nothing_much(), stop=lambda: True)
+        company.in_company([whole, doubtful], asking(stopped, nothing_much()))
 
 
 def test_where_nothing_is_open_nothing_is_read() -> None:
     clips = [*camera_clips("a", 0.0, RUN_THROUGHS), *camera_clips("b", 90.0, RUN_THROUGHS)]
 
-    def never_asked(number: int) -> Sound:
-        raise AssertionError(f"clip {number} was read")
+    def never_asked(*_: object) -> list[Placement]:
+        raise AssertionError("clips are to be read")
 
-    answers = company.in_company(clips, never_asked, nothing_much())
+    answers = company.in_company(clips, never_asked)
     assert [answer.verdict for answer in answers] == [PLACED] * len(clips)
 
 

@@ -15,7 +15,7 @@ from audio.run_throughs import Answered
 from audio.witnesses import Heard, could_tell, decided
 from tests.audio.engine_songs import RATE, index, song
 from tests.audio.moments import Moment, camera, moment
-from tests.audio.test_company import info
+from tests.audio.test_company import asking, info
 
 STYLE = "loops"
 FIRST_S, SECOND_S = 15.484, 23.226
@@ -211,7 +211,7 @@ def test_a_shoot_in_company() -> None:
         read.append(number)
         return (whole.sound, short[0].sound)[number > 5]
 
-    answers = in_company(clips, sound_of, index(STYLE))
+    answers = in_company(clips, asking(sound_of, index(STYLE)))
     assert read == [6, 1, 7, 1]
     assert [answer.verdict for answer in answers[:6]] == [PlaceVerdict.PLACED] * 6
     assert answers[6].takes[0].song_start_s == pytest.approx(first, abs=0.002)
