@@ -252,7 +252,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         clip_end_s=float(one.end_s / speed + start_s),
         song_start_s=song_start,
         speed=float(line.speed * speed),
-        uncertainty_s=max(2 * float(np.hypot(sd, FLOOR_S)), fit.doubt_s),
+        uncertainty_s=2 * float(np.hypot(sd, FLOOR_S)) + fit.doubt_s,
         speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,

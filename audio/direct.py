@@ -10,6 +10,9 @@ DIRECT_SHARE = 0.35
 """A response value of this share of the highest is taken for the direct sound if it comes before it."""
 STANDS_OUT = 1.3
 """A peak is sound if it tops by this factor all that there is before any sound can have arrived."""
+SLIGHT = 0.5
+"""A peak of less than this share of the highest is taken for the direct sound with doubt as far as the next
+higher one."""
 ALIKE = 0.75
 """Where even the highest does not stand out, peaks of this share of it could be the direct sound as well."""
 UPSAMPLING = 16
@@ -30,7 +33,7 @@ def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float
     -------
     place, doubt : float
         ``doubt`` is the distance (samples) to the furthest other peak about as high, where none stands
-        out; else 0.
+        out; to the next higher one, where the chosen one is slight; else 0.
 
     >>> response = np.zeros(2000, np.float32); response[[190, 420]] = 1.0, 0.6
     >>> place, doubt = direct_sound(response, 8000)
@@ -49,6 +52,10 @@ def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float
         near = slice(max(0, best - ahead), best + ahead)
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
+    elif fine[best] < SLIGHT * fine[main]:
+        # So slight a peak may be a ripple of the song itself before the sound that counts.
+        higher, _ = scipy.signal.find_peaks(fine[main - 1 : best], height=float(fine[best]) / ALIKE)
+        doubt = float(best - (main - 1 + int(higher[-1]))) / UPSAMPLING if len(higher) else 0.0
     return best / UPSAMPLING, doubt
 
 
