@@ -41,6 +41,9 @@ class TogetherHint:
     about 0 where all is well."""
     shared_s: float
     """For how long both ran."""
+    times: int
+    """How many run-throughs show the difference of the two clocks; with one, nothing speaks for it but that
+    one."""
 
 
 def together(clips: Sequence[Answered]) -> tuple[TogetherHint, ...]:
@@ -109,7 +112,8 @@ def _between(
         for b in there:
             shared = min(a.end_s, b.end_s + apart) - max(a.start_s, b.start_s + apart)
             if shared > 2 * SECONDS:
-                hints.append(TogetherHint(a.place, b.place, b.song_s + apart - a.song_s, shared))
+                off = b.song_s + apart - a.song_s
+                hints.append(TogetherHint(a.place, b.place, off, shared, len(best)))
     return len(best), hints
 
 

@@ -168,6 +168,16 @@ def test_suspicions_only_where_the_clocks_see_a_take_elsewhere() -> None:
     assert found == (company.Suspicion((8, 0), (3, 0)),)
 
 
+def test_one_run_through_sets_no_clock_to_suspect_others_by() -> None:
+    """A camera with two starts in one clip, and one with a single clip: one start always fits."""
+    one = answered(
+        info("a/C0001.MP4", created="2026-05-01T09:00:00"), take((5.0, 25.0), 0.0), take((50.0, 250.0), 0.0)
+    )
+    other = answered(info("b/C0001.MP4", created="2026-05-01T12:00:00"), take((5.0, 205.0), 0.0))
+    assert max(abs(hint.apart_s) for hint in together([one, other])) > company.SUSPECT_S
+    assert company.suspicions([one, other]) == ()
+
+
 def silence(number: int) -> Sound:
     return Sound(np.zeros((1, 8000), np.float32), 8000, 0.0, ("track 1, channel 1",))
 
