@@ -4,7 +4,7 @@ import numpy as np
 import scipy.signal
 from numpy.typing import NDArray
 
-EARLY_S = 0.08
+EARLY_S = 0.15
 """A reflection higher than the direct sound comes at most this much after it."""
 DIRECT_SHARE = 0.35
 """A response value of this share of the highest is taken for the direct sound if it comes before it."""

@@ -30,6 +30,8 @@ TWIN = 0.95
 what the flattening makes of them depends on where its patches happen to lie."""
 TWIN_REACH = 32
 """Samples to either side within which a copy is looked for exactly."""
+ECHO_S = 0.8
+"""Longest a room's sound can be taken for the song played later."""
 TWIN_SUSPECT = 0.3
 """Likeness of the flattened song in two places from which on they are looked at as it is."""
 NEAR_TWIN = 0.8
@@ -58,6 +60,12 @@ class RivalFit:
     """Whether the song itself is the same in both places, as far as can be heard."""
     lead: float
     """Standard deviations by which the sound prefers the line to this rival; about 0 where they are twins."""
+
+    @property
+    def echo(self) -> bool:
+        """Whether it is no other place but the room: what is heard a little late, the song not being like
+        itself there. In a church that can be more than what comes straight."""
+        return -ECHO_S < self.shift_s < 0 and self.expected < TWIN_SUSPECT
 
     @property
     def open(self) -> bool:
@@ -93,7 +101,7 @@ def find_rivals(
         shifts, summed_responses(flat, index, lines, start_s, end_s, APART_S), strict=True
     ):
         rival = _weigh(index, fit, own, shift, there, noise)
-        if rival is None or (rival.strength < LISTED and not rival.open):
+        if rival is None or rival.echo or (rival.strength < LISTED and not rival.open):
             continue
         if all(abs(rival.shift_s - other.shift_s) > APART_S for other in found):
             found.append(rival)

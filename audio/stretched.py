@@ -52,7 +52,7 @@ STRENGTH_NEEDED = 12.0
 LIVE = 0.04
 """A band that plays the song again keeps its tempo about so closely; a stretched playback is further off."""
 MOST_JITTER_S = 0.015
-LOOSE_S = 0.03
+LOOSE_S = 0.02
 """A place known less well than this, a frame at 25 a second, is ``doubtful``."""
 
 
