@@ -10,8 +10,8 @@ from tests.quality.staging import Kind, usual, whole
 
 SLOWEST, FASTEST = 0.4, 4.2
 HARDLY = 0.03
-"""A player that keeps the pitch at so little a change plays ten seconds as they are and then leaps: there is no
-line to be true to."""
+"""A player that keeps the pitch at so little a change plays ten seconds as they are and then leaps: there is
+no line to be true to."""
 
 
 def _speed(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -> Scene:
