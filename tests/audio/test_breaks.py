@@ -1,0 +1,73 @@
+"""Takes that do not run straight through: sound lost, a recorder that paused, playback that paused, and
+recordings of hours."""
+
+import numpy as np
+import pytest
+
+from audio.align import PlaceVerdict, place
+from audio.media import Sound
+from audio.paths import NOWHERE, Path
+from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, sound, worst_s
+
+
+@pytest.mark.parametrize("lost_s", [0.01, 0.002, 0.04])
+def test_lost_sound_parts_a_take_where_it_was_lost(lost_s: float) -> None:
+    """480 samples of 48 000 a second, fewer, more; each piece exact, and they meet at the loss."""
+    clip = np.concatenate([run(5.0, 21.0), run(26.0 + lost_s, 25.0)])
+    answer = placed(sound(noisy(clip, 0)))
+    assert answer.verdict is PlaceVerdict.PLACED, answer.reason
+    first, second = answer.takes
+    assert worst_s(first, 5.0) < 0.0002
+    assert worst_s(second, 5.0 + lost_s) < 0.0002
+    assert first.clip_end_s == pytest.approx(21.0, abs=0.1)
+    assert second.clip_start_s == pytest.approx(21.0, abs=0.1)
+
+
+@pytest.mark.parametrize("skipped_s", [2.0, 7.0])
+def test_a_recorder_that_paused_skips_a_part_of_the_song(skipped_s: float) -> None:
+    clip = np.concatenate([run(3.0, 24.0), run(27.0 + skipped_s, 24.0)])
+    answer = placed(sound(noisy(clip, 0)))
+    assert answer.verdict is PlaceVerdict.PLACED, answer.reason
+    first, second = answer.takes
+    assert worst_s(first, 3.0) < 0.0002
+    assert worst_s(second, 3.0 + skipped_s) < 0.0002
+
+
+def test_playback_that_paused_goes_on_where_it_was() -> None:
+    clip = np.concatenate([run(3.0, 24.0), hiss(9.0, 0.02), run(27.0, 24.0)])
+    first, second = placed(sound(clip)).takes
+    assert worst_s(first, 3.0) < 0.0002
+    assert worst_s(second, 3.0 - 9.0) < 0.0002
+    assert first.clip_end_s == pytest.approx(24.0, abs=0.2)
+    assert second.clip_start_s == pytest.approx(33.0, abs=0.2)
+
+
+def test_bits_of_the_song_in_any_order_are_doubted() -> None:
+    """Without a rest between them they may be another recording made of the same loops."""
+    pieces = [run(begin, 5.0) for begin in (40.0, 10.0, 30.0, 3.0)]
+    assert placed(sound(np.concatenate(pieces))).verdict is not PlaceVerdict.PLACED
+
+
+def test_a_recording_of_hours_is_placed_as_any_other() -> None:
+    """Samples in 16 bits are flattened where they are looked at; 20 minutes stand for hours."""
+    clip = np.concatenate(
+        [hiss(611.3, 0.1), run(2.0, 40.0), hiss(500.0, 0.1), run(20.0, 30.0), hiss(20.0, 0.1)]
+    )
+    long = place(Sound(clip.astype(np.float16)[None], RATE, 0.0, ("one",)), index())
+    assert long.verdict is PlaceVerdict.PLACED, long.reason
+    first, second = long.takes
+    assert worst_s(first, 2.0 - 611.3) < 0.0002
+    assert worst_s(second, 20.0 - 1151.3) < 0.0002
+
+
+def test_a_path_begins_only_where_it_pays() -> None:
+    blocks = [np.zeros(50, np.float32) for _ in range(6)]
+    for number, place_ in enumerate((10, 11, 11, 12)):
+        blocks[number][place_] = 8.0
+    blocks[5][40] = 8.0
+    cheap, dear = Path(begin_cost=5.0), Path(begin_cost=20.0)
+    for path in (cheap, dear):
+        for block in blocks:
+            path.add(block, 0)
+    assert [state for state, _ in cheap.best()] == [10, 11, 11, 12, NOWHERE, 40]
+    assert dear.best()[5][0] != 40
