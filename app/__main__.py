@@ -39,14 +39,15 @@ def _window(paths: Sequence[Path]) -> int:
     from PySide6.QtCore import QSettings
     from PySide6.QtWidgets import QApplication
 
-    from app.views.late_engine import LateTasks, hand_over
+    from app import tasks
+    from app.views.hand_over import hand_over
     from app.views.main_window import MainWindow
 
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Anglebook")
     application.setDesktopFileName("anglebook")
     application.setStyle("Fusion")
-    window = MainWindow(LateTasks(), hand_over, QSettings("Anglebook", "Anglebook"))
+    window = MainWindow(tasks, hand_over, QSettings("Anglebook", "Anglebook"))
     window.show()
     window.safe_copy.offer_unsaved()
     if paths:

@@ -129,7 +129,8 @@ class ClipsModel(QAbstractTableModel):
         if column == TAKES:
             return "\n".join(words.take_place(self._map, take) for take in clip.takes)
         if column == WHY:
-            return " ".join((clip.reason, *clip.warnings)).strip()
+            placed = [take.reason for take in clip.takes if take.verdict is Verdict.PLACED]
+            return " ".join(text for text in dict.fromkeys((clip.reason, *placed, *clip.warnings)) if text)
         if column == LENGTH:
             return words.song_time(clip.duration_s, 1) if clip.duration_s else ""
         if clip.verdict is Verdict.WAITING and not clip.duration_s:

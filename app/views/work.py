@@ -53,6 +53,7 @@ class Work(QObject):
         self._progress: dict[str, float] = {}
         self._answered: set[str] = set()
         self._batch: tuple[str, ...] = ()
+        self._comparing: Doing | None = None
         self._reading: Path | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -187,10 +188,8 @@ class Work(QObject):
         def moved(fraction: float, words: str) -> None:
             self._progress = {path: f for path, f in far.copy().items() if path not in self._answered}
             if words:
-                self._doing["place"] = Doing(words, fraction)
-                self._moved()
-            else:
-                self._count_placed()
+                self._comparing = Doing(words, fraction)
+            self._count_placed()
 
         def report(answer: Clip) -> None:
             self._answer(answer, song)
@@ -264,6 +263,7 @@ class Work(QObject):
         self._doing.pop(slot, None)
         if slot == "place":
             self._batch, self._progress, self._answered = (), {}, set()
+            self._comparing = None
         elif slot == "song":
             self._reading = None
         self.moved.emit()
@@ -331,7 +331,8 @@ class Work(QObject):
         whole = max(1, len(self._batch))
         part = sum(self._progress.values())
         words = f"Placing clips: {number} of {len(self._batch)} done"
-        self._doing["place"] = Doing(words, min(1.0, (number + part) / whole))
+        # The newest progress may come before answers that were given earlier.
+        self._doing["place"] = self._comparing or Doing(words, min(1.0, (number + part) / whole))
         self._moved()
 
     def _moved(self) -> None:

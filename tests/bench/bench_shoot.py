@@ -36,15 +36,16 @@ import sys
 from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
+from app import tasks
 from app.views.folders import Folders
-from app.views.late_engine import LateTasks, hand_over
+from app.views.hand_over import hand_over
 from app.views.main_window import MainWindow
 folder = Path(sys.argv[1])
 application = QApplication([])
 application.setStyle("Fusion")
 settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
 folders = Folders(folder / "pictures", folder / "unsaved")
-window = MainWindow(LateTasks(), hand_over, settings, folders=folders)
+window = MainWindow(tasks, hand_over, settings, folders=folders)
 window.show()
 application.processEvents()
 window.close()

@@ -17,9 +17,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QElapsedTimer, QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
+from app import tasks
 from app.views.folders import Folders
+from app.views.hand_over import hand_over
 from app.views.keys_window import KeysWindow
-from app.views.late_engine import LateTasks, hand_over
 from app.views.main_window import MainWindow
 from app.views.pictures import SLOT
 
@@ -61,7 +62,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         settings = QSettings(str(Path(folder) / "settings.ini"), QSettings.Format.IniFormat)
         window = MainWindow(
-            LateTasks(),
+            tasks,
             hand_over,
             settings,
             dialogs=NoDialogs(),

@@ -129,6 +129,11 @@ class MadeUpTasks:
         self.pictures_taken = 0
         self.placed_fresh: list[bool] = []
         """For each time clips were placed, whether known answers were to be left aside."""
+        self.placed_beside: list[set[str]] = []
+        """For each time, the paths of the clips they were placed beside."""
+        self.compared: list[Clip] = []
+        """What comparing clips changes."""
+        self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
         found = [f for f in self.files if any(f == p or p in f.parents for p in paths)]
@@ -158,6 +163,7 @@ class MadeUpTasks:
         fresh: bool = False,
     ) -> None:
         self.placed_fresh.append(fresh)
+        self.placed_beside.append({clip.media.path for clip in beside})
         for path in paths:
             for n in range(self.reports_per_clip):
                 progress(path, 0.5 * (n + 1) / self.reports_per_clip)
@@ -172,6 +178,12 @@ class MadeUpTasks:
                 reason="This is not a file with sound or pictures.",
             )
             answered(self.answers.get(str(path), unreadable))
+        for number, clip in enumerate(self.compared):
+            comparing(number, len(self.compared))
+            self.before_compared(stop)
+            if stop():
+                return
+            answered(clip)
 
     def picture(self, path: Path, clip_s: float, height: int) -> NDArray[np.uint8]:
         """A sky over a floor, and a round head for each letter of the folder."""

@@ -1,6 +1,8 @@
 """Dropping and choosing files: what becomes the song, what a clip, and how failures are told."""
 
 import time
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,7 +15,7 @@ from app.model.shoot import Verdict
 from app.views.clips_model import FILE, VERDICT, WHY
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
-from tests.app.views.made_up import SHOT, MadeUpTasks
+from tests.app.views.made_up import SHOT, MadeUpTasks, make_clip
 
 
 @pytest.fixture
@@ -252,3 +254,42 @@ def test_placing_again_leaves_known_answers_aside(
     window.work.place_again([window.session.shoot.clips[0].id])
     qtbot.waitUntil(lambda: idle(window))
     assert tasks.placed_fresh[-1] is True
+
+
+def test_clips_are_compared_when_all_are_placed(
+    qtbot: QtBot, window: MainWindow, folder: Path, tmp_path: Path, tasks: MadeUpTasks
+) -> None:
+    """First answers are there at once; comparing is told, can be stopped, and sharpens some of them."""
+    drop(window, [song_file(tmp_path)])
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    drop(window, [folder])
+    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
+    first = next(clip for clip in window.session.shoot.clips if clip.verdict is Verdict.UNREADABLE)
+    reason = "Decided by another clip of the same moment: WIDE.MP4."
+    better = replace(
+        make_clip("x.mov", ((0.0, 20.0, False),)), media=first.media, verdict=Verdict.PLACED, reason=""
+    )
+    better = replace(better, takes=(replace(better.takes[0], reason=reason),))
+    tasks.compared = [better]
+    begun: list[int] = []
+
+    def hold(stop: Callable[[], bool]) -> None:
+        begun.append(1)
+        while not stop():
+            time.sleep(0.001)
+
+    tasks.before_compared = hold
+    others = {clip.media.path for clip in window.session.shoot.clips} - {first.media.path}
+    window.work.place_again([first.id])
+    qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.work.doing))
+    assert tasks.placed_beside[-1] == others
+    window.menus.stop.trigger()
+    qtbot.waitUntil(lambda: idle(window))
+    assert window.session.shoot.clip(first.id).verdict is Verdict.UNREADABLE
+    tasks.before_compared = lambda stop: None
+    window.work.place_again([first.id])
+    qtbot.waitUntil(lambda: idle(window))
+    assert window.session.shoot.clip(first.id).verdict is Verdict.PLACED
+    window.clips.catch_up()
+    model = window.clips.model
+    assert reason in {model.index(row, WHY).data() for row in range(model.rowCount())}

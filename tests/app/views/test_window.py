@@ -173,7 +173,7 @@ def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
 
 
 def test_the_hand_off_writes_and_reports(qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path) -> None:
-    from app.views.late_engine import hand_over
+    from app.views.hand_over import hand_over
 
     place = shoot_window.handoff
     place._hand_over = hand_over
