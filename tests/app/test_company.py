@@ -1,6 +1,8 @@
 """A shoot on files in which clips are compared: who is heard again, what is answered, kept and stopped."""
 
 import json
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -8,9 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from app import hearing, tasks
+from app import commands, hearing, tasks
 from app.company import Inquiry, inquire
 from app.looking import look
+from app.model import store
 from app.model.document import WrongShape
 from app.model.edits import add_clips, answer_clip, confirm_take
 from app.model.identity import media_ref
@@ -175,6 +178,37 @@ def test_a_clip_that_is_gone_meanwhile_keeps_its_answer(
 
     answers = evening.place(WIDE, CLOSE, comparing=comparing)
     assert [clip.verdict for clip in answers] == [Verdict.PLACED, Verdict.DOUBTFUL]
+
+
+def test_the_command_compares_new_clips_with_those_of_the_shoot(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    song_path, shoot = str(evening.folder / "song.wav"), tmp_path / "evening.anglebook"
+    store.save(evening.shoot(evening.place(CLOSE)), shoot)
+    assert commands.main(["place", song_path, str(evening.folder / WIDE), "--shoot", str(shoot)]) == 0
+    printed = capsys.readouterr()
+    assert "1 of 1  WIDE.MOV: placed" in printed.err
+    assert "Comparing 1 clip with others …" in printed.err
+    assert "compared with other clips  CLOSE.MOV: placed" in printed.err
+    close, wide = store.load(shoot).clips
+    assert names([close, wide]) == [CLOSE, WIDE]
+    assert_decided(close)
+
+
+def test_a_second_run_loads_no_signal_library(evening: Evening, tmp_path: Path) -> None:
+    shoot = tmp_path / "evening.anglebook"
+    evening.place(WIDE, CLOSE)
+    store.save(evening.shoot([]), shoot)
+    code = (
+        "import sys\n"
+        "from app import commands\n"
+        f"status = commands.main(['place', *{[str(evening.folder / n) for n in ('song.wav', WIDE, CLOSE)]!r},"
+        f" '--shoot', {str(shoot)!r}])\n"
+        "print(status, [name for name in ('numpy', 'scipy', 'av') if name in sys.modules], file=sys.stderr)\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stderr.splitlines()[-1] == "0 []"
+    assert [clip.verdict for clip in store.load(shoot).clips] == [Verdict.PLACED] * 2
 
 
 def test_where_nothing_is_doubtful_nothing_is_read_again(

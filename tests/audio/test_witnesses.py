@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import cache
 
+import numpy as np
 import pytest
 
 from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit, place
@@ -73,6 +74,16 @@ def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> 
     assert (told_s == true_s) == (
         take == replace(clip.placement.takes[0], verdict=take.verdict, reason=take.reason)
     )
+
+
+def test_sounds_of_hours_are_kept_in_16_bits_and_tell_the_same() -> None:
+    def in_16_bits(heard: Heard) -> Heard:
+        return replace(heard, sound=replace(heard.sound, samples=heard.sound.samples.astype(np.float16)))
+
+    clip = pick_up(1, FIRST_S, SECOND_S, FIRST_S)
+    (take,) = decided(in_16_bits(clip), [in_16_bits(wide(1))], index(STYLE)).takes
+    assert take.verdict is PlaceVerdict.PLACED
+    assert take.song_start_s == pytest.approx(FIRST_S + INTO_S, abs=0.002)
 
 
 @pytest.mark.parametrize("at_the_time", [False, True])

@@ -159,12 +159,16 @@ def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, f
     from app import tasks
     from app.model.shoot import Clip
 
-    answers: list[Clip] = []
+    answers: dict[str, Clip] = {}  # comparing clips answers some of them again
     begun = time.perf_counter()
     clips = tasks.find_clips([folder / "clips"])
-    tasks.place_clips(song, clips, answered=answers.append, workers=workers, fresh=True)
+
+    def answered(clip: Clip) -> None:
+        answers[clip.media.path] = clip
+
+    tasks.place_clips(song, clips, answered=answered, workers=workers, fresh=True)
     seconds = time.perf_counter() - begun
-    counts = Counter(clip.verdict.value for clip in answers)
+    counts = Counter(clip.verdict.value for clip in answers.values())
     verdicts = ", ".join(f"{number} {word}" for word, number in counts.most_common())
     return seconds, highest_mb(), highest_mb(of_children=True), verdicts
 
