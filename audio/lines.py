@@ -15,7 +15,7 @@ import scipy.fft
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.focus import SLOPE_LIMIT
+from audio.focus import CLOCK_SPREAD, SLOPE_LIMIT
 from audio.paths import NOWHERE, Evidence, Path
 from audio.response import STRETCH_S, ClockLine, correlate_stretches
 from audio.search import (
@@ -40,12 +40,20 @@ FEW_BLOCKS = 9
 """Up to so many, all blocks of a clip are looked up in the whole song."""
 WIDER = 8
 """Scouts are compared in bins wider by this: from one to the next, a clock moves further."""
+ASTRAY_S = 0.005
+"""Standard deviation by which reflections lead a block astray."""
+STEADY = 40e-6
+"""A line that a look along it turns by more (s/s) is looked along again …"""
+MOST_PASSES = 6
+"""… so often at most, or until it ends."""
 LEAD_WORTH = 8.0
 """Evidence of a line through scouts from which on it is followed."""
 FOLLOW_REACH_S = 0.1
 """How far to both sides of a line through scouts its blocks are compared."""
 EXPLAINED = 12.0
 """Evidence near a followed line at which a block needs no look at the whole song: chance makes 5 …"""
+BESIDE_S = 0.005
+"""A place in the song looked up this close to a followed line is on it."""
 CHANCE = 6.0
 """Evidence that chance makes near a line."""
 USUAL = 0.5
@@ -83,18 +91,22 @@ class _Spot:
 
 
 def rough_line(line: Line) -> ClockLine:
-    """A sturdy straight line through the blocks of a search line (weighted by evidence, slope within
-    limits)."""
+    """A sturdy straight line through the blocks of a search line, weighted by evidence.
+
+    Two blocks that reflections lead astray by some milliseconds would make any slope; what clocks are like is
+    known beforehand.
+    """
     weight = np.maximum(line.evidence, 1e-3)
     lag = line.places_s - line.starts_s
     slope, offset = 0.0, 0.0
     middle = float(np.average(line.starts_s, weights=weight))
+    prior = float(weight.mean()) * (ASTRAY_S / CLOCK_SPREAD) ** 2
     for _ in range(5):
         offset = float(np.average(lag - slope * (line.starts_s - middle), weights=weight))
         spread = line.starts_s - middle
         power = float((weight * spread**2).sum())
         if power > 0:
-            slope = float((weight * spread * (lag - offset)).sum() / (power + 4e2))
+            slope = float((weight * spread * (lag - offset)).sum() / (power + prior))
         slope = float(np.clip(slope, -SLOPE_LIMIT, SLOPE_LIMIT))
         residual = np.abs(lag - offset - slope * spread)
         weight = np.maximum(line.evidence, 1e-3) / (1 + (residual / 0.004) ** 2)
@@ -128,6 +140,7 @@ def find_lines(
     if leads and found:
         # What was found later may have been taken for a part of what was followed first.
         leads += [_followed(blocks, spots, SCOUT_EVERY) for spots in found]
+        leads = [blocks.as_looked_up(lead) for lead in leads]
     runs = _shared_out(leads, len(blocks.starts)) if leads else found
     lines = [_as_line(blocks, run) for run in runs]
     for line in lines:
@@ -168,6 +181,18 @@ class _Blocks:
     def tell(self, more: int) -> None:
         self.done += more
         self.progress(self.done / len(self.starts))
+
+    def as_looked_up(self, lead: "_Lead") -> "_Lead":
+        """A lead whose blocks, where they are looked up, count as much for it as they do for any other."""
+        spots = dict(lead.spots)
+        for number, spot in lead.spots.items():
+            if number in self.peaks:
+                peaks = self.peaks[number]
+                near = np.abs((peaks.bins + 0.5) * BIN_S - BLOCK_S - spot.place_s) < BESIDE_S
+                evidence = float(peaks.evidence[near].max(initial=0.0))
+                if evidence > spot.evidence:
+                    spots[number] = _Spot(number, spot.place_s, evidence)
+        return _Lead(spots)
 
     def look_up_some(self, line: Line) -> None:
         """See that LOOKED_UP blocks of a line are looked up."""
@@ -210,18 +235,40 @@ def _leads(blocks: _Blocks) -> list[_Lead]:
         if begins:
             runs.append([])
         peaks = blocks.peaks[number]
-        near = peaks.evidence[peaks.bins // WIDER == place]
-        runs[-1].append(_Spot(number, (place + 0.5) * wide - BLOCK_S, float(near.max(initial=0.0))))
+        near = np.flatnonzero(peaks.bins // WIDER == place)
+        spot = _Spot(number, (place + 0.5) * wide - BLOCK_S, 0.0)
+        if len(near):
+            best = near[peaks.evidence[near].argmax()]
+            place_s = (float(peaks.bins[best]) + 0.5) * BIN_S - BLOCK_S
+            spot = _Spot(number, place_s, float(peaks.evidence[best]))
+        runs[-1].append(spot)
     worth = [spots for spots in runs if _as_line(blocks, spots).total > LEAD_WORTH]
     return [_followed(blocks, spots, SCOUT_EVERY - 1) for spots in worth]
 
 
 def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
-    """Follow a line through all blocks from ``beyond`` before its first to ``beyond`` after its last."""
+    """Follow a line as far as it goes: from ``beyond`` blocks before its first to ``beyond`` after its last,
+    and on from there where the blocks at the end of that still lie on it."""
+    line = rough_line(_as_line(blocks, spots))
+    for _ in range(MOST_PASSES):
+        lead = _followed_near(blocks, spots, line, beyond)
+        on_it = sorted(lead.explained)
+        if len(on_it) < 2:
+            break
+        low, high = min(lead.spots), max(lead.spots)
+        ends = on_it[0] > low or low == 0, on_it[-1] < high or high == len(blocks.starts) - 1
+        closer = rough_line(_as_line(blocks, [lead.spots[number] for number in on_it]))
+        if all(ends) and abs(closer.speed - line.speed) < STEADY:
+            break
+        line, beyond = closer, SCOUT_EVERY
+        spots = [lead.spots[number] for number in on_it]
+    return lead
+
+
+def _followed_near(blocks: _Blocks, spots: Sequence[_Spot], line: ClockLine, beyond: int) -> _Lead:
     index, rate = blocks.index, blocks.index.rate
     low = max(0, spots[0].number - beyond)
     high = min(len(blocks.starts), spots[-1].number + beyond + 1)
-    line = rough_line(_as_line(blocks, spots))
     told = {spot.number: spot for spot in spots}
     start_s, end_s = blocks.start_s(low), blocks.start_s(high - 1) + BLOCK_S
     stretches = correlate_stretches(blocks.flat, index, line, start_s, end_s, FOLLOW_REACH_S)

@@ -40,6 +40,10 @@ FIRM = 9.0
 """Standard deviations above chance at which a fit is trusted to tell a step from a reflection."""
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
+SCRAP_S = 4.0
+"""Shorter than this, the end of a take can be mistaken for a repeat …"""
+BESIDE_S = 1.0
+"""… where it lies this close to the take."""
 SMEARING = 60e-6
 """A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
 more …"""
@@ -155,7 +159,19 @@ def _at_speed(
             found.append(one)
         if meeting is not None:
             low = meeting
-    return Takes(speed, found)
+    return Takes(speed, [one for one in found if not _is_scrap(one, found)])
+
+
+def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
+    """Whether a take is only the end of a longer one beside it, which fits some repeat of the song as well."""
+    if one.end_s - one.start_s > SCRAP_S or not any(rival.open for rival in one.rivals):
+        return False
+    beside = [
+        other
+        for other in found
+        if other is not one and max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < BESIDE_S
+    ]
+    return any(other.end_s - other.start_s > 2 * SCRAP_S for other in beside)
 
 
 def _best_place(
