@@ -163,7 +163,7 @@ def _at_speed(
 
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
-    """Whether a take is only the end of a longer one beside it, which fits some repeat of the song as well."""
+    """Whether a take is only the end of a longer one beside it, which fits some repeat of the song too."""
     if one.end_s - one.start_s > SCRAP_S or not any(rival.open for rival in one.rivals):
         return False
     beside = [
