@@ -255,8 +255,8 @@ def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
         on_it = sorted(lead.explained)
         if len(on_it) < 2:
             break
-        low, high = min(lead.spots), max(lead.spots)
-        ends = on_it[0] > low or low == 0, on_it[-1] < high or high == len(blocks.starts) - 1
+        low, high = spots[0].number - beyond, spots[-1].number + beyond
+        ends = on_it[0] > max(0, low) or low <= 0, on_it[-1] < high or high >= len(blocks.starts) - 1
         closer = rough_line(_as_line(blocks, [lead.spots[number] for number in on_it]))
         if all(ends) and abs(closer.speed - line.speed) < STEADY:
             break

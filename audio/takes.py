@@ -159,7 +159,35 @@ def _at_speed(
             found.append(one)
         if meeting is not None:
             low = meeting
+    found = _reunited(clip, index, found, peaks)
     return Takes(speed, [one for one in found if not _is_scrap(one, found)])
+
+
+def _reunited(
+    clip: Flat, index: SongIndex, found: Sequence[Found], peaks: Sequence[BlockPeaks]
+) -> list[Found]:
+    """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
+    out: list[Found] = []
+    for one in found:
+        both = _as_one(clip, index, out[-1], one, peaks) if out else None
+        if both is None:
+            out.append(one)
+        else:
+            out[-1] = both
+    return out
+
+
+def _as_one(
+    clip: Flat, index: SongIndex, one: Found, other: Found, peaks: Sequence[BlockPeaks]
+) -> Found | None:
+    """Two neighbours as one take, if they touch and lie on one line."""
+    runs = [_Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
+    if other.start_s - one.end_s > BESIDE_S or _step(*runs) > SAME_PLACE_S:
+        return None
+    fit = fit_line(clip, index, one.fit.line, one.start_s, other.end_s)
+    if fit is None or fit.strength < FAINTEST:
+        return None
+    return _looked_at(clip, index, _Run(fit, one.start_s, other.end_s), fit, peaks, one.start_s, other.end_s)
 
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
