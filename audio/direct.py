@@ -6,13 +6,15 @@ from numpy.typing import NDArray
 
 EARLY_S = 0.15
 """A reflection higher than the direct sound comes at most this much after it."""
-DIRECT_SHARE = 0.35
+DIRECT_SHARE = 0.45
 """A response value of this share of the highest is taken for the direct sound if it comes before it."""
 STANDS_OUT = 1.3
 """A peak is sound if it tops by this factor all that there is before any sound can have arrived."""
-SLIGHT = 0.5
+SLIGHT = 0.55
 """A peak of less than this share of the highest is taken for the direct sound with doubt as far as the next
 higher one."""
+REAL = 8.0
+"""Standard deviations above chance at which a peak is sound, direct or not."""
 ALIKE = 0.75
 """Where even the highest does not stand out, peaks of this share of it could be the direct sound as well."""
 UPSAMPLING = 16
@@ -22,12 +24,19 @@ HEARD = 20
 """… and ends 1 / HEARD of a second after it: later reflections are many and faint."""
 
 
-def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float]:
+def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -> tuple[float, float]:
     """Place of the direct sound in a response (samples, to a fraction), and what else it could be.
 
     The song reaches the microphone first on the straight way: of all peaks that stand out, the one latest
     in the song. Reflections can be higher, even 12 to 18 ms behind in a hard room. What stands out is
     judged by what is there before any sound can have arrived, at the response's end.
+
+    Parameters
+    ----------
+    response : float32, shape (n,)
+        Over lag: what comes later at the microphone lies earlier in the song.
+    noise : float
+        RMS of chance in it.
 
     Returns
     -------
@@ -49,7 +58,9 @@ def direct_sound(response: NDArray[np.float32], rate: int) -> tuple[float, float
     best = main + int(peaks[-1]) if len(peaks) else main
     doubt = 0.0
     if fine[best] < STANDS_OUT * clutter:
-        near = slice(max(0, best - ahead), best + ahead)
+        # What stands so far above chance is sound; then only an earlier arrival can be the direct one.
+        real = fine[best] > REAL * noise > 0
+        near = slice(best if real else max(0, best - ahead), best + ahead)
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
     elif fine[best] < SLIGHT * fine[main]:

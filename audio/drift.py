@@ -149,7 +149,8 @@ def _measure(stretches: Stretches, line: ClockLine, bends: bool) -> LineFit:
     bend = find_bend(stretches) if bends else None
     stretches = stretches.turned(slope, about)
     inner = inside(stretches)
-    direct, doubt = direct_sound(stretches.evened().summed()[inner], rate)
+    even = stretches.evened()
+    direct, doubt = direct_sound(even.summed()[inner], rate, even.summed_noise)
     direct += inner.start
     off_s = (direct - size // 2) / rate
     lead = rate // LEAD
