@@ -6,7 +6,7 @@ person chooses. ``no song``: nothing in the clip is this song.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
@@ -311,10 +311,20 @@ def _clear(take: Found) -> bool:
     return ahead and take.end_s - take.start_s > CLEAR_S and take.fit.strength > LOUD
 
 
+def _in_doubtful_company(take: TakeFit) -> TakeFit:
+    if take.verdict is PlaceVerdict.DOUBTFUL or take.strength > LOUD:
+        return take
+    return replace(take, verdict=PlaceVerdict.DOUBTFUL, reason="Most of this clip is in doubt: listen to it.")
+
+
 def _judged(takes: list[TakeFit], channel: int) -> Placement:
     if not takes:
         return Placement(PlaceVerdict.NO_SONG, "Nothing in this clip is the song.", (), channel)
     doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
+    if 2 * len(doubtful) > len(takes):
+        # Another song made of the same sounds fits here and there; once in a while a bit of it fits but once.
+        takes = [_in_doubtful_company(take) for take in takes]
+        doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
     if doubtful:
         reason = doubtful[0].reason
         if len(takes) > 1:
