@@ -20,12 +20,13 @@ from audio.rivals import SURPLUS_CLEAR
 from audio.search import SongIndex
 from audio.signals import Flat, Flattened, Samples, checked, flatten
 from audio.speed_search import SongTexture
+from audio.stretched import STRENGTH_NEEDED as TEXTURE_NEEDED
 from audio.stretched import StretchedTake, place_stretched, why_doubtful
 from audio.takes import LOST_S, LOUD, Found, Takes, find_takes, find_takes_at
 
-STRENGTH_NEEDED = 12.0
-"""Standard deviations above chance for ``placed``; chance alone stays under 3 in the foreign songs of
-tests/quality."""
+STRENGTH_NEEDED = 20.0
+"""Standard deviations above chance for ``placed``. Chance alone stays under 3; bits of another song with the
+very same machine drums have been seen to reach 19 (tests/quality)."""
 FLOOR_S = 0.00003
 """Standard deviation that no take gets below: a quarter of a sample."""
 LONGEST_PAUSE_S = 60.0
@@ -213,7 +214,7 @@ def _other_speeds(
     for guess in [guess for guess in guesses if guess.pitch_kept][:MOST_SPEEDS]:
         takes = place_stretched(samples, _texture(index), guess, stop, _part(progress, 0.8, 0.2))
         # Any music has the song's texture in places, at one speed or another.
-        takes = [take for take in takes if take.strength >= STRENGTH_NEEDED]
+        takes = [take for take in takes if take.strength >= TEXTURE_NEEDED]
         if all(any(rival.open for rival in take.rivals) for take in takes):
             continue
         best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel, False))
