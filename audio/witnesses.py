@@ -185,7 +185,7 @@ def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongI
         take,
         song_start_s=float(fit.line.song_time(start)),
         speed=float(fit.line.speed),
-        uncertainty_s=max(uncertainty, fit.doubt_s),
+        uncertainty_s=uncertainty + fit.doubt_s,
         speed_sd=float(fit.speed_sd),
         verdict=PlaceVerdict.PLACED,
         reason=reason,
