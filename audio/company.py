@@ -82,6 +82,8 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
     camera = {clip: number for number, group in enumerate(cameras([c.info for c in clips])) for clip in group}
     clear = [{camera[hint.one[0]], camera[hint.other[0]]} for hint in seen]
     out = []
+    # One run-through fits any two clocks; only the second shows that they agree.
+    sure = [hint for hint in seen if hint.times > 1]
     for number, clip in enumerate(clips):
         open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
         able = [
@@ -95,6 +97,7 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
         # longest: it is likeliest to have run through the moment.
         able.sort(
             key=lambda other: (
+                -_shared_s(sure, number, other),
                 -_shared_s(seen, number, other),
                 camera[other] == camera[number],
                 -clips[other].info.duration_s,
@@ -102,7 +105,7 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
         )
         if able:
             able = able[:MOST_WITNESSES]
-            at_the_time = sum(_shared_s(seen, number, other) > 0 for other in able)
+            at_the_time = sum(_shared_s(sure, number, other) > 0 for other in able)
             out.append(Doubt(number, tuple(able), at_the_time))
     return tuple(out)
 
