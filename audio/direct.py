@@ -13,6 +13,10 @@ STANDS_OUT = 1.3
 SLIGHT = 0.55
 """A peak of less than this share of the highest is taken for the direct sound with doubt as far as the next
 higher one."""
+SLIGHT_IN_NOISE = 0.8
+"""The same where the highest itself stands less than PLAIN standard deviations above chance: a band that
+plays along leaves peaks of its own there."""
+PLAIN = 20.0
 REAL = 8.0
 """Standard deviations above chance at which a peak is sound, direct or not."""
 ALIKE = 0.75
@@ -63,7 +67,7 @@ def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -
         near = slice(best if real else max(0, best - ahead), best + ahead)
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
-    elif fine[best] < SLIGHT * fine[main]:
+    elif fine[best] < (SLIGHT if fine[main] > PLAIN * noise else SLIGHT_IN_NOISE) * fine[main]:
         # So slight a peak may be a ripple of the song itself before the sound that counts.
         higher, _ = scipy.signal.find_peaks(fine[main - 1 : best], height=float(fine[best]) / ALIKE)
         doubt = float(best - (main - 1 + int(higher[-1]))) / UPSAMPLING if len(higher) else 0.0

@@ -61,7 +61,7 @@ USUAL = 0.5
 MOST_IN_A_RUN = 256
 """Blocks searched as one at most: in hours of clip nothing else would bound the memory."""
 LOOKED_UP = 3
-"""Blocks of every line looked up in the whole song at least: they show the rivals."""
+"""Blocks of every take looked up in the whole song at least: they show its rivals."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,7 +115,7 @@ def rough_line(line: Line) -> ClockLine:
 
 def find_lines(
     flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> tuple[list[Line], list[BlockPeaks]]:
+) -> "tuple[list[Line], Blocks]":
     """Find the lines of a flattened clip.
 
     Parameters
@@ -124,14 +124,14 @@ def find_lines(
 
     Returns
     -------
-    lines, peaks
-        The lines in clip order, and the best bins of the blocks that were looked up in the whole song.
+    lines, blocks
+        The lines in clip order, and the blocks, of which some were looked up in the whole song.
 
     Raises
     ------
     Stopped
     """
-    blocks = _Blocks(flat, index, stop, progress)
+    blocks = Blocks(flat, index, stop, progress)
     leads = _leads(blocks) if len(blocks.starts) > FEW_BLOCKS else []
     explained = {number for lead in leads for number in lead.explained}
     if explained:
@@ -142,14 +142,11 @@ def find_lines(
         leads += [_followed(blocks, spots, SCOUT_EVERY) for spots in found]
         leads = [blocks.as_looked_up(lead) for lead in leads]
     runs = _shared_out(leads, len(blocks.starts)) if leads else found
-    lines = [_as_line(blocks, run) for run in runs]
-    for line in lines:
-        blocks.look_up_some(line)
-    return lines, [blocks.peaks[number] for number in sorted(blocks.peaks)]
+    return [_as_line(blocks, run) for run in runs], blocks
 
 
 @dataclass
-class _Blocks:
+class Blocks:
     """The blocks of a clip, each looked up in the song when it is asked for."""
 
     flat: Flat
@@ -194,13 +191,25 @@ class _Blocks:
                     spots[number] = _Spot(number, spot.place_s, evidence)
         return _Lead(spots)
 
-    def look_up_some(self, line: Line) -> None:
-        """See that LOOKED_UP blocks of a line are looked up."""
-        numbers = [number for number in range(len(self.starts)) if self.start_s(number) in line.starts_s]
-        missing = min(LOOKED_UP, len(numbers)) - sum(number in self.peaks for number in numbers)
-        left = [number for number in numbers if number not in self.peaks]
-        for number in left[len(left) // 2 - missing // 2 :][: max(0, missing)]:
-            self.look_up(number)
+    def looked_up(self, start_s: float, end_s: float) -> list[BlockPeaks]:
+        """The best bins of blocks in a stretch of the clip; at least LOOKED_UP of them, if there are as many.
+
+        Raises Stopped.
+        """
+        least = min(BLOCK_S, end_s - start_s) / 2
+        inside = [
+            number
+            for number in range(len(self.starts))
+            if min(end_s, self.start_s(number) + BLOCK_S) - max(start_s, self.start_s(number)) >= least
+        ]
+        left = [number for number in inside if number not in self.peaks]
+        missing = min(LOOKED_UP - (len(inside) - len(left)), len(left))
+        if missing > 0:
+            for at in (
+                np.linspace(0, len(left) - 1, missing + 2)[1:-1] if missing < len(left) else range(missing)
+            ):
+                self.look_up(left[round(at)])
+        return [self.peaks[number] for number in inside if number in self.peaks]
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +226,7 @@ class _Lead:
         return [number for number, spot in self.spots.items() if spot.evidence >= least]
 
 
-def _leads(blocks: _Blocks) -> list[_Lead]:
+def _leads(blocks: Blocks) -> list[_Lead]:
     """The lines through the scouts, followed."""
     scouts = range(SCOUT_EVERY // 2, len(blocks.starts) - 1, SCOUT_EVERY)
     path = Path(JUMP_COST)
@@ -246,7 +255,7 @@ def _leads(blocks: _Blocks) -> list[_Lead]:
     return [_followed(blocks, spots, SCOUT_EVERY - 1) for spots in worth]
 
 
-def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
+def _followed(blocks: Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
     """Follow a line as far as it goes: from ``beyond`` blocks before its first to ``beyond`` after its last,
     and on from there where the blocks at the end of that still lie on it."""
     line = rough_line(_as_line(blocks, spots))
@@ -265,7 +274,7 @@ def _followed(blocks: _Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
     return lead
 
 
-def _followed_near(blocks: _Blocks, spots: Sequence[_Spot], line: ClockLine, beyond: int) -> _Lead:
+def _followed_near(blocks: Blocks, spots: Sequence[_Spot], line: ClockLine, beyond: int) -> _Lead:
     index, rate = blocks.index, blocks.index.rate
     low = max(0, spots[0].number - beyond)
     high = min(len(blocks.starts), spots[-1].number + beyond + 1)
@@ -354,7 +363,7 @@ def _trimmed(run: list[_Spot]) -> list[_Spot]:
     return run[more[0] : more[-1] + 1] if more else []
 
 
-def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
+def _searched(blocks: Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
     """The lines through blocks that nothing explains yet, each run of neighbours by itself.
 
     A line that runs over the end of a run is found in two pieces, which are one again once they are fitted.
@@ -378,7 +387,7 @@ def _searched(blocks: _Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
     return [run for run in runs if _as_line(blocks, run).total > 0]
 
 
-def _as_line(blocks: _Blocks, spots: Sequence[_Spot]) -> Line:
+def _as_line(blocks: Blocks, spots: Sequence[_Spot]) -> Line:
     return Line(
         np.array([blocks.start_s(spot.number) for spot in spots]),
         np.array([spot.place_s for spot in spots]),

@@ -20,7 +20,7 @@ from audio.signals import Flat
 
 APART_S = 0.08
 """Places closer than this are one place: reflections, not repeats."""
-MOST = 5
+MOST = 10
 """Rivals looked at."""
 LISTED = 0.3
 FAR_BEHIND = 0.25

@@ -20,7 +20,9 @@ HOP_S = 4.0
 BIN_S = 0.002
 """Width of a lag bin: what a clock 500 ppm off moves in one hop."""
 PEAKS_KEPT = 64
-"""Best lag bins of each block kept for the rivals."""
+"""Best lag bins, and best neighbourhoods, of each block kept for the rivals."""
+CELL = 20
+"""Bins of a neighbourhood."""
 EVIDENCE_KNEE = 40.0
 """Where the evidence of one block (log likelihood ratio) begins to be bent down to its logarithm: a line
 needs the agreement of several blocks, and yet the strongest of many strong bins stays the strongest."""
@@ -184,10 +186,19 @@ def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.floa
 
 
 def best_bins(start_s: float, evidence: NDArray[np.float32]) -> BlockPeaks:
-    """Keep the PEAKS_KEPT best bins of a block that starts at ``start_s`` of the clip."""
+    """Keep the PEAKS_KEPT best bins of a block that starts at ``start_s`` of the clip, and the best bin of
+    each of the PEAKS_KEPT best neighbourhoods: smeared sound would else fill all bins with one place."""
     kept = min(PEAKS_KEPT, len(evidence))
-    bins = np.argpartition(evidence, -kept)[-kept:].astype(np.int32)
-    return BlockPeaks(start_s, bins, evidence[bins])
+    bins = np.argpartition(evidence, -kept)[-kept:]
+    cells = evidence[: len(evidence) // CELL * CELL].reshape(-1, CELL)
+    if len(cells):
+        highest = cells.argmax(axis=1)
+        best = cells[np.arange(len(cells)), highest]
+        kept = min(PEAKS_KEPT, len(cells))
+        some = np.argpartition(best, -kept)[-kept:]
+        bins = np.union1d(bins, some * CELL + highest[some])
+    chosen: NDArray[np.int32] = bins.astype(np.int32)
+    return BlockPeaks(start_s, chosen, evidence[chosen])
 
 
 def block_starts(length: int, block: int, hop: int, unit: int) -> list[int]:

@@ -8,11 +8,11 @@ import numpy as np
 
 from audio.drift import LineFit, fit_line, refit
 from audio.ends import meeting_point, take_ends
-from audio.lines import Line, find_lines, rough_line
+from audio.lines import Blocks, Line, find_lines, rough_line
 from audio.media import unheard
 from audio.response import heard
 from audio.rivals import RivalFit, find_rivals
-from audio.search import BLOCK_S, BlockPeaks, SongIndex
+from audio.search import BLOCK_S, SongIndex
 from audio.signals import Flat, Flattened, Samples
 from audio.speeds import at_song_speed
 
@@ -136,7 +136,7 @@ def _at_speed(
     flat: Flat, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
     clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
-    lines, peaks = find_lines(clip, index, stop, progress)
+    lines, blocks = find_lines(clip, index, stop, progress)
     runs = _runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
     found: list[Found] = []
     low = 0.0
@@ -153,23 +153,21 @@ def _at_speed(
                     max(run.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
                 )  # fmt: skip
                 high = meeting
-        one = _best_place(clip, index, run, peaks, low, high)
+        one = _best_place(clip, index, run, blocks, low, high)
         if one is not None:
             low = one.end_s
             found.append(one)
         if meeting is not None:
             low = meeting
-    found = _reunited(clip, index, found, peaks)
+    found = _reunited(clip, index, found, blocks)
     return Takes(speed, [one for one in found if not _is_scrap(one, found)])
 
 
-def _reunited(
-    clip: Flat, index: SongIndex, found: Sequence[Found], peaks: Sequence[BlockPeaks]
-) -> list[Found]:
+def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
     """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
     out: list[Found] = []
     for one in found:
-        both = _as_one(clip, index, out[-1], one, peaks) if out else None
+        both = _as_one(clip, index, out[-1], one, blocks) if out else None
         if both is None:
             out.append(one)
         else:
@@ -177,9 +175,7 @@ def _reunited(
     return out
 
 
-def _as_one(
-    clip: Flat, index: SongIndex, one: Found, other: Found, peaks: Sequence[BlockPeaks]
-) -> Found | None:
+def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
     """Two neighbours as one take, if they touch and lie on one line."""
     runs = [_Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
     if other.start_s - one.end_s > BESIDE_S or _step(*runs) > SAME_PLACE_S:
@@ -187,7 +183,7 @@ def _as_one(
     fit = fit_line(clip, index, one.fit.line, one.start_s, other.end_s)
     if fit is None or fit.strength < FAINTEST:
         return None
-    return _looked_at(clip, index, _Run(fit, one.start_s, other.end_s), fit, peaks, one.start_s, other.end_s)
+    return _looked_at(clip, index, _Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
 
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
@@ -203,10 +199,10 @@ def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
 
 
 def _best_place(
-    clip: Flat, index: SongIndex, run: _Run, peaks: Sequence[BlockPeaks], low_s: float, high_s: float
+    clip: Flat, index: SongIndex, run: _Run, blocks: Blocks, low_s: float, high_s: float
 ) -> Found | None:
     """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
-    first = _looked_at(clip, index, run, run.fit, peaks, low_s, high_s)
+    first = _looked_at(clip, index, run, run.fit, blocks, low_s, high_s)
     if first is None or all(rival.lead >= 0 for rival in first.rivals):
         return first
     fits = [run.fit]
@@ -216,7 +212,7 @@ def _best_place(
             if fit is not None and fit.strength >= FAINTEST:
                 fits.append(fit)
     best = max(fits, key=lambda fit: _agreement(clip, index, fit, run))
-    return first if best is run.fit else _looked_at(clip, index, run, best, peaks, low_s, high_s)
+    return first if best is run.fit else _looked_at(clip, index, run, best, blocks, low_s, high_s)
 
 
 def _looked_at(
@@ -224,7 +220,7 @@ def _looked_at(
     index: SongIndex,
     run: _Run,
     fit: LineFit,
-    peaks: Sequence[BlockPeaks],
+    blocks: Blocks,
     low_s: float,
     high_s: float,
 ) -> Found | None:
@@ -235,7 +231,7 @@ def _looked_at(
     closer = refit(clip, index, fit, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
-    return Found(fit, start, end, find_rivals(clip, index, fit, peaks, start, end))
+    return Found(fit, start, end, find_rivals(clip, index, fit, blocks.looked_up(start, end), start, end))
 
 
 def _runs(clip: Flat, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:

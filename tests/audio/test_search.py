@@ -107,7 +107,8 @@ def test_noise_forms_no_line() -> None:
 
 @pytest.mark.parametrize("seconds", [0.001, 0.5, 3.0])
 def test_clips_shorter_than_a_block(seconds: float) -> None:
-    _, peaks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, unheard)
+    _, blocks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, unheard)
+    peaks = blocks.looked_up(0.0, seconds)
     assert len(peaks) == 1
     if seconds == 3.0:
         assert place_of(int(peaks[0].bins[peaks[0].evidence.argmax()])) == pytest.approx(30.0, abs=BIN_S)
