@@ -38,8 +38,8 @@ MOST_SPEEDS = 3
 """Likely speeds looked at closely."""
 NO_REST_S = 1.0
 """Nobody stops and restarts the playback in less."""
-LOOSE_S = 0.02
-"""A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
+LOOSE_S = 0.01
+"""A place known less well than this, a quarter of a frame at 25 a second, is ``doubtful``."""
 
 
 class PlaceVerdict(StrEnum):
@@ -244,8 +244,6 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     """One take, back on the clip's own clock."""
     one = takes.found[number]
     fit, line, speed = one.fit, one.fit.line, takes.speed
-    half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
-    sd = float(np.hypot(fit.place_sd_s, half * fit.speed_sd))
     verdict, reason = _verdict(takes, number)
     song_start = float(line.song_time(one.start_s))
     return TakeFit(
@@ -253,7 +251,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         clip_end_s=float(one.end_s / speed + start_s),
         song_start_s=song_start,
         speed=float(line.speed * speed),
-        uncertainty_s=2 * float(np.hypot(sd, FLOOR_S)) + fit.doubt_s,
+        uncertainty_s=_sure_s(takes, number) + fit.doubt_s,
         speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,
@@ -264,6 +262,14 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
             for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)
         ),
     )
+
+
+def _sure_s(takes: Takes, number: int) -> float:
+    """Half-width (s) that the scatter of the lags gives a take's place, anywhere in it."""
+    one = takes.found[number]
+    fit, line = one.fit, one.fit.line
+    half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
+    return 2 * float(np.hypot(np.hypot(fit.place_sd_s, half * fit.speed_sd), FLOOR_S))
 
 
 def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
@@ -277,6 +283,8 @@ def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
         )
     if fit.doubt_s > LOOSE_S:
         return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
+    if _sure_s(takes, number) > LOOSE_S:
+        return PlaceVerdict.DOUBTFUL, "Its clock cannot be made out: check its end against the picture."
     if fit.strength < STRENGTH_NEEDED:
         return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."
     if _leaps(takes, number):

@@ -42,7 +42,10 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
         sections = 1
     # Blocks led astray by reflections at one end only turn a line by so much.
     limit = min(SLOPE_LIMIT, max(LEAST_LIMIT, ASTRAY_S / span))
-    slopes = np.arange(-limit, limit, max(10e-6, sections / (rate * span)))
+    # A line that is led astray is, and no clock is likelier than a right one: slopes about both are tried.
+    back = 1 - line.speed
+    low, high = min(0.0, back) - limit, max(0.0, back) + limit
+    slopes = np.arange(low, high, max(10e-6, sections / (rate * span)))
     slopes -= slopes[np.abs(slopes).argmin()]
     reach = round(COARSE_REACH_S * rate)
     middle_lag = stretches.size // 2
