@@ -261,7 +261,9 @@ def test_stop_is_obeyed_while_other_speeds_are_tried() -> None:
     """A clip without the song at speed 1 goes on to other speeds: long work that can be stopped too."""
     heard: list[float] = []
     with pytest.raises(Stopped):
-        place(sound(hiss(20.0)), index(), stop=lambda: bool(heard) and heard[-1] >= 0.5, progress=heard.append)
+        place(
+            sound(hiss(20.0)), index(), stop=lambda: bool(heard) and heard[-1] >= 0.5, progress=heard.append
+        )
     assert heard[-1] < 0.8
 
 
