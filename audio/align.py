@@ -215,7 +215,7 @@ def _other_speeds(
         takes = place_stretched(samples, _texture(index), guess, stop, _part(progress, 0.8, 0.2))
         # Any music has the song's texture in places, at one speed or another.
         takes = [take for take in takes if take.strength >= TEXTURE_NEEDED]
-        if all(any(rival.open for rival in take.rivals) for take in takes):
+        if all(take.undecided for take in takes):
             continue
         best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel, False))
     return best

@@ -52,12 +52,12 @@ FOLLOW_REACH_S = 0.1
 """How far to both sides of a line through scouts its blocks are compared."""
 EXPLAINED = 12.0
 """Evidence near a followed line at which a block needs no look at the whole song: chance makes 5 …"""
+USUAL = 0.5
+"""… unless it is less than this share of what the line has otherwise."""
 BESIDE_S = 0.005
 """A place in the song looked up this close to a followed line is on it."""
 CHANCE = 6.0
 """Evidence that chance makes near a line."""
-USUAL = 0.5
-"""… unless it is less than this share of what the line has otherwise."""
 MOST_IN_A_RUN = 256
 """Blocks searched as one at most: in hours of clip nothing else would bound the memory."""
 LOOKED_UP = 3
@@ -120,7 +120,7 @@ def find_lines(
 
     Parameters
     ----------
-    flat : float32 or float16, shape (n,)
+    flat : Flat, shape (n,)
 
     Returns
     -------
@@ -204,11 +204,8 @@ class Blocks:
         ]
         left = [number for number in inside if number not in self.peaks]
         missing = min(LOOKED_UP - (len(inside) - len(left)), len(left))
-        if missing > 0:
-            for at in (
-                np.linspace(0, len(left) - 1, missing + 2)[1:-1] if missing < len(left) else range(missing)
-            ):
-                self.look_up(left[round(at)])
+        for at in np.linspace(0, len(left) - 1, max(0, missing) + 2)[1:-1]:
+            self.look_up(left[round(at)])
         return [self.peaks[number] for number in inside if number in self.peaks]
 
 

@@ -205,7 +205,7 @@ def correlate_stretches(
 
     Parameters
     ----------
-    flat : float32 or float16, shape (n,)
+    flat : Flat, shape (n,)
         The flattened clip.
     start_s, end_s : float
         Stretch of the clip to use, in clip samples' time.

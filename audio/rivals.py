@@ -75,9 +75,13 @@ class RivalFit:
         better. A surplus means that bits of the clip (the same notes, the same drum samples) match bits of
         the song in many places, as another song of the same band may do.
         """
-        if self.twin or self.lead < CLEAR:
-            return True
-        return self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS
+        return self.twin or not ahead(self.lead, self.strength - self.expected, CLEAR, SURPLUS_CLEAR)
+
+
+def ahead(lead: float, surplus: float, clear: float, surplus_clear: float) -> bool:
+    """Whether a lead (standard deviations) decides against a rival that fits by ``surplus`` better than the
+    song's own likeness explains."""
+    return lead >= clear and (lead >= surplus_clear or surplus <= SURPLUS)
 
 
 def find_rivals(

@@ -14,6 +14,7 @@ from audio.errors import Stopped
 from audio.fine_texture import fine_lags, settle
 from audio.media import never, unheard
 from audio.response import ClockLine
+from audio.rivals import ahead
 from audio.signals import Samples
 from audio.speed_focus import REACH, TextureLags, focused, texture_lags, turned
 from audio.speed_search import EXCERPT_S, SongTexture, SpeedGuess, lines_at, patches_at
@@ -33,10 +34,8 @@ TWIN = 0.9
 """Likeness of the song's texture in two places from which on they are taken for the same."""
 CLEAR = 4.5
 """Standard deviations by which a take must lead a rival; takes too faint for this are not placed anyway."""
-SURPLUS = 0.25
-"""How much better than the song's own likeness explains a rival may fit …"""
 SURPLUS_CLEAR = 12.0
-"""… unless the take leads it by so many standard deviations."""
+"""The same where the rival fits better than the song's own likeness explains."""
 STEEPEST = 4e-3
 """How far off the speed of a guess may be."""
 LEAST_FIT = 0.2
@@ -53,7 +52,7 @@ LIVE = 0.04
 """A band that plays the song again keeps its tempo about so closely; a stretched playback is further off."""
 MOST_JITTER_S = 0.015
 LOOSE_S = 0.02
-"""A place known less well than this, a frame at 25 a second, is ``doubtful``."""
+"""A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +71,8 @@ class StretchedRival:
     @property
     def open(self) -> bool:
         """Whether the take is not decided against this rival."""
-        if self.expected > TWIN or self.lead < CLEAR:
-            return True
-        return self.lead < SURPLUS_CLEAR and self.strength - self.expected > SURPLUS
+        surplus = self.strength - self.expected
+        return self.expected > TWIN or not ahead(self.lead, surplus, CLEAR, SURPLUS_CLEAR)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,6 +94,11 @@ class StretchedTake:
     lags: tuple[tuple[float, float, float], ...]
     """Measured moments: time in clip, s off the line, strength."""
 
+    @property
+    def undecided(self) -> bool:
+        """Whether it fits elsewhere as well."""
+        return any(rival.open for rival in self.rivals)
+
     def later(self, seconds: float) -> "StretchedTake":
         """The same take in a clip that begins so many seconds earlier."""
         return replace(
@@ -109,7 +112,7 @@ class StretchedTake:
 
 def why_doubtful(take: StretchedTake) -> str:
     """Say why a take is no more than ``doubtful``; an empty text where it may be ``placed``."""
-    if any(rival.open for rival in take.rivals):
+    if take.undecided:
         return "It fits other places in the song about as well: the song repeats itself there."
     if take.strength < STRENGTH_NEEDED:
         return "The song is only faintly there: listen and decide."

@@ -71,6 +71,11 @@ class Found:
     end_s: float
     rivals: list[RivalFit]
 
+    @property
+    def undecided(self) -> bool:
+        """Whether it fits elsewhere as well."""
+        return any(rival.open for rival in self.rivals)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Takes:
@@ -87,7 +92,7 @@ class Takes:
     @property
     def undecided(self) -> bool:
         """Whether there is no take that does not fit elsewhere as well."""
-        return all(any(rival.open for rival in one.rivals) for one in self.found)
+        return all(one.undecided for one in self.found)
 
 
 def find_takes(
@@ -126,7 +131,7 @@ def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callab
     off = 0.0 if best is None else abs(best.fit.line.speed - 1)
     if best is None or off < SMEARING or (off < TEARING and best.fit.strength > LOUD):
         return takes
-    if isinstance(flat, Flattened):
+    if isinstance(flat, Flattened):  # hours of it do not fit a second time
         return takes
     closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
     return closer if closer.explained > takes.explained else takes
@@ -188,7 +193,7 @@ def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Bloc
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
     """Whether a take is only the end of a longer one beside it, which fits some repeat of the song too."""
-    if one.end_s - one.start_s > SCRAP_S or not any(rival.open for rival in one.rivals):
+    if one.end_s - one.start_s > SCRAP_S or not one.undecided:
         return False
     beside = [
         other

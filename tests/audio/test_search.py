@@ -8,7 +8,7 @@ import pytest
 from audio.errors import Stopped
 from audio.lines import JUMP_COST, Line, find_lines
 from audio.media import never, unheard
-from audio.search import BIN_S, BLOCK_S, SongIndex, block_evidence, block_starts
+from audio.search import BIN_S, BLOCK_S, SongIndex, best_bins, block_evidence, block_starts
 from audio.signals import Samples, flatten
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 
@@ -131,3 +131,21 @@ def test_stop_and_progress() -> None:
     assert heard == pytest.approx([0.25, 0.5, 0.75, 1.0])
     with pytest.raises(Stopped):
         find_lines(np.zeros(20 * RATE, np.float32), index(), lambda: True, unheard)
+
+
+def test_smeared_sound_leaves_room_for_another_place() -> None:
+    """In a church one place fills more bins than are kept."""
+    evidence = np.zeros(6000, np.float32)
+    evidence[1000:1200] = 30.0
+    evidence[4321] = 20.0
+    assert 4321 in best_bins(0.0, evidence).bins
+
+
+def test_every_take_has_blocks_looked_up_in_the_whole_song() -> None:
+    """Of a long clip few are, before a take asks for its rivals."""
+    _, blocks = find_lines(flatten(run(0.0, 60.0), RATE), index(), never, unheard)
+    before = len(blocks.peaks)
+    inside = blocks.looked_up(8.0, 28.0)
+    assert len(inside) >= 3
+    assert len(blocks.peaks) > before
+    assert all(8.0 - BLOCK_S < peaks.start_s < 28.0 for peaks in inside)
