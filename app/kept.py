@@ -26,15 +26,9 @@ from pathlib import Path
 
 import audio
 from app.model.cache import Cache
-from app.model.document import (
-    Json,
-    WrongShape,
-    clip_from_json,
-    clip_to_json,
-    song_from_json,
-    song_to_json,
-)
+from app.model.document import clip_from_json, clip_to_json, song_from_json, song_to_json
 from app.model.identity import media_ref
+from app.model.json_node import Json, WrongShape
 from app.model.shoot import Clip, Song, Verdict
 
 LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.kept import Kept, Remembered
-from app.model.document import WrongShape
+from app.model.json_node import WrongShape
 from app.model.shoot import Clip, Song
 from audio.errors import BadSignal, Stopped
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from app.model import store
-from app.model.edits import NOTHING, Change
+from app.model.change import NOTHING, Change
 from app.model.history import History
 from app.model.shoot import Shoot
 from app.model.store import SUFFIX

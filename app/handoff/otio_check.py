@@ -9,7 +9,7 @@ from typing import Any
 from app.handoff.laying import Laying
 from app.handoff.outcome import HandoffError
 from app.model.coverage import coverage, song_sections
-from app.model.edits import find_take
+from app.model.decisions import find_take
 from app.model.shoot import Clip, Shoot, Take, Verdict
 from app.model.speeds import LARGEST_DRIFT_PPM
 

@@ -11,8 +11,8 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from app.model.document import Json
 from app.model.files import write_whole
+from app.model.json_node import Json
 
 MOST_BYTES = 64_000_000
 """The folder's size; the answers for a clip take 2 to 20 KB."""

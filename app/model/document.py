@@ -1,16 +1,17 @@
 """The shoot as plain dictionaries and lists for JSON, and back, every value looked at on the way in."""
 
-import math
 from collections.abc import Callable, Iterable
-from fractions import Fraction
-from typing import TypeVar
 
+from app.model.json_node import Json, Node, WrongShape
 from app.model.shoot import (
     Angle,
     Clip,
+    Decided,
     Decision,
+    Deed,
     LagPoint,
     MediaRef,
+    Pin,
     Rival,
     Section,
     Shoot,
@@ -19,15 +20,9 @@ from app.model.shoot import (
     Take,
     Verdict,
 )
-from app.model.timebase import parse_rate, rate_text
+from app.model.timebase import rate_text
 
-T = TypeVar("T")
-Json = dict[str, object]
 Path_ = Callable[[str], str]
-
-
-class WrongShape(Exception):
-    """A value is not what it should be; ``str(error)`` says where and what."""
 
 
 def to_json(shoot: Shoot, written: Path_) -> Json:
@@ -35,7 +30,7 @@ def to_json(shoot: Shoot, written: Path_) -> Json:
     return {
         "name": shoot.name,
         "song": None if shoot.song is None else song_to_json(shoot.song, written),
-        "angles": [{"id": a.id, "name": a.name, "safety": a.safety} for a in shoot.angles],
+        "angles": [_angle_out(angle) for angle in shoot.angles],
         "clips": [clip_to_json(clip, written) for clip in shoot.clips],
     }
 
@@ -45,11 +40,11 @@ def from_json(data: object, found: Path_) -> Shoot:
 
     Raises WrongShape at the first value that is missing, unknown, of the wrong kind, or that cannot be.
     """
-    node = _Node(data, "the document")
+    node = Node(data, "the document")
     shoot = Shoot(
         name=node.text("name"),
         song=None if node.is_null("song") else _song_in(node.node("song"), found),
-        angles=node.each("angles", lambda n: n.done(Angle(n.text("id"), n.text("name"), n.truth("safety")))),
+        angles=node.each("angles", _angle_in),
         clips=node.each("clips", lambda n: _clip_in(n, found)),
     )
     node.done(None)
@@ -64,21 +59,45 @@ def from_json(data: object, found: Path_) -> Shoot:
     return shoot
 
 
+def _angle_out(angle: Angle) -> Json:
+    return {
+        "id": angle.id,
+        "name": angle.name,
+        "safety": angle.safety,
+        "subject": angle.subject,
+        "group": angle.group,
+        "hidden": angle.hidden,
+    }
+
+
+def _angle_in(node: Node) -> Angle:
+    return node.done(
+        Angle(
+            id=node.text("id"),
+            name=node.text("name"),
+            safety=node.truth("safety"),
+            subject=node.text("subject"),
+            group=node.text("group"),
+            hidden=node.truth("hidden"),
+        )
+    )
+
+
 def song_from_json(data: object, found: Path_) -> Song:
     """Read a song by itself, as ``song_to_json`` writes it. Raises WrongShape."""
-    return _song_in(_Node(data, "the song"), found)
+    return _song_in(Node(data, "the song"), found)
 
 
 def clip_from_json(data: object, found: Path_) -> Clip:
     """Read a clip by itself, as ``clip_to_json`` writes it. Raises WrongShape."""
-    return _clip_in(_Node(data, "the clip"), found)
+    return _clip_in(Node(data, "the clip"), found)
 
 
 def _media_out(media: MediaRef, written: Path_) -> Json:
     return {"path": written(media.path), "size_bytes": media.size_bytes, "digest": media.digest}
 
 
-def _media_in(node: "_Node", found: Path_) -> MediaRef:
+def _media_in(node: Node, found: Path_) -> MediaRef:
     return node.done(MediaRef(found(node.text("path")), node.count("size_bytes"), node.text("digest")))
 
 
@@ -99,7 +118,7 @@ def song_to_json(song: Song, written: Path_) -> Json:
     }
 
 
-def _song_in(node: "_Node", found: Path_) -> Song:
+def _song_in(node: Node, found: Path_) -> Song:
     inner = node.node("map")
     song_map = SongMap(
         tempo_bpm=None if inner.is_null("tempo_bpm") else inner.number("tempo_bpm"),
@@ -134,13 +153,15 @@ def clip_to_json(clip: Clip, written: Path_) -> Json:
         "verdict": clip.verdict.value,
         "reason": clip.reason,
         "decision": clip.decision.value,
+        "decided": _decided_out(clip.decided),
+        "note": clip.note,
         "warnings": list(clip.warnings),
         "recording": clip.recording,
         "takes": [_take_out(take) for take in clip.takes],
     }
 
 
-def _clip_in(node: "_Node", found: Path_) -> Clip:
+def _clip_in(node: Node, found: Path_) -> Clip:
     return node.done(
         Clip(
             id=node.text("id"),
@@ -158,11 +179,24 @@ def _clip_in(node: "_Node", found: Path_) -> Clip:
             verdict=node.one_of("verdict", Verdict),
             reason=node.text("reason"),
             decision=node.one_of("decision", Decision),
+            decided=_decided_in(node),
+            note=node.text("note"),
             warnings=node.texts("warnings"),
             recording=node.text_or_none("recording"),
             takes=node.each("takes", _take_in),
         )
     )
+
+
+def _decided_out(decided: Decided | None) -> Json | None:
+    return None if decided is None else {"deed": decided.deed.value, "at": decided.at}
+
+
+def _decided_in(node: Node) -> Decided | None:
+    if node.is_null("decided"):
+        return None
+    inner = node.node("decided")
+    return inner.done(Decided(inner.one_of("deed", Deed), inner.text("at")))
 
 
 def _take_out(take: Take) -> Json:
@@ -178,10 +212,14 @@ def _take_out(take: Take) -> Json:
         "decision": take.decision.value,
         "rivals": [{"song_start_s": r.song_start_s, "strength": r.strength} for r in take.rivals],
         "lags": [{"clip_s": p.clip_s, "lag_s": p.lag_s, "strength": p.strength} for p in take.lags],
+        "decided": _decided_out(take.decided),
+        "pins": [{"clip_s": pin.clip_s, "song_s": pin.song_s} for pin in take.pins],
+        "shift_x": take.shift_x,
+        "shift_y": take.shift_y,
     }
 
 
-def _take_in(node: "_Node") -> Take:
+def _take_in(node: Node) -> Take:
     take = Take(
         id=node.text("id"),
         clip_start_s=node.number("clip_start_s"),
@@ -196,6 +234,10 @@ def _take_in(node: "_Node") -> Take:
         lags=node.each(
             "lags", lambda n: n.done(LagPoint(n.number("clip_s"), n.number("lag_s"), n.number("strength")))
         ),
+        decided=_decided_in(node),
+        pins=node.each("pins", lambda n: n.done(Pin(n.number("clip_s"), n.number("song_s")))),
+        shift_x=node.number("shift_x"),
+        shift_y=node.number("shift_y"),
     )
     if take.speed <= 0 or take.clip_end_s < take.clip_start_s:
         raise WrongShape(f"{node.where} runs backwards or not at all")
@@ -208,104 +250,3 @@ def _no_twins(kind: str, ids: Iterable[str]) -> None:
         if one in seen:
             raise WrongShape(f"the {kind} {one} is there twice")
         seen.add(one)
-
-
-class _Node:
-    """One JSON object: knows where in the document it is, and which of its keys were read."""
-
-    def __init__(self, value: object, where: str) -> None:
-        if not isinstance(value, dict):
-            raise WrongShape(f"{where} is not a group of named values")
-        self.where = where
-        self._values: Json = value
-        self._read: set[str] = set()
-
-    def done(self, result: T) -> T:
-        """Give back what was made of this node, when no key is left over that would be lost."""
-        for key in self._values:
-            if key not in self._read:
-                raise WrongShape(f"{self.where} holds {key!r}, which is not known")
-        return result
-
-    def is_null(self, key: str) -> bool:
-        return self._get(key) is None
-
-    def node(self, key: str) -> "_Node":
-        return _Node(self._get(key), self._at(key))
-
-    def each(self, key: str, read: Callable[["_Node"], T]) -> tuple[T, ...]:
-        return tuple(
-            read(_Node(item, f"{self._at(key)} number {n}")) for n, item in enumerate(self._list(key), 1)
-        )
-
-    def text(self, key: str) -> str:
-        return self._text(self._get(key), key)
-
-    def text_or_none(self, key: str) -> str | None:
-        return None if self.is_null(key) else self.text(key)
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        return tuple(self._text(item, key) for item in self._list(key))
-
-    def number(self, key: str) -> float:
-        return self._number(self._get(key), key)
-
-    def numbers(self, key: str) -> tuple[float, ...]:
-        return tuple(self._number(item, key) for item in self._list(key))
-
-    def count(self, key: str) -> int:
-        value = self._get(key)
-        if not isinstance(value, int) or isinstance(value, bool) or value < 0:
-            raise WrongShape(f"{self._at(key)} is not a whole number from 0 on")
-        return value
-
-    def truth(self, key: str) -> bool:
-        value = self._get(key)
-        if not isinstance(value, bool):
-            raise WrongShape(f"{self._at(key)} is neither true nor false")
-        return value
-
-    def rate(self, key: str) -> Fraction | None:
-        if self.is_null(key):
-            return None
-        try:
-            return parse_rate(self.text(key))
-        except ValueError as error:
-            raise WrongShape(f"{self._at(key)}: {error}") from None
-
-    def one_of(self, key: str, kind: Callable[[str], T]) -> T:
-        try:
-            return kind(self.text(key))
-        except ValueError:
-            raise WrongShape(f"{self._at(key)} says {self._get(key)!r}, which is not known") from None
-
-    def _at(self, key: str) -> str:
-        return f"{key!r} of {self.where}"
-
-    def _get(self, key: str) -> object:
-        if key not in self._values:
-            raise WrongShape(f"{self.where} lacks {key!r}")
-        self._read.add(key)
-        return self._values[key]
-
-    def _list(self, key: str) -> list[object]:
-        value = self._get(key)
-        if not isinstance(value, list):
-            raise WrongShape(f"{self._at(key)} is not a list")
-        return value
-
-    def _text(self, value: object, key: str) -> str:
-        if not isinstance(value, str):
-            raise WrongShape(f"{self._at(key)} is not a text")
-        return value
-
-    def _number(self, value: object, key: str) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise WrongShape(f"{self._at(key)} is not a number")
-        try:
-            number = float(value)
-        except OverflowError:
-            number = math.inf
-        if not math.isfinite(number):
-            raise WrongShape(f"{self._at(key)} is not a finite number")
-        return number

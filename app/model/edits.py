@@ -1,42 +1,19 @@
-"""Every change to the shoot: pure functions, each giving the new shoot and what kind of thing changed.
+"""Edits of the shoot itself: its name, its song, its clips, and what was found out about them.
 
-An edit that changes nothing gives the same shoot and ``Change(0)``. An unknown id raises KeyError; a wish
-that cannot be met raises ValueError with a sentence for the person.
+See `app.model.change` for what all edits share, `angle_edits` and `decisions` for the others.
 """
 
-import enum
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
-from app.model.angles import guess_angle, same_name, tidy_name
-from app.model.shoot import (
-    Angle,
-    Clip,
-    Decision,
-    MediaRef,
-    Rival,
-    Shoot,
-    Song,
-    SongMap,
-    Take,
-    Verdict,
-)
+from app.model.angle_edits import angle_called, without_empty_angles
+from app.model.angles import guess_angle
+from app.model.change import NOTHING, Change
+from app.model.decisions import with_clip, with_verdict_of_takes
+from app.model.ids import fresh_id
+from app.model.shoot import Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 
-
-class Change(enum.Flag):
-    """What kind of thing an edit changed."""
-
-    NAME = enum.auto()
-    SONG = enum.auto()
-    MAP = enum.auto()
-    CLIPS = enum.auto()
-    TAKES = enum.auto()
-    ANGLES = enum.auto()
-
-
-NOTHING = Change(0)
 OTHER_SONG = "Decided on another song file; check that it still fits."
-SAID_NO_SONG = "A person said that the song does not run here."
 
 
 def set_name(shoot: Shoot, name: str) -> tuple[Shoot, Change]:
@@ -85,9 +62,9 @@ def add_clips(shoot: Shoot, clips: Iterable[Clip]) -> tuple[Shoot, Change]:
         known.add(clip.media.path)
         if not any(angle.id == clip.angle_id for angle in angles):
             guess = guess_angle(clip.media.path)
-            angles, angle_id = _angle_called(angles, guess.name, safety=guess.safety)
+            angles, angle_id = angle_called(angles, guess.name, safety=guess.safety)
             clip = replace(clip, angle_id=angle_id)
-        clip = replace(clip, id=_fresh_id("clip", [c.id for c in (*shoot.clips, *added)]))
+        clip = replace(clip, id=fresh_id("clip", [c.id for c in (*shoot.clips, *added)]))
         added.append(replace(clip, takes=_with_ids(clip.id, (), clip.takes)))
     if not added:
         return shoot, NOTHING
@@ -120,11 +97,11 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
         kept = tuple(take for take in old.takes if take.decision is not Decision.COMPUTED)
         new = replace(new, takes=_with_ids(old.id, kept, clip.takes))
         if kept and new.verdict is not Verdict.UNREADABLE:
-            new = _with_verdict_of_takes(new)
+            new = with_verdict_of_takes(new)
     if new == old:
         return shoot, NOTHING
     change = Change.CLIPS if new.takes == old.takes else Change.CLIPS | Change.TAKES
-    return _with_clip(shoot, new), change
+    return with_clip(shoot, new), change
 
 
 def remove_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
@@ -141,7 +118,7 @@ def remove_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
     change = Change.CLIPS
     if any(clip.takes for clip in gone):
         change |= Change.TAKES
-    return _without_empty_angles(replace(shoot, clips=left), change)
+    return without_empty_angles(replace(shoot, clips=left), change)
 
 
 def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
@@ -155,121 +132,6 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
     if clips != shoot.clips:
         change |= Change.CLIPS
     return (replace(shoot, song=song, clips=clips), change) if change else (shoot, NOTHING)
-
-
-def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]:
-    """Name an angle. Where another angle has that name already, the two become one: the other."""
-    old = shoot.angle(angle_id)
-    name = _checked_name(name)
-    twin = next((a for a in shoot.angles if a.id != angle_id and same_name(a.name, name)), None)
-    if twin is not None:
-        return assign_angle(shoot, [clip.id for clip in shoot.clips if clip.angle_id == angle_id], twin.name)
-    if old.name == name:
-        return shoot, NOTHING
-    return _with_angle(shoot, replace(old, name=name)), Change.ANGLES
-
-
-def assign_angle(shoot: Shoot, clip_ids: Collection[str], name: str) -> tuple[Shoot, Change]:
-    """Put clips on the angle of that name, made where needed. Angles left without clips vanish."""
-    name = _checked_name(name)
-    for clip_id in clip_ids:
-        shoot.clip(clip_id)
-    if not clip_ids:
-        return shoot, NOTHING
-    angles, angle_id = _angle_called(shoot.angles, name, safety=False)
-    clips = tuple(replace(c, angle_id=angle_id) if c.id in clip_ids else c for c in shoot.clips)
-    if clips == shoot.clips:
-        return shoot, NOTHING
-    change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
-    return _without_empty_angles(replace(shoot, clips=clips, angles=angles), change)
-
-
-def mark_safety(shoot: Shoot, angle_id: str, on: bool) -> tuple[Shoot, Change]:
-    """Keep an angle as the one to cut to when the others fail, or no longer."""
-    old = shoot.angle(angle_id)
-    if old.safety == on:
-        return shoot, NOTHING
-    return _with_angle(shoot, replace(old, safety=on)), Change.ANGLES
-
-
-def move_angle(shoot: Shoot, angle_id: str, index: int) -> tuple[Shoot, Change]:
-    """Move an angle to another place among the staves; ``index`` is held to the ends."""
-    angle = shoot.angle(angle_id)
-    others = [a for a in shoot.angles if a.id != angle_id]
-    others.insert(min(max(index, 0), len(others)), angle)
-    if tuple(others) == shoot.angles:
-        return shoot, NOTHING
-    return replace(shoot, angles=tuple(others)), Change.ANGLES
-
-
-def confirm_take(shoot: Shoot, take_id: str) -> tuple[Shoot, Change]:
-    """A person says: the take lies right. A place chosen by hand stays "by hand"."""
-    _, take = find_take(shoot, take_id)
-    decision = Decision.CONFIRMED if take.decision is Decision.COMPUTED else take.decision
-    return _with_take(shoot, replace(take, verdict=Verdict.PLACED, reason="", decision=decision))
-
-
-def choose_rival(shoot: Shoot, take_id: str, index: int) -> tuple[Shoot, Change]:
-    """A person says: the take lies at its rival of that index (IndexError when there is none).
-
-    The place left becomes a rival, strengths are told relative to the new place, and the lags, measured
-    along the place left, go.
-    """
-    _, take = find_take(shoot, take_id)
-    if not 0 <= index < len(take.rivals):
-        raise IndexError(f"take {take_id} has no rival {index}")
-    chosen = take.rivals[index]
-    scale = 1 / chosen.strength if chosen.strength > 0 else 1.0
-    rivals = [replace(rival, strength=rival.strength * scale) for rival in take.rivals]
-    rivals[index] = Rival(take.song_start_s, scale)
-    new = replace(
-        take,
-        song_start_s=chosen.song_start_s,
-        verdict=Verdict.PLACED,
-        reason="",
-        decision=Decision.BY_HAND,
-        rivals=tuple(rivals),
-        lags=(),
-    )
-    return _with_take(shoot, new)
-
-
-def move_take(shoot: Shoot, take_id: str, song_start_s: float) -> tuple[Shoot, Change]:
-    """A person says: the take's start lies at ``song_start_s`` of the song.
-
-    A nudge, or a place of their own. The lags are told relative to the new place.
-    """
-    _, take = find_take(shoot, take_id)
-    if song_start_s == take.song_start_s:
-        return shoot, NOTHING
-    by_s = song_start_s - take.song_start_s
-    new = replace(
-        take,
-        song_start_s=song_start_s,
-        verdict=Verdict.PLACED,
-        reason="",
-        decision=Decision.BY_HAND,
-        lags=tuple(replace(point, lag_s=point.lag_s - by_s) for point in take.lags),
-    )
-    return _with_take(shoot, new)
-
-
-def set_verdict_no_song(shoot: Shoot, clip_id: str) -> tuple[Shoot, Change]:
-    """A person says: the song does not run in this clip. Its takes go."""
-    old = shoot.clip(clip_id)
-    new = replace(old, verdict=Verdict.NO_SONG, reason=SAID_NO_SONG, takes=(), decision=Decision.BY_HAND)
-    if new == old:
-        return shoot, NOTHING
-    return _with_clip(shoot, new), Change.CLIPS | Change.TAKES
-
-
-def find_take(shoot: Shoot, take_id: str) -> tuple[Clip, Take]:
-    """The take of that id and its clip. Raises KeyError."""
-    for clip in shoot.clips:
-        for take in clip.takes:
-            if take.id == take_id:
-                return clip, take
-    raise KeyError(take_id)
 
 
 def _same_content(one: MediaRef, other: MediaRef) -> bool:
@@ -312,57 +174,3 @@ def _with_ids(clip_id: str, kept: tuple[Take, ...], found: tuple[Take, ...]) -> 
 def _mostly_shared(one: Take, other: Take) -> bool:
     shared_s = min(one.clip_end_s, other.clip_end_s) - max(one.clip_start_s, other.clip_start_s)
     return shared_s > 0.5 * min(one.clip_end_s - one.clip_start_s, other.clip_end_s - other.clip_start_s)
-
-
-def _with_verdict_of_takes(clip: Clip) -> Clip:
-    """The clip's verdict as its takes have it: doubtful as long as one of them is."""
-    if any(take.verdict is Verdict.DOUBTFUL for take in clip.takes):
-        reason = clip.reason or next(t.reason for t in clip.takes if t.verdict is Verdict.DOUBTFUL)
-        return replace(clip, verdict=Verdict.DOUBTFUL, reason=reason)
-    return replace(clip, verdict=Verdict.PLACED, reason="")
-
-
-def _with_take(shoot: Shoot, take: Take) -> tuple[Shoot, Change]:
-    clip, old = find_take(shoot, take.id)
-    if take == old:
-        return shoot, NOTHING
-    takes = tuple(take if other.id == take.id else other for other in clip.takes)
-    new = _with_verdict_of_takes(replace(clip, takes=takes))
-    change = Change.TAKES if replace(new, takes=clip.takes) == clip else Change.TAKES | Change.CLIPS
-    return _with_clip(shoot, new), change
-
-
-def _with_clip(shoot: Shoot, clip: Clip) -> Shoot:
-    return replace(shoot, clips=tuple(clip if other.id == clip.id else other for other in shoot.clips))
-
-
-def _with_angle(shoot: Shoot, angle: Angle) -> Shoot:
-    return replace(shoot, angles=tuple(angle if other.id == angle.id else other for other in shoot.angles))
-
-
-def _without_empty_angles(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
-    used = {clip.angle_id for clip in shoot.clips}
-    angles = tuple(angle for angle in shoot.angles if angle.id in used)
-    if angles == shoot.angles:
-        return shoot, change
-    return replace(shoot, angles=angles), change | Change.ANGLES
-
-
-def _angle_called(angles: tuple[Angle, ...], name: str, *, safety: bool) -> tuple[tuple[Angle, ...], str]:
-    for angle in angles:
-        if same_name(angle.name, name):
-            return angles, angle.id
-    new = Angle(_fresh_id("angle", [angle.id for angle in angles]), name, safety)
-    return (*angles, new), new.id
-
-
-def _checked_name(name: str) -> str:
-    name = tidy_name(name)
-    if not name:
-        raise ValueError("An angle needs a name. Type what the camera shows, such as Singer or Safety wide.")
-    return name
-
-
-def _fresh_id(kind: str, taken: Collection[str]) -> str:
-    numbers = [int(i.rpartition("-")[2]) for i in taken if i.rpartition("-")[2].isdecimal()]
-    return f"{kind}-{max(numbers, default=0) + 1}"

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from app.model.edits import NOTHING, Change
+from app.model.change import NOTHING, Change
 from app.model.shoot import Shoot
 
 

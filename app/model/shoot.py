@@ -38,6 +38,39 @@ class Decision(StrEnum):
     BY_HAND = "by hand"
 
 
+class Deed(StrEnum):
+    """What a person did to decide where a take lies."""
+
+    CONFIRMED = "confirmed"
+    CHOSE_RIVAL = "chose a rival"
+    MOVED = "moved"
+    SETTLED = "settled"
+    """Moved to the nearest good fit."""
+    PINNED = "pinned"
+    """Placed by moments that belong together."""
+    MARKED = "marked"
+    """Marked a stretch of a clip as a take of its own."""
+    REFUSED = "refused"
+    """Said that the song does not run here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """The record of a person's last decision."""
+
+    deed: Deed
+    at: str
+    """UTC, ISO 8601 to the second, such as ``2031-05-04T18:20:00Z``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A moment of a clip that belongs to a moment of the song, as a person said."""
+
+    clip_s: float
+    song_s: float
+
+
 @dataclass(frozen=True, slots=True)
 class MediaRef:
     """A file by place and by content, so that it can be found again after a move."""
@@ -120,6 +153,13 @@ class Take:
     decision: Decision = Decision.COMPUTED
     rivals: tuple[Rival, ...] = ()
     lags: tuple[LagPoint, ...] = ()
+    decided: Decided | None = None
+    """None where nobody decided."""
+    pins: tuple[Pin, ...] = ()
+    """The moments by which it was placed by hand; none, one or two."""
+    shift_x: float = 0.0
+    shift_y: float = 0.0
+    """Where a frame guide lies in the picture: shares of the room there is, from -1 (left, up) to 1."""
 
     @property
     def song_end_s(self) -> float:
@@ -142,6 +182,12 @@ class Angle:
     id: str
     name: str
     safety: bool = False
+    subject: str = ""
+    """Who or what it shows, such as ``singer``; empty where nobody said."""
+    group: str = ""
+    """Angles of one group stand together; empty for none."""
+    hidden: bool = False
+    """Left out of the score's staves; its takes count all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +215,10 @@ class Clip:
     """Id of the first clip of the recording this file continues or begins; None where it stands alone."""
     decision: Decision = Decision.COMPUTED
     """BY_HAND where a person said that the song does not run here."""
+    decided: Decided | None = None
+    """The record of that."""
+    note: str = ""
+    """What the maker wants to remember about it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,25 +5,24 @@ and media paths relative to itself wherever the two share a folder, so that a sh
 media opens.
 """
 
+import copy
 import json
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path, PurePath
 from typing import NoReturn
 
-from app.model.document import Json, WrongShape, from_json, to_json
+from app.model.document import from_json, to_json
 from app.model.files import write_whole
+from app.model.json_node import Json, WrongShape
 from app.model.shoot import Shoot
+from app.model.upgrades import UPGRADES, Upgrade
 
-VERSION = 1
+VERSION = 2
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"
 SONG = "song"
 """What ``missing`` calls the song."""
-
-Upgrade = Callable[[Json], Json]
-UPGRADES: Mapping[int, Upgrade] = {}
-"""For each old version the step that makes the next one of it."""
 
 
 class StoreError(Exception):
@@ -109,7 +108,7 @@ def upgraded(data: Json, newest: int, steps: Mapping[int, Upgrade]) -> Json:
             f"it was written by a newer Anglebook (file version {version}, this one reads up to {newest}). "
             "Update Anglebook to open it."
         )
-    data = dict(data)
+    data = copy.deepcopy(data)
     for n in range(version, newest):
         if n not in steps:
             raise StoreError(f"nothing leads from file version {n} to {n + 1}; this Anglebook is incomplete.")

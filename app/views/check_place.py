@@ -13,8 +13,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.model import edits
-from app.model.edits import Change
+from app.model import decisions
+from app.model.change import Change
 from app.model.shoot import Clip, SongMap, Take
 from app.session import Session
 from app.views import theme as looks
@@ -114,15 +114,15 @@ class CheckPlace(Place):
         index = next((n for n, row in enumerate(self.fits) if row.isChecked()), 0)
         shoot = self.session.shoot
         if index == 0:
-            self.session.apply("Confirm Take", edits.confirm_take(shoot, take.id), "check")
+            self.session.apply("Confirm Take", decisions.confirm_take(shoot, take.id), "check")
         else:
-            self.session.apply("Choose Place", edits.choose_rival(shoot, take.id, index - 1), "check")
+            self.session.apply("Choose Place", decisions.choose_rival(shoot, take.id, index - 1), "check")
 
     def refuse(self) -> None:
         """Say that the song does not run in the clip."""
         clip = self._current()
         if clip is not None:
-            result = edits.set_verdict_no_song(self.session.shoot, clip.id)
+            result = decisions.set_verdict_no_song(self.session.shoot, clip.id)
             self.session.apply("Not This Song", result, "check")
 
     def skip(self) -> None:

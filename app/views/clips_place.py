@@ -4,8 +4,8 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
-from app.model import edits
-from app.model.edits import Change
+from app.model import angle_edits, edits
+from app.model.change import Change
 from app.model.shoot import Clip
 from app.model.store import missing
 from app.session import Session
@@ -192,9 +192,9 @@ class ClipsPlace(Place):
         on_it = _clips_on(shoot.clips, shoot.clip(ids[0]).angle_id)
         try:
             if on_it == set(ids):
-                result = edits.rename_angle(shoot, shoot.clip(ids[0]).angle_id, name)
+                result = angle_edits.rename_angle(shoot, shoot.clip(ids[0]).angle_id, name)
             else:
-                result = edits.assign_angle(shoot, ids, name)
+                result = angle_edits.assign_angle(shoot, ids, name)
         except ValueError as error:
             self._dialogs.tell("Angle", str(error))
             return

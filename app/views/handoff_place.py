@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.handoff.outcome import HandoffReport
 from app.jobs import Jobs, Ticket, sentence
-from app.model.edits import Change
+from app.model.change import Change
 from app.model.shoot import Shoot
 from app.session import Session
 from app.views import theme as looks

@@ -8,7 +8,7 @@ from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks
-from app.model.edits import Change
+from app.model.change import Change
 from app.session import SUFFIX, Session
 from app.views.about_window import AboutWindow
 from app.views.check_place import CheckPlace

@@ -4,7 +4,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAction, QKeySequence, QShowEvent, Qt
 from PySide6.QtWidgets import QWidget
 
-from app.model.edits import NOTHING, Change
+from app.model.change import NOTHING, Change
 from app.session import EVERYTHING, Session
 from app.views.theme import Theme
 

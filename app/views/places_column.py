@@ -6,7 +6,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.model.edits import Change
+from app.model.change import Change
 from app.model.shoot import Shoot
 from app.session import Session
 from app.views import figures

@@ -12,7 +12,7 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.jobs import sentence
 from app.model import store
-from app.model.edits import Change
+from app.model.change import Change
 from app.session import EVERYTHING, SUFFIX, Session
 from app.views.dialogs import Dialogs
 

@@ -8,9 +8,9 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks, Ticket
-from app.model import edits
+from app.model import angle_edits
+from app.model.change import Change
 from app.model.coverage import SectionCoverage, coverage
-from app.model.edits import Change
 from app.session import Session
 from app.views.bar_panel import BarPanel
 from app.views.dialogs import Dialogs
@@ -115,7 +115,7 @@ class ScorePlace(Place):
         if name is None:
             return
         try:
-            result = edits.rename_angle(self.session.shoot, angle_id, name)
+            result = angle_edits.rename_angle(self.session.shoot, angle_id, name)
         except ValueError as error:
             self._dialogs.tell("Rename angle", str(error))
             return
@@ -128,7 +128,7 @@ class ScorePlace(Place):
             shoot = self.session.shoot
             on = not shoot.angle(angle_id).safety
             label = "Mark as Safety" if on else "Unmark Safety"
-            self.session.apply(label, edits.mark_safety(shoot, angle_id, on), "score")
+            self.session.apply(label, angle_edits.mark_safety(shoot, angle_id, on), "score")
 
     def move_angle(self, step: int) -> None:
         """Move the chosen angle's stave up or down."""
@@ -136,7 +136,7 @@ class ScorePlace(Place):
         if angle_id is not None:
             shoot = self.session.shoot
             index = [angle.id for angle in shoot.angles].index(angle_id) + step
-            self.session.apply("Move Angle", edits.move_angle(shoot, angle_id, index), "score")
+            self.session.apply("Move Angle", angle_edits.move_angle(shoot, angle_id, index), "score")
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()

@@ -14,8 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.model.change import Change
 from app.model.coverage import bar_spans, song_sections
-from app.model.edits import Change
 from app.model.shoot import Section, Song
 from app.session import Session
 from app.views import theme as looks

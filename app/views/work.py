@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.jobs import Jobs, Tasks, Ticket, sentence
 from app.model import edits
-from app.model.edits import Change
+from app.model.change import Change
 from app.model.identity import find_again, media_ref
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
 from app.session import Session

@@ -7,9 +7,12 @@ from hypothesis import strategies as st
 from app.model.shoot import (
     Angle,
     Clip,
+    Decided,
     Decision,
+    Deed,
     LagPoint,
     MediaRef,
+    Pin,
     Rival,
     Section,
     Shoot,
@@ -88,31 +91,29 @@ _maps = st.builds(
 )
 
 
-def _take(name: str) -> st.SearchStrategy[Take]:
-    return st.builds(
-        lambda start, length, song_start, speed, uncertainty, verdict, reason, decision, rivals, lags: Take(
-            name,
-            start,
-            start + length,
-            song_start,
-            speed,
-            uncertainty,
-            verdict,
-            reason,
-            decision,
-            rivals,
-            lags,
-        ),
-        seconds,
-        seconds,
-        st.floats(-20, 300),
-        st.sampled_from(SPEEDS) | st.floats(0.25, 4),
-        numbers,
-        st.sampled_from((Verdict.PLACED, Verdict.DOUBTFUL)),
-        words,
-        st.sampled_from(Decision),
-        st.lists(_rivals, max_size=2).map(tuple),
-        st.lists(_lags, max_size=2).map(tuple),
+_decided = st.none() | st.builds(Decided, st.sampled_from(Deed), words)
+_pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
+
+
+@st.composite
+def _takes(draw: st.DrawFn, name: str) -> Take:
+    start = draw(seconds)
+    return Take(
+        id=name,
+        clip_start_s=start,
+        clip_end_s=start + draw(seconds),
+        song_start_s=draw(st.floats(-20, 300)),
+        speed=draw(st.sampled_from(SPEEDS) | st.floats(0.25, 4)),
+        uncertainty_s=draw(numbers),
+        verdict=draw(st.sampled_from((Verdict.PLACED, Verdict.DOUBTFUL))),
+        reason=draw(words),
+        decision=draw(st.sampled_from(Decision)),
+        rivals=draw(st.lists(_rivals, max_size=2).map(tuple)),
+        lags=draw(st.lists(_lags, max_size=2).map(tuple)),
+        decided=draw(_decided),
+        pins=draw(_pins),
+        shift_x=draw(numbers),
+        shift_y=draw(numbers),
     )
 
 
@@ -120,7 +121,8 @@ def _take(name: str) -> st.SearchStrategy[Take]:
 def any_shoots(draw: st.DrawFn) -> Shoot:
     """Shoots with every kind of value in every field, sensible or not, as long as a document may hold it."""
     angles = tuple(
-        Angle(f"angle-{n}", draw(words), draw(st.booleans())) for n in range(draw(st.integers(0, 3)))
+        Angle(f"angle-{n}", draw(words), draw(st.booleans()), draw(words), draw(words), draw(st.booleans()))
+        for n in range(draw(st.integers(0, 3)))
     )
     clips = []
     for n in range(draw(st.integers(0, 3))):
@@ -138,10 +140,12 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                 make=draw(maybe_words),
                 model=draw(maybe_words),
                 created=draw(maybe_words),
+                decided=draw(_decided),
+                note=draw(words),
                 verdict=draw(st.sampled_from(Verdict)),
                 reason=draw(words),
                 warnings=draw(st.lists(words, max_size=2).map(tuple)),
-                takes=tuple(draw(_take(f"clip-{n}-take-{m}")) for m in range(draw(st.integers(0, 2)))),
+                takes=tuple(draw(_takes(f"clip-{n}-take-{m}")) for m in range(draw(st.integers(0, 2)))),
                 recording=draw(maybe_words),
                 decision=draw(st.sampled_from(Decision)),
             )

@@ -16,7 +16,7 @@ import pytest
 import soundfile
 
 from app import commands, tasks
-from app.model import edits, store
+from app.model import angle_edits, decisions, store
 from app.model.shoot import Decision, Shoot
 from tests.app.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
@@ -162,8 +162,8 @@ def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.C
     """The song is not mapped again, and what a person decided stands."""
     shoot = store.load(evening.shoot)
     take = next(clip for clip in shoot.clips if clip.takes).takes[0]
-    shoot, _ = edits.confirm_take(shoot, take.id)
-    shoot, _ = edits.rename_angle(shoot, shoot.angles[0].id, "Vom Herd aus")
+    shoot, _ = decisions.confirm_take(shoot, take.id)
+    shoot, _ = angle_edits.rename_angle(shoot, shoot.angles[0].id, "Vom Herd aus")
     kept = evening.out / "kept.anglebook"
     store.save(shoot, kept)
     new = camera_file(evening.out / "A 003.mov", (50.0, 12.0))
@@ -177,7 +177,7 @@ def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.C
     again = store.load(kept)
     assert again.clips[:4] == shoot.clips
     assert again.song == shoot.song
-    assert edits.find_take(again, take.id)[1].decision is Decision.CONFIRMED
+    assert decisions.find_take(again, take.id)[1].decision is Decision.CONFIRMED
     assert "Vom Herd aus" in [angle.name for angle in again.angles]
     assert again.clips[4].takes[0].song_time(0.0) == pytest.approx(50.0, abs=0.0001)
     assert commands.main([*arguments, "--workers", "1"]) == 0

@@ -14,9 +14,10 @@ from app import commands, hearing, tasks
 from app.company import Inquiry, inquire
 from app.looking import look
 from app.model import store
-from app.model.document import WrongShape
-from app.model.edits import add_clips, answer_clip, confirm_take
+from app.model.decisions import confirm_take
+from app.model.edits import add_clips, answer_clip
 from app.model.identity import media_ref
+from app.model.json_node import WrongShape
 from app.model.shoot import Clip, Decision, Shoot, Song, Verdict
 from app.placements import placement_from_json, placement_to_json
 from app.report import table

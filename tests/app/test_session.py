@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QObject
 
-from app.model import edits
-from app.model.edits import Change
+from app.model import angle_edits, edits
+from app.model.change import Change
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
 from app.model.store import StoreError
 from app.session import EVERYTHING, Session
@@ -67,7 +67,9 @@ def test_what_was_found_out_survives_the_undo_of_an_earlier_edit(session: Sessio
     song = Song(MediaRef("/shoot/song.wav", 5, "s"), 60.0)
     session.apply("Choose Song", edits.set_song(session.shoot, song), "test")
     session.apply("Add Clips", edits.add_clips(session.shoot, [clip("Singer"), clip("Drums")]), "test")
-    session.apply("Rename", edits.rename_angle(session.shoot, session.shoot.angles[0].id, "Voice"), "test")
+    session.apply(
+        "Rename", angle_edits.rename_angle(session.shoot, session.shoot.angles[0].id, "Voice"), "test"
+    )
     answer = Clip("", MediaRef("/shoot/Singer.mov", 10, "Singer"), "", verdict=Verdict.NO_SONG, reason="r")
     session.find_out(lambda shoot: edits.answer_clip(shoot, answer), "work")
     session.undo()

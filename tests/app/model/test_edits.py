@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.model import edits
-from app.model.edits import NOTHING, Change
+from app.model import angle_edits, decisions, edits
+from app.model.change import NOTHING, Change
 from app.model.shoot import (
     Angle,
     Clip,
@@ -101,7 +101,7 @@ def test_an_answer_never_overwrites_what_a_person_decided(decision: Decision) ->
 
 
 def test_no_song_said_by_a_person_outlives_an_answer() -> None:
-    value, change = edits.set_verdict_no_song(shoot(clip(1, take("t", 0, 5))), "clip-1")
+    value, change = decisions.set_verdict_no_song(shoot(clip(1, take("t", 0, 5))), "clip-1")
     assert change == Change.CLIPS | Change.TAKES
     assert (value.clips[0].verdict, value.clips[0].takes) == (Verdict.NO_SONG, ())
     assert value.clips[0].reason
@@ -112,7 +112,7 @@ def test_no_song_said_by_a_person_outlives_an_answer() -> None:
         (),
         77.0,
     )
-    assert edits.set_verdict_no_song(value, "clip-1") == (value, NOTHING)
+    assert decisions.set_verdict_no_song(value, "clip-1") == (value, NOTHING)
 
 
 def test_a_recording_named_by_path_is_kept_by_id_and_survives_its_first_clip() -> None:
@@ -153,36 +153,36 @@ def test_angles_left_without_clips_vanish() -> None:
     )
     gone, change = edits.remove_clips(value, ["clip-1"])
     assert (names(gone), change) == (["Wide"], Change.CLIPS | Change.ANGLES)
-    put, change = edits.assign_angle(value, ["clip-1"], " wide ")
+    put, change = angle_edits.assign_angle(value, ["clip-1"], " wide ")
     assert (names(put), [c.angle_id for c in put.clips]) == (["Wide"], ["angle-2", "angle-2"])
     assert change == Change.CLIPS | Change.ANGLES
-    new, change = edits.assign_angle(value, ["clip-1"], "Singer")
+    new, change = angle_edits.assign_angle(value, ["clip-1"], "Singer")
     assert (names(new), change) == (["Wide", "Singer"], Change.CLIPS | Change.ANGLES)
-    assert edits.assign_angle(value, ["clip-1"], "FIDDLE") == (value, NOTHING)
+    assert angle_edits.assign_angle(value, ["clip-1"], "FIDDLE") == (value, NOTHING)
 
 
 def test_an_angle_renamed_to_another_joins_it() -> None:
     value = shoot(
         clip(1), clip(2, angle="angle-2"), angles=(Angle("angle-1", "Fiddle"), Angle("angle-2", "Wide"))
     )
-    named, change = edits.rename_angle(value, "angle-1", "Violin ")
+    named, change = angle_edits.rename_angle(value, "angle-1", "Violin ")
     assert (names(named), change) == (["Violin", "Wide"], Change.ANGLES)
-    joined, change = edits.rename_angle(value, "angle-1", "wide")
+    joined, change = angle_edits.rename_angle(value, "angle-1", "wide")
     assert (names(joined), change) == (["Wide"], Change.CLIPS | Change.ANGLES)
-    respelt, change = edits.rename_angle(value, "angle-1", "FIDDLE")
+    respelt, change = angle_edits.rename_angle(value, "angle-1", "FIDDLE")
     assert (names(respelt), change) == (["FIDDLE", "Wide"], Change.ANGLES)
     with pytest.raises(ValueError, match="needs a name"):
-        edits.rename_angle(value, "angle-1", "  ")
+        angle_edits.rename_angle(value, "angle-1", "  ")
 
 
 def test_safety_and_order_of_angles() -> None:
     angles = tuple(Angle(f"angle-{n}", str(n)) for n in (1, 2, 3))
     value = shoot(*(clip(n, angle=f"angle-{n}") for n in (1, 2, 3)), angles=angles)
-    marked, change = edits.mark_safety(value, "angle-2", True)
+    marked, change = angle_edits.mark_safety(value, "angle-2", True)
     assert (marked.angles[1].safety, change) == (True, Change.ANGLES)
-    assert edits.mark_safety(marked, "angle-2", True) == (marked, NOTHING)
+    assert angle_edits.mark_safety(marked, "angle-2", True) == (marked, NOTHING)
     for index, order in ((0, "312"), (1, "132"), (2, "123"), (99, "123"), (-5, "312")):
-        moved, change = edits.move_angle(value, "angle-3", index)
+        moved, change = angle_edits.move_angle(value, "angle-3", index)
         assert "".join(names(moved)) == order
         assert change == (NOTHING if order == "123" else Change.ANGLES)
 
@@ -195,7 +195,7 @@ def doubtful() -> Shoot:
 
 
 def test_confirming_settles_a_take_and_its_clip() -> None:
-    value, change = edits.confirm_take(doubtful(), "t")
+    value, change = decisions.confirm_take(doubtful(), "t")
     one = value.clips[0].takes[0]
     assert (one.verdict, one.decision, one.reason, one.song_start_s) == (
         Verdict.PLACED,
@@ -205,19 +205,19 @@ def test_confirming_settles_a_take_and_its_clip() -> None:
     )
     assert (value.clips[0].verdict, value.clips[0].reason) == (Verdict.PLACED, "")
     assert change == Change.CLIPS | Change.TAKES
-    assert edits.confirm_take(value, "t") == (value, NOTHING)
+    assert decisions.confirm_take(value, "t") == (value, NOTHING)
 
 
 def test_a_clip_stays_doubtful_as_long_as_one_take_is() -> None:
     value = doubtful()
     second = replace(value.clips[0].takes[0], id="t2", clip_start_s=40, clip_end_s=60, reason="Weak.")
     value = replace(value, clips=(replace(value.clips[0], takes=(*value.clips[0].takes, second)),))
-    value, change = edits.confirm_take(value, "t")
+    value, change = decisions.confirm_take(value, "t")
     assert (value.clips[0].verdict, change) == (Verdict.DOUBTFUL, Change.TAKES)
 
 
 def test_choosing_a_rival_changes_places_with_it() -> None:
-    value, _ = edits.choose_rival(doubtful(), "t", 0)
+    value, _ = decisions.choose_rival(doubtful(), "t", 0)
     one = value.clips[0].takes[0]
     assert (one.song_start_s, one.verdict, one.decision, one.lags) == (
         40.0,
@@ -226,25 +226,25 @@ def test_choosing_a_rival_changes_places_with_it() -> None:
         (),
     )
     assert one.rivals == (Rival(10.0, pytest.approx(1.25)), Rival(80.0, pytest.approx(0.5)))
-    back, _ = edits.choose_rival(value, "t", 0)
+    back, _ = decisions.choose_rival(value, "t", 0)
     assert back.clips[0].takes[0].song_start_s == 10.0
     assert back.clips[0].takes[0].rivals == (Rival(40.0, pytest.approx(0.8)), Rival(80.0, pytest.approx(0.4)))
-    assert edits.confirm_take(value, "t") == (value, NOTHING)  # by hand stays by hand
+    assert decisions.confirm_take(value, "t") == (value, NOTHING)  # by hand stays by hand
     for index in (-1, 2):
         with pytest.raises(IndexError):
-            edits.choose_rival(doubtful(), "t", index)
+            decisions.choose_rival(doubtful(), "t", index)
 
 
 def test_moving_a_take_by_hand_keeps_what_was_measured() -> None:
     value = doubtful()
-    moved, change = edits.move_take(value, "t", 10.25)
+    moved, change = decisions.move_take(value, "t", 10.25)
     one, old = moved.clips[0].takes[0], value.clips[0].takes[0]
     assert (one.song_start_s, one.decision, one.verdict) == (10.25, Decision.BY_HAND, Verdict.PLACED)
     assert one.song_time(1.0) + one.lags[0].lag_s == pytest.approx(
         old.song_time(1.0) + old.lags[0].lag_s, abs=1e-12
     )
     assert change == Change.CLIPS | Change.TAKES
-    assert edits.move_take(value, "t", 10.0) == (value, NOTHING)
+    assert decisions.move_take(value, "t", 10.0) == (value, NOTHING)
 
 
 def test_found_files_take_the_place_of_lost_ones() -> None:
@@ -267,14 +267,14 @@ def test_the_shoot_is_named() -> None:
     "edit",
     [
         lambda s: edits.remove_clips(s, ["no"]),
-        lambda s: edits.assign_angle(s, ["no"], "x"),
-        lambda s: edits.rename_angle(s, "no", "x"),
-        lambda s: edits.mark_safety(s, "no", True),
-        lambda s: edits.move_angle(s, "no", 0),
-        lambda s: edits.confirm_take(s, "no"),
-        lambda s: edits.choose_rival(s, "no", 0),
-        lambda s: edits.move_take(s, "no", 0),
-        lambda s: edits.set_verdict_no_song(s, "no"),
+        lambda s: angle_edits.assign_angle(s, ["no"], "x"),
+        lambda s: angle_edits.rename_angle(s, "no", "x"),
+        lambda s: angle_edits.mark_safety(s, "no", True),
+        lambda s: angle_edits.move_angle(s, "no", 0),
+        lambda s: decisions.confirm_take(s, "no"),
+        lambda s: decisions.choose_rival(s, "no", 0),
+        lambda s: decisions.move_take(s, "no", 0),
+        lambda s: decisions.set_verdict_no_song(s, "no"),
     ],
 )
 def test_unknown_ids_are_told(edit: Callable[[Shoot], object]) -> None:
@@ -305,12 +305,14 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
     takes = [t.id for c in before.clips for t in c.takes]
     wishes: list[Callable[[], tuple[Shoot, Change]]] = [
         lambda: edits.remove_clips(before, data.draw(st.sets(st.sampled_from(clips)))),
-        lambda: edits.assign_angle(
+        lambda: angle_edits.assign_angle(
             before, data.draw(st.sets(st.sampled_from(clips))), data.draw(st.sampled_from("ab"))
         ),
-        lambda: edits.rename_angle(before, data.draw(st.sampled_from(angles)), "Angle 1"),
-        lambda: edits.move_angle(before, data.draw(st.sampled_from(angles)), data.draw(st.integers(-1, 4))),
-        lambda: edits.set_verdict_no_song(before, data.draw(st.sampled_from(clips))),
+        lambda: angle_edits.rename_angle(before, data.draw(st.sampled_from(angles)), "Angle 1"),
+        lambda: angle_edits.move_angle(
+            before, data.draw(st.sampled_from(angles)), data.draw(st.integers(-1, 4))
+        ),
+        lambda: decisions.set_verdict_no_song(before, data.draw(st.sampled_from(clips))),
         lambda: edits.add_clips(
             before, [fresh(f"/n/{n}.mov") for n in data.draw(st.lists(st.integers(0, 3)))]
         ),
@@ -319,9 +321,9 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
         ),
     ]
     if takes:
-        wishes.append(lambda: edits.confirm_take(before, data.draw(st.sampled_from(takes))))
+        wishes.append(lambda: decisions.confirm_take(before, data.draw(st.sampled_from(takes))))
         wishes.append(
-            lambda: edits.move_take(before, data.draw(st.sampled_from(takes)), data.draw(st.floats(0, 9)))
+            lambda: decisions.move_take(before, data.draw(st.sampled_from(takes)), data.draw(st.floats(0, 9)))
         )
     after, change = data.draw(st.sampled_from(wishes))()
     seen = told(before, after)

@@ -5,7 +5,9 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.edits import NOTHING, Change, answer_clip, rename_angle
+from app.model.angle_edits import rename_angle
+from app.model.change import NOTHING, Change
+from app.model.edits import answer_clip
 from app.model.history import History
 from app.model.shoot import Shoot, Verdict
 from tests.app.random_shoots import clip, shoot, take

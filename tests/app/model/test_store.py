@@ -36,7 +36,7 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
         clip(1, take("t", 0.1, 0.1 + 0.2), rate=Fraction(24000, 1001)), song=Song(media("/s.wav"), 1 / 3)
     )
     data = json.loads(to_text(value, FOLDER))
-    assert data["anglebook_version"] == 1
+    assert data["anglebook_version"] == store.VERSION
     assert data["song"]["duration_s"] == 1 / 3
     assert data["clips"][0]["frame_rate"] == "24000/1001"
     assert list(data) == ["anglebook_version", "name", "song", "angles", "clips"]
@@ -100,11 +100,12 @@ def test_umlauts_are_readable_in_the_file(tmp_path: Path) -> None:
         ('{"anglebook_version": 1, "anglebook_version": 1}', "twice"),
         ("[]", "not a shoot"),
         ("{}", "'anglebook_version' is missing"),
-        ('{"anglebook_version": 2}', "newer Anglebook"),
+        ('{"anglebook_version": 99}', "newer Anglebook"),
         ('{"anglebook_version": 0}', "not a version"),
         ('{"anglebook_version": true}', "not a version"),
         ('{"anglebook_version": "1"}', "not a version"),
         ('{"anglebook_version": 1}', "the document lacks 'name'"),
+        ('{"anglebook_version": 1, "angles": 5, "clips": [7, {"takes": {}}]}', "the document lacks 'name'"),
     ],
 )
 def test_what_is_no_shoot_is_refused_with_a_sentence(text: str, why: str, tmp_path: Path) -> None:
@@ -232,9 +233,27 @@ def test_steps_lead_from_an_old_version_to_the_newest() -> None:
 def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) -> None:
     data = json.loads(to_text(Shoot("Evening"), FOLDER))
     data["title"] = data.pop("name")
-    monkeypatch.setattr(store, "VERSION", 2)
-    monkeypatch.setattr(store, "UPGRADES", {1: lambda old: {"name": old["title"], **_without(old, "title")}})
+    newest = store.VERSION
+    monkeypatch.setattr(store, "VERSION", newest + 1)
+    monkeypatch.setattr(
+        store, "UPGRADES", {newest: lambda old: {"name": old["title"], **_without(old, "title")}}
+    )
     assert from_text(json.dumps(data), FOLDER) == Shoot("Evening")
+
+
+def test_a_file_of_the_first_version_opens_with_nothing_in_what_is_new() -> None:
+    value = shoot(clip(1, take("t", 0, 5)), clip(2))
+    data = json.loads(to_text(value, FOLDER))
+    data["anglebook_version"] = 1
+    for angle in data["angles"]:
+        for key in ("subject", "group", "hidden"):
+            del angle[key]
+    for one in data["clips"]:
+        del one["decided"], one["note"]
+        for inner in one["takes"]:
+            for key in ("decided", "pins", "shift_x", "shift_y"):
+                del inner[key]
+    assert from_text(json.dumps(data), FOLDER) == value
 
 
 def _without(data: dict[str, object], key: str) -> dict[str, object]:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from app.model import edits
+from app.model import angle_edits, edits
 from app.model.shoot import Clip, MediaRef, Rival, Section, Shoot, Song, SongMap, Take, Verdict
 
 BAR_S = 2.0
@@ -112,7 +112,7 @@ def make_shoot() -> Shoot:
     ]
     shoot, _ = edits.add_clips(shoot, unplaced)
     safety = next(angle for angle in shoot.angles if angle.name == "Safety")
-    shoot, _ = edits.mark_safety(shoot, safety.id, True)
+    shoot, _ = angle_edits.mark_safety(shoot, safety.id, True)
     return shoot
 
 

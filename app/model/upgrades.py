@@ -1,0 +1,33 @@
+"""Shoot files of earlier versions made into those of today, one version at a time.
+
+What is not of the expected kind is left as it is: reading the document tells what is wrong with it.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+
+from app.model.json_node import Json
+
+Upgrade = Callable[[Json], Json]
+
+
+def _groups(value: object, key: str) -> Iterator[Json]:
+    """The groups of named values in a list of one."""
+    inner = value.get(key) if isinstance(value, dict) else None
+    for item in inner if isinstance(inner, list) else ():
+        if isinstance(item, dict):
+            yield item
+
+
+def _to_2(old: Json) -> Json:
+    """Records of decisions, pins, framing, notes; subject, group and hiding of angles."""
+    for angle in _groups(old, "angles"):
+        angle.update(subject="", group="", hidden=False)
+    for clip in _groups(old, "clips"):
+        clip.update(decided=None, note="")
+        for take in _groups(clip, "takes"):
+            take.update(decided=None, pins=[], shift_x=0.0, shift_y=0.0)
+    return old
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2}
+"""For each old version the step that makes the next one of it."""
