@@ -26,6 +26,7 @@ from app.views.ink import Ink
 from app.views.picture_box import PictureBox
 from app.views.pictures import Pictures
 from app.views.place import Place
+from app.views.player import Player
 from app.views.theme import Theme
 
 MOMENTS = (("at its start", 0.0), ("half-way", 0.5), ("at its end", 1.0))
@@ -37,9 +38,16 @@ class CheckPlace(Place):
     title = "Check"
 
     def __init__(
-        self, session: Session, theme: Theme, pictures: Pictures, parent: QWidget | None = None
+        self,
+        session: Session,
+        theme: Theme,
+        pictures: Pictures,
+        parent: QWidget | None = None,
+        *,
+        player: Player | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
+        self._player = player
         self._open: tuple[tuple[Clip, Take], ...] = ()
         self.fits: list[FitRow] = []
         self._confirm = self.action(

@@ -22,6 +22,7 @@ from app.views.notice import Notice
 from app.views.pictures import Pictures
 from app.views.place import Place
 from app.views.places_column import PlacesColumn
+from app.views.player import Player
 from app.views.progress_strip import ProgressStrip
 from app.views.safe_copy import SafeCopy
 from app.views.score_place import ScorePlace
@@ -55,13 +56,16 @@ class MainWindow(QMainWindow):
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
+        self.player = Player(self.session, tasks, self.jobs, self)
         self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self._deeds())
         take_in = (self.menus.song, self.menus.clips, self.menus.folder)
         self.clips = ClipsPlace(self.session, self.theme, self.work, self.dialogs, take_in)
         self.song = SongPlace(self.session, self.theme, self.menus.song)
-        self.check = CheckPlace(self.session, self.theme, pictures)
-        self.score = ScorePlace(self.session, self.theme, tasks, self.jobs, pictures, self.dialogs)
+        self.check = CheckPlace(self.session, self.theme, pictures, player=self.player)
+        self.score = ScorePlace(
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+        )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
         self.places = (self.clips, self.song, self.check, self.score, self.handoff)
         self.notice = Notice(self.theme)

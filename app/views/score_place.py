@@ -18,6 +18,7 @@ from app.views.empty_page import EmptyPage
 from app.views.overview import Overview
 from app.views.pictures import Pictures
 from app.views.place import Place
+from app.views.player import Player
 from app.views.score_canvas import ScoreCanvas
 from app.views.theme import Theme
 
@@ -51,8 +52,11 @@ class ScorePlace(Place):
         pictures: Pictures,
         dialogs: Dialogs,
         parent: QWidget | None = None,
+        *,
+        player: Player | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
+        self._player = player
         self._tasks, self._jobs, self._dialogs = tasks, jobs, dialogs
         self._sections: Sequence[SectionCoverage] = ()
         self._peaks_of = ""
