@@ -1,24 +1,30 @@
 """What a person decides about takes: the place is right, another one is, or the song does not run here.
 
-A decision is never overwritten by a new computation (see `app.model.edits.answer_clip`).
+Every decision leaves a record of what was done and when (``at``: UTC as in `app.model.shoot.Decided`), and is
+never overwritten by a new computation (see `app.model.edits.answer_clip`). Decisions by pins are in
+`app.model.pins`, those about where a take begins and ends in `app.model.marking`.
 """
 
 from dataclasses import replace
 
 from app.model.change import NOTHING, Change
-from app.model.shoot import Clip, Decision, Rival, Shoot, Take, Verdict
+from app.model.shoot import Clip, Decided, Decision, Deed, Pin, Rival, Shoot, Take, Verdict
 
 SAID_NO_SONG = "A person said that the song does not run here."
 
 
-def confirm_take(shoot: Shoot, take_id: str) -> tuple[Shoot, Change]:
+def confirm_take(shoot: Shoot, take_id: str, at: str) -> tuple[Shoot, Change]:
     """A person says: the take lies right. A place chosen by hand stays "by hand"."""
     _, take = find_take(shoot, take_id)
+    if take.verdict is Verdict.PLACED and take.decision is not Decision.COMPUTED:
+        return shoot, NOTHING
     decision = Decision.CONFIRMED if take.decision is Decision.COMPUTED else take.decision
-    return _with_take(shoot, replace(take, verdict=Verdict.PLACED, reason="", decision=decision))
+    decided = Decided(Deed.CONFIRMED, at)
+    new = replace(take, verdict=Verdict.PLACED, reason="", decision=decision, decided=decided)
+    return with_take(shoot, new)
 
 
-def choose_rival(shoot: Shoot, take_id: str, index: int) -> tuple[Shoot, Change]:
+def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot, Change]:
     """A person says: the take lies at its rival of that index (IndexError when there is none).
 
     The place left becomes a rival, strengths are told relative to the new place, and the lags, measured
@@ -31,19 +37,11 @@ def choose_rival(shoot: Shoot, take_id: str, index: int) -> tuple[Shoot, Change]
     scale = 1 / chosen.strength if chosen.strength > 0 else 1.0
     rivals = [replace(rival, strength=rival.strength * scale) for rival in take.rivals]
     rivals[index] = Rival(take.song_start_s, scale)
-    new = replace(
-        take,
-        song_start_s=chosen.song_start_s,
-        verdict=Verdict.PLACED,
-        reason="",
-        decision=Decision.BY_HAND,
-        rivals=tuple(rivals),
-        lags=(),
-    )
-    return _with_take(shoot, new)
+    placed = by_hand(replace(take, song_start_s=chosen.song_start_s), Deed.CHOSE_RIVAL, at)
+    return with_take(shoot, replace(placed, rivals=tuple(rivals), lags=()))
 
 
-def move_take(shoot: Shoot, take_id: str, song_start_s: float) -> tuple[Shoot, Change]:
+def move_take(shoot: Shoot, take_id: str, song_start_s: float, at: str) -> tuple[Shoot, Change]:
     """A person says: the take's start lies at ``song_start_s`` of the song.
 
     A nudge, or a place of their own. The lags are told relative to the new place.
@@ -51,25 +49,61 @@ def move_take(shoot: Shoot, take_id: str, song_start_s: float) -> tuple[Shoot, C
     _, take = find_take(shoot, take_id)
     if song_start_s == take.song_start_s:
         return shoot, NOTHING
-    by_s = song_start_s - take.song_start_s
+    return with_take(shoot, by_hand(on_line(take, song_start_s, take.speed), Deed.MOVED, at))
+
+
+def settle_take(
+    shoot: Shoot, take_id: str, song_start_s: float, speed: float, uncertainty_s: float, at: str
+) -> tuple[Shoot, Change]:
+    """A person says: the take lies at the good fit that was found near the place they chose."""
+    _, take = find_take(shoot, take_id)
+    moved = replace(on_line(take, song_start_s, speed), uncertainty_s=uncertainty_s)
+    if moved == take:
+        return shoot, NOTHING
+    return with_take(shoot, by_hand(moved, Deed.SETTLED, at))
+
+
+def set_verdict_no_song(shoot: Shoot, clip_id: str, at: str) -> tuple[Shoot, Change]:
+    """A person says: the song does not run in this clip. Its takes go."""
+    old = shoot.clip(clip_id)
+    if old.decision is Decision.BY_HAND and old.verdict is Verdict.NO_SONG:
+        return shoot, NOTHING
     new = replace(
+        old,
+        verdict=Verdict.NO_SONG,
+        reason=SAID_NO_SONG,
+        takes=(),
+        decision=Decision.BY_HAND,
+        decided=Decided(Deed.REFUSED, at),
+    )
+    return with_clip(shoot, new), Change.CLIPS | Change.TAKES
+
+
+def is_decided(take: Take) -> bool:
+    """Whether a person decided something about the take, so that no new computation may replace it."""
+    return take.decision is not Decision.COMPUTED or take.decided is not None
+
+
+def by_hand(take: Take, deed: Deed, at: str, pins: tuple[Pin, ...] = ()) -> Take:
+    """The take as one that a person placed; the pins are those of this placing, older ones no longer hold."""
+    return replace(
         take,
-        song_start_s=song_start_s,
         verdict=Verdict.PLACED,
         reason="",
         decision=Decision.BY_HAND,
-        lags=tuple(replace(point, lag_s=point.lag_s - by_s) for point in take.lags),
+        decided=Decided(deed, at),
+        pins=pins,
     )
-    return _with_take(shoot, new)
 
 
-def set_verdict_no_song(shoot: Shoot, clip_id: str) -> tuple[Shoot, Change]:
-    """A person says: the song does not run in this clip. Its takes go."""
-    old = shoot.clip(clip_id)
-    new = replace(old, verdict=Verdict.NO_SONG, reason=SAID_NO_SONG, takes=(), decision=Decision.BY_HAND)
-    if new == old:
-        return shoot, NOTHING
-    return with_clip(shoot, new), Change.CLIPS | Change.TAKES
+def on_line(take: Take, song_start_s: float, speed: float) -> Take:
+    """The take on another line; its lags are told relative to that, so that what was measured stays."""
+    new = replace(take, song_start_s=song_start_s, speed=speed)
+    lags = tuple(
+        replace(point, lag_s=point.lag_s + (take.song_time(point.clip_s) - new.song_time(point.clip_s)))
+        for point in take.lags
+    )
+    return replace(new, lags=lags)
 
 
 def find_take(shoot: Shoot, take_id: str) -> tuple[Clip, Take]:
@@ -89,11 +123,16 @@ def with_verdict_of_takes(clip: Clip) -> Clip:
     return replace(clip, verdict=Verdict.PLACED, reason="")
 
 
-def _with_take(shoot: Shoot, take: Take) -> tuple[Shoot, Change]:
+def with_take(shoot: Shoot, take: Take) -> tuple[Shoot, Change]:
+    """The shoot with a take in the place of the one of its id, and its clip's verdict as that makes it."""
     clip, old = find_take(shoot, take.id)
     if take == old:
         return shoot, NOTHING
-    takes = tuple(take if other.id == take.id else other for other in clip.takes)
+    return with_takes(shoot, clip, tuple(take if other.id == take.id else other for other in clip.takes))
+
+
+def with_takes(shoot: Shoot, clip: Clip, takes: tuple[Take, ...]) -> tuple[Shoot, Change]:
+    """The shoot with these takes in a clip, and the clip's verdict as they make it."""
     new = with_verdict_of_takes(replace(clip, takes=takes))
     change = Change.TAKES if replace(new, takes=clip.takes) == clip else Change.TAKES | Change.CLIPS
     return with_clip(shoot, new), change

@@ -9,7 +9,7 @@ from dataclasses import replace
 from app.model.angle_edits import angle_called, without_empty_angles
 from app.model.angles import guess_angle
 from app.model.change import NOTHING, Change
-from app.model.decisions import with_clip, with_verdict_of_takes
+from app.model.decisions import is_decided, with_clip, with_verdict_of_takes
 from app.model.ids import fresh_id
 from app.model.shoot import Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 
@@ -89,12 +89,18 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
     if old is None or (heard_on is not None and (shoot.song is None or shoot.song.media.digest != heard_on)):
         return shoot, NOTHING
     new = replace(
-        clip, id=old.id, angle_id=old.angle_id, decision=old.decision, recording=_recording(shoot, clip, old)
+        clip,
+        id=old.id,
+        angle_id=old.angle_id,
+        decision=old.decision,
+        decided=old.decided,
+        note=old.note,
+        recording=_recording(shoot, clip, old),
     )
     if old.decision is not Decision.COMPUTED:
         new = replace(new, verdict=old.verdict, reason=old.reason, takes=old.takes)
     else:
-        kept = tuple(take for take in old.takes if take.decision is not Decision.COMPUTED)
+        kept = tuple(take for take in old.takes if is_decided(take))
         new = replace(new, takes=_with_ids(old.id, kept, clip.takes))
         if kept and new.verdict is not Verdict.UNREADABLE:
             new = with_verdict_of_takes(new)
@@ -144,10 +150,10 @@ def _on_another_song(clip: Clip) -> Clip:
     kept = tuple(
         replace(take, verdict=Verdict.DOUBTFUL, reason=OTHER_SONG, rivals=(), lags=())
         for take in clip.takes
-        if take.decision is not Decision.COMPUTED
+        if is_decided(take)
     )
     verdict, reason = (Verdict.DOUBTFUL, OTHER_SONG) if kept else (Verdict.WAITING, "")
-    return replace(clip, verdict=verdict, reason=reason, takes=kept, decision=Decision.COMPUTED)
+    return replace(clip, verdict=verdict, reason=reason, takes=kept, decision=Decision.COMPUTED, decided=None)
 
 
 def _recording(shoot: Shoot, answer: Clip, old: Clip) -> str | None:

@@ -162,7 +162,7 @@ def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.C
     """The song is not mapped again, and what a person decided stands."""
     shoot = store.load(evening.shoot)
     take = next(clip for clip in shoot.clips if clip.takes).takes[0]
-    shoot, _ = decisions.confirm_take(shoot, take.id)
+    shoot, _ = decisions.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
     shoot, _ = angle_edits.rename_angle(shoot, shoot.angles[0].id, "Vom Herd aus")
     kept = evening.out / "kept.anglebook"
     store.save(shoot, kept)

@@ -12,7 +12,9 @@ from app.model.change import NOTHING, Change
 from app.model.shoot import (
     Angle,
     Clip,
+    Decided,
     Decision,
+    Deed,
     LagPoint,
     MediaRef,
     Rival,
@@ -22,6 +24,8 @@ from app.model.shoot import (
     Verdict,
 )
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
+
+AT = "2031-05-04T18:20:00Z"
 
 
 def fresh(path: str) -> Clip:
@@ -101,18 +105,20 @@ def test_an_answer_never_overwrites_what_a_person_decided(decision: Decision) ->
 
 
 def test_no_song_said_by_a_person_outlives_an_answer() -> None:
-    value, change = decisions.set_verdict_no_song(shoot(clip(1, take("t", 0, 5))), "clip-1")
+    value, change = decisions.set_verdict_no_song(shoot(clip(1, take("t", 0, 5))), "clip-1", AT)
     assert change == Change.CLIPS | Change.TAKES
     assert (value.clips[0].verdict, value.clips[0].takes) == (Verdict.NO_SONG, ())
     assert value.clips[0].reason
+    assert value.clips[0].decided == Decided(Deed.REFUSED, AT)
     value, change = edits.answer_clip(value, clip(1, take("t", 0, 5), duration_s=77.0))
     assert change == Change.CLIPS
+    assert value.clips[0].decided == Decided(Deed.REFUSED, AT)
     assert (value.clips[0].verdict, value.clips[0].takes, value.clips[0].duration_s) == (
         Verdict.NO_SONG,
         (),
         77.0,
     )
-    assert decisions.set_verdict_no_song(value, "clip-1") == (value, NOTHING)
+    assert decisions.set_verdict_no_song(value, "clip-1", AT) == (value, NOTHING)
 
 
 def test_a_recording_named_by_path_is_kept_by_id_and_survives_its_first_clip() -> None:
@@ -195,7 +201,7 @@ def doubtful() -> Shoot:
 
 
 def test_confirming_settles_a_take_and_its_clip() -> None:
-    value, change = decisions.confirm_take(doubtful(), "t")
+    value, change = decisions.confirm_take(doubtful(), "t", AT)
     one = value.clips[0].takes[0]
     assert (one.verdict, one.decision, one.reason, one.song_start_s) == (
         Verdict.PLACED,
@@ -205,19 +211,19 @@ def test_confirming_settles_a_take_and_its_clip() -> None:
     )
     assert (value.clips[0].verdict, value.clips[0].reason) == (Verdict.PLACED, "")
     assert change == Change.CLIPS | Change.TAKES
-    assert decisions.confirm_take(value, "t") == (value, NOTHING)
+    assert decisions.confirm_take(value, "t", AT) == (value, NOTHING)
 
 
 def test_a_clip_stays_doubtful_as_long_as_one_take_is() -> None:
     value = doubtful()
     second = replace(value.clips[0].takes[0], id="t2", clip_start_s=40, clip_end_s=60, reason="Weak.")
     value = replace(value, clips=(replace(value.clips[0], takes=(*value.clips[0].takes, second)),))
-    value, change = decisions.confirm_take(value, "t")
+    value, change = decisions.confirm_take(value, "t", AT)
     assert (value.clips[0].verdict, change) == (Verdict.DOUBTFUL, Change.TAKES)
 
 
 def test_choosing_a_rival_changes_places_with_it() -> None:
-    value, _ = decisions.choose_rival(doubtful(), "t", 0)
+    value, _ = decisions.choose_rival(doubtful(), "t", 0, AT)
     one = value.clips[0].takes[0]
     assert (one.song_start_s, one.verdict, one.decision, one.lags) == (
         40.0,
@@ -226,25 +232,25 @@ def test_choosing_a_rival_changes_places_with_it() -> None:
         (),
     )
     assert one.rivals == (Rival(10.0, pytest.approx(1.25)), Rival(80.0, pytest.approx(0.5)))
-    back, _ = decisions.choose_rival(value, "t", 0)
+    back, _ = decisions.choose_rival(value, "t", 0, AT)
     assert back.clips[0].takes[0].song_start_s == 10.0
     assert back.clips[0].takes[0].rivals == (Rival(40.0, pytest.approx(0.8)), Rival(80.0, pytest.approx(0.4)))
-    assert decisions.confirm_take(value, "t") == (value, NOTHING)  # by hand stays by hand
+    assert decisions.confirm_take(value, "t", AT) == (value, NOTHING)  # by hand stays by hand
     for index in (-1, 2):
         with pytest.raises(IndexError):
-            decisions.choose_rival(doubtful(), "t", index)
+            decisions.choose_rival(doubtful(), "t", index, AT)
 
 
 def test_moving_a_take_by_hand_keeps_what_was_measured() -> None:
     value = doubtful()
-    moved, change = decisions.move_take(value, "t", 10.25)
+    moved, change = decisions.move_take(value, "t", 10.25, AT)
     one, old = moved.clips[0].takes[0], value.clips[0].takes[0]
     assert (one.song_start_s, one.decision, one.verdict) == (10.25, Decision.BY_HAND, Verdict.PLACED)
     assert one.song_time(1.0) + one.lags[0].lag_s == pytest.approx(
         old.song_time(1.0) + old.lags[0].lag_s, abs=1e-12
     )
     assert change == Change.CLIPS | Change.TAKES
-    assert decisions.move_take(value, "t", 10.0) == (value, NOTHING)
+    assert decisions.move_take(value, "t", 10.0, AT) == (value, NOTHING)
 
 
 def test_found_files_take_the_place_of_lost_ones() -> None:
@@ -271,10 +277,10 @@ def test_the_shoot_is_named() -> None:
         lambda s: angle_edits.rename_angle(s, "no", "x"),
         lambda s: angle_edits.mark_safety(s, "no", True),
         lambda s: angle_edits.move_angle(s, "no", 0),
-        lambda s: decisions.confirm_take(s, "no"),
-        lambda s: decisions.choose_rival(s, "no", 0),
-        lambda s: decisions.move_take(s, "no", 0),
-        lambda s: decisions.set_verdict_no_song(s, "no"),
+        lambda s: decisions.confirm_take(s, "no", AT),
+        lambda s: decisions.choose_rival(s, "no", 0, AT),
+        lambda s: decisions.move_take(s, "no", 0, AT),
+        lambda s: decisions.set_verdict_no_song(s, "no", AT),
     ],
 )
 def test_unknown_ids_are_told(edit: Callable[[Shoot], object]) -> None:
@@ -312,7 +318,7 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
         lambda: angle_edits.move_angle(
             before, data.draw(st.sampled_from(angles)), data.draw(st.integers(-1, 4))
         ),
-        lambda: decisions.set_verdict_no_song(before, data.draw(st.sampled_from(clips))),
+        lambda: decisions.set_verdict_no_song(before, data.draw(st.sampled_from(clips)), AT),
         lambda: edits.add_clips(
             before, [fresh(f"/n/{n}.mov") for n in data.draw(st.lists(st.integers(0, 3)))]
         ),
@@ -321,9 +327,11 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
         ),
     ]
     if takes:
-        wishes.append(lambda: decisions.confirm_take(before, data.draw(st.sampled_from(takes))))
+        wishes.append(lambda: decisions.confirm_take(before, data.draw(st.sampled_from(takes)), AT))
         wishes.append(
-            lambda: decisions.move_take(before, data.draw(st.sampled_from(takes)), data.draw(st.floats(0, 9)))
+            lambda: decisions.move_take(
+                before, data.draw(st.sampled_from(takes)), data.draw(st.floats(0, 9)), AT
+            )
         )
     after, change = data.draw(st.sampled_from(wishes))()
     seen = told(before, after)
