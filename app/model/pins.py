@@ -73,7 +73,7 @@ def _with_pin(clip: Clip, pins: tuple[Pin, ...], new: Pin) -> tuple[Pin, ...]:
 def _speed(pins: tuple[Pin, ...]) -> float:
     first, last = pins
     apart_s = last.clip_s - first.clip_s
-    if apart_s < APART_S:
+    if apart_s < APART_S - 1e-6:
         raise ValueError(
             "The two pins are less than a second apart, too near to tell a speed. "
             "Put the second one further along the clip."
