@@ -1,5 +1,7 @@
 """Where a take's line steps: samples that the camera lost, or a recorder that paused."""
 
+from typing import NamedTuple
+
 import numpy as np
 import scipy.fft
 
@@ -10,14 +12,25 @@ LEAST_STEP_S = 0.0008
 MOST_STEP_S = 0.05
 CLEARLY = 2.0
 """The step fits this much better than no step."""
-STANDARD = 8.0
-"""Standard deviations at which the step must stand."""
+STANDARD = 6.0
+"""Standard deviations at which the step must stand: repeats of the song and long reverberation make some of
+this by themselves, so that a true step may stand at seven. Whether it is one, its two sides tell once they
+are fitted (see audio/takes.py)."""
 SIDE_S = 6.0
 """Sound needed on either side of a step."""
 
 
-def find_bend(stretches: Stretches) -> float | None:
-    """Find the step of a line, if it has one: the place in the clip (s), right to a second or so.
+class Bend(NamedTuple):
+    """A step of a line."""
+
+    clip_s: float
+    """Right to a second or so."""
+    step_s: float
+    """How much later in the song the line goes on."""
+
+
+def find_bend(stretches: Stretches) -> Bend | None:
+    """Find the step of a line, if it has one.
 
     The response of all stretches before a moment is compared with that of all after it. On one line the
     two are alike at lag 0; where sound was lost between them, they are alike at the length of the loss.
@@ -51,4 +64,5 @@ def find_bend(stretches: Stretches) -> float | None:
     turn = np.exp(2j * np.pi * best[1] / size * np.arange(len(whole)))
     heights = [float((np.abs(sums[number] + turn * (whole - sums[number])) ** 2).sum()) for number in borders]
     number = borders[int(np.argmax(heights))]
-    return float((centre[number] + centre[number + 1]) / 2)
+    step = float(np.fft.fftfreq(size, 1 / size)[best[1]]) / rate
+    return Bend(float((centre[number] + centre[number + 1]) / 2), step)

@@ -6,7 +6,7 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.bends import find_bend
+from audio.bends import Bend, find_bend
 from audio.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, vertex
 from audio.focus import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
 from audio.response import STRETCH_S, ClockLine, Stretches, correlate_stretches
@@ -43,8 +43,8 @@ class LineFit:
     lag_s: NDArray[np.float64]
     lag_strength: NDArray[np.float64]
     """Shape (g,): measured moments along the take: when, s off the line, standard deviations over noise."""
-    bend_s: float | None
-    """Where the line steps, because sound was lost (clip time); None where it is straight."""
+    bend: Bend | None
+    """Where the line steps, because sound was lost; None where it is straight."""
     stretches: Stretches
     """What it was fitted to, turned onto the line."""
 

@@ -34,8 +34,8 @@ MEET_S = 4.0
 """How far to both sides of a step its exact moment is looked for."""
 MOST_STEPS = 3
 """Steps looked for within steps: a clip that loses sound more often comes in longer pieces."""
-TELLS_MORE = 1.2
-"""Parted at a real step, the parts explain at least this much more (strength squared) than the whole did."""
+SAME_STEP_S = 0.0005
+"""Parted at a real step, the parts lie as far from each other as the step is long."""
 FIRM = 9.0
 """Standard deviations above chance at which a fit is trusted to tell a step from a reflection."""
 SHORTEST_S = 1.5
@@ -286,18 +286,20 @@ def _agreement(clip: Flat, index: SongIndex, fit: LineFit, run: _Run) -> float:
 
 def _straight_pieces(clip: Flat, index: SongIndex, run: _Run, depth: int) -> list[_Run]:
     """Part a line where it steps; a step that the parts do not confirm is none."""
-    at = run.fit.bend_s
-    if at is None or depth == MOST_STEPS:
+    bend = run.fit.bend
+    if bend is None or depth == MOST_STEPS:
         return [run]
     parts = []
-    for start, end in ((run.start_s, at), (at, run.end_s)):
+    for start, end in ((run.start_s, bend.clip_s), (bend.clip_s, run.end_s)):
         fit = fit_line(clip, index, run.fit.line, start, end)
         if fit is None:
             return [run]
         parts.append(_Run(fit, start, end))
     told = sum(part.fit.strength**2 for part in parts)
     firm = min(part.fit.strength for part in parts) >= FIRM
-    if not firm or _step(*parts) < SAME_PLACE_S or told < TELLS_MORE * run.fit.strength**2:
+    step = _step(*parts)
+    confirmed = step >= SAME_PLACE_S and abs(step - abs(bend.step_s)) < SAME_STEP_S
+    if not firm or not confirmed or told < run.fit.strength**2:
         return [run]
     return [piece for part in parts for piece in _straight_pieces(clip, index, part, depth + 1)]
 
