@@ -9,7 +9,7 @@ from dataclasses import replace
 from app.model.angle_edits import angle_called, without_empty_angles
 from app.model.angles import guess_angle
 from app.model.change import NOTHING, Change
-from app.model.decisions import is_decided, with_clip, with_verdict_of_takes
+from app.model.decisions import is_decided, set_verdict_no_song, with_clip, with_verdict_of_takes
 from app.model.ids import fresh_id
 from app.model.shoot import Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 
@@ -79,8 +79,8 @@ def add_clips(shoot: Shoot, clips: Iterable[Clip]) -> tuple[Shoot, Change]:
 def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tuple[Shoot, Change]:
     """Take over what was found out about the file ``clip.media.path``.
 
-    Id and angle stay. Takes that a person decided are never overwritten: new takes that share more than
-    half of the shorter one's length with such a take are left out. Where a person said "no song", only
+    Id, angle, note and where a frame guide lies stay. Takes that a person decided are never overwritten: new
+    takes that share more than half of the shorter one's length with such a take are left out. Where a person said "no song", only
     the facts of the file are taken over. ``clip.recording`` may name the first file of the recording by
     its path. Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the
     song that the answer is for) is not that of the shoot's song: such an answer came too late.
@@ -101,13 +101,32 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
         new = replace(new, verdict=old.verdict, reason=old.reason, takes=old.takes)
     else:
         kept = tuple(take for take in old.takes if is_decided(take))
-        new = replace(new, takes=_with_ids(old.id, kept, clip.takes))
+        found = tuple(_framed_as_before(take, old.takes) for take in clip.takes)
+        new = replace(new, takes=_with_ids(old.id, kept, found))
         if kept and new.verdict is not Verdict.UNREADABLE:
             new = with_verdict_of_takes(new)
     if new == old:
         return shoot, NOTHING
     change = Change.CLIPS if new.takes == old.takes else Change.CLIPS | Change.TAKES
     return with_clip(shoot, new), change
+
+
+def set_note(shoot: Shoot, ids: Collection[str], note: str) -> tuple[Shoot, Change]:
+    """Write a note to clips, in the place of what stood there; an empty one takes it away."""
+    for clip_id in ids:
+        shoot.clip(clip_id)
+    note = note.strip()
+    clips = tuple(replace(clip, note=note) if clip.id in ids else clip for clip in shoot.clips)
+    return (shoot, NOTHING) if clips == shoot.clips else (replace(shoot, clips=clips), Change.CLIPS)
+
+
+def refuse_clips(shoot: Shoot, ids: Collection[str], at: str) -> tuple[Shoot, Change]:
+    """A person says of several clips that the song does not run in them; see ``set_verdict_no_song``."""
+    change = NOTHING
+    for clip_id in ids:
+        shoot, one = set_verdict_no_song(shoot, clip_id, at)
+        change |= one
+    return shoot, change
 
 
 def remove_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
@@ -175,6 +194,12 @@ def _with_ids(clip_id: str, kept: tuple[Take, ...], found: tuple[Take, ...]) -> 
             number += 1
         takes.append(replace(take, id=f"{clip_id}-take-{number}"))
     return tuple(sorted(takes, key=lambda take: (take.clip_start_s, take.clip_end_s)))
+
+
+def _framed_as_before(take: Take, before: tuple[Take, ...]) -> Take:
+    """The take with the frame guide where it lay on the take that was there before."""
+    old = next((other for other in before if _mostly_shared(take, other)), None)
+    return take if old is None else replace(take, shift_x=old.shift_x, shift_y=old.shift_y)
 
 
 def _mostly_shared(one: Take, other: Take) -> bool:

@@ -2,8 +2,9 @@
 
 import hashlib
 import os
-from collections.abc import Callable, Collection, Iterable
-from pathlib import Path
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path, PurePath
 
 from app.model.shoot import MediaRef
 
@@ -38,48 +39,64 @@ def fingerprint(path: Path) -> str:
     return digest.hexdigest()
 
 
+@dataclass(frozen=True, slots=True)
+class Search:
+    """What came of looking for moved files; keys are the paths where they were."""
+
+    found: dict[str, MediaRef]
+    """The files found again."""
+    namesakes: dict[str, str]
+    """For files not found: one of the same name whose content is another."""
+
+
 def find_again(
     refs: Iterable[MediaRef], folders: Iterable[Path], *, stop: Callable[[], bool] = lambda: False
-) -> dict[str, MediaRef]:
-    """Look for moved files in folders and all below them; gives, for the old path, the file found.
+) -> Search:
+    """Look for moved files in folders and all below them.
 
     Size and content decide, never the name alone; of several copies one of the old name is taken first,
     then the first in the order of paths. Empty files are never found again. Folders that cannot be read
     are passed over. When ``stop()`` says so, what was found so far is given.
     """
-    wanted: dict[int, list[MediaRef]] = {}
-    for ref in refs:
-        if ref.size_bytes > 0:
-            wanted.setdefault(ref.size_bytes, []).append(ref)
+    wanted = [ref for ref in refs if ref.size_bytes > 0]
+    sizes = {ref.size_bytes for ref in wanted}
+    names = {PurePath(ref.path).name for ref in wanted}
     candidates: dict[tuple[int, str], list[Path]] = {}
-    for path in _files_of_size(folders, wanted.keys(), stop):
+    named: dict[str, Path] = {}
+    for path, size in _files(folders, stop):
+        if path.name in names:
+            named.setdefault(path.name, path)
+        if size not in sizes or stop():
+            continue
         try:
             key = (path.stat().st_size, fingerprint(path))
         except OSError:
             continue
         candidates.setdefault(key, []).append(path)
-    found = {}
-    for ref in (ref for refs_of_size in wanted.values() for ref in refs_of_size):
+    found: dict[str, MediaRef] = {}
+    namesakes: dict[str, str] = {}
+    for ref in wanted:
+        name = PurePath(ref.path).name
         paths = candidates.get((ref.size_bytes, ref.digest))
         if paths:
-            name = Path(ref.path).name
             best = next((path for path in paths if path.name == name), paths[0])
             found[ref.path] = MediaRef(os.path.abspath(best), ref.size_bytes, ref.digest)  # noqa: PTH100
-    return found
+        elif name in named:
+            namesakes[ref.path] = str(named[name])
+    return Search(found, namesakes)
 
 
-def _files_of_size(folders: Iterable[Path], sizes: Collection[int], stop: Callable[[], bool]) -> list[Path]:
-    paths: list[Path] = []
+def _files(folders: Iterable[Path], stop: Callable[[], bool]) -> Iterator[tuple[Path, int]]:
+    """Every file in folders and all below them, with its size, in the order of paths."""
     for top in folders:
         for folder, below, names in os.walk(top):
             if stop():
-                return paths
+                return
             below.sort()
             for name in sorted(names):
                 path = Path(folder, name)
                 try:
-                    if path.stat().st_size in sizes:
-                        paths.append(path)
+                    size = path.stat().st_size
                 except OSError:
                     continue
-    return paths
+                yield path, size

@@ -211,7 +211,7 @@ class Work(QObject):
 
         def work(ticket: Ticket) -> dict[str, MediaRef]:
             gone = [ref for ref in refs if not Path(ref.path).is_file()]
-            return find_again(gone, [folder], stop=ticket.stop)
+            return find_again(gone, [folder], stop=ticket.stop).found
 
         def done(found: dict[str, MediaRef]) -> None:
             if not self._session.apply("Find Moved Files", edits.relink(self._session.shoot, found), ORIGIN):

@@ -346,3 +346,39 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
         now = next((c for c in after.clips if c.id == old.id), None)
         if now is not None and now.decision is Decision.COMPUTED:
             assert {t.id for t in decided} <= {t.id for t in now.takes}
+
+
+def test_a_note_is_written_to_several_clips_and_taken_away() -> None:
+    value, _ = edits.add_clips(Shoot(), [fresh("/s/a.mov"), fresh("/s/b.mov"), fresh("/s/c.mov")])
+    noted, change = edits.set_note(value, ["clip-1", "clip-3"], "  second lens, a little soft ")
+    assert change == Change.CLIPS
+    assert [c.note for c in noted.clips] == ["second lens, a little soft", "", "second lens, a little soft"]
+    assert edits.set_note(noted, ["clip-1"], "second lens, a little soft") == (noted, NOTHING)
+    assert edits.set_note(noted, ["clip-1", "clip-3"], " ")[0] == value
+    with pytest.raises(KeyError):
+        edits.set_note(value, ["clip-9"], "x")
+
+
+def test_several_clips_are_refused_in_one_edit() -> None:
+    value, _ = edits.add_clips(
+        Shoot(), [replace(fresh(f"/s/{name}.mov"), takes=(take("", 5.0, 50.0),)) for name in "abc"]
+    )
+    ids = [value.clips[0].id, value.clips[1].id]
+    refused, change = edits.refuse_clips(value, ids, AT)
+    assert change == Change.CLIPS | Change.TAKES
+    assert all(c.verdict is Verdict.NO_SONG and not c.takes for c in refused.clips if c.id in ids)
+    assert edits.refuse_clips(refused, ids, AT) == (refused, NOTHING)
+
+
+def test_an_answer_leaves_note_record_and_frame_guide_as_they_are() -> None:
+    value, _ = edits.add_clips(Shoot(), [fresh("/s/a.mov")])
+    old = replace(value.clips[0], note="dawn", takes=(replace(take("t", 5.0, 50.0), shift_x=0.25, shift_y=-0.5),))
+    value = replace(value, clips=(old,))
+    answer = replace(fresh("/s/a.mov"), takes=(replace(take("new", 5.0, 50.0), song_start_s=99.0),))
+    new, _ = edits.answer_clip(value, answer)
+    assert new.clips[0].note == "dawn"
+    assert (new.clips[0].takes[0].shift_x, new.clips[0].takes[0].shift_y) == (0.25, -0.5)
+    refused, _ = decisions.set_verdict_no_song(value, old.id, AT)
+    again, _ = edits.answer_clip(refused, answer)
+    assert again.clips[0].decided == Decided(Deed.REFUSED, AT)
+    assert again.clips[0].note == "dawn"

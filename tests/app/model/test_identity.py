@@ -42,7 +42,7 @@ def test_a_moved_and_renamed_file_is_found_by_content(tmp_path: Path) -> None:
     new = tmp_path / "sorted" / "deep" / "fiddle.mp4"
     new.parent.mkdir(parents=True)
     old.rename(new)
-    found = find_again([ref], [tmp_path / "sorted", tmp_path / "gone"])
+    found = find_again([ref], [tmp_path / "sorted", tmp_path / "gone"]).found
     assert found[ref.path].path == str(new)
     assert (found[ref.path].size_bytes, found[ref.path].digest) == (ref.size_bytes, ref.digest)
 
@@ -52,7 +52,9 @@ def test_the_same_name_and_size_with_other_content_is_not_it(tmp_path: Path) -> 
     old.write_bytes(b"one take")
     ref = media_ref(old)
     old.write_bytes(b"two take")
-    assert find_again([ref], [tmp_path]) == {}
+    search = find_again([ref], [tmp_path])
+    assert search.found == {}
+    assert search.namesakes == {ref.path: str(old)}
 
 
 def test_of_two_copies_the_old_name_wins_and_empty_files_never(tmp_path: Path) -> None:
@@ -60,11 +62,11 @@ def test_of_two_copies_the_old_name_wins_and_empty_files_never(tmp_path: Path) -
         (tmp_path / name).write_bytes(b"" if name == "empty.mov" else b"same")
     refs = [media_ref(tmp_path / "b.mov"), media_ref(tmp_path / "empty.mov")]
     gone = [type(ref)("/gone/" + Path(ref.path).name, ref.size_bytes, ref.digest) for ref in refs]
-    found = find_again(gone, [tmp_path])
+    found = find_again(gone, [tmp_path]).found
     assert {old: Path(ref.path).name for old, ref in found.items()} == {"/gone/b.mov": "b.mov"}
 
 
 def test_looking_can_be_stopped(tmp_path: Path) -> None:
     (tmp_path / "a.mov").write_bytes(b"x")
     ref = media_ref(tmp_path / "a.mov")
-    assert find_again([ref], [tmp_path], stop=lambda: True) == {}
+    assert find_again([ref], [tmp_path], stop=lambda: True).found == {}
