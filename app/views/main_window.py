@@ -56,7 +56,7 @@ class MainWindow(QMainWindow):
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
-        self.player = Player(self.session, tasks, self.jobs, self)
+        self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self._deeds())
         take_in = (self.menus.song, self.menus.clips, self.menus.folder)
@@ -108,6 +108,7 @@ class MainWindow(QMainWindow):
             return
         self._settings.setValue("window/geometry", self.saveGeometry())
         self.hide()  # at once, though the jobs may need a moment to come to their end
+        self.player.close()
         self.jobs.close()
         self.safe_copy.close()
         event.accept()
