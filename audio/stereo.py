@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import cast
 
 from numpy.lib.stride_tricks import as_strided
 
@@ -38,4 +39,5 @@ def read_stereo(
 
 def _twice(samples: AnyFloats) -> AnyFloats:
     """The same row for both sides, without a copy."""
-    return as_strided(samples, (2, samples.shape[1]), (0, samples.strides[1]), writeable=False)
+    shape, strides = (2, samples.shape[1]), (0, samples.strides[1])
+    return cast(AnyFloats, as_strided(samples, shape, strides, writeable=False))

@@ -1,0 +1,167 @@
+"""Pictures of several clips at once, decoded a little ahead by threads of their own.
+
+Whoever watches says, for each clip, which moment is on screen now. What is decoded is what comes next; a clip
+that cannot keep up leaves pictures out and stays in step. Memory is bounded: a few pictures of each clip that
+is watched.
+"""
+
+import threading
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from audio.errors import AudioError
+from audio.film import Film, Shown
+
+AHEAD_S = 0.25
+"""So far ahead of the moment on screen pictures are decoded."""
+MOST_PICTURES = 10
+"""Of one clip; a moment of 50 pictures a second is 0.2 s."""
+MOST_OPEN = 12
+THREADS = 2
+THREAD_NAME = "watching"
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A clip that is watched."""
+
+    path: Path
+    """Of the clip itself or of its stand-in."""
+    clip_s: float
+    """The moment on screen now."""
+    height: int
+    """Lines wanted."""
+    running: bool
+    """Whether later moments will be wanted soon."""
+
+
+@dataclass(slots=True)
+class _Seat:
+    """What is known of one clip."""
+
+    wish: Wish
+    film: Film | None = None
+    busy: bool = False
+    trouble: str = ""
+    shown: list[Shown] = field(default_factory=list)
+    lines: int = 0
+
+    def wanted_s(self) -> float | None:
+        """The next moment to decode; None where all is there."""
+        now = self.wish.clip_s
+        if self.trouble:
+            return None
+        if self.lines != self.wish.height:
+            return now
+        at = next((one for one in self.shown if one.start_s <= now < one.end_s), None)
+        if at is None:
+            return now
+        if not self.wish.running or len(self.shown) >= MOST_PICTURES:
+            return None
+        last = max(one.end_s for one in self.shown)
+        return last if last < now + AHEAD_S else None
+
+
+class Watcher:
+    """Decodes what is wished for. All methods return at once."""
+
+    def __init__(self, *, opened: Callable[[Path], Film] = Film) -> None:
+        self._opened = opened
+        self._lock = threading.Condition()
+        self._seats: dict[Path, _Seat] = {}
+        self._threads: list[threading.Thread] = []
+        self._closed = False
+
+    def want(self, wishes: Sequence[Wish]) -> None:
+        """What is watched now, instead of what was before."""
+        with self._lock:
+            if self._closed:
+                return
+            for wish in wishes:
+                if wish.path in self._seats:
+                    self._seats[wish.path].wish = wish
+                else:
+                    self._seats[wish.path] = _Seat(wish)
+            wanted = {wish.path for wish in wishes}
+            for path in [one for one, seat in self._seats.items() if one not in wanted and not seat.busy]:
+                self._leave(path)
+            for seat in self._seats.values():
+                now = seat.wish.clip_s
+                seat.shown = [one for one in seat.shown if one.end_s > now and one.start_s < now + 1.0]
+            if wishes and not self._threads:
+                self._threads = [
+                    threading.Thread(target=self._work, name=THREAD_NAME, daemon=True) for _ in range(THREADS)
+                ]
+                for thread in self._threads:
+                    thread.start()
+            self._lock.notify_all()
+
+    def picture(self, path: Path, clip_s: float) -> Shown | None:
+        """The picture that a moment shows, if it is there."""
+        with self._lock:
+            seat = self._seats.get(path)
+            found = [] if seat is None else [one for one in seat.shown if one.start_s <= clip_s < one.end_s]
+            return found[-1] if found else None
+
+    def trouble(self, path: Path) -> str:
+        """Why nothing of a clip can be seen, or nothing."""
+        with self._lock:
+            return self._seats[path].trouble if path in self._seats else ""
+
+    def close(self, wait_s: float = 2.0) -> None:
+        """End all threads, let go of all files."""
+        with self._lock:
+            self._closed = True
+            self._lock.notify_all()
+        for thread in self._threads:
+            thread.join(wait_s)
+
+    def _work(self) -> None:
+        while True:
+            with self._lock:
+                path = self._next()
+                while path is None and not self._closed:
+                    self._lock.wait()
+                    path = self._next()
+                if self._closed or path is None:
+                    for left in [one for one, seat in self._seats.items() if not seat.busy]:
+                        self._leave(left)
+                    return
+                seat = self._seats[path]
+                seat.busy = True
+                at_s, lines = seat.wanted_s(), seat.wish.height
+            try:
+                if seat.film is None:
+                    seat.film = self._opened(path)
+                shown = None if at_s is None else seat.film.at(at_s, lines)
+                trouble = ""
+            except (AudioError, OSError) as error:
+                shown, trouble = None, str(error)
+            with self._lock:
+                seat.busy = False
+                seat.trouble = trouble
+                if shown is not None:
+                    self._take(seat, shown, lines)
+                self._lock.notify_all()
+
+    @staticmethod
+    def _take(seat: _Seat, shown: Shown, lines: int) -> None:
+        if seat.lines != lines:
+            seat.lines, seat.shown = lines, []
+        if all(one.start_s != shown.start_s for one in seat.shown):
+            seat.shown.append(shown)
+
+    def _next(self) -> Path | None:
+        """The clip with the least in hand."""
+        waiting = []
+        for path, seat in self._seats.items():
+            at_s = None if seat.busy else seat.wanted_s()
+            if at_s is not None:
+                waiting.append((at_s - seat.wish.clip_s, str(path), path))
+        return min(waiting)[2] if waiting else None
+
+    def _leave(self, path: Path) -> None:
+        seat = self._seats.pop(path)
+        if seat.film is not None:
+            seat.film.close()
