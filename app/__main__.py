@@ -42,12 +42,15 @@ def _window(paths: Sequence[Path]) -> int:
     from app import tasks
     from app.views.hand_over import hand_over
     from app.views.main_window import MainWindow
+    from app.views.preferences import Preferences
 
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Anglebook")
     application.setDesktopFileName("anglebook")
     application.setStyle("Fusion")
-    window = MainWindow(tasks, hand_over, QSettings("Anglebook", "Anglebook"))
+    settings = QSettings("Anglebook", "Anglebook")
+    Preferences(settings).take_effect(application)
+    window = MainWindow(tasks, hand_over, settings)
     window.show()
     window.safe_copy.offer_unsaved()
     if paths:

@@ -1,6 +1,7 @@
 """The open shoot: its value, what can be undone, where it is kept, and one signal for every change."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -11,9 +12,14 @@ from app.model.history import History
 from app.model.shoot import Shoot
 from app.model.store import SUFFIX
 
-__all__ = ["EVERYTHING", "SUFFIX", "Session"]
+__all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
 
 EVERYTHING = Change.NAME | Change.SONG | Change.MAP | Change.CLIPS | Change.TAKES | Change.ANGLES
+
+
+def now() -> str:
+    """The time as decisions record it: UTC, ISO 8601 to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 class Session(QObject):

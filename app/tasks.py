@@ -51,6 +51,13 @@ def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> li
     return [path for path in out if path not in skip]
 
 
+def trouble(path: Path) -> str:
+    """Why a file cannot be opened as a clip, in a sentence; empty where it can."""
+    from app.looking import look
+
+    return look(path).trouble
+
+
 def never() -> bool:
     """Tell that nobody wants to stop."""
     return False

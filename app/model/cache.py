@@ -19,20 +19,26 @@ MOST_BYTES = 64_000_000
 KEPT_SHARE = 0.8
 """When the folder is full, entries go until this much of it is left, so that it is not sorted every time."""
 SUFFIX = ".answer"
+CHOSEN = "ANGLEBOOK_CACHE"
+"""Variable of the environment that names another folder than the system's; child processes see it too."""
 
 
 def user_cache(environment: Mapping[str, str] = os.environ, system: str = sys.platform) -> Path:
     """The folder that the system sets aside for what this user's programs can make again.
 
+    In the folder that ``ANGLEBOOK_CACHE`` names where it is set; else in
     ``XDG_CACHE_HOME`` where it is set (XDG Base Directory Specification 0.8: relative paths are passed over),
     else ``~/Library/Caches`` on macOS, ``%LOCALAPPDATA%`` on Windows, and ``~/.cache`` elsewhere.
 
     >>> user_cache({"XDG_CACHE_HOME": "/quick"}, "linux").as_posix()
     '/quick/anglebook'
     """
+    chosen = Path(environment.get(CHOSEN, ""))
     told = Path(environment.get("XDG_CACHE_HOME", ""))
     local = Path(environment.get("LOCALAPPDATA", ""))
-    if told.is_absolute():
+    if chosen.is_absolute():
+        base = chosen
+    elif told.is_absolute():
         base = told
     elif system == "darwin":
         base = Path.home() / "Library" / "Caches"

@@ -80,10 +80,10 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
     """Take over what was found out about the file ``clip.media.path``.
 
     Id, angle, note and where a frame guide lies stay. Takes that a person decided are never overwritten: new
-    takes that share more than half of the shorter one's length with such a take are left out. Where a person said "no song", only
-    the facts of the file are taken over. ``clip.recording`` may name the first file of the recording by
-    its path. Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the
-    song that the answer is for) is not that of the shoot's song: such an answer came too late.
+    takes that share more than half of the shorter one's length with such a take are left out. Where a person
+    said "no song", only the facts of the file are taken over. ``clip.recording`` may name the first file of
+    the recording by its path. Nothing happens when the file is not in the shoot, or when ``heard_on`` (the
+    digest of the song that the answer is for) is not that of the shoot's song: such an answer came too late.
     """
     old = next((c for c in shoot.clips if c.media.path == clip.media.path), None)
     if old is None or (heard_on is not None and (shoot.song is None or shoot.song.media.digest != heard_on)):

@@ -9,17 +9,19 @@ from app.model.shoot import GLYPHS, Clip, Decision, Shoot, SongMap, Verdict
 from app.views import words
 from app.views.theme import Theme
 
-ANGLE, FILE, VERDICT, TAKES, WHY, LENGTH, RATE = range(7)
-HEADS = ("Angle", "File", "Verdict", "Takes", "Why", "Length", "Rate")
+ANGLE, FILE, VERDICT, TAKES, WHY, NOTE, LENGTH, RATE = range(8)
+HEADS = ("Angle", "File", "Verdict", "Takes", "Why", "Note", "Length", "Rate")
 TIPS = (
     "What the camera shows; double-click or press F2 to change it",
     "The file, with its folder as a tip",
     "Placed, in doubt, no song, or unreadable",
     "Where each take enters the song, and how sure that is",
     "What was found, and what to do",
+    "What you want to remember; double-click to write it",
     "How long the clip is, minutes and seconds",
     "Frames a second, as the file tells it",
 )
+GONE = "The file is not where it was; Find Moved Files (Ctrl+M) looks for it."
 PROGRESS = Qt.ItemDataRole.UserRole + 1
 SORT = Qt.ItemDataRole.UserRole + 2
 ORDER = (Verdict.DOUBTFUL, Verdict.UNREADABLE, Verdict.NO_SONG, Verdict.WAITING, Verdict.PLACED)
@@ -33,6 +35,8 @@ class ClipsModel(QAbstractTableModel):
 
     renamed = Signal(str, str)
     """The angle of a clip (by its id) was typed anew."""
+    noted = Signal(str, str)
+    """The note of a clip (by its id) was typed anew."""
 
     def __init__(self, theme: Theme, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -42,6 +46,7 @@ class ClipsModel(QAbstractTableModel):
         self._safeties: set[str] = set()
         self._map = SongMap()
         self._progress: Mapping[str, float] = {}
+        self._gone: frozenset[str] = frozenset()
 
     def show_shoot(self, shoot: Shoot) -> None:
         """Show the clips of a shoot; rows stay in place as long as the same clips are there."""
@@ -65,9 +70,22 @@ class ClipsModel(QAbstractTableModel):
             if before.get(path) != self._progress.get(path):
                 self.dataChanged.emit(self.index(row, VERDICT), self.index(row, VERDICT), [PROGRESS])
 
+    def show_gone(self, gone: frozenset[str]) -> None:
+        """Mark the clips (by their ids) whose files are no longer where they were."""
+        self._gone = gone
+        if self._clips:
+            self.dataChanged.emit(self.index(0, FILE), self.index(len(self._clips) - 1, WHY))
+
     def clip(self, row: int) -> Clip:
         """The clip of a row."""
         return self._clips[row]
+
+    def row_text(self, row: int) -> str:
+        """What can be searched in a row: angle, folder and file, verdict, why, note."""
+        clip = self._clips[row]
+        folder = clip.media.path.replace("\\", "/").split("/")[-2:-1]
+        parts = [self._text(clip, column) for column in (ANGLE, FILE, VERDICT, WHY, NOTE)]
+        return " ".join([*folder, *parts])
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
         return 0 if parent.isValid() else len(self._clips)
@@ -90,7 +108,7 @@ class ClipsModel(QAbstractTableModel):
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         flags = Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsEnabled
-        return flags | Qt.ItemFlag.ItemIsEditable if index.column() == ANGLE else flags
+        return flags | Qt.ItemFlag.ItemIsEditable if index.column() in (ANGLE, NOTE) else flags
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid():
@@ -98,8 +116,8 @@ class ClipsModel(QAbstractTableModel):
         clip, column = self._clips[index.row()], index.column()
         if role == Qt.ItemDataRole.DisplayRole:
             return self._text(clip, column)
-        if role == Qt.ItemDataRole.EditRole and column == ANGLE:
-            return self._angles.get(clip.angle_id, "")
+        if role == Qt.ItemDataRole.EditRole and column in (ANGLE, NOTE):
+            return self._text(clip, column)
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
             return self._tip(clip, column)
         if role == Qt.ItemDataRole.ForegroundRole:
@@ -111,9 +129,12 @@ class ClipsModel(QAbstractTableModel):
         return None
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
-        if role != Qt.ItemDataRole.EditRole or index.column() != ANGLE:
+        if role != Qt.ItemDataRole.EditRole or index.column() not in (ANGLE, NOTE):
             return False
         clip = self._clips[index.row()]
+        if index.column() == NOTE:
+            self.noted.emit(clip.id, str(value))
+            return str(value).strip() != clip.note
         if str(value).strip() in ("", self._angles.get(clip.angle_id, "")):
             return False
         self.renamed.emit(clip.id, str(value))
@@ -130,7 +151,11 @@ class ClipsModel(QAbstractTableModel):
             return "\n".join(words.take_place(self._map, take) for take in clip.takes)
         if column == WHY:
             placed = [take.reason for take in clip.takes if take.verdict is Verdict.PLACED]
-            return " ".join(text for text in dict.fromkeys((clip.reason, *placed, *clip.warnings)) if text)
+            gone = GONE if clip.id in self._gone else ""
+            said = dict.fromkeys((gone, clip.reason, *placed, *clip.warnings))
+            return " ".join(text for text in said if text)
+        if column == NOTE:
+            return clip.note
         if column == LENGTH:
             return words.song_time(clip.duration_s, 1) if clip.duration_s else ""
         if clip.verdict is Verdict.WAITING and not clip.duration_s:
@@ -154,7 +179,9 @@ class ClipsModel(QAbstractTableModel):
         wants_look = clip.verdict in (Verdict.DOUBTFUL, Verdict.UNREADABLE)
         if column == VERDICT and wants_look:
             return self._theme.colour("warm")
-        if column in (LENGTH, RATE) or (column == VERDICT and clip.verdict is Verdict.WAITING):
+        if column in (FILE, WHY) and clip.id in self._gone:
+            return self._theme.colour("warm")
+        if column in (LENGTH, RATE, NOTE) or (column == VERDICT and clip.verdict is Verdict.WAITING):
             return self._theme.colour("dim")
         return None
 

@@ -1,15 +1,16 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
-from PySide6.QtCore import QSortFilterProxyModel, Qt, QTimer
+from PySide6.QtCore import QByteArray, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
-from app.views.clips_model import ANGLE, FILE, LENGTH, RATE, SORT, TAKES, VERDICT, WHY, ClipsModel
+from app.views.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
+from app.views.clips_proxy import ClipsProxy, Wanted
 from app.views.place import THINNED_MS
 from app.views.theme import Theme
 from app.views.verdict_cell import VerdictCell
 
-WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, LENGTH: 5.5, RATE: 7}
+WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, NOTE: 8, LENGTH: 5.5, RATE: 7}
 """First widths of the columns, in heights of a line of text."""
 
 
@@ -20,9 +21,7 @@ class ClipsTable(QTableView):
         super().__init__(parent)
         self.clips = model
         self._theme = theme
-        self._proxy = QSortFilterProxyModel(self)
-        self._proxy.setSourceModel(model)
-        self._proxy.setSortRole(SORT)
+        self._proxy = ClipsProxy(model, self)
         self.setModel(self._proxy)
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
@@ -67,6 +66,16 @@ class ClipsTable(QTableView):
         rows = sorted(index.row() for index in self.selectionModel().selectedRows())
         return [self.clips.clip(self._source_row(row)).id for row in rows]
 
+    @property
+    def shown(self) -> int:
+        """How many clips are shown."""
+        return self._proxy.rowCount()
+
+    def show_wanted(self, wanted: Wanted) -> None:
+        """Show these clips only; what is no longer shown is no longer selected."""
+        self._proxy.show_wanted(wanted)
+        self.fit_rows()
+
     def select_ids(self, ids: list[str]) -> None:
         """Select clips again after the rows were made anew."""
         self.clearSelection()
@@ -76,13 +85,24 @@ class ClipsTable(QTableView):
                 flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
                 model.select(self._proxy.index(row, 0), flag)
 
+    def columns(self) -> QByteArray:
+        """Widths and order of sorting, as Qt packs them."""
+        return self.horizontalHeader().saveState()
+
+    def restore_columns(self, state: QByteArray) -> None:
+        """Put widths and order of sorting back; a state of other columns changes nothing."""
+        self.horizontalHeader().restoreState(state)
+
     def edit_angle(self) -> None:
         """Type the angle of the current clip anew."""
+        self._edit_cell(ANGLE)
+
+    def _edit_cell(self, column: int) -> None:
         row = self.currentIndex().row()
         if row < 0 and self._proxy.rowCount():
             row = 0
         if row >= 0:
-            index = self._proxy.index(row, ANGLE)
+            index = self._proxy.index(row, column)
             self.setCurrentIndex(index)
             self.edit(index)
 

@@ -7,6 +7,7 @@ from typing import Protocol
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 from app.session import SUFFIX
+from app.views.choice import Choice
 
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
 VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
@@ -91,8 +92,10 @@ class WindowDialogs:
 
     def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
         """Ask for one of several answers."""
-        answer, chosen = QInputDialog.getItem(self._window, title, question, list(answers), 0, False)
-        return list(answers).index(answer) if chosen else None
+        choice = Choice(title, question, answers, self._window)
+        choice.exec()
+        choice.deleteLater()
+        return choice.chosen
 
     def ask_text(self, title: str, question: str, text: str) -> str | None:
         """Ask for a line of text."""

@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.views import theme as looks
@@ -12,7 +10,7 @@ from app.views.theme import Theme
 
 
 class EmptyPage(QWidget):
-    """A heading, a few lines, and room for buttons below them; framed where files can be dropped."""
+    """A heading, a few lines, and room for buttons below them."""
 
     def __init__(
         self,
@@ -20,12 +18,9 @@ class EmptyPage(QWidget):
         heading: str,
         lines: Sequence[str],
         buttons: Sequence[QWidget] = (),
-        *,
-        framed: bool = False,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._theme, self._framed = theme, framed
         self.buttons = tuple(buttons)
         em = round(theme.em())
         page = QVBoxLayout()
@@ -52,13 +47,3 @@ class EmptyPage(QWidget):
         box.addStretch(1)
         self.setAccessibleName(heading)
         self.setAccessibleDescription(" ".join(lines))
-        theme.changed.connect(self.update)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        if not self._framed:
-            return
-        p = QPainter(self)
-        p.setRenderHint(QPainter.RenderHint.Antialiasing)
-        em = self._theme.em()
-        p.setPen(QPen(self._theme.colour("edge"), 1.5, Qt.PenStyle.DashLine))
-        p.drawRoundedRect(QRectF(self.rect()).adjusted(em, em, -em, -em), em * 0.6, em * 0.6)

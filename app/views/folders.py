@@ -5,7 +5,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QStandardPaths
 
-_Kind = QStandardPaths.StandardLocation
+from app.model.cache import user_cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +20,6 @@ class Folders:
 
 def user_folders() -> Folders:
     """The folders the system sets aside for this user."""
-    cache = Path(QStandardPaths.writableLocation(_Kind.GenericCacheLocation))
-    data = Path(QStandardPaths.writableLocation(_Kind.GenericDataLocation))
-    return Folders(cache / "anglebook" / "pictures", data / "anglebook" / "unsaved")
+    kind = QStandardPaths.StandardLocation.GenericDataLocation
+    data = Path(QStandardPaths.writableLocation(kind))
+    return Folders(user_cache() / "pictures", data / "anglebook" / "unsaved")

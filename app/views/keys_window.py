@@ -1,9 +1,18 @@
-"""Help: the keys of the window and of each place."""
+"""Help: the keys of the window and of each place, with a search."""
 
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QFrame,
+    QHBoxLayout,
+    QLineEdit,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.views import theme as looks
 from app.views.ink import Ink
@@ -11,6 +20,7 @@ from app.views.key_list import KeyList
 from app.views.theme import Theme
 
 Keys = Sequence[tuple[str, str]]
+COLUMNS = 3
 
 
 class KeysWindow(QDialog):
@@ -20,21 +30,65 @@ class KeysWindow(QDialog):
         self, theme: Theme, groups: Sequence[tuple[str, Keys]], parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
+        self._theme, self._groups = theme, groups
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Keys")
         em = round(theme.em())
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
-        grid = QGridLayout()
-        grid.setHorizontalSpacing(em * 3)
-        grid.setVerticalSpacing(em)
-        for n, (name, keys) in enumerate(groups):
-            column = QVBoxLayout()
-            column.addWidget(Ink(theme, name, size=looks.LARGE, bold=True))
-            column.addWidget(KeyList(theme, keys, size=looks.TEXT))
-            column.addStretch(1)
-            grid.addLayout(column, n // 3, n % 3)
-        box.addLayout(grid)
+        self.search = QLineEdit()
+        self.search.setPlaceholderText("Search: what you want to do, or a key")
+        self.search.setAccessibleName("Search keys")
+        self.search.setToolTip("Shows the keys in whose line all these words stand")
+        self.search.setClearButtonEnabled(True)
+        self.search.textChanged.connect(self._show)
+        box.addWidget(self.search)
+        self._scroll = QScrollArea()
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setAccessibleName("Keys")
+        box.addWidget(self._scroll, 1)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.close)
         box.addWidget(buttons)
+        self._show()
+        room = self.screen().availableGeometry().size()
+        wanted = self._scroll.widget().sizeHint()
+        self.resize(
+            min(wanted.width() + 4 * em, room.width() - 2 * em),
+            min(wanted.height() + 8 * em, room.height() - 4 * em),
+        )
+
+    def _show(self) -> None:
+        """Lay the groups out in columns of about the same height."""
+        em = round(self._theme.em())
+        asked = self.search.text().casefold().split()
+        groups = []
+        for name, keys in self._groups:
+            found = [(key, what) for key, what in keys if _has(asked, f"{name} {key} {what}")]
+            if found:
+                groups.append((name, found))
+        sheet = QWidget()
+        sheet.setObjectName("keys")
+        row = QHBoxLayout(sheet)
+        row.setSpacing(em * 3)
+        columns = [QVBoxLayout() for _ in range(COLUMNS)]
+        heights = [0] * COLUMNS
+        for name, keys in groups:
+            shortest = heights.index(min(heights))
+            column = columns[shortest]
+            column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True))
+            column.addWidget(KeyList(self._theme, keys, size=looks.TEXT))
+            column.addSpacing(em)
+            heights[shortest] += len(keys) + 3
+        if not groups:
+            columns[0].addWidget(Ink(self._theme, "No key does that.", role="dim"))
+        for column in columns:
+            column.addStretch(1)
+            row.addLayout(column)
+        row.addStretch(1)
+        self._scroll.setWidget(sheet)
+
+
+def _has(words: Sequence[str], text: str) -> bool:
+    return all(word in text.casefold() for word in words)

@@ -4,32 +4,40 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QSettings
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QAction, QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks
+from app.model import edits
 from app.model.change import Change
+from app.sample import NAME, sample_shoot
 from app.session import SUFFIX, Session
-from app.views.about_window import AboutWindow
 from app.views.check_place import CheckPlace
-from app.views.clips_place import ClipsPlace
+from app.views.clips_place import ClipsPlace, WaysIn
 from app.views.dialogs import Dialogs, WindowDialogs
+from app.views.drops import Drops
 from app.views.folders import Folders, user_folders
 from app.views.handoff_place import HandoffPlace, HandOver
-from app.views.keys_window import KeysWindow
 from app.views.menus import SCHEMES, Deeds, Menus
+from app.views.moved_media import MovedMedia
 from app.views.notice import Notice
 from app.views.pictures import Pictures
 from app.views.place import Place
 from app.views.places_column import PlacesColumn
 from app.views.player import Player
+from app.views.preferences import Preferences
 from app.views.progress_strip import ProgressStrip
+from app.views.recent import Recent
+from app.views.remembered import Remembered
 from app.views.safe_copy import SafeCopy
 from app.views.score_place import ScorePlace
 from app.views.sheet import style_sheet
 from app.views.shoot_file import ShootFile
+from app.views.side_windows import SideWindows
 from app.views.song_place import SongPlace
 from app.views.theme import Scheme, Theme
+from app.views.watch import Watch
+from app.views.window_state import WindowState
 from app.views.work import Work
 
 
@@ -46,21 +54,36 @@ class MainWindow(QMainWindow):
         folders: Folders | None = None,
     ) -> None:
         super().__init__()
-        self._settings = settings
+        self.preferences = Preferences(settings)
         self.session = Session(self)
         self.jobs = Jobs(self)
-        self.theme = Theme(_scheme(settings), self)
+        self.theme = Theme(self.preferences.scheme, self)
         self.dialogs: Dialogs = dialogs or WindowDialogs(self)
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
+        self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
+        self.watch = Watch(self.session, self.jobs, tasks, self.work, self.dialogs, self)
+        self.recent = Recent(self.session, settings, self)
         self.shoot_file = ShootFile(self.session, self.dialogs)
+        self.side = SideWindows(
+            self, self.theme, self.preferences, self.jobs, self.dialogs, self._choose_scheme
+        )
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self.places: tuple[Place, ...] = ()
-        self.menus = Menus(self, self.session, self._deeds())
-        take_in = (self.menus.song, self.menus.clips, self.menus.folder)
-        self.clips = ClipsPlace(self.session, self.theme, self.work, self.dialogs, take_in)
+        self.menus = Menus(self, self.session, self.recent, self._deeds())
+        self.menus.sample.setVisible(sample_shoot() is not None)
+        self.clips = ClipsPlace(
+            self.session,
+            self.theme,
+            self.work,
+            self.moved,
+            self.watch,
+            self.recent,
+            self.dialogs,
+            self._ways_in(),
+        )
         self.song = SongPlace(self.session, self.theme, self.menus.song)
         self.check = CheckPlace(self.session, self.theme, pictures, player=self.player)
         self.score = ScorePlace(
@@ -70,11 +93,24 @@ class MainWindow(QMainWindow):
         self.places = (self.clips, self.song, self.check, self.score, self.handoff)
         self.notice = Notice(self.theme)
         self._put_together()
+        self.remembered = Remembered(
+            self.session,
+            WindowState(settings),
+            self.preferences,
+            self,
+            self.clips.table,
+            self.watch,
+            self.handoff,
+        )
+        self.drops = Drops(self.theme, self)
+        self.drops.dropped.connect(self.take_in)
+        self.moved.searched.connect(self.side.sought)
+        self.watch.changed.connect(lambda: self.menus.show_watched(self.watch.folder is not None))
         self.work.told.connect(self.notice.tell)
         self.safe_copy.told.connect(self.notice.tell)
         self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
         self.theme.changed.connect(self._dress)
-        self.session.changed.connect(self._name)
+        self.session.changed.connect(self._heard)
         self.setAcceptDrops(True)
         self._dress()
         self._name()
@@ -86,6 +122,7 @@ class MainWindow(QMainWindow):
         self._stack.setCurrentIndex(index)
         self.menus.places[index].setChecked(True)
         self.places[index].take_focus()
+        self.remembered.went(index)
 
     def take_in(self, paths: Sequence[Path]) -> None:
         """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
@@ -94,19 +131,27 @@ class MainWindow(QMainWindow):
             self.shoot_file.open_asking(shoots[0])
         self.work.take_in([path for path in paths if path.suffix != SUFFIX])
 
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        if any(url.isLocalFile() for url in event.mimeData().urls()):
-            event.acceptProposedAction()
+    def open_sample(self) -> None:
+        """Take in the shoot that came along, as one of its own; its files are only read."""
+        sample = sample_shoot()
+        if sample is None or not self.shoot_file.may_lose():
+            return
+        self.session.new()
+        self.session.apply("Open Sample Shoot", edits.set_name(self.session.shoot, NAME), "sample")
+        self.work.read_song(sample.song)
+        self.work.take_in([sample.clips])
+        self.go(0)
 
-    def dropEvent(self, event: QDropEvent) -> None:
-        event.acceptProposedAction()
-        self.take_in([Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()])
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.drops.attach(self.windowHandle())
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self.shoot_file.may_lose():
             event.ignore()
             return
-        self._settings.setValue("window/geometry", self.saveGeometry())
+        self.remembered.keep_all()
+        self.watch.close()
         self.hide()  # at once, though the jobs may need a moment to come to their end
         self.player.close()
         self.jobs.close()
@@ -118,18 +163,29 @@ class MainWindow(QMainWindow):
         return Deeds(
             new=file.new,
             open=file.open,
+            open_recent=file.open_asking,
             save=file.save,
             save_as=file.save_as,
             choose_song=work.choose_song,
             add_clips=work.add_clips,
             add_folder=work.add_folder,
+            watch=self.watch.choose,
             stop=work.stop,
             close=self.close,
             go=self.go,
             scheme=self._choose_scheme,
-            keys=self._show_keys,
-            about=lambda: AboutWindow(self.theme, self).show(),
+            preferences=self.side.preferences,
+            how=self.side.how,
+            keys=lambda: self.side.keys(self.places),
+            sample=self.open_sample,
+            about=self.side.about,
             here=self._actions_here,
+        )
+
+    def _ways_in(self) -> WaysIn:
+        menus = self.menus
+        return WaysIn(
+            menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self.shoot_file.open_asking
         )
 
     def _actions_here(self) -> Sequence[QAction]:
@@ -156,30 +212,20 @@ class MainWindow(QMainWindow):
         row.addLayout(column, 1)
         self.setCentralWidget(centre)
         self.resize(1280, 800)
-        geometry = self._settings.value("window/geometry")
-        if geometry is not None:
-            self.restoreGeometry(geometry)
 
     def _dress(self) -> None:
         self.setStyleSheet(style_sheet(self.theme.colours, self.theme.em()))
 
-    def _name(self, change: Change | None = None, origin: str = "") -> None:
+    def _heard(self, change: Change, origin: str) -> None:
+        self._name()
+        if origin == "open" and self.session.path is not None:
+            self.go(self.remembered.place())
+
+    def _name(self) -> None:
         self.setWindowTitle(f"{self.session.title}[*] – Anglebook")
         self.setWindowModified(self.session.modified)
 
     def _choose_scheme(self, scheme: Scheme) -> None:
         self.theme.choose(scheme)
-        self._settings.setValue("window/colours", scheme.value)
-
-    def _show_keys(self) -> None:
-        window = [(action.shortcut().toString(), action.text().replace("&", "")) for action in self.actions()]
-        groups = [("Everywhere", [(key, text) for key, text in window if key])]
-        groups += [(place.title, place.keys()) for place in self.places if place.keys()]
-        KeysWindow(self.theme, groups, self).show()
-
-
-def _scheme(settings: QSettings) -> Scheme:
-    try:
-        return Scheme(str(settings.value("window/colours", Scheme.SYSTEM.value)))
-    except ValueError:
-        return Scheme.SYSTEM
+        self.preferences.set_scheme(scheme)
+        self.menus.schemes[[s for s, _, _ in SCHEMES].index(scheme)].setChecked(True)

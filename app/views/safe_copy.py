@@ -6,14 +6,17 @@ last time.
 """
 
 from datetime import datetime
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.jobs import sentence
 from app.model import store
 from app.model.change import Change
+from app.model.decisions import is_decided
+from app.model.shoot import Shoot
 from app.session import EVERYTHING, SUFFIX, Session
+from app.views import words
 from app.views.dialogs import Dialogs
 
 DELAY_MS = 1500
@@ -99,12 +102,17 @@ class SafeCopy(QObject):
             return
         try:
             shoot = store.load(copy)
-            when = datetime.fromtimestamp(copy.stat().st_mtime).strftime("%d %b %Y, %H:%M")
-        except (store.StoreError, OSError):
-            copy.unlink(missing_ok=True)
+            when = copy.stat().st_mtime
+        except (store.StoreError, OSError) as error:
+            self._put_aside(copy, error)
             return
-        question = f"There are changes from {when} that were never saved. What shall become of them?"
-        chosen = self._dialogs.choose_one("Unsaved changes", question, ANSWERS)
+        question = "\n\n".join(
+            [
+                "Anglebook ended the last time before these changes were saved. What shall become of them?",
+                *self._compared(shoot, when),
+            ]
+        )
+        chosen = self._dialogs.choose_one("Changes that were not saved", question, ANSWERS)
         if chosen is None:
             return  # asked again the next time
         if chosen == 0:
@@ -112,6 +120,29 @@ class SafeCopy(QObject):
             self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
         else:
             copy.unlink(missing_ok=True)
+
+    def _compared(self, shoot: Shoot, when: float) -> list[str]:
+        """What the copy holds and what the file holds, with times and counts, and which of them is newer."""
+        lines = [f"Not saved, of {_time(when)}: {_counts(shoot)}."]
+        path = self._session.path
+        if path is None:
+            return [*lines, "There is no file of this shoot yet."]
+        try:
+            saved = path.stat().st_mtime
+        except OSError:
+            return lines
+        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.shoot)}.")
+        newer = "The changes are newer" if when >= saved else "The file is newer"
+        return [*lines, f"{newer}, by {_span(abs(when - saved))}."]
+
+    def _put_aside(self, copy: Path, error: Exception) -> None:
+        """Keep a copy that cannot be read, under a name at which nobody asks for it again."""
+        aside = copy.with_suffix(".unreadable")
+        try:
+            copy.replace(aside)
+        except OSError:
+            return
+        self.told.emit(f"Changes that were not saved cannot be read; they are kept as {aside}. {error}")
 
     def _place(self) -> Path:
         if self._session.path is not None:
@@ -138,3 +169,30 @@ class SafeCopy(QObject):
 
 def _beside(path: Path) -> Path:
     return path.with_name(f".{path.stem}.unsaved{SUFFIX}")
+
+
+def _time(moment: float) -> str:
+    return datetime.fromtimestamp(moment).strftime("%d %b %Y, %H:%M:%S")
+
+
+def _counts(shoot: Shoot) -> str:
+    takes = [take for clip in shoot.clips for take in clip.takes]
+    decided = sum(is_decided(take) for take in takes)
+    parts = [words.count(len(shoot.clips), "clip"), words.count(len(takes), "take")]
+    return ", ".join([*parts, f"{decided} of them decided by a person", _song(shoot)])
+
+
+def _song(shoot: Shoot) -> str:
+    return "no song" if shoot.song is None else f"song {PurePath(shoot.song.media.path).name}"
+
+
+def _span(seconds: float) -> str:
+    """A length of time as people say it.
+
+    >>> _span(3.2), _span(130), _span(7300), _span(200000)
+    ('3 seconds', '2 minutes', '2 hours', '2 days')
+    """
+    for size, name in ((86400, "day"), (3600, "hour"), (60, "minute")):
+        if seconds >= size:
+            return words.count(int(seconds // size), name)
+    return words.count(int(seconds), "second")

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from app.jobs import Jobs, Tasks, Ticket, sentence
 from app.model import edits
 from app.model.change import Change
-from app.model.identity import find_again, media_ref
+from app.model.identity import media_ref
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
 from app.session import Session
 from app.views.dialogs import SOUND, Dialogs
@@ -52,6 +52,7 @@ class Work(QObject):
         self._doing: dict[str, Doing] = {}
         self._progress: dict[str, float] = {}
         self._answered: set[str] = set()
+        self._once_more: set[str] = set()
         self._batch: tuple[str, ...] = ()
         self._comparing: Doing | None = None
         self._reading: Path | None = None
@@ -70,6 +71,14 @@ class Work(QObject):
     def reading(self) -> str:
         """Name of the file that is being read as the song; empty where none is."""
         return self._reading.name if self._reading is not None else ""
+
+    @property
+    def song_path(self) -> Path | None:
+        """The song's file, or the one that is being read as the song."""
+        if self._reading is not None:
+            return self._reading
+        song = self._session.shoot.song
+        return None if song is None else Path(song.media.path)
 
     @property
     def progress(self) -> dict[str, float]:
@@ -95,10 +104,8 @@ class Work(QObject):
             self._take_sound(first)
             return
         known = [Path(clip.media.path) for clip in shoot.clips]
-        if shoot.song is not None:
-            known.append(Path(shoot.song.media.path))
-        if self._reading is not None:
-            known.append(self._reading)
+        if self.song_path is not None:
+            known.append(self.song_path)
         tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
@@ -108,11 +115,19 @@ class Work(QObject):
                 if ticket.stop():
                     break
                 ticket.progress(n / len(found))
-                clips.append(Clip("", _reference(path), ""))
+                clips.append(Clip("", reference(path), ""))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
             return _Found(clips, sounds, [path for path in sounds if path in paths])
 
-        self._start("find", "Looking for clips", work, self._found)
+        self.start("find", "Looking for clips", work, self._found)
+
+    def take_watched(self, clips: Sequence[Clip]) -> None:
+        """Take in clips of a watched folder; those that could not be read before are placed once more."""
+        known = {clip.media.path for clip in self._session.shoot.clips}
+        self._once_more |= {clip.media.path for clip in clips} & known
+        result = edits.add_clips(self._session.shoot, clips)
+        self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
+        self._place_next()
 
     def add_clips(self) -> None:
         """Ask for clips and add them."""
@@ -138,7 +153,7 @@ class Work(QObject):
         def work(ticket: Ticket) -> Song:
             return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress)
 
-        self._start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
+        self.start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
@@ -195,36 +210,25 @@ class Work(QObject):
             self._answer(answer, song)
 
         def placed(_: object) -> None:
-            waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
-            self._place([path for path in waiting if path not in batch])
+            self._place_next(batch)
 
-        self._start("place", "Placing clips", work, placed, report=report, progress=moved)
+        self.start("place", "Placing clips", work, placed, report=report, progress=moved)
         self._count_placed()
 
-    def find_moved(self) -> None:
-        """Ask for a folder and look there for files that are no longer where they were."""
-        folder = self._dialogs.choose_folder("Where are the files now?")
-        if folder is None:
-            return
-        shoot = self._session.shoot
-        refs = [clip.media for clip in shoot.clips] + ([shoot.song.media] if shoot.song else [])
-
-        def work(ticket: Ticket) -> dict[str, MediaRef]:
-            gone = [ref for ref in refs if not Path(ref.path).is_file()]
-            return find_again(gone, [folder], stop=ticket.stop).found
-
-        def done(found: dict[str, MediaRef]) -> None:
-            if not self._session.apply("Find Moved Files", edits.relink(self._session.shoot, found), ORIGIN):
-                self.told.emit("None of the missing files is in that folder.")
-
-        self._start("relink", "Looking for moved files", work, done)
+    def _place_next(self, just_placed: Sequence[str] = ()) -> None:
+        """Place what came meanwhile; nothing twice in a row, even where it still waits."""
+        if self._jobs.busy("place"):
+            return  # done when that ends
+        waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
+        once_more, self._once_more = sorted(self._once_more), set()
+        self._place([path for path in waiting if path not in just_placed] + once_more)
 
     def stop(self) -> None:
         """Stop whatever is being done; what was answered so far stays."""
         for slot in tuple(self._doing):
             self._jobs.stop(slot)
 
-    def _start(
+    def start(
         self,
         slot: str,
         words: str,
@@ -234,6 +238,7 @@ class Work(QObject):
         report: Callable[..., None] | None = None,
         progress: Callable[[float, str], None] | None = None,
     ) -> None:
+        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence."""
         self._doing[slot] = Doing(words)
 
         def ended(result: object) -> None:
@@ -278,7 +283,7 @@ class Work(QObject):
             "A sound file", f"There is a song already. What is {path.name}?", answers
         )
         if chosen == 0:
-            self._add([Clip("", _reference(path), "")])
+            self._add([Clip("", reference(path), "")])
         elif chosen == 1:
             self.read_song(path)
 
@@ -345,12 +350,13 @@ class Work(QObject):
 
     def _heard(self, change: Change, origin: str) -> None:
         if origin == "open":
+            self._once_more = set()
             for slot in ("find", "song", "place", "relink"):
                 self._jobs.abandon(slot)
                 self._end(slot)
 
 
-def _reference(path: Path) -> MediaRef:
+def reference(path: Path) -> MediaRef:
     """The file's identity; of one that cannot be read only its place: the engine says what is wrong."""
     try:
         return media_ref(path)

@@ -372,7 +372,8 @@ def test_several_clips_are_refused_in_one_edit() -> None:
 
 def test_an_answer_leaves_note_record_and_frame_guide_as_they_are() -> None:
     value, _ = edits.add_clips(Shoot(), [fresh("/s/a.mov")])
-    old = replace(value.clips[0], note="dawn", takes=(replace(take("t", 5.0, 50.0), shift_x=0.25, shift_y=-0.5),))
+    framed = replace(take("t", 5.0, 50.0), shift_x=0.25, shift_y=-0.5)
+    old = replace(value.clips[0], note="dawn", takes=(framed,))
     value = replace(value, clips=(old,))
     answer = replace(fresh("/s/a.mov"), takes=(replace(take("new", 5.0, 50.0), song_start_s=99.0),))
     new, _ = edits.answer_clip(value, answer)

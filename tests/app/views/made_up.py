@@ -124,6 +124,8 @@ class MadeUpTasks:
         self.answers = {f"/shoot/{name}": make_clip(name, takes) for name, takes in SHOT}
         self.before_answer: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.song_error: Exception | None = None
+        self.closed: dict[str, str] = {}
+        """Why a file of that name does not open."""
         self.reports_per_clip = 1
         self.before_picture: Callable[[], None] = lambda: None
         self.pictures_taken = 0
@@ -139,6 +141,9 @@ class MadeUpTasks:
         found = [f for f in self.files if any(f == p or p in f.parents for p in paths)]
         found += [p for p in paths if p.suffix and p not in found]
         return sorted(p for p in found if p not in leave_out)
+
+    def trouble(self, path: Path) -> str:
+        return self.closed.get(path.name, "")
 
     def song_from_file(
         self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None]

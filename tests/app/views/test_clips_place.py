@@ -72,7 +72,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
         flags = table.selectionModel().SelectionFlag
         table.selectionModel().select(cell(shoot_window, name, 0), flags.Select | flags.Rows)
     answers.text = "Front row"
-    shoot_window.clips.assign_angle()
+    shoot_window.clips.chosen.assign_angle()
     shoot = shoot_window.session.shoot
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Front row"}
     assert on_it == {"C0001.mov", "C0003.mov"}
@@ -82,7 +82,7 @@ def test_an_empty_name_is_told_and_changes_nothing(shoot_window: MainWindow, ans
     shoot_window.clips.table.selectRow(0)
     answers.text = "   "
     before = shoot_window.session.shoot
-    shoot_window.clips.assign_angle()
+    shoot_window.clips.chosen.assign_angle()
     assert shoot_window.session.shoot is before
     assert len(answers.asked) == 2
     assert answers.asked[-1].endswith(".")
@@ -116,7 +116,7 @@ def test_sorting_by_takes_goes_by_the_song(shoot_window: MainWindow) -> None:
 
 
 def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
-    lines = [line.text() for line in window.clips._empty.lines]
+    lines = [line.text() for line in window.clips.first.lines]
     assert len(lines) == 3
     assert "Drop the song" in lines[0]
     assert window.clips._stack.currentIndex() == 0

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QUrl
+from PySide6.QtCore import QCoreApplication, QEvent, QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
@@ -45,9 +45,12 @@ def drop(window: MainWindow, paths: list[Path]) -> None:
     buttons, keys = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
     # The constructor of QDragEnterEvent itself differs from release to release.
     enter = QDropEvent(at, Qt.DropAction.CopyAction, data, buttons, keys, QEvent.Type.DragEnter)
-    window.dragEnterEvent(enter)  # type: ignore[arg-type]
+    QCoreApplication.sendEvent(window.windowHandle(), enter)
     assert enter.isAccepted()
-    window.dropEvent(QDropEvent(at, Qt.DropAction.CopyAction, data, buttons, keys))
+    assert window.drops.hint.text.startswith("Drop to ")
+    fall = QDropEvent(at, Qt.DropAction.CopyAction, data, buttons, keys)
+    QCoreApplication.sendEvent(window.windowHandle(), fall)
+    assert not window.drops.hint.text
 
 
 def song_file(tmp_path: Path) -> Path:

@@ -1,0 +1,43 @@
+"""How much room the cache takes, and emptying it. Only what this program put there is ever removed."""
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+ROOMS = ("answers", "pictures", "stand-ins")
+"""Folders of the cache, each written by one part of the program."""
+
+
+def size_bytes(cache: Path) -> int:
+    """Bytes of all files in the cache's own folders."""
+    return sum(size for _, size in _files(cache))
+
+
+def empty(cache: Path, *, stop: Callable[[], bool] = lambda: False) -> int:
+    """Remove what can be made again; gives how many bytes that freed.
+
+    A file that is in use, and cannot be removed on some systems, stays.
+    """
+    freed = 0
+    for path, size in _files(cache):
+        if stop():
+            break
+        try:
+            path.unlink()
+        except OSError:
+            continue
+        freed += size
+    return freed
+
+
+def _files(cache: Path) -> list[tuple[Path, int]]:
+    found = []
+    for room in ROOMS:
+        for folder, _, names in os.walk(cache / room):
+            for name in names:
+                path = Path(folder, name)
+                try:
+                    found.append((path, path.lstat().st_size))
+                except OSError:
+                    continue
+    return found

@@ -1,0 +1,65 @@
+"""A question with a button for each answer; with many answers, a list."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QSize
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QLabel,
+    QListWidget,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+BUTTONS = 4
+"""More answers than this are told in a list."""
+
+
+class Choice(QDialog):
+    """``chosen`` is the number of the answer, counted from 0; None where the person left it."""
+
+    def __init__(
+        self, title: str, question: str, answers: Sequence[str], parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self.chosen: int | None = None
+        self.setWindowTitle(title)
+        em = self.fontMetrics().height()
+        box = QVBoxLayout(self)
+        box.setContentsMargins(em, em, em, em)
+        box.setSpacing(em // 2)
+        said = QLabel(question)
+        said.setWordWrap(True)
+        said.setMinimumWidth(em * 28)
+        box.addWidget(said)
+        box.addSpacing(em // 2)
+        if len(answers) <= BUTTONS:
+            for number, answer in enumerate(answers):
+                button = QPushButton(answer)
+                button.setAccessibleName(answer)
+                button.setToolTip(f"{answer} ({number + 1})")
+                button.setShortcut(str(number + 1))
+                button.setDefault(number == 0)
+                button.clicked.connect(lambda _=False, number=number: self._take(number))
+                box.addWidget(button)
+        else:
+            self._list = QListWidget()
+            self._list.addItems(list(answers))
+            self._list.setCurrentRow(0)
+            self._list.setAccessibleName(title)
+            self._list.setToolTip("↑ and ↓ go through the answers, Enter takes one")
+            self._list.setMinimumSize(QSize(em * 28, em * 14))
+            self._list.itemActivated.connect(lambda: self._take(self._list.currentRow()))
+            box.addWidget(self._list)
+        kinds = QDialogButtonBox.StandardButton
+        buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
+        buttons.button(kinds.Cancel).setText("&Leave it")
+        buttons.accepted.connect(lambda: self._take(self._list.currentRow()))
+        buttons.rejected.connect(self.reject)
+        box.addWidget(buttons)
+
+    def _take(self, number: int) -> None:
+        self.chosen = number
+        self.accept()
