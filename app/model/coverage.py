@@ -1,9 +1,12 @@
 """Which takes show which bar of the song, how many do, and where that is thin."""
 
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from app.model.shoot import Clip, Section, Shoot, Song, Take, Verdict
+from app.model.staves import stave_order
 
 ENOUGH = 0.9
 """Part of a bar that has to lie within a take for the take to cover it."""
@@ -32,11 +35,18 @@ class BarCoverage:
     """Distinct angles among ``takes``."""
     safety_only: bool
     """Something covers the bar, and all of it is safety."""
+    safeties: int = 0
+    """How many of ``takes`` are of safety angles."""
 
     @property
     def depth(self) -> int:
-        """How many placed takes cover the bar."""
+        """How many placed takes cover the bar, safeties included."""
         return len(self.takes)
+
+    @property
+    def chosen_from(self) -> int:
+        """How many placed takes cover the bar besides the safeties."""
+        return len(self.takes) - self.safeties
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +109,10 @@ def counted_clips(shoot: Shoot) -> tuple[Clip, ...]:
     """The clips that can show a bar, in stave order (safeties last), then as they lie in the shoot.
 
     A recorder's sound shows nothing, so sound-only clips are left out; only in a shoot without any
-    picture, where sound is all there is, they count.
+    picture, where sound is all there is, they count. Hidden angles count like all others: what is not on
+    screen is still there to cut to.
     """
-    staves = sorted(shoot.angles, key=lambda angle: angle.safety)
+    staves = stave_order(shoot.angles)
     place = {angle.id: n for n, angle in enumerate(staves)}
     clips = sorted(shoot.clips, key=lambda clip: place.get(clip.angle_id, len(staves)))
     pictures = tuple(clip for clip in clips if clip.frame_rate is not None)
@@ -120,31 +131,54 @@ def coverage(shoot: Shoot) -> tuple[SectionCoverage, ...]:
     if not sections:
         return ()
     whole = not shoot.song.map.bars_s
-    clips = counted_clips(shoot)
     members: list[list[BarCoverage]] = [[] for _ in sections]
-    for bar in spans:
-        middle_s = (bar.start_s + bar.end_s) / 2
+    for bar in _bars_covered(shoot, spans):
+        middle_s = (bar.bar.start_s + bar.bar.end_s) / 2
         # The last section begun by then; a bar before all of them goes to the first: none is lost.
         index = max((n for n, section in enumerate(sections) if section.start_s <= middle_s), default=0)
-        members[index].append(_bar_coverage(shoot, clips, bar))
+        members[index].append(bar)
     return tuple(
         SectionCoverage(section, tuple(bars), _thin_places(shoot, bars, whole))
         for section, bars in zip(sections, members, strict=True)
     )
 
 
-def _bar_coverage(shoot: Shoot, clips: tuple[Clip, ...], bar: BarSpan) -> BarCoverage:
-    covering = [(clip, take) for clip in clips for take in clip.takes if covers(take, bar)]
-    placed = [(clip, take) for clip, take in covering if take.verdict is Verdict.PLACED]
-    angles = {clip.angle_id for clip, _ in placed}
-    safeties = {angle.id for angle in shoot.angles if angle.safety}
-    return BarCoverage(
-        bar,
-        tuple(take.id for _, take in placed),
-        tuple(take.id for _, take in covering if take.verdict is Verdict.DOUBTFUL),
-        len(angles),
-        bool(angles) and angles <= safeties,
+def touched(take: Take, spans: Sequence[BarSpan]) -> range:
+    """Indices of the bars (in the song's order) of which something may lie within a take."""
+    return range(
+        bisect_right(spans, take.song_start_s, key=lambda bar: bar.end_s),
+        bisect_left(spans, take.song_end_s, key=lambda bar: bar.start_s),
     )
+
+
+def _bars_covered(shoot: Shoot, spans: Sequence[BarSpan]) -> list[BarCoverage]:
+    """Who covers each bar; a take is compared with the bars it runs through only."""
+    safeties = {angle.id for angle in shoot.angles if angle.safety}
+    placed: list[list[tuple[str, str]]] = [[] for _ in spans]
+    doubtful: list[list[str]] = [[] for _ in spans]
+    for clip in counted_clips(shoot):
+        for take in clip.takes:
+            for n in touched(take, spans):
+                if not covers(take, spans[n]):
+                    continue
+                if take.verdict is Verdict.PLACED:
+                    placed[n].append((clip.angle_id, take.id))
+                elif take.verdict is Verdict.DOUBTFUL:
+                    doubtful[n].append(take.id)
+    bars = []
+    for bar, here, maybe in zip(spans, placed, doubtful, strict=True):
+        angles = {angle_id for angle_id, _ in here}
+        bars.append(
+            BarCoverage(
+                bar,
+                tuple(take_id for _, take_id in here),
+                tuple(maybe),
+                len(angles),
+                bool(angles) and angles <= safeties,
+                sum(angle_id in safeties for angle_id, _ in here),
+            )
+        )
+    return bars
 
 
 def _thin_places(shoot: Shoot, bars: list[BarCoverage], whole: bool) -> tuple[ThinPlace, ...]:
