@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
 from app.model.shoot import GLYPHS, Shoot, Verdict
 from app.views import theme as looks
@@ -10,6 +10,7 @@ from app.views import words
 from app.views.buttons import ActionButton
 from app.views.clips_model import ORDER
 from app.views.clips_proxy import Wanted
+from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.theme import Theme
 
@@ -38,20 +39,20 @@ class ClipsFilter(QWidget):
         self.text.setPlaceholderText("Search angle, file, why, note")
         self.text.setAccessibleName("Search clips")
         self.text.setToolTip("Shows the clips in whose row all these words stand (Ctrl+F)")
-        self.text.setMinimumWidth(em * 14)
+        self.text.setMinimumWidth(em * 10)
         self.text.setMaximumWidth(em * 26)
-        self.verdict = QComboBox()
+        self.verdict = DropDown(theme)
         self.verdict.setAccessibleName("Verdict shown")
         self.verdict.setToolTip("Shows the clips of one verdict (Ctrl+Shift+V)")
-        self.verdict.addItem("Every verdict", None)
+        self.verdict.addItem("Every verdict")
         for verdict in ORDER:
-            self.verdict.addItem(f"{GLYPHS[verdict]}  {VERDICTS[verdict]}", verdict)
-        self.angle = QComboBox()
+            self.verdict.addItem(f"{GLYPHS[verdict]}  {VERDICTS[verdict]}")
+        self.angle = DropDown(theme)
         self.angle.setAccessibleName("Angle shown")
         self.angle.setToolTip("Shows the clips of one angle (Ctrl+Shift+A)")
         self.angle.addItem("Every angle", None)
         for box in (self.verdict, self.angle):
-            box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+            box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
             box.setMaximumWidth(em * 16)
         self._shown = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._all = ActionButton(show_all)
@@ -70,7 +71,9 @@ class ClipsFilter(QWidget):
     @property
     def wanted(self) -> Wanted:
         """What is to be shown."""
-        return Wanted(self.text.text(), self.verdict.currentData(), self.angle.currentData())
+        number = self.verdict.currentIndex()
+        verdict = ORDER[number - 1] if number > 0 else None
+        return Wanted(self.text.text(), verdict, self.angle.currentData())
 
     def show_shoot(self, shoot: Shoot) -> None:
         """Offer the angles of a shoot; one that is gone no longer holds clips back."""

@@ -21,7 +21,7 @@ TIPS = (
     "How long the clip is, minutes and seconds",
     "Frames a second, as the file tells it",
 )
-GONE = "The file is not where it was; Find Moved Files (Ctrl+M) looks for it."
+GONE = "Not where it was (Ctrl+M finds it)."
 PROGRESS = Qt.ItemDataRole.UserRole + 1
 SORT = Qt.ItemDataRole.UserRole + 2
 ORDER = (Verdict.DOUBTFUL, Verdict.UNREADABLE, Verdict.NO_SONG, Verdict.WAITING, Verdict.PLACED)

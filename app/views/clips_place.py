@@ -65,14 +65,14 @@ class ClipsPlace(Place):
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme)
         self.chosen = ClipsActions(self.action, session, work, dialogs, self.table)
+        self._watch_button = ActionButton(ways_in.watch)
         self.filter = ClipsFilter(theme, self._show_all)
         self._song = Ink(theme, size=looks.TEXT)
-        self._summary = Ink(theme, size=looks.SMALL, role="dim")
         take_in = (ways_in.song, ways_in.clips, ways_in.folder, ways_in.watch)
         self.first = FirstPage(theme, take_in, ways_in.sample, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()
         self._stack.addWidget(self.first)
-        self._stack.addWidget(self._full_page(take_in))
+        self._stack.addWidget(self._full_page(take_in[:3]))
         self.watch_strip = WatchStrip(theme, watch, ways_in.watch)
         self.watch_strip.setContentsMargins(round(theme.em()), round(theme.em() / 2), round(theme.em()), 0)
         box = QVBoxLayout(self)
@@ -88,6 +88,7 @@ class ClipsPlace(Place):
         self.filter.wanted_changed.connect(self._filter)
         work.moved.connect(self._show_work)
         moved.changed.connect(self._show_moved)
+        watch.changed.connect(lambda: self._watch_button.setVisible(watch.folder is None))
         self.chosen.enable()
 
     def keys(self) -> list[tuple[str, str]]:
@@ -123,7 +124,7 @@ class ClipsPlace(Place):
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():
             self.table.select_ids(chosen)
-        self._stack.setCurrentIndex(1 if shoot.clips else 0)
+        self._turn_page()
         song = shoot.song
         if song is None:
             self._show_song()
@@ -135,8 +136,17 @@ class ClipsPlace(Place):
             )
             self.first.lines[0].setText(f"✓  The song is {name}.")
             self._song.set_role("ink")
-        self._summary.setText(figures.clips_summary(shoot))
         self._show_work()
+
+    def _turn_page(self) -> None:
+        """Show the first page or the table; the keyboard goes along."""
+        index = 1 if self.session.shoot.clips else 0
+        if index != self._stack.currentIndex():
+            focus = self.focusWidget()
+            here = focus is not None and focus.hasFocus()
+            self._stack.setCurrentIndex(index)
+            if here:
+                self.take_focus()
 
     def _full_page(self, take_in: tuple[QAction, ...]) -> QWidget:
         em = round(self.theme.em())
@@ -144,19 +154,21 @@ class ClipsPlace(Place):
         box = QVBoxLayout(page)
         box.setContentsMargins(em, em, em, em)
         box.setSpacing(em // 2)
-        head = QHBoxLayout()
+        head, row = QHBoxLayout(), QHBoxLayout()
         head.setSpacing(em // 2)
-        text = QVBoxLayout()
-        text.setSpacing(2)
-        text.addWidget(self._song)
-        text.addWidget(self._summary)
-        head.addLayout(text, 1)
-        for action in (self._find, self._place, *take_in):
+        row.setSpacing(em // 2)
+        head.addWidget(self._song, 1)
+        for action in (self._place, self._find):
             button = ActionButton(action)
             button.setVisible(action.isVisible())
             action.changed.connect(lambda b=button, a=action: b.setVisible(a.isVisible()))
             head.addWidget(button)
+        for action in take_in:
+            row.addWidget(ActionButton(action))
+        row.addWidget(self._watch_button)
+        row.addStretch(1)
         box.addLayout(head)
+        box.addLayout(row)
         box.addWidget(self.filter)
         box.addWidget(self.table, 1)
         return page

@@ -48,7 +48,7 @@ class DropHint(QWidget):
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         theme, em = self._theme, self._theme.em()
         ground = theme.colour("paper")
-        ground.setAlphaF(0.88)
+        ground.setAlphaF(0.96)
         p.fillRect(self.rect(), ground)
         p.setPen(QPen(theme.colour("warm"), 3, Qt.PenStyle.DashLine))
         p.drawRoundedRect(QRectF(self.rect()).adjusted(em, em, -em, -em), em * 0.6, em * 0.6)

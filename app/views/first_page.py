@@ -3,7 +3,8 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtGui import QAction
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QFontMetricsF
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.views import theme as looks
@@ -63,6 +64,7 @@ class FirstPage(DropFrame):
             box.addSpacing(em // 2)
         self._heading = Ink(theme, "Go on with", role="dim")
         box.addWidget(self._heading)
+        self._shown: list[QPushButton] = []
         self._shoots = QHBoxLayout()
         self._shoots.setSpacing(em // 2)
         box.addLayout(self._shoots)
@@ -73,29 +75,34 @@ class FirstPage(DropFrame):
     @property
     def shoots(self) -> list[QPushButton]:
         """The buttons of the recent shoots."""
-        found = [self._shoots.itemAt(n).widget() for n in range(self._shoots.count())]
-        return [button for button in found if isinstance(button, QPushButton)]
+        return self._shown
 
     def show_recent(self) -> None:
         """Show the shoots opened last."""
-        for button in self.shoots:
+        for button in self._shown:
             self._shoots.removeWidget(button)
             button.hide()
             button.deleteLater()
         while self._shoots.count():
             self._shoots.takeAt(0)
+        self._shown = []
         paths = self._recent.paths[:SHOWN]
         self._heading.setVisible(bool(paths))
         for number, path in enumerate(paths, 1):
-            button = QPushButton(path.stem.replace("&", "&&"))
+            button = QPushButton(self._short(path.stem))
             key = f"Alt+{number}"
             button.setShortcut(key)
             button.setToolTip(f"Open {path} ({key})")
             button.setAccessibleName(f"Open {path.stem}")
-            button.setMaximumWidth(round(self._theme.em() * 14))
             button.clicked.connect(lambda _=False, path=path: self._open(path))
             self._shoots.addWidget(button)
+            self._shown.append(button)
         self._shoots.addStretch(1)
+
+    def _short(self, name: str) -> str:
+        metrics = QFontMetricsF(self._theme.font())
+        short = metrics.elidedText(name, Qt.TextElideMode.ElideMiddle, self._theme.em() * 12)
+        return short.replace("&", "&&")
 
 
 def _row(em: int, buttons: Sequence[QWidget]) -> QHBoxLayout:

@@ -69,4 +69,4 @@ class HowWindow(QDialog):
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.close)
         box.addWidget(buttons)
-        self.resize(em * 40, min(em * 40, self.screen().availableGeometry().height() - 4 * em))
+        self.resize(em * 46, min(em * 44, self.screen().availableGeometry().height() - 4 * em))

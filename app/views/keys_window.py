@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -20,7 +20,7 @@ from app.views.key_list import KeyList
 from app.views.theme import Theme
 
 Keys = Sequence[tuple[str, str]]
-COLUMNS = 3
+MOST_COLUMNS = 3
 
 
 class KeysWindow(QDialog):
@@ -41,7 +41,7 @@ class KeysWindow(QDialog):
         self.search.setAccessibleName("Search keys")
         self.search.setToolTip("Shows the keys in whose line all these words stand")
         self.search.setClearButtonEnabled(True)
-        self.search.textChanged.connect(self._show)
+        self.search.textChanged.connect(lambda: self._show())
         box.addWidget(self.search)
         self._scroll = QScrollArea()
         self._scroll.setWidgetResizable(True)
@@ -51,16 +51,17 @@ class KeysWindow(QDialog):
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.close)
         box.addWidget(buttons)
-        self._show()
         room = self.screen().availableGeometry().size()
-        wanted = self._scroll.widget().sizeHint()
+        for self._columns in range(MOST_COLUMNS, 0, -1):
+            wanted = self._show()
+            if wanted.width() + 4 * em <= room.width():
+                break
         self.resize(
-            min(wanted.width() + 4 * em, room.width() - 2 * em),
-            min(wanted.height() + 8 * em, room.height() - 4 * em),
+            min(wanted.width() + 4 * em, room.width()), min(wanted.height() + 8 * em, room.height() - 4 * em)
         )
 
-    def _show(self) -> None:
-        """Lay the groups out in columns of about the same height."""
+    def _show(self) -> QSize:
+        """Lay the groups out in columns of about the same height; gives the room they want."""
         em = round(self._theme.em())
         asked = self.search.text().casefold().split()
         groups = []
@@ -72,12 +73,14 @@ class KeysWindow(QDialog):
         sheet.setObjectName("keys")
         row = QHBoxLayout(sheet)
         row.setSpacing(em * 3)
-        columns = [QVBoxLayout() for _ in range(COLUMNS)]
-        heights = [0] * COLUMNS
+        columns = [QVBoxLayout() for _ in range(self._columns)]
+        for column in columns:
+            column.setSpacing(em // 3)
+        heights = [0] * self._columns
         for name, keys in groups:
             shortest = heights.index(min(heights))
             column = columns[shortest]
-            column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True))
+            column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
             column.addWidget(KeyList(self._theme, keys, size=looks.TEXT))
             column.addSpacing(em)
             heights[shortest] += len(keys) + 3
@@ -88,6 +91,7 @@ class KeysWindow(QDialog):
             row.addLayout(column)
         row.addStretch(1)
         self._scroll.setWidget(sheet)
+        return sheet.sizeHint()
 
 
 def _has(words: Sequence[str], text: str) -> bool:

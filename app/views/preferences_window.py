@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
     QDialog,
     QDialogButtonBox,
     QHBoxLayout,
@@ -20,6 +19,7 @@ from app.model.cache import user_cache
 from app.views import cache_room
 from app.views import theme as looks
 from app.views.dialogs import Dialogs
+from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.preferences import TEXT_SIZES, Preferences
 from app.views.theme import Scheme, Theme
@@ -50,19 +50,19 @@ class PreferencesWindow(QDialog):
         self._box = QVBoxLayout(self)
         self._box.setContentsMargins(em * 2, em, em * 2, em)
         self._box.setSpacing(em // 2)
-        self.colours = QComboBox()
-        for scheme, name in COLOURS:
-            self.colours.addItem(name, scheme)
+        self.colours = DropDown(theme)
+        self.colours.addItems([name for _, name in COLOURS])
         self.colours.setCurrentIndex([scheme for scheme, _ in COLOURS].index(theme.scheme))
-        self.colours.activated.connect(lambda: choose_scheme(self.colours.currentData()))
+        self.colours.activated.connect(lambda: choose_scheme(COLOURS[self.colours.currentIndex()][0]))
         self._field("&Colours", self.colours, "Colours of the window")
-        self.text = QComboBox()
+        self.text = DropDown(theme)
         for percent in TEXT_SIZES:
             self.text.addItem("As the system has it" if percent == 100 else f"{percent} % of that", percent)
         self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
         self.text.activated.connect(self._set_text)
         self._field("Size of &text", self.text, "Size of all text in the window")
-        self._hint_text = self._small("")
+        self._hint_text = self._small(NEXT_START)
+        self._hint_text.hide()
         self._cache_rows(em)
         self.keep_folder = QCheckBox("Offer the &hand-off folder that a shoot was handed over to last")
         self.keep_folder.setAccessibleName("Offer the hand-off folder used last")
@@ -121,7 +121,7 @@ class PreferencesWindow(QDialog):
 
     def _set_text(self) -> None:
         self._preferences.set_text_size(self.text.currentData())
-        self._hint_text.setText(NEXT_START)
+        self._hint_text.show()
 
     def _choose(self) -> None:
         folder = self._dialogs.choose_folder("Folder for what can be made again")
