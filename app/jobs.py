@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-THREADS = 4
-"""Finding files, reading the song, placing clips and fetching pictures may run side by side."""
+THREADS = 8
+"""Finding files, reading the song, placing, pictures, listening and stand-ins may run side by side."""
 
 POOL_NAME = "anglebook jobs"
 """Name of the threads, as the system shows it (15 letters at most)."""

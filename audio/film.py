@@ -32,7 +32,7 @@ class Film:
         following = self._reel.following
         start_s = self._clip_s(frame.pts)
         return Shown(
-            max(0.0, start_s) if start_s < float("inf") else clip_s,
+            min(start_s, clip_s),
             self._clip_s(None if following is None else following.pts),
             upright(frame, self._footage.stream.sample_aspect_ratio, height),
         )

@@ -7,7 +7,7 @@ is watched.
 
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from audio.errors import AudioError
@@ -17,7 +17,8 @@ AHEAD_S = 0.25
 """So far ahead of the moment on screen pictures are decoded."""
 MOST_PICTURES = 10
 """Of one clip; a moment of 50 pictures a second is 0.2 s."""
-MOST_OPEN = 12
+_INTO_S = 1e-6
+"""A moment so far after a picture's start lies in it, however numbers are rounded."""
 THREADS = 2
 THREAD_NAME = "watching"
 
@@ -54,13 +55,25 @@ class _Seat:
             return None
         if self.lines != self.wish.height:
             return now
-        at = next((one for one in self.shown if one.start_s <= now < one.end_s), None)
-        if at is None:
+        if self.at(now) is None:
             return now
         if not self.wish.running or len(self.shown) >= MOST_PICTURES:
             return None
         last = max(one.end_s for one in self.shown)
-        return last if last < now + AHEAD_S else None
+        return last + _INTO_S if last < now + AHEAD_S else None
+
+    def at(self, clip_s: float) -> Shown | None:
+        """The picture that a moment shows."""
+        found = [one for one in self.shown if one.start_s <= clip_s < one.end_s + _INTO_S]
+        return max(found, key=lambda one: one.start_s, default=None)
+
+    def take(self, shown: Shown, at_s: float, lines: int) -> None:
+        """Take in what was decoded for a moment; whatever the file says, it is shown at that moment."""
+        if self.lines != lines:
+            self.lines, self.shown = lines, []
+        if all(one.start_s != shown.start_s for one in self.shown):
+            start_s, end_s = min(shown.start_s, at_s), max(shown.end_s, at_s + _INTO_S)
+            self.shown.append(replace(shown, start_s=start_s, end_s=end_s))
 
 
 class Watcher:
@@ -100,9 +113,7 @@ class Watcher:
     def picture(self, path: Path, clip_s: float) -> Shown | None:
         """The picture that a moment shows, if it is there."""
         with self._lock:
-            seat = self._seats.get(path)
-            found = [] if seat is None else [one for one in seat.shown if one.start_s <= clip_s < one.end_s]
-            return found[-1] if found else None
+            return self._seats[path].at(clip_s) if path in self._seats else None
 
     def trouble(self, path: Path) -> str:
         """Why nothing of a clip can be seen, or nothing."""
@@ -141,16 +152,9 @@ class Watcher:
             with self._lock:
                 seat.busy = False
                 seat.trouble = trouble
-                if shown is not None:
-                    self._take(seat, shown, lines)
+                if shown is not None and at_s is not None:
+                    seat.take(shown, at_s, lines)
                 self._lock.notify_all()
-
-    @staticmethod
-    def _take(seat: _Seat, shown: Shown, lines: int) -> None:
-        if seat.lines != lines:
-            seat.lines, seat.shown = lines, []
-        if all(one.start_s != shown.start_s for one in seat.shown):
-            seat.shown.append(shown)
 
     def _next(self) -> Path | None:
         """The clip with the least in hand."""

@@ -24,6 +24,7 @@ from app.views.notice import Notice
 from app.views.pictures import Pictures
 from app.views.place import Place
 from app.views.places_column import PlacesColumn
+from app.views.play_keys import PlayKeys
 from app.views.player import Player
 from app.views.preferences import Preferences
 from app.views.progress_strip import ProgressStrip
@@ -71,6 +72,7 @@ class MainWindow(QMainWindow):
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self._play_keys = PlayKeys(self.player, lambda: self.player.song_map, self)
         self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self.recent, self._deeds())
         self.menus.sample.setVisible(sample_shoot() is not None)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, QSettings, QTimer, Signal
 
 from app.jobs import Jobs, Tasks
 from app.model.change import Change
-from app.model.shoot import Clip, Take
+from app.model.shoot import Clip, SongMap, Take
 from app.session import Session
 from app.views.player_sounds import PlayerSounds
 from app.views.sound_out import DeviceOut, Out, SilentOut
@@ -53,6 +53,7 @@ class Player(QObject):
     ) -> None:
         super().__init__(parent)
         self._session, self._settings = session, settings
+        self.jobs = jobs
         self._sounds = PlayerSounds(session, jobs, self)
         self._sounds.arrived.connect(self._sound_arrived)
         self._device = DeviceOut(self) if out is None else out
@@ -86,6 +87,18 @@ class Player(QObject):
     def waiting(self) -> bool:
         """Whether sound is being read before it can be heard."""
         return self.playing and self._out is None
+
+    @property
+    def song_map(self) -> SongMap:
+        """The song's bars, beats and sections, as far as they are known."""
+        song = self._session.shoot.song
+        return SongMap() if song is None else song.map
+
+    @property
+    def song_end_s(self) -> float:
+        """Where the song ends."""
+        song = self._session.shoot.song
+        return 0.0 if song is None else song.duration_s
 
     def found(self, take_id: str | None = None) -> tuple[Clip, Take] | None:
         """A take (None: the chosen one) and its clip, as it is heard; None where there is none."""
@@ -175,7 +188,7 @@ class Player(QObject):
     def hear(self, heard: Heard) -> None:
         """Choose what comes out."""
         self.heard = heard
-        self._keep(HEARD, heard.value)
+        self.keep(HEARD, heard.value)
         self._follow()
         self.changed.emit()
 
@@ -190,7 +203,7 @@ class Player(QObject):
     def set_volume(self, decibels: float) -> None:
         """Turn the volume to so many dB under full scale."""
         self.volume_db = min(max(decibels, LEAST_DB), MOST_DB)
-        self._keep(VOLUME, self.volume_db)
+        self.keep(VOLUME, str(self.volume_db))
         self._sounds.set_volume(self.volume_db)
         self.changed.emit()
 
@@ -280,17 +293,20 @@ class Player(QObject):
             self._follow()
             self.changed.emit()
 
+    def recall(self, name: str, otherwise: str) -> str:
+        """What was kept under a name on this computer."""
+        return otherwise if self._settings is None else str(self._settings.value(name, otherwise))
+
+    def keep(self, name: str, value: str) -> None:
+        """Keep something on this computer for the next time."""
+        if self._settings is not None:
+            self._settings.setValue(name, value)
+
     def _recall(self) -> None:
-        if self._settings is None:
-            return
         try:
-            self.volume_db = float(str(self._settings.value(VOLUME, START_DB)))
-            self.heard = Heard(str(self._settings.value(HEARD, Heard.EARS.value)))
+            volume_db = float(self.recall(VOLUME, str(START_DB)))
+            self.heard = Heard(self.recall(HEARD, Heard.EARS.value))
         except ValueError:
             return  # a damaged setting is none
-        # What was loud enough to be heard over a band is too loud to begin with in the quiet.
-        self.volume_db = min(max(self.volume_db, LEAST_DB), REMEMBERED_MOST_DB)
-
-    def _keep(self, key: str, value: object) -> None:
-        if self._settings is not None:
-            self._settings.setValue(key, value)
+        # What was loud enough over a band is too loud to begin with on another day.
+        self.volume_db = min(max(volume_db, LEAST_DB), REMEMBERED_MOST_DB)
