@@ -55,7 +55,7 @@ class ClipsProxy(QSortFilterProxyModel):
         """Leave out every clip that is not wanted."""
         if wanted != self._wanted:
             self._wanted = wanted
-            self.invalidateFilter()
+            self.invalidate()
 
     def filterAcceptsRow(self, row: int, parent: Index) -> bool:
         if self._wanted.everything:

@@ -165,7 +165,7 @@ class MainWindow(QMainWindow):
         return Deeds(
             new=file.new,
             open=file.open,
-            open_recent=file.open_asking,
+            open_recent=self._open_recent,
             save=file.save,
             save_as=file.save_as,
             choose_song=work.choose_song,
@@ -186,9 +186,10 @@ class MainWindow(QMainWindow):
 
     def _ways_in(self) -> WaysIn:
         menus = self.menus
-        return WaysIn(
-            menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self.shoot_file.open_asking
-        )
+        return WaysIn(menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self._open_recent)
+
+    def _open_recent(self, path: Path) -> None:
+        self.shoot_file.open_recent(path, self.recent.forget)
 
     def _actions_here(self) -> Sequence[QAction]:
         return [action for place in self.places if place.isVisible() for action in place.actions()]

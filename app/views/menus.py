@@ -86,7 +86,7 @@ class Menus:
             "&Preferences…", "Ctrl+,", "Colours, size of text, folders", deeds.preferences
         )
         self.preferences.setMenuRole(QAction.MenuRole.PreferencesRole)
-        self.how = make("&How It Goes", "Shift+F1", "The way from the song to the hand-off", deeds.how)
+        self.how = make("How It &Goes", "Shift+F1", "The way from the song to the hand-off", deeds.how)
         self.keys = make("&Keys", "F1", "List the keys", deeds.keys)
         self.sample = make(
             "Open Sample S&hoot", "Ctrl+Alt+S", "Take in the shoot that came along and place it", deeds.sample

@@ -78,6 +78,7 @@ class Remembered:
         if path is None:
             self._handoff.folder.clear()
             return
+        self._place = self.place()
         keeps = self._preferences.keeps_handoff_folder
         self._handoff.folder.setText(self._state.text(path, HANDOFF) if keeps else "")
         watched = self._state.text(path, WATCHED)

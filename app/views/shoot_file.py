@@ -1,5 +1,6 @@
 """New, open, save, and the question before changes are lost."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from app.jobs import sentence
@@ -31,12 +32,22 @@ class ShootFile:
         if self.may_lose():
             self.open_path(path)
 
-    def open_path(self, path: Path) -> None:
-        """Open a file; a sentence tells why it cannot be, and the shoot open before stays."""
+    def open_recent(self, path: Path, forget: Callable[[Path], None]) -> None:
+        """Open a shoot of the list; one that is gone is told, and forgotten."""
+        if self.may_lose() and not self.open_path(path) and not path.exists():
+            forget(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a file; a sentence tells why it cannot be, and the shoot open before stays.
+
+        Tells whether it is open.
+        """
         try:
             self._session.open(path)
         except Exception as error:
             self._dialogs.tell("This shoot cannot be opened", sentence(error))
+            return False
+        return True
 
     def save(self) -> bool:
         """Save; asks for a file the first time. Tells whether it was saved."""
