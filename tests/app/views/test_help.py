@@ -12,8 +12,6 @@ from app.views.keys_window import KeysWindow
 from app.views.main_window import MainWindow
 from tests.app.views.made_up import MadeUpTasks
 
-ROOT = Path(__file__).parent.parent.parent.parent
-
 
 def said(listed: KeysWindow) -> list[str]:
     return [label.text() for label in listed._scroll.widget().findChildren(QLabel)]
@@ -82,10 +80,3 @@ def test_the_sample_shoot_is_one_click_away(
         "song.ogg",
     ]
     assert list(clips.iterdir()) == []
-
-
-def test_the_sample_is_found_where_it_came_along(tmp_path: Path) -> None:
-    found = sample.sample_shoot()
-    assert found is not None
-    assert found.song == ROOT / "sample_media" / "song.ogg"
-    assert sample.sample_shoot(tmp_path) is None
