@@ -132,7 +132,7 @@ def place(
             if not other.undecided and (best.undecided or best < other):
                 best = other
     progress(1.0)
-    return _judged(best.takes, best.channel)
+    return judged(best.takes, best.channel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,20 +320,36 @@ def _clear(take: Found) -> bool:
     return ahead and take.end_s - take.start_s > CLEAR_S and take.fit.strength > LOUD
 
 
-def _in_doubtful_company(take: TakeFit) -> TakeFit:
-    if take.verdict is PlaceVerdict.DOUBTFUL or take.strength > LOUD:
-        return take
-    return replace(take, verdict=PlaceVerdict.DOUBTFUL, reason="Most of this clip is in doubt: listen to it.")
+def _shaky(take: TakeFit) -> bool:
+    """Whether a take is in doubt, and not only because the song repeats itself: loud and clear, it is the
+    song all the same."""
+    return take.verdict is PlaceVerdict.DOUBTFUL and take.strength <= LOUD
 
 
-def _judged(takes: list[TakeFit], channel: int) -> Placement:
+def _in_doubtful_company(takes: list[TakeFit]) -> list[TakeFit]:
+    """Takes of a clip that is mostly in doubt, in doubt as well.
+
+    Another song made of the same sounds fits here and there, and so does one whose speed was changed and its
+    pitch kept; once in a while a bit of it fits but once.
+    """
+    doubtful = sum(take.verdict is PlaceVerdict.DOUBTFUL for take in takes)
+    shaky_s = sum(take.clip_end_s - take.clip_start_s for take in takes if _shaky(take))
+    whole_s = sum(take.clip_end_s - take.clip_start_s for take in takes)
+    mostly, wholly = 2 * doubtful > len(takes), 2 * shaky_s > whole_s
+    return [
+        replace(take, verdict=PlaceVerdict.DOUBTFUL, reason="Most of this clip is in doubt: listen to it.")
+        if take.verdict is PlaceVerdict.PLACED and (wholly or (mostly and take.strength <= LOUD))
+        else take
+        for take in takes
+    ]
+
+
+def judged(takes: list[TakeFit], channel: int) -> Placement:
+    """The answer for a clip with these takes, of which ``channel`` is the row they were heard on."""
     if not takes:
         return Placement(PlaceVerdict.NO_SONG, "Nothing in this clip is the song.", (), channel)
+    takes = _in_doubtful_company(takes)
     doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
-    if 2 * len(doubtful) > len(takes):
-        # Another song made of the same sounds fits here and there; once in a while a bit of it fits but once.
-        takes = [_in_doubtful_company(take) for take in takes]
-        doubtful = [take for take in takes if take.verdict is PlaceVerdict.DOUBTFUL]
     if doubtful:
         reason = doubtful[0].reason
         if len(takes) > 1:

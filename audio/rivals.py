@@ -44,6 +44,12 @@ CLEAR = 6.0
 """Standard deviations by which a line must lead a rival to be decided against it."""
 WORTH = 0.15
 """Share of the line's block evidence below which a place is no rival."""
+PART_STEP_S = 0.25
+"""Resolution of the moment at which a rival takes over."""
+SHORTEST_PART_S = 3.0
+PART_LEAD = 10.0
+"""Standard deviations by which a rival must lead in the rest of a take to take it over: of some hundred
+moments and rivals the luckiest counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +66,9 @@ class RivalFit:
     """Whether the song itself is the same in both places, as far as can be heard."""
     lead: float
     """Standard deviations by which the sound prefers the line to this rival; about 0 where they are twins."""
+    from_s: float | None = None
+    until_s: float | None = None
+    """Where the rival fits clearly better from a moment of the clip on, or until one: that moment."""
 
     @property
     def echo(self) -> bool:
@@ -211,12 +220,47 @@ def _weigh(
     strength = other_gain * np.sqrt(other_power) / (own.gain * np.sqrt(own.power))
     apart = own.gain * own.here - np.float32(other_gain) * other
     told = own.gain**2 * own.power - other_gain**2 * other_power
+    from_s, until_s = _taken_over(own, other, rate)
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
         expected=expected,
         twin=expected > TWIN_SUSPECT and _is_twin(index, line, best_shift, own.start_s, own.end_s),
         lead=told / (2 * own.noise * float(np.sqrt(_product(apart, apart))) + 1e-20),
+        from_s=from_s,
+        until_s=until_s,
+    )
+
+
+def _taken_over(own: _Own, other: NDArray[np.float32], rate: int) -> tuple[float | None, float | None]:
+    """The moments (s in the clip) from which on, and until which, a rival fits clearly better than the line.
+
+    Two starts of a song that nearly repeats itself may lie so that one line explains much of both.
+    """
+    step = round(PART_STEP_S * rate)
+    used = len(own.clip) // step * step
+    least = round(SHORTEST_PART_S / PART_STEP_S)
+    if used // step < 2 * least:
+        return None, None
+    apart = (own.here - other)[:used]
+    sums = own.here[:used] + other[:used]
+    # Twice the logarithm of the likelihood ratio, but for the noise.
+    told = own.gain * apart * (2 * own.clip[:used] - np.float32(own.gain) * sums)
+    prefers = told.reshape(-1, step).sum(axis=1, dtype=np.float64)
+    power = own.gain**2 * np.square(apart).reshape(-1, step).sum(axis=1, dtype=np.float64)
+
+    def first_best(prefers: NDArray[np.float64], power: NDArray[np.float64]) -> int | None:
+        """Steps from the beginning through which the rival leads most, if it does so clearly."""
+        leads, powers = np.cumsum(prefers), np.cumsum(power)
+        best = int(leads[least - 1 : -least].argmin()) + least - 1
+        lead = float(leads[best]) / (2 * own.noise * float(np.sqrt(powers[best])) + 1e-20)
+        return best + 1 if lead < -PART_LEAD else None
+
+    until, since = first_best(prefers, power), first_best(prefers[::-1], power[::-1])
+    end_s = own.start_s + used / rate
+    return (
+        None if since is None else end_s - since * PART_STEP_S,
+        None if until is None else own.start_s + until * PART_STEP_S,
     )
 
 

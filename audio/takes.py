@@ -1,5 +1,4 @@
-"""The takes of a clip: lines found, fitted exactly, parted where the clock jumps, at the speed that
-explains most."""
+"""The takes of a clip: fitted lines with their ends and rivals, at the speed that explains most."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -8,42 +7,29 @@ import numpy as np
 
 from audio.drift import LineFit, fit_line, refit
 from audio.ends import meeting_point, take_ends
-from audio.lines import Blocks, Line, find_lines, rough_line
+from audio.lines import Blocks, find_lines
 from audio.media import unheard
-from audio.response import heard
 from audio.rivals import RivalFit, find_rivals
+from audio.runs import FAINTEST, FIRM, MOST_STEPS, SAME_PLACE_S, Run, agreement, fitted_runs, step_s
 from audio.search import BLOCK_S, SongIndex
 from audio.signals import Flat, Flattened, Samples
 from audio.speeds import at_song_speed
 
 WORTH_A_FIT = 4.0
 """Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
-FAINTEST = 6.0
-"""Standard deviations above chance below which a line is none."""
-SAME_LINE_S = 0.35
-"""Neighbouring lines closer than this may be one that reflections broke in two."""
-LONGEST_REST_S = 32.0
-"""Neighbouring lines further apart in the clip than this are two takes."""
-EXPLAINS = 0.8
-"""A line explains a stretch that agrees with it this much as well as with the stretch's own line."""
-SAME_PLACE_S = 0.001
-"""Two fits that meet this closely are one line; a step as large as this is sound lost or added."""
 LOST_S = 0.06
 """More than a camera loses in one go."""
 MEET_S = 4.0
 """How far to both sides of a step its exact moment is looked for."""
-MOST_STEPS = 3
-"""Steps looked for within steps: a clip that loses sound more often comes in longer pieces."""
-SAME_STEP_S = 0.0005
-"""Parted at a real step, the parts lie as far from each other as the step is long."""
-FIRM = 9.0
-"""Standard deviations above chance at which a fit is trusted to tell a step from a reflection."""
 SHORTEST_S = 1.5
 """A take shorter than this is not told from a scrap."""
 SCRAP_S = 4.0
 """Shorter than this, the end of a take can be mistaken for a repeat …"""
 BESIDE_S = 1.0
 """… where it lies this close to the take."""
+DROWNED = 5.0
+"""A take in doubt that stands out this much less than another of the clip, for its length, is chance: in
+hours of noise some bit always fits a little."""
 SMEARING = 60e-6
 """A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
 more …"""
@@ -51,15 +37,6 @@ LOUD = 60.0
 """… and where it stands so many standard deviations above chance, it is not needed, unless the clock …"""
 TEARING = 150e-6
 """… is so far off that blocks agree with their neighbours no longer."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """A fitted line and the stretch of the clip it was fitted to."""
-
-    fit: LineFit
-    start_s: float
-    end_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +119,7 @@ def _at_speed(
 ) -> Takes:
     clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
     lines, blocks = find_lines(clip, index, stop, progress)
-    runs = _runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
+    runs = fitted_runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
     found: list[Found] = []
     low = 0.0
     for number, run in enumerate(runs):
@@ -151,21 +128,20 @@ def _at_speed(
         if number + 1 < len(runs):
             following = runs[number + 1]
             high = min(high, following.start_s + BLOCK_S)
-            if following.start_s - run.end_s < MEET_S and _step(run, following) < LOST_S:
+            if following.start_s - run.end_s < MEET_S and step_s(run, following) < LOST_S:
                 around = (run.end_s + following.start_s) / 2
                 meeting = meeting_point(
                     clip, index, run.fit, following.fit,
                     max(run.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
                 )  # fmt: skip
                 high = meeting
-        one = _best_place(clip, index, run, blocks, low, high)
-        if one is not None:
+        for one in _takes_of(clip, index, run, blocks, low, high):
             low = one.end_s
             found.append(one)
         if meeting is not None:
             low = meeting
     found = _reunited(clip, index, found, blocks)
-    return Takes(speed, [one for one in found if not _is_scrap(one, found)])
+    return Takes(speed, [one for one in found if not _is_scrap(one, found) and not is_chance(one, found)])
 
 
 def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
@@ -182,13 +158,13 @@ def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Bloc
 
 def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
     """Two neighbours as one take, if they touch and lie on one line."""
-    runs = [_Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
-    if other.start_s - one.end_s > BESIDE_S or _step(*runs) > SAME_PLACE_S:
+    runs = [Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
+    if other.start_s - one.end_s > BESIDE_S or step_s(*runs) > SAME_PLACE_S:
         return None
     fit = fit_line(clip, index, one.fit.line, one.start_s, other.end_s)
     if fit is None or fit.strength < FAINTEST:
         return None
-    return _looked_at(clip, index, _Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
+    return _looked_at(clip, index, Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
 
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
@@ -203,8 +179,52 @@ def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
     return any(other.end_s - other.start_s > 2 * SCRAP_S for other in beside)
 
 
+def is_chance(one: Found, found: Sequence[Found]) -> bool:
+    """Whether a take is no more than what chance finds in a clip in which the song is plain elsewhere."""
+
+    def stands_out(take: Found) -> float:
+        return take.fit.strength / float(np.sqrt(take.end_s - take.start_s))
+
+    weak = one.undecided and one.fit.strength < FIRM
+    return weak and max(map(stands_out, found)) > DROWNED * stands_out(one)
+
+
+def _takes_of(
+    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float, depth: int = 0
+) -> list[Found]:
+    """The takes of a run: one, or several where a rival takes over from a moment on.
+
+    Of two starts in a song that nearly repeats itself, the second may lie on the first one's line, a round
+    off: then that line explains much of it.
+    """
+    whole = _best_place(clip, index, run, blocks, low_s, high_s)
+    if whole is None or depth == MOST_STEPS:
+        return [] if whole is None else [whole]
+    for rival in whole.rivals:
+        for at, shifts in ((rival.from_s, (0.0, rival.shift_s)), (rival.until_s, (rival.shift_s, 0.0))):
+            parts = [] if at is None else _parts(clip, index, whole, at, shifts)
+            if parts:
+                before, after = parts
+                first = _takes_of(clip, index, before, blocks, low_s, before.end_s, depth + 1)
+                low_s = max(low_s, first[-1].end_s) if first else before.end_s
+                return first + _takes_of(clip, index, after, blocks, low_s, high_s, depth + 1)
+    return [whole]
+
+
+def _parts(clip: Flat, index: SongIndex, whole: Found, at_s: float, shifts: tuple[float, float]) -> list[Run]:
+    """The two parts of a take that a rival takes over at a moment; none if they are not both firm."""
+    parts = []
+    spans = ((whole.start_s, at_s), (at_s, whole.end_s))
+    for (start, end), shift in zip(spans, shifts, strict=True):
+        fit = fit_line(clip, index, whole.fit.line.moved(shift), start, end)
+        if fit is None or fit.strength < FIRM:
+            return []
+        parts.append(Run(fit, start, end))
+    return parts
+
+
 def _best_place(
-    clip: Flat, index: SongIndex, run: _Run, blocks: Blocks, low_s: float, high_s: float
+    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float
 ) -> Found | None:
     """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
     first = _looked_at(clip, index, run, run.fit, blocks, low_s, high_s)
@@ -216,14 +236,14 @@ def _best_place(
             fit = fit_line(clip, index, run.fit.line.moved(rival.shift_s), first.start_s, first.end_s)
             if fit is not None and fit.strength >= FAINTEST:
                 fits.append(fit)
-    best = max(fits, key=lambda fit: _agreement(clip, index, fit, run))
+    best = max(fits, key=lambda fit: agreement(clip, index, fit, run))
     return first if best is run.fit else _looked_at(clip, index, run, best, blocks, low_s, high_s)
 
 
 def _looked_at(
     clip: Flat,
     index: SongIndex,
-    run: _Run,
+    run: Run,
     fit: LineFit,
     blocks: Blocks,
     low_s: float,
@@ -237,74 +257,3 @@ def _looked_at(
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
     return Found(fit, start, end, find_rivals(clip, index, fit, blocks.looked_up(start, end), start, end))
-
-
-def _runs(clip: Flat, index: SongIndex, lines: Sequence[Line]) -> list[_Run]:
-    """Fit the lines: neighbours as one where they are one, apart where sound was lost between them."""
-    out: list[_Run] = []
-    for line in lines:
-        run = _fit(clip, index, line)
-        while run is not None and out and (joint := _joined(clip, index, out[-1], run)) is not None:
-            out.pop()
-            run = joint
-        if run is not None:
-            out.append(run)
-    return [piece for run in out for piece in _straight_pieces(clip, index, run, 0)]
-
-
-def _joined(clip: Flat, index: SongIndex, one: _Run, other: _Run) -> _Run | None:
-    """Two neighbours as one run, if one line explains both; reflections break lines that are whole."""
-    step = _step(one, other)
-    if other.start_s - one.end_s > LONGEST_REST_S or step > SAME_LINE_S:
-        return None
-    strong, weak = (one, other) if one.fit.strength >= other.fit.strength else (other, one)
-    if step > SAME_PLACE_S:
-        own = _agreement(clip, index, weak.fit, weak)
-        if _agreement(clip, index, strong.fit, weak) < max(EXPLAINS * own, FIRM):
-            return None
-    fit = fit_line(clip, index, strong.fit.line, one.start_s, other.end_s)
-    if fit is None or fit.strength < strong.fit.strength * EXPLAINS:
-        return None
-    return _Run(fit, one.start_s, other.end_s)
-
-
-def _step(one: _Run, other: _Run) -> float:
-    """How far apart (s) two runs are where they meet."""
-    at = (one.end_s + other.start_s) / 2
-    return abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
-
-
-def _agreement(clip: Flat, index: SongIndex, fit: LineFit, run: _Run) -> float:
-    """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be
-    heard."""
-    first, count = round(run.start_s * index.rate), round((run.end_s - run.start_s) * index.rate)
-    sound = clip[first : first + count]
-    should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
-    size = float(np.sqrt((should @ should) * (sound @ sound) / max(1, len(sound))))
-    return float(sound @ should) / size if size > 0 else 0.0
-
-
-def _straight_pieces(clip: Flat, index: SongIndex, run: _Run, depth: int) -> list[_Run]:
-    """Part a line where it steps; a step that the parts do not confirm is none."""
-    bend = run.fit.bend
-    if bend is None or depth == MOST_STEPS:
-        return [run]
-    parts = []
-    for start, end in ((run.start_s, bend.clip_s), (bend.clip_s, run.end_s)):
-        fit = fit_line(clip, index, run.fit.line, start, end)
-        if fit is None:
-            return [run]
-        parts.append(_Run(fit, start, end))
-    told = sum(part.fit.strength**2 for part in parts)
-    firm = min(part.fit.strength for part in parts) >= FIRM
-    step = _step(*parts)
-    confirmed = step >= SAME_PLACE_S and abs(step - abs(bend.step_s)) < SAME_STEP_S
-    if not firm or not confirmed or told < run.fit.strength**2:
-        return [run]
-    return [piece for part in parts for piece in _straight_pieces(clip, index, part, depth + 1)]
-
-
-def _fit(clip: Flat, index: SongIndex, line: Line) -> _Run | None:
-    start, end = float(line.starts_s[0]), min(float(line.starts_s[-1]) + BLOCK_S, len(clip) / index.rate)
-    fit = fit_line(clip, index, rough_line(line), start, end)
-    return _Run(fit, start, end) if fit is not None and fit.strength >= FAINTEST else None

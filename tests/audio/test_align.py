@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from audio.align import Placement, PlaceVerdict, place
+from audio.align import Placement, PlaceVerdict, TakeFit, judged, place
 from audio.errors import BadSignal, Stopped
 from audio.media import Sound
 from tests.audio.engine_songs import (
@@ -276,3 +276,23 @@ def test_progress_rises_to_one(channels: int, song_there: bool) -> None:
     assert heard == sorted(heard)
     assert heard[0] >= 0
     assert len(heard) > 3
+
+
+def _take(seconds: float, strength: float, verdict: PlaceVerdict) -> TakeFit:
+    return TakeFit(0.0, seconds, 5.0, 1.0, 0.001, 1e-6, verdict, "", strength, (), ())
+
+
+def test_a_take_among_many_shaky_ones_is_in_doubt_too_however_loud() -> None:
+    """A recording whose speed was changed with its pitch kept fits here and there, once in a while loudly."""
+    shaky = _take(30.0, 40.0, PlaceVerdict.DOUBTFUL)
+    loud = _take(7.0, 105.0, PlaceVerdict.PLACED)
+    answer = judged([shaky, shaky, loud], 0)
+    assert [take.verdict for take in answer.takes] == [PlaceVerdict.DOUBTFUL] * 3
+
+
+def test_twins_that_are_surely_the_song_put_no_other_take_in_doubt() -> None:
+    twin = _take(30.0, 200.0, PlaceVerdict.DOUBTFUL)
+    loud = _take(7.0, 105.0, PlaceVerdict.PLACED)
+    answer = judged([twin, twin, loud], 0)
+    assert answer.verdict is PlaceVerdict.DOUBTFUL
+    assert answer.takes[2].verdict is PlaceVerdict.PLACED

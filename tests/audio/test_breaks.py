@@ -1,13 +1,19 @@
 """Takes that do not run straight through: sound lost, a recorder that paused, playback that paused, and
 recordings of hours."""
 
+from types import SimpleNamespace
+from typing import cast
+
 import numpy as np
 import pytest
 
 from audio.align import PlaceVerdict, place
+from audio.drift import LineFit
 from audio.media import Sound
 from audio.paths import NOWHERE, Path
-from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, sound, worst_s
+from audio.rivals import RivalFit
+from audio.takes import Found, is_chance
+from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, song, sound, worst_s
 
 
 @pytest.mark.parametrize("lost_s", [0.01, 0.002, 0.04])
@@ -61,6 +67,22 @@ def test_playback_that_paused_goes_on_where_it_was() -> None:
     assert second.clip_start_s == pytest.approx(33.0, abs=0.2)
 
 
+@pytest.mark.parametrize(("begin_s", "rounds"), [(26.0, -1), (2.0, 2), (26.0, -2)])
+def test_a_second_start_a_round_off_the_first_ones_line_is_a_take_of_its_own(
+    begin_s: float, rounds: int
+) -> None:
+    """One line explains much of both: of loops every round is like the others."""
+    round_s = song("loops").twins[0].seconds
+    again_s = begin_s + 19.5 + rounds * round_s
+    parts = [run(begin_s, 18.0, style="loops"), hiss(1.5, 0.02), run(again_s, 14.0, style="loops")]
+    answer = placed(sound(noisy(np.concatenate(parts), 6)), "loops")
+    first, second = answer.takes
+    assert worst_s(first, begin_s) < 0.0005
+    assert worst_s(second, again_s - 19.5) < 0.0005
+    assert first.clip_end_s == pytest.approx(18.0, abs=0.5)
+    assert second.clip_start_s == pytest.approx(19.5, abs=0.5)
+
+
 def test_bits_of_the_song_in_any_order_are_doubted() -> None:
     """Without a rest between them they may be another recording made of the same loops."""
     pieces = [run(begin, 5.0) for begin in (40.0, 10.0, 30.0, 3.0)]
@@ -90,3 +112,18 @@ def test_a_path_begins_only_where_it_pays() -> None:
             path.add(block, 0)
     assert [state for state, _ in cheap.best()] == [10, 11, 11, 12, NOWHERE, 40]
     assert dear.best()[5][0] != 40
+
+
+def _found(seconds: float, strength: float, *, undecided: bool) -> Found:
+    rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, lead=0.0)] if undecided else []
+    return Found(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
+
+
+def test_what_chance_finds_in_hours_is_no_take_beside_a_plain_one() -> None:
+    plain = _found(190.0, 400.0, undecided=False)
+    weak = _found(5.0, 7.0, undecided=True)
+    assert is_chance(weak, [plain, weak])
+    assert not is_chance(weak, [weak])
+    assert not is_chance(plain, [plain, weak])
+    assert not is_chance(_found(5.0, 7.0, undecided=False), [plain])
+    assert not is_chance(_found(5.0, 60.0, undecided=True), [plain])
