@@ -55,7 +55,7 @@ class Crew:
     song : callable
         Gives the song: float32, shape (n,), at ``rate`` samples a second. What it raises goes through.
     workers : int or None
-        Processes; None for one a core. With one, or for one job only, the work is done right here.
+        Processes; None for one a core. With one, the work is done right here.
     stop, progress : callable
         Called on this thread.
     """
@@ -116,7 +116,9 @@ class Crew:
 
         ``broken`` gives the answer where a worker died twice of a job.
         """
-        if not self._pools and min(len(jobs), self._workers) <= 1:
+        # Even one recording is heard in a worker: a file that kills it takes nothing along, and hours of sound
+        # do not come on top of what mapping the song took.
+        if self._workers <= 1:
             for number, job in enumerate(jobs):
                 answered(number, work(job, self._tools()))
             return

@@ -162,7 +162,7 @@ def test_a_clip_of_before_is_decided_by_one_that_is_added(evening: Evening) -> N
 def test_what_a_person_decided_is_left_alone(evening: Evening) -> None:
     _, alone, decided = evening.place(WIDE, CLOSE)
     shoot = evening.shoot([alone])
-    shoot, _ = confirm_take(shoot, shoot.clips[0].takes[0].id)
+    shoot, _ = confirm_take(shoot, shoot.clips[0].takes[0].id, "2031-05-04T18:20:00Z")
     again, _ = answer_clip(shoot, decided)
     assert again.clips[0].takes == shoot.clips[0].takes
     assert again.clips[0].takes[0].decision is Decision.CONFIRMED
