@@ -116,8 +116,8 @@ class Crew:
 
         ``broken`` gives the answer where a worker died twice of a job.
         """
-        # Even one recording is heard in a worker: a file that kills it takes nothing along, and hours of sound
-        # do not come on top of what mapping the song took.
+        # Even one recording is heard in a worker: a file that kills it takes nothing along, and hours of
+        # sound do not come on top of what mapping the song took.
         if self._workers <= 1:
             for number, job in enumerate(jobs):
                 answered(number, work(job, self._tools()))
