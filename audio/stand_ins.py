@@ -79,10 +79,9 @@ class _Writer:
 
     def __init__(self, part: Path, frame: av.VideoFrame, footage: Footage) -> None:
         self._shape = footage.stream.sample_aspect_ratio
-        whole = upright(frame, self._shape, frame.height)
-        shorter = min(whole.shape[:2])
-        scale = min(1.0, LINES / shorter)
-        self._lines = max(2, round(whole.shape[0] * scale / 2) * 2)
+        sides = [float(frame.width * (self._shape or 1)), float(frame.height)]
+        turned = round(frame.rotation / 90) % 2 == 1
+        self._lines = max(2, round(sides[0 if turned else 1] * min(1.0, LINES / min(sides)) / 2) * 2)
         steps = [(one.shift_s - footage.start_s).denominator for one in footage.parts]
         self._ticks = min(lcm(footage.base.denominator, *steps), _MOST_TICKS)
         self._file = av.open(
