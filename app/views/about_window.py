@@ -1,7 +1,5 @@
 """Help: what this program is."""
 
-from importlib.metadata import PackageNotFoundError, version
-
 from PySide6.QtCore import Qt, qVersion
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
 
@@ -39,6 +37,8 @@ class AboutWindow(QDialog):
 
 
 def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version  # not needed to start the window
+
     try:
         return version("anglebook")
     except PackageNotFoundError:
