@@ -1,209 +1,36 @@
-"""The headless commands, on the same tasks as the window.
+"""The headless commands, on the same tasks as the window: ``anglebook place …``, ``anglebook map …``.
 
-``anglebook place SONG FOLDER_OR_CLIP... [--shoot FILE.anglebook] [--report FILE.json] [--handoff DIR]``
-
-Exit status 0 when the work was done, whatever the verdicts; 1 when the song itself, or the shoot file, is
-unusable; 2 on wrong use.
+Exit status 0 when the work was done, whatever the verdicts; 1 when what it is about (the song, the shoot
+file) is unusable; 2 on wrong use.
 """
 
 import argparse
-import json
-import sys
 from collections.abc import Sequence
-from pathlib import Path
 
-from app import tasks
-from app.handoff.outcome import HandoffError
-from app.model import store
-from app.model.edits import add_clips, answer_clip, relink, set_song
-from app.model.files import write_whole
-from app.model.identity import media_ref
-from app.model.shoot import Clip, Shoot, Verdict
-from app.report import report, table
-from audio.errors import AudioError
-
-
-class _Unusable(Exception):
-    """The song or the shoot file cannot be used; the text says why and what to do."""
+from app import map_command, place_command
+from app.telling import Unusable, failed, tell
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a headless command; gives the exit status."""
     parser = argparse.ArgumentParser(prog="anglebook", description="Which clip runs where in the song.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    _describe_place(commands.add_parser("place", help="place clips on a song and tell what covers which bar"))
+    for name, module, what in (
+        ("place", place_command, "place clips on a song and tell what covers which bar"),
+        ("map", map_command, "tell tempo, bars and sections of a song"),
+    ):
+        command = commands.add_parser(name, help=what)
+        module.describe(command)
+        command.set_defaults(run=module.run)
     try:
         options = parser.parse_args(argv)
     except SystemExit as exit_:
         return int(exit_.code or 0)
     try:
-        return _place(options)
-    except _Unusable as error:
-        print(f"anglebook: {error}", file=sys.stderr)
-        return 1
+        status: int = options.run(options)
+    except Unusable as error:
+        return failed(error)
     except KeyboardInterrupt:
-        print("\nanglebook: stopped; nothing was written.", file=sys.stderr)
+        tell("\nanglebook: stopped; nothing was written.")
         return 130
-
-
-def _describe_place(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
-    parser.add_argument(
-        "clips", metavar="FOLDER_OR_CLIP", type=Path, nargs="+", help="camera or recorder files"
-    )
-    parser.add_argument(
-        "--shoot", metavar="FILE.anglebook", type=Path, help="open or begin this shoot, and save it"
-    )
-    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the whole answer as JSON")
-    parser.add_argument("--handoff", metavar="DIR", type=Path, help="write what the editing program reads")
-    parser.add_argument(
-        "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
-    )
-    parser.add_argument(
-        "--fresh", action="store_true", help="hear everything again, what did not change since last time too"
-    )
-
-
-def _place(options: argparse.Namespace) -> int:
-    wrong = _wrong_use(options)
-    if wrong:
-        print(f"anglebook: {wrong}", file=sys.stderr)
-        return 2
-    shoot = _opened(options.shoot)
-    shoot = _with_song(shoot, options.song, fresh=options.fresh)
-    assert shoot.song is not None
-    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
-    try:
-        found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
-    except AudioError as error:
-        print(f"anglebook: {error}", file=sys.stderr)
-        return 2
-    shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
-    if not shoot.name:
-        named = options.shoot or options.song
-        shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
-    print(table(shoot))
-    return _written(shoot, options)
-
-
-def _wrong_use(options: argparse.Namespace) -> str:
-    """A sentence about a wrong use that no parser finds; empty if there is none."""
-    if options.workers is not None and options.workers < 1:
-        return "--workers takes a number from 1 up."
-    if options.shoot is not None and options.shoot.suffix != ".anglebook":
-        return f"--shoot takes a file that ends with .anglebook, not {options.shoot.name}."
-    if options.report is not None and options.report.suffix != ".json":
-        # Anything else may be a clip, which is never written over.
-        return f"--report takes a file that ends with .json, not {options.report.name}."
-    if options.handoff is not None and options.handoff.exists() and not options.handoff.is_dir():
-        return f"--handoff takes a folder; {options.handoff} is a file."
-    for target in (options.shoot, options.report):
-        if target is not None and not target.absolute().parent.is_dir():
-            return f"The folder {target.absolute().parent} is not there: make it first."
-    return ""
-
-
-def _opened(path: Path | None) -> Shoot:
-    if path is None or not path.exists():
-        return Shoot()
-    try:
-        return store.load(path)
-    except store.StoreError as error:
-        raise _Unusable(str(error)) from error
-
-
-def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> Shoot:
-    """The shoot on this song; one that has it already keeps its map."""
-    try:
-        if shoot.song is not None and (found := media_ref(path)).digest == shoot.song.media.digest:
-            return relink(shoot, {shoot.song.media.path: found})[0]
-        _tell(f"Reading {path.name} …")
-        return set_song(shoot, tasks.song_from_file(path, fresh=fresh))[0]
-    except OSError as error:
-        raise _Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
-    except AudioError as error:
-        raise _Unusable(f"The song {path.name} cannot be used. {error}") from error
-
-
-def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: bool) -> Shoot:
-    assert shoot.song is not None
-    if not paths:
-        _tell("No new clips.")
-        return shoot
-    before = [clip for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
-    said = {clip.media.path: clip.verdict for clip in before}
-    answers: dict[str, Clip] = {}
-    new = {str(path) for path in paths}
-
-    def answered(clip: Clip) -> None:
-        path = clip.media.path
-        if path in new and path not in answers:
-            number = len(new & answers.keys()) + 1
-            _tell(f"{number} of {len(paths)}  {Path(path).name}: {clip.verdict}")
-        elif clip.verdict is not said[path]:
-            _tell(f"compared with other clips  {Path(path).name}: {clip.verdict}")
-        answers[path], said[path] = clip, clip.verdict
-
-    def comparing(done: int, whole: int) -> None:
-        if not done:
-            _tell(
-                "Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …"
-            )
-
-    _tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
-    try:
-        tasks.place_clips(
-            shoot.song,
-            paths,
-            beside=before,
-            comparing=comparing,
-            answered=answered,
-            workers=workers,
-            fresh=fresh,
-        )
-    except AudioError as error:
-        raise _Unusable(f"The song cannot be used. {error}") from error
-    order = {str(path): number for number, path in enumerate(paths)}
-    in_order = sorted(answers.values(), key=lambda clip: order.get(clip.media.path, len(order)))
-    shoot, _ = add_clips(shoot, [Clip("", clip.media, "") for clip in in_order])
-    for clip in in_order:
-        shoot, _ = answer_clip(shoot, clip)
-    return shoot
-
-
-def _written(shoot: Shoot, options: argparse.Namespace) -> int:
-    status = 0
-    if options.shoot is not None:
-        try:
-            store.save(shoot, options.shoot)
-            _tell(f"Saved {options.shoot}")
-        except (store.StoreError, OSError) as error:
-            status = _failed(error)
-    if options.report is not None:
-        try:
-            text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
-            write_whole(options.report, (text + "\n").encode())
-            _tell(f"Wrote {options.report}")
-        except OSError as error:
-            status = _failed(error)
-    if options.handoff is not None:
-        from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
-
-        try:
-            options.handoff.mkdir(parents=True, exist_ok=True)
-            for outcome in write_all(shoot, options.handoff):
-                _tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
-                for line in outcome.lines:
-                    _tell(f"  {line}")
-        except (HandoffError, OSError) as error:
-            status = _failed(error)
     return status
-
-
-def _failed(error: Exception) -> int:
-    print(f"anglebook: {error}", file=sys.stderr)
-    return 1
-
-
-def _tell(text: str) -> None:
-    print(text, file=sys.stderr, flush=True)

@@ -177,6 +177,20 @@ def table(shoot: Shoot) -> str:
     return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), ""])
 
 
+def map_table(song: Song) -> str:
+    """A song's map as a plain text of 100 columns: section by section with its bars and its times."""
+    lines = [*_song_lines(song), ""]
+    for section in song.map.sections:
+        bars = [bar.number for bar in bar_spans(song) if section.start_s <= bar.start_s < section.end_s]
+        name = _tame(f"{section.letter} {section.name}".strip())
+        which = "no bar begins here"
+        if bars:
+            which = f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"
+        times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
+        lines += _wrapped(f"{name}: {which}, {times}", "  ")
+    return "\n".join([*lines, ""])
+
+
 def drift_words(clip: Clip, take: Take) -> str:
     """What drift does to a take that is laid at its start: ``runs 0.6 frame late by its end``.
 

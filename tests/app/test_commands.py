@@ -15,7 +15,7 @@ import opentimelineio as otio
 import pytest
 import soundfile
 
-from app import commands, tasks
+from app import commands, place_command, tasks
 from app.model import angle_edits, decisions, store
 from app.model.shoot import Decision, Shoot
 from tests.app.test_report import SHAPE, assert_shape
@@ -258,7 +258,7 @@ def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         raise AssertionError("work was begun")
 
     monkeypatch.setattr(tasks, "place_clips", started)
-    monkeypatch.setattr(commands, "_with_song", lambda shoot, path, fresh: Shoot("x", song=object()))  # type: ignore[arg-type]
+    monkeypatch.setattr(place_command, "_with_song", lambda shoot, path, fresh: Shoot("x", song=object()))  # type: ignore[arg-type]
     before = listing(tmp_path)
     yield tmp_path
     assert listing(tmp_path) == before

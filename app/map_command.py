@@ -1,0 +1,83 @@
+"""``anglebook map SONG [--report FILE.json] [--labels FILE.txt] [--from-labels FILE.txt]``"""
+
+import argparse
+import json
+from dataclasses import replace
+from pathlib import Path
+
+from app import tasks
+from app.model.edits import set_map
+from app.model.files import write_whole
+from app.model.labels import LabelError, from_labels, to_labels
+from app.model.shoot import Shoot, Song, SongMap
+from app.report import map_table, report
+from app.telling import Unusable, failed, tell, wrong_use
+from audio.errors import AudioError
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
+    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the map as JSON")
+    parser.add_argument(
+        "--labels", metavar="FILE.txt", type=Path, help="write the map as labels: start, end, text"
+    )
+    parser.add_argument(
+        "--from-labels", metavar="FILE.txt", type=Path, help="take the map from such a file, made elsewhere"
+    )
+    parser.add_argument("--fresh", action="store_true", help="map the song again, unchanged or not")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Map a song; gives the exit status. Raises Unusable."""
+    wrong = _wrong(options)
+    if wrong:
+        return wrong_use(wrong)
+    tell(f"Reading {options.song.name} …")
+    try:
+        song = tasks.song_from_file(options.song, fresh=options.fresh)
+    except (AudioError, OSError) as error:
+        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+    if options.from_labels is not None:
+        song = replace(song, map=read_labels(options.from_labels, song))
+    print(map_table(song))
+    status = 0
+    shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
+    for target, text in (
+        (options.report, lambda: json.dumps(report(shoot), indent=1, ensure_ascii=False) + "\n"),
+        (options.labels, lambda: to_labels(song.map)),
+    ):
+        if target is None:
+            continue
+        try:
+            write_whole(target, text().encode())
+            tell(f"Wrote {target}")
+        except OSError as error:
+            status = failed(error)
+    return status
+
+
+def read_labels(path: Path, song: Song) -> SongMap:
+    """The map in a label file. Raises Unusable."""
+    try:
+        return from_labels(path.read_text("utf-8"), song.duration_s)
+    except (LabelError, UnicodeDecodeError) as error:
+        raise Unusable(f"{path.name} is no map of this song. {error}") from error
+    except OSError as error:
+        raise Unusable(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def _wrong(options: argparse.Namespace) -> str:
+    """A sentence about a wrong use that no parser finds; empty if there is none."""
+    for option, target, suffix in (
+        ("--report", options.report, ".json"),
+        ("--labels", options.labels, ".txt"),
+    ):
+        if target is None:
+            continue
+        if target.suffix != suffix:
+            # Anything else may be the song, which is never written over.
+            return f"{option} takes a file that ends with {suffix}, not {target.name}."
+        if not target.absolute().parent.is_dir():
+            return f"The folder {target.absolute().parent} is not there: make it first."
+    return ""

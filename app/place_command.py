@@ -1,0 +1,169 @@
+"""``anglebook place SONG FOLDER_OR_CLIP... [--shoot FILE.anglebook] [--report FILE.json] [--handoff DIR]``"""
+
+import argparse
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+from app import tasks
+from app.handoff.outcome import HandoffError
+from app.model import store
+from app.model.edits import add_clips, answer_clip, relink, set_song
+from app.model.files import write_whole
+from app.model.identity import media_ref
+from app.model.shoot import Clip, Shoot, Verdict
+from app.report import report, table
+from app.telling import Unusable, failed, tell, wrong_use
+from audio.errors import AudioError
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
+    parser.add_argument(
+        "clips", metavar="FOLDER_OR_CLIP", type=Path, nargs="+", help="camera or recorder files"
+    )
+    parser.add_argument(
+        "--shoot", metavar="FILE.anglebook", type=Path, help="open or begin this shoot, and save it"
+    )
+    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the whole answer as JSON")
+    parser.add_argument("--handoff", metavar="DIR", type=Path, help="write what the editing program reads")
+    parser.add_argument(
+        "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
+    )
+    parser.add_argument(
+        "--fresh", action="store_true", help="hear everything again, what did not change since last time too"
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Place clips; gives the exit status. Raises Unusable."""
+    wrong = _wrong(options)
+    if wrong:
+        return wrong_use(wrong)
+    shoot = _opened(options.shoot)
+    shoot = _with_song(shoot, options.song, fresh=options.fresh)
+    assert shoot.song is not None
+    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
+    try:
+        found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
+    except AudioError as error:
+        return wrong_use(str(error))
+    shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
+    if not shoot.name:
+        named = options.shoot or options.song
+        shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
+    print(table(shoot))
+    return _written(shoot, options)
+
+
+def _wrong(options: argparse.Namespace) -> str:
+    """A sentence about a wrong use that no parser finds; empty if there is none."""
+    if options.workers is not None and options.workers < 1:
+        return "--workers takes a number from 1 up."
+    if options.shoot is not None and options.shoot.suffix != ".anglebook":
+        return f"--shoot takes a file that ends with .anglebook, not {options.shoot.name}."
+    if options.report is not None and options.report.suffix != ".json":
+        # Anything else may be a clip, which is never written over.
+        return f"--report takes a file that ends with .json, not {options.report.name}."
+    if options.handoff is not None and options.handoff.exists() and not options.handoff.is_dir():
+        return f"--handoff takes a folder; {options.handoff} is a file."
+    for target in (options.shoot, options.report):
+        if target is not None and not target.absolute().parent.is_dir():
+            return f"The folder {target.absolute().parent} is not there: make it first."
+    return ""
+
+
+def _opened(path: Path | None) -> Shoot:
+    if path is None or not path.exists():
+        return Shoot()
+    try:
+        return store.load(path)
+    except store.StoreError as error:
+        raise Unusable(str(error)) from error
+
+
+def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> Shoot:
+    """The shoot on this song; one that has it already keeps its map."""
+    try:
+        if shoot.song is not None and (found := media_ref(path)).digest == shoot.song.media.digest:
+            return relink(shoot, {shoot.song.media.path: found})[0]
+        tell(f"Reading {path.name} …")
+        return set_song(shoot, tasks.song_from_file(path, fresh=fresh))[0]
+    except OSError as error:
+        raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
+    except AudioError as error:
+        raise Unusable(f"The song {path.name} cannot be used. {error}") from error
+
+
+def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: bool) -> Shoot:
+    assert shoot.song is not None
+    if not paths:
+        tell("No new clips.")
+        return shoot
+    before = [clip for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
+    said = {clip.media.path: clip.verdict for clip in before}
+    answers: dict[str, Clip] = {}
+    new = {str(path) for path in paths}
+
+    def answered(clip: Clip) -> None:
+        path = clip.media.path
+        if path in new and path not in answers:
+            number = len(new & answers.keys()) + 1
+            tell(f"{number} of {len(paths)}  {Path(path).name}: {clip.verdict}")
+        elif clip.verdict is not said[path]:
+            tell(f"compared with other clips  {Path(path).name}: {clip.verdict}")
+        answers[path], said[path] = clip, clip.verdict
+
+    def comparing(done: int, whole: int) -> None:
+        if not done:
+            tell("Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …")
+
+    tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
+    try:
+        tasks.place_clips(
+            shoot.song,
+            paths,
+            beside=before,
+            comparing=comparing,
+            answered=answered,
+            workers=workers,
+            fresh=fresh,
+        )
+    except AudioError as error:
+        raise Unusable(f"The song cannot be used. {error}") from error
+    order = {str(path): number for number, path in enumerate(paths)}
+    in_order = sorted(answers.values(), key=lambda clip: order.get(clip.media.path, len(order)))
+    shoot, _ = add_clips(shoot, [Clip("", clip.media, "") for clip in in_order])
+    for clip in in_order:
+        shoot, _ = answer_clip(shoot, clip)
+    return shoot
+
+
+def _written(shoot: Shoot, options: argparse.Namespace) -> int:
+    status = 0
+    if options.shoot is not None:
+        try:
+            store.save(shoot, options.shoot)
+            tell(f"Saved {options.shoot}")
+        except (store.StoreError, OSError) as error:
+            status = failed(error)
+    if options.report is not None:
+        try:
+            text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
+            write_whole(options.report, (text + "\n").encode())
+            tell(f"Wrote {options.report}")
+        except OSError as error:
+            status = failed(error)
+    if options.handoff is not None:
+        from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
+
+        try:
+            options.handoff.mkdir(parents=True, exist_ok=True)
+            for outcome in write_all(shoot, options.handoff):
+                tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
+                for line in outcome.lines:
+                    tell(f"  {line}")
+        except (HandoffError, OSError) as error:
+            status = failed(error)
+    return status
