@@ -1,0 +1,210 @@
+"""A first evening in a real window, with clicks and keys: ``python -m tests.screens.first_evening``.
+
+First start, the song and the folders dropped, placed by the engine while a timer watches that the window
+never freezes, a take in doubt confirmed, clips searched and noted, the shoot saved, the window closed,
+started again and the shoot opened from the list. Runs on whatever platform
+``QT_QPA_PLATFORM`` names; under X no window manager is needed. Ends with 0 when all was as it should be.
+"""
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QSettings, Qt
+from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit, QTableView, QWidget
+
+from app import tasks
+from app.model.shoot import Decision, Shoot, Take, Verdict
+from app.views.folders import Folders
+from app.views.hand_over import hand_over
+from app.views.main_window import MainWindow
+from tests.screens.ticks import Ticks
+from tests.screens.walking import (
+    action,
+    answering,
+    click,
+    control,
+    drop,
+    press,
+    show,
+    type_text,
+    wait,
+    wait_until,
+)
+
+SAMPLE = Path(__file__).parent.parent.parent / "sample_media"
+MOST_FROZEN_S = 0.1
+CHECK = 2
+FAINT_S = (30.0, 50.0, 70.0)
+"""Where in the song the faint pick-ups are from."""
+FAINT_DB = 19.0
+"""How far the noise is over the song in them."""
+
+
+def main() -> int:
+    """Walk; gives the exit status."""
+    QApplication.setAttribute(Qt.ApplicationAttribute.AA_DontUseNativeDialogs)
+    app = QApplication(sys.argv[:1])
+    app.setStyle("Fusion")
+    before = on_disk(SAMPLE)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        os.environ["ANGLEBOOK_CACHE"] = name  # nothing is known from earlier runs
+        shoot = evening(folder)
+        next_day(folder, shoot)
+    assert on_disk(SAMPLE) == before, "the sample's files or folders changed"
+    say("the sample's folders are as they were")
+    return 0
+
+
+def evening(folder: Path) -> Shoot:
+    """From the first start to the saved shoot."""
+    window = start(folder)
+    first = window.places[0]
+    assert control(window, "Open Sample Shoot").isVisible()
+    assert not window.recent.paths
+    say("first start: what to do, and the sample one click away")
+
+    told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "pick-ups")])
+    assert told == "Drop to take in 3 files and folders", told
+    ticks = Ticks()
+    wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
+    for number in (4, 2, 3, 1):  # the places as they are while pictures still come
+        press(f"Ctrl+{number}")
+        wait(300)
+    ticks.stop()
+    verdicts = [clip.verdict for clip in window.session.shoot.clips]
+    assert len(verdicts) == 15 + len(FAINT_S), len(verdicts)
+    assert Verdict.WAITING not in verdicts
+    assert Verdict.PLACED in verdicts
+    say(f"dropped and placed: {len(verdicts)} clips")
+    figures = f"{ticks.count} ticks, frozen for {ticks.frozen_s * 1000:.0f} ms at most"
+    print(f"  {figures}; longest gap {ticks.longest_s * 1000:.0f} ms, waiting for a processor included")
+    assert ticks.count > 100, "the timer hardly ticked"
+    assert ticks.frozen_s <= MOST_FROZEN_S, f"the window froze: {figures}"
+
+    press("Ctrl+3")
+    doubts = in_doubt(window.session.shoot)
+    assert doubts, "nothing is in doubt"
+    wait(500)
+    press(action(window.places[CHECK], "Confirm").shortcut())
+    wait_until(lambda: len(in_doubt(window.session.shoot)) < len(doubts), 10)
+    confirmed = [take for take in takes(window.session.shoot) if take.decision is Decision.CONFIRMED]
+    assert len(confirmed) == 1
+    assert confirmed[0].decided is not None
+    say("a take in doubt confirmed with a key")
+
+    press("Ctrl+1")
+    press("Ctrl+F")
+    type_text("fiddle placed")
+    wait(200)
+    press("Escape")
+    press("Ctrl+F")
+    type_text("r0005")
+    click(control(window, "Clips", QTableView).viewport())
+    press("Ctrl+A")
+    answering(write("a little soft"))
+    press("Ctrl+E")
+    noted = {Path(clip.media.path).name: clip.note for clip in window.session.shoot.clips if clip.note}
+    assert noted == {"R0005.WAV": "a little soft"}, noted
+    press("Escape")
+    say("clips searched, one noted")
+
+    press("Ctrl+3")
+    answering(save_as(folder / "evening"))
+    press("Ctrl+S")
+    assert (folder / "evening.anglebook").is_file()
+    assert not window.session.modified
+    shoot = window.session.shoot
+    press("Ctrl+Q")
+    wait_until(lambda: not window.isVisible(), 60)
+    say("saved and closed")
+    return shoot
+
+
+def next_day(folder: Path, shoot: Shoot) -> None:
+    """The window started once more, and the shoot opened from the list."""
+    window = start(folder)
+    click(control(window, "Open evening"))
+    wait_until(lambda: window.session.path is not None, 30)
+    assert window.session.shoot == shoot, "it came back changed"
+    assert window.places[CHECK].isVisible(), "it did not open where it was left"
+    assert not window.session.modified
+    say("opened again as it was, where it was left")
+    window.close()
+
+
+def start(folder: Path) -> MainWindow:
+    """A window of one and the same person."""
+    settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
+    folders = Folders(folder / "pictures", folder / "unsaved")
+    window = MainWindow(tasks, hand_over, settings, folders=folders)
+    show(window)
+    window.safe_copy.offer_unsaved()
+    return window
+
+
+def faint(folder: Path) -> Path:
+    """A folder of short pick-ups in which the song is all but drowned: the engine should be in doubt."""
+    import numpy as np
+    import soundfile
+
+    folder.mkdir()
+    sound, rate = soundfile.read(SAMPLE / "song.ogg", always_2d=True)
+    chance = np.random.default_rng(1)
+    for number, start_s in enumerate(FAINT_S, 1):
+        heard = sound[round(start_s * rate) : round((start_s + 3) * rate)].mean(axis=1)
+        noise = chance.standard_normal(len(heard))
+        mixed = heard + noise * np.std(heard) / np.std(noise) * 10 ** (FAINT_DB / 20)
+        soundfile.write(folder / f"W000{number}.WAV", 0.5 * mixed / np.abs(mixed).max(), rate)
+    return folder
+
+
+def save_as(path: Path) -> Callable[[QWidget], None]:
+    """What to do in the question where to save."""
+
+    def deed(asked: QWidget) -> None:
+        assert isinstance(asked, QFileDialog), type(asked)
+        field = asked.findChild(QLineEdit)
+        assert field is not None
+        click(field)
+        press("Ctrl+A")
+        type_text(str(path))
+        press("Return")
+
+    return deed
+
+
+def write(text: str) -> Callable[[QWidget], None]:
+    """What to do in a question for a line of text."""
+
+    def deed(asked: QWidget) -> None:
+        assert isinstance(asked, QInputDialog), type(asked)
+        type_text(text)
+        press("Return")
+
+    return deed
+
+
+def takes(shoot: Shoot) -> list[Take]:
+    return [take for clip in shoot.clips for take in clip.takes]
+
+
+def in_doubt(shoot: Shoot) -> list[Take]:
+    return [take for take in takes(shoot) if take.verdict is Verdict.DOUBTFUL]
+
+
+def on_disk(folder: Path) -> dict[str, tuple[int, int]]:
+    """Every file and folder below with size and time of change; what Python makes of scripts left out."""
+    found = (path for path in folder.rglob("*") if "__pycache__" not in path.parts)
+    return {str(path): (path.stat().st_size, path.stat().st_mtime_ns) for path in found if path.is_file()}
+
+
+def say(what: str) -> None:
+    print(f"✓ {what}", flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
