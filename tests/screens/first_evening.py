@@ -20,6 +20,7 @@ from app.model.shoot import Decision, Shoot, Take, Verdict
 from app.views.folders import Folders
 from app.views.hand_over import hand_over
 from app.views.main_window import MainWindow
+from tests.screens.faint import FAINT_S, SAMPLE, faint
 from tests.screens.ticks import Ticks
 from tests.screens.walking import (
     action,
@@ -34,13 +35,8 @@ from tests.screens.walking import (
     wait_until,
 )
 
-SAMPLE = Path(__file__).parent.parent.parent / "sample_media"
 MOST_FROZEN_S = 0.1
 CHECK = 2
-FAINT_S = (30.0, 50.0, 70.0)
-"""Where in the song the faint pick-ups are from."""
-FAINT_DB = 19.0
-"""How far the noise is over the song in them."""
 
 
 def main() -> int:
@@ -144,22 +140,6 @@ def start(folder: Path) -> MainWindow:
     show(window)
     window.safe_copy.offer_unsaved()
     return window
-
-
-def faint(folder: Path) -> Path:
-    """A folder of short pick-ups in which the song is all but drowned: the engine should be in doubt."""
-    import numpy as np
-    import soundfile
-
-    folder.mkdir()
-    sound, rate = soundfile.read(SAMPLE / "song.ogg", always_2d=True)
-    chance = np.random.default_rng(1)
-    for number, start_s in enumerate(FAINT_S, 1):
-        heard = sound[round(start_s * rate) : round((start_s + 3) * rate)].mean(axis=1)
-        noise = chance.standard_normal(len(heard))
-        mixed = heard + noise * np.std(heard) / np.std(noise) * 10 ** (FAINT_DB / 20)
-        soundfile.write(folder / f"W000{number}.WAV", 0.5 * mixed / np.abs(mixed).max(), rate)
-    return folder
 
 
 def save_as(path: Path) -> Callable[[QWidget], None]:

@@ -1,7 +1,8 @@
 """Pictures of every place of the window, on the sample shoot: ``python -m tests.screens.shots OUTDIR``.
 
-The window takes the sample shoot in as a person would drop it, waits for the engine, and is painted in both
-colour schemes and in two sizes, under whatever platform ``QT_QPA_PLATFORM`` names (offscreen unless it is
+The window takes the sample shoot in as a person would drop it, and three clips the engine is in doubt about,
+waits for the engine, and is painted at every place and in other states of it, in both colour schemes and in
+two sizes, under whatever platform ``QT_QPA_PLATFORM`` names (offscreen unless it is
 set).
 """
 
@@ -14,36 +15,24 @@ from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from PySide6.QtCore import QElapsedTimer, QEventLoop, QSettings, QTimer
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QSettings
+from PySide6.QtGui import QKeySequence
+from PySide6.QtWidgets import QApplication, QDialog
 
 from app import tasks
+from app.views.choice import Choice
+from app.views.drops import hint
 from app.views.folders import Folders
 from app.views.hand_over import hand_over
-from app.views.keys_window import KeysWindow
 from app.views.main_window import MainWindow
+from app.views.moved_media import Sought
 from app.views.pictures import SLOT
+from app.views.safe_copy import ANSWERS
+from tests.screens.faint import SAMPLE, faint
+from tests.screens.walking import show, wait, wait_until
 
-SAMPLE = Path(__file__).parent.parent.parent / "sample_media"
 SIZES = "1280x720,2560x1440"
 PLACES = ("clips", "song", "check", "score", "hand-off")
-
-
-def wait(ms: int) -> None:
-    """Let the window live for a while."""
-    loop = QEventLoop()
-    QTimer.singleShot(ms, loop.quit)
-    loop.exec()
-
-
-def wait_until(true: Callable[[], bool], most_s: float = 600.0) -> None:
-    """Let the window live until something is so. Raises TimeoutError."""
-    clock = QElapsedTimer()
-    clock.start()
-    while not true():
-        if clock.elapsed() > most_s * 1000:
-            raise TimeoutError
-        wait(50)
 
 
 def main() -> int:
@@ -68,16 +57,20 @@ def main() -> int:
             dialogs=NoDialogs(),
             folders=Folders(Path(folder) / "pictures", Path(folder) / "unsaved"),
         )
-        window.show()
-        shoot(window, out, sizes, "0-empty")
+        show(window)
+        shoot(window, out, sizes, "0-first")
+        window.drops.hint.tell(hint([SAMPLE / "clips"]))
+        shoot(window, out, sizes, "0-dragged")
+        window.drops.hint.hide()
         window.take_in([SAMPLE / "song.ogg"])
         wait_until(lambda: window.session.shoot.song is not None and not window.work.doing)
-        window.take_in([SAMPLE / "clips"])
+        window.take_in([SAMPLE / "clips", faint(Path(folder) / "pick-ups")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
         wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
         for index, name in enumerate(PLACES):
             window.go(index)
+            wait(100)
             if name == "score":
                 window.score.next_thin()
             if name == "hand-off":
@@ -85,14 +78,73 @@ def main() -> int:
                 window.handoff.write()
                 wait_until(lambda: not window.jobs.busy("hand-off"))
             shoot(window, out, sizes, f"{index + 2}-{name}")
-        window.menus.keys.trigger()
-        wait(200)
-        keys = window.findChild(KeysWindow)
-        assert keys is not None
-        keys.grab().save(str(out / "keys.png"))
-        keys.close()
+            for state, deed, undo in STATES.get(name, ()):
+                deed(window)
+                shoot(window, out, sizes, f"{index + 2}-{name}-{state}")
+                undo(window)
+        side_windows(window, out)
         window.close()
     return 0
+
+
+def side_windows(window: MainWindow, out: Path) -> None:
+    """Paint the small windows, light and dark."""
+    unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
+    for scheme, colours in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
+        colours.trigger()
+        window.side.keys(window.places)
+        window.side.how()
+        window.side.about()
+        window.side.preferences()
+        window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
+        Choice("Changes that were not saved", unsaved, ANSWERS, window).show()
+        wait(300)
+        for dialog in [one for one in window.findChildren(QDialog) if one.isVisible()]:
+            dialog.grab().save(str(out / f"{type(dialog).__name__.lower()}-{scheme}.png"))
+            dialog.close()
+
+
+def filtered(window: MainWindow) -> None:
+    """Clips of one verdict, two of them chosen, and a folder watched."""
+    line = window.clips.filter
+    line.text.setText("f")
+    line.verdict.setCurrentIndex(line.verdict.count() - 1)
+    window.clips.table.selectAll()
+    window.watch.start(SAMPLE / "clips")
+    wait(500)
+
+
+def unfiltered(window: MainWindow) -> None:
+    """As it was."""
+    window.watch.stop()
+    window.clips.filter.show_all()
+
+
+def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
+    """What pressing a key at a place does; told where nothing there has that key."""
+
+    def deed(window: MainWindow) -> None:
+        for place in window.places:
+            for one in place.actions() if place.isVisible() else ():
+                if QKeySequence(key) in one.shortcuts():
+                    for _ in range(times):
+                        one.trigger()
+                    return
+        print(f"nothing has the key {key} there")
+
+    return deed
+
+
+STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
+    "clips": (("filtered", filtered, unfiltered),),
+    "check": (("watching", pressed("W"), pressed("W")),),
+    "score": (
+        ("closer", pressed("+", 3), pressed("-", 3)),
+        ("whole", pressed("0"), pressed("0")),
+        ("watching", pressed("W"), pressed("W")),
+    ),
+}
+"""What else is painted of a place: what it is called, how to come there and how to leave it."""
 
 
 def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name: str) -> None:
