@@ -53,6 +53,11 @@ class Piece:
 
 def choose_voice(path: Path, start_s: float, end_s: float) -> Voice:
     """The channel best to listen to by a stretch of the clip. Raises Unreadable, NoSound."""
+    return voices(path, start_s, end_s)[0]
+
+
+def voices(path: Path, start_s: float, end_s: float) -> list[Voice]:
+    """All channels, the best to listen to by a stretch of the clip first. Raises Unreadable, NoSound."""
     tracks, _ = _read(path, start_s, end_s, None, None)
     found = [
         (meter.worth, -number, -channel, meter.level_dbfs)
@@ -61,8 +66,8 @@ def choose_voice(path: Path, start_s: float, end_s: float) -> Voice:
     ]
     if not found:
         raise NoSound("There is no sound in this part of the clip.")
-    _, number, channel, level = max(found)
-    return Voice(-number, -channel, level)
+    ordered = sorted(found, reverse=True)
+    return [Voice(-number, -channel, level) for _, number, channel, level in ordered]
 
 
 def read_piece(path: Path, voice: Voice, start_s: float, end_s: float, rate: int) -> Piece:
