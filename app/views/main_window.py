@@ -107,7 +107,7 @@ class MainWindow(QMainWindow):
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
         self.moved.searched.connect(self.side.sought)
-        self.watch.changed.connect(lambda: self.menus.show_watched(self.watch.folder is not None))
+        self.watch.changed.connect(self._show_watched)
         self.work.told.connect(self.notice.tell)
         self.safe_copy.told.connect(self.notice.tell)
         self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
@@ -187,6 +187,10 @@ class MainWindow(QMainWindow):
     def _ways_in(self) -> WaysIn:
         menus = self.menus
         return WaysIn(menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self._open_recent)
+
+    def _show_watched(self) -> None:
+        self.menus.show_watched(self.watch.folder is not None)
+        self.column.show_watched(self.watch.folder)
 
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)

@@ -1,9 +1,10 @@
 """The left column: the places with their figures, and at the bottom how the shoot is kept."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
-from PySide6.QtCore import QTimer
-from PySide6.QtGui import QAction
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QAction, QFontMetricsF
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.model.change import Change
@@ -48,9 +49,10 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             box.addWidget(button)
         box.addStretch(1)
+        self._watched = Ink(theme, size=looks.SMALL, wrap=False)
         self._saved = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._summary = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        for line in (self._saved, self._summary):
+        for line in (self._watched, self._saved, self._summary):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
         self._timer = QTimer(self)
@@ -58,12 +60,27 @@ class PlacesColumn(QWidget):
         self._timer.setInterval(THINNED_MS)
         self._timer.timeout.connect(self.refresh)
         session.changed.connect(self._heard)
+        self.show_watched(None)
         self.refresh()
 
     @property
     def saved(self) -> str:
         """What is said of how the shoot is kept."""
         return self._saved.text()
+
+    @property
+    def watched(self) -> str:
+        """What is said of the folder that is watched; empty where none is."""
+        return self._watched.text()
+
+    def show_watched(self, folder: Path | None) -> None:
+        """Say at every place that a folder is watched."""
+        name = "" if folder is None else folder.name or str(folder)
+        metrics = QFontMetricsF(self._watched.font())
+        short = metrics.elidedText(name, Qt.TextElideMode.ElideMiddle, self.width() * 0.45)
+        self._watched.setText(f"◉ watching {short}" if name else "")
+        self._watched.setToolTip(str(folder or ""))
+        self._watched.setVisible(bool(name))
 
     def refresh(self) -> None:
         """Show how things stand."""

@@ -63,7 +63,7 @@ def evening(folder: Path) -> Shoot:
     assert not window.recent.paths
     say("first start: what to do, and the sample one click away")
 
-    told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "pick-ups")])
+    told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
     assert told == "Drop to take in 3 files and folders", told
     ticks = Ticks()
     wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)

@@ -64,7 +64,7 @@ def main() -> int:
         window.drops.hint.hide()
         window.take_in([SAMPLE / "song.ogg"])
         wait_until(lambda: window.session.shoot.song is not None and not window.work.doing)
-        window.take_in([SAMPLE / "clips", faint(Path(folder) / "pick-ups")])
+        window.take_in([SAMPLE / "clips", faint(Path(folder) / "mandolin")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
         wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)

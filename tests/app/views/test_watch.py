@@ -118,9 +118,11 @@ def test_sound_files_wait_until_there_is_a_song(
     assert window.watch.words().endswith("1 sound file waiting for the song to be chosen")
     assert window.clips.watch_strip.isVisible()
     assert window.menus.watch.text() == "Stop &Watching"
+    assert window.column.watched == "◉ watching card"
     window.menus.watch.trigger()
     assert window.watch.folder is None
     assert not window.clips.watch_strip.isVisible()
+    assert window.column.watched == ""
 
 
 def test_a_folder_that_goes_away_is_told_and_looked_for_again(
