@@ -1,6 +1,6 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
-from PySide6.QtCore import QByteArray, Qt, QTimer
+from PySide6.QtCore import QByteArray, QElapsedTimer, Qt, QTimer
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
@@ -12,6 +12,10 @@ from app.views.verdict_cell import VerdictCell
 
 WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, NOTE: 8, LENGTH: 5.5, RATE: 7}
 """First widths of the columns, in heights of a line of text."""
+LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
+"""Columns whose text may need several lines."""
+FITTING_MS = 15
+"""After so long, the remaining rows get their heights in another turn."""
 
 
 class ClipsTable(QTableView):
@@ -43,23 +47,35 @@ class ClipsTable(QTableView):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setMinimumSectionSize(round(em * 4))
-        # Row heights are found anew when a column changed its width, not for every sign of progress.
+        # Laying text out is slow: only rows that say something else, or in other widths, get a height anew,
+        # and never so many at a time that the window would be felt to stop.
+        self._fitted: dict[int, tuple[object, ...]] = {}
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(THINNED_MS)
         self._timer.timeout.connect(self.fit_rows)
-        header.sectionResized.connect(lambda: self._timer.start())
+        header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._timer.start()
+        self._timer.start(THINNED_MS)
 
     def fit_rows(self) -> None:
-        """Give a clip with several takes, or a long reason, the lines it needs."""
-        self.resizeRowsToContents()
+        """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
+        widths = tuple(self.columnWidth(column) for column in LINES)
+        clock = QElapsedTimer()
+        clock.start()
+        for row in range(self._proxy.rowCount()):
+            said = (widths, *(self._proxy.index(row, column).data() for column in LINES))
+            if self._fitted.get(row) == said:
+                continue
+            if clock.elapsed() > FITTING_MS:
+                self._timer.start(0)
+                return
+            self._fitted[row] = said
+            self.resizeRowToContents(row)
 
     def selected_ids(self) -> list[str]:
         """Ids of the selected clips, in the order of the rows."""
