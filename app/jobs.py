@@ -14,11 +14,15 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
+from app.checking import Placed
 from app.model.shoot import Clip, Song
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    from audio.proof import Proof
+    from audio.settle import Settled
 
 THREADS = 8
 """Finding files, reading the song, placing, pictures, listening and stand-ins may run side by side."""
@@ -52,9 +56,24 @@ class Tasks(Protocol):
         fresh: bool = False,
     ) -> None: ...
 
-    def picture(self, path: Path, clip_s: float, height: int) -> "NDArray[np.uint8]": ...
+    def pictures(self, path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]": ...
 
     def song_peaks(self, path: Path, count: int) -> "NDArray[np.float32]": ...
+
+    def proofs(
+        self,
+        placed: Placed,
+        moments: Sequence[float],
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+    ) -> "list[Proof]": ...
+
+    def settle(
+        self, placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
+    ) -> "Settled | None": ...
+
+    def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> "NDArray[np.float32]": ...
 
 
 class Ticket:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.checking import proofs, settle, song_loudness
 from app.kept import Kept
 from app.model.cache import Cache, user_cache
 from app.model.identity import media_ref
@@ -21,6 +22,18 @@ from audio.errors import Unreadable
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+__all__ = [
+    "find_clips",
+    "never",
+    "pictures",
+    "place_clips",
+    "proofs",
+    "settle",
+    "song_from_file",
+    "song_loudness",
+    "song_peaks",
+]
 
 MAP_RATE = 22050
 """Samples a second at which the song is mapped."""
@@ -140,11 +153,14 @@ def place_clips(
     Placing(song, kept, stop, progress, comparing, answered, workers, fresh).place(paths, before)
 
 
-def picture(path: Path, clip_s: float, height: int) -> "NDArray[np.uint8]":
-    """The picture a clip shows at a moment: RGB, shape (height, width, 3). Raises Unreadable."""
-    from audio.pictures import picture_at
+def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]":
+    """The pictures a clip shows at moments (seconds in the clip), each RGB, shape (height, width, 3).
 
-    return picture_at(path, clip_s, height)
+    The file is opened once; rising times are met in one run. Raises Unreadable.
+    """
+    from audio.pictures import pictures_at
+
+    return pictures_at(path, times, height)
 
 
 def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":

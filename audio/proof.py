@@ -33,8 +33,13 @@ BANDWIDTH = 2 * np.pi * 1500
 """A lag's standard deviation is one over this times its strength (s), as in audio/drift.py."""
 STEP_S = 0.0005
 """Distance of the points of the curves."""
+FIT_WIDE_S = 0.0015
+"""The fit's hill is drawn so wide at least, or it would be a hair."""
 SILENT = 0.003
 """Of the loudest heard about a moment (-50 dB): less is drawn as silence."""
+LIFT = 0.75
+SMOOTH_S = 0.002
+"""Loudness is smoothed over so much, well below a frame."""
 _TEMPLATE_S = 0.03
 _LOW_HZ, _HIGH_HZ, _BANDS = 120.0, 3600.0, 20
 _PATCH = 512
@@ -237,7 +242,7 @@ def _fit(one: Window) -> NDArray[np.float32]:
     """How well the take fits if moved: where it is late by so much, it has to be moved back by as much."""
     if one.chance <= 0:
         return np.zeros(round(2 * SLIDE_S / STEP_S) + 1, np.float32)
-    height = scipy.ndimage.maximum_filter1d(np.abs(one.response[::-1]), max(1, round(STEP_S * one.rate)))
+    height = scipy.ndimage.maximum_filter1d(np.abs(one.response[::-1]), round(FIT_WIDE_S * one.rate))
     step = round(STEP_S * one.rate)
     return np.asarray(height[::step] / one.chance, np.float32)
 
@@ -251,6 +256,7 @@ def _curves(one: Window, late: float) -> dict[str, NDArray[np.float32]]:
     shown, slide = round(SHOWN_S * one.rate), round((SHOWN_S + SLIDE_S) * one.rate)
     step = round(STEP_S * one.rate)
     dry, wet = _loudness(one.song, gain, one.rate), _loudness(take, gain, one.rate)
+    dry, wet = _hits(dry, one.rate), _hits(wet, one.rate)
     middle = one.before + edge
     return {
         "song": _scaled(dry[middle - shown : middle + shown + 1], shown, SILENT * dry.max())[::step],
@@ -279,6 +285,8 @@ def _agreeing(song: Samples, take: Samples, rate: int) -> NDArray[np.float64]:
         # Patches overlap by three quarters: of four, one is news.
         chance = 2 / np.sqrt(max(1.0, a.size / 4))
         weight[rows] = max(0.0, float(np.abs((a * np.conj(b)).sum()) / both) - chance)
+        # The few bands that carry the song under the noise are to be seen, not the many that hardly do.
+        weight[rows] **= 3
         loud[rows] = np.sqrt(np.square(np.abs(a)).mean())
     if not weight.any():
         weight[(band > 0) & (band <= _BANDS)] = 1.0
@@ -296,13 +304,20 @@ def _loudness(samples: Samples, gain: NDArray[np.float64], rate: int) -> NDArray
     whole = np.zeros(size, complex)
     whole[: len(spectrum)] = 2 * spectrum
     loud = np.abs(scipy.fft.ifft(whole))[: len(samples)]
-    return np.asarray(scipy.ndimage.gaussian_filter1d(loud, 0.0015 * rate))
+    return np.asarray(scipy.ndimage.gaussian_filter1d(loud, SMOOTH_S * rate))
+
+
+def _hits(loud: NDArray[np.float64], rate: int) -> NDArray[np.float64]:
+    """How much louder each moment is than what is around it: hits stand out of held notes."""
+    around = scipy.ndimage.gaussian_filter1d(loud, 0.04 * rate)
+    floor = SILENT * float(loud.max(initial=0)) + 1e-12
+    return np.asarray(np.maximum(loud - 0.6 * around, 0) * np.sqrt(1 / np.maximum(around, floor)))
 
 
 def _scaled(loud: NDArray[np.float64], shown: int, silent: float) -> NDArray[np.float32]:
-    """Square roots of loudness, so that faint hits show beside strong ones; 1 is the most that is shown."""
+    """Loudness as it is drawn: faint hits lifted beside strong ones; 1 is the most that is shown."""
     middle = len(loud) // 2
     most = float(loud[middle - shown : middle + shown + 1].max(initial=0))
     if most <= silent:
         return np.zeros(len(loud), np.float32)
-    return np.asarray(np.sqrt(np.minimum(loud / most, 4.0)), np.float32)
+    return np.asarray(np.minimum(loud / most, 4.0) ** LIFT, np.float32)

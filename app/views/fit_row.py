@@ -1,4 +1,4 @@
-"""One place where a take could be: a bar for how well it fits, and the place in words."""
+"""One place where a take could be: the place in words, and a bar for how well it fits."""
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
@@ -22,12 +22,12 @@ class FitRow(QAbstractButton):
         self.setAutoExclusive(True)
         self.setShortcut(str(number))
         self.setAccessibleName(f"{place}, {note}")
-        self.setToolTip(f"Mark this place ({number})")
+        self.setToolTip(f"{place}, {note}. Look at this place without deciding ({number})")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
         em = self._theme.em()
-        return QSize(round(em * 26), round(em * 2.7))
+        return QSize(round(em * 14), round(em * 2.7))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)
@@ -38,26 +38,26 @@ class FitRow(QAbstractButton):
         font = theme.font(looks.TEXT, bold=self.isChecked())
         small = theme.font(looks.SMALL)
         high, low = QFontMetricsF(font).height(), QFontMetricsF(small).height()
+        key = QRectF(em * 0.6, (self.height() - em * 1.4) / 2, em * 1.4, em * 1.4)
         p.setFont(small)
-        p.setPen(theme.colour("dim"))
-        key = QRectF(em * 0.8, (self.height() - em * 1.4) / 2, em * 1.4, em * 1.4)
         p.setPen(QPen(theme.colour("edge"), 1))
         p.drawRoundedRect(key, 3, 3)
         p.setPen(theme.colour("ink"))
         p.drawText(key, Qt.AlignmentFlag.AlignCenter, str(self._number))
-        room = QRectF(em * 3, self.height() / 2 - em * 0.5, em * 8, em)
-        p.fillRect(room, theme.mixed(theme.colour("ink"), 0.08))
-        room.setWidth(room.width() * self._strength)
-        p.fillRect(room, theme.colour("edge"))
-        left, top = em * 12, (self.height() - high - low) / 2
-        width = self.width() - left - em * 0.5
+        left, top = em * 2.6, (self.height() - high - low) / 2
+        width = self.width() - left - em * 0.4
         p.setFont(font)
-        p.setPen(theme.colour("ink"))
         text = QFontMetricsF(font).elidedText(self.text(), Qt.TextElideMode.ElideRight, width)
         p.drawText(QRectF(left, top, width, high), Qt.AlignmentFlag.AlignLeft, text)
+        room = QRectF(left, top + high + low / 2 - em * 0.25, em * 3, em * 0.5)
+        p.fillRect(room, theme.mixed(theme.colour("ink"), 0.12))
+        p.fillRect(room.adjusted(0, 0, -room.width() * (1 - self._strength), 0), theme.colour("edge"))
         p.setFont(small)
         p.setPen(theme.colour("dim"))
-        p.drawText(QRectF(left, top + high, width, low), Qt.AlignmentFlag.AlignLeft, self._note)
+        beside = left + em * 3.5
+        width = self.width() - beside - em * 0.4
+        note = QFontMetricsF(small).elidedText(self._note, Qt.TextElideMode.ElideRight, width)
+        p.drawText(QRectF(beside, top + high, width, low), Qt.AlignmentFlag.AlignLeft, note)
         if self.hasFocus():
             p.setPen(QPen(theme.colour("edge"), 1, Qt.PenStyle.DotLine))
             p.drawRect(QRectF(0.5, 0.5, self.width() - 1, self.height() - 1))

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from fractions import Fraction
 
+from app.model.check_queue import is_open
 from app.model.shoot import Clip, Decision, Rival, Section, Shoot, SongMap, Take, Verdict
 
 
@@ -124,14 +125,11 @@ def file_name(clip: Clip) -> str:
 def take_name(clip: Clip, take: Take) -> str:
     """Clip and number of a take: ``C0012, take 1``."""
     stem = file_name(clip).rpartition(".")[0] or file_name(clip)
-    return f"{stem}, take {clip.takes.index(take) + 1}"
-
-
-def is_open(take: Take) -> bool:
-    """Whether a person should still look at the take."""
-    return take.verdict is Verdict.DOUBTFUL and take.decision is Decision.COMPUTED
+    # By its id: it may be held against the song elsewhere than it lies.
+    number = next(n for n, one in enumerate(clip.takes, 1) if one.id == take.id)
+    return f"{stem}, take {number}"
 
 
 def open_takes(shoot: Shoot) -> tuple[tuple[Clip, Take], ...]:
-    """The takes in doubt that nobody has decided yet, in the order of the clips."""
+    """The takes in doubt, in the order of the clips."""
     return tuple((clip, take) for clip in shoot.clips for take in clip.takes if is_open(take))

@@ -225,11 +225,11 @@ def test_a_song_that_fell_silent_is_told(tmp_path: Path) -> None:
 
 def test_a_picture_of_a_moment(tmp_path: Path) -> None:
     clip = make(tmp_path / "a.mov", Recipe(picture_s=1.0))
-    shown = tasks.picture(clip, 0.30, 24)
+    (shown,) = tasks.pictures(clip, [0.30], 24)
     assert shown.shape == (24, 32, 3)
     assert number_in(shown) == 7
     with pytest.raises(Unreadable):
-        tasks.picture(tmp_path / "gone.mov", 0.0, 24)
+        tasks.pictures(tmp_path / "gone.mov", [0.0], 24)
 
 
 def test_peaks_of_the_song(tmp_path: Path) -> None:

@@ -8,8 +8,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from app.checking import Placed
 from app.model import angle_edits, edits
 from app.model.shoot import Clip, MediaRef, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+from tests.app.views.made_proofs import MadeFit, MadeProof, make_proof
 
 BAR_S = 2.0
 BARS = 64
@@ -135,6 +137,13 @@ class MadeUpTasks:
         """For each time, the paths of the clips they were placed beside."""
         self.compared: list[Clip] = []
         """What comparing clips changes."""
+        self.late_s: float | None = 0.004
+        """How late every take is at every moment; None: no lag can be made out."""
+        self.proved: list[tuple[Placed, tuple[float, ...]]] = []
+        """What was looked at."""
+        self.fit: MadeFit | None = None
+        """What settling finds."""
+        self.before_proofs: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -190,10 +199,13 @@ class MadeUpTasks:
                 return
             answered(clip)
 
-    def picture(self, path: Path, clip_s: float, height: int) -> NDArray[np.uint8]:
+    def pictures(self, path: Path, times: Sequence[float], height: int) -> list[NDArray[np.uint8]]:
         """A sky over a floor, and a round head for each letter of the folder."""
         self.before_picture()
-        self.pictures_taken += 1
+        self.pictures_taken += len(times)
+        return [self._picture(path, clip_s, height) for clip_s in times]
+
+    def _picture(self, path: Path, clip_s: float, height: int) -> NDArray[np.uint8]:
         width = height * 16 // 9
         y, x = np.mgrid[0:height, 0:width]
         hue = np.array(
@@ -208,6 +220,27 @@ class MadeUpTasks:
             image[(x - middle) ** 2 + (y - height * 0.42) ** 2 < radius**2] = (205, 185, 160)
             image[((x - middle) / 1.4) ** 2 + (y - height * 0.8) ** 2 < (radius * 1.9) ** 2] = (35, 35, 40)
         return image.astype(np.uint8)
+
+    def proofs(
+        self,
+        placed: Placed,
+        moments: Sequence[float],
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+    ) -> list[MadeProof]:
+        self.before_proofs(stop)
+        self.proved.append((placed, tuple(moments)))
+        return [make_proof(placed, clip_s, self.late_s) for clip_s in moments]
+
+    def settle(
+        self, placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
+    ) -> MadeFit | None:
+        self.before_proofs(stop)
+        return self.fit
+
+    def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> NDArray[np.float32]:
+        return np.abs(np.sin(np.linspace(from_s, to_s, count) * 4)).astype(np.float32)
 
     def song_peaks(self, path: Path, count: int) -> NDArray[np.float32]:
         t = np.linspace(0, 1, count)

@@ -1,11 +1,14 @@
 """Pictures: kept by content, fetched once, the cache folder held small."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
@@ -63,7 +66,7 @@ def test_other_content_of_the_same_name_gets_other_pictures(
 
 def test_a_clip_that_gives_no_picture_is_not_asked_for_ever(qtbot: QtBot, jobs: Jobs, tmp_path: Path) -> None:
     class Broken(MadeUpTasks):
-        def picture(self, path: Path, clip_s: float, height: int) -> object:  # type: ignore[override]
+        def pictures(self, path: Path, times: object, height: int) -> object:  # type: ignore[override]
             self.pictures_taken += 1
             raise OSError(5, "Input/output error", str(path))
 
@@ -86,3 +89,22 @@ def test_the_oldest_pictures_go_when_the_folder_is_full(tmp_path: Path) -> None:
     prune_folder(tmp_path, 250)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["3.jpg", "4.jpg"]
     prune_folder(tmp_path / "not there", 250)
+
+
+def test_a_frame_is_the_very_one(qtbot: QtBot, jobs: Jobs, tmp_path: Path) -> None:
+    class Noting(MadeUpTasks):
+        def __init__(self) -> None:
+            super().__init__()
+            self.asked: list[float] = []
+
+        def pictures(self, path: Path, times: Sequence[float], height: int) -> list[NDArray[np.uint8]]:
+            self.asked += times
+            return super().pictures(path, times, height)
+
+    tasks = Noting()
+    pictures = Pictures(tasks, jobs, tmp_path / "pictures")
+    fast = replace(CLIP, frame_rate=Fraction(60000, 1001))
+    for number in (300, 301, 302):
+        assert pictures.frame(fast, number, 30) is None
+    qtbot.waitUntil(lambda: all(pictures.frame(fast, number, 30) is not None for number in (300, 301, 302)))
+    assert sorted(int(time * fast.frame_rate) for time in tasks.asked) == [300, 301, 302]

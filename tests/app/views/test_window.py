@@ -7,7 +7,6 @@ from PySide6.QtCore import QSettings, Qt
 from pytestqt.qtbot import QtBot
 
 from app.model import edits
-from app.model.shoot import Decision, Verdict
 from app.session import EVERYTHING
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -118,50 +117,6 @@ def test_colours_are_chosen_by_menu_and_remembered(
     assert settings.value("window/colours") == "dark"
     shoot_window.menus.schemes[1].trigger()
     assert not shoot_window.theme.dark
-
-
-def test_check_confirms_the_marked_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.go(2)
-    check = shoot_window.check
-    check.catch_up()
-    assert check.list.count() == 1
-    assert [fit.text() for fit in check.fits] == [
-        "C Chorus, bar 18 · 0:34.500",
-        "F Bridge, bar 50 · 1:38.500",
-        "E Chorus, bar 38 · 1:14.500",
-    ]
-    check.list.setFocus()
-    qtbot.keyClick(check.list, Qt.Key.Key_Return)
-    take = next(c for c in shoot_window.session.shoot.clips if c.media.path.endswith("C0008.mov")).takes[0]
-    assert take.decision is Decision.CONFIRMED
-    check.catch_up()
-    assert check.list.count() == 0
-    shoot_window.menus.undo.trigger()
-    check.catch_up()
-    assert check.list.count() == 1
-
-
-def test_check_chooses_another_place_by_its_figure(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.go(2)
-    check = shoot_window.check
-    check.catch_up()
-    check.list.setFocus()
-    qtbot.keyClick(check.list, Qt.Key.Key_2)
-    qtbot.waitUntil(lambda: check.fits[1].isChecked())
-    qtbot.keyClick(check.list, Qt.Key.Key_Return)
-    take = next(c for c in shoot_window.session.shoot.clips if c.media.path.endswith("C0008.mov")).takes[0]
-    assert take.decision is Decision.BY_HAND
-    assert take.song_start_s == pytest.approx(98.5)
-
-
-def test_check_says_not_this_song(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.go(2)
-    shoot_window.check.catch_up()
-    shoot_window.check.list.setFocus()
-    qtbot.keyClick(shoot_window.check.list, Qt.Key.Key_N)
-    clip = next(c for c in shoot_window.session.shoot.clips if c.media.path.endswith("C0008.mov"))
-    assert clip.verdict is Verdict.NO_SONG
-    assert not clip.takes
 
 
 def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
