@@ -21,7 +21,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QAction, QDropEvent, QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from app.views.main_window import MainWindow
 
@@ -89,7 +89,7 @@ def type_text(text: str) -> None:
 
 def _keyboard() -> QWidget:
     """Where the keyboard is. Without a window manager nobody gives it back when a question closes."""
-    if QApplication.activeWindow() is None:
+    if not isinstance(QApplication.activeWindow(), MainWindow | QDialog):  # none, or a list left behind
         for window in QApplication.topLevelWidgets():
             if isinstance(window, MainWindow) and window.isVisible():
                 window.activateWindow()
