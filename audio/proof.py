@@ -38,6 +38,8 @@ FIT_WIDE_S = 0.0015
 SILENT = 0.003
 """Of the loudest heard about a moment (-50 dB): less is drawn as silence."""
 LIFT = 0.75
+AROUND_S = 0.1
+"""What a moment is held against to see whether it is a hit."""
 SMOOTH_S = 0.002
 """Loudness is smoothed over so much, well below a frame."""
 _TEMPLATE_S = 0.03
@@ -309,7 +311,9 @@ def _loudness(samples: Samples, gain: NDArray[np.float64], rate: int) -> NDArray
 
 def _hits(loud: NDArray[np.float64], rate: int) -> NDArray[np.float64]:
     """How much louder each moment is than what is around it: hits stand out of held notes."""
-    around = scipy.ndimage.gaussian_filter1d(loud, 0.04 * rate)
+    # Two running means: a bell would cost more than all the rest.
+    width = round(AROUND_S * rate)
+    around = scipy.ndimage.uniform_filter1d(scipy.ndimage.uniform_filter1d(loud, width), width)
     floor = SILENT * float(loud.max(initial=0)) + 1e-12
     return np.asarray(np.maximum(loud - 0.6 * around, 0) * np.sqrt(1 / np.maximum(around, floor)))
 

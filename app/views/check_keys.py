@@ -13,6 +13,7 @@ from app.views.watch_panel import KEYS as WATCH_KEYS
 if TYPE_CHECKING:
     from app.views.check_place import CheckPlace
 
+MOST_PLACES = 9
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
 
 
@@ -36,6 +37,14 @@ class CheckKeys:
         act("List Other Takes", FILTER_KEY, "Which takes are listed", place.queue.next_filter)
         act("Take Before", "Up", "Go to the take before", lambda: place.queue.step(-1))
         act("Next Take", "Down", "Go to the next take", lambda: place.queue.step(1))
+        # Keys of the rows themselves would press them a moment later, and Enter in between would decide.
+        for number in range(1, MOST_PLACES + 1):
+            act(
+                f"Look at Place {number}",
+                str(number),
+                "Look at one of the places without deciding",
+                lambda _=False, number=number: place.look_at_row(number - 1),
+            )
         self.before = act("Frame Back", "Left", "One frame earlier", lambda: place.step(-FRAME))
         self.after = act("Frame On", "Right", "One frame later", lambda: place.step(FRAME))
         act("Quarter Frame Earlier", "Shift+Left", "A quarter of a frame", lambda: place.step(-QUARTER))

@@ -146,6 +146,11 @@ class CheckPlace(Place):
             if done or rival is None:
                 self._list(following)
 
+    def look_at_row(self, row: int) -> None:
+        """Look at one of the places where the take could be, without deciding; the first is where it lies."""
+        if row < len(self.fits) and not self.sheet.pinning:
+            self.fits[row].setChecked(True)
+
     def refuse(self) -> None:
         """Say that the song does not run in the clip."""
         entry = self.looking.entry

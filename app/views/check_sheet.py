@@ -176,7 +176,7 @@ class CheckSheet(QWidget):
         centre.setSpacing(em)
         centre.addLayout(self._middle, 56)
         self._side.setMinimumWidth(em * 16)
-        self._side.setMaximumWidth(em * 50)
+        self._side.setMaximumWidth(em * 90)
         centre.addWidget(self._side, 29)
         column = QVBoxLayout()
         column.setSpacing(em // 2)

@@ -9,6 +9,7 @@ from app.model.check_queue import Entry, is_open
 from app.model.shoot import Clip, Shoot, SongMap, Take
 from app.session import Session
 from app.views import check_words, words
+from app.views.check_keys import MOST_PLACES
 from app.views.check_sheet import CheckSheet
 from app.views.fit_row import FitRow
 from app.views.looking import MOMENTS, Looking
@@ -18,8 +19,6 @@ from app.views.theme import Theme
 
 if TYPE_CHECKING:
     from app.checking import Proof
-
-MOST_PLACES = 9
 
 
 class CheckView:

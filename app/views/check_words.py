@@ -89,7 +89,7 @@ def sure(clip: Clip, take: Take) -> str:
     known = words.sureness(take.uncertainty_s)
     if clip.frame_rate is not None:
         known += f" ({frames(take.uncertainty_s / frame_s(clip))})"
-    return f"Place sure to {known}."
+    return f"If this is the place, it is known to {known}." if is_open(take) else f"Place sure to {known}."
 
 
 def agreement(found: Sequence[Measured], clip: Clip, behind_s: float = 0.0) -> str:

@@ -20,7 +20,6 @@ class FitRow(QAbstractButton):
         self.setText(place)
         self.setCheckable(True)
         self.setAutoExclusive(True)
-        self.setShortcut(str(number))
         self.setAccessibleName(f"{place}, {note}")
         self.setToolTip(f"{place}, {note}. Look at this place without deciding ({number})")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
