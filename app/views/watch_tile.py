@@ -90,6 +90,11 @@ class WatchTile(QWidget):
             self.update()
 
     @property
+    def says(self) -> str:
+        """What is written where there is no picture."""
+        return self._without if self._pixels is None else ""
+
+    @property
     def picture_height(self) -> int:
         """Lines of the picture as it is shown, in pixels of the device; no more than the clip has."""
         lines = max(2, round(self._picture_rect().height() * self.devicePixelRatioF()))
