@@ -39,7 +39,7 @@ class Tasks(Protocol):
     def trouble(self, path: Path) -> str: ...
 
     def song_from_file(
-        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None]
+        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], apart: bool = False
     ) -> Song: ...
 
     def place_clips(

@@ -82,11 +82,12 @@ def song_from_file(
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = lambda fraction: None,
     fresh: bool = False,
+    apart: bool = False,
 ) -> Song:
     """Read a song and map it: tempo, beats, bars, sections.
 
     A song that did not change since an earlier run is not read again, unless ``fresh`` says so; see
-    `app.kept`.
+    `app.kept`. ``apart`` reads it in a process of its own, for a window that must not be held up.
 
     Raises
     ------
@@ -99,6 +100,10 @@ def song_from_file(
     if known is not None:
         progress(1.0)
         return known
+    if apart:
+        from app.song_apart import song_apart
+
+        return song_apart(path, stop=stop, progress=progress, fresh=fresh)
     from audio.beats import find_beats
     from audio.media import read_song
     from audio.sections import find_sections

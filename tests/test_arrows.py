@@ -35,8 +35,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "numpy",
     ),
     "app.sample": (),
+    "app.song_apart": ("app.model", "app.tasks", "audio.errors"),
     "app.tasks": (
         "app.model",
+        "app.song_apart",
         "app.checking",
         "app.looking",
         "app.hearing",

@@ -151,7 +151,7 @@ class Work(QObject):
         self._reading = path.absolute()
 
         def work(ticket: Ticket) -> Song:
-            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress)
+            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
 
         self.start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
 

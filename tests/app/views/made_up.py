@@ -155,7 +155,7 @@ class MadeUpTasks:
         return self.closed.get(path.name, "")
 
     def song_from_file(
-        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None]
+        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], apart: bool = False
     ) -> Song:
         self.before_answer(stop)
         if self.song_error is not None:
