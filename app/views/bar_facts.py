@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from app.model.coverage import BarCoverage, BarSpan, SectionCoverage, counted_clips, covers
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.staves import colour_ranks
 from app.views import words
 
 
@@ -55,7 +56,8 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         return None
     section, bar = found
     song_map = shoot.song.map
-    order = {angle.id: n for n, angle in enumerate(shoot.angles)}
+    order = colour_ranks(shoot.angles)
+    angles = {angle.id: angle for angle in shoot.angles}
     showing: list[Showing] = []
     doubtful: list[Showing] = []
     partly: list[Showing] = []
@@ -70,7 +72,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
             gap, line = _gap(shoot, take, bar.bar)
             if not covering:
                 parts.append(line)
-            entry = Showing(shoot.angles[index], index, clip, take, " · ".join(parts))
+            entry = Showing(angles[clip.angle_id], index, clip, take, " · ".join(parts))
             touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
             if covering or touching:
                 sure = take.verdict is not Verdict.DOUBTFUL
@@ -97,7 +99,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         tuple(showing),
         tuple(doubtful),
         tuple(partly),
-        tuple(Near(shoot.angles[order[angle_id]], order[angle_id], line) for _, angle_id, line in near),
+        tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
     )
 
 
@@ -121,7 +123,7 @@ def _sentence(bar: BarCoverage, doubtful: int, noun: str) -> str:
             return f"Only {words.count(doubtful, 'take')} in doubt would show this {noun}."
         return f"Nothing shows this {noun}."
     if bar.safety_only:
-        return f"Only the safety shows this {noun}."
+        return f"Only {'the safety shows' if bar.angles == 1 else 'safeties show'} this {noun}."
     if bar.angles == 1:
         return f"One angle only shows this {noun}."
     return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show this {noun}."

@@ -1,4 +1,4 @@
-"""The sheet beside the score: who shows the chosen bar, who comes nearest, and the picture."""
+"""The sheet beside the score: who shows the chosen bar or range, who comes nearest, and the picture."""
 
 from collections.abc import Sequence
 
@@ -10,17 +10,18 @@ from app.model.shoot import Shoot
 from app.views import theme as looks
 from app.views import words
 from app.views.angle_line import AngleLine
-from app.views.bar_facts import BarFacts, Showing, bar_facts
+from app.views.bar_facts import Showing, bar_facts
+from app.views.chosen import Chosen
 from app.views.ink import Ink
 from app.views.key_list import KeyList
+from app.views.panel_text import DOUBTFUL, PanelText, bar_text, range_text
 from app.views.picture_box import PictureBox
 from app.views.pictures import Pictures
-from app.views.score_painter import Chosen
 from app.views.theme import Theme
 
 
 class BarPanel(QScrollArea):
-    """Tells everything about one bar."""
+    """Tells everything about one bar, or about a range of bars."""
 
     def __init__(
         self,
@@ -35,7 +36,7 @@ class BarPanel(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setObjectName("sheet")
-        self.setAccessibleName("The chosen bar")
+        self.setAccessibleName("The chosen bars")
         sheet = QWidget()
         sheet.setObjectName("sheet")
         self.setWidget(sheet)
@@ -58,22 +59,26 @@ class BarPanel(QScrollArea):
         box.addWidget(KeyList(theme, keys))
         box.addStretch(1)
         theme.changed.connect(self._refresh)
-        self._facts: BarFacts | None = None
-        self.fit(0)
+        self._text: PanelText | None = None
+        self.fit(20 * theme.em())
 
-    def fit(self, window_width: float) -> None:
-        """Take a fair part of a place of that width; the picture grows with it."""
+    def fit(self, width: float, *, picture: bool = True) -> None:
+        """Fit into so wide a sheet, with a picture or without."""
         em = self._theme.em()
-        width = min(max(0.22 * window_width, 20 * em), 40 * em, max(0.32 * window_width, 14 * em))
-        self.setFixedWidth(round(width))
         # The scroll bar may come and go beside the picture.
-        self._picture.set_width(width - 3 * em)
+        self._picture.set_width(max(4 * em, width - 3 * em))
+        self._picture.setVisible(picture)
+        self._moment.setVisible(picture)
 
     def show_bar(self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen) -> None:
-        """Tell of the chosen bar; the picture is that of the chosen angle where it has one."""
+        """Tell of the chosen bar or range; the picture is that of the chosen angle where it has one."""
         facts = bar_facts(shoot, sections, chosen.bar) if chosen.bar is not None else None
-        self._facts = facts
-        self._refresh()
+        text = bar_text(facts) if facts is not None else None
+        if chosen.span is not None:
+            text = range_text(shoot, sections, *chosen.span) or text
+        if text != self._text:
+            self._text = text
+            self._refresh()
         if facts is None:
             self._picture.show_moment(None)
             return
@@ -90,14 +95,7 @@ class BarPanel(QScrollArea):
     @property
     def text(self) -> str:
         """What is told, as plain text (for the screen reader and for tests)."""
-        if self._facts is None:
-            return ""
-        lines = [
-            f"{e.angle.name}: {e.line}"
-            for e in (*self._facts.showing, *self._facts.doubtful, *self._facts.partly)
-        ]
-        lines += [f"{n.angle.name}: {n.line}" for n in self._facts.near]
-        return "\n".join([self._bar.text(), self._facts.sentence, *lines])
+        return self._text.plain if self._text is not None else ""
 
     def _show_picture(
         self, shoot: Shoot, sections: Sequence[SectionCoverage], number: int, entry: Showing | None
@@ -119,33 +117,21 @@ class BarPanel(QScrollArea):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        facts = self._facts
-        if facts is None:
+        text = self._text
+        if text is None:
             self._bar.setText("")
             self._place.setText("")
             self._sentence.setText("There is no song yet, so there are no bars.")
             return
-        self._bar.setText(facts.place.partition(" · ")[0] if facts.whole else f"Bar {facts.number}")
-        self._place.setText(facts.place)
-        self._sentence.setText(facts.sentence)
-        self._sentence.set_role("warm" if facts.thin else "ink")
-        for entry in facts.showing:
-            self._add(entry.angle.name, entry.line, entry.order, entry.angle.safety)
-        if facts.doubtful:
-            self._lines.addWidget(Ink(self._theme, "In doubt, not counted", italic=True, role="dim"))
-            for entry in facts.doubtful:
-                self._add(entry.angle.name, entry.line, entry.order, entry.angle.safety, "warm")
-        if facts.partly:
-            self._lines.addWidget(Ink(self._theme, "Only part of it", italic=True, role="dim"))
-            for entry in facts.partly:
-                self._add(entry.angle.name, entry.line, entry.order, entry.angle.safety)
-        if facts.near:
-            self._lines.addWidget(Ink(self._theme, "Nearest else", italic=True, role="dim"))
-            for near in facts.near:
-                self._add(near.angle.name, near.line, near.order, near.angle.safety)
+        self._bar.setText(text.title)
+        self._place.setText(text.place)
+        self._sentence.setText(text.sentence)
+        self._sentence.set_role("warm" if text.thin else "ink")
+        for heading, entries in text.groups:
+            if heading:
+                self._lines.addWidget(Ink(self._theme, heading, italic=True, role="dim"))
+            role = "warm" if heading == DOUBTFUL else "dim"
+            for entry in entries:
+                colour = self._theme.angle_colour(entry.angle, entry.order).name()
+                self._lines.addWidget(AngleLine(self._theme, entry.angle.name, entry.line, colour, role))
         self.setAccessibleDescription(self.text)
-
-    def _add(self, name: str, line: str, order: int, safety: bool, role: str = "dim") -> None:
-        colours = self._theme.colours
-        colour = colours.safety if safety else colours.angles[order % len(colours.angles)]
-        self._lines.addWidget(AngleLine(self._theme, name, line, colour, role))

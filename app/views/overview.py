@@ -27,6 +27,7 @@ class Overview(QWidget):
         self._sections: Sequence[SectionCoverage] = ()
         self._seen = (0.0, 0.0)
         self._at_s: float | None = None
+        self._playing_s: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setAccessibleName("Overview of the song")
@@ -56,6 +57,13 @@ class Overview(QWidget):
         self._at_s = song_s
         self.update()
 
+    def show_playing(self, song_s: float) -> None:
+        """Mark where the music is."""
+        old, self._playing_s = self._playing_s, song_s
+        for moment in (old, song_s):
+            if moment is not None and self._duration_s > 0:
+                self.update(round(self._x(moment)) - 6, 0, 12, self.height())
+
     def sizeHint(self) -> QSize:
         return QSize(400, round(self._theme.em() * 5.2))
 
@@ -77,6 +85,15 @@ class Overview(QWidget):
             x = round(self._x(self._at_s)) + 0.5
             p.setPen(QPen(ink, 2))
             p.drawLine(QLineF(x, letters - 4, x, self.height()))
+        if self._playing_s is not None:
+            x = self._x(self._playing_s)
+            p.setPen(Qt.PenStyle.NoPen)
+            p.setBrush(ink)
+            p.drawPolygon(
+                QPolygonF([QPointF(x - 5, letters), QPointF(x + 5, letters), QPointF(x, letters + 7)])
+            )
+            p.setPen(QPen(ink, 1))
+            p.drawLine(QLineF(x, letters, x, self.height()))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self._go(event.position().x())

@@ -1,95 +1,86 @@
-"""The score itself: scrolls, paints what is visible, and is driven by mouse and keys."""
+"""The score driven by mouse and keys: choosing bars, ranges and angles, moving staves, playing."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from PySide6.QtCore import QEvent, QPoint, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
-from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
+from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from app.model.coverage import SectionCoverage
-from app.model.shoot import Shoot, SongMap
+from app.model.shoot import Shoot
+from app.views import words
+from app.views.chosen import Chosen
 from app.views.pictures import Pictures
-from app.views.score_layout import Hit, Metrics, ScoreLayout, System, lay_out, system_index
-from app.views.score_painter import Chosen, ScorePainter
+from app.views.score_boxes import Hit
+from app.views.score_view import ScoreView
 from app.views.theme import Theme
 
+WHEEL = 120
+"""A notch of a mouse wheel, in eighths of a degree."""
 
-class ScoreCanvas(QAbstractScrollArea):
-    """Shows the coverage of a song as a score."""
+
+class ScoreCanvas(ScoreView):
+    """Shows the coverage of a song as a score, and lets a person go about in it."""
 
     chosen_changed = Signal()
-    """Another bar or angle was chosen; see `chosen`."""
-    view_moved = Signal(float, float)
-    """The stretch of the song in view (seconds), for the overview."""
+    """Another bar, range or angle was chosen; see `chosen`."""
     menu_wanted = Signal(str, QPoint)
     """A menu for an angle, at a place on the screen."""
+    play_wanted = Signal(int, str)
+    """Play from a bar, with an angle's take (its id may be empty)."""
+    angle_dropped = Signal(str, object)
+    """A stave was dragged in front of another one (None: behind all); ids of angles."""
 
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._theme, self._pictures = theme, pictures
-        self._shoot = Shoot()
-        self._sections: Sequence[SectionCoverage] = ()
-        self._layout = ScoreLayout()
-        self._metrics = Metrics(theme.em())
-        self._chosen = Chosen()
-        self._silent = True
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        # Always there, so that the width, and with it the layout, does not depend on the height.
-        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
+        super().__init__(theme, pictures, parent)
+        self._pressed: tuple[QPoint, Hit] | None = None
+        self._dragging = ""
+        self._turned = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Score")
-        self.setToolTip("Click a bar to see who shows it. Arrow keys go from bar to bar and angle to angle.")
-        self.viewport().setAutoFillBackground(False)
-        self.verticalScrollBar().setAccessibleName("Scroll the score")
-        self.verticalScrollBar().valueChanged.connect(self._moved)
-        theme.changed.connect(self.viewport().update)
-        pictures.arrived.connect(self.viewport().update)
-
-    @property
-    def chosen(self) -> Chosen:
-        """The bar and the angle the person is at."""
-        return self._chosen
-
-    @property
-    def score(self) -> ScoreLayout:
-        """The layout in force."""
-        return self._layout
+        self.setToolTip(
+            "Click a take to play from that bar; drag over bars to choose a range. "
+            "Arrow keys go from bar to bar and angle to angle, Enter plays."
+        )
+        self.viewport().setMouseTracking(True)
 
     def show_shoot(self, shoot: Shoot, sections: Sequence[SectionCoverage]) -> None:
         """Show a shoot; the chosen bar and angle stay where they still exist."""
         self._shoot, self._sections = shoot, sections
-        numbers = [bar.bar.number for section in sections for bar in section.bars]
-        bar = self._chosen.bar if self._chosen.bar in numbers else (numbers[0] if numbers else None)
-        angles = [angle.id for angle in shoot.angles]
-        angle = self._chosen.angle_id if self._chosen.angle_id in angles else None
-        self._chosen = Chosen(bar, angle)
-        self._lay_out()
+        numbers = {bar.bar.number for section in sections for bar in section.bars}
+        first = min(numbers, default=None)
+        old = self.chosen
+        angles = [angle.id for angle in shoot.angles if not angle.hidden]
+        chosen = Chosen(
+            old.bar if old.bar in numbers else first,
+            old.angle_id if old.angle_id in angles else None,
+            old.anchor if old.anchor in numbers else None,
+        )
+        self._over = replace(self._over, chosen=chosen)
+        self._take_content()
         self.chosen_changed.emit()
 
-    def show_silent(self, on: bool) -> None:
-        """Show or leave out the staves that have nothing in their section."""
-        self._silent = on
-        self._lay_out()
-
-    def choose(self, bar: int | None, angle_id: str | None = None) -> None:
-        """Choose a bar (and an angle), and bring it into view."""
-        self._chosen = Chosen(bar, angle_id if angle_id is not None else self._chosen.angle_id)
+    def choose(self, bar: int | None, angle_id: str | None = None, *, extend: bool = False) -> None:
+        """Choose a bar (and an angle), and bring it into view; ``extend`` lets the range reach to it."""
+        self.choose_at_rest(bar, angle_id, extend=extend)
         self._reveal()
-        self.viewport().update()
-        self.chosen_changed.emit()
 
-    def choose_at_rest(self, bar: int) -> None:
+    def choose_at_rest(self, bar: int | None, angle_id: str | None = None, *, extend: bool = False) -> None:
         """Choose a bar without scrolling to it."""
-        self._chosen = Chosen(bar, self._chosen.angle_id)
-        self.viewport().update()
+        old = self.chosen
+        anchor = (old.anchor if old.anchor is not None else old.bar) if extend else None
+        chosen = Chosen(bar, angle_id if angle_id is not None else old.angle_id, anchor)
+        if chosen == old:
+            return
+        self._over = replace(self._over, chosen=chosen)
+        self._update_bars(old, chosen)
         self.chosen_changed.emit()
 
-    def scroll_to(self, song_s: float) -> None:
-        """Bring the line that holds a moment of the song to the top."""
-        if self._layout.systems:
-            system = self._layout.systems[system_index(self._layout, song_s)]
-            self.verticalScrollBar().setValue(round(system.top - self._metrics.margin))
+    def choose_range(self, first: int, last: int) -> None:
+        """Choose the bars between two, both included."""
+        self._over = replace(self._over, chosen=Chosen(first, self.chosen.angle_id))
+        self.choose(last, extend=True)
 
     def hit(self, point: QPoint) -> Hit | None:
         """What lies under a point of the viewport."""
@@ -100,7 +91,7 @@ class ScoreCanvas(QAbstractScrollArea):
         starts = sorted(place.first_bar for section in self._sections for place in section.thin)
         if not starts:
             return False
-        here = self._chosen.bar or 0
+        here = self.chosen.bar or 0
         if step > 0:
             bar = next((n for n in starts if n > here), starts[0])
         else:
@@ -108,122 +99,143 @@ class ScoreCanvas(QAbstractScrollArea):
         self.choose(bar)
         return True
 
-    def paintEvent(self, event: QPaintEvent) -> None:
-        painter = QPainter(self.viewport())
-        painter.fillRect(event.rect(), self._theme.colour("paper"))
-        scrolled = self.verticalScrollBar().value()
-        painter.translate(0, -scrolled)
-        song_map = self._shoot.song.map if self._shoot.song else SongMap()
-        pen = ScorePainter(painter, self._theme, self._metrics, self._pictures, song_map, self._chosen)
-        top = event.rect().top() + scrolled
-        for system in self._layout.visible(top, top + event.rect().height()):
-            pen.system(system)
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        self._lay_out()
-
-    def changeEvent(self, event: QEvent) -> None:
-        if event.type() == QEvent.Type.FontChange:
-            self._lay_out()
-        super().changeEvent(event)
+    def play(self) -> None:
+        """Play from the chosen bar (the first of a range) with the chosen angle."""
+        chosen = self.chosen
+        if chosen.bar is not None:
+            self.play_wanted.emit((chosen.span or (chosen.bar,))[0], chosen.angle_id or "")
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        hit = self.hit(event.position().toPoint())
+        at = event.position().toPoint()
+        hit = self.hit(at)
         if hit is None or event.button() is not Qt.MouseButton.LeftButton:
             return
-        bar = hit.bar.coverage.bar.number if hit.bar else self._chosen.bar
-        self._chosen = Chosen(bar, hit.stave.angle.id if hit.stave else self._chosen.angle_id)
-        self.viewport().update()
-        self.chosen_changed.emit()
+        extend = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        self._pressed = None if extend else (at, hit)
+        bar = hit.bar.coverage.bar.number if hit.bar else self.chosen.bar
+        self.choose_at_rest(
+            bar, hit.stave.angle.id if hit.stave else None, extend=extend and hit.bar is not None
+        )
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        at = event.position().toPoint()
+        if self._pressed is None or not event.buttons() & Qt.MouseButton.LeftButton:
+            hit = self.hit(at)
+            name = hit is not None and hit.stave is not None and hit.bar is None and at.x() < hit.system.x0
+            shape = Qt.CursorShape.OpenHandCursor if name else Qt.CursorShape.ArrowCursor
+            if self.viewport().cursor().shape() is not shape:
+                self.viewport().setCursor(shape)
+            return
+        start, hit = self._pressed
+        far = (at - start).manhattanLength() >= QApplication.startDragDistance()
+        if hit.bar is None:
+            if hit.stave is not None and (far or self._dragging):
+                self._drag_stave(hit, at)
+            return
+        if far or self.chosen.span is not None:
+            bar = self._layout.nearest_bar(at.x(), at.y() + self.verticalScrollBar().value())
+            if bar is not None and bar.coverage.bar.number != self.chosen.bar:
+                self.choose_at_rest(bar.coverage.bar.number, extend=True)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        pressed, self._pressed = self._pressed, None
+        dropping, dragging = self._over.dropping, self._dragging
+        if dragging:
+            self._dragging = ""
+            self._over = replace(self._over, dropping=None)
+            self.viewport().unsetCursor()
+            self.viewport().update()
+            if dropping is not None:
+                self.angle_dropped.emit(*dropping)
+        elif pressed is not None and pressed[1].take is not None and self.chosen.span is None:
+            self.play()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        if not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            super().wheelEvent(event)
+            return
+        self._turned += event.angleDelta().y()
+        steps = int(self._turned / WHEEL)
+        self._turned -= steps * WHEEL
+        if steps:
+            self.zoom_to(self.step + steps, event.position().toPoint())
+        event.accept()
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            hit = self.hit(event.pos())
+            text = self._about(hit) if hit is not None else ""
+            QToolTip.showText(event.globalPos(), text or self.toolTip(), self.viewport())
+            return True
+        return super().viewportEvent(event)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         hit = self.hit(event.pos())
         if event.reason() is QContextMenuEvent.Reason.Keyboard:
-            if self._chosen.angle_id is not None:
-                self.menu_wanted.emit(self._chosen.angle_id, self.mapToGlobal(QPoint(20, 20)))
+            if self.chosen.angle_id is not None:
+                self.menu_wanted.emit(self.chosen.angle_id, self.mapToGlobal(QPoint(20, 20)))
         elif hit is not None and hit.stave is not None:
-            self.choose(hit.bar.coverage.bar.number if hit.bar else self._chosen.bar, hit.stave.angle.id)
+            self.choose(hit.bar.coverage.bar.number if hit.bar else self.chosen.bar, hit.stave.angle.id)
             self.menu_wanted.emit(hit.stave.angle.id, event.globalPos())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        key = Qt.Key(event.key())
+        key, held = Qt.Key(event.key()), event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+        extend = held == Qt.KeyboardModifier.ShiftModifier
         bars = [bar.bar.number for section in self._sections for bar in section.bars]
-        bar = self._chosen.bar
-        if not bars or bar not in bars or event.modifiers() not in (_NONE, _KEYPAD):
+        bar = self.chosen.bar
+        if not bars or bar not in bars or not (extend or held == Qt.KeyboardModifier.NoModifier):
             super().keyPressEvent(event)
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not extend:
+            self.play()
         elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
             step = 1 if key is Qt.Key.Key_Right else -1
-            self.choose(bars[min(max(bars.index(bar) + step, 0), len(bars) - 1)])
+            self.choose(bars[min(max(bars.index(bar) + step, 0), len(bars) - 1)], extend=extend)
         elif key in (Qt.Key.Key_Home, Qt.Key.Key_End):
-            self.choose(bars[0] if key is Qt.Key.Key_Home else bars[-1])
+            self.choose(bars[0] if key is Qt.Key.Key_Home else bars[-1], extend=extend)
         elif key in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
-            self._go_section(bar, 1 if key is Qt.Key.Key_PageDown else -1)
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self._go_section(bar, 1 if key is Qt.Key.Key_PageDown else -1, extend)
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and not extend:
             self._go_angle(1 if key is Qt.Key.Key_Down else -1)
+        elif key is Qt.Key.Key_Escape and self.chosen.span is not None:
+            self.choose(bar)
         else:
             super().keyPressEvent(event)
 
-    def _go_section(self, bar: int, step: int) -> None:
+    def _drag_stave(self, hit: Hit, at: QPoint) -> None:
+        assert hit.stave is not None
+        self._dragging = hit.stave.angle.id
+        self.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
+        y = at.y() + self.verticalScrollBar().value()
+        before = next((s.angle.id for s in hit.system.staves if y < s.y + s.height / 2), None)
+        self._over = replace(self._over, dropping=(self._dragging, before))
+        self.viewport().update()
+
+    def _go_section(self, bar: int, step: int, extend: bool) -> None:
         starts = [section.bars[0].bar.number for section in self._sections if section.bars]
         here = max((n for n, start in enumerate(starts) if start <= bar), default=0)
-        self.choose(starts[min(max(here + step, 0), len(starts) - 1)])
+        self.choose(starts[min(max(here + step, 0), len(starts) - 1)], extend=extend)
 
     def _go_angle(self, step: int) -> None:
-        found = self._layout.find_bar(self._chosen.bar or 0)
+        found = self._layout.find_bar(self.chosen.bar or 0)
         angles = [stave.angle.id for stave in found[0].staves] if found else []
         if not angles:
             return
-        if self._chosen.angle_id not in angles:
-            self.choose(self._chosen.bar, angles[0 if step > 0 else -1])
+        if self.chosen.angle_id not in angles:
+            self.choose(self.chosen.bar, angles[0 if step > 0 else -1])
             return
-        index = angles.index(self._chosen.angle_id) + step
-        self.choose(self._chosen.bar, angles[min(max(index, 0), len(angles) - 1)])
+        index = angles.index(self.chosen.angle_id) + step
+        self.choose(self.chosen.bar, angles[min(max(index, 0), len(angles) - 1)])
 
-    def _reveal(self) -> None:
-        found = self._layout.find_bar(self._chosen.bar or 0)
-        if found is None:
-            return
-        system, bar = found[0], self.verticalScrollBar()
-        margin = self._metrics.margin
-        top, bottom = system.top - margin, system.bottom + margin
-        if top < bar.value() or bottom - top > self.viewport().height():
-            bar.setValue(round(top))
-        elif bottom > bar.value() + self.viewport().height():
-            bar.setValue(round(bottom - self.viewport().height()))
-
-    def _lay_out(self) -> None:
-        chosen_seen, tops = self._chosen_is_seen(), [s.top for s in self._layout.systems]
-        first_s = self._seen()[0].start_s if self._seen() else None
-        self._metrics = Metrics(self._theme.em(), self.viewport().width())
-        self._layout = lay_out(
-            self._shoot, self._sections, self.viewport().width(), self._metrics, silent=self._silent
-        )
-        bar = self.verticalScrollBar()
-        bar.setPageStep(self.viewport().height())
-        bar.setSingleStep(round(self._metrics.em * 2))
-        bar.setRange(0, max(0, round(self._layout.height) - self.viewport().height()))
-        # What was in view stays in view: the chosen bar if it was, else the topmost line.
-        if first_s is not None and [s.top for s in self._layout.systems] != tops:
-            self.scroll_to(first_s)
-        if chosen_seen:
-            self._reveal()
-        self.viewport().update()
-        self._moved()
-
-    def _seen(self) -> Sequence[System]:
-        top = self.verticalScrollBar().value()
-        return self._layout.visible(top, top + self.viewport().height())
-
-    def _chosen_is_seen(self) -> bool:
-        found = self._layout.find_bar(self._chosen.bar or 0)
-        return found is not None and found[0] in self._seen()
-
-    def _moved(self) -> None:
-        seen = self._seen()
-        if seen:
-            self.view_moved.emit(seen[0].start_s, seen[-1].end_s)
-        self.viewport().update()
-
-
-_NONE = Qt.KeyboardModifier.NoModifier
-_KEYPAD = Qt.KeyboardModifier.KeypadModifier
+    def _about(self, hit: Hit) -> str:
+        """What lies under the mouse, in words."""
+        parts = [hit.stave.angle.name] if hit.stave is not None else []
+        if hit.take is not None:
+            parts.append(words.take_name(hit.take.clip, hit.take.take))
+            parts.append(words.take_state(hit.take.take))
+        if hit.bar is not None:
+            bar = hit.bar.coverage
+            parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")
+            parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
+        elif hit.stave is not None:
+            parts.append("drag to move the stave")
+        return " · ".join(parts)

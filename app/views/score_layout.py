@@ -1,329 +1,249 @@
 """Where everything of the score lies: systems, bars, staves and takes as plain figures, without painting.
 
-A section is a system; a long section takes several lines. Within a line time runs evenly, so a take begins
-where it begins, not at the nearest bar line. All lengths are logical pixels.
+A section is a system; a long section takes several lines, and where the score flows, short ones share a line.
+Within a line time runs evenly, so a take begins where it begins, not at the nearest bar line.
 """
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from app.model.coverage import BarCoverage, SectionCoverage, ThinPlace, counted_clips
-from app.model.shoot import Angle, Clip, Section, Shoot, Take, Verdict
+from app.model.coverage import BarCoverage, SectionCoverage, counted_clips
+from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.staves import colour_ranks, stave_order
+from app.views.score_boxes import BarBox, ScoreLayout, Stave, System, TakeBox
+from app.views.score_metrics import Metrics
 
 HAIR = 0.1
 """Part of a bar: less than this of a take leaves the bar a rest."""
 
 
 @dataclass(frozen=True, slots=True)
-class Metrics:
-    """The measures of the score, derived from the height of a line of text."""
+class Laid:
+    """A take with its ends in the song, looked up once."""
 
-    em: float
-    width: float = 0.0
-    """Width of the score: on wide paper pictures are larger."""
-
-    @property
-    def margin(self) -> float:
-        """Paper left free around the score."""
-        return round(self.em * 0.8)
-
-    @property
-    def label(self) -> float:
-        """Width of the column of angle names."""
-        return round(min(max(0.16 * self.width, 4.5 * self.em), 8 * self.em) if self.width else 8 * self.em)
-
-    @property
-    def heading(self) -> float:
-        """Height of the row with letter, name and margin words."""
-        return round(self.em * 2.1)
-
-    @property
-    def depths(self) -> float:
-        """Height of the row of bar numbers and depth figures."""
-        return round(self.em * 1.6)
-
-    @property
-    def picture(self) -> float:
-        """Height of a picture on a stave."""
-        return round(self.em * min(max(2.3 + (self.width / self.em - 70) / 60, 2.3), 3.6))
-
-    @property
-    def silent(self) -> float:
-        """Height of a stave that has nothing in the whole line."""
-        return round(self.em * 1.35)
-
-    @property
-    def second(self) -> float:
-        """Height of a further take lying over the same bars of the same angle."""
-        return round(self.em * 1.25)
-
-    @property
-    def gap(self) -> float:
-        """Paper between staves."""
-        return round(self.em * 0.6)
-
-    @property
-    def after(self) -> float:
-        """Paper after a system."""
-        return round(self.em * 1.6)
-
-    @property
-    def narrowest_bar(self) -> float:
-        """A line is broken before bars get narrower."""
-        return round(self.em * 3.4)
-
-    @property
-    def widest_bar(self) -> float:
-        """Bars are not stretched beyond this."""
-        return round(self.em * 14.0)
-
-
-@dataclass(frozen=True, slots=True)
-class BarBox:
-    """One bar on a line."""
-
-    coverage: BarCoverage
-    x0: float
-    x1: float
-    thin: bool
-
-
-@dataclass(frozen=True, slots=True)
-class TakeBox:
-    """A take, as far as it runs through one line."""
-
+    start_s: float
+    end_s: float
     clip: Clip
     take: Take
-    x0: float
-    x1: float
-    y: float
-    height: float
-    begins: bool
-    ends: bool
-    slim: bool
-    """Lies over another take of the same angle: drawn low, without pictures."""
-
-    @property
-    def doubtful(self) -> bool:
-        """Not counted; drawn dashed."""
-        return self.take.verdict is Verdict.DOUBTFUL
 
 
 @dataclass(frozen=True, slots=True)
-class Stave:
-    """One angle on one line."""
+class Part:
+    """An angle that has a stave, with its takes."""
 
     angle: Angle
     order: int
-    """Index of the angle among the shoot's angles: picks its colour."""
-    y: float
-    height: float
-    takes: tuple[TakeBox, ...]
-    rests: tuple[tuple[float, float], ...]
-    """Bars (left, right) in which the angle has nothing."""
+    takes: tuple[Laid, ...]
+    rows: int
+    """The most takes that lie over one moment."""
 
 
 @dataclass(frozen=True, slots=True)
-class System:
-    """One line of a section."""
+class Content:
+    """What a score shows, whatever its size; made once for a shoot."""
 
-    section: Section
+    sections: tuple[SectionCoverage, ...] = ()
+    parts: tuple[Part, ...] = ()
+    counted: bool = True
+    """The song has bars; without, a section is one span and takes the whole width."""
+    silent: bool = True
+    """Staves that have nothing in their line are shown too."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Some bars of a section that stand on one line."""
+
+    section: SectionCoverage
     first: bool
-    """The first line of its section, with its heading in full."""
-    top: float
-    bottom: float
-    x0: float
-    x1: float
-    start_s: float
-    end_s: float
-    bars: tuple[BarBox, ...]
-    staves: tuple[Stave, ...]
-    thin: tuple[ThinPlace, ...]
-
-    def x(self, song_s: float) -> float:
-        """Where a moment of the song lies on this line."""
-        return self.x0 + (song_s - self.start_s) * (self.x1 - self.x0) / (self.end_s - self.start_s)
-
-    def song_s(self, x: float) -> float:
-        """The moment of the song at that place of the line."""
-        return self.start_s + (x - self.x0) * (self.end_s - self.start_s) / (self.x1 - self.x0)
+    bars: Sequence[BarCoverage]
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """What lies under a point of the score."""
-
-    system: System
-    bar: BarBox | None
-    stave: Stave | None
-    take: TakeBox | None
-
-
-@dataclass(frozen=True, slots=True)
-class ScoreLayout:
-    """The whole score at one width."""
-
-    systems: tuple[System, ...] = ()
-    height: float = 0.0
-
-    def visible(self, top: float, bottom: float) -> Sequence[System]:
-        """The systems of which something lies between two heights."""
-        return [s for s in self.systems if s.bottom > top and s.top < bottom]
-
-    def find_bar(self, number: int) -> tuple[System, BarBox] | None:
-        """The line and box of a bar."""
-        for system in self.systems:
-            for bar in system.bars:
-                if bar.coverage.bar.number == number:
-                    return system, bar
-        return None
-
-    def hit(self, x: float, y: float) -> Hit | None:
-        """What lies under a point; None between systems and beyond them."""
-        for system in self.systems:
-            if system.top <= y < system.bottom:
-                bar = next((b for b in system.bars if b.x0 <= x < b.x1), None)
-                stave = next((s for s in system.staves if s.y <= y < s.y + s.height), None)
-                boxes = reversed(stave.takes) if stave else ()
-                take = next((t for t in boxes if t.x0 <= x < t.x1 and t.y <= y < t.y + t.height), None)
-                return Hit(system, bar, stave, take)
-        return None
-
-
-def lay_out(
-    shoot: Shoot, sections: Sequence[SectionCoverage], width: float, metrics: Metrics, *, silent: bool = True
-) -> ScoreLayout:
-    """Lay the score out for a width; ``silent`` keeps the staves that have nothing in their whole section."""
-    clips_of: dict[str, list[Clip]] = {}
+def content(shoot: Shoot, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
+    """Gather what the score shows: angles that have a take and are not hidden, in stave order."""
+    takes: dict[str, list[Laid]] = {}
     for clip in counted_clips(shoot):
-        if clip.takes:  # an angle without any take has no stave
-            clips_of.setdefault(clip.angle_id, []).append(clip)
-    angles = [(n, angle) for n, angle in enumerate(shoot.angles) if angle.id in clips_of]
-    angles.sort(key=lambda numbered: numbered[1].safety)
+        for take in clip.takes:
+            takes.setdefault(clip.angle_id, []).append(Laid(take.song_start_s, take.song_end_s, clip, take))
+    ranks = colour_ranks(shoot.angles)
+    parts = tuple(
+        Part(angle, ranks[angle.id], tuple(takes[angle.id]), _deepest(takes[angle.id]))
+        for angle in stave_order(shoot.angles)
+        if angle.id in takes and not angle.hidden
+    )
+    counted = shoot.song is not None and bool(shoot.song.map.bars_s)
+    return Content(tuple(section for section in sections if section.bars), parts, counted, silent)
+
+
+def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
+    """Lay the score out for a width."""
     left = metrics.margin + metrics.label
     room = max(width - left - metrics.margin, metrics.narrowest_bar)
-    # Without bars a section is one span and takes the whole width.
-    counted = shoot.song is not None and bool(shoot.song.map.bars_s)
     systems: list[System] = []
     y = metrics.margin
-    for section in sections:
-        for first, bars in _lines(section.bars, room, metrics):
-            place = (left, room, y)
-            system = _system(section, first, bars, angles, clips_of, place, metrics, silent, counted)
-            systems.append(system)
-            y = system.bottom + metrics.after
-    return ScoreLayout(tuple(systems), y)
+    for line in lines(shown, room, metrics):
+        systems += _line(shown, line, (left, room, y), metrics)
+        y = systems[-1].bottom + metrics.after
+    places = {bar.coverage.bar.number: (system, bar) for system in systems for bar in system.bars}
+    return ScoreLayout(tuple(systems), y, places)
 
 
-def _lines(
-    bars: Sequence[BarCoverage], room: float, metrics: Metrics
-) -> list[tuple[bool, Sequence[BarCoverage]]]:
+def lines(shown: Content, room: float, metrics: Metrics) -> list[list[_Piece]]:
+    """Break the song into lines for a room so wide."""
+    found: list[list[_Piece]] = []
+    used = room
+    for section in shown.sections:
+        for n, bars in enumerate(_broken(section.bars, room, metrics)):
+            wide = len(bars) * metrics.narrowest_bar + metrics.beside
+            if not metrics.flows or n > 0 or used + wide - metrics.beside > room:
+                found.append([])
+                used = 0.0
+            found[-1].append(_Piece(section, n == 0, bars))
+            used += wide
+    return found
+
+
+def _broken(bars: Sequence[BarCoverage], room: float, metrics: Metrics) -> list[Sequence[BarCoverage]]:
     """Break a section's bars into lines as even as can be, of a multiple of four bars where that fits."""
-    if not bars:
-        return []
     most = max(1, int(room // metrics.narrowest_bar))
-    lines = ceil(len(bars) / most)
-    each = ceil(len(bars) / lines)
-    if lines > 1 and most >= 4:
+    count = ceil(len(bars) / most)
+    each = ceil(len(bars) / count)
+    if count > 1 and most >= 4:
         while ceil(each / 4) * 4 > most:
-            lines += 1
-            each = ceil(len(bars) / lines)
+            count += 1
+            each = ceil(len(bars) / count)
         each = ceil(each / 4) * 4
-    return [(n == 0, bars[n : n + each]) for n in range(0, len(bars), each)]
+    return [bars[n : n + each] for n in range(0, len(bars), each)]
 
 
-def _system(
-    section: SectionCoverage,
-    first: bool,
-    bars: Sequence[BarCoverage],
-    angles: Sequence[tuple[int, Angle]],
-    clips_of: dict[str, list[Clip]],
-    place: tuple[float, float, float],
-    metrics: Metrics,
-    silent: bool,
-    counted: bool,
-) -> System:
+def _line(
+    shown: Content, pieces: Sequence[_Piece], place: tuple[float, float, float], metrics: Metrics
+) -> list[System]:
     left, room, top = place
-    start_s, end_s = bars[0].bar.start_s, bars[-1].bar.end_s
-    right = left + (min(room, len(bars) * metrics.widest_bar) if counted else room)
-    per_s = (right - left) / (end_s - start_s)
-    thin = tuple(
-        t for t in section.thin if bars[0].bar.number <= t.last_bar and t.first_bar <= bars[-1].bar.number
-    )
-    boxes = tuple(
-        BarBox(
-            bar,
-            left + (bar.bar.start_s - start_s) * per_s,
-            left + (bar.bar.end_s - start_s) * per_s,
-            any(t.first_bar <= bar.bar.number <= t.last_bar for t in thin),
-        )
-        for bar in bars
-    )
+    count = sum(len(piece.bars) for piece in pieces)
+    free = room - (len(pieces) - 1) * metrics.beside
+    wide = min(free, count * metrics.widest_bar) if shown.counted else free
+    spans = [(p.bars[0].bar.start_s, p.bars[-1].bar.end_s) for p in pieces]
+    per_bar = wide / count
+    # Staves first, for all sections on the line: they share heights.
     y = top + metrics.heading + metrics.depths
-    staves: list[Stave] = []
-    for order, angle in angles:
-        here = [
-            (clip, take)
-            for clip in clips_of[angle.id]
-            for take in clip.takes
-            if _shown(take, (start_s, end_s)) > HAIR * (end_s - start_s) / len(bars)
-        ]
-        if not here and not silent:
+    rows: list[tuple[Part, float, float, list[dict[str, int]]]] = []
+    above: Part | None = None
+    for part in shown.parts:
+        assigned = [_rows(part, span, len(p.bars)) for span, p in zip(spans, pieces, strict=True)]
+        deepest = max(max(rows_of.values(), default=-1) for rows_of in assigned) + 1
+        if not deepest and not shown.silent:
             continue
-        if angle.safety and staves and not staves[-1].angle.safety:
+        if above is not None and part.angle.safety and not above.angle.safety:
             y += metrics.gap  # room for the double line
-        stave = _stave(angle, order, here, boxes, (left, per_s, y), (start_s, end_s), metrics)
-        staves.append(stave)
-        y += stave.height + metrics.gap
-    bottom = y if not staves else staves[-1].y + staves[-1].height
-    return System(
-        section.section, first, top, bottom, left, right, start_s, end_s, boxes, tuple(staves), thin
-    )
+        height = metrics.stave(deepest) if deepest else metrics.silent
+        rows.append((part, y, height, assigned))
+        y += height + metrics.gap
+        above = part
+    bottom = y - metrics.gap if rows else y
+    systems, x = [], left
+    for n, (piece, (start_s, end_s)) in enumerate(zip(pieces, spans, strict=True)):
+        x1 = x + per_bar * len(piece.bars)
+        per_s = (x1 - x) / (end_s - start_s)
+        first, last = piece.bars[0].bar.number, piece.bars[-1].bar.number
+        thin = tuple(t for t in piece.section.thin if first <= t.last_bar and t.first_bar <= last)
+        bars = tuple(
+            BarBox(
+                bar,
+                x + (bar.bar.start_s - start_s) * per_s,
+                x + (bar.bar.end_s - start_s) * per_s,
+                any(t.first_bar <= bar.bar.number <= t.last_bar for t in thin),
+            )
+            for bar in piece.bars
+        )
+        staves = tuple(
+            _stave(part, (at, height), assigned[n], bars, (x, per_s), (start_s, end_s), metrics)
+            for part, at, height, assigned in rows
+        )
+        systems.append(
+            System(
+                piece.section.section,
+                piece.first,
+                n == 0,
+                top,
+                bottom,
+                x,
+                x1,
+                start_s,
+                end_s,
+                bars,
+                staves,
+                thin,
+            )
+        )
+        x = x1 + metrics.beside
+    return systems
+
+
+def _rows(part: Part, span: tuple[float, float], bars: int) -> dict[str, int]:
+    """Which row each take of a span lies in, by its id.
+
+    The longest come first and get the pictures; what overlaps them lies below, in the order of the song.
+    """
+    least = HAIR * (span[1] - span[0]) / bars
+    here = [one for one in part.takes if _shown(one, span) > least]
+    here.sort(key=lambda one: (one.take.verdict is Verdict.DOUBTFUL, -_shown(one, span)))
+    rows: list[list[Laid]] = []
+    row_of: dict[str, int] = {}
+    for one in here:
+        row = next((n for n, row in enumerate(rows) if not any(_meet(one, o) for o in row)), len(rows))
+        if row == len(rows):
+            rows.append([])
+        rows[row].append(one)
+        row_of[one.take.id] = row
+    return row_of
 
 
 def _stave(
-    angle: Angle,
-    order: int,
-    here: Sequence[tuple[Clip, Take]],
+    part: Part,
+    place: tuple[float, float],
+    row_of: dict[str, int],
     bars: Sequence[BarBox],
-    place: tuple[float, float, float],
+    scale: tuple[float, float],
     span: tuple[float, float],
     metrics: Metrics,
 ) -> Stave:
-    left, per_s, top = place
-    if not here:
-        return Stave(angle, order, top, metrics.silent, (), tuple((b.x0, b.x1) for b in bars))
-    # The longest takes come first and get the pictures; what overlaps them is put on slim rows below.
-    rows: list[list[Take]] = []
-    row_of: dict[str, int] = {}
-    for _, take in sorted(here, key=lambda ct: (ct[1].verdict is Verdict.DOUBTFUL, -_shown(ct[1], span))):
-        row = next((n for n, row in enumerate(rows) if not any(_meet(take, t) for t in row)), len(rows))
-        if row == len(rows):
-            rows.append([])
-        rows[row].append(take)
-        row_of[take.id] = row
+    (top, height), (left, per_s) = place, scale
+    if not row_of:
+        return Stave(part.angle, part.order, top, height, (), tuple((b.x0, b.x1) for b in bars))
+    slim = metrics.slim(max(row_of.values()))
+    apart = 2.0 if slim >= 5 else 0.0
     boxes = []
-    for clip, take in here:
-        row = row_of[take.id]
-        y = top + (metrics.picture + (row - 1) * metrics.second + 2 if row else 0)
+    for one in part.takes:
+        row = row_of.get(one.take.id)
+        if row is None:
+            continue
         boxes.append(
             TakeBox(
-                clip,
-                take,
-                left + (max(take.song_start_s, span[0]) - span[0]) * per_s,
-                left + (min(take.song_end_s, span[1]) - span[0]) * per_s,
-                y,
-                metrics.second - 2 if row else metrics.picture,
-                take.song_start_s >= span[0],
-                take.song_end_s <= span[1],
+                one.clip,
+                one.take,
+                left + (max(one.start_s, span[0]) - span[0]) * per_s,
+                left + (min(one.end_s, span[1]) - span[0]) * per_s,
+                top + (metrics.picture + (row - 1) * slim + apart if row else 0.0),
+                slim - apart if row else metrics.picture,
+                one.start_s >= span[0],
+                one.end_s <= span[1],
                 row > 0,
             )
         )
-    height = metrics.picture + (len(rows) - 1) * metrics.second + (2 if len(rows) > 1 else 0)
     rests = tuple((b.x0, b.x1) for b in bars if not any(_in_bar(t, b) for t in boxes))
-    return Stave(angle, order, top, height, tuple(boxes), rests)
+    return Stave(part.angle, part.order, top, height, tuple(boxes), rests)
+
+
+def _deepest(takes: Sequence[Laid]) -> int:
+    """The most takes that lie over one moment."""
+    edges = sorted([(one.start_s, 1) for one in takes] + [(one.end_s, -1) for one in takes])
+    depth = deepest = 0
+    for _, step in edges:
+        depth += step
+        deepest = max(deepest, depth)
+    return deepest
 
 
 def _in_bar(take: TakeBox, bar: BarBox) -> bool:
@@ -331,15 +251,9 @@ def _in_bar(take: TakeBox, bar: BarBox) -> bool:
     return min(take.x1, bar.x1) - max(take.x0, bar.x0) > HAIR * (bar.x1 - bar.x0)
 
 
-def _shown(take: Take, span: tuple[float, float]) -> float:
-    return min(take.song_end_s, span[1]) - max(take.song_start_s, span[0])
+def _shown(one: Laid, span: tuple[float, float]) -> float:
+    return min(one.end_s, span[1]) - max(one.start_s, span[0])
 
 
-def _meet(one: Take, other: Take) -> bool:
-    return one.song_start_s < other.song_end_s and other.song_start_s < one.song_end_s
-
-
-def system_index(layout: ScoreLayout, song_s: float) -> int:
-    """Index of the line in which a moment of the song lies (the nearest, where none holds it)."""
-    starts = [system.start_s for system in layout.systems]
-    return max(0, bisect_right(starts, song_s) - 1)
+def _meet(one: Laid, other: Laid) -> bool:
+    return one.start_s < other.end_s and other.start_s < one.end_s

@@ -1,40 +1,36 @@
-"""The place Score: overview, score, and the sheet about the chosen bar."""
+"""The place Score: overview, score, playing, and the sheet about the chosen bars."""
 
 from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks, Ticket
-from app.model import angle_edits
 from app.model.change import Change
-from app.model.coverage import SectionCoverage, coverage
+from app.model.coverage import BarSpan, SectionCoverage, coverage
 from app.session import Session
+from app.views import words
+from app.views.angle_deeds import AngleDeeds
+from app.views.angles_panel import AnglesPanel
 from app.views.bar_panel import BarPanel
 from app.views.dialogs import Dialogs
 from app.views.empty_page import EmptyPage
 from app.views.overview import Overview
 from app.views.pictures import Pictures
 from app.views.place import Place
+from app.views.play_bar import KEYS as PLAY_KEYS
+from app.views.play_bar import PlayBar
 from app.views.player import Player
 from app.views.score_canvas import ScoreCanvas
+from app.views.score_keys import BESIDE, KEYS, ScoreKeys
 from app.views.theme import Theme
+from app.views.watch_panel import KEYS as WATCH_KEYS
+from app.views.watch_panel import WatchPanel
+from app.views.zoom_row import ZoomRow
 
 PEAKS = 2400
-KEYS = [
-    ("← →", "bar by bar"),
-    ("↑ ↓", "angle by angle"),
-    ("Page ↑ ↓", "section by section"),
-    ("Home End", "first and last bar"),
-    ("T", "next thin place"),
-    ("Shift+T", "thin place before"),
-    ("F2", "rename the angle"),
-    ("S", "keep the angle as safety"),
-    ("Alt+↑ ↓", "move the angle's stave"),
-    ("H", "hide or show silent staves"),
-]
 
 
 class ScorePlace(Place):
@@ -53,16 +49,34 @@ class ScorePlace(Place):
         dialogs: Dialogs,
         parent: QWidget | None = None,
         *,
-        player: Player | None = None,
+        player: Player,
     ) -> None:
         super().__init__(session, theme, parent)
         self._player = player
-        self._tasks, self._jobs, self._dialogs = tasks, jobs, dialogs
+        self._tasks, self._jobs = tasks, jobs
+        self.deeds = AngleDeeds(session, dialogs)
         self._sections: Sequence[SectionCoverage] = ()
+        self._spans: dict[int, BarSpan] = {}
         self._peaks_of = ""
         self.overview = Overview(theme)
         self.canvas = ScoreCanvas(theme, pictures)
-        self.panel = BarPanel(theme, pictures, KEYS)
+        self.panel = BarPanel(theme, pictures, KEYS[:BESIDE])
+        self.acts = ScoreKeys(self)
+        self.zoom_row = ZoomRow(
+            theme,
+            self.canvas,
+            self.acts.show,
+            self.acts.whole,
+            (self.acts.angles, self.acts.watch),
+        )
+        acts = self.acts
+        self.angles = AnglesPanel(
+            theme,
+            {"up": acts.up, "down": acts.down, "merge": acts.merge, "show": acts.show, "close": acts.angles},
+        )
+        self.watch = WatchPanel(player, session, theme, jobs)
+        self.watch.hide()
+        self.play_bar = PlayBar(player, theme)
         self._empty = EmptyPage(
             theme,
             "No score yet",
@@ -73,14 +87,10 @@ class ScorePlace(Place):
             ),
         )
         self._arrange(round(theme.em()))
-        self._actions()
-        self.canvas.chosen_changed.connect(self._show_chosen)
-        self.canvas.view_moved.connect(self.overview.show_seen)
-        self.canvas.menu_wanted.connect(self._menu)
-        self.overview.wanted.connect(self._go_to)
+        self._connect()
 
     def keys(self) -> list[tuple[str, str]]:
-        return KEYS
+        return [*KEYS, *PLAY_KEYS, *WATCH_KEYS]
 
     def take_focus(self) -> None:
         self.canvas.setFocus()
@@ -88,16 +98,23 @@ class ScorePlace(Place):
     def refresh(self, change: Change) -> None:
         shoot = self.session.shoot
         self._sections = coverage(shoot)
+        self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
         self.overview.show_song(duration, self._sections)
         self.canvas.show_shoot(shoot, self._sections)
+        hidden = sum(angle.hidden for angle in shoot.angles)
+        self.zoom_row.show_facts(hidden, sum(len(section.thin) for section in self._sections))
+        self.acts.show.setEnabled(hidden > 0)
+        self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)
         self._stack.setCurrentIndex(0 if shown else 1)
+        if not shown:
+            self._tell_empty()
         self._fetch_peaks()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.panel.fit(self.width())
+        self._fit()
 
     def next_thin(self) -> None:
         """Go to the next thin place."""
@@ -109,100 +126,200 @@ class ScorePlace(Place):
         if not self.canvas.next_thin(-1):
             self.nothing_thin.emit()
 
+    def play_from(self, bar: int, angle_id: str) -> None:
+        """Play from a bar with the take that the angle has there (without one, with the one chosen before)."""
+        span = self._spans.get(bar)
+        if span is not None:
+            self._player.play(span.start_s, self._take_at(span, angle_id))
+
+    def loop_range(self) -> None:
+        """Play the chosen bars again and again; where they are looped already, play on."""
+        chosen = self.canvas.chosen
+        if chosen.bar is None:
+            return
+        first, last = chosen.span or (chosen.bar, chosen.bar)
+        span = self._spans[first].start_s, self._spans[last].end_s
+        self._player.set_loop(None if self._player.loop == span else span)
+
+    def toggle_watching(self) -> None:
+        """Show moving pictures beside the score, or no longer."""
+        self.watch.setVisible(not self.watch.isVisible())
+        self.acts.watch.setChecked(self.watch.isVisible())
+        self._fit()
+        self._show_chosen()
+
+    def toggle_angles(self) -> None:
+        """List the angles beside the score, or tell of the bars again."""
+        listed = self._side.currentWidget() is self.angles
+        self._side.setCurrentWidget(self.panel if listed else self.angles)
+        self.acts.angles.setChecked(not listed)
+        (self.canvas if listed else self.angles.list).setFocus()
+
     def rename_angle(self) -> None:
         """Ask for another name of the chosen angle."""
-        angle_id = self.canvas.chosen.angle_id
-        if angle_id is None:
-            return
-        old = self.session.shoot.angle(angle_id).name
-        name = self._dialogs.ask_text("Rename angle", "Name of the angle:", old)
-        if name is None:
-            return
-        try:
-            result = angle_edits.rename_angle(self.session.shoot, angle_id, name)
-        except ValueError as error:
-            self._dialogs.tell("Rename angle", str(error))
-            return
-        self.session.apply("Rename Angle", result, "score")
+        for angle_id in self._several()[:1]:
+            self.deeds.ask_name(angle_id)
 
     def toggle_safety(self) -> None:
         """Keep the chosen angle as safety, or no longer."""
-        angle_id = self.canvas.chosen.angle_id
-        if angle_id is not None:
-            shoot = self.session.shoot
-            on = not shoot.angle(angle_id).safety
-            label = "Mark as Safety" if on else "Unmark Safety"
-            self.session.apply(label, angle_edits.mark_safety(shoot, angle_id, on), "score")
+        for angle_id in self._several()[:1]:
+            self.deeds.set_safety(angle_id, not self.session.shoot.angle(angle_id).safety)
+
+    def hide_angle(self) -> None:
+        """Hide the chosen angles, or show them where they are hidden."""
+        ids = self._several()
+        if ids:
+            self.deeds.hide(ids, not all(self.session.shoot.angle(one).hidden for one in ids))
+
+    def merge_angles(self) -> None:
+        """Merge the chosen angles, or the chosen one into another."""
+        left = self.deeds.merge(self._several())
+        if left is not None:
+            self.catch_up()
+            self.canvas.choose(self.canvas.chosen.bar, left)
+
+    def group_angles(self) -> None:
+        """Group the chosen angles."""
+        ids = self._several()
+        if ids:
+            self.deeds.ask_group(ids)
 
     def move_angle(self, step: int) -> None:
         """Move the chosen angle's stave up or down."""
-        angle_id = self.canvas.chosen.angle_id
-        if angle_id is not None:
-            shoot = self.session.shoot
-            index = [angle.id for angle in shoot.angles].index(angle_id) + step
-            self.session.apply("Move Angle", angle_edits.move_angle(shoot, angle_id, index), "score")
+        listed = self._side.currentWidget() is self.angles
+        shown = None if listed else {part.angle.id for part in self.canvas.parts}
+        for angle_id in self._several()[:1]:
+            self.deeds.step(angle_id, step, shown)
+
+    def _several(self) -> list[str]:
+        """The angles chosen in the list where it is open, else the one chosen in the score."""
+        ids = {angle.id for angle in self.session.shoot.angles}
+        if self._side.currentWidget() is self.angles and self.angles.selected():
+            return [one for one in self.angles.selected() if one in ids]
+        chosen = self.canvas.chosen.angle_id
+        return [chosen] if chosen in ids and chosen is not None else []
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(margin // 2)
-        top = QHBoxLayout()
+        column.setSpacing(margin // 3)
+        top = QVBoxLayout()
         top.setContentsMargins(margin, margin // 2, margin + 10, 0)
+        top.setSpacing(margin // 3)
         top.addWidget(self.overview)
+        top.addWidget(self.zoom_row)
         column.addLayout(top)
         column.addWidget(self.canvas, 1)
+        foot = QVBoxLayout()
+        foot.setContentsMargins(margin, 0, margin + 10, margin // 2)
+        foot.addWidget(self.play_bar)
+        column.addLayout(foot)
+        self._side = QStackedWidget()
+        self._side.addWidget(self.panel)
+        self._side.addWidget(self.angles)
+        self._beside = QWidget()
+        self._beside.setObjectName("sheet")
+        self._beside.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        beside = QVBoxLayout(self._beside)
+        beside.setContentsMargins(0, 0, 0, 0)
+        beside.setSpacing(0)
+        beside.addWidget(self.watch)
+        beside.addWidget(self._side, 1)
         score = QWidget()
         row = QHBoxLayout(score)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         row.addLayout(column, 1)
-        row.addWidget(self.panel)
+        row.addWidget(self._beside)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(score)
         self._stack.addWidget(self._empty)
         self._stack.setCurrentIndex(1)
 
-    def _actions(self) -> None:
-        self.action("Next Thin Place", "T", "Go to the next thin place", self.next_thin)
-        self.action("Thin Place Before", "Shift+T", "Go to the thin place before", self.thin_before)
-        self._rename = self.action("Rename Angle…", "F2", "Give the angle another name", self.rename_angle)
-        self._safety = self.action(
-            "Keep as Safety", "S", "The angle to cut to when the others fail", self.toggle_safety
-        )
-        self._safety.setCheckable(True)
-        self._up = self.action("Move Up", "Alt+Up", "Move the stave up", lambda: self.move_angle(-1))
-        self._down = self.action("Move Down", "Alt+Down", "Move the stave down", lambda: self.move_angle(1))
-        self._silent = self.action(
-            "Show Silent Staves", "H", "Show angles that have nothing in a section", self._toggle_silent
-        )
-        self._silent.setCheckable(True)
-        self._silent.setChecked(True)
+    def _connect(self) -> None:
+        canvas, angles, deeds = self.canvas, self.angles, self.deeds
+        canvas.chosen_changed.connect(self._show_chosen)
+        canvas.view_moved.connect(self.overview.show_seen)
+        canvas.menu_wanted.connect(self._menu)
+        canvas.play_wanted.connect(self.play_from)
+        canvas.angle_dropped.connect(deeds.place)
+        self.overview.wanted.connect(self._go_to)
+        self._player.moved.connect(self._music_moved)
+        angles.chosen.connect(lambda angle_id: canvas.choose_at_rest(canvas.chosen.bar, angle_id))
+        angles.renamed.connect(deeds.rename)
+        angles.subject_given.connect(deeds.set_subject)
+        angles.group_given.connect(deeds.set_group)
+        angles.safety_set.connect(deeds.set_safety)
+        angles.hidden_set.connect(deeds.hide)
+        angles.list.dropped.connect(deeds.place)
 
-    def _toggle_silent(self, on: bool) -> None:
-        self.canvas.show_silent(on)
+    def _fit(self) -> None:
+        """Give the sheet a fair part of the width; more of it while pictures move there."""
+        em = self.theme.em()
+        part, least = (0.36, 24) if self.acts.watch.isChecked() else (0.22, 20)
+        width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
+        self._beside.setFixedWidth(round(width))
+        self.panel.fit(width, picture=not self.acts.watch.isChecked())
+        self.watch.setFixedHeight(
+            round(min(width * 9 / 16 + self.watch.controls.sizeHint().height() + em, 0.6 * self.height()))
+        )
 
     def _menu(self, angle_id: str, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self._safety.setChecked(self.session.shoot.angle(angle_id).safety)
-        menu.addActions([self._rename, self._safety, self._up, self._down])
+        self.acts.safety.setChecked(self.session.shoot.angle(angle_id).safety)
+        menu.addActions(self.acts.of_angle)
         menu.addSeparator()
-        menu.addAction(self._silent)
+        menu.addActions([self.acts.show, self.acts.silent, self.acts.angles])
         menu.popup(at)
 
     def _show_chosen(self) -> None:
-        chosen = self.canvas.chosen
-        self.panel.show_bar(self.session.shoot, self._sections, chosen)
+        chosen, shoot = self.canvas.chosen, self.session.shoot
+        self.panel.show_bar(shoot, self._sections, chosen)
+        self.angles.choose(chosen.angle_id)
+        angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
+        where = [self.panel.text.partition("\n")[0], angle]
+        # The name is what screen readers say when it changes; the description holds the rest.
+        self.canvas.setAccessibleName(", ".join(["Score", *(part for part in where if part)]))
         self.canvas.setAccessibleDescription(self.panel.text)
-        spans = [b.bar for s in self._sections for b in s.bars if b.bar.number == chosen.bar]
-        self.overview.show_at(spans[0].start_s if spans else None)
+        span = self._spans.get(chosen.bar or 0)
+        self.overview.show_at(span.start_s if span is not None else None)
+        if span is not None and not self._player.playing and self.isVisible():
+            self._player.seek(span.start_s)
+            if self.watch.isVisible():
+                self._player.choose(self._take_at(span, chosen.angle_id or "") or self._player.take_id)
+
+    def _take_at(self, span: BarSpan, angle_id: str) -> str | None:
+        """The take of an angle that shows most of a bar, those in doubt last; None where it has none."""
+        found = [
+            (take.verdict.value != "placed", span.start_s - min(take.song_end_s, span.end_s), take.id)
+            for clip in self.session.shoot.clips
+            if clip.angle_id == angle_id
+            for take in clip.takes
+            if take.song_start_s < span.end_s and take.song_end_s > span.start_s
+        ]
+        return min(found)[2] if found else None
+
+    def _music_moved(self, song_s: float) -> None:
+        if self.isVisible():
+            self.canvas.show_position(song_s, follow=self._player.playing)
+            self.overview.show_playing(song_s)
 
     def _go_to(self, song_s: float) -> None:
         self.canvas.scroll_to(song_s)
-        for section in self._sections:
-            for bar in section.bars:
-                if bar.bar.start_s <= song_s < bar.bar.end_s:
-                    self.canvas.choose_at_rest(bar.bar.number)
+        for bar in self._spans.values():
+            if bar.start_s <= song_s < bar.end_s:
+                self.canvas.choose_at_rest(bar.number)
+
+    def _tell_empty(self) -> None:
+        shoot = self.session.shoot
+        if shoot.song is None:
+            missing = "There is no song yet."
+        elif not shoot.clips:
+            missing = "There is no clip yet."
+        else:
+            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
+        self._empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
 
     def _fetch_peaks(self) -> None:
         song = self.session.shoot.song

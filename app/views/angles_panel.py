@@ -1,0 +1,271 @@
+"""The angles of a shoot as a list to order, name, group, merge, hide and mark, beside the score."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QAction, QDropEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QCheckBox,
+    QComboBox,
+    QFrame,
+    QGridLayout,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.model.shoot import Angle, Shoot
+from app.model.staves import stave_order
+from app.views import theme as looks
+from app.views import words
+from app.views.buttons import ActionButton
+from app.views.ink import Ink
+from app.views.theme import Theme
+
+SUBJECTS = (
+    "singer",
+    "whole band",
+    "drums",
+    "bass",
+    "guitar",
+    "keys",
+    "strings",
+    "horns",
+    "hands",
+    "crowd",
+    "room",
+)
+ID = Qt.ItemDataRole.UserRole
+
+
+class AngleList(QListWidget):
+    """The angles in stave order; they can be dragged."""
+
+    dropped = Signal(str, object)
+    """An angle was dragged in front of another one (None: behind all); ids of angles."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        self.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName("Angles")
+        self.setToolTip(
+            "The staves from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
+            "Shift+Up and Shift+Down choose several."
+        )
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        # The list is filled again by the edit: nothing is moved here.
+        row = self.indexAt(event.position().toPoint()).row()
+        below = QAbstractItemView.DropIndicatorPosition.BelowItem
+        if row >= 0 and self.dropIndicatorPosition() == below:
+            row += 1
+        before = self.item(row).data(ID) if 0 <= row < self.count() else None
+        event.setDropAction(Qt.DropAction.IgnoreAction)
+        event.accept()
+        current = self.currentItem()
+        if current is not None:
+            self.dropped.emit(current.data(ID), before)
+
+
+class AnglesPanel(QWidget):
+    """Edits the angles. What is wished is told by signals; the place makes it a step that can be undone."""
+
+    chosen = Signal(str)
+    """Another angle was chosen in the list."""
+    renamed = Signal(str, str)
+    subject_given = Signal(str, str)
+    group_given = Signal(object, str)
+    """A group for several angles."""
+    safety_set = Signal(str, bool)
+    hidden_set = Signal(object, bool)
+    merge_wanted = Signal(object)
+    """Several angles to be merged into the first of them, or one into another to be asked for."""
+
+    def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._shoot = Shoot()
+        self._filling = False
+        self.setObjectName("sheet")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setAccessibleName("Angles")
+        em = round(theme.em())
+        box = QVBoxLayout(self)
+        box.setContentsMargins(em, em, em, em)
+        box.setSpacing(em // 2)
+        box.addWidget(Ink(theme, "Angles", size=looks.HEADING, bold=True))
+        self.list = AngleList()
+        self.list.currentItemChanged.connect(self._current_changed)
+        box.addWidget(self.list, 1)
+        self.name = QLineEdit()
+        self.subject = _combo("Subject", "Who or what the angle shows, such as singer or drums (Alt+U)")
+        self.group = _combo("Group", "Angles of one group stand together with a bracket (Alt+G)")
+        self.name.setAccessibleName("Name")
+        self.name.setToolTip("Name of the angle; the name of another angle merges the two (Alt+N)")
+        self.safety = QCheckBox("Sa&fety")
+        self.safety.setToolTip("The angle to cut to when the others fail (S in the score, Alt+F here)")
+        self.hidden = QCheckBox("H&idden")
+        self.hidden.setToolTip(
+            "Not shown in the score; its takes count all the same (H in the score, Alt+I here)"
+        )
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(em // 2)
+        for row, (text, field) in enumerate(
+            (("&Name", self.name), ("S&ubject", self.subject), ("&Group", self.group))
+        ):
+            label = Ink(theme, text, size=looks.SMALL, role="dim", wrap=False)
+            label.setBuddy(field)
+            grid.addWidget(label, row, 0)
+            grid.addWidget(field, row, 1)
+        box.addLayout(grid)
+        flags = QGridLayout()
+        flags.addWidget(self.safety, 0, 0)
+        flags.addWidget(self.hidden, 0, 1)
+        for n, key in enumerate(("up", "down", "merge", "show", "close")):
+            flags.addWidget(ActionButton(actions[key]), 1 + n // 2, n % 2)
+        box.addLayout(flags)
+        self.name.editingFinished.connect(self._name_given)
+        for combo, give in ((self.subject, self._subject_given), (self.group, self._group_given)):
+            combo.activated.connect(give)
+            edit = combo.lineEdit()
+            assert edit is not None
+            edit.editingFinished.connect(give)
+            edit.installEventFilter(self)
+        self.name.installEventFilter(self)
+        self.safety.clicked.connect(lambda on: self._with_current(lambda a: self.safety_set.emit(a.id, on)))
+        self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
+
+    def show_angles(self, shoot: Shoot, current: str | None) -> None:
+        """Show the angles as they are; ``current`` is the one chosen in the score."""
+        self._shoot = shoot
+        selected = set(self.selected())
+        counts: dict[str, int] = {}
+        for clip in shoot.clips:
+            counts[clip.angle_id] = counts.get(clip.angle_id, 0) + len(clip.takes)
+        self._filling = True
+        self.list.clear()
+        for angle in stave_order(shoot.angles):
+            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0)))
+            item.setData(ID, angle.id)
+            item.setToolTip(item.text())
+            self.list.addItem(item)
+            item.setSelected(angle.id in selected and len(selected) > 1)
+        self._filling = False
+        self.choose(current)
+        _fill(self.subject, [*SUBJECTS, *(a.subject for a in shoot.angles)])
+        _fill(self.group, [a.group for a in shoot.angles])
+        self._show_fields()
+
+    def choose(self, angle_id: str | None) -> None:
+        """Choose the angle in the list too, unless several are chosen there."""
+        if len(self.list.selectedItems()) > 1 and angle_id in self.selected():
+            return
+        for row in range(self.list.count()):
+            if self.list.item(row).data(ID) == (angle_id or self.selected_id()):
+                self._filling = True
+                self.list.setCurrentRow(row)
+                self._filling = False
+        if self.list.currentRow() < 0 and self.list.count():
+            self.list.setCurrentRow(0)
+        self._show_fields()
+
+    def selected(self) -> list[str]:
+        """Ids of the chosen angles from top to bottom."""
+        rows = sorted(self.list.row(item) for item in self.list.selectedItems())
+        return [self.list.item(row).data(ID) for row in rows]
+
+    def selected_id(self) -> str | None:
+        """Id of the angle the fields belong to."""
+        item = self.list.currentItem()
+        return None if item is None else str(item.data(ID))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter and Escape in a field go back to the list, with or without what was typed."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            if event.key() == Qt.Key.Key_Escape:
+                self._show_fields()
+            if event.key() in (Qt.Key.Key_Escape, Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self.list.setFocus()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _current_changed(self) -> None:
+        if not self._filling:
+            self._show_fields()
+            angle_id = self.selected_id()
+            if angle_id is not None:
+                self.chosen.emit(angle_id)
+
+    def _show_fields(self) -> None:
+        angle = self._angle()
+        for field in (self.name, self.subject, self.group, self.safety, self.hidden):
+            field.setEnabled(angle is not None)
+        angle = angle or Angle("", "")
+        self.name.setText(angle.name)
+        self.subject.setEditText(angle.subject)
+        self.group.setEditText(angle.group)
+        self.safety.setChecked(angle.safety)
+        self.hidden.setChecked(angle.hidden)
+
+    def _angle(self) -> Angle | None:
+        wanted = self.selected_id()
+        return next((angle for angle in self._shoot.angles if angle.id == wanted), None)
+
+    def _with_current(self, tell: "object") -> None:
+        angle = self._angle()
+        if angle is not None:
+            tell(angle)  # type: ignore[operator]
+
+    def _name_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.name.text().strip() != angle.name:
+            self.renamed.emit(angle.id, self.name.text())
+
+    def _subject_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.subject.currentText().strip() != angle.subject:
+            self.subject_given.emit(angle.id, self.subject.currentText())
+
+    def _group_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.group.currentText().strip() != angle.group:
+            self.group_given.emit(self.selected() or [angle.id], self.group.currentText())
+
+
+def _line(angle: Angle, takes: int) -> str:
+    parts = [words.count(takes, "take")]
+    if angle.subject:
+        parts.insert(0, angle.subject)
+    if angle.group:
+        parts.append(f"in {angle.group}")
+    if angle.safety:
+        parts.append("safety")
+    if angle.hidden:
+        parts.append("hidden")
+    return f"{angle.name}\n{' · '.join(parts)}"
+
+
+def _combo(name: str, tip: str) -> QComboBox:
+    combo = QComboBox()
+    combo.setEditable(True)
+    combo.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+    combo.setAccessibleName(name)
+    combo.setToolTip(tip)
+    combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+    combo.setMinimumContentsLength(6)
+    return combo
+
+
+def _fill(combo: QComboBox, entries: Sequence[str]) -> None:
+    wanted = list(dict.fromkeys(entry for entry in entries if entry))
+    if [combo.itemText(n) for n in range(combo.count())] != wanted:
+        combo.blockSignals(True)
+        combo.clear()
+        combo.addItems(wanted)
+        combo.blockSignals(False)

@@ -1,0 +1,109 @@
+"""The measures of the score, all derived from the height of a line of text and the size of two things."""
+
+from dataclasses import dataclass
+
+SLIM_ROOM = 5.0
+"""The sub-staves of an angle share so many lines of text, as long as they can be seen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Metrics:
+    """How large everything is. Lengths are logical pixels."""
+
+    em: float
+    """Height of a line of text."""
+    width: float = 0.0
+    """Width of the score: on wide paper pictures are larger."""
+    bar: float = 0.0
+    """A line is broken before bars get narrower; 0 for the usual width."""
+    take: float = 0.0
+    """Height of a take; 0 for the usual height."""
+    flows: bool = False
+    """Sections stand beside each other where there is room, to see much at once."""
+
+    @property
+    def margin(self) -> float:
+        """Paper left free around the score."""
+        return round(self.em * 0.8)
+
+    @property
+    def names(self) -> bool:
+        """Staves are high enough for the names of angles."""
+        return self.picture + self.gap >= 0.8 * self.em
+
+    @property
+    def label(self) -> float:
+        """Width of the column of angle names."""
+        if not self.names:
+            return round(self.em * 1.4)
+        return round(min(max(0.16 * self.width, 5.5 * self.em), 9 * self.em) if self.width else 8 * self.em)
+
+    @property
+    def heading(self) -> float:
+        """Height of the row with letter, name and margin words."""
+        return round(self.em * (1.5 if self.flows else 2.1))
+
+    @property
+    def figures(self) -> bool:
+        """Bars are wide enough for depth figures."""
+        return self.narrowest_bar >= 1.25 * self.em
+
+    @property
+    def depths(self) -> float:
+        """Height of the row of bar numbers and depth figures."""
+        return round(self.em * (1.2 if self.flows else 1.6))
+
+    @property
+    def picture(self) -> float:
+        """Height of a take that carries pictures."""
+        return self.take or self.usual_take
+
+    @property
+    def usual_take(self) -> float:
+        """Height of a take at the usual size."""
+        return round(self.em * min(max(2.3 + (self.width / self.em - 70) / 60, 2.3), 3.6))
+
+    @property
+    def silent(self) -> float:
+        """Height of a stave that has nothing in the whole line."""
+        return min(round(self.em * 1.35), self.picture)
+
+    @property
+    def gap(self) -> float:
+        """Paper between staves."""
+        return min(round(self.em * 0.6), max(1.0, round(self.picture * 0.25)))
+
+    @property
+    def after(self) -> float:
+        """Paper after a system."""
+        return round(self.em * (0.7 if self.flows else 1.6))
+
+    @property
+    def beside(self) -> float:
+        """Paper between sections on one line."""
+        return round(self.em * 0.7)
+
+    @property
+    def narrowest_bar(self) -> float:
+        """A line is broken before bars get narrower."""
+        return self.bar or self.usual_bar
+
+    @property
+    def usual_bar(self) -> float:
+        """The narrowest bar at the usual size."""
+        return round(self.em * 3.4)
+
+    @property
+    def widest_bar(self) -> float:
+        """Bars are not stretched beyond this."""
+        return self.narrowest_bar * 2 if self.flows else max(round(self.em * 14.0), self.narrowest_bar * 1.6)
+
+    def slim(self, further: int) -> float:
+        """Height of each of so many further takes lying over the same bars of the same angle."""
+        if self.picture < 1.6 * self.em:
+            return max(1.0, self.picture * 0.5)
+        return max(0.45 * self.em, min(1.25 * self.em, SLIM_ROOM * self.em / max(further, 1)))
+
+    def stave(self, rows: int) -> float:
+        """Height of a stave whose takes lie in so many rows."""
+        return self.picture + (rows - 1) * self.slim(rows - 1)
