@@ -5,7 +5,7 @@ every rival. ``doubtful``: something fits, but weakly or in several places; a
 person chooses. ``no song``: nothing in the clip is this song.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
@@ -38,6 +38,9 @@ MOST_SPEEDS = 3
 """Likely speeds looked at closely."""
 NO_REST_S = 1.0
 """Nobody stops and restarts the playback in less."""
+BESIDE_A_STEP_S = 0.001
+"""Beside a step in the line, as lost sound makes one, a take's direct sound must be known this well: a
+reflection taken for it looks like a step too."""
 LOOSE_S = 0.01
 """A place known less well than this, a quarter of a frame at 25 a second, is ``doubtful``."""
 
@@ -244,7 +247,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     """One take, back on the clip's own clock."""
     one = takes.found[number]
     fit, line, speed = one.fit, one.fit.line, takes.speed
-    verdict, reason = _verdict(takes, number)
+    verdict, reason = verdict_of(takes, number)
     song_start = float(line.song_time(one.start_s))
     return TakeFit(
         clip_start_s=float(one.start_s / speed + start_s),
@@ -272,7 +275,8 @@ def _sure_s(takes: Takes, number: int) -> float:
     return 2 * float(np.hypot(np.hypot(fit.place_sd_s, half * fit.speed_sd), FLOOR_S))
 
 
-def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
+def verdict_of(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
+    """The verdict on the take of that number, and the reason for a doubt."""
     fit = takes.found[number].fit
     close = [rival for rival in takes.found[number].rivals if rival.open]
     if close:
@@ -281,7 +285,7 @@ def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
             PlaceVerdict.DOUBTFUL,
             f"It fits {places} in the song about as well: the song repeats itself there.",
         )
-    if fit.doubt_s > LOOSE_S:
+    if fit.doubt_s > (BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
         return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
     if _sure_s(takes, number) > LOOSE_S:
         return PlaceVerdict.DOUBTFUL, "Its clock cannot be made out: check its end against the picture."
@@ -295,6 +299,21 @@ def _verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
     return PlaceVerdict.PLACED, ""
 
 
+def _beside(takes: Takes, number: int) -> Iterator[tuple[Found, float]]:
+    """The neighbours that a take meets without a rest, each with how much later in the song its line lies."""
+    one = takes.found[number]
+    for other in takes.found[max(0, number - 1) : number + 2]:
+        rest = max(one.start_s, other.start_s) - min(one.end_s, other.end_s)
+        if other is not one and rest < NO_REST_S:
+            at = (max(one.start_s, other.start_s) + min(one.end_s, other.end_s)) / 2
+            yield other, float(other.fit.line.song_time(at) - one.fit.line.song_time(at))
+
+
+def _steps(takes: Takes, number: int) -> bool:
+    """Whether the line steps where a take meets a neighbour, as far as lost sound can make it."""
+    return any(abs(leap) <= LOST_S for _, leap in _beside(takes, number))
+
+
 def _leaps(takes: Takes, number: int) -> bool:
     """Whether a take meets a neighbour that lies elsewhere in the song.
 
@@ -302,11 +321,8 @@ def _leaps(takes: Takes, number: int) -> bool:
     the song then is; that is believed where the song is loud and clear on both sides.
     """
     one = takes.found[number]
-    for other in takes.found[max(0, number - 1) : number + 2]:
-        rest = max(one.start_s, other.start_s) - min(one.end_s, other.end_s)
-        at = (max(one.start_s, other.start_s) + min(one.end_s, other.end_s)) / 2
-        leap = float(other.fit.line.song_time(at) - one.fit.line.song_time(at))
-        if other is one or rest >= NO_REST_S or abs(leap) <= LOST_S:
+    for other, leap in _beside(takes, number):
+        if abs(leap) <= LOST_S:
             continue
         onward = leap > 0 if other.start_s > one.start_s else leap < 0
         if not (onward and abs(leap) < LONGEST_PAUSE_S and _clear(one) and _clear(other)):

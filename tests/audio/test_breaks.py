@@ -7,12 +7,13 @@ from typing import cast
 import numpy as np
 import pytest
 
-from audio.align import PlaceVerdict, place
+from audio.align import PlaceVerdict, place, verdict_of
 from audio.drift import LineFit
 from audio.media import Sound
 from audio.paths import NOWHERE, Path
+from audio.response import ClockLine, Stretches
 from audio.rivals import RivalFit
-from audio.takes import Found, is_chance
+from audio.takes import Found, Takes, is_chance
 from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, song, sound, worst_s
 
 
@@ -112,6 +113,25 @@ def test_a_path_begins_only_where_it_pays() -> None:
             path.add(block, 0)
     assert [state for state, _ in cheap.best()] == [10, 11, 11, 12, NOWHERE, 40]
     assert dear.best()[5][0] != 40
+
+
+@pytest.mark.parametrize(("step_s", "verdict"), [(0.034, "doubtful"), (9.0, "placed")])
+def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: str) -> None:
+    """A reflection taken for the direct sound in one part of a take steps as lost sound does; elsewhere the
+    same doubt is less than a quarter of a frame."""
+    stretches = cast(Stretches, None)
+
+    def fit(at_s: float, song_s: float, doubt_s: float) -> LineFit:
+        line, nothing = ClockLine(at_s, song_s, 1.0), np.zeros(0)
+        some = np.zeros(1, np.float32)
+        return LineFit(
+            line, some, 0, 50.0, doubt_s, 1e-5, 1e-7, nothing, nothing, nothing, None, stretches
+        )  # fmt: skip
+
+    unsure = Found(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [])
+    other = Found(fit(20.0, 30.0 + step_s, 0.0), 10.0 if step_s < 1 else 19.0, 40.0, [])
+    assert verdict_of(Takes(1.0, [unsure, other]), 0)[0] == verdict
+    assert verdict_of(Takes(1.0, [unsure, other]), 1)[0] == "placed"
 
 
 def _found(seconds: float, strength: float, *, undecided: bool) -> Found:
