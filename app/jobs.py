@@ -30,8 +30,8 @@ THREADS = 8
 
 SWITCH_S = 0.0005
 """Reading a file gives the interpreter back with every packet, thousands of times, and waits for so long each
-time to get it again from a thread that computes. With Python's own 0.005 s a song took ten times as long to
-read beside other work."""
+time to get it again from a thread that computes. With Python's own 0.005 s that adds up to many seconds for a
+song."""
 
 POOL_NAME = "anglebook jobs"
 """Name of the threads, as the system shows it (15 letters at most)."""

@@ -25,7 +25,10 @@ _SNAP_S = 0.06
 """The device's clock leaps by more than this only if it stood still."""
 _PULL = 0.08
 """Share of the difference to the device's clock, which goes in steps, that is made up with every look."""
-_STUCK_S = 2.0
+_STUCK_S = 3.0
+"""A device that stands still for so long is taken for dead; some take more than a second to begin."""
+_LOOK_S = 0.1
+"""Looks further apart than this tell of a busy window, not of a dead device."""
 
 
 class Out(Protocol):
@@ -121,11 +124,18 @@ class DeviceOut(QObject):
         self._devices = None
         self._used = b""
         self._offset: float | None = None
-        self._told = (0.0, 0.0)
+        self._told_s = self._looked_s = self._still_s = 0.0
+        self._dead = False
 
     def start(self, read: "Read") -> bool:
         """Begin to play; False, with a sentence in ``trouble``, where that cannot be."""
         self.stop()
+        if self._dead:
+            self.trouble = (
+                "The sound device has stopped: connect or choose another, or save and open Anglebook again. "
+                "Pictures run without sound until then."
+            )
+            return False
         try:
             from PySide6.QtMultimedia import QAudioFormat, QAudioSink, QMediaDevices
         except ImportError as error:
@@ -151,7 +161,7 @@ class DeviceOut(QObject):
         self._sink.setBufferSize(round(BUFFER_S * RATE) * form.bytesPerFrame())
         self._frame_bytes = form.bytesPerFrame()
         self._offset = None
-        self._told = (0.0, time.monotonic())
+        self._told_s, self._still_s, self._looked_s = 0.0, 0.0, time.monotonic()
         self._sink.start(self._feed)
         # By name: the library has had two enumerations for the same errors.
         if self._sink.error().name not in ("NoError", "UnderrunError"):
@@ -185,7 +195,7 @@ class DeviceOut(QObject):
 
         What the device tells goes in steps of some milliseconds, so the time between is the computer's.
         """
-        if self._sink is None or self._feed is None:
+        if self._sink is None or self._feed is None or self._dead:
             return None
         now = time.monotonic()
         waiting = self._sink.bufferSize() - self._sink.bytesFree()
@@ -193,10 +203,10 @@ class DeviceOut(QObject):
         device_s = min(
             self._sink.processedUSecs() / 1e6, self._feed.frames / RATE - waiting / self._frame_bytes / RATE
         )
-        if device_s > self._told[0]:
-            self._told = (device_s, now)
-        elif now - self._told[1] > _STUCK_S:
-            self._told = (device_s, now)
+        if self._stands_still(device_s, now):
+            # To start anything on it again would take the whole program down where the system's sound server
+            # died (its client library asserts that it is there), and the library does not tell which it is.
+            self._dead = True
             self.lost.emit()
             return None
         if device_s <= 0:
@@ -206,7 +216,16 @@ class DeviceOut(QObject):
         self._offset += _PULL * (device_s - now - self._offset)
         return max(0.0, now + self._offset) * RATE
 
+    def _stands_still(self, device_s: float, now: float) -> bool:
+        """Whether the device has made no step for long, as far as somebody looked."""
+        self._still_s += min(now - self._looked_s, _LOOK_S)
+        self._looked_s = now
+        if device_s > self._told_s:
+            self._told_s, self._still_s = device_s, 0.0
+        return self._still_s > _STUCK_S
+
     def _devices_changed(self) -> None:
+        self._dead = False
         from PySide6.QtMultimedia import QMediaDevices
 
         if bytes(QMediaDevices.defaultAudioOutput().id()) != self._used:

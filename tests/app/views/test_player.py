@@ -257,3 +257,58 @@ loaded = {"PySide6.QtMultimedia", "audio.playback", "audio.watching", "numpy", "
 assert not loaded, loaded
 """
     subprocess.run([sys.executable, "-c", program], check=True, cwd=Path(__file__).parents[3], timeout=120)
+
+
+def test_a_device_that_stands_still_is_given_up_but_a_busy_window_is_no_sign_of_it(
+    monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    """When the sound server dies the multimedia library does not say so; only its clock stands still."""
+
+    class Sink:
+        made_us = 0
+
+        def bufferSize(self) -> int:
+            return 0
+
+        def bytesFree(self) -> int:
+            return 0
+
+        def processedUSecs(self) -> int:
+            return self.made_us
+
+        def stop(self) -> None:
+            pass
+
+        def deleteLater(self) -> None:
+            pass
+
+    class Feed:
+        frames = 10**9
+
+        def close(self) -> None:
+            pass
+
+        def deleteLater(self) -> None:
+            pass
+
+    now = [50.0]
+    monkeypatch.setattr("app.views.sound_out.time.monotonic", lambda: now[0])
+    out, sink = DeviceOut(), Sink()
+    out._sink, out._feed, out._frame_bytes = sink, Feed(), 8  # type: ignore[assignment]
+    out._looked_s = now[0]
+    lost: list[int] = []
+    out.lost.connect(lambda: lost.append(1))
+    for _ in range(100):
+        now[0] += 0.03
+        sink.made_us += 30_000
+        heard = out.heard()
+    assert heard == pytest.approx(3.0 * RATE, abs=0.005 * RATE)
+    now[0] += 60  # the window was busy, or the computer slept
+    assert out.heard() is not None
+    assert not lost
+    for _ in range(200):
+        now[0] += 0.03
+        out.heard()
+    assert lost == [1]
+    assert not out.start(lambda frames: np.zeros((frames, 2), np.float32))
+    assert out.trouble.startswith("The sound device has stopped")
