@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QAction, QDropEvent, QKeyEvent
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QApplication,
     QCheckBox,
     QComboBox,
     QFrame,
@@ -42,15 +43,19 @@ ID = Qt.ItemDataRole.UserRole
 
 
 class AngleList(QListWidget):
-    """The angles in stave order; they can be dragged."""
+    """The angles in stave order; they can be dragged up and down."""
 
     dropped = Signal(str, object)
     """An angle was dragged in front of another one (None: behind all); ids of angles."""
 
-    def __init__(self) -> None:
+    def __init__(self, theme: Theme) -> None:
         super().__init__()
+        self._theme = theme
+        self._pressed: tuple[QPoint, str] | None = None
+        self._line: int | None = None
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
+        # Dragged by hand rather than as data: files that are dropped belong to the window.
+        self.setDragDropMode(QAbstractItemView.DragDropMode.NoDragDrop)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName("Angles")
@@ -59,18 +64,36 @@ class AngleList(QListWidget):
             "Shift+Up and Shift+Down choose several."
         )
 
-    def dropEvent(self, event: QDropEvent) -> None:
-        # The list is filled again by the edit: nothing is moved here.
-        row = self.indexAt(event.position().toPoint()).row()
-        below = QAbstractItemView.DropIndicatorPosition.BelowItem
-        if row >= 0 and self.dropIndicatorPosition() == below:
-            row += 1
-        before = self.item(row).data(ID) if 0 <= row < self.count() else None
-        event.setDropAction(Qt.DropAction.IgnoreAction)
-        event.accept()
-        current = self.currentItem()
-        if current is not None:
-            self.dropped.emit(current.data(ID), before)
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        super().mousePressEvent(event)
+        item = self.itemAt(event.position().toPoint())
+        plain = event.button() is Qt.MouseButton.LeftButton and not event.modifiers()
+        self._pressed = (event.position().toPoint(), item.data(ID)) if item is not None and plain else None
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        at = event.position().toPoint()
+        if self._pressed is None:
+            super().mouseMoveEvent(event)
+        elif (at - self._pressed[0]).manhattanLength() >= QApplication.startDragDistance():
+            middles = [self.visualItemRect(self.item(row)).center().y() for row in range(self.count())]
+            self._line = next((row for row, y in enumerate(middles) if at.y() < y), self.count())
+            self.viewport().update()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        super().mouseReleaseEvent(event)
+        pressed, line = self._pressed, self._line
+        self._pressed = self._line = None
+        if pressed is not None and line is not None:
+            self.viewport().update()
+            self.dropped.emit(pressed[1], self.item(line).data(ID) if line < self.count() else None)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self._line is not None and self.count():
+            last = self.visualItemRect(self.item(self.count() - 1)).bottom()
+            y = self.visualItemRect(self.item(self._line)).top() if self._line < self.count() else last
+            painter = QPainter(self.viewport())
+            painter.fillRect(QRect(0, y - 1, self.viewport().width(), 3), self._theme.colour("ink"))
 
 
 class AnglesPanel(QWidget):
@@ -100,7 +123,7 @@ class AnglesPanel(QWidget):
         box.setContentsMargins(em, em, em, em)
         box.setSpacing(em // 2)
         box.addWidget(Ink(theme, "Angles", size=looks.HEADING, bold=True))
-        self.list = AngleList()
+        self.list = AngleList(theme)
         self.list.currentItemChanged.connect(self._current_changed)
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
@@ -127,7 +150,7 @@ class AnglesPanel(QWidget):
         flags = QGridLayout()
         flags.addWidget(self.safety, 0, 0)
         flags.addWidget(self.hidden, 0, 1)
-        for n, key in enumerate(("up", "down", "merge", "show", "close")):
+        for n, key in enumerate(("up", "down", "merge", "show")):
             flags.addWidget(ActionButton(actions[key]), 1 + n // 2, n % 2)
         box.addLayout(flags)
         self.name.editingFinished.connect(self._name_given)
@@ -138,7 +161,7 @@ class AnglesPanel(QWidget):
             edit.editingFinished.connect(give)
             edit.installEventFilter(self)
         self.name.installEventFilter(self)
-        self.safety.clicked.connect(lambda on: self._with_current(lambda a: self.safety_set.emit(a.id, on)))
+        self.safety.clicked.connect(self._safety_clicked)
         self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
 
     def show_angles(self, shoot: Shoot, current: str | None) -> None:
@@ -217,10 +240,10 @@ class AnglesPanel(QWidget):
         wanted = self.selected_id()
         return next((angle for angle in self._shoot.angles if angle.id == wanted), None)
 
-    def _with_current(self, tell: "object") -> None:
+    def _safety_clicked(self, on: bool) -> None:
         angle = self._angle()
         if angle is not None:
-            tell(angle)  # type: ignore[operator]
+            self.safety_set.emit(angle.id, on)
 
     def _name_given(self) -> None:
         angle = self._angle()

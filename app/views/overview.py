@@ -160,10 +160,10 @@ class Overview(QWidget):
         p.setFont(font)
         ink = self._theme.colour("ink")
         before = -1.0
-        for section in self._sections:
-            x = round(self._x(section.section.start_s))
-            p.setPen(QPen(self._theme.colour("rule"), 1))
-            p.drawLine(QLineF(x + 0.5, 0, x + 0.5, self.height()))
+        starts = [round(self._x(section.section.start_s)) for section in self._sections]
+        p.setPen(QPen(self._theme.colour("rule"), 1))
+        p.drawLines([QLineF(x + 0.5, 0, x + 0.5, self.height()) for x in starts])
+        for section, x in zip(self._sections, starts, strict=True):
             side = max(height - 3, p.fontMetrics().horizontalAdvance(section.section.letter) + 6)
             if x < before:
                 continue  # no room: the line alone tells

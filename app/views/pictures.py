@@ -172,7 +172,9 @@ def _wish(clip: Clip, clip_s: float, height: int) -> Wish | None:
     if clip.frame_rate is None:
         return None
     # A tenth of a second is as near as a thumbnail needs; it lets neighbouring layouts share pictures.
-    last_s = max(0.0, clip.duration_s - float(1 / clip.frame_rate))
+    # (Not by the fraction itself, for some hundred pictures are asked for in one go.)
+    frame_s = clip.frame_rate.denominator / clip.frame_rate.numerator
+    last_s = max(0.0, clip.duration_s - frame_s)
     moment = round(min(max(clip_s, 0.0), last_s), 1)
     return _wish_exact(clip, min(moment, last_s), height)
 

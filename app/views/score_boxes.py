@@ -1,8 +1,9 @@
 """What a laid-out score consists of: lines, bars, staves and takes as plain figures (logical pixels)."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from app.model.coverage import BarCoverage, ThinPlace
 from app.model.shoot import Angle, Clip, Section, Take, Verdict
@@ -53,9 +54,9 @@ class Stave:
     """Bars (left, right) in which the angle has nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class System:
-    """One line of a section."""
+    """One line of a section, or as much of it as stands there."""
 
     section: Section
     first: bool
@@ -69,8 +70,13 @@ class System:
     start_s: float
     end_s: float
     bars: tuple[BarBox, ...]
-    staves: tuple[Stave, ...]
     thin: tuple[ThinPlace, ...]
+    make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
+
+    @cached_property
+    def staves(self) -> tuple[Stave, ...]:
+        """The angles' staves; laid out when they are first asked for, most never come into view."""
+        return self.make_staves(self)
 
     def x(self, song_s: float) -> float:
         """Where a moment of the song lies on this line."""

@@ -32,7 +32,7 @@ KEYS = [
     ("E", "show or hide empty staves"),
 ]
 """The first few are listed beside the score, all of them in the list of keys."""
-BESIDE = 12
+BESIDE = 9
 
 
 class ScoreKeys:

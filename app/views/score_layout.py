@@ -5,38 +5,18 @@ Within a line time runs evenly, so a take begins where it begins, not at the nea
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from math import ceil
 
 from app.model.coverage import BarCoverage, SectionCoverage, counted_clips
-from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.shoot import Shoot
 from app.model.staves import colour_ranks, stave_order
-from app.views.score_boxes import BarBox, ScoreLayout, Stave, System, TakeBox
+from app.views.score_boxes import BarBox, ScoreLayout, System
 from app.views.score_metrics import Metrics
+from app.views.score_staves import Laid, Part, StaveRow, lay_staves, rows_between
 
-HAIR = 0.1
-"""Part of a bar: less than this of a take leaves the bar a rest."""
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A take with its ends in the song, looked up once."""
-
-    start_s: float
-    end_s: float
-    clip: Clip
-    take: Take
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """An angle that has a stave, with its takes."""
-
-    angle: Angle
-    order: int
-    takes: tuple[Laid, ...]
-    rows: int
-    """The most takes that lie over one moment."""
+Rows = dict[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +29,9 @@ class Content:
     """The song has bars; without, a section is one span and takes the whole width."""
     silent: bool = True
     """Staves that have nothing in their line are shown too."""
+    rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
+    """Rows of an angle's takes between two moments, as far as they were asked for: most lines are the same
+    in many sizes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +111,11 @@ def _line(
     per_bar = wide / count
     # Staves first, for all sections on the line: they share heights.
     y = top + metrics.heading + metrics.depths
-    rows: list[tuple[Part, float, float, list[dict[str, int]]]] = []
+    rows: list[tuple[Part, float, float, list[Rows]]] = []
     above: Part | None = None
     for part in shown.parts:
-        assigned = [_rows(part, span, len(p.bars)) for span, p in zip(spans, pieces, strict=True)]
-        deepest = max(max(rows_of.values(), default=-1) for rows_of in assigned) + 1
+        assigned = [_rows(shown, part, span, len(p.bars)) for span, p in zip(spans, pieces, strict=True)]
+        deepest = max(max(row_of.values(), default=-1) for row_of in assigned) + 1
         if not deepest and not shown.silent:
             continue
         if above is not None and part.angle.safety and not above.angle.safety:
@@ -157,10 +140,7 @@ def _line(
             )
             for bar in piece.bars
         )
-        staves = tuple(
-            _stave(part, (at, height), assigned[n], bars, (x, per_s), (start_s, end_s), metrics)
-            for part, at, height, assigned in rows
-        )
+        parts = tuple(StaveRow(part, at, height, assigned[n]) for part, at, height, assigned in rows)
         systems.append(
             System(
                 piece.section.section,
@@ -173,67 +153,19 @@ def _line(
                 start_s,
                 end_s,
                 bars,
-                staves,
                 thin,
+                partial(lay_staves, parts, metrics),
             )
         )
         x = x1 + metrics.beside
     return systems
 
 
-def _rows(part: Part, span: tuple[float, float], bars: int) -> dict[str, int]:
-    """Which row each take of a span lies in, by its id.
-
-    The longest come first and get the pictures; what overlaps them lies below, in the order of the song.
-    """
-    least = HAIR * (span[1] - span[0]) / bars
-    here = [one for one in part.takes if _shown(one, span) > least]
-    here.sort(key=lambda one: (one.take.verdict is Verdict.DOUBTFUL, -_shown(one, span)))
-    rows: list[list[Laid]] = []
-    row_of: dict[str, int] = {}
-    for one in here:
-        row = next((n for n, row in enumerate(rows) if not any(_meet(one, o) for o in row)), len(rows))
-        if row == len(rows):
-            rows.append([])
-        rows[row].append(one)
-        row_of[one.take.id] = row
-    return row_of
-
-
-def _stave(
-    part: Part,
-    place: tuple[float, float],
-    row_of: dict[str, int],
-    bars: Sequence[BarBox],
-    scale: tuple[float, float],
-    span: tuple[float, float],
-    metrics: Metrics,
-) -> Stave:
-    (top, height), (left, per_s) = place, scale
-    if not row_of:
-        return Stave(part.angle, part.order, top, height, (), tuple((b.x0, b.x1) for b in bars))
-    slim = metrics.slim(max(row_of.values()))
-    apart = 2.0 if slim >= 5 else 0.0
-    boxes = []
-    for one in part.takes:
-        row = row_of.get(one.take.id)
-        if row is None:
-            continue
-        boxes.append(
-            TakeBox(
-                one.clip,
-                one.take,
-                left + (max(one.start_s, span[0]) - span[0]) * per_s,
-                left + (min(one.end_s, span[1]) - span[0]) * per_s,
-                top + (metrics.picture + (row - 1) * slim + apart if row else 0.0),
-                slim - apart if row else metrics.picture,
-                one.start_s >= span[0],
-                one.end_s <= span[1],
-                row > 0,
-            )
-        )
-    rests = tuple((b.x0, b.x1) for b in bars if not any(_in_bar(t, b) for t in boxes))
-    return Stave(part.angle, part.order, top, height, tuple(boxes), rests)
+def _rows(shown: Content, part: Part, span: tuple[float, float], bars: int) -> Rows:
+    key = (part.angle.id, *span)
+    if key not in shown.rows:
+        shown.rows[key] = rows_between(part, span, bars)
+    return shown.rows[key]
 
 
 def _deepest(takes: Sequence[Laid]) -> int:
@@ -244,16 +176,3 @@ def _deepest(takes: Sequence[Laid]) -> int:
         depth += step
         deepest = max(deepest, depth)
     return deepest
-
-
-def _in_bar(take: TakeBox, bar: BarBox) -> bool:
-    """Whether more of a take lies in a bar than a hair's breadth at its edge."""
-    return min(take.x1, bar.x1) - max(take.x0, bar.x0) > HAIR * (bar.x1 - bar.x0)
-
-
-def _shown(one: Laid, span: tuple[float, float]) -> float:
-    return min(one.end_s, span[1]) - max(one.start_s, span[0])
-
-
-def _meet(one: Laid, other: Laid) -> bool:
-    return one.start_s < other.end_s and other.start_s < one.end_s

@@ -24,7 +24,7 @@ class Overlay:
     chosen: Chosen = NOBODY
     playing_s: float | None = None
     dropping: tuple[str, str | None] | None = None
-    """A stave is being dragged: its angle, and the one in front of which it would stand (None: behind all)."""
+    """A stave is being dragged: its angle, and the one before which it would stand (None: behind all)."""
 
 
 def paint_over(

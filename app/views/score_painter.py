@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtCore import QLineF, QRect, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.shoot import SongMap
@@ -94,7 +94,7 @@ class ScorePainter:
             ink.draw(p, (x, y, side, height), letter, size, ink.ink, bold=True, along=0.5)
             x += side + m.em * (0.35 if m.flows else 0.6)
             name = ink.elided(system.section.name, max(0.0, end - x), size, bold=True)
-            if name and (not m.flows or len(name) > 2):
+            if name == system.section.name or len(name) > 4:
                 x += ink.draw(p, (x, y, 0, height), name, size, ink.ink, bold=True) + m.em * 0.8
         span = self._span(system)
         if x + ink.width(span, looks.SMALL) <= end:
@@ -118,17 +118,18 @@ class ScorePainter:
         if not m.figures:
             self._steps(system, top, height)
             return
-        roomy = m.narrowest_bar >= 2.6 * m.em
+        numbered = bool(self._map.bars_s) and m.narrowest_bar >= 2.6 * m.em
         size = looks.LARGE if not m.flows else looks.SMALL
         for box in system.bars:
             wide = box.x1 - box.x0
             number = box.coverage.bar.number
-            if self._map.bars_s and roomy:
+            if numbered:
                 ink.draw(p, (box.x0 + 3, top, 0, height), str(number), looks.SMALL, ink.dim)
             colour = ink.warm if box.thin else ink.ink
-            ink.draw(
-                p, (box.x0, top, wide, height), depth_figure(box), size, colour, bold=box.thin, along=0.5
-            )
+            figure = depth_figure(box)
+            half = (wide - ink.width(figure, size, bold=box.thin)) / 2
+            left = box.x0 + (max(half, 6 + ink.width(str(number), looks.SMALL)) if numbered else half)
+            ink.draw(p, (left, top, 0, height), figure, size, colour, bold=box.thin)
 
     def _steps(self, system: System, top: float, height: float) -> None:
         p, ink = self._p, self._ink
@@ -162,11 +163,13 @@ class ScorePainter:
             return
         p.setPen(QPen(self._ink.edge, 1))
         p.setBrush(self._ink.hatch)
+        places = []
         for x0, x1 in stave.rests:
             width = min((x1 - x0) * 0.5, m.em * 2.2)
             if width >= 4:
-                place = QRectF((x0 + x1 - width) / 2, middle - 0.5 - height / 2, width, height)
-                p.drawRect(place.toAlignedRect().adjusted(0, 0, -1, -1))
+                left = round((x0 + x1 - width) / 2)
+                places.append(QRect(left, round(middle - 0.5 - height / 2), round(width), round(height)))
+        p.drawRects(places)
         p.setBrush(Qt.BrushStyle.NoBrush)
 
     def _lines(self, system: System) -> None:
@@ -213,8 +216,9 @@ class ScorePainter:
             ):
                 last += 1
             if last > n:
-                x, y0 = lead.x0 - m.em * 0.4, staves[n].y - 2
-                y1 = staves[last].y + staves[last].height + 2
+                over = min(2.0, m.gap / 2 - 1)  # neighbouring groups stay apart
+                x, y0 = lead.x0 - m.em * 0.4, staves[n].y - over
+                y1 = staves[last].y + staves[last].height + over
                 p.setPen(QPen(self._ink.ink, 2.5))
                 p.drawLine(QLineF(x, y0, x, y1))
                 p.drawLines([QLineF(x, y, x + m.em * 0.3, y) for y in (y0, y1)])

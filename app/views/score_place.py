@@ -72,7 +72,7 @@ class ScorePlace(Place):
         acts = self.acts
         self.angles = AnglesPanel(
             theme,
-            {"up": acts.up, "down": acts.down, "merge": acts.merge, "show": acts.show, "close": acts.angles},
+            {"up": acts.up, "down": acts.down, "merge": acts.merge, "show": acts.show},
         )
         self.watch = WatchPanel(player, session, theme, jobs)
         self.watch.hide()
@@ -127,7 +127,7 @@ class ScorePlace(Place):
             self.nothing_thin.emit()
 
     def play_from(self, bar: int, angle_id: str) -> None:
-        """Play from a bar with the take that the angle has there (without one, with the one chosen before)."""
+        """Play from a bar with the take that the angle has there; without one, with the one chosen before."""
         span = self._spans.get(bar)
         if span is not None:
             self._player.play(span.start_s, self._take_at(span, angle_id))
@@ -223,7 +223,10 @@ class ScorePlace(Place):
         beside = QVBoxLayout(self._beside)
         beside.setContentsMargins(0, 0, 0, 0)
         beside.setSpacing(0)
-        beside.addWidget(self.watch)
+        frame = QVBoxLayout()
+        frame.setContentsMargins(margin, margin // 2, margin, 0)
+        frame.addWidget(self.watch)
+        beside.addLayout(frame)
         beside.addWidget(self._side, 1)
         score = QWidget()
         row = QHBoxLayout(score)

@@ -29,6 +29,8 @@ SCREENS = 3
 """Lines kept painted, in screens full."""
 PICTURES_MS = 120
 """Pictures that arrive are shown so often."""
+AHEAD_MS = 30
+"""After so long without painting, a line next to the view is painted."""
 EDGE = 8
 """What a line may paint above its top and below its bottom."""
 
@@ -76,7 +78,7 @@ class ScoreView(QAbstractScrollArea):
         self._late.timeout.connect(self._show_late)
         self._ahead = QTimer(self)
         self._ahead.setSingleShot(True)
-        self._ahead.setInterval(0)
+        self._ahead.setInterval(AHEAD_MS)
         self._ahead.timeout.connect(self._paint_ahead)
         theme.changed.connect(self._repaint_all)
         pictures.arrived.connect(self._pictures_arrived)

@@ -1,0 +1,80 @@
+"""A large shoot without any file behind it: many takes of a long song, as the score has to show them."""
+
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+
+from app.model.shoot import Angle, Clip, MediaRef, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+
+NAMES = (
+    "Singer",
+    "Accordion",
+    "Fiddle",
+    "Drums",
+    "Double bass",
+    "Roaming",
+    "Hands",
+    "Crane over the harbour",
+    "Back of the stage",
+    "Crowd",
+    "Details",
+    "Safety wide",
+)
+GROUPS = {"Accordion": "Melody", "Fiddle": "Melody", "Drums": "Rhythm", "Double bass": "Rhythm"}
+PARTS = ("Intro", "Verse", "Chorus", "Verse", "Chorus", "Bridge", "Solo", "Chorus", "Turn", "Outro")
+
+
+def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, seed: int = 1) -> Shoot:
+    """A song of ten minutes and 200 takes on twelve angles, from run-throughs to pick-ups of some bars."""
+    chance = np.random.default_rng(seed)
+    bars = int(minutes * 60 / bar_s)
+    starts = tuple(0.4 + n * bar_s for n in range(bars))
+    edges = [0, *sorted(4 * n for n in chance.choice(np.arange(2, bars // 4 - 1), 19, replace=False)), bars]
+    sections = tuple(
+        Section(
+            chr(65 + n) if n < 26 else f"A{n - 25}",
+            PARTS[n % len(PARTS)],
+            0.0 if n == 0 else starts[first],
+            starts[last] if last < bars else minutes * 60,
+        )
+        for n, (first, last) in enumerate(pairwise(edges))
+    )
+    song = Song(MediaRef("/invented/song.wav", 1, "song"), minutes * 60, SongMap(120.0, (), starts, sections))
+    angles = tuple(
+        Angle(f"angle-{n}", name, name == NAMES[-1], "", GROUPS.get(name, ""))
+        for n, name in enumerate(NAMES, 1)
+    )
+    clips = []
+    for n in range(takes):
+        angle = int(chance.integers(len(NAMES) - 1)) if n >= 4 else (len(NAMES) - 1, 0, 1, 3)[n]
+        length = (
+            bars
+            if n < 2
+            else int(chance.choice([6, 12, 16, 24, 40, bars], p=[0.3, 0.3, 0.2, 0.1, 0.07, 0.03]))
+        )
+        first = 0 if length == bars else int(chance.integers(0, bars - length))
+        doubtful = n % 17 == 5
+        take = Take(
+            f"take-{n}",
+            1.0,
+            1.0 + length * bar_s - 0.3,
+            starts[first] - float(chance.uniform(0, 0.6)),
+            uncertainty_s=0.0006,
+            verdict=Verdict.DOUBTFUL if doubtful else Verdict.PLACED,
+            rivals=(Rival(starts[(first + 64) % bars], 0.97),) if doubtful else (),
+        )
+        clips.append(
+            Clip(
+                f"clip-{n}",
+                MediaRef(f"/invented/{NAMES[angle]}/C{n:04d}.mov", 1, str(n)),
+                angles[angle].id,
+                take.clip_end_s + 3,
+                Fraction(25),
+                width=3840,
+                height=2160,
+                verdict=take.verdict,
+                takes=(take,),
+            )
+        )
+    return Shoot("large", song, angles, tuple(clips))
