@@ -33,11 +33,11 @@ def watcher() -> "Watcher":
     return Watcher()
 
 
-def wish(path: Path, clip_s: float, height: int, *, running: bool) -> "Wish":
-    """What is watched of one clip."""
+def wish(key: str, path: Path, clip_s: float, height: int, *, running: bool) -> "Wish":
+    """What is watched of one take; ``key`` tells it from others."""
     from audio.watching import Wish
 
-    return Wish(path, max(0.0, clip_s), height, running)
+    return Wish(key, path, max(0.0, clip_s), height, running)
 
 
 def needs_stand_in(clip: Clip) -> bool:

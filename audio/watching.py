@@ -25,8 +25,10 @@ THREAD_NAME = "watching"
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A clip that is watched."""
+    """A take that is watched; of one clip there may be several."""
 
+    key: str
+    """Tells it from others."""
     path: Path
     """Of the clip itself or of its stand-in."""
     clip_s: float
@@ -39,14 +41,21 @@ class Wish:
 
 @dataclass(slots=True)
 class _Seat:
-    """What is known of one clip."""
+    """What is known of one take."""
 
     wish: Wish
     film: Film | None = None
     busy: bool = False
+    left: bool = False
+    """Nobody watches it any more."""
     trouble: str = ""
     shown: list[Shown] = field(default_factory=list)
     lines: int = 0
+
+    def close(self) -> None:
+        """Let go of the file."""
+        if self.film is not None:
+            self.film.close()
 
     def wanted_s(self) -> float | None:
         """The next moment to decode; None where all is there."""
@@ -82,7 +91,7 @@ class Watcher:
     def __init__(self, *, opened: Callable[[Path], Film] = Film) -> None:
         self._opened = opened
         self._lock = threading.Condition()
-        self._seats: dict[Path, _Seat] = {}
+        self._seats: dict[str, _Seat] = {}
         self._threads: list[threading.Thread] = []
         self._closed = False
 
@@ -92,13 +101,16 @@ class Watcher:
             if self._closed:
                 return
             for wish in wishes:
-                if wish.path in self._seats:
-                    self._seats[wish.path].wish = wish
+                seat = self._seats.get(wish.key)
+                if seat is None or seat.wish.path != wish.path:
+                    if seat is not None:
+                        self._leave(wish.key)
+                    self._seats[wish.key] = _Seat(wish)
                 else:
-                    self._seats[wish.path] = _Seat(wish)
-            wanted = {wish.path for wish in wishes}
-            for path in [one for one, seat in self._seats.items() if one not in wanted and not seat.busy]:
-                self._leave(path)
+                    seat.wish = wish
+            wanted = {wish.key for wish in wishes}
+            for key in [one for one in self._seats if one not in wanted]:
+                self._leave(key)
             for seat in self._seats.values():
                 now = seat.wish.clip_s
                 seat.shown = [one for one in seat.shown if one.end_s > now and one.start_s < now + 1.0]
@@ -110,15 +122,15 @@ class Watcher:
                     thread.start()
             self._lock.notify_all()
 
-    def picture(self, path: Path, clip_s: float) -> Shown | None:
+    def picture(self, key: str, clip_s: float) -> Shown | None:
         """The picture that a moment shows, if it is there."""
         with self._lock:
-            return self._seats[path].at(clip_s) if path in self._seats else None
+            return self._seats[key].at(clip_s) if key in self._seats else None
 
-    def trouble(self, path: Path) -> str:
-        """Why nothing of a clip can be seen, or nothing."""
+    def trouble(self, key: str) -> str:
+        """Why nothing of a take can be seen, or nothing."""
         with self._lock:
-            return self._seats[path].trouble if path in self._seats else ""
+            return self._seats[key].trouble if key in self._seats else ""
 
     def close(self, wait_s: float = 2.0) -> None:
         """End all threads, let go of all files."""
@@ -131,17 +143,16 @@ class Watcher:
     def _work(self) -> None:
         while True:
             with self._lock:
-                path = self._next()
-                while path is None and not self._closed:
+                seat = self._next()
+                while seat is None and not self._closed:
                     self._lock.wait()
-                    path = self._next()
-                if self._closed or path is None:
-                    for left in [one for one, seat in self._seats.items() if not seat.busy]:
-                        self._leave(left)
+                    seat = self._next()
+                if self._closed or seat is None:
+                    for key in list(self._seats):
+                        self._leave(key)
                     return
-                seat = self._seats[path]
                 seat.busy = True
-                at_s, lines = seat.wanted_s(), seat.wish.height
+                at_s, lines, path = seat.wanted_s(), seat.wish.height, seat.wish.path
             try:
                 if seat.film is None:
                     seat.film = self._opened(path)
@@ -154,18 +165,22 @@ class Watcher:
                 seat.trouble = trouble
                 if shown is not None and at_s is not None:
                     seat.take(shown, at_s, lines)
+                if seat.left:
+                    seat.close()
                 self._lock.notify_all()
 
-    def _next(self) -> Path | None:
-        """The clip with the least in hand."""
+    def _next(self) -> _Seat | None:
+        """The take with the least in hand."""
         waiting = []
-        for path, seat in self._seats.items():
+        for key, seat in self._seats.items():
             at_s = None if seat.busy else seat.wanted_s()
             if at_s is not None:
-                waiting.append((at_s - seat.wish.clip_s, str(path), path))
-        return min(waiting)[2] if waiting else None
+                waiting.append((at_s - seat.wish.clip_s, key))
+        return self._seats[min(waiting)[1]] if waiting else None
 
-    def _leave(self, path: Path) -> None:
-        seat = self._seats.pop(path)
-        if seat.film is not None:
-            seat.film.close()
+    def _leave(self, key: str) -> None:
+        """Let a take go; its file is closed by whoever is decoding from it just now."""
+        seat = self._seats.pop(key)
+        seat.left = True
+        if not seat.busy:
+            seat.close()

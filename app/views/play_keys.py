@@ -33,6 +33,7 @@ class PlayKeys(QObject):
     def _action(self, window: QWidget, text: str, key: str, slot: Callable[[], None]) -> QAction:
         action = QAction(text, window)
         action.setShortcut(QKeySequence(key))
+        action.setToolTip(f"{text} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
         action.triggered.connect(slot)
         window.addAction(action)
         return action

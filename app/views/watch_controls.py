@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.model.framing import SHAPES, Shape
 from app.views import theme as looks
@@ -51,15 +51,20 @@ class WatchControls(QWidget):
         self.shapes.currentIndexChanged.connect(self._shape_chosen)
         self._crop = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._crop.setToolTip("What stays of the picture of the chosen take, in its pixels")
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(theme.em() * 0.25))
+        row = QHBoxLayout()
         row.setSpacing(round(theme.em() * 0.5))
+        column.addLayout(row)
+        column.addWidget(self._crop)
         row.addWidget(ActionButton(self._angles))
         row.addWidget(self.shapes)
         row.addWidget(ActionButton(self._drawn))
-        row.addWidget(self._crop, 1)
+        row.addStretch(1)
         self._name()
 
     @property
@@ -72,6 +77,7 @@ class WatchControls(QWidget):
         """Say what is left of the chosen take's picture."""
         text = "" if guide is None or self.shape is None else f"{self.shape.name}: {guide.crop.words}"
         self._crop.setText(text)
+        self._crop.setVisible(bool(text))
         self._crop.setAccessibleName(text)
 
     def _action(self, text: str, key: str, tip: str) -> QAction:

@@ -214,7 +214,8 @@ class WatchPanel(QWidget):
             assert tile.take is not None
             path = self.stand_ins.path_of(tile.clip)
             clip_s = tile.take.clip_time(now)
-            wishes.append(watching.wish(path, clip_s, tile.picture_height, running=self._player.playing))
+            lines, running = tile.picture_height, self._player.playing
+            wishes.append(watching.wish(tile.take.id, path, clip_s, lines, running=running))
         if self._watcher is None and wishes:
             self._watcher = watching.watcher()
         if self._watcher is not None:
@@ -226,20 +227,18 @@ class WatchPanel(QWidget):
 
     def _show(self, tile: WatchTile, wish: Any) -> None:
         assert tile.take is not None
-        shown = self._watcher.picture(wish.path, wish.clip_s)
+        shown = self._watcher.picture(wish.key, wish.clip_s)
         if shown is not None:
             tile.set_picture(shown.picture)
         else:
-            tile.say(self._watcher.trouble(wish.path) or "…")
+            tile.say(self._watcher.trouble(wish.key) or "…")
 
     def _pending(self, tile: WatchTile) -> bool:
         """Whether a tile waits for its picture."""
-        assert tile.clip is not None
         assert tile.take is not None
-        path = self.stand_ins.path_of(tile.clip)
-        if self._watcher is None or self._watcher.trouble(path):
+        if self._watcher is None or self._watcher.trouble(tile.take.id):
             return self._watcher is None
-        shown = self._watcher.picture(path, max(0.0, tile.take.clip_time(self._player.position())))
+        shown = self._watcher.picture(tile.take.id, max(0.0, tile.take.clip_time(self._player.position())))
         if shown is None or shown.picture is not tile.shown_pixels:
             return True
         return bool(shown.picture.shape[0] != tile.picture_height)

@@ -24,7 +24,7 @@ def seen(watcher: Watcher, wishes: list[Wish]) -> list[int]:
     """The numbers of the pictures shown at the wished moments, waited for."""
     for _ in range(1000):
         watcher.want(wishes)
-        shown = [watcher.picture(one.path, one.clip_s) for one in wishes]
+        shown = [watcher.picture(one.key, one.clip_s) for one in wishes]
         if all(one is not None and one.picture.shape[0] == 48 for one in shown):
             return [number_in(one.picture) for one in shown if one is not None]
         time.sleep(0.01)
@@ -35,7 +35,7 @@ def test_each_clip_shows_its_own_moment(clips: list[Path]) -> None:
     watcher = Watcher()
     for base in (0.02, 3.5, 1.1, 1.14):
         moments = [base + 0.08 * number for number in range(4)]
-        wishes = [Wish(path, at, 48, False) for path, at in zip(clips, moments, strict=True)]
+        wishes = [Wish(path.name, path, at, 48, False) for path, at in zip(clips, moments, strict=True)]
         assert seen(watcher, wishes) == [int(at * 25 + 1e-9) % 10 for at in moments]
     watcher.close()
 
@@ -43,8 +43,17 @@ def test_each_clip_shows_its_own_moment(clips: list[Path]) -> None:
 def test_a_running_clip_is_decoded_ahead_but_not_far(clips: list[Path]) -> None:
     watcher = Watcher()
     for step in range(60):
-        assert seen(watcher, [Wish(clips[0], step / 50 + 0.001, 48, True)]) == [step // 2 % 10]
+        assert seen(watcher, [Wish("a", clips[0], step / 50 + 0.001, 48, True)]) == [step // 2 % 10]
         assert sum(len(seat.shown) for seat in watcher._seats.values()) <= MOST_PICTURES
+    watcher.close()
+
+
+def test_two_takes_of_one_clip(clips: list[Path]) -> None:
+    watcher = Watcher()
+    assert seen(watcher, [Wish("one", clips[0], 0.5, 48, True), Wish("two", clips[0], 3.1, 48, True)]) == [
+        2,
+        7,
+    ]
     watcher.close()
 
 
@@ -52,22 +61,22 @@ def test_what_cannot_be_seen_is_told(tmp_path: Path) -> None:
     watcher = Watcher()
     path = tmp_path / "gone.mov"
     for _ in range(500):
-        watcher.want([Wish(path, 0.0, 48, True)])
-        if watcher.trouble(path):
+        watcher.want([Wish(path.name, path, 0.0, 48, True)])
+        if watcher.trouble(path.name):
             break
         time.sleep(0.01)
-    assert "not there" in watcher.trouble(path)
-    assert watcher.picture(path, 0.0) is None
+    assert "not there" in watcher.trouble(path.name)
+    assert watcher.picture(path.name, 0.0) is None
     watcher.close()
 
 
 def test_threads_end_and_files_are_let_go(clips: list[Path]) -> None:
     watcher = Watcher()
-    seen(watcher, [Wish(path, 1.0, 48, True) for path in clips])
+    seen(watcher, [Wish(path.name, path, 1.0, 48, True) for path in clips])
     watcher.want([])
     watcher.close()
     assert not [one for one in threading.enumerate() if one.name == THREAD_NAME]
-    watcher.want([Wish(clips[0], 1.0, 48, True)])
+    watcher.want([Wish("a", clips[0], 1.0, 48, True)])
     assert not [one for one in threading.enumerate() if one.name == THREAD_NAME]
 
 
@@ -77,5 +86,8 @@ def test_any_moment_whatever_its_rounding_comes_to_an_end(clips: list[Path]) -> 
     for number in range(1, 90, 7):
         border = float(number / RATE)
         for moment in (border, border - 1e-12, border + 1e-12):
-            assert seen(watcher, [Wish(clips[1], moment, 48, True)])[0] in {number % 10, (number - 1) % 10}
+            assert seen(watcher, [Wish("b", clips[1], moment, 48, True)])[0] in {
+                number % 10,
+                (number - 1) % 10,
+            }
     watcher.close()

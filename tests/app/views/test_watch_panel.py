@@ -170,6 +170,17 @@ def test_nine_angles_in_step(open_screen: Any, qtbot: QtBot, tmp_path: Path) -> 
     assert not hidden
 
 
+def test_two_takes_of_one_clip_over_each_other(open_screen: Any, qtbot: QtBot) -> None:
+    """The bass clip holds a false start and the whole run; both cover the first bars."""
+    screen: Screen = open_screen(true_shoot())
+    QTest.keyClick(screen, Qt.Key.Key_W, Qt.KeyboardModifier.ShiftModifier)
+    screen.player.seek(2.0)
+    screen.shown(qtbot)
+    bass = [tile for tile in screen.panel.tiles if tile.take and tile.take.id.startswith("O0009.MP4")]
+    assert [tile.take.id for tile in bass if tile.take] == ["O0009.MP4 1", "O0009.MP4 2"]
+    assert np.abs(bass[0].shown_pixels.astype(int) - bass[1].shown_pixels).mean() > 0.5
+
+
 def test_where_nothing_is_to_be_seen_it_says_why(open_screen: Any, qtbot: QtBot) -> None:
     screen: Screen = open_screen(true_shoot())
     screen.player.choose("G0021.MOV 1")
@@ -187,8 +198,12 @@ def test_the_frame_guide(open_screen: Any, qtbot: QtBot) -> None:
     panel, session = screen.panel, screen.session
     screen.player.choose("Q0041.MP4 1")
     screen.player.seek(40.0)
-    plain = screen.shown(qtbot) and panel.grab().toImage()
-    for _ in range(8):
+    for _ in range(5):
+        QTest.keyClick(screen, Qt.Key.Key_G)
+    assert panel.controls.shapes.currentText() == "16:9"
+    screen.shown(qtbot)
+    plain = panel.grab().toImage()  # of a shape that takes nothing away
+    for _ in range(3):
         QTest.keyClick(screen, Qt.Key.Key_G)
     assert panel.controls.shapes.currentText() == "9:16"
     crop = panel.controls.findChildren(QWidget)
