@@ -83,7 +83,7 @@ class LagView(QWidget):
 
     def _area(self) -> QRectF:
         em = self._theme.em()
-        return QRectF(self.rect()).adjusted(1, 1, -em * 4.2, -round(em * 1.3))
+        return QRectF(self.rect()).adjusted(1, 1, -em * 5.6, -round(em * 1.3))
 
     def _points(self) -> list[tuple[float, float, float]]:
         """What was measured: time in the clip, frames late, half-width (0 for a dot)."""
@@ -163,7 +163,7 @@ class LagView(QWidget):
                 unit = " ms" if self._clip is not None and self._clip.frame_rate is None else ""
                 text = "0" if n == 0 else f"{abs(n) * step:g}{unit} {'late' if n > 0 else 'early'}"
                 p.setPen(theme.colour("dim"))
-                where = QRectF(area.right() + em * 0.4, y - em * 0.7, em * 4, em * 1.4)
+                where = QRectF(area.right() + em * 0.4, y - em * 0.7, em * 5.4, em * 1.4)
                 p.drawText(where, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, text)
 
     def _line(self, p: QPainter, area: QRectF, most: float, band: float) -> None:
