@@ -54,7 +54,8 @@ class PlayBar(QWidget):
         self.volume = QSlider(Qt.Orientation.Horizontal)
         self.volume.setRange(round(LEAST_DB), round(MOST_DB))
         self.volume.setPageStep(6)
-        self.volume.setFixedWidth(round(theme.em() * 6))
+        self.volume.setMinimumWidth(round(theme.em() * 3))
+        self.volume.setMaximumWidth(round(theme.em() * 6))
         self.volume.setAccessibleName("Volume")
         self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
         self.volume.valueChanged.connect(self._volume_moved)
@@ -110,7 +111,9 @@ class PlayBar(QWidget):
         box.addItems(list(entries))
         box.setAccessibleName(name)
         box.setToolTip(tip)
+        # With large text on a small screen the box gives way; its list opens as wide as it needs.
         box.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        box.setMinimumWidth(round(self._theme.em() * 4))
         return box
 
     def _map(self) -> SongMap:

@@ -45,6 +45,8 @@ class WatchControls(QWidget):
         self.shapes.addItems([shape.name for shape in SHAPES])
         self.shapes.setAccessibleName("Frame guide")
         self.shapes.setToolTip("What is left of the picture in another shape (G)")
+        self.shapes.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.shapes.setMinimumWidth(round(theme.em() * 4))
         names = [shape.name for shape in SHAPES]
         remembered = player.recall(SHAPE, "")
         self.shapes.setCurrentIndex(names.index(remembered) + 1 if remembered in names else 0)
@@ -112,6 +114,6 @@ class WatchControls(QWidget):
         self.changed.emit()
 
     def _name(self) -> None:
-        self._angles.setText("Watch One Angle" if self.many else "Watch All Angles")
-        self._drawn.setText("Draw Lines" if self.drawn is Drawn.MASK else "Draw Mask")
+        self._angles.setText("One Angle" if self.many else "All Angles")
+        self._drawn.setText("Lines" if self.drawn is Drawn.MASK else "Mask")
         self._drawn.setEnabled(self.shape is not None)
