@@ -127,6 +127,7 @@ class AnglesPanel(QWidget):
         self.list.currentItemChanged.connect(self._current_changed)
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
+        self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.subject = _combo("Subject", "Who or what the angle shows, such as singer or drums (Alt+U)")
         self.group = _combo("Group", "Angles of one group stand together with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
@@ -277,6 +278,9 @@ def _line(angle: Angle, takes: int) -> str:
 def _combo(name: str, tip: str) -> QComboBox:
     combo = QComboBox()
     combo.setEditable(True)
+    line = combo.lineEdit()
+    if line is not None:
+        line.setAcceptDrops(False)
     combo.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
     combo.setAccessibleName(name)
     combo.setToolTip(tip)

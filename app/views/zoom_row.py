@@ -29,10 +29,12 @@ class ZoomRow(QWidget):
         self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
         self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars in view"))
+        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
         self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.slider = QSlider(Qt.Orientation.Horizontal)
-        self.slider.setFixedWidth(round(theme.em() * 9))
+        # Where text is large and the screen small, the slider gives way.
+        self.slider.setMinimumWidth(round(theme.em() * 2.5))
+        self.slider.setMaximumWidth(round(theme.em() * 9))
         self.slider.setPageStep(2)
         self.slider.setAccessibleName("Size of the score")
         self.slider.setToolTip(
@@ -41,7 +43,7 @@ class ZoomRow(QWidget):
         self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(round(theme.em() * 0.6))
+        row.setSpacing(round(theme.em() * 0.4))
         row.addWidget(self._told)
         row.addWidget(self._back)
         row.addStretch(1)
@@ -78,4 +80,4 @@ class ZoomRow(QWidget):
             self._size.setText("whole song")
         else:
             across = max((len(system.bars) for system in view.score.systems), default=0)
-            self._size.setText(f"{words.count(across, 'bar')} across")
+            self._size.setText(words.count(across, "bar"))
