@@ -1,9 +1,10 @@
 """Help: what this program is."""
 
 from PySide6.QtCore import Qt, qVersion
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QVBoxLayout, QWidget
 
 from app.views import theme as looks
+from app.views.buttons import close_button
 from app.views.ink import Ink
 from app.views.theme import Theme
 
@@ -31,9 +32,7 @@ class AboutWindow(QDialog):
         box.addWidget(Ink(theme, f"Version {_version()}, with Qt {qVersion()}", role="dim"))
         for line in LINES:
             box.addWidget(Ink(theme, line))
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.close)
-        box.addWidget(buttons)
+        box.addWidget(close_button(self))
 
 
 def _version() -> str:

@@ -1,7 +1,7 @@
-"""Buttons that carry their action's words, tip and key."""
+"""Buttons that carry their action's words, tip and key; and the button that closes a small window."""
 
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QPushButton, QWidget
+from PySide6.QtGui import QAction, QIcon
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QWidget
 
 
 class ActionButton(QPushButton):
@@ -21,3 +21,12 @@ class ActionButton(QPushButton):
         self.setAccessibleName(text)
         self.setToolTip(self._action.toolTip())
         self.setEnabled(self._action.isEnabled())
+
+
+def close_button(dialog: QDialog) -> QDialogButtonBox:
+    """The button that closes a small window, as Esc does; words alone, for drawn signs drown in the dark."""
+    kind = QDialogButtonBox.StandardButton.Close
+    box = QDialogButtonBox(kind)
+    box.button(kind).setIcon(QIcon())
+    box.rejected.connect(dialog.close)
+    return box

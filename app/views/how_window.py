@@ -1,9 +1,10 @@
 """Help: the way from the song to the hand-off, and a word about ears."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFrame, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.views import theme as looks
+from app.views.buttons import close_button
 from app.views.ink import Ink
 from app.views.theme import Theme
 
@@ -66,7 +67,5 @@ class HowWindow(QDialog):
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         box.addWidget(scroll, 1)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.close)
-        box.addWidget(buttons)
+        box.addWidget(close_button(self))
         self.resize(em * 46, min(em * 44, self.screen().availableGeometry().height() - 4 * em))

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QDialog,
-    QDialogButtonBox,
     QFrame,
     QHBoxLayout,
     QLineEdit,
@@ -15,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.views import theme as looks
+from app.views.buttons import close_button
 from app.views.ink import Ink
 from app.views.key_list import KeyList
 from app.views.theme import Theme
@@ -48,9 +48,7 @@ class KeysWindow(QDialog):
         self._scroll.setFrameShape(QFrame.Shape.NoFrame)
         self._scroll.setAccessibleName("Keys")
         box.addWidget(self._scroll, 1)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.close)
-        box.addWidget(buttons)
+        box.addWidget(close_button(self))
         room = self.screen().availableGeometry().size()
         for self._columns in range(MOST_COLUMNS, 0, -1):
             wanted = self._show()

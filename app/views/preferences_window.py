@@ -7,7 +7,6 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
-    QDialogButtonBox,
     QHBoxLayout,
     QPushButton,
     QVBoxLayout,
@@ -18,6 +17,7 @@ from app.jobs import Jobs, Ticket
 from app.model.cache import user_cache
 from app.views import cache_room
 from app.views import theme as looks
+from app.views.buttons import close_button
 from app.views.dialogs import Dialogs
 from app.views.drop_down import DropDown
 from app.views.ink import Ink
@@ -72,9 +72,7 @@ class PreferencesWindow(QDialog):
         self._heading("Hand-off")
         self._box.addWidget(self.keep_folder)
         self._box.addSpacing(em)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.close)
-        self._box.addWidget(buttons)
+        self._box.addWidget(close_button(self))
         self._measure()
 
     def _cache_rows(self, em: int) -> None:

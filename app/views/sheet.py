@@ -26,7 +26,6 @@ QLineEdit, QPlainTextEdit {{ color: {c.ink}; background: {c.panel}; border: 1px 
     border-radius: {radius}px; padding: {pad}px; selection-background-color: {c.chosen};
     selection-color: {c.ink}; }}
 QLineEdit:focus, QPlainTextEdit:focus {{ border: 1px solid {c.ink}; }}
-QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
 QComboBox {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge}; border-radius: {radius}px;
     padding: {pad}px {wide}px {pad}px {pad + 3}px; }}
 QComboBox:hover {{ background: {c.chosen}; }}

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QPlainTextEdit, QVBoxLayout, QWidget
 
 from app.views import theme as looks
 from app.views import words
+from app.views.buttons import close_button
 from app.views.ink import Ink
 from app.views.moved_media import Sought
 from app.views.theme import Theme
@@ -39,9 +40,7 @@ class SoughtWindow(QDialog):
             "\n\n".join(_lines(one) for one in sorted(sought, key=lambda s: bool(s.found)))
         )
         box.addWidget(self.list, 1)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.close)
-        box.addWidget(buttons)
+        box.addWidget(close_button(self))
 
 
 def _lines(one: Sought) -> str:
