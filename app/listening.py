@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from audio.playback import Line, Mix, Pieces, Playback
     from audio.sound_piece import Piece, Voice
 
+START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
+"""Volume in dB under full scale, as in audio/playback.py: quiet to begin with; the lowest is silence."""
 LEAST_GAIN_DB, MOST_GAIN_DB = -12.0, 24.0
 """How far a take's sound is turned down or up to be as loud as the song."""
 CHOOSING_S = 10.0

@@ -27,8 +27,6 @@ from audio.takes import LOST_S, LOUD, Found, Takes, find_takes, find_takes_at
 STRENGTH_NEEDED = 20.0
 """Standard deviations above chance for ``placed``. Chance alone stays under 3; bits of another song with the
 very same machine drums have been seen to reach 19 (tests/quality)."""
-FLOOR_S = 0.00003
-"""Standard deviation that no take gets below: a quarter of a sample."""
 LONGEST_PAUSE_S = 60.0
 """A recorder that pauses for longer begins a new file."""
 CLEAR_S = 6.0
@@ -254,7 +252,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         clip_end_s=float(one.end_s / speed + start_s),
         song_start_s=song_start,
         speed=float(line.speed * speed),
-        uncertainty_s=_sure_s(takes, number) + fit.doubt_s,
+        uncertainty_s=fit.sure_s(one.start_s, one.end_s) + fit.doubt_s,
         speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,
@@ -267,18 +265,11 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     )
 
 
-def _sure_s(takes: Takes, number: int) -> float:
-    """Half-width (s) that the scatter of the lags gives a take's place, anywhere in it."""
-    one = takes.found[number]
-    fit, line = one.fit, one.fit.line
-    half = max(abs(one.start_s - line.clip_s), abs(one.end_s - line.clip_s))
-    return 2 * float(np.hypot(np.hypot(fit.place_sd_s, half * fit.speed_sd), FLOOR_S))
-
-
 def verdict_of(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
     """The verdict on the take of that number, and the reason for a doubt."""
-    fit = takes.found[number].fit
-    close = [rival for rival in takes.found[number].rivals if rival.open]
+    one = takes.found[number]
+    fit = one.fit
+    close = [rival for rival in one.rivals if rival.open]
     if close:
         places = "another place" if len(close) == 1 else f"{len(close)} other places"
         return (
@@ -287,7 +278,7 @@ def verdict_of(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
         )
     if fit.doubt_s > (BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
         return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
-    if _sure_s(takes, number) > LOOSE_S:
+    if fit.sure_s(one.start_s, one.end_s) > LOOSE_S:
         return PlaceVerdict.DOUBTFUL, "Its clock cannot be made out: check its end against the picture."
     if fit.strength < STRENGTH_NEEDED:
         return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."

@@ -11,7 +11,8 @@ import numpy as np
 import scipy.stats
 from numpy.typing import NDArray
 
-from audio.align import FLOOR_S, PlaceVerdict, TakeFit
+from audio.align import PlaceVerdict, TakeFit
+from audio.drift import FLOOR_S
 from audio.focus import CLOCK_SPREAD, SLOPE_LIMIT
 
 WANDER = 1e-6

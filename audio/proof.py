@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from audio.between import read_at
 from audio.direct import UPSAMPLING, direct_sound, upsampled, vertex
+from audio.drift import BANDWIDTH, predicted
 from audio.response import COLOUR_FLOOR, ClockLine
 from audio.signals import Samples, flatten
 
@@ -29,8 +30,6 @@ NEAR_S = 0.2
 SURE = 8.0
 """Standard deviations above chance at which a lag counts as measured (as REAL in audio/direct.py)."""
 FLOOR_S = 0.0001
-BANDWIDTH = 2 * np.pi * 1500
-"""A lag's standard deviation is one over this times its strength (s), as in audio/drift.py."""
 STEP_S = 0.0005
 """Distance of the points of the curves."""
 FIT_WIDE_S = 0.0015
@@ -229,14 +228,7 @@ def _strength(one: Window, late: float) -> float:
         return 0.0
     width, middle = round(_TEMPLATE_S * one.rate), one.edge + round(late)
     part = one.halves[:, max(0, middle - width) : middle + width + 1]
-    told = 0.0
-    for source, target in ((0, 1), (1, 0)):
-        model = part[source]
-        high = max(4 * one.noise[source], 0.2 * float(np.abs(model).max()))
-        model = np.where(np.abs(model) > high, model, np.float32(0))
-        size = float(np.sqrt(np.dot(model, model)))
-        if size > 0:
-            told += float(np.dot(model, part[target])) / (size * one.noise[target])
+    told = sum(predicted(part[a], one.noise[a], part[b], one.noise[b]) for a, b in ((0, 1), (1, 0)))
     return max(0.0, told / 2**0.5)
 
 

@@ -22,7 +22,6 @@ CLEAR = 20.0
 _SLOPES = np.arange(-300e-6, 301e-6, 25e-6)
 """Clocks tried: a hand's place knows nothing of them."""
 _MARGIN_S = 2.0
-_FLOOR_S = 0.00003
 _SAME_SPEED = 500e-6
 
 
@@ -93,12 +92,10 @@ def settle(
     # Reflections and the search's own steps leave a little room at its edges.
     if abs(fit.line.song_time(middle) - near.song_s) > REACH_S * 1.05:
         return None
-    half = max(abs(low_s - fit.line.clip_s), abs(high_s - fit.line.clip_s))
-    spread = np.hypot(np.hypot(fit.place_sd_s, half * fit.speed_sd), _FLOOR_S)
     return Settled(
         song_start_s=fit.line.song_time(low_s) + first_s,
         speed=fit.line.speed * speed,
-        uncertainty_s=2 * float(spread) + fit.doubt_s,
+        uncertainty_s=fit.sure_s(low_s, high_s) + fit.doubt_s,
         strength=fit.strength,
     )
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from audio.align import (
-    FLOOR_S,
     LOOSE_S,
     NO_REST_S,
     Placement,
@@ -177,15 +176,13 @@ def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongI
     fit = refine_line(flat, index, line, start, end) if abs(take.speed - 1) < 1e-3 else None
     if fit is None or fit.strength < SAME_FIT * take.strength or fit.doubt_s > LOOSE_S:
         return None
-    half = max(end - fit.line.clip_s, fit.line.clip_s - start)
     chosen = take.song_start_s + shift_s
     others = [rival for rival in take.rivals if abs(rival.song_start_s - chosen) > LEAP_S]
-    uncertainty = 2 * float(np.sqrt(fit.place_sd_s**2 + (half * fit.speed_sd) ** 2 + FLOOR_S**2))
     return replace(
         take,
         song_start_s=float(fit.line.song_time(start)),
         speed=float(fit.line.speed),
-        uncertainty_s=uncertainty + fit.doubt_s,
+        uncertainty_s=fit.sure_s(start, end) + fit.doubt_s,
         speed_sd=float(fit.speed_sd),
         verdict=PlaceVerdict.PLACED,
         reason=reason,

@@ -48,16 +48,6 @@ def mark_safety(shoot: Shoot, angle_id: str, on: bool) -> tuple[Shoot, Change]:
     return _with_angle(shoot, replace(old, safety=on)), Change.ANGLES
 
 
-def move_angle(shoot: Shoot, angle_id: str, index: int) -> tuple[Shoot, Change]:
-    """Move an angle to another place among the staves; ``index`` is held to the ends."""
-    angle = shoot.angle(angle_id)
-    others = [a for a in shoot.angles if a.id != angle_id]
-    others.insert(min(max(index, 0), len(others)), angle)
-    if tuple(others) == shoot.angles:
-        return shoot, NOTHING
-    return replace(shoot, angles=tuple(others)), Change.ANGLES
-
-
 def step_angle(
     shoot: Shoot, angle_id: str, step: int, shown: Collection[str] | None = None
 ) -> tuple[Shoot, Change]:

@@ -35,18 +35,11 @@ class BarCoverage:
     """Distinct angles among ``takes``."""
     safety_only: bool
     """Something covers the bar, and all of it is safety."""
-    safeties: int = 0
-    """How many of ``takes`` are of safety angles."""
 
     @property
     def depth(self) -> int:
         """How many placed takes cover the bar, safeties included."""
         return len(self.takes)
-
-    @property
-    def chosen_from(self) -> int:
-        """How many placed takes cover the bar besides the safeties."""
-        return len(self.takes) - self.safeties
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +168,6 @@ def _bars_covered(shoot: Shoot, spans: Sequence[BarSpan]) -> list[BarCoverage]:
                 tuple(maybe),
                 len(angles),
                 bool(angles) and angles <= safeties,
-                sum(angle_id in safeties for angle_id, _ in here),
             )
         )
     return bars

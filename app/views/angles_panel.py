@@ -107,8 +107,6 @@ class AnglesPanel(QWidget):
     """A group for several angles."""
     safety_set = Signal(str, bool)
     hidden_set = Signal(object, bool)
-    merge_wanted = Signal(object)
-    """Several angles to be merged into the first of them, or one into another to be asked for."""
 
     def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
         super().__init__(parent)

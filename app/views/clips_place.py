@@ -25,8 +25,8 @@ from app.views.moved_media import MovedMedia
 from app.views.place import Place
 from app.views.recent import Recent
 from app.views.theme import Theme
-from app.views.watch import Watch
-from app.views.watch_strip import WatchStrip
+from app.views.watched_folder import WatchedFolder
+from app.views.watched_strip import WatchStrip
 from app.views.work import Work
 
 
@@ -53,7 +53,7 @@ class ClipsPlace(Place):
         theme: Theme,
         work: Work,
         moved: MovedMedia,
-        watch: Watch,
+        watch: WatchedFolder,
         recent: Recent,
         dialogs: Dialogs,
         ways_in: WaysIn,

@@ -37,7 +37,7 @@ from app.views.shoot_file import ShootFile
 from app.views.side_windows import SideWindows
 from app.views.song_place import SongPlace
 from app.views.theme import Scheme, Theme
-from app.views.watch import Watch
+from app.views.watched_folder import WatchedFolder
 from app.views.window_state import WindowState
 from app.views.work import Work
 
@@ -62,7 +62,7 @@ class MainWindow(QMainWindow):
         self.dialogs: Dialogs = dialogs or WindowDialogs(self)
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
         self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
-        self.watch = Watch(self.session, self.jobs, tasks, self.work, self.dialogs, self)
+        self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
         self.shoot_file = ShootFile(self.session, self.dialogs)
         self.side = SideWindows(

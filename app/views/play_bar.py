@@ -6,13 +6,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QShowEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
+from app.listening import LEAST_DB, MOST_DB
 from app.model.shoot import SongMap
 from app.views import theme as looks
 from app.views import words
 from app.views.buttons import ActionButton
 from app.views.ink import Ink
 from app.views.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
-from app.views.player import LEAST_DB, MOST_DB, Heard, Player
+from app.views.player import Heard, Player
 from app.views.theme import Theme
 
 KEYS = [

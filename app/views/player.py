@@ -5,14 +5,13 @@ from enum import StrEnum
 from PySide6.QtCore import QObject, QSettings, QTimer, Signal
 
 from app.jobs import Jobs, Tasks
+from app.listening import LEAST_DB, MOST_DB, START_DB
 from app.model.change import Change
 from app.model.shoot import Clip, SongMap, Take
 from app.session import Session
 from app.views.player_sounds import PlayerSounds
 from app.views.sound_out import DeviceOut, Out, SilentOut
 
-START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
-"""Volume in dB under full scale; the lowest is silence."""
 REMEMBERED_MOST_DB = -12.0
 """A volume over this is not remembered as it was."""
 TICK_MS = 30

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     Span = tuple[float, float]
 
 SONG_SLOT, TAKE_SLOT = "song to listen to", "take to listen to"
-FIRST_DB = -20.0
 SONG_ALONE = "SONG"
 MOST_AT_ONCE = 3
 """Pieces read in one go."""
@@ -34,14 +33,14 @@ class PlayerSounds(QObject):
         self._session, self._jobs = session, jobs
         self._playback: Any = None
         self._pieces: Any = None
-        self._volume_db = FIRST_DB
+        self._volume_db = listening.START_DB
         self._loop: Span | None = None
         self._song: tuple[str, str] | None = None
         self._song_dbfs: float | None = None
         self._voices: dict[tuple[str, str], Any] = {}
+        """Of each take the channel that is heard, or the sentence why none is."""
         self._line: Any = None
         self._mix: str | None = None
-        """Of each take the channel that is heard, or the sentence why none is."""
         self._found: tuple[Clip, Take] | None = None
         self._spans: Sequence[Span] = ()
         self._song_trouble = ""

@@ -9,7 +9,7 @@ from app.session import Session
 from app.views.clips_table import ClipsTable
 from app.views.handoff_place import HandoffPlace
 from app.views.preferences import Preferences
-from app.views.watch import Watch
+from app.views.watched_folder import WatchedFolder
 from app.views.window_state import COLUMNS, GEOMETRY, WindowState
 
 PLACE, WATCHED, PASSED, HANDOFF = "place", "watched", "passed over", "hand-off"
@@ -25,7 +25,7 @@ class Remembered:
         preferences: Preferences,
         window: QMainWindow,
         table: ClipsTable,
-        watch: Watch,
+        watch: WatchedFolder,
         handoff: HandoffPlace,
     ) -> None:
         self._session, self._state, self._preferences = session, state, preferences

@@ -77,11 +77,6 @@ class ScoreCanvas(ScoreView):
         self._update_bars(old, chosen)
         self.chosen_changed.emit()
 
-    def choose_range(self, first: int, last: int) -> None:
-        """Choose the bars between two, both included."""
-        self._over = replace(self._over, chosen=Chosen(first, self.chosen.angle_id))
-        self.choose(last, extend=True)
-
     def hit(self, point: QPoint) -> Hit | None:
         """What lies under a point of the viewport."""
         return self._layout.hit(point.x(), point.y() + self.verticalScrollBar().value())

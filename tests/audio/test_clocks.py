@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from audio.align import FLOOR_S, PlaceVerdict, TakeFit
+from audio.align import PlaceVerdict, TakeFit
 from audio.clocks import WANDER, common_clock, steadied
+from audio.drift import FLOOR_S
 from audio.focus import CLOCK_SPREAD
 
 LENGTHS = (200.0, 60.0, 30.0, 15.0, 8.0, 5.0, 5.0)

@@ -181,16 +181,12 @@ def test_an_angle_renamed_to_another_joins_it() -> None:
         angle_edits.rename_angle(value, "angle-1", "  ")
 
 
-def test_safety_and_order_of_angles() -> None:
+def test_safety_of_angles() -> None:
     angles = tuple(Angle(f"angle-{n}", str(n)) for n in (1, 2, 3))
     value = shoot(*(clip(n, angle=f"angle-{n}") for n in (1, 2, 3)), angles=angles)
     marked, change = angle_edits.mark_safety(value, "angle-2", True)
     assert (marked.angles[1].safety, change) == (True, Change.ANGLES)
     assert angle_edits.mark_safety(marked, "angle-2", True) == (marked, NOTHING)
-    for index, order in ((0, "312"), (1, "132"), (2, "123"), (99, "123"), (-5, "312")):
-        moved, change = angle_edits.move_angle(value, "angle-3", index)
-        assert "".join(names(moved)) == order
-        assert change == (NOTHING if order == "123" else Change.ANGLES)
 
 
 def doubtful() -> Shoot:
@@ -276,7 +272,6 @@ def test_the_shoot_is_named() -> None:
         lambda s: angle_edits.assign_angle(s, ["no"], "x"),
         lambda s: angle_edits.rename_angle(s, "no", "x"),
         lambda s: angle_edits.mark_safety(s, "no", True),
-        lambda s: angle_edits.move_angle(s, "no", 0),
         lambda s: decisions.confirm_take(s, "no", AT),
         lambda s: decisions.choose_rival(s, "no", 0, AT),
         lambda s: decisions.move_take(s, "no", 0, AT),
@@ -315,9 +310,11 @@ def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
             before, data.draw(st.sets(st.sampled_from(clips))), data.draw(st.sampled_from("ab"))
         ),
         lambda: angle_edits.rename_angle(before, data.draw(st.sampled_from(angles)), "Angle 1"),
-        lambda: angle_edits.move_angle(
-            before, data.draw(st.sampled_from(angles)), data.draw(st.integers(-1, 4))
+        lambda: angle_edits.step_angle(
+            before, data.draw(st.sampled_from(angles)), data.draw(st.sampled_from((-1, 1)))
         ),
+        lambda: angle_edits.place_angle(before, data.draw(st.sampled_from(angles)), None),
+        lambda: angle_edits.hide_angles(before, data.draw(st.sets(st.sampled_from(angles))), True),
         lambda: decisions.set_verdict_no_song(before, data.draw(st.sampled_from(clips)), AT),
         lambda: edits.add_clips(
             before, [fresh(f"/n/{n}.mov") for n in data.draw(st.lists(st.integers(0, 3)))]

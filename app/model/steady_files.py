@@ -20,14 +20,14 @@ class Facts:
     changed_ns: int
 
 
-class Settling:
+class SteadyFiles:
     """Keeps what was seen of the files of a folder.
 
-    >>> settling, fact = Settling(looks=2), Facts(10, 0)
-    >>> settling.look({"a": fact}), settling.look({"a": fact}), settling.look({"a": fact})
+    >>> steady, fact = SteadyFiles(looks=2), Facts(10, 0)
+    >>> steady.look({"a": fact}), steady.look({"a": fact}), steady.look({"a": fact})
     ([], ['a'], ['a'])
-    >>> settling.done("a")
-    >>> settling.look({"a": fact}), settling.look({"a": Facts(20, 0)}), settling.look({"a": Facts(20, 0)})
+    >>> steady.done("a")
+    >>> steady.look({"a": fact}), steady.look({"a": Facts(20, 0)}), steady.look({"a": Facts(20, 0)})
     ([], [], ['a'])
     """
 

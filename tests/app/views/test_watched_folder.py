@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from app.model.settling import LOOKS
 from app.model.shoot import Verdict
-from app.views import watch as watching
+from app.model.steady_files import LOOKS
+from app.views import watched_folder as watching
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_up import MadeUpTasks

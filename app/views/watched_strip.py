@@ -6,13 +6,15 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from app.views.buttons import ActionButton
 from app.views.ink import Ink
 from app.views.theme import Theme
-from app.views.watch import Watch
+from app.views.watched_folder import WatchedFolder
 
 
 class WatchStrip(QWidget):
     """Seen only while a folder is watched."""
 
-    def __init__(self, theme: Theme, watch: Watch, stop: QAction, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, theme: Theme, watch: WatchedFolder, stop: QAction, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._watch = watch
         row = QHBoxLayout(self)

@@ -13,8 +13,8 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.jobs import Jobs, Tasks, Ticket, sentence
 from app.model.change import Change
-from app.model.settling import Facts, Settling
 from app.model.shoot import Clip, Verdict
+from app.model.steady_files import Facts, SteadyFiles
 from app.session import Session
 from app.views import words
 from app.views.dialogs import Dialogs
@@ -38,7 +38,7 @@ class _Seen:
     trouble: str = ""
 
 
-class Watch(QObject):
+class WatchedFolder(QObject):
     """Watches one folder for one window."""
 
     changed = Signal()
@@ -57,7 +57,7 @@ class Watch(QObject):
         self._session, self._jobs, self._tasks, self._work = session, jobs, tasks, work
         self._dialogs = dialogs
         self._folder: Path | None = None
-        self._settling = Settling()
+        self._steady = SteadyFiles()
         self._seen = _Seen()
         self._taken = 0
         self._timer = QTimer(self)
@@ -73,7 +73,7 @@ class Watch(QObject):
     @property
     def passed(self) -> list[str]:
         """Files done with, so that one taken out of the shoot does not come back."""
-        return self._settling.passed
+        return self._steady.passed
 
     def choose(self) -> None:
         """Ask for a folder and watch it; where one is watched, stop."""
@@ -88,8 +88,8 @@ class Watch(QObject):
         """Watch a folder, passing over files that were done with before."""
         self._jobs.abandon(SLOT)
         self._folder = folder.absolute()
-        self._settling = Settling()
-        self._settling.pass_over(list(passed))
+        self._steady = SteadyFiles()
+        self._steady.pass_over(list(passed))
         self._seen, self._taken = _Seen(), 0
         self._timer.start()
         self.changed.emit()
@@ -135,13 +135,13 @@ class Watch(QObject):
         folder = self._folder
         if folder is None or self._jobs.busy(SLOT):
             return
-        shoot, tasks, settling = self._session.shoot, self._tasks, self._settling
+        shoot, tasks, steady = self._session.shoot, self._tasks, self._steady
         known = [Path(c.media.path) for c in shoot.clips if c.verdict is not Verdict.UNREADABLE]
         known += [path for path in (self._work.song_path,) if path is not None]
         no_song = self._work.song_path is None
 
         def work(ticket: Ticket) -> _Seen:
-            return _look(ticket, tasks, settling, folder, known, no_song)
+            return _look(ticket, tasks, steady, folder, known, no_song)
 
         self._jobs.start(SLOT, work, self._take, self._fail)
 
@@ -163,7 +163,7 @@ class Watch(QObject):
 
 
 def _look(
-    ticket: Ticket, tasks: Tasks, settling: Settling, folder: Path, known: Sequence[Path], no_song: bool
+    ticket: Ticket, tasks: Tasks, steady: SteadyFiles, folder: Path, known: Sequence[Path], no_song: bool
 ) -> _Seen:
     """One look at the folder; runs away from the window's thread, never twice at a time."""
     files: dict[str, Facts] = {}
@@ -178,12 +178,12 @@ def _look(
             continue  # gone between two glances
         files[str(path)] = Facts(facts.st_size, facts.st_mtime_ns)
     ready, closed = [], []
-    for name in settling.look(files):
+    for name in steady.look(files):
         if ticket.stop():
             break
-        if settling.looks_at(name) < PATIENCE and tasks.trouble(Path(name)):
+        if steady.looks_at(name) < PATIENCE and tasks.trouble(Path(name)):
             closed.append(name)
             continue
-        settling.done(name)
+        steady.done(name)
         ready.append(Clip("", reference(Path(name)), ""))
-    return _Seen(ready, settling.growing, closed, for_song)
+    return _Seen(ready, steady.growing, closed, for_song)
