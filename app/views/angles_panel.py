@@ -23,6 +23,7 @@ from app.model.staves import stave_order
 from app.views import theme as looks
 from app.views import words
 from app.views.buttons import ActionButton
+from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.theme import Theme
 
@@ -126,8 +127,10 @@ class AnglesPanel(QWidget):
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
-        self.subject = _combo("Subject", "Who or what the angle shows, such as singer or drums (Alt+U)")
-        self.group = _combo("Group", "Angles of one group stand together with a bracket (Alt+G)")
+        self.subject = _combo(
+            theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)"
+        )
+        self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
         self.name.setToolTip("Name of the angle; the name of another angle merges the two (Alt+N)")
         self.safety = QCheckBox("Sa&fety")
@@ -273,8 +276,8 @@ def _line(angle: Angle, takes: int) -> str:
     return f"{angle.name}\n{' · '.join(parts)}"
 
 
-def _combo(name: str, tip: str) -> QComboBox:
-    combo = QComboBox()
+def _combo(theme: Theme, name: str, tip: str) -> DropDown:
+    combo = DropDown(theme)
     combo.setEditable(True)
     line = combo.lineEdit()
     if line is not None:

@@ -137,7 +137,7 @@ class CheckView:
         bar_s = self._looking.bar_s
         bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
         here = "" if bar is None else f" Looking at bar {bar}."
-        return f"{check_words.holds(clip, take)} {check_words.sure(clip, take)}{here}"
+        return f"{check_words.lies(clip, take)}{here}"
 
     def _note(self) -> str:
         """What is said where there is no proof yet."""

@@ -92,6 +92,14 @@ def sure(clip: Clip, take: Take) -> str:
     return f"If this is the place, it is known to {known}." if is_open(take) else f"Place sure to {known}."
 
 
+def lies(clip: Clip, take: Take) -> str:
+    """How sure the place is and whether it holds to the end; of a take in doubt all that is only if."""
+    ends = holds(clip, take)
+    if is_open(take):
+        return f"{sure(clip, take).removesuffix('.')}, and {ends[0].lower()}{ends[1:]}"
+    return f"{ends} {sure(clip, take)}"
+
+
 def agreement(found: Sequence[Measured], clip: Clip, behind_s: float = 0.0) -> str:
     """What was measured at several moments, in a sentence; since then the take was put so much later."""
     lags = [one.late_s + behind_s for one in found if one.late_s is not None]

@@ -4,13 +4,14 @@ from bisect import bisect_right
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QShowEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from app.listening import LEAST_DB, MOST_DB
 from app.model.shoot import SongMap
 from app.views import theme as looks
 from app.views import words
 from app.views.buttons import ActionButton
+from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
 from app.views.player import Heard, Player
@@ -107,8 +108,8 @@ class PlayBar(QWidget):
         column.addLayout(row)
         column.addWidget(self._told)
 
-    def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> QComboBox:
-        box = QComboBox()
+    def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
+        box = DropDown(self._theme)
         box.addItems(list(entries))
         box.setAccessibleName(name)
         box.setToolTip(tip)

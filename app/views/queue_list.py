@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, queue
 from app.model.shoot import Shoot
 from app.views import check_words, words
 from app.views import theme as looks
+from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.theme import Theme
 
@@ -27,7 +28,7 @@ class QueueList(QWidget):
         self._picked = False
         """Whether a person chose an entry; before that, the first is looked at, whatever still comes."""
         em = round(theme.em())
-        self.filter = QComboBox()
+        self.filter = DropDown(theme)
         self.filter.addItems([one.value for one in Shown])
         self.filter.setAccessibleName("Which takes are listed")
         self.filter.setToolTip(f"Which takes are listed ({FILTER_KEY})")

@@ -31,6 +31,8 @@ from app.views.watch_panel import WatchPanel
 from app.views.zoom_row import ZoomRow
 
 PEAKS = 2400
+FIRST = 1000
+"""Stretch of the sheet beside the score, and of the pictures in it, which take as much as they may."""
 
 
 class ScorePlace(Place):
@@ -226,14 +228,15 @@ class ScorePlace(Place):
         frame = QVBoxLayout()
         frame.setContentsMargins(margin, margin // 2, margin, 0)
         frame.addWidget(self.watch)
-        beside.addLayout(frame)
+        beside.addLayout(frame, FIRST)
         beside.addWidget(self._side, 1)
         score = QWidget()
         row = QHBoxLayout(score)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         row.addLayout(column, 1)
-        row.addWidget(self._beside)
+        # The sheet takes the width that is left to it up to its most, and gives way when the window shrinks.
+        row.addWidget(self._beside, FIRST)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(score)
         self._stack.addWidget(self._empty)
@@ -261,9 +264,9 @@ class ScorePlace(Place):
         em = self.theme.em()
         part, least = (0.36, 24) if self.acts.watch.isChecked() else (0.22, 20)
         width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
-        self._beside.setFixedWidth(round(width))
+        self._beside.setMaximumWidth(round(width))
         self.panel.fit(width, picture=not self.acts.watch.isChecked())
-        self.watch.setFixedHeight(
+        self.watch.setMaximumHeight(
             round(min(width * 9 / 16 + self.watch.controls.sizeHint().height() + em, 0.6 * self.height()))
         )
 

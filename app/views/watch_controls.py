@@ -2,11 +2,12 @@
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.model.framing import SHAPES, Shape
 from app.views import theme as looks
 from app.views.buttons import ActionButton
+from app.views.drop_down import DropDown
 from app.views.frame_guide import Drawn
 from app.views.ink import Ink
 from app.views.player import Player
@@ -40,7 +41,7 @@ class WatchControls(QWidget):
         self._guide.triggered.connect(self._next_shape)
         for key, x, y in (("Left", -1, 0), ("Right", 1, 0), ("Up", 0, -1), ("Down", 0, 1)):
             self._nudge_action(key, x * NUDGE, y * NUDGE)
-        self.shapes = QComboBox()
+        self.shapes = DropDown(theme)
         self.shapes.addItem("No frame guide")
         self.shapes.addItems([shape.name for shape in SHAPES])
         self.shapes.setAccessibleName("Frame guide")

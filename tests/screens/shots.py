@@ -27,10 +27,13 @@ from app.views.hand_over import hand_over
 from app.views.main_window import MainWindow
 from app.views.moved_media import Sought
 from app.views.pictures import SLOT
+from app.views.proving import SLOT as PROOFS
 from app.views.safe_copy import ANSWERS
 from tests.screens.faint import SAMPLE, faint
 from tests.screens.walking import show, wait, wait_until
 
+SHOWN = "Fiddle"
+"""Angle of the take that stands for all that nobody doubts."""
 SIZES = "1280x720,2560x1440"
 PLACES = ("clips", "song", "check", "score", "hand-off")
 
@@ -120,6 +123,19 @@ def unfiltered(window: MainWindow) -> None:
     window.clips.filter.show_all()
 
 
+def placed_take(window: MainWindow) -> None:
+    """A take with pictures that nobody doubts."""
+    listed, angle = window.check.queue.entries, window.session.shoot.angle
+    row = next(n for n, one in enumerate(listed) if angle(one.clip.angle_id).name == SHOWN)
+    window.check.list.setCurrentRow(row)
+    wait(500)
+
+
+def first_take(window: MainWindow) -> None:
+    """The first doubt again."""
+    window.check.list.setCurrentRow(0)
+
+
 def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     """What pressing a key at a place does; told where nothing there has that key."""
 
@@ -137,7 +153,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
     "clips": (("filtered", filtered, unfiltered),),
-    "check": (("watching", pressed("W"), pressed("W")),),
+    "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
     "score": (
         ("closer", pressed("+", 3), pressed("-", 3)),
         ("whole", pressed("0"), pressed("0")),
@@ -154,7 +170,7 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
         for scheme, action in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
             action.trigger()
             wait(150)
-            wait_until(lambda: not window.jobs.busy(SLOT))
+            wait_until(lambda: not (window.jobs.busy(SLOT) or window.jobs.busy(PROOFS)))
             wait(100)
             window.grab().save(str(out / f"{name}-{scheme}-{width}.png"))
 

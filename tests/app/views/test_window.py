@@ -182,3 +182,16 @@ def test_a_shoot_replaced_while_shown_is_shown(qtbot: QtBot, shoot_window: MainW
     qtbot.waitUntil(lambda: not shoot_window.score.canvas.score.systems)
     shoot_window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
     qtbot.waitUntil(lambda: bool(shoot_window.score.canvas.score.systems))
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_a_window_that_was_large_can_be_small_again(
+    qtbot: QtBot, shoot_window: MainWindow, place: int
+) -> None:
+    shoot_window.go(place)
+    if place == 3:
+        shoot_window.score.toggle_watching()
+    for size in ((2560, 1440), (1280, 720)):
+        shoot_window.resize(*size)
+        qtbot.wait(50)  # what is laid out for the large one is there before the small one is asked for
+        assert shoot_window.size().toTuple() == size
