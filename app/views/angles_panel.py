@@ -127,9 +127,7 @@ class AnglesPanel(QWidget):
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
-        self.subject = _combo(
-            theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)"
-        )
+        self.subject = _combo(theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)")
         self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
         self.name.setToolTip("Name of the angle; the name of another angle merges the two (Alt+N)")
