@@ -42,6 +42,9 @@ SURPLUS_CLEAR = 15.0
 """… unless the line leads it by so many standard deviations."""
 CLEAR = 6.0
 """Standard deviations by which a line must lead a rival to be decided against it."""
+FIRST = 0.45
+"""Share of the line's own fit from which on an earlier arrival may be the direct sound (as DIRECT_SHARE in
+audio/direct.py)."""
 WORTH = 0.15
 """Share of the line's block evidence below which a place is no rival."""
 PART_STEP_S = 0.25
@@ -77,6 +80,12 @@ class RivalFit:
         return -ECHO_S < self.shift_s < 0 and self.expected < TWIN_SUSPECT
 
     @property
+    def heard_first(self) -> bool:
+        """Whether the take's own line may be no more than this rival's echo: a room only delays, so what it
+        hears of the song's near future, the song not being like itself there, came before."""
+        return 0 < self.shift_s < ECHO_S and self.strength > FIRST and self.strength - self.expected > SURPLUS
+
+    @property
     def open(self) -> bool:
         """Whether the line is not decided against this rival.
 
@@ -84,7 +93,8 @@ class RivalFit:
         better. A surplus means that bits of the clip (the same notes, the same drum samples) match bits of
         the song in many places, as another song of the same band may do.
         """
-        return self.twin or not ahead(self.lead, self.strength - self.expected, CLEAR, SURPLUS_CLEAR)
+        surplus = self.strength - self.expected
+        return self.twin or self.heard_first or not ahead(self.lead, surplus, CLEAR, SURPLUS_CLEAR)
 
 
 def ahead(lead: float, surplus: float, clear: float, surplus_clear: float) -> bool:

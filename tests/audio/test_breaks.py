@@ -134,6 +134,18 @@ def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: st
     assert verdict_of(Takes(1.0, [unsure, other]), 1)[0] == "placed"
 
 
+@pytest.mark.parametrize(
+    ("shift_s", "strength", "expected", "undecided"),
+    [(0.48, 0.84, 0.4, True), (-0.48, 0.84, 0.4, False), (1.5, 0.84, 0.4, False), (0.48, 0.6, 0.5, False)],
+)
+def test_a_line_may_be_the_echo_of_what_is_heard_a_little_further_on_in_the_song(
+    shift_s: float, strength: float, expected: float, undecided: bool
+) -> None:
+    """A room only delays. In a church that is played loops, late sound can top what comes straight; but only
+    from the near past of the song, and only where the song's likeness with itself does not explain it."""
+    assert RivalFit(shift_s, strength, expected, twin=False, lead=15.5).open is undecided
+
+
 def _found(seconds: float, strength: float, *, undecided: bool) -> Found:
     rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, lead=0.0)] if undecided else []
     return Found(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
