@@ -46,8 +46,8 @@ def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -
     -------
     place, doubt : float
         ``doubt`` is the distance (samples) to the furthest other peak about as high, where none stands
-        out; to the next higher one, where the chosen one is slight; to the furthest earlier arrival about as
-        high that tops the clutter, but not clearly; else 0.
+        out; to the next higher one, where the chosen one is slight; to the furthest earlier arrival that the
+        clutter may hide; else 0.
 
     >>> response = np.zeros(2000, np.float32); response[[190, 420]] = 1.0, 0.6
     >>> place, doubt = direct_sound(response, 8000)
@@ -72,8 +72,11 @@ def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -
         # So slight a peak may be a ripple of the song itself before the sound that counts.
         higher, _ = scipy.signal.find_peaks(fine[main - 1 : best], height=float(fine[best]) / ALIKE)
         doubt = float(best - (main - 1 + int(higher[-1]))) / UPSAMPLING if len(higher) else 0.0
-    # An earlier arrival that tops the clutter, but by too little to be chosen, may be the direct sound too.
-    least = max(ALIKE * float(fine[best]), DIRECT_SHARE * float(fine[main]), clutter)
+    # A direct sound can be as low as DIRECT_SHARE of the highest. Where the clutter is higher than that, any
+    # earlier peak so high may be it; elsewhere only one about as high as the chosen one, and not chosen.
+    least = DIRECT_SHARE * float(fine[main])
+    if clutter <= least:
+        least = max(ALIKE * float(fine[best]), least)
     earlier, _ = scipy.signal.find_peaks(fine[best + 1 : best + ahead], height=least)
     if len(earlier):
         doubt = max(doubt, (1 + int(earlier[-1])) / UPSAMPLING)

@@ -31,7 +31,15 @@ def test_an_arrival_that_hardly_tops_the_clutter_is_doubted_as_far_as_it_lies_ah
     assert doubt == pytest.approx(412, abs=0.5)
 
 
-def test_an_arrival_under_the_clutter_says_nothing() -> None:
+def test_an_arrival_that_the_clutter_may_hide_is_doubted_too() -> None:
+    """The direct sound can be as low as 0.45 of the highest reflection; clutter above that hides it."""
     place, doubt = direct_sound(response((2000, 1.0), (2412, 0.6), clutter=0.7), RATE, 0.05)
+    assert place == pytest.approx(2000, abs=0.1)
+    assert doubt == pytest.approx(412, abs=0.5)
+
+
+@pytest.mark.parametrize("clutter", [0.2, 0.7])
+def test_a_ripple_lower_than_any_direct_sound_says_nothing(clutter: float) -> None:
+    place, doubt = direct_sound(response((2000, 1.0), (2412, 0.4), clutter=clutter), RATE, 0.05)
     assert place == pytest.approx(2000, abs=0.1)
     assert doubt == 0
