@@ -8,7 +8,7 @@ never overwritten by a new computation (see `app.model.edits.answer_clip`). Deci
 from dataclasses import replace
 
 from app.model.change import NOTHING, Change
-from app.model.shoot import Clip, Decided, Decision, Deed, Pin, Rival, Shoot, Take, Verdict
+from app.model.shoot import Clip, Decided, Decision, Deed, Pin, Refused, Rival, Shoot, Take, Verdict
 
 SAID_NO_SONG = "A person said that the song does not run here."
 
@@ -77,6 +77,21 @@ def set_verdict_no_song(shoot: Shoot, clip_id: str, at: str) -> tuple[Shoot, Cha
         decided=Decided(Deed.REFUSED, at),
     )
     return with_clip(shoot, new), Change.CLIPS | Change.TAKES
+
+
+def refuse_take(shoot: Shoot, take_id: str, at: str) -> tuple[Shoot, Change]:
+    """A person says: the song does not run in this take. It goes; other takes of the clip stay.
+
+    Of a clip that has no other take, all of it is said; see ``set_verdict_no_song``.
+    """
+    clip, take = find_take(shoot, take_id)
+    left = tuple(other for other in clip.takes if other is not take)
+    if not left:
+        return set_verdict_no_song(shoot, clip.id, at)
+    refused = (*clip.refused, Refused(take.clip_start_s, take.clip_end_s, at))
+    reason = "" if clip.reason == take.reason else clip.reason
+    shoot, change = with_takes(shoot, replace(clip, refused=refused, reason=reason), left)
+    return shoot, change | Change.CLIPS
 
 
 def is_decided(take: Take) -> bool:

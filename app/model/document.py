@@ -12,6 +12,7 @@ from app.model.shoot import (
     LagPoint,
     MediaRef,
     Pin,
+    Refused,
     Rival,
     Section,
     Shoot,
@@ -154,6 +155,9 @@ def clip_to_json(clip: Clip, written: Path_) -> Json:
         "reason": clip.reason,
         "decision": clip.decision.value,
         "decided": _decided_out(clip.decided),
+        "refused": [
+            {"clip_start_s": r.clip_start_s, "clip_end_s": r.clip_end_s, "at": r.at} for r in clip.refused
+        ],
         "note": clip.note,
         "warnings": list(clip.warnings),
         "recording": clip.recording,
@@ -180,6 +184,7 @@ def _clip_in(node: Node, found: Path_) -> Clip:
             reason=node.text("reason"),
             decision=node.one_of("decision", Decision),
             decided=_decided_in(node),
+            refused=node.each("refused", _refused_in),
             note=node.text("note"),
             warnings=node.texts("warnings"),
             recording=node.text_or_none("recording"),
@@ -197,6 +202,10 @@ def _decided_in(node: Node) -> Decided | None:
         return None
     inner = node.node("decided")
     return inner.done(Decided(inner.one_of("deed", Deed), inner.text("at")))
+
+
+def _refused_in(node: Node) -> Refused:
+    return node.done(Refused(node.number("clip_start_s"), node.number("clip_end_s"), node.text("at")))
 
 
 def _take_out(take: Take) -> Json:

@@ -9,9 +9,15 @@ from dataclasses import replace
 from app.model.angle_edits import angle_called, without_empty_angles
 from app.model.angles import guess_angle
 from app.model.change import NOTHING, Change
-from app.model.decisions import is_decided, set_verdict_no_song, with_clip, with_verdict_of_takes
+from app.model.decisions import (
+    SAID_NO_SONG,
+    is_decided,
+    set_verdict_no_song,
+    with_clip,
+    with_verdict_of_takes,
+)
 from app.model.ids import fresh_id
-from app.model.shoot import Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.shoot import Clip, Decision, MediaRef, Refused, Shoot, Song, SongMap, Take, Verdict
 
 OTHER_SONG = "Decided on another song file; check that it still fits."
 
@@ -80,10 +86,11 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
     """Take over what was found out about the file ``clip.media.path``.
 
     Id, angle, note and where a frame guide lies stay. Takes that a person decided are never overwritten: new
-    takes that share more than half of the shorter one's length with such a take are left out. Where a person
-    said "no song", only the facts of the file are taken over. ``clip.recording`` may name the first file of
-    the recording by its path. Nothing happens when the file is not in the shoot, or when ``heard_on`` (the
-    digest of the song that the answer is for) is not that of the shoot's song: such an answer came too late.
+    takes that share more than half of the shorter one's length with such a take, or with a refused one, are
+    left out. Where a person said "no song", only the facts of the file are taken over. ``clip.recording``
+    may name the first file of the recording by its path. Nothing happens when the file is not in the shoot,
+    or when ``heard_on`` (the digest of the song that the answer is for) is not that of the shoot's song: such
+    an answer came too late.
     """
     old = next((c for c in shoot.clips if c.media.path == clip.media.path), None)
     if old is None or (heard_on is not None and (shoot.song is None or shoot.song.media.digest != heard_on)):
@@ -94,6 +101,7 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
         angle_id=old.angle_id,
         decision=old.decision,
         decided=old.decided,
+        refused=old.refused,
         note=old.note,
         recording=_recording(shoot, clip, old),
     )
@@ -102,8 +110,11 @@ def answer_clip(shoot: Shoot, clip: Clip, *, heard_on: str | None = None) -> tup
     else:
         kept = tuple(take for take in old.takes if is_decided(take))
         found = tuple(_framed_as_before(take, old.takes) for take in clip.takes)
+        found = tuple(take for take in found if not any(_mostly_shared(take, gone) for gone in old.refused))
         new = replace(new, takes=_with_ids(old.id, kept, found))
-        if kept and new.verdict is not Verdict.UNREADABLE:
+        if clip.takes and not new.takes:
+            new = replace(new, verdict=Verdict.NO_SONG, reason=SAID_NO_SONG)
+        elif (kept or len(found) < len(clip.takes)) and new.verdict is not Verdict.UNREADABLE:
             new = with_verdict_of_takes(new)
     if new == old:
         return shoot, NOTHING
@@ -172,7 +183,15 @@ def _on_another_song(clip: Clip) -> Clip:
         if is_decided(take)
     )
     verdict, reason = (Verdict.DOUBTFUL, OTHER_SONG) if kept else (Verdict.WAITING, "")
-    return replace(clip, verdict=verdict, reason=reason, takes=kept, decision=Decision.COMPUTED, decided=None)
+    return replace(
+        clip,
+        verdict=verdict,
+        reason=reason,
+        takes=kept,
+        decision=Decision.COMPUTED,
+        decided=None,
+        refused=(),
+    )
 
 
 def _recording(shoot: Shoot, answer: Clip, old: Clip) -> str | None:
@@ -202,6 +221,6 @@ def _framed_as_before(take: Take, before: tuple[Take, ...]) -> Take:
     return take if old is None else replace(take, shift_x=old.shift_x, shift_y=old.shift_y)
 
 
-def _mostly_shared(one: Take, other: Take) -> bool:
+def _mostly_shared(one: Take, other: Take | Refused) -> bool:
     shared_s = min(one.clip_end_s, other.clip_end_s) - max(one.clip_start_s, other.clip_start_s)
     return shared_s > 0.5 * min(one.clip_end_s - one.clip_start_s, other.clip_end_s - other.clip_start_s)

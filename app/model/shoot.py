@@ -72,6 +72,16 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
+class Refused:
+    """A stretch of a clip of which a person said that the song does not run there."""
+
+    clip_start_s: float
+    clip_end_s: float
+    at: str
+    """UTC, as in `Decided`."""
+
+
+@dataclass(frozen=True, slots=True)
 class MediaRef:
     """A file by place and by content, so that it can be found again after a move."""
 
@@ -217,6 +227,8 @@ class Clip:
     """BY_HAND where a person said that the song does not run here."""
     decided: Decided | None = None
     """The record of that."""
+    refused: tuple[Refused, ...] = ()
+    """Takes of it that a person refused, while others of it stay."""
     note: str = ""
     """What the maker wants to remember about it."""
 

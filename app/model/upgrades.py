@@ -29,5 +29,12 @@ def _to_2(old: Json) -> Json:
     return old
 
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2}
+def _to_3(old: Json) -> Json:
+    """Takes that were refused while others of their clip stay."""
+    for clip in _groups(old, "clips"):
+        clip.update(refused=[])
+    return old
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3}
 """For each old version the step that makes the next one of it."""

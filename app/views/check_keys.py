@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction
 
 from app.model.check_queue import Entry
-from app.views.play_bar import KEYS as PLAY_KEYS
 from app.views.queue_list import FILTER_KEY
 from app.views.watch_panel import KEYS as WATCH_KEYS
 
@@ -23,7 +22,7 @@ class CheckKeys:
     def __init__(self, place: "CheckPlace") -> None:
         act = place.action
         self.confirm = act("Confirm This Place", "Return", "The take lies at the place shown", place.decide)
-        self.refuse = act("Not This Song", "N", "The song does not run in this clip at all", place.refuse)
+        self.refuse = act("Not This Song", "N", "The song does not run in this take", place.refuse)
         self.settle = act(
             "Settle Here", "S", "Move to the nearest good fit within half a second", place.settle
         )
@@ -82,11 +81,10 @@ class CheckKeys:
             ("Ctrl+← →", "bar by bar; with pins: beat by beat"),
             ("P", "pin frames to beats"),
             ("M", "mark a stretch as a take of its own: from here, then to here"),
-            ("N", "not this song"),
+            ("N", "the song does not run in this take"),
             ("Esc", "leave what was begun"),
             ("W", "moving pictures in place of the frames"),
             *WATCH_KEYS,
-            *PLAY_KEYS,
         ]
 
     def fit(self, entry: Entry | None, pinning: bool, *, choosing: bool = False) -> None:

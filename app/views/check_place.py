@@ -152,11 +152,11 @@ class CheckPlace(Place):
             self.fits[row].setChecked(True)
 
     def refuse(self) -> None:
-        """Say that the song does not run in the clip."""
+        """Say that the song does not run in the take, or in a clip without one."""
         entry = self.looking.entry
         if entry is not None:
             following = self._following(entry)
-            if self.deciding.refuse(entry.clip):
+            if self.deciding.refuse(entry.clip, entry.take):
                 self._list(following)
 
     def next_doubt(self) -> None:

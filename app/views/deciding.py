@@ -68,9 +68,11 @@ class Deciding(QObject):
         """From here to there is a take of its own."""
         return self._do("Mark Take", lambda s, at: marking.mark_stretch(s, clip.id, from_s, to_s, at))
 
-    def refuse(self, clip: Clip) -> bool:
-        """The song does not run in the clip."""
-        return self._do("Not This Song", lambda s, at: decisions.set_verdict_no_song(s, clip.id, at))
+    def refuse(self, clip: Clip, take: Take | None) -> bool:
+        """The song does not run in the take; in none of the clip where that is all there is."""
+        if take is None:
+            return self._do("Not This Song", lambda s, at: decisions.set_verdict_no_song(s, clip.id, at))
+        return self._do("Not This Song", lambda s, at: decisions.refuse_take(s, take.id, at))
 
     def _do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
         if merge_key is None:

@@ -181,6 +181,7 @@ class MainWindow(QMainWindow):
             keys=lambda: self.side.keys(self.places),
             sample=self.open_sample,
             about=self.side.about,
+            play=self._play_keys.actions,
             here=self._actions_here,
         )
 

@@ -48,6 +48,8 @@ class Deeds:
     keys: Callable[[], None]
     sample: Callable[[], None]
     about: Callable[[], None]
+    play: Sequence[QAction]
+    """The actions of playing, for a menu of their own."""
     here: Callable[[], Sequence[QAction]]
     """The actions of the place one is at, for the Edit menu."""
 
@@ -101,7 +103,7 @@ class Menus:
             lambda n: deeds.scheme(SCHEMES[n][0]),
         )
         self._of_place: list[QAction] = []
-        self._bar()
+        self._bar(deeds.play)
         session.changed.connect(self.refresh)
         recent.changed.connect(self._fill_recent)
         self.refresh()
@@ -166,7 +168,7 @@ class Menus:
             actions.append(action)
         return actions
 
-    def _bar(self) -> None:
+    def _bar(self, play: Sequence[QAction]) -> None:
         bar = self._window.menuBar()
         menu = bar.addMenu("&File")
         menu.addActions([self.new, self.open, self.recent])
@@ -190,4 +192,5 @@ class Menus:
         view.addActions(self.places)
         view.addSeparator()
         view.addActions(self.schemes)
+        bar.addMenu("&Play").addActions(list(play))
         bar.addMenu("&Help").addActions([self.how, self.keys, self.sample, self.about])

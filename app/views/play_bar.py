@@ -17,12 +17,6 @@ from app.views.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
 from app.views.player import Heard, Player
 from app.views.theme import Theme
 
-KEYS = [
-    (PLAY, "play or pause"),
-    (HEARD, "hear the song, the take, one in each ear, or both"),
-    (LOOP, "loop the bar, the section, or play on"),
-    ("Ctrl+↑ ↓", "louder, softer"),
-]
 HEARD_WORDS = {
     Heard.SONG: "Song",
     Heard.TAKE: "Take",

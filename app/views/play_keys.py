@@ -1,7 +1,7 @@
 """The keys of playing, the same in the whole window."""
 
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
@@ -22,10 +22,13 @@ class PlayKeys(QObject):
         super().__init__(window)
         self._player, self._song_map = player, song_map
         self.play = self._action(window, "Play or Pause", PLAY, player.toggle)
-        self._action(window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard)
-        self._action(window, "Loop This Bar, This Section, or Play On", LOOP, self._next_loop)
-        self._action(window, "Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB))
-        self._action(window, "Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB))
+        self.actions: Sequence[QAction] = (
+            self.play,
+            self._action(window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard),
+            self._action(window, "Loop This Bar, This Section, or Play On", LOOP, self._next_loop),
+            self._action(window, "Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
+            self._action(window, "Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
+        )
         application = QApplication.instance()
         assert isinstance(application, QApplication)
         application.focusChanged.connect(self._focus_changed)

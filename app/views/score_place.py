@@ -20,7 +20,6 @@ from app.views.empty_page import EmptyPage
 from app.views.overview import Overview
 from app.views.pictures import Pictures
 from app.views.place import Place
-from app.views.play_bar import KEYS as PLAY_KEYS
 from app.views.play_bar import PlayBar
 from app.views.player import Player
 from app.views.score_canvas import ScoreCanvas
@@ -92,7 +91,7 @@ class ScorePlace(Place):
         self._connect()
 
     def keys(self) -> list[tuple[str, str]]:
-        return [*KEYS, *PLAY_KEYS, *WATCH_KEYS]
+        return [*KEYS, *WATCH_KEYS]
 
     def take_focus(self) -> None:
         self.canvas.setFocus()

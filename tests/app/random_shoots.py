@@ -13,6 +13,7 @@ from app.model.shoot import (
     LagPoint,
     MediaRef,
     Pin,
+    Refused,
     Rival,
     Section,
     Shoot,
@@ -92,6 +93,7 @@ _maps = st.builds(
 
 
 _decided = st.none() | st.builds(Decided, st.sampled_from(Deed), words)
+_refused = st.lists(st.builds(Refused, numbers, numbers, words), max_size=2).map(tuple)
 _pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
 
 
@@ -141,6 +143,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                 model=draw(maybe_words),
                 created=draw(maybe_words),
                 decided=draw(_decided),
+                refused=draw(_refused),
                 note=draw(words),
                 verdict=draw(st.sampled_from(Verdict)),
                 reason=draw(words),

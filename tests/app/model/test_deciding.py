@@ -19,6 +19,7 @@ from app.model.shoot import (
     Deed,
     LagPoint,
     Pin,
+    Refused,
     Rival,
     Shoot,
     Take,
@@ -87,6 +88,52 @@ def test_a_refusal_is_recorded() -> None:
     after, _ = decisions.set_verdict_no_song(with_one(), "clip-1", AT)
     assert after.clips[0].decided == Decided(Deed.REFUSED, AT)
     assert decisions.set_verdict_no_song(after, "clip-1", LATER) == (after, NOTHING)
+
+
+def with_two() -> Shoot:
+    """A second start in the clip, found in doubt beside a sure first one."""
+    first = one_take(id="u", verdict=Verdict.PLACED, reason="", clip_end_s=15.0)
+    second = one_take(clip_start_s=20.0, clip_end_s=35.0)
+    held = clip(1, first, second, verdict=Verdict.DOUBTFUL, reason="Twins.", duration_s=40.0)
+    return shoot(held)
+
+
+def test_one_take_is_refused_and_the_others_stay() -> None:
+    before = with_two()
+    after, change = decisions.refuse_take(before, "t", AT)
+    assert change == Change.CLIPS | Change.TAKES
+    held = after.clips[0]
+    assert [take.id for take in held.takes] == ["u"]
+    assert held.refused == (Refused(20.0, 35.0, AT),)
+    assert (held.verdict, held.reason, held.decided) == (Verdict.PLACED, "", None)
+
+
+def test_a_refused_take_is_not_found_again() -> None:
+    after, _ = decisions.refuse_take(with_two(), "t", AT)
+    first, second = with_two().clips[0].takes
+    again, _ = edits.answer_clip(after, clip(1, first, replace(second, clip_start_s=21.0)))
+    assert [take.clip_start_s for take in again.clips[0].takes] == [2.0]
+    assert again.clips[0].verdict is Verdict.PLACED
+    # Another take, found elsewhere in the clip, was never refused.
+    elsewhere = replace(second, clip_start_s=34.0, clip_end_s=39.0)
+    again, _ = edits.answer_clip(after, clip(1, first, elsewhere))
+    assert len(again.clips[0].takes) == 2
+    # Where all that is found was refused, nothing of the song is left in the clip.
+    again, _ = edits.answer_clip(after, clip(1, second))
+    assert (again.clips[0].verdict, again.clips[0].takes) == (Verdict.NO_SONG, ())
+    assert again.clips[0].reason == decisions.SAID_NO_SONG
+
+
+def test_the_last_take_of_a_clip_takes_the_clip_along() -> None:
+    after, _ = decisions.refuse_take(with_one(), "t", AT)
+    assert after == decisions.set_verdict_no_song(with_one(), "clip-1", AT)[0]
+
+
+def test_another_song_knows_nothing_of_refusals() -> None:
+    after, _ = decisions.refuse_take(with_two(), "t", AT)
+    other = replace(waltz(), media=replace(waltz().media, digest="ff"))
+    on_other, _ = edits.set_song(after, other)
+    assert on_other.clips[0].refused == ()
 
 
 def test_settling_takes_over_what_was_measured() -> None:

@@ -249,7 +249,7 @@ def test_a_file_of_the_first_version_opens_with_nothing_in_what_is_new() -> None
         for key in ("subject", "group", "hidden"):
             del angle[key]
     for one in data["clips"]:
-        del one["decided"], one["note"]
+        del one["decided"], one["note"], one["refused"]
         for inner in one["takes"]:
             for key in ("decided", "pins", "shift_x", "shift_y"):
                 del inner[key]
