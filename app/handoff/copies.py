@@ -1,0 +1,211 @@
+"""Large files for a folder of the maker's choosing: names, room on the disk, and nothing left half-written."""
+
+import errno
+import os
+import re
+import shutil
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    HandoffStopped,
+    Planned,
+    Progress,
+    Stop,
+    count,
+)
+from app.model.files import make_whole
+from app.model.shoot import Shoot
+from audio.errors import AudioError, Stopped
+
+_LONGEST_BYTES = 180
+"""Of a name, that what tells copies apart still goes behind it."""
+_SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
+_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
+_SPARE_BYTES = 16_000_000
+"""Left free on the disk beside what is written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One file to be written."""
+
+    planned: Planned
+    takes: int
+    remainder_s: float
+    """Distance between the place of its take and the whole frame or sample it is put on."""
+    make: Callable[[Path, Stop, Progress], None]
+    """Writes it to a path where nothing is yet, and proves it. Raises AudioError, OSError."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What would be written."""
+
+    copies: tuple[Copy, ...]
+    cannot: tuple[str, ...]
+    """What cannot be written, and why, a sentence each."""
+    notes: tuple[str, ...] = ()
+    """What holds for all of it, a sentence each."""
+
+    @property
+    def files(self) -> tuple[Planned, ...]:
+        """The files, with their sizes and what is to be known of each."""
+        return tuple(one.planned for one in self.copies)
+
+    @property
+    def bytes_needed(self) -> int:
+        """Size of all files together."""
+        return sum(one.planned.size_bytes for one in self.copies)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Everything a person should know, a sentence each."""
+        return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
+
+
+class Names:
+    """File names that any system takes, each given once."""
+
+    def __init__(self) -> None:
+        self._given: set[str] = set()
+
+    def give(self, path: str, more: str = "", suffix: str | None = None) -> str:
+        """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
+
+        >>> names = Names()
+        >>> names.give("/a/B0003.MP4"), names.give("/b/b0003.mp4"), names.give("/c/aux.wav", " take 2")
+        ('B0003.MP4', 'b0003 2.mp4', 'aux_ take 2.wav')
+        """
+        from app.handoff.all import safe_name
+
+        own = PurePath(path)
+        if suffix is None:
+            suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
+        stem = safe_name(own.stem if own.suffix else own.name)
+        stem = stem.encode("utf-8")[:_LONGEST_BYTES].decode("utf-8", errors="ignore").rstrip(" .")
+        stem = _DEVICE.sub(lambda found: found[0] + "_", stem, count=1) if _DEVICE.match(stem) else stem
+        number = 1
+        while True:
+            name = f"{stem}{more}{f' {number}' if number > 1 else ''}{suffix}"
+            if name.casefold() not in self._given:
+                self._given.add(name.casefold())
+                return name
+            number += 1
+
+
+def write_copies(
+    shoot: Shoot,
+    folder: Path,
+    plan: Plan,
+    ours: Callable[[Path], bool],
+    stop: Stop,
+    progress: Progress,
+    *,
+    noun: str,
+) -> HandoffReport:
+    """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
+
+    Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole before
+    anything is written, and so does a disk without room. A file that cannot be made is told, and the rest
+    goes on.
+    """
+    _check_folder(shoot, folder, plan, ours)
+    whole = max(1, plan.bytes_needed)
+    done, takes, worst_s = 0, 0, 0.0
+    written: list[Copy] = []
+    failed: list[str] = []
+    for one in plan.copies:
+
+        def made(target: Path, one: Copy = one, done: int = done) -> None:
+            size = one.planned.size_bytes
+            one.make(target, stop, lambda part: progress((done + part * size) / whole))
+
+        try:
+            if stop():
+                raise Stopped("Stopped.")
+            make_whole(folder / one.planned.name, made)
+        except Stopped as error:
+            raise HandoffStopped(
+                f"Stopped. {count(len(written), noun)} of {len(plan.copies)} done and left; "
+                "nothing half-written is left."
+            ) from error
+        except AudioError as error:
+            failed.append(f"{one.planned.name}: not written. {error}")
+        except OSError as error:
+            if error.errno in (errno.ENOSPC, errno.EDQUOT):
+                raise HandoffError(
+                    f"The disk is full: {count(len(written), noun)} of {len(plan.copies)} done. Make room, or "
+                    "choose a folder on another disk."
+                ) from error
+            failed.append(f"{one.planned.name}: not written ({error.strerror or error}). Check the disk.")
+        else:
+            written.append(one)
+            takes += one.takes
+            worst_s = max(worst_s, abs(one.remainder_s))
+        done += one.planned.size_bytes
+        progress(min(1.0, done / whole))
+    lines = [f"{count(len(written), noun)} written, {_size(sum(one.planned.size_bytes for one in written))}."]
+    lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
+    return HandoffReport(folder, tuple(lines), takes, worst_s)
+
+
+def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        free = shutil.disk_usage(folder).free
+    except OSError as error:
+        why = error.strerror or error
+        raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
+    media = [clip.media.path for clip in shoot.clips] + ([shoot.song.media.path] if shoot.song else [])
+    kept = set(_identities(media))
+    for one in plan.copies:
+        path = folder / one.planned.name
+        if not os.path.lexists(path):
+            continue
+        if set(_identities([str(path)])) & kept:
+            raise HandoffError(f"{path.name} there is a clip of this shoot. Choose another folder.")
+        if path.is_symlink() or not path.is_file() or not _said(ours, path):
+            raise HandoffError(
+                f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
+            )
+    needed = plan.bytes_needed + _SPARE_BYTES
+    if free < needed:
+        raise HandoffError(
+            f"{_size(plan.bytes_needed)} are needed, but only {_size(free)} are free there. Make room, or "
+            "choose a folder on another disk."
+        )
+
+
+def _identities(paths: Iterable[str]) -> Iterable[tuple[int, int]]:
+    for path in paths:
+        try:
+            facts = os.stat(path)
+        except (OSError, ValueError):
+            continue
+        yield facts.st_dev, facts.st_ino
+
+
+def _said(ours: Callable[[Path], bool], path: Path) -> bool:
+    try:
+        return ours(path)
+    except (AudioError, OSError):
+        return False
+
+
+def _size(bytes_: int) -> str:
+    return f"{bytes_ / 1e9:.1f} GB" if bytes_ >= 1e9 else f"{bytes_ / 1e6:.1f} MB"
+
+
+def media_trouble(path: str, size_bytes: int) -> str | None:
+    """Why a clip's file cannot be used, None where it can."""
+    try:
+        size = Path(path).stat().st_size
+    except (OSError, ValueError):
+        return "the file is not there. Connect its disk, or find it again in Clips"
+    if size != size_bytes:
+        return "the file was changed since it was heard. Hear it again first"
+    return None

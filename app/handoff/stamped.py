@@ -1,0 +1,267 @@
+"""Copies of the clips whose start timecode is their place in the song, for lining up by timecode.
+
+Nothing is coded anew: a copy is the clip but for its timecode. The song's first sample has the timecode that
+was chosen. A clip that holds several takes in different places gets a copy for each, whole, named and stamped
+by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave files
+with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the song's
+cannot be carried over the length of a take; what that comes to is told of each.
+"""
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from fractions import Fraction
+from pathlib import Path, PurePath
+
+from app.handoff.copies import Copy, Names, Plan, media_trouble, write_copies
+from app.handoff.laying import timeline_rate
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
+from app.handoff.stamps import PictureStamp, begin_at, picture_stamp, sound_stamp
+from app.model.shoot import Clip, Shoot, Song, Take
+from app.model.speeds import late_frames, nominal_speed
+from app.model.timebase import TIMECODE_RATES, rate_text, rate_words
+from audio.errors import AudioError
+
+Which = Callable[[Clip, Take], bool]
+"""Tells whether a take goes along."""
+START = "01:00:00:00"
+_HEADER_BYTES = 2048
+"""Room for what a sound file says before its samples."""
+_TOLD_FRAMES = 0.25
+"""Drift is told from a quarter of a frame on, one perforation of film (common practice)."""
+
+
+def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+    """What would be written; reads the headers of the clips.
+
+    ``start`` is the timecode of the song's first sample, with a semicolon for drop-frame at the rates that
+    have it. ``rate`` is the timeline's, by which sound files are stamped; None for that of most clips.
+    Raises HandoffError without a song, or for a start that is no timecode.
+    """
+    if shoot.song is None:
+        raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
+    rate = rate or timeline_rate(shoot)
+    begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
+    names = Names()
+    copies: list[Copy] = []
+    cannot: list[str] = []
+    for one in _all(shoot, shoot.song, which, start, rate, names):
+        if isinstance(one, str):
+            cannot.append(one)
+        else:
+            copies.append(one)
+    return Plan(tuple(copies), tuple(cannot), tuple(_notes(shoot, which, start, rate)))
+
+
+def write(
+    shoot: Shoot,
+    folder: Path,
+    which: Which,
+    start: str = START,
+    *,
+    rate: Fraction | None = None,
+    stop: Stop,
+    progress: Progress,
+) -> HandoffReport:
+    """Write the copies, prove each, and tell of it. Raises HandoffError, HandoffStopped.
+
+    Copies that were written here before are replaced; another file in the way, or too little room, stops the
+    whole before anything is written.
+    """
+    planned = plan(shoot, which, start, rate=rate)
+    return write_copies(shoot, folder, planned, _is_ours, stop, progress, noun="stamped copy")
+
+
+def _all(
+    shoot: Shoot, song: Song, which: Which, start: str, rate: Fraction, names: Names
+) -> Iterator[Copy | str]:
+    yield _sound(song.media.path, song.media.size_bytes, 0.0, (), start, rate, names, "", "song")
+    for clip in shoot.clips:
+        takes = [take for take in clip.takes if which(clip, take)]
+        name = plain(PurePath(clip.media.path).name)
+        if not takes:
+            why = "none of its takes goes along" if clip.takes else clip.verdict.value
+            yield f"{name}: no copy ({why})."
+            continue
+        trouble = media_trouble(clip.media.path, clip.media.size_bytes)
+        if trouble is not None:
+            yield f"{name}: no copy, because {trouble}."
+        elif clip.frame_rate is None:
+            yield from _sounds(clip, takes, start, rate, names)
+        else:
+            yield from _pictures(clip, takes, start, names)
+
+
+def _pictures(clip: Clip, takes: list[Take], start: str, names: Names) -> Iterator[Copy | str]:
+    from audio.stamping import prepare, stamp_copy
+    from audio.timecode_track import Stamp
+
+    name = plain(PurePath(clip.media.path).name)
+    places: dict[int, list[tuple[Take, PictureStamp]]] = {}
+    for take in takes:
+        stamp = picture_stamp(clip, take, start)
+        if isinstance(stamp, str):
+            yield f"{name}: no copy, because {stamp}."
+            return
+        places.setdefault(stamp.frame, []).append((take, stamp))
+    for held in places.values():
+        stamp = held[0][1]
+        source = Path(clip.media.path)
+        wanted = Stamp(stamp.frame, stamp.begin.rate, stamp.begin.drop_frame)
+        try:
+            changes = prepare(source, wanted)
+        except AudioError as error:
+            yield f"{name}: no copy. {error}"
+            return
+        more = _numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
+        copy = names.give(clip.media.path, more)
+        lines = tuple(line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held)))
+
+        def make(
+            target: Path, stop: Stop, progress: Progress, source: Path = source, wanted: Stamp = wanted
+        ) -> None:
+            stamp_copy(source, target, wanted, stop=stop, progress=progress)
+
+        yield Copy(
+            Planned(copy, clip.media.size_bytes + len(changes.tail), lines),
+            len(held),
+            max(abs(one.remainder_s) for _, one in held),
+            make,
+        )
+
+
+def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held: int) -> Iterator[str]:
+    rate = float(stamp.begin.rate)
+    rest = stamp.remainder_s * rate
+    which = f" (take {_number(clip, take)})" if held > 1 else ""
+    early = "early" if rest > 0 else "late"
+    yield (
+        f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(stamp.remainder_s) * 1000:.1f} ms "
+        f"({abs(rest):.2f} frame {early})."
+    )
+    if stamp.nominal != 1:
+        yield (
+            f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "
+            "carry: only the beginning of the take is in its place."
+        )
+    if abs(stamp.late_frames) >= _TOLD_FRAMES:
+        late = "late" if stamp.late_frames > 0 else "early"
+        yield (
+            f"{name}{which}: drifts {abs(stamp.late_frames):.2f} frame "
+            f"({abs(stamp.late_frames) / rate * 1000:.1f} ms) {late} by the end of the take."
+        )
+    if clip.variable_frame_rate:
+        yield f"{name}{which}: its frame rate varies, so only its first picture is surely in its place."
+
+
+def _sounds(clip: Clip, takes: list[Take], start: str, rate: Fraction, names: Names) -> Iterator[Copy | str]:
+    places = {}
+    for take in takes:
+        places.setdefault(take.song_time(0.0), []).append(take)
+    for song_s, held in places.items():
+        more = _numbers(clip, held) if len(places) > 1 else ""
+        lines = []
+        for take in held:
+            speed = nominal_speed(take.speed)
+            if speed.nominal != 1:
+                lines.append(
+                    f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot "
+                    "carry: only its first sample is in its place."
+                )
+            late_s = late_frames(take.speed, take.clip_end_s, Fraction(1000)) / 1000
+            if abs(late_s) * float(rate) >= _TOLD_FRAMES:
+                late = "late" if late_s > 0 else "early"
+                lines.append(f"drifts {abs(late_s) * 1000:.1f} ms {late} by the end of the take.")
+        yield _sound(
+            clip.media.path, clip.media.size_bytes, song_s, lines, start, rate, names, more, "", len(held)
+        )
+
+
+def _sound(
+    path: str,
+    size_bytes: int,
+    song_s: float,
+    lines: "list[str] | tuple[str, ...]",
+    start: str,
+    rate: Fraction,
+    names: Names,
+    more: str,
+    what: str,
+    takes: int = 0,
+) -> Copy | str:
+    """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none."""
+    from audio.broadcast_extension import Facts
+    from audio.broadcast_wave import stamp_sound
+    from audio.media import probe
+    from audio.wave_chunks import is_wave
+
+    own = plain(PurePath(path).name)
+    trouble = media_trouble(path, size_bytes)
+    if trouble is not None:
+        return f"{own}: no copy, because {trouble}."
+    source = Path(path)
+    try:
+        info = probe(source)
+        wave = is_wave(source)
+        origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
+    except (AudioError, OSError) as error:
+        return f"{own}: no copy. {error}"
+    if not info.sound_rate:
+        return f"{own}: no copy, because its sound is coded in a way that is not known here."
+    reference = sound_stamp(song_s, info.sound_rate, start, rate)
+    name = names.give(path, more, ".wav")
+    facts = Facts(
+        reference,
+        f"{own}; the song starts at {start}",
+        origin.strftime("%Y-%m-%d"),
+        origin.strftime("%H:%M:%S"),
+    )
+
+    def make(target: Path, stop: Stop, progress: Progress) -> None:
+        stamp_sound(source, target, facts, stop=stop, progress=progress)
+
+    told = [f"{'the song, ' if what else ''}first sample {reference} samples after midnight, exact."]
+    if not wave:
+        told.append(
+            f"decoded from {source.suffix.lstrip('.').upper()}, because only WAV holds a time reference."
+        )
+    decoded = round(info.duration_s * info.sound_rate) * 8
+    return Copy(
+        Planned(
+            name,
+            _HEADER_BYTES + (size_bytes if wave else decoded),
+            tuple(f"{name}: {line}" for line in (*told, *lines)),
+        ),
+        takes,
+        0.5 / info.sound_rate,
+        make,
+    )
+
+
+def _numbers(clip: Clip, takes: list[Take]) -> str:
+    return " take " + "+".join(str(_number(clip, take)) for take in takes)
+
+
+def _number(clip: Clip, take: Take) -> int:
+    return [other.id for other in clip.takes].index(take.id) + 1
+
+
+def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[str]:
+    yield f"The song starts at {start}; sound is stamped for a timeline of {rate_words(rate)} frames per second."
+    kinds: dict[bool, set[Fraction]] = {False: set(), True: set()}
+    for one in (rate, *(clip.frame_rate for clip in shoot.clips if any(which(clip, t) for t in clip.takes))):
+        if one in TIMECODE_RATES:
+            begin = begin_at(start, one)
+            kinds[abs(begin.second_s - begin_at(start, Fraction(25)).second_s) > 1].add(one)
+    if kinds[False] and kinds[True]:
+        apart = ", ".join(rate_words(one) for one in sorted(kinds[True]))
+        yield (
+            f"At {apart} a second of timecode lasts 1.001 s, at the other rates of this shoot it does not: "
+            "programs line such clips up differently. The timeline file has them right."
+        )
+
+
+def _is_ours(path: Path) -> bool:
+    from audio.broadcast_extension import is_signed
+    from audio.stamping import is_stamped
+
+    return is_signed(path) if path.suffix == ".wav" else is_stamped(path)
