@@ -73,7 +73,7 @@ def write(
     from audio.broadcast_extension import is_signed
 
     planned = plan(shoot, which, start, rate=rate)
-    return write_copies(shoot, folder, planned, is_signed, stop, progress, noun="conformed sound")
+    return write_copies(shoot, folder, planned, is_signed, stop, progress)
 
 
 def _takes(
@@ -96,9 +96,8 @@ def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names:
     more = f" take {clip.takes.index(take) + 1}" if len(clip.takes) > 1 else ""
     name = names.give(clip.media.path, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
-    lines = [
-        f"{name}: sounds from {max(0.0, take.song_start_s):.3f} s to {take.song_end_s:.3f} s of the song."
-    ]
+    first_s = max(0.0, take.song_start_s)
+    lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
     if worst_s >= _TOLD_LAG_S:
         lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")

@@ -1,4 +1,4 @@
-"""Large files for a folder of the maker's choosing: names, room on the disk, and nothing left half-written."""
+"""Large files for a folder of the maker's choosing: names, room on the disk, nothing left half-written."""
 
 import errno
 import os
@@ -104,8 +104,6 @@ def write_copies(
     ours: Callable[[Path], bool],
     stop: Stop,
     progress: Progress,
-    *,
-    noun: str,
 ) -> HandoffReport:
     """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
 
@@ -130,7 +128,7 @@ def write_copies(
             make_whole(folder / one.planned.name, made)
         except Stopped as error:
             raise HandoffStopped(
-                f"Stopped. {count(len(written), noun)} of {len(plan.copies)} done and left; "
+                f"Stopped. {count(len(written), 'file')} of {len(plan.copies)} done and left; "
                 "nothing half-written is left."
             ) from error
         except AudioError as error:
@@ -138,8 +136,8 @@ def write_copies(
         except OSError as error:
             if error.errno in (errno.ENOSPC, errno.EDQUOT):
                 raise HandoffError(
-                    f"The disk is full: {count(len(written), noun)} of {len(plan.copies)} done. Make room, or "
-                    "choose a folder on another disk."
+                    f"The disk is full: {count(len(written), 'file')} of {len(plan.copies)} done. "
+                    "Make room, or choose a folder on another disk."
                 ) from error
             failed.append(f"{one.planned.name}: not written ({error.strerror or error}). Check the disk.")
         else:
@@ -148,7 +146,9 @@ def write_copies(
             worst_s = max(worst_s, abs(one.remainder_s))
         done += one.planned.size_bytes
         progress(min(1.0, done / whole))
-    lines = [f"{count(len(written), noun)} written, {_size(sum(one.planned.size_bytes for one in written))}."]
+    lines = [
+        f"{count(len(written), 'file')} written, {_size(sum(one.planned.size_bytes for one in written))}."
+    ]
     lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
     return HandoffReport(folder, tuple(lines), takes, worst_s)
 
@@ -183,7 +183,7 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
 def _identities(paths: Iterable[str]) -> Iterable[tuple[int, int]]:
     for path in paths:
         try:
-            facts = os.stat(path)
+            facts = Path(path).stat()
         except (OSError, ValueError):
             continue
         yield facts.st_dev, facts.st_ino

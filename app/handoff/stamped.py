@@ -2,9 +2,9 @@
 
 Nothing is coded anew: a copy is the clip but for its timecode. The song's first sample has the timecode that
 was chosen. A clip that holds several takes in different places gets a copy for each, whole, named and stamped
-by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave files
-with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the song's
-cannot be carried over the length of a take; what that comes to is told of each.
+by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave
+files with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the
+song's cannot be carried over the length of a take; what that comes to is told of each.
 """
 
 from collections.abc import Callable, Iterator
@@ -68,13 +68,13 @@ def write(
     whole before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
-    return write_copies(shoot, folder, planned, _is_ours, stop, progress, noun="stamped copy")
+    return write_copies(shoot, folder, planned, _is_ours, stop, progress)
 
 
 def _all(
     shoot: Shoot, song: Song, which: Which, start: str, rate: Fraction, names: Names
 ) -> Iterator[Copy | str]:
-    yield _sound(song.media.path, song.media.size_bytes, 0.0, (), start, rate, names, "", "song")
+    yield _sound(song.media.path, song.media.size_bytes, Fraction(0), (), start, rate, names, "", "song")
     for clip in shoot.clips:
         takes = [take for take in clip.takes if which(clip, take)]
         name = plain(PurePath(clip.media.path).name)
@@ -154,9 +154,10 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
 
 
 def _sounds(clip: Clip, takes: list[Take], start: str, rate: Fraction, names: Names) -> Iterator[Copy | str]:
-    places = {}
+    places: dict[Fraction, list[Take]] = {}
     for take in takes:
-        places.setdefault(take.song_time(0.0), []).append(take)
+        # As for pictures: the take's beginning goes to its place, and what is before it counts as it runs.
+        places.setdefault(Fraction(take.song_start_s) - Fraction(take.clip_start_s), []).append(take)
     for song_s, held in places.items():
         more = _numbers(clip, held) if len(places) > 1 else ""
         lines = []
@@ -167,7 +168,7 @@ def _sounds(clip: Clip, takes: list[Take], start: str, rate: Fraction, names: Na
                     f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot "
                     "carry: only its first sample is in its place."
                 )
-            late_s = late_frames(take.speed, take.clip_end_s, Fraction(1000)) / 1000
+            late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1000)) / 1000
             if abs(late_s) * float(rate) >= _TOLD_FRAMES:
                 late = "late" if late_s > 0 else "early"
                 lines.append(f"drifts {abs(late_s) * 1000:.1f} ms {late} by the end of the take.")
@@ -179,7 +180,7 @@ def _sounds(clip: Clip, takes: list[Take], start: str, rate: Fraction, names: Na
 def _sound(
     path: str,
     size_bytes: int,
-    song_s: float,
+    song_s: Fraction,
     lines: "list[str] | tuple[str, ...]",
     start: str,
     rate: Fraction,
@@ -246,14 +247,12 @@ def _number(clip: Clip, take: Take) -> int:
 
 
 def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[str]:
-    yield f"The song starts at {start}; sound is stamped for a timeline of {rate_words(rate)} frames per second."
-    kinds: dict[bool, set[Fraction]] = {False: set(), True: set()}
-    for one in (rate, *(clip.frame_rate for clip in shoot.clips if any(which(clip, t) for t in clip.takes))):
-        if one in TIMECODE_RATES:
-            begin = begin_at(start, one)
-            kinds[abs(begin.second_s - begin_at(start, Fraction(25)).second_s) > 1].add(one)
-    if kinds[False] and kinds[True]:
-        apart = ", ".join(rate_words(one) for one in sorted(kinds[True]))
+    yield f"The song starts at {start}; sound is stamped for {rate_words(rate)} frames per second."
+    rates = {clip.frame_rate for clip in shoot.clips if any(which(clip, take) for take in clip.takes)}
+    known = {one for one in (rate, *rates) if one in TIMECODE_RATES}
+    slow = {one for one in known if one.denominator == 1001 and not begin_at(start, one).drop_frame}
+    if slow and known - slow:
+        apart = ", ".join(rate_words(one) for one in sorted(slow))
         yield (
             f"At {apart} a second of timecode lasts 1.001 s, at the other rates of this shoot it does not: "
             "programs line such clips up differently. The timeline file has them right."
