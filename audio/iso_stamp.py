@@ -27,6 +27,15 @@ def changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: in
     ``picture`` is the number of the picture's track, ``frames`` its length. A timecode track counts from the
     start of the movie, and the picture begins ``late_frames`` later.
     """
+    try:
+        return _changes(path, stamp, picture, frames, late_frames)
+    except (LookupError, struct.error, ValueError) as error:
+        raise CannotStamp(
+            "Its table of contents is damaged: lay it by the timeline file, or copy it again from the card."
+        ) from error
+
+
+def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: int) -> Changes:
     size = path.stat().st_size
     with path.open("rb") as file:
         outer = list(boxes(file, 0, size))
@@ -84,7 +93,7 @@ def is_marked(path: Path) -> bool:
 
 
 def counts(path: Path) -> list[int]:
-    """The counts that the timecode tracks of a file hold. Raises CannotStamp, OSError."""
+    """The counts that the timecode tracks of a whole file hold. Raises CannotStamp, OSError."""
     size = path.stat().st_size
     held = []
     with path.open("rb") as file:

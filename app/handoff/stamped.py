@@ -18,7 +18,7 @@ from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, 
 from app.handoff.stamps import PictureStamp, begin_at, picture_stamp, sound_stamp
 from app.model.shoot import Clip, Shoot, Song, Take
 from app.model.speeds import late_frames, nominal_speed
-from app.model.timebase import TIMECODE_RATES, rate_text, rate_words
+from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
 
 Which = Callable[[Clip, Take], bool]
@@ -257,6 +257,8 @@ def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[s
             f"At {apart} a second of timecode lasts 1.001 s, at the other rates of this shoot it does not: "
             "programs line such clips up differently. The timeline file has them right."
         )
+        if slow & DROP_FRAME_RATES:
+            yield "Counted in drop-frame (a start such as 01:00:00;00), 29.97 and 59.94 keep to the clock."
 
 
 def _is_ours(path: Path) -> bool:
