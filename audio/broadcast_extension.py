@@ -45,7 +45,7 @@ def extension(facts: Facts, history: str) -> bytes:
         1,
         b"",
     )
-    return fixed + _line(history)
+    return _even(fixed + _line(history))
 
 
 def restamped(old: bytes, time_reference: int, history: str) -> bytes:
@@ -55,7 +55,7 @@ def restamped(old: bytes, time_reference: int, history: str) -> bytes:
     before = bytes(data[_FIXED.size :]).rstrip(b"\0")
     if before and not before.endswith(b"\r\n"):
         before += b"\r\n"
-    return bytes(data[: _FIXED.size]) + before + _line(history)
+    return _even(bytes(data[: _FIXED.size]) + before + _line(history))
 
 
 def restamped_ixml(old: bytes, time_reference: int) -> bytes:
@@ -96,3 +96,8 @@ def _ascii(text: str, most: int) -> bytes:
 
 def _line(history: str) -> bytes:
     return history.encode("ascii", errors="replace") + b"\r\n"
+
+
+def _even(data: bytes) -> bytes:
+    """Whole words: some readers of RF64 forget that odd chunks are filled up."""
+    return data + bytes(len(data) % 2)
