@@ -11,6 +11,8 @@ from typing import BinaryIO
 from audio.errors import CannotStamp, Stopped
 
 _STEP = 1 << 23
+_COMPARED = 1 << 20
+"""Bytes held against each other at once: few enough to stay near the processor."""
 _COPIED = 0.6
 """Share of the work that is the copy; the rest is the comparison."""
 _NOT_SO = {errno.EXDEV, errno.ENOSYS, errno.EINVAL, errno.EOPNOTSUPP, errno.EPERM, errno.EBADF}
@@ -65,7 +67,9 @@ def _copy(old: BinaryIO, new: BinaryIO, most: int) -> int:
     """Copy the next bytes, inside the system where it can do that."""
     if hasattr(os, "copy_file_range"):
         try:
-            return os.copy_file_range(old.fileno(), new.fileno(), most)
+            moved = os.copy_file_range(old.fileno(), new.fileno(), most)
+            if moved:
+                return moved
         except OSError as error:
             if error.errno not in _NOT_SO:
                 raise
@@ -91,7 +95,7 @@ def _compare(
         marks += [at, at + len(data)]
     marks.append(size)
     with source.open("rb", buffering=0) as old, target.open("rb", buffering=0) as new:
-        one, two = bytearray(_STEP), bytearray(_STEP)
+        one, two = bytearray(0), bytearray(0)
         for number, (start, end) in enumerate(pairwise(marks)):
             if number % 2:
                 new.seek(start)
@@ -103,10 +107,11 @@ def _compare(
             while start < end:
                 if stop():
                     raise Stopped("Copying was stopped.")
-                most = min(_STEP, end - start)
-                a, b = memoryview(one)[:most], memoryview(two)[:most]
-                got = old.readinto(a)
-                if not got or new.readinto(b) != got or one[:got] != two[:got]:
+                most = min(_COMPARED, end - start)
+                if len(one) != most:
+                    one, two = bytearray(most), bytearray(most)
+                got = old.readinto(one)
+                if not got or new.readinto(two) != got or one != two:
                     raise wrong
                 start += got
                 progress(_COPIED + (1 - _COPIED) * start / size)

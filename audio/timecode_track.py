@@ -158,9 +158,10 @@ def track(
         bytes(8),
     )
     entry = box(b"tmcd", bytes(6), struct.pack(">HI", 1, 0), description(stamp), b"\x00")
-    place = box(b"stco", struct.pack(">III", 0, 1, sample_at))
     if sample_at > most:
         place = box(b"co64", struct.pack(">IIQ", 0, 1, sample_at))
+    else:
+        place = box(b"stco", struct.pack(">III", 0, 1, sample_at))
     table = box(
         b"stbl",
         box(b"stsd", struct.pack(">II", 0, 1), entry),

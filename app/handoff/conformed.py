@@ -40,6 +40,10 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
         sound_rate = probe(Path(song.media.path)).sound_rate
     except AudioError as error:
         raise HandoffError(f"The song cannot be read. {error}") from error
+    if not sound_rate:
+        raise HandoffError(
+            "The song's sound is coded in a way that is not known here. Use another copy of it."
+        )
     frames = round(Fraction(song.duration_s) * sound_rate)
     reference = sound_stamp(0.0, sound_rate, start, rate)
     copies: list[Copy] = []

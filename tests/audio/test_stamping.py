@@ -1,6 +1,7 @@
 """Stamped copies: every packet as it was, the timecode as wanted, by our reader and by the media library."""
 
 import hashlib
+import os
 import struct
 from fractions import Fraction
 from io import BytesIO
@@ -229,15 +230,90 @@ def test_a_long_header_of_the_table_is_understood(tmp_path: Path) -> None:
     assert told(tmp_path / "b.mov") == {"01:00:00:00"}
 
 
-def test_mxf_is_stamped_in_its_header(tmp_path: Path) -> None:
-    source = make(tmp_path / "a.mxf", Recipe([HOUR], picture_codec="mpeg2video", timecode="10:00:00:00"))
-    target = tmp_path / "b.mxf"
-    stamp_copy(source, target, Stamp(90000 - 30, PAL))
+def test_a_count_in_pairs_becomes_one_for_every_picture(tmp_path: Path) -> None:
+    """Cameras at 50 pictures a second often count 25; the copy counts each, for a take lies on a picture."""
+    source = make(tmp_path / "a.mov", Recipe([HOUR], frame_rate=Fraction(50), timecode="10:00:00:00"))
+    data = bytearray(source.read_bytes())
+    # The sample description: size, kind, 16 bytes, then ticks a second, ticks a frame, frames a second.
+    entry = data.rindex(struct.pack(">4s6xH", b"tmcd", 1)) - 4
+    assert data[entry + 32] == 50
+    data[entry + 24 : entry + 33] = struct.pack(">IIB", 25, 1, 25)
+    source.write_bytes(data)
+    stamp_copy(source, tmp_path / "b.mov", Stamp(180_033, Fraction(50)))
+    assert told(tmp_path / "b.mov") == {"01:00:00:33"}
+    assert packets(tmp_path / "b.mov") == packets(source)
+
+
+def test_beyond_four_gigabytes_places_are_told_in_64_bits(tmp_path: Path) -> None:
+    """A file with a hole of 5 GB; the copy is made of the changes without filling the hole."""
+    source, target = make(tmp_path / "a.mp4", RECIPES["moov first.mp4"]), tmp_path / "b.mp4"
+    data = source.read_bytes()
+    hole = 5_000_000_000
+    with source.open("ab") as file:
+        file.write(struct.pack(">I4sQ", 1, b"free", hole))
+    os.truncate(source, len(data) + hole)
+    changes = prepare(source, Stamp(90000, PAL))
+    assert b"co64" in changes.tail
+    target.write_bytes(data + struct.pack(">I4sQ", 1, b"free", hole))
+    os.truncate(target, len(data) + hole)
+    with target.open("rb+") as file:
+        for at, put in changes.patches:
+            file.seek(at)
+            file.write(put)
+        file.seek(0, 2)
+        file.write(changes.tail)
+    assert told(target) == {"01:00:00:00"}
+    assert sample(target) == 90000
     assert packets(target) == packets(source)
-    assert told(target) == {"00:59:58:20"}
+
+
+@pytest.mark.parametrize(
+    ("rate", "stamp", "wanted"),
+    [
+        (PAL, Stamp(90000 - 30, PAL), "00:59:58:20"),
+        (NTSC, Stamp(107_891, NTSC, True), "00:59:59;29"),
+        (NTSC, Stamp(-1, NTSC), "23:59:59:29"),
+    ],
+)
+@pytest.mark.parametrize("had", ["10:00:00:00", None])
+def test_mxf_is_stamped_in_its_header(
+    rate: Fraction, stamp: Stamp, wanted: str, had: str | None, tmp_path: Path
+) -> None:
+    recipe = Recipe([HOUR], frame_rate=rate, picture_codec="mpeg2video", timecode=had)
+    source, target = make(tmp_path / "a.mxf", recipe), tmp_path / "b.mxf"
+    stamp_copy(source, target, stamp)
+    assert packets(target) == packets(source)
+    assert told(target) == {wanted}
     assert is_stamped(target)
     assert not is_stamped(source)
     assert target.stat().st_size == source.stat().st_size
+
+
+def test_mxf_that_counts_at_another_rate_is_refused(tmp_path: Path) -> None:
+    source = make(tmp_path / "a.mxf", Recipe([HOUR], picture_codec="mpeg2video"))
+    with pytest.raises(CannotStamp, match="another rate"):
+        prepare(source, Stamp(180_000, Fraction(50)))
+
+
+@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(at=st.integers(0, 3000), junk=st.binary(min_size=1, max_size=12))
+def test_damaged_mxf_ends_in_a_sentence(at: int, junk: bytes, mxf: Path, tmp_path: Path) -> None:
+    source, target = tmp_path / "a.mxf", tmp_path / "b.mxf"
+    target.unlink(missing_ok=True)
+    data = mxf.read_bytes()
+    source.write_bytes(data[:at] + junk + data[at + len(junk) :])
+    try:
+        stamp_copy(source, target, Stamp(90000, PAL))
+    except AudioError:
+        return
+    assert probe(target).start_timecode == "01:00:00:00"
+
+
+@pytest.fixture(scope="module")
+def mxf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small MXF file."""
+    recipe = Recipe([noise(0.2)], picture_s=0.2, picture_codec="mpeg2video", timecode="10:00:00:00")
+    return make(tmp_path_factory.mktemp("mxf") / "a.mxf", recipe)
 
 
 @pytest.mark.parametrize(
