@@ -18,6 +18,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff": ("app.model", "opentimelineio"),
     "app.handoff.copies": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.stamped": ("app.handoff", "app.model", "audio"),
+    "app.handoff.stamped_sound": ("app.handoff", "app.model", "audio"),
     "app.handoff.conformed": ("app.handoff", "app.model", "audio"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),

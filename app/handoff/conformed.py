@@ -15,6 +15,7 @@ from app.handoff.copies import Copy, Names, Plan, media_trouble, write_copies
 from app.handoff.laying import take_name, timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
 from app.handoff.stamped import START, Which
+from app.handoff.stamped_sound import number
 from app.handoff.stamps import begin_at, sound_stamp
 from app.model.shoot import Clip, Shoot, Song, Take
 from app.model.timebase import TIMECODE_RATES
@@ -87,7 +88,7 @@ def _takes(
         if not which(clip, take):
             continue
         name = plain(take_name(clip, take))
-        trouble = media_trouble(clip.media.path, clip.media.size_bytes)
+        trouble = media_trouble(clip.media)
         if trouble is not None:
             yield f"{name}: no sound, because {trouble}."
         elif take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
@@ -97,7 +98,7 @@ def _takes(
 
 
 def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names: Names) -> Copy:
-    more = f" take {clip.takes.index(take) + 1}" if len(clip.takes) > 1 else ""
+    more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
     name = names.give(clip.media.path, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
     first_s = max(0.0, take.song_start_s)

@@ -18,7 +18,7 @@ from app.handoff.outcome import (
     count,
 )
 from app.model.files import make_whole
-from app.model.shoot import Shoot
+from app.model.shoot import MediaRef, Shoot
 from audio.errors import AudioError, Stopped
 
 _LONGEST_BYTES = 180
@@ -200,12 +200,12 @@ def _size(bytes_: int) -> str:
     return f"{bytes_ / 1e9:.1f} GB" if bytes_ >= 1e9 else f"{bytes_ / 1e6:.1f} MB"
 
 
-def media_trouble(path: str, size_bytes: int) -> str | None:
-    """Why a clip's file cannot be used, None where it can."""
+def media_trouble(media: MediaRef) -> str | None:
+    """Why a file cannot be used, None where it can."""
     try:
-        size = Path(path).stat().st_size
+        size = Path(media.path).stat().st_size
     except (OSError, ValueError):
         return "the file is not there. Connect its disk, or find it again in Clips"
-    if size != size_bytes:
+    if size != media.size_bytes:
         return "the file was changed since it was heard. Hear it again first"
     return None

@@ -8,26 +8,21 @@ song's cannot be carried over the length of a take; what that comes to is told o
 """
 
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
 from app.handoff.copies import Copy, Names, Plan, media_trouble, write_copies
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
-from app.handoff.stamps import PictureStamp, begin_at, picture_stamp, sound_stamp
+from app.handoff.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
+from app.handoff.stamps import PictureStamp, begin_at, picture_stamp
 from app.model.shoot import Clip, Shoot, Song, Take
-from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
 
 Which = Callable[[Clip, Take], bool]
 """Tells whether a take goes along."""
 START = "01:00:00:00"
-_HEADER_BYTES = 2048
-"""Room for what a sound file says before its samples."""
-_TOLD_FRAMES = 0.25
-"""Drift is told from a quarter of a frame on, one perforation of film (common practice)."""
 
 
 def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
@@ -41,10 +36,10 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
         raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
-    names = Names()
+    setting = Setting(start, rate, Names())
     copies: list[Copy] = []
     cannot: list[str] = []
-    for one in _all(shoot, shoot.song, which, start, rate, names):
+    for one in _all(shoot, shoot.song, which, setting):
         if isinstance(one, str):
             cannot.append(one)
         else:
@@ -71,10 +66,8 @@ def write(
     return write_copies(shoot, folder, planned, _is_ours, stop, progress)
 
 
-def _all(
-    shoot: Shoot, song: Song, which: Which, start: str, rate: Fraction, names: Names
-) -> Iterator[Copy | str]:
-    yield _sound(song.media.path, song.media.size_bytes, Fraction(0), (), start, rate, names, "", "song")
+def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:
+    yield sound(setting, song.media, Fraction(0))
     for clip in shoot.clips:
         takes = [take for take in clip.takes if which(clip, take)]
         name = plain(PurePath(clip.media.path).name)
@@ -82,23 +75,23 @@ def _all(
             why = "none of its takes goes along" if clip.takes else clip.verdict.value
             yield f"{name}: no copy ({why})."
             continue
-        trouble = media_trouble(clip.media.path, clip.media.size_bytes)
+        trouble = media_trouble(clip.media)
         if trouble is not None:
             yield f"{name}: no copy, because {trouble}."
         elif clip.frame_rate is None:
-            yield from _sounds(clip, takes, start, rate, names)
+            yield from sounds(setting, clip, takes)
         else:
-            yield from _pictures(clip, takes, start, names)
+            yield from _pictures(setting, clip, takes)
 
 
-def _pictures(clip: Clip, takes: list[Take], start: str, names: Names) -> Iterator[Copy | str]:
+def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy | str]:
     from audio.stamping import prepare, stamp_copy
     from audio.timecode_track import Stamp
 
     name = plain(PurePath(clip.media.path).name)
     places: dict[int, list[tuple[Take, PictureStamp]]] = {}
     for take in takes:
-        stamp = picture_stamp(clip, take, start)
+        stamp = picture_stamp(clip, take, setting.start)
         if isinstance(stamp, str):
             yield f"{name}: no copy, because {stamp}."
             return
@@ -112,8 +105,8 @@ def _pictures(clip: Clip, takes: list[Take], start: str, names: Names) -> Iterat
         except AudioError as error:
             yield f"{name}: no copy. {error}"
             return
-        more = _numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
-        copy = names.give(clip.media.path, more)
+        more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
+        copy = setting.names.give(clip.media.path, more)
         lines = tuple(line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held)))
 
         def make(
@@ -132,7 +125,7 @@ def _pictures(clip: Clip, takes: list[Take], start: str, names: Names) -> Iterat
 def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held: int) -> Iterator[str]:
     rate = float(stamp.begin.rate)
     rest = stamp.remainder_s * rate
-    which = f" (take {_number(clip, take)})" if held > 1 else ""
+    which = f" (take {number(clip, take)})" if held > 1 else ""
     early = "early" if rest > 0 else "late"
     yield (
         f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(stamp.remainder_s) * 1000:.1f} ms "
@@ -143,7 +136,7 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
             f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "
             "carry: only the beginning of the take is in its place."
         )
-    if abs(stamp.late_frames) >= _TOLD_FRAMES:
+    if abs(stamp.late_frames) >= TOLD_FRAMES:
         late = "late" if stamp.late_frames > 0 else "early"
         yield (
             f"{name}{which}: drifts {abs(stamp.late_frames):.2f} frame "
@@ -151,99 +144,6 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
         )
     if clip.variable_frame_rate:
         yield f"{name}{which}: its frame rate varies, so only its first picture is surely in its place."
-
-
-def _sounds(clip: Clip, takes: list[Take], start: str, rate: Fraction, names: Names) -> Iterator[Copy | str]:
-    places: dict[Fraction, list[Take]] = {}
-    for take in takes:
-        # As for pictures: the take's beginning goes to its place, and what is before it counts as it runs.
-        places.setdefault(Fraction(take.song_start_s) - Fraction(take.clip_start_s), []).append(take)
-    for song_s, held in places.items():
-        more = _numbers(clip, held) if len(places) > 1 else ""
-        lines = []
-        for take in held:
-            speed = nominal_speed(take.speed)
-            if speed.nominal != 1:
-                lines.append(
-                    f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot "
-                    "carry: only its first sample is in its place."
-                )
-            late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1000)) / 1000
-            if abs(late_s) * float(rate) >= _TOLD_FRAMES:
-                late = "late" if late_s > 0 else "early"
-                lines.append(f"drifts {abs(late_s) * 1000:.1f} ms {late} by the end of the take.")
-        yield _sound(
-            clip.media.path, clip.media.size_bytes, song_s, lines, start, rate, names, more, "", len(held)
-        )
-
-
-def _sound(
-    path: str,
-    size_bytes: int,
-    song_s: Fraction,
-    lines: "list[str] | tuple[str, ...]",
-    start: str,
-    rate: Fraction,
-    names: Names,
-    more: str,
-    what: str,
-    takes: int = 0,
-) -> Copy | str:
-    """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none."""
-    from audio.broadcast_extension import Facts
-    from audio.broadcast_wave import stamp_sound
-    from audio.media import probe
-    from audio.wave_chunks import is_wave
-
-    own = plain(PurePath(path).name)
-    trouble = media_trouble(path, size_bytes)
-    if trouble is not None:
-        return f"{own}: no copy, because {trouble}."
-    source = Path(path)
-    try:
-        info = probe(source)
-        wave = is_wave(source)
-        origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
-    except (AudioError, OSError) as error:
-        return f"{own}: no copy. {error}"
-    if not info.sound_rate:
-        return f"{own}: no copy, because its sound is coded in a way that is not known here."
-    reference = sound_stamp(song_s, info.sound_rate, start, rate)
-    name = names.give(path, more, ".wav")
-    facts = Facts(
-        reference,
-        f"{own}; the song starts at {start}",
-        origin.strftime("%Y-%m-%d"),
-        origin.strftime("%H:%M:%S"),
-    )
-
-    def make(target: Path, stop: Stop, progress: Progress) -> None:
-        stamp_sound(source, target, facts, stop=stop, progress=progress)
-
-    told = [f"{'the song, ' if what else ''}first sample {reference} samples after midnight, exact."]
-    if not wave:
-        told.append(
-            f"decoded from {source.suffix.lstrip('.').upper()}, because only WAV holds a time reference."
-        )
-    decoded = round(info.duration_s * info.sound_rate) * 8
-    return Copy(
-        Planned(
-            name,
-            _HEADER_BYTES + (size_bytes if wave else decoded),
-            tuple(f"{name}: {line}" for line in (*told, *lines)),
-        ),
-        takes,
-        0.5 / info.sound_rate,
-        make,
-    )
-
-
-def _numbers(clip: Clip, takes: list[Take]) -> str:
-    return " take " + "+".join(str(_number(clip, take)) for take in takes)
-
-
-def _number(clip: Clip, take: Take) -> int:
-    return [other.id for other in clip.takes].index(take.id) + 1
 
 
 def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[str]:

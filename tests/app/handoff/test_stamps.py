@@ -1,6 +1,7 @@
 """Where clips begin on the clock of timecode: exact, at every rate, before the hour and over midnight."""
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 
 import opentimelineio as otio
@@ -9,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from timecode import Timecode
 
+from app.handoff.laying import lay
 from app.handoff.outcome import HandoffError
 from app.handoff.stamps import Begin, PictureStamp, begin_at, picture_stamp, sound_stamp
 from app.model.shoot import Shoot, Take
@@ -135,3 +137,17 @@ def test_pictures_and_sound_agree() -> None:
             found = stamp(take, rate, start)
             moment_s = frame_number(found.label, rate) / rate
             assert abs(sound_stamp(place, 48000, start, rate) - moment_s * 48000) <= 1
+
+
+@given(sensible_shoots())
+def test_the_timeline_lays_the_same_frame_on_the_same_place(shoot: Shoot) -> None:
+    """A clip's timecode and a timeline at the clip's rate round song time alike."""
+    for one in shoot.clips:
+        if one.frame_rate is None:
+            continue
+        for laid in lay(replace(shoot, clips=(one,))).laid:
+            found = picture_stamp(one, laid.take, "01:00:00:00")
+            assert isinstance(found, PictureStamp)
+            apart = found.frame - found.begin.frame - (laid.position - laid.first_frame)
+            assert apart % found.begin.day == 0
+            assert found.remainder_s == pytest.approx(laid.remainder_s, abs=1e-12)
