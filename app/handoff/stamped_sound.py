@@ -47,8 +47,8 @@ def _take_lines(take: Take, rate: Fraction) -> Iterator[str]:
     speed = nominal_speed(take.speed)
     if speed.nominal != 1:
         yield (
-            f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot carry: only "
-            "the beginning of the take is in its place."
+            f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot carry: "
+            "only the beginning of the take is in its place."
         )
     late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1))
     if abs(late_s) * rate >= TOLD_FRAMES:

@@ -23,12 +23,13 @@ from app.handoff import copies, stamped
 from app.handoff.copies import Names
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
+from tests.app.random_shoots import RATES
 from tests.app.sample_takes import sample_takes
 from tests.audio.media_files import Recipe, make, noise
-from tests.audio.test_stamping import packets
+from tests.audio.test_stamping import packets, told
 from tests.test_sample_media import CLIPS, FLASHES, MEDIA, SONG, flash_times
 
-PAL = Fraction(25)
+PAL, FILM, NTSC = Fraction(25), Fraction(24000, 1001), Fraction(30000, 1001)
 
 
 def every(clip: Clip, take: Take) -> bool:
@@ -140,6 +141,7 @@ def made(tmp_path: Path, names: Sequence[str], **more: Any) -> Shoot:
             )
         )
     song = tmp_path / "cards" / "waltz.wav"
+    song.parent.mkdir(exist_ok=True)
     soundfile.write(song, noise(2.0), 48000)
     return Shoot("Evening", Song(MediaRef(str(song), song.stat().st_size, "00"), 2.0), (), tuple(clips))
 
@@ -174,6 +176,43 @@ def test_no_name_leaves_the_folder_or_comes_twice(texts: list[str]) -> None:
         assert len(name.encode("utf-8")) <= 220
         assert not name.startswith(".")
         assert name.split(".")[0].casefold() not in ("con", "prn", "aux", "nul", "com1", "lpt1")
+
+
+@pytest.mark.parametrize("start", ["01:00:00:00", "01:00:00;00", "23:59:59:00", "00:00:00:00"])
+def test_clips_of_all_rates_lie_in_their_places(start: str, tmp_path: Path) -> None:
+    """Written, then read by the media library and counted by opentime: each take's first whole frame lies
+    within half a frame of its song time, before the song and over midnight too."""
+    chance = np.random.default_rng(len(start) + ord(start[1]))
+    clips = []
+    for number, rate in enumerate(RATES):
+        # What MPEG-2 in MXF cannot be is left to the others.
+        suffix = ("mov", "mp4", "mxf")[number % (3 if rate in (PAL, 2 * PAL, FILM, NTSC) else 2)]
+        codec = "mpeg2video" if suffix == "mxf" else "mpeg4"
+        recipe = Recipe(picture_s=1.0, frame_rate=rate, picture_codec=codec)
+        path = make(tmp_path / f"clip {number}.{suffix}", recipe)
+        begins_s = float(chance.uniform(0, 0.6))
+        take = Take(
+            f"t{number}", begins_s, 0.9, float(chance.uniform(0, 200 if number % 3 else 0.3)), 1.00002
+        )
+        media = MediaRef(str(path), path.stat().st_size, "00")
+        clips.append(Clip(f"c{number}", media, "", 1.0, rate, verdict=Verdict.PLACED, takes=(take,)))
+    song = made(tmp_path, []).song
+    report = stamped.write(
+        Shoot("", song, (), tuple(clips)), tmp_path / "out", every, start, stop=never, progress=ignore
+    )
+    assert report.takes == len(RATES)
+    for clip in clips:
+        path, rate = tmp_path / "out" / Path(clip.media.path).name, float(clip.frame_rate or 0)
+        assert packets(path) == packets(Path(clip.media.path))
+        (label,) = told(path)
+        song_label = start if clip.frame_rate in (NTSC, 2 * NTSC) else start.replace(";", ":")
+        assert (";" in label) == (";" in song_label)
+        first, zero = (otio.opentime.from_timecode(one, rate).value for one in (label, song_label))
+        take = clip.takes[0]
+        frame = np.ceil(take.clip_start_s * rate - 0.001)
+        day = (2_589_408 * round(rate) // 30) if ";" in label else 86400 * round(rate)
+        late = first + frame - zero - take.song_time(frame / rate) * rate
+        assert abs((late + day / 2) % day - day / 2) <= 0.501
 
 
 def test_what_is_not_ours_is_left_alone(tmp_path: Path) -> None:
