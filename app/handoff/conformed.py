@@ -11,8 +11,10 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copies import Copy, Names, Plan, media_trouble, write_copies
+from app.handoff.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copies import is_ours as _all_ours
 from app.handoff.laying import take_name, timeline_rate
+from app.handoff.names import FreeNames
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
 from app.handoff.stamped import START, Which
 from app.handoff.stamped_sound import number
@@ -49,7 +51,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
     reference = sound_stamp(0.0, sound_rate, start, rate)
     copies: list[Copy] = []
     cannot: list[str] = []
-    names = Names()
+    names = FreeNames()
     for clip in shoot.clips:
         for one in _takes(clip, which, song, frames, sound_rate, reference, names):
             if isinstance(one, str):
@@ -75,32 +77,50 @@ def write(
     Files that were written here before are replaced; another file in the way, or too little room, stops the
     whole before anything is written.
     """
-    from audio.broadcast_extension import is_signed
-
     planned = plan(shoot, which, start, rate=rate)
     proof = "Every file was read back and holds the samples that were meant."
-    return write_copies(shoot, folder, planned, is_signed, stop, progress, proof)
+    return write_copies(shoot, folder, planned, is_ours, stop, progress, proof)
+
+
+def is_ours(path: Path) -> bool:
+    """Tell whether a file is such a sound, or a folder holds nothing but such sounds."""
+    from audio.broadcast_extension import is_signed
+
+    return _all_ours(path, is_signed)
 
 
 def _takes(
-    clip: Clip, which: Which, song: Song, frames: int, rate: int, reference: int, names: Names
+    clip: Clip, which: Which, song: Song, frames: int, rate: int, reference: int, names: FreeNames
 ) -> Iterator[Copy | str]:
-    for take in clip.takes:
-        if not which(clip, take):
-            continue
-        name = plain(take_name(clip, take))
-        trouble = media_trouble(clip.media)
-        if trouble is not None:
-            yield f"{name}: no sound, because {trouble}."
-        elif take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
-            yield f"{name}: no sound, because it does not reach into the song."
+    takes = [take for take in clip.takes if which(clip, take)]
+    silent = _why_silent(clip) if takes else None
+    for take in takes:
+        why = silent
+        if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
+            why = "it does not reach into the song."
+        if why is not None:
+            yield f"{plain(take_name(clip, take))}: no sound, because {why}"
         else:
             yield _take(clip, take, frames, rate, reference, names)
 
 
-def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names: Names) -> Copy:
+def _why_silent(clip: Clip) -> str | None:
+    """Why there is no sound of a clip, None where there is."""
+    from audio.media import probe
+
+    trouble = media_trouble(clip.media)
+    if trouble is not None:
+        return f"{trouble}."
+    try:
+        info = probe(Path(clip.media.path))
+    except AudioError as error:
+        return f"it cannot be read. {error}"
+    return None if info.sound_tracks else "it has none."
+
+
+def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names: FreeNames) -> Copy:
     more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
-    name = names.give(clip.media.path, f"{more} conformed", ".wav")
+    name = copy_name(names, clip.media.path, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
     first_s = max(0.0, take.song_start_s)
     lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
+from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -24,7 +25,7 @@ from audio.errors import AudioError, Stopped
 _LONGEST_BYTES = 180
 """Of a name, that what tells copies apart still goes behind it."""
 _SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
-_DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
+_DEVICE = re.compile(r"^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
 _SPARE_BYTES = 16_000_000
 """Left free on the disk beside what is written."""
 
@@ -61,40 +62,41 @@ class Plan:
         """Size of all files together."""
         return sum(one.planned.size_bytes for one in self.copies)
 
+    def as_one(self, name: str) -> Planned:
+        """All of it as one entry: a folder of that name."""
+        return Planned(name, self.bytes_needed, self.lines)
+
     @property
     def lines(self) -> tuple[str, ...]:
         """Everything a person should know, a sentence each."""
         return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
 
 
-class Names:
-    """File names that any system takes, each given once."""
+def copy_name(names: FreeNames, path: str, more: str = "", suffix: str | None = None) -> str:
+    """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
 
-    def __init__(self) -> None:
-        self._given: set[str] = set()
+    >>> names = FreeNames()
+    >>> copy_name(names, "/a/B0003.MP4"), copy_name(names, "/b/b0003.mp4")
+    ('B0003.MP4', 'b0003 2.mp4')
+    >>> copy_name(names, "/c/aux.wav", " take 2")
+    'aux_ take 2.wav'
+    """
+    own = PurePath(path)
+    if suffix is None:
+        suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
+    stem = safe_name(own.stem if own.suffix else own.name, _LONGEST_BYTES, otherwise="clip")
+    # A device's name counts up to its first point, whatever follows.
+    return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)
 
-    def give(self, path: str, more: str = "", suffix: str | None = None) -> str:
-        """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
 
-        >>> names = Names()
-        >>> names.give("/a/B0003.MP4"), names.give("/b/b0003.mp4"), names.give("/c/aux.wav", " take 2")
-        ('B0003.MP4', 'b0003 2.mp4', 'aux_ take 2.wav')
-        """
-        from app.handoff.all import safe_name
-
-        own = PurePath(path)
-        if suffix is None:
-            suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
-        stem = safe_name(own.stem if own.suffix else own.name)
-        stem = stem.encode("utf-8")[:_LONGEST_BYTES].decode("utf-8", errors="ignore").rstrip(" .")
-        stem = _DEVICE.sub(lambda found: found[0] + "_", stem, count=1) if _DEVICE.match(stem) else stem
-        number = 1
-        while True:
-            name = f"{stem}{more}{f' {number}' if number > 1 else ''}{suffix}"
-            if name.casefold() not in self._given:
-                self._given.add(name.casefold())
-                return name
-            number += 1
+def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
+    """Tell whether a file was written here, or a folder holds nothing else."""
+    try:
+        if path.is_symlink() or not path.is_dir():
+            return path.is_file() and not path.is_symlink() and ours(path)
+        return all(one.is_file() and not one.is_symlink() and ours(one) for one in path.iterdir())
+    except (AudioError, OSError):
+        return False
 
 
 def write_copies(
@@ -168,7 +170,7 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
             continue
         if set(_identities([str(path)])) & kept:
             raise HandoffError(f"{path.name} there is a clip of this shoot. Choose another folder.")
-        if path.is_symlink() or not path.is_file() or not _said(ours, path):
+        if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
                 f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
             )
@@ -187,13 +189,6 @@ def _identities(paths: Iterable[str]) -> Iterable[tuple[int, int]]:
         except (OSError, ValueError):
             continue
         yield facts.st_dev, facts.st_ino
-
-
-def _said(ours: Callable[[Path], bool], path: Path) -> bool:
-    try:
-        return ours(path)
-    except (AudioError, OSError):
-        return False
 
 
 def _size(bytes_: int) -> str:

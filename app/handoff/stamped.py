@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copies import Copy, Names, Plan, media_trouble, write_copies
+from app.handoff.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copies import is_ours as _all_ours
 from app.handoff.laying import timeline_rate
+from app.handoff.names import FreeNames
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
 from app.handoff.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
 from app.handoff.stamps import PictureStamp, begin_at, picture_stamp
@@ -23,9 +25,7 @@ from audio.errors import AudioError
 Which = Callable[[Clip, Take], bool]
 """Tells whether a take goes along."""
 START = "01:00:00:00"
-_PROOF = (
-    "Every copy was held against its clip byte for byte: only the timecode differs, and it was read back."
-)
+_PROOF = "Every copy was held against its clip byte for byte; only the timecode differs. It was read back."
 
 
 def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
@@ -39,7 +39,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
         raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
-    setting = Setting(start, rate, Names())
+    setting = Setting(start, rate, FreeNames())
     copies: list[Copy] = []
     cannot: list[str] = []
     for one in _all(shoot, shoot.song, which, setting):
@@ -66,7 +66,19 @@ def write(
     whole before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
-    return write_copies(shoot, folder, planned, _is_ours, stop, progress, _PROOF)
+    return write_copies(shoot, folder, planned, is_ours, stop, progress, _PROOF)
+
+
+def is_ours(path: Path) -> bool:
+    """Tell whether a file is such a copy, or a folder holds nothing but such copies."""
+    return _all_ours(path, _is_copy)
+
+
+def _is_copy(path: Path) -> bool:
+    from audio.broadcast_extension import is_signed
+    from audio.stamping import is_stamped
+
+    return is_signed(path) if path.suffix == ".wav" else is_stamped(path)
 
 
 def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:
@@ -109,7 +121,7 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             yield f"{name}: no copy. {error}"
             return
         more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
-        copy = setting.names.give(clip.media.path, more)
+        copy = copy_name(setting.names, clip.media.path, more)
         lines = tuple(line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held)))
 
         def make(
@@ -162,10 +174,3 @@ def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[s
         )
         if slow & DROP_FRAME_RATES:
             yield "Counted in drop-frame (a start such as 01:00:00;00), 29.97 and 59.94 keep to the clock."
-
-
-def _is_ours(path: Path) -> bool:
-    from audio.broadcast_extension import is_signed
-    from audio.stamping import is_stamped
-
-    return is_signed(path) if path.suffix == ".wav" else is_stamped(path)

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copies import Copy, Names, media_trouble
+from app.handoff.copies import Copy, copy_name, media_trouble
+from app.handoff.names import FreeNames
 from app.handoff.outcome import Planned, Progress, Stop, plain
 from app.handoff.stamps import sound_stamp
 from app.model.shoot import Clip, MediaRef, Take
@@ -28,7 +29,7 @@ class Setting:
     """Timecode of the song's first sample."""
     rate: Fraction
     """Frames per second of the timeline, at which that timecode is counted for sound."""
-    names: Names
+    names: FreeNames
 
 
 def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
@@ -93,7 +94,7 @@ def sound(
     def make(target: Path, stop: Stop, progress: Progress) -> None:
         stamp_sound(source, target, facts, stop=stop, progress=progress)
 
-    name = setting.names.give(media.path, more, ".wav")
+    name = copy_name(setting.names, media.path, more, ".wav")
     told = [f"{'' if takes else 'the song, '}first sample {reference} samples after midnight, exact."]
     if not wave:
         kind = source.suffix.lstrip(".").upper()

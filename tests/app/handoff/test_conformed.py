@@ -98,14 +98,21 @@ def test_a_lag_would_be_found(song: tuple[NDArray[np.float64], int]) -> None:
     assert lag_s(moved, samples, 30 * rate, rate) == pytest.approx(9 / rate, abs=1e-5)
 
 
-def test_clips_without_sound_are_told(tmp_path: Path) -> None:
+def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     shoot = sample_takes()
     boats = next(clip for clip in shoot.clips if clip.media.path.endswith("S0001.MP4"))
-    boats = replace(boats, takes=(Take("t", 0.0, 2.0, 0.0), Take("u", 0.0, 2.0, 500.0)))
-    report = conformed.write(replace(shoot, clips=(boats,)), tmp_path, _all, stop=never, progress=ignore)
+    hands = next(clip for clip in shoot.clips if clip.media.path.endswith("G0021.MOV"))
+    boats = replace(boats, takes=(Take("t", 0.0, 2.0, 0.0),))
+    hands = replace(hands, takes=(Take("u", 0.0, 2.0, 500.0), Take("v", 0.0, 2.0, -2.0)))
+    gone = replace(hands, media=replace(hands.media, path="/nowhere/gone.MOV"), takes=hands.takes[:1])
+    report = conformed.write(
+        replace(shoot, clips=(boats, hands, gone)), tmp_path, _all, stop=never, progress=ignore
+    )
     assert list(tmp_path.iterdir()) == []
-    assert any(line.startswith("S0001 take 1 conformed.wav: not written.") for line in report.lines)
-    assert "S0001.MP4, take 2: no sound, because it does not reach into the song." in report.lines
+    assert "S0001.MP4: no sound, because it has none." in report.lines
+    assert "G0021.MOV, take 1: no sound, because it does not reach into the song." in report.lines
+    assert "G0021.MOV, take 2: no sound, because it does not reach into the song." in report.lines
+    assert report.takes == 0
 
 
 def test_stopping_and_what_is_missing(tmp_path: Path) -> None:

@@ -20,7 +20,8 @@ from hypothesis import strategies as st
 from wavinfo import WavInfoReader
 
 from app.handoff import copies, stamped
-from app.handoff.copies import Names
+from app.handoff.copies import copy_name
+from app.handoff.names import FreeNames
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
 from tests.app.random_shoots import RATES
@@ -120,6 +121,15 @@ def test_sound_is_stamped_to_the_sample(written: HandoffReport) -> None:
     assert np.array_equal(one, soundfile.read(written.path / "song.wav", dtype="float32")[0])
 
 
+def test_a_folder_of_copies_is_known_again(written: HandoffReport, tmp_path: Path) -> None:
+    assert stamped.is_ours(written.path)
+    assert stamped.is_ours(written.path / "Q0041.MP4")
+    assert not stamped.is_ours(MEDIA / "clips/safety/Q0041.MP4")
+    assert not stamped.is_ours(MEDIA)
+    assert not stamped.is_ours(tmp_path / "nowhere")
+    assert stamped.plan(sample_takes(), every).as_one("Ferry stamped").size_bytes > 50_000_000
+
+
 def made(tmp_path: Path, names: Sequence[str], **more: Any) -> Shoot:
     """A shoot of small files in folders of their own."""
     clips = []
@@ -168,8 +178,8 @@ def test_names_of_all_kinds_stay_apart_and_inside(tmp_path: Path) -> None:
 
 @given(st.lists(st.text(st.characters(exclude_characters="\x00/"), max_size=80), max_size=8))
 def test_no_name_leaves_the_folder_or_comes_twice(texts: list[str]) -> None:
-    names = Names()
-    given_out = [names.give(f"/a/{text}", " take 2", ".wav") for text in texts]
+    names = FreeNames()
+    given_out = [copy_name(names, f"/a/{text}", " take 2", ".wav") for text in texts]
     assert len({name.casefold() for name in given_out}) == len(texts)
     for name in given_out:
         assert Path(name).name == name
