@@ -26,6 +26,8 @@ class Changes:
     """Place in the file, rising, and the bytes that stand there instead."""
     tail: bytes
     """What follows at the end."""
+    told: str = ""
+    """What a person should know of it, a sentence."""
 
 
 def copy_changed(

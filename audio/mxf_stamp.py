@@ -38,7 +38,8 @@ def changes(path: Path, stamp: Stamp) -> Changes:
                     found = True
     if not found:
         raise CannotStamp("No timecode was found in its header: lay it by the timeline file.")
-    return Changes(tuple(sorted(patches)), b"")
+    told = "counters inside its frames, if there are any, stay as they were; programs go by the file's own."
+    return Changes(tuple(sorted(patches)), b"", told)
 
 
 def is_marked(path: Path) -> bool:

@@ -122,7 +122,9 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             return
         more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
         copy = copy_name(setting.names, clip.media.path, more)
-        lines = tuple(line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held)))
+        lines = [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
+        if changes.told:
+            lines.append(f"{copy}: {changes.told}")
 
         def make(
             target: Path, stop: Stop, progress: Progress, source: Path = source, wanted: Stamp = wanted
@@ -130,7 +132,7 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             stamp_copy(source, target, wanted, stop=stop, progress=progress)
 
         yield Copy(
-            Planned(copy, clip.media.size_bytes + len(changes.tail), lines),
+            Planned(copy, clip.media.size_bytes + len(changes.tail), tuple(lines)),
             len(held),
             max(abs(one.remainder_s) for _, one in held),
             make,

@@ -13,6 +13,7 @@ import opentimelineio as otio
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from pymediainfo import MediaInfo
 from timecode import Timecode
 
 from audio import changes as changes_room
@@ -160,6 +161,33 @@ def test_a_picture_that_starts_late_keeps_its_first_frames_label(tmp_path: Path)
     stamp_copy(source, tmp_path / "b.mov", Stamp(90000, PAL))
     assert told(tmp_path / "b.mov") == {"00:59:59:15"}
     assert probe(tmp_path / "b.mov").start_timecode == "01:00:00:00"
+
+
+@pytest.mark.parametrize("name", [*RECIPES, "d10.mxf"])
+def test_a_reader_of_another_house_finds_the_timecode(name: str, tmp_path: Path) -> None:
+    """MediaInfo reads MOV, MP4 and MXF by code of its own, and is stricter than the media library."""
+    recipe = RECIPES.get(name, Recipe([HOUR], picture_codec="mpeg2video"))
+    source, target = make(tmp_path / name, recipe), tmp_path / f"copy of {name}"
+    stamp = Stamp(3600 * round(recipe.frame_rate) - 77, recipe.frame_rate, recipe.frame_rate == NTSC)
+    stamp_copy(source, target, stamp)
+    found, before = (
+        [
+            (one.time_code_of_first_frame, Fraction(one.frame_rate))
+            for one in MediaInfo.parse(str(path)).other_tracks
+            if one.type == "Time code"
+        ]
+        for path in (target, source)
+    )
+    assert found[0][0] == label(stamp)
+    assert float(found[0][1]) == pytest.approx(float(recipe.frame_rate), abs=0.001)
+    # In MXF, material and file; the third is a counter inside the frames, which stays.
+    assert found[2:] == before[2:]
+    assert {one for one, _ in found[:2]} == {label(stamp)}
+    tracks = [
+        sorted((one.track_type, one.format, one.stream_size) for one in MediaInfo.parse(str(path)).tracks[1:])
+        for path in (source, target)
+    ]
+    assert [one for one in tracks[1] if one[0] != "Other"] == [one for one in tracks[0] if one[0] != "Other"]
 
 
 @pytest.mark.parametrize("name", ["moov first.mp4", "turned.mp4", "three tracks.mov", "b frames.mp4"])
