@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float32]
 
 _STEP = 1 << 16
 """Samples read off at once."""
-_PIECE_S = 240.0
+_PIECE_S = 120.0
 """A clip's sound is read in pieces of about this length."""
 _EDGE_S = 0.005
 _CHOSEN_BY_S = 30.0

@@ -162,30 +162,37 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
     except OSError as error:
         why = error.strerror or error
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
-    media = [clip.media.path for clip in shoot.clips] + ([shoot.song.media.path] if shoot.song else [])
-    kept = set(_identities(media))
+    clips = [Path(clip.media.path) for clip in shoot.clips]
+    if set(_identities([folder])) & set(_identities(clip.parent for clip in clips)):
+        raise HandoffError(
+            f"Clips of this shoot lie in {folder}, and nothing is written beside them. Choose another folder."
+        )
+    kept = set(_identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
+    replaced = [0]
     for one in plan.copies:
         path = folder / one.planned.name
         if not os.path.lexists(path):
             continue
-        if set(_identities([str(path)])) & kept:
-            raise HandoffError(f"{path.name} there is a clip of this shoot. Choose another folder.")
+        if set(_identities([path])) & kept:
+            raise HandoffError(f"{path.name} there is a clip or the song of this shoot. Choose another.")
         if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
                 f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
             )
-    needed = plan.bytes_needed + _SPARE_BYTES
+        replaced.append(path.stat().st_size)
+    # A file that is replaced gives its room back when the new one is whole.
+    needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"{_size(plan.bytes_needed)} are needed, but only {_size(free)} are free there. Make room, or "
-            "choose a folder on another disk."
+            f"{_size(needed)} are needed, but only {_size(free)} are free there. "
+            "Make room, or choose a folder on another disk."
         )
 
 
-def _identities(paths: Iterable[str]) -> Iterable[tuple[int, int]]:
+def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
     for path in paths:
         try:
-            facts = Path(path).stat()
+            facts = path.stat()
         except (OSError, ValueError):
             continue
         yield facts.st_dev, facts.st_ino

@@ -225,6 +225,16 @@ def test_clips_of_all_rates_lie_in_their_places(start: str, tmp_path: Path) -> N
         assert abs((late + day / 2) % day - day / 2) <= 0.501
 
 
+def test_a_link_to_a_clip_is_never_followed(tmp_path: Path) -> None:
+    shoot, folder = made(tmp_path, ["a.mov"]), tmp_path / "out"
+    folder.mkdir()
+    before = Path(shoot.clips[0].media.path).read_bytes()
+    (folder / "a.mov").symlink_to(shoot.clips[0].media.path)
+    with pytest.raises(HandoffError, match="a clip or the song of this shoot"):
+        stamped.write(shoot, folder, every, stop=never, progress=ignore)
+    assert Path(shoot.clips[0].media.path).read_bytes() == before
+
+
 def test_what_is_not_ours_is_left_alone(tmp_path: Path) -> None:
     shoot, folder = made(tmp_path, ["a.mov"]), tmp_path / "out"
     folder.mkdir()
@@ -232,26 +242,43 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path) -> None:
     for put in (
         lambda: other.write_bytes(b"mine"),
         lambda: shutil.copy(shoot.clips[0].media.path, other),
-        lambda: other.symlink_to(shoot.clips[0].media.path),
         lambda: other.mkdir(),
         lambda: other.symlink_to("nowhere"),
     ):
         put()
-        with pytest.raises(HandoffError, match=r"a\.mov (there is a clip|is there already)"):
+        with pytest.raises(HandoffError, match=r"a\.mov is there already"):
             stamped.write(shoot, folder, every, stop=never, progress=ignore)
         assert [path.name for path in folder.iterdir()] == ["a.mov"]
         other.rmdir() if other.is_dir() and not other.is_symlink() else other.unlink()
 
 
-def test_a_stamped_copy_that_is_a_clip_of_the_shoot_is_never_replaced(tmp_path: Path) -> None:
+def test_nothing_is_written_beside_clips_or_over_the_song(tmp_path: Path) -> None:
     shoot, folder = made(tmp_path, ["a.mov"]), tmp_path / "out"
     stamped.write(shoot, folder, every, stop=never, progress=ignore)
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
     copy = folder / "a.mov"
     clip = replace(shoot.clips[0], media=MediaRef(str(copy), copy.stat().st_size, "00"))
-    before = copy.read_bytes()
-    with pytest.raises(HandoffError, match="a clip of this shoot"):
-        stamped.write(replace(shoot, clips=(clip,)), folder, every, stop=never, progress=ignore)
-    assert copy.read_bytes() == before
+    for place in (folder, tmp_path / "cards" / ".." / "out"):
+        with pytest.raises(HandoffError, match="nothing is written beside them"):
+            stamped.write(replace(shoot, clips=(clip,)), place, every, stop=never, progress=ignore)
+    with pytest.raises(HandoffError, match=r"waltz\.wav there is a clip or the song"):
+        stamped.write(shoot, tmp_path / "cards", every, stop=never, progress=ignore)
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
+
+
+def test_room_that_is_given_back_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Written once, all goes again into room for the largest file."""
+    shoot, folder = made(tmp_path, ["a.mov", "b.mov", "c.mov"]), tmp_path / "out"
+    stamped.write(shoot, folder, every, stop=never, progress=ignore)
+    sizes = [path.stat().st_size for path in folder.iterdir()]
+    for free, fits in ((max(sizes) + 3000, True), (max(sizes) - 3000, False)):
+        room = SimpleNamespace(free=16_000_000 + free)
+        monkeypatch.setattr(copies.shutil, "disk_usage", lambda path, room=room: room)
+        if fits:
+            stamped.write(shoot, folder, every, stop=never, progress=ignore)
+        else:
+            with pytest.raises(HandoffError, match="are free there"):
+                stamped.write(shoot, folder, every, stop=never, progress=ignore)
 
 
 def test_one_bad_file_does_not_stop_the_rest(tmp_path: Path) -> None:
