@@ -15,7 +15,7 @@ from app.handoff.copies import Copy, Plan, copy_name, media_trouble, write_copie
 from app.handoff.copies import is_ours as _all_ours
 from app.handoff.laying import take_name, timeline_rate
 from app.handoff.names import FreeNames
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.handoff.stamped import START, Which
 from app.handoff.stamped_sound import number
 from app.handoff.stamps import begin_at, sound_stamp
@@ -69,8 +69,8 @@ def write(
     start: str = START,
     *,
     rate: Fraction | None = None,
-    stop: Stop,
-    progress: Progress,
+    stop: Stop = never,
+    progress: Progress = untold,
 ) -> HandoffReport:
     """Write the files, read each back, and tell of it. Raises HandoffError, HandoffStopped.
 

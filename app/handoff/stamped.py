@@ -15,7 +15,7 @@ from app.handoff.copies import Copy, Plan, copy_name, media_trouble, write_copie
 from app.handoff.copies import is_ours as _all_ours
 from app.handoff.laying import timeline_rate
 from app.handoff.names import FreeNames
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, plain
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.handoff.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
 from app.handoff.stamps import PictureStamp, begin_at, picture_stamp
 from app.model.shoot import Clip, Shoot, Song, Take
@@ -57,8 +57,8 @@ def write(
     start: str = START,
     *,
     rate: Fraction | None = None,
-    stop: Stop,
-    progress: Progress,
+    stop: Stop = never,
+    progress: Progress = untold,
 ) -> HandoffReport:
     """Write the copies, prove each, and tell of it. Raises HandoffError, HandoffStopped.
 

@@ -236,6 +236,20 @@ def test_other_tracks_and_references_are_kept(tmp_path: Path) -> None:
     assert told(target) == {"01:00:00:00"}
 
 
+def test_a_track_of_data_that_nobody_knows_is_kept(tmp_path: Path) -> None:
+    """What cameras write of their own beside sound and picture: here a sound track that calls itself so."""
+    source = make(tmp_path / "a.mov", Recipe([HOUR, noise(2.0, seed=2)]))
+    data = source.read_bytes()
+    at = data.rindex(b"mhlrsoun")
+    data = data[: at + 4] + b"meta" + data[at + 8 :]
+    entry = data.rindex(b"sowt")
+    source.write_bytes(data[:entry] + b"abcd" + data[entry + 4 :])
+    stamp_copy(source, tmp_path / "b.mov", Stamp(90000, PAL))
+    assert [kind for kind, _ in packets(source)].count("data") == 1
+    assert packets(tmp_path / "b.mov") == packets(source)
+    assert told(tmp_path / "b.mov") == {"01:00:00:00"}
+
+
 def test_a_last_box_without_a_size_is_closed(tmp_path: Path) -> None:
     source = make(tmp_path / "a.mp4", RECIPES["moov first.mp4"])
     data = bytearray(source.read_bytes())
