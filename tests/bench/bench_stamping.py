@@ -26,21 +26,32 @@ from audio.timecode_track import Stamp
 from tests.bench.spent import Spent, rows_text
 
 RATE = Fraction(25)
-FRAME_BYTES = 400_000
+SIZE = (1920, 1080)
+
+
+def picture() -> bytes:
+    """One frame of noise, coded; a camera's frames are about as hard to open."""
+    codec = av.VideoCodecContext.create("mjpeg", "w")
+    codec.width, codec.height = SIZE
+    codec.pix_fmt, codec.time_base = "yuvj420p", 1 / RATE
+    noise = np.random.default_rng(5).integers(0, 256, (SIZE[1], SIZE[0], 3), np.uint8)
+    frame = av.VideoFrame.from_ndarray(noise, format="rgb24").reformat(format="yuvj420p")
+    frame.pts = 0
+    return b"".join(bytes(packet) for packet in [*codec.encode(frame), *codec.encode(None)])
 
 
 def large_file(path: Path, megabytes: int, *, timecode: bool) -> Path:
-    """An MP4 whose pictures are chance, for nobody looks at them; no byte of it can be left out on disk."""
-    chance = np.random.default_rng(5)
+    """An MP4 of one such frame after the other; no byte of it can be left out on disk."""
+    coded = picture()
     with av.open(str(path), "w") as out:
         stream = out.add_stream("mjpeg", rate=RATE)
-        stream.width, stream.height, stream.pix_fmt = 1920, 1080, "yuvj420p"
+        stream.width, stream.height, stream.pix_fmt = *SIZE, "yuvj420p"
         stream.codec_context.framerate = RATE
         stream.time_base = 1 / RATE
         if timecode:
             stream.metadata["timecode"] = "10:00:00:00"
-        for number in range(megabytes * 1_000_000 // FRAME_BYTES):
-            packet = av.Packet(chance.bytes(FRAME_BYTES))
+        for number in range(megabytes * 1_000_000 // len(coded)):
+            packet = av.Packet(coded)
             packet.stream, packet.time_base = stream, 1 / RATE
             packet.pts = packet.dts = number
             packet.is_keyframe = True
