@@ -5,11 +5,12 @@ read; the media library is left to find the packets.
 """
 
 import struct
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import BinaryIO
+
+from audio.boxes import Box, boxes
 
 _MOST_EDITS = 10_000
 
@@ -41,36 +42,11 @@ class IsoTrack:
     """False if the edit list goes back in the media; then only its first part is used."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Box:
-    kind: bytes
-    start: int
-    end: int
+def _inside(file: BinaryIO, box: Box, size: int) -> dict[bytes, Box]:
+    return {one.kind: one for one in boxes(file, box.start, min(box.end, size))}
 
 
-def _boxes(file: BinaryIO, start: int, end: int) -> Iterator[_Box]:
-    while start + 8 <= end:
-        file.seek(start)
-        head = file.read(16)
-        if len(head) < 8:
-            return
-        size, kind = struct.unpack(">I4s", head[:8])
-        body = start + 8
-        if size == 1 and len(head) == 16:
-            size, body = struct.unpack(">Q", head[8:])[0], start + 16
-        elif size == 0:
-            size = end - start
-        if start + size < body:
-            return
-        yield _Box(kind, body, start + size)
-        start += size
-
-
-def _inside(file: BinaryIO, box: _Box, size: int) -> dict[bytes, _Box]:
-    return {one.kind: one for one in _boxes(file, box.start, min(box.end, size))}
-
-
-def _read(file: BinaryIO, box: _Box, most: int) -> bytes:
+def _read(file: BinaryIO, box: Box, most: int) -> bytes:
     file.seek(box.start)
     return file.read(min(box.end - box.start, most))
 
@@ -111,12 +87,12 @@ def iso_tracks(path: Path) -> dict[int, IsoTrack]:
     size = path.stat().st_size
     tracks: dict[int, IsoTrack] = {}
     with path.open("rb") as file:
-        movie = next((box for box in _boxes(file, 0, size) if box.kind == b"moov"), None)
+        movie = next((box for box in boxes(file, 0, size) if box.kind == b"moov"), None)
         if movie is None:
             return {}
         try:
             scale = _timescale(_read(file, _inside(file, movie, size)[b"mvhd"], 32))
-            for box in _boxes(file, movie.start, min(movie.end, size)):
+            for box in boxes(file, movie.start, min(movie.end, size)):
                 if box.kind == b"trak":
                     number, track = _track(file, box, size, scale)
                     tracks[number] = track
@@ -125,7 +101,7 @@ def iso_tracks(path: Path) -> dict[int, IsoTrack]:
     return tracks
 
 
-def _track(file: BinaryIO, box: _Box, size: int, movie_scale: int) -> tuple[int, IsoTrack]:
+def _track(file: BinaryIO, box: Box, size: int, movie_scale: int) -> tuple[int, IsoTrack]:
     inside = _inside(file, box, size)
     header = _read(file, inside[b"tkhd"], 100)
     (number,) = struct.unpack_from(">I", header, 20 if header[0] == 1 else 12)
@@ -159,5 +135,5 @@ def missing_bytes(path: Path) -> int:
                 head = file.read(12)
             return max(0, start - 1 - size)
         if head[4:8] == b"ftyp" or head[4:8] in (b"moov", b"mdat", b"wide", b"free", b"skip"):
-            return max(0, max((box.end for box in _boxes(file, 0, size)), default=0) - size)
+            return max(0, max((box.end for box in boxes(file, 0, size)), default=0) - size)
     return 0

@@ -19,3 +19,7 @@ class BadSignal(AudioError):
 
 class Stopped(AudioError):
     """The caller's ``stop()`` said so; nothing is wrong."""
+
+
+class CannotStamp(AudioError):
+    """The file cannot be given a start timecode by changing its headers alone."""

@@ -70,6 +70,12 @@ def voices(path: Path, start_s: float, end_s: float) -> list[Voice]:
     return [Voice(-number, -channel, level) for _, number, channel, level in ordered]
 
 
+def voice_rate(path: Path, voice: Voice) -> int:
+    """Samples a second at which a channel was recorded. Raises Unreadable."""
+    with open_media(path) as container:
+        return [one for one in container.streams.audio if can_decode(one)][voice.track].rate
+
+
 def read_piece(path: Path, voice: Voice, start_s: float, end_s: float, rate: int) -> Piece:
     """A stretch of one channel at ``rate`` samples a second, with up to 0.1 s more on both sides.
 

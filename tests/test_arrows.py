@@ -16,6 +16,10 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app": (),
     "app.model": (),
     "app.handoff": ("app.model", "opentimelineio"),
+    "app.handoff.copies": ("app.handoff", "app.model", "audio.errors"),
+    "app.handoff.stamped": ("app.handoff", "app.model", "audio"),
+    "app.handoff.stamped_sound": ("app.handoff", "app.model", "audio"),
+    "app.handoff.conformed": ("app.handoff", "app.model", "audio"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),
     "app.hearing": ("app.model", "app.looking", "audio"),
@@ -89,10 +93,12 @@ FILE_ROOMS = {
     "audio.reels",
     "audio.sound_piece",
     "audio.stand_ins",
+    "audio.stamping",
     "audio.stereo",
     "audio.sound_reader",
     "audio.sound_rows",
     "audio.sound_track",
+    "audio.whole_sound",
 }
 FILE_PACKAGES = ("av", "soundfile")
 

@@ -1,0 +1,213 @@
+"""Large files for a folder of the maker's choosing: names, room on the disk, nothing left half-written."""
+
+import errno
+import os
+import re
+import shutil
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from app.handoff.names import FreeNames, safe_name
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    HandoffStopped,
+    Planned,
+    Progress,
+    Stop,
+    count,
+)
+from app.model.files import make_whole
+from app.model.shoot import MediaRef, Shoot
+from audio.errors import AudioError, Stopped
+
+_LONGEST_BYTES = 180
+"""Of a name, that what tells copies apart still goes behind it."""
+_SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
+_DEVICE = re.compile(r"^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
+_SPARE_BYTES = 16_000_000
+"""Left free on the disk beside what is written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One file to be written."""
+
+    planned: Planned
+    takes: int
+    remainder_s: float
+    """Distance between the place of its take and the whole frame or sample it is put on."""
+    make: Callable[[Path, Stop, Progress], None]
+    """Writes it to a path where nothing is yet, and proves it. Raises AudioError, OSError."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What would be written."""
+
+    copies: tuple[Copy, ...]
+    cannot: tuple[str, ...]
+    """What cannot be written, and why, a sentence each."""
+    notes: tuple[str, ...] = ()
+    """What holds for all of it, a sentence each."""
+
+    @property
+    def files(self) -> tuple[Planned, ...]:
+        """The files, with their sizes and what is to be known of each."""
+        return tuple(one.planned for one in self.copies)
+
+    @property
+    def bytes_needed(self) -> int:
+        """Size of all files together."""
+        return sum(one.planned.size_bytes for one in self.copies)
+
+    def as_one(self, name: str) -> Planned:
+        """All of it as one entry: a folder of that name."""
+        return Planned(name, self.bytes_needed, self.lines)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Everything a person should know, a sentence each."""
+        return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
+
+
+def copy_name(names: FreeNames, path: str, more: str = "", suffix: str | None = None) -> str:
+    """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
+
+    >>> names = FreeNames()
+    >>> copy_name(names, "/a/B0003.MP4"), copy_name(names, "/b/b0003.mp4")
+    ('B0003.MP4', 'b0003 2.mp4')
+    >>> copy_name(names, "/c/aux.wav", " take 2")
+    'aux_ take 2.wav'
+    """
+    own = PurePath(path)
+    if suffix is None:
+        suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
+    stem = safe_name(own.stem if own.suffix else own.name, _LONGEST_BYTES, otherwise="clip")
+    # A device's name counts up to its first point, whatever follows.
+    return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)
+
+
+def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
+    """Tell whether a file was written here, or a folder holds nothing else."""
+    try:
+        if path.is_symlink() or not path.is_dir():
+            return path.is_file() and not path.is_symlink() and ours(path)
+        return all(one.is_file() and not one.is_symlink() and ours(one) for one in path.iterdir())
+    except (AudioError, OSError):
+        return False
+
+
+def write_copies(
+    shoot: Shoot,
+    folder: Path,
+    plan: Plan,
+    ours: Callable[[Path], bool],
+    stop: Stop,
+    progress: Progress,
+    proof: str,
+) -> HandoffReport:
+    """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
+
+    Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole before
+    anything is written, and so does a disk without room. A file that cannot be made is told, and the rest
+    goes on. ``proof`` is the sentence that says what every file was found to be.
+    """
+    _check_folder(shoot, folder, plan, ours)
+    whole = max(1, plan.bytes_needed)
+    done, takes, worst_s = 0, 0, 0.0
+    written: list[Copy] = []
+    failed: list[str] = []
+    for one in plan.copies:
+
+        def made(target: Path, one: Copy = one, done: int = done) -> None:
+            size = one.planned.size_bytes
+            one.make(target, stop, lambda part: progress((done + part * size) / whole))
+
+        try:
+            if stop():
+                raise Stopped("Stopped.")
+            make_whole(folder / one.planned.name, made)
+        except Stopped as error:
+            raise HandoffStopped(
+                f"Stopped. {count(len(written), 'file')} of {len(plan.copies)} done and left; "
+                "nothing half-written is left."
+            ) from error
+        except AudioError as error:
+            failed.append(f"{one.planned.name}: not written. {error}")
+        except OSError as error:
+            if error.errno in (errno.ENOSPC, errno.EDQUOT):
+                raise HandoffError(
+                    f"The disk is full: {count(len(written), 'file')} of {len(plan.copies)} done. "
+                    "Make room, or choose a folder on another disk."
+                ) from error
+            failed.append(f"{one.planned.name}: not written ({error.strerror or error}). Check the disk.")
+        else:
+            written.append(one)
+            takes += one.takes
+            worst_s = max(worst_s, abs(one.remainder_s))
+        done += one.planned.size_bytes
+        progress(min(1.0, done / whole))
+    size = sum(one.planned.size_bytes for one in written)
+    lines = [f"{count(len(written), 'file')} written, {_size(size)}.", *([proof] if written else [])]
+    lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
+    return HandoffReport(folder, tuple(lines), takes, worst_s)
+
+
+def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        free = shutil.disk_usage(folder).free
+    except OSError as error:
+        why = error.strerror or error
+        raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
+    clips = [Path(clip.media.path) for clip in shoot.clips]
+    if set(_identities([folder])) & set(_identities(clip.parent for clip in clips)):
+        raise HandoffError(
+            f"Clips of this shoot lie in {folder}, and nothing is written beside them. Choose another folder."
+        )
+    kept = set(_identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
+    replaced = [0]
+    for one in plan.copies:
+        path = folder / one.planned.name
+        if not os.path.lexists(path):
+            continue
+        if set(_identities([path])) & kept:
+            raise HandoffError(f"{path.name} there is a clip or the song of this shoot. Choose another.")
+        if path.is_dir() or not is_ours(path, ours):
+            raise HandoffError(
+                f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
+            )
+        replaced.append(path.stat().st_size)
+    # A file that is replaced gives its room back when the new one is whole.
+    needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
+    if free < needed:
+        raise HandoffError(
+            f"{_size(needed)} are needed, but only {_size(free)} are free there. "
+            "Make room, or choose a folder on another disk."
+        )
+
+
+def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
+    for path in paths:
+        try:
+            facts = path.stat()
+        except (OSError, ValueError):
+            continue
+        yield facts.st_dev, facts.st_ino
+
+
+def _size(bytes_: int) -> str:
+    return f"{bytes_ / 1e9:.1f} GB" if bytes_ >= 1e9 else f"{bytes_ / 1e6:.1f} MB"
+
+
+def media_trouble(media: MediaRef) -> str | None:
+    """Why a file cannot be used, None where it can."""
+    try:
+        size = Path(media.path).stat().st_size
+    except (OSError, ValueError):
+        return "the file is not there. Connect its disk, or find it again in Clips"
+    if size != media.size_bytes:
+        return "the file was changed since it was heard. Hear it again first"
+    return None

@@ -1,0 +1,120 @@
+"""Where on the clock of timecode a clip begins, so that its take lies at its place in the song.
+
+Each clip counts at its own rate, and the song's start has the same label at every rate. At 24000/1001 and
+30000/1001 a second of labels lasts 1.001 s, so labels of clips of both kinds of rate run apart; drop-frame
+labels keep to the clock, but for 3.6 ms an hour (SMPTE ST 12-1).
+"""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from app.handoff.outcome import HandoffError
+from app.model.shoot import Clip, Take
+from app.model.speeds import late_frames, nominal_speed
+from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, frame_number, nearest_frame, timecode
+
+_WHISKER = Fraction(1, 1000)
+"""Part of a frame by which float sums may miss a frame's border."""
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """A label for the song's start, at one rate."""
+
+    frame: int
+    """Counted from 00:00:00:00."""
+    rate: Fraction
+    drop_frame: bool
+
+    @property
+    def day(self) -> int:
+        """Frames in 24 hours of labels."""
+        last = f"23:59:59{';' if self.drop_frame else ':'}{round(self.rate) - 1:02}"
+        return frame_number(last, self.rate) + 1
+
+    @property
+    def second_s(self) -> Fraction:
+        """Seconds from midnight, as a clock of that rate counts them."""
+        return self.frame / self.rate
+
+    def label(self, frame: int) -> str:
+        """The label of a frame counted from 00:00:00:00, within the day."""
+        return timecode(frame % self.day, self.rate, drop_frame=self.drop_frame)
+
+
+@dataclass(frozen=True, slots=True)
+class PictureStamp:
+    """The timecode of a clip's first picture, by one of its takes."""
+
+    begin: Begin
+    frame: int
+    """Of the first picture, counted from 00:00:00:00; within the day."""
+    remainder_s: float
+    """Exact song time of the take's first whole frame, minus the time at which that frame then lies."""
+    late_frames: float
+    """Frames by which the picture becomes late until the take's end, because drift is not corrected."""
+    nominal: Fraction
+    """Seconds of song to a second of clip, drift left out."""
+
+    @property
+    def label(self) -> str:
+        """The timecode as it is written."""
+        return self.begin.label(self.frame)
+
+
+def begin_at(start: str, rate: Fraction) -> Begin:
+    """The song's start at a rate: ``01:00:00:00``, or ``01:00:00;00`` for drop-frame where a rate has it.
+
+    Raises HandoffError for text that is no timecode of that rate.
+
+    >>> begin_at("01:00:00;00", Fraction(30000, 1001)).frame, begin_at("01:00:00;00", Fraction(25)).frame
+    (107892, 90000)
+    """
+    drop = ";" in start and rate in DROP_FRAME_RATES
+    text = start if drop else start.replace(";", ":")
+    try:
+        return Begin(frame_number(text, rate), rate, drop)
+    except ValueError as error:
+        raise HandoffError(f"The start timecode does not fit: {error} Choose another.") from error
+
+
+def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
+    """The stamp by which a take lies at its place, or why there is none.
+
+    As on the timeline, the take's first whole frame in the song goes to the nearest frame.
+    Raises HandoffError for a start that does not fit.
+    """
+    rate = clip.frame_rate
+    if rate is None:
+        return "it has no picture"
+    if rate not in TIMECODE_RATES:
+        return f"there is no timecode for {float(rate):.6g} frames per second"
+    speed = nominal_speed(take.speed)
+    begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
+    first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _WHISKER)
+    exact_s = Fraction(take.song_start_s) + (first / rate - Fraction(take.clip_start_s)) * Fraction(
+        take.speed
+    )
+    position = nearest_frame(exact_s, rate)
+    begin = begin_at(start, rate)
+    return PictureStamp(
+        begin,
+        (begin.frame + position - first) % begin.day,
+        float(exact_s - position / rate),
+        late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
+        speed.nominal,
+    )
+
+
+def sound_stamp(song_s: float | Fraction, sound_rate: int, start: str, timeline: Fraction) -> int:
+    """The time reference, in samples from midnight, of a sound whose first sample lies at a song time.
+
+    The label of the song's start is counted at the timeline's rate. Raises HandoffError.
+
+    >>> sound_stamp(0, 48000, "10:00:00:00", Fraction(24000, 1001))
+    1729728000
+    """
+    begin = begin_at(start, timeline if timeline in TIMECODE_RATES else Fraction(25))
+    samples = round((begin.second_s + Fraction(song_s)) * sound_rate)
+    return samples % round(begin.day / begin.rate * sound_rate)

@@ -1,0 +1,37 @@
+"""The sample shoot as a document, its takes where truth.json says they are."""
+
+from fractions import Fraction
+from typing import Any
+
+from app.model.shoot import Angle, Clip, MediaRef, Shoot, Song, Take, Verdict
+from tests.test_sample_media import CLIPS, MEDIA, SONG
+
+
+def _media(file: str) -> MediaRef:
+    path = MEDIA / file
+    return MediaRef(str(path), path.stat().st_size, "00")
+
+
+def _clip(number: int, truth: dict[str, Any], angle: str) -> Clip:
+    takes = tuple(
+        Take(f"t{number}-{n}", one["clip_start_s"], one["clip_end_s"], one["song_start_s"], one["speed"])
+        for n, one in enumerate(truth["takes"])
+    )
+    return Clip(
+        f"c{number}",
+        _media(truth["file"]),
+        angle,
+        truth["duration_s"],
+        Fraction(truth["fps"]) if truth["fps"] else None,
+        start_timecode=truth["timecode"],
+        verdict=Verdict(truth["verdict"]),
+        takes=takes,
+    )
+
+
+def sample_takes() -> Shoot:
+    """The song and every clip of the sample shoot."""
+    names = sorted({truth["angle"] for truth in CLIPS.values()})
+    angles = tuple(Angle(f"a{n}", name) for n, name in enumerate(names))
+    clips = tuple(_clip(n, one, f"a{names.index(one['angle'])}") for n, one in enumerate(CLIPS.values()))
+    return Shoot("Ferry", Song(_media("song.ogg"), SONG["duration_s"]), angles, clips)
