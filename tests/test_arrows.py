@@ -13,9 +13,12 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "audio.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "app": (),
     "app.model": (),
     "app.handoff": ("app.model", "opentimelineio"),
+    "app.handoff.film": ("app.model", "app.handoff", "app.watching", "audio"),
+    "app.handoff.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),
     "app.hearing": ("app.model", "app.looking", "audio"),
@@ -86,6 +89,7 @@ FILE_ROOMS = {
     "audio.media_tags",
     "audio.picture_clock",
     "audio.pictures",
+    "audio.proof_film",
     "audio.reels",
     "audio.sound_piece",
     "audio.stand_ins",
@@ -93,6 +97,7 @@ FILE_ROOMS = {
     "audio.sound_reader",
     "audio.sound_rows",
     "audio.sound_track",
+    "audio.tiles",
 }
 FILE_PACKAGES = ("av", "soundfile")
 

@@ -13,12 +13,16 @@ def write_whole(path: Path, data: bytes, check: Callable[[Path], None] | None = 
     ``check`` is given the neighbour, as it lies on disk, before the swap. When anything goes wrong, an
     error of ``check`` too, the neighbour is removed and what was there before stays.
     """
+    make_whole(path, lambda neighbour: _write(neighbour, data), check)
+
+
+def make_whole(path: Path, make: Callable[[Path], None], check: Callable[[Path], None] | None = None) -> None:
+    """The same for what is written bit by bit: ``make`` is given the neighbour's name and writes it."""
     path = Path(os.path.realpath(path))
     neighbour = path.with_name(f".anglebook-{secrets.token_hex(6)}.part")
     try:
-        with neighbour.open("xb") as file:
-            file.write(data)
-            file.flush()
+        make(neighbour)
+        with neighbour.open("rb+") as file:
             os.fsync(file.fileno())
         if check is not None:
             check(neighbour)
@@ -29,6 +33,11 @@ def write_whole(path: Path, data: bytes, check: Callable[[Path], None] | None = 
         neighbour.unlink(missing_ok=True)
         raise
     _settle_folder(path.parent)
+
+
+def _write(neighbour: Path, data: bytes) -> None:
+    with neighbour.open("xb") as file:
+        file.write(data)
 
 
 def _settle_folder(folder: Path) -> None:
