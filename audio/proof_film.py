@@ -17,7 +17,7 @@ import av
 import numpy as np
 from av.audio.stream import AudioStream
 from av.container import OutputContainer
-from av.video.reformatter import ColorRange, Colorspace, VideoReformatter
+from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoReformatter
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
@@ -244,6 +244,7 @@ class _Writer:
             format="yuv420p",
             dst_colorspace=Colorspace.ITU709,
             dst_color_range=ColorRange.MPEG,
+            interpolation=Interpolation.AREA,  # colour of two by two pixels is their mean
         )
         frame.pts, frame.time_base = number, 1 / self._film.rate
         self._file.mux(self._video.encode(frame))

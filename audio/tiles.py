@@ -100,7 +100,7 @@ class Tile:
         self._film: Film | None = None
         self._shown: Shown | None = None
         self._lines = 0
-        self._blank = np.full((box.height, box.width, 3), GROUND, np.uint8)
+        self._blank = self._headed(None)
 
     def pictures(self, moments: Sequence[float]) -> Iterator[Picture]:
         """The tile at rising moments of the song, shape (height, width, 3) each."""
@@ -132,15 +132,20 @@ class Tile:
             return False
         self.close()
         self._showing = showing
-        self._blank = np.full((self.box.height, self.box.width, 3), GROUND, np.uint8)
+        self._blank = self._headed(showing)
+        return True
+
+    def _headed(self, showing: Showing | None) -> Picture:
+        """The tile with its names, and nothing below them."""
+        blank = np.full((self.box.height, self.box.width, 3), GROUND, np.uint8)
         inset, room = self._size // 2, self.box.width - self._size
         name = lettering(fitting(self._plan.name, self._size, room), self._size)
-        lay_over(self._blank, name, inset, self._size // 6, INK)
+        lay_over(blank, name, inset, self._size // 6, INK)
         if showing is not None:
             room -= name.shape[1] + self._size
             file = lettering(fitting(showing.name, self._size, room), self._size)
-            lay_over(self._blank, file, self.box.width - inset - file.shape[1], self._size // 6, FAINT)
-        return True
+            lay_over(blank, file, self.box.width - inset - file.shape[1], self._size // 6, FAINT)
+        return blank
 
     def _look(self, showing: Showing, path: Path, song_s: float) -> str:
         """Find the picture of a moment; gives what is wrong, or nothing."""

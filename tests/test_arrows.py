@@ -85,6 +85,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 FILE_ROOMS = {
     "audio.containers",
     "audio.edit_lists",
+    "audio.film",
     "audio.media",
     "audio.media_tags",
     "audio.picture_clock",
