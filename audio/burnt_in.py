@@ -40,13 +40,15 @@ _OF_THE_SYSTEM = (
 _NOWHERE = "\uffff"
 """No character, so a font draws for it what it draws for those it lacks."""
 CUT = "…"
+_BREAKS = ("Cc", "Zl", "Zp", "Zs")
+"""Unicode's kinds of control characters and separators; those of layout alone (Cf) are left out."""
 
 
 @lru_cache(maxsize=2000)
 def lettering(text: str, size: int) -> Mask:
     """One line of text, shape (lines, width), 255 where it covers; as high as the font, whatever is written.
 
-    ``size`` is the font's, in lines. Line breaks and what cannot be printed become spaces.
+    ``size`` is the font's, in lines. Line breaks and the like become spaces.
     """
     own = _fonts(size)[0]
     above, below = own.getmetrics()
@@ -94,7 +96,8 @@ def lay_over(picture: Picture, mask: Mask, x: int, y: int, colour: Colour) -> No
 def _clean(text: str) -> str:
     """Composed, so that a font needs the whole letter only; nothing that breaks the line."""
     whole = unicodedata.normalize("NFC", text.encode("utf-8", errors="replace").decode("utf-8"))
-    return "".join(c if c.isprintable() else " " for c in whole)
+    kinds = [(c, unicodedata.category(c)) for c in whole]
+    return "".join(" " if kind in _BREAKS else c for c, kind in kinds if kind != "Cf")
 
 
 @lru_cache(maxsize=64)
