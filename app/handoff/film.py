@@ -79,10 +79,13 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns) -> "ProofFilm"
     from audio.proof_film import ProofFilm, Stretch
     from audio.tiles import TilePlan, grid
 
-    most_lines = grid(len(planned.rows), planned.width, planned.height)[0].height
+    box = grid(len(planned.rows), planned.width, planned.height)[0]
     return ProofFilm(
         tuple(
-            TilePlan(plain(row.angle.name), tuple(_showing(seen, stand_ins, most_lines) for seen in row.seen))
+            TilePlan(
+                plain(row.angle.name),
+                tuple(_showing(seen, stand_ins, box.width, box.height) for seen in row.seen),
+            )
             for row in planned.rows
         ),
         tuple(Stretch(one.start_s, one.end_s, one.name, one.letter) for one in song_sections(song)),
@@ -97,14 +100,17 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns) -> "ProofFilm"
     )
 
 
-def _showing(seen: Seen, stand_ins: StandIns, most_lines: int) -> "Showing":
+def _showing(seen: Seen, stand_ins: StandIns, width: int, height: int) -> "Showing":
+    """A take in a tile of at most so many pixels."""
     from audio.stand_ins import LINES
     from audio.tiles import Showing
 
-    path: Path | None = None
-    if seen.clip.frame_rate is not None:
-        found = stand_ins.find(seen.clip.media) if most_lines <= LINES else None
-        path = found or Path(seen.clip.media.path)
+    clip, path = seen.clip, None
+    if clip.frame_rate is not None:
+        sides = max(1, clip.width), max(1, clip.height)
+        lines = min(sides) * min(width / sides[0], height / sides[1])
+        found = stand_ins.find(clip.media) if lines <= LINES else None
+        path = found or Path(clip.media.path)
     return Showing(
         seen.start_s,
         seen.end_s,

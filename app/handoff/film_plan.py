@@ -114,7 +114,10 @@ def plan(shoot: Shoot, film: Film) -> FilmPlan:
     """What a film will show. Raises HandoffError where that is nothing, or the wish makes no sense."""
     song = _song(shoot)
     rate = film.rate or _usual_rate(shoot)
-    from_s, to_s = max(0.0, film.from_s), min(song.duration_s, film.to_s or song.duration_s)
+    from_s, to_s = (
+        max(0.0, film.from_s),
+        min(song.duration_s, song.duration_s if film.to_s is None else film.to_s),
+    )
     frames = round((Fraction(to_s) - Fraction(from_s)) * rate)
     if frames < 1:
         raise HandoffError("The film would be shorter than a frame: choose a longer part of the song.")
