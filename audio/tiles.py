@@ -27,7 +27,7 @@ STILL_S = 1.0
 _INTO_S = 1e-6
 """A moment so far before a picture's start lies in it, however numbers were rounded."""
 _GAP = 2
-_LEAST_LETTERS = 11
+_LEAST_LETTERS = 13
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,12 @@ def grid(count: int, width: int, height: int) -> list[Box]:
 
 def letters(lines: int) -> int:
     """Size of small lettering in a picture of so many lines."""
-    return max(_LEAST_LETTERS, lines // 42)
+    return max(_LEAST_LETTERS, lines // 40)
+
+
+def heading(size: int) -> int:
+    """Lines of a tile above its picture, for lettering of a size."""
+    return lettering("", size).shape[0] + size // 3
 
 
 class Tile:
@@ -95,7 +100,7 @@ class Tile:
         """What could not be shown: name of the file, and why."""
         self._plan = plan
         self._size = size
-        self._head = min(box.height, lettering("", size).shape[0] + size // 3)
+        self._head = min(box.height, heading(size))
         self._showing: Showing | None = None
         self._film: Film | None = None
         self._shown: Shown | None = None
@@ -179,8 +184,7 @@ class Tile:
         out = self._blank.copy()
         picture = self._shown.picture[: self.box.height - self._head, : self.box.width]
         x = (self.box.width - picture.shape[1]) // 2
-        y = self._head + (self.box.height - self._head - picture.shape[0]) // 2
-        out[y : y + picture.shape[0], x : x + picture.shape[1]] = picture
+        out[self._head : self._head + picture.shape[0], x : x + picture.shape[1]] = picture
         if self._showing.clip_s(song_s) - self._shown.start_s > STILL_S:
             # The file goes on without pictures, or they cannot be decoded: an old one is no proof.
             self.troubles.setdefault(self._showing.name, "it has no picture in part of the take")

@@ -13,7 +13,7 @@ from audio.errors import Stopped
 from audio.film_check import check_film, sound_lag_s
 from audio.media import probe, read_sound
 from audio.proof_film import SOUND_RATE, Foot, ProofFilm, Stretch, make_proof_film
-from audio.tiles import MOST_TILES, PLATE, Showing, TilePlan, grid, letters
+from audio.tiles import MOST_TILES, PLATE, Showing, TilePlan, grid, heading, letters
 from tests.audio.media_files import Recipe, low_noise, make, number_in
 
 NTSC = Fraction(30000, 1001)
@@ -49,7 +49,7 @@ def frames_of(path: Path) -> list[NDArray[np.uint8]]:
 def inside(film: ProofFilm, number: int, picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """What is seen in one tile, its ground left out: the picture, as far as it is brighter."""
     box = grid(len(film.angles), film.width, film.height - Foot(film).lines)[number]
-    tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][letters(film.height) * 2 :]
+    tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][heading(letters(film.height)) :]
     columns = np.flatnonzero(tile.mean(axis=(0, 2)) > 19.5)
     return tile[:, columns.min() : columns.max() + 1] if columns.size else tile[:, :0]
 
@@ -188,7 +188,7 @@ def test_odd_shapes_are_whole_in_their_tile(tmp_path: Path) -> None:
 def plate_share(film: ProofFilm, number: int, picture: NDArray[np.uint8]) -> float:
     """How much of a tile is the plate behind words."""
     box = grid(len(film.angles), film.width, film.height - Foot(film).lines)[number]
-    tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][letters(film.height) * 2 :]
+    tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][heading(letters(film.height)) :]
     return float((np.abs(tile.astype(int) - np.array(PLATE)).max(axis=2) < 5).mean())
 
 

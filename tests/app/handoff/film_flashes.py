@@ -9,9 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.handoff.film_plan import FilmPlan, Seen
-from audio.burnt_in import lettering
 from audio.proof_film import Foot, ProofFilm
-from audio.tiles import Box, grid, letters
+from audio.tiles import Box, grid, heading, letters
 from tests.app.views.sample_truth import PIXELS, TRUTH
 
 LAMPS = {Path(one["file"]).name: one.get("lamp") for one in TRUTH["clips"]}
@@ -19,8 +18,7 @@ LAMPS = {Path(one["file"]).name: one.get("lamp") for one in TRUTH["clips"]}
 
 def glasses(planned: FilmPlan, engine: ProofFilm) -> list[tuple[int, Seen, Box]]:
     """Row, take and the middle of the lamp's glass, for every take in which the lamp stands still."""
-    size = letters(engine.height)
-    head = lettering("", size).shape[0] + size // 3
+    head = heading(letters(engine.height))
     boxes = grid(len(planned.rows), engine.width, engine.height - Foot(engine).lines)
     found = []
     for number, (row, box) in enumerate(zip(planned.rows, boxes, strict=True)):
@@ -31,7 +29,7 @@ def glasses(planned: FilmPlan, engine: ProofFilm) -> list[tuple[int, Seen, Box]]
             scale = min(box.width / PIXELS[0], (box.height - head) / PIXELS[1])
             wide, high = PIXELS[0] * scale, PIXELS[1] * scale
             x = box.x + (box.width - wide) / 2 + lamp["x"] * wide
-            y = box.y + head + (box.height - head - high) / 2 + lamp["y"] * high
+            y = box.y + head + lamp["y"] * high
             half = max(1.5, 0.2 * lamp["height"] * high)
             found.append(
                 (number, seen, Box(round(x - half), round(y - half), round(2 * half), round(2 * half)))
