@@ -6,7 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import correlate
 
-from audio.proof_film import SOUND_RATE, ProofFilm
+from audio.containers import open_media
+from audio.errors import AudioError
+from audio.proof_film import MARK, SOUND_RATE, ProofFilm
 from audio.reels import open_footage
 from audio.sound_piece import Voice, read_piece
 
@@ -37,6 +39,15 @@ def check_film(path: Path, film: ProofFilm, at_s: float, left: NDArray[np.float3
     if abs(lag_s) > MOST_LAG_S:
         return f"its sound is {lag_s * 1000:.1f} ms late"
     return ""
+
+
+def is_proof_film(path: Path) -> bool:
+    """Tell whether a file says of itself that it is such a film."""
+    try:
+        with open_media(path) as container:
+            return container.metadata.get("comment") == MARK
+    except (AudioError, OSError):
+        return False
 
 
 def sound_lag_s(path: Path, at_s: float, left: NDArray[np.float32]) -> float | None:

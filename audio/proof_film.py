@@ -33,7 +33,8 @@ SoundMaker = Callable[[int, int], FloatArray]
 
 SOUND_RATE = 48_000
 SOUND_BITS = 256_000
-LEAST_LINES, MOST_LINES = 120, 2160
+MARK = "Anglebook proof film"
+"""Comment in the file, by which it is known again."""
 _SOUND_CODER = {"aac_coder": "fast"}
 """Half the work of the other one; at this bit rate 256 kbit a second leave it room enough."""
 CODERS = {
@@ -77,6 +78,8 @@ class ProofFilm:
     width: int
     height: int
     """Even numbers both."""
+    title: str = ""
+    """As the file tells it to players."""
 
     @property
     def duration_s(self) -> Fraction:
@@ -112,6 +115,7 @@ def make_proof_film(
     canvas = np.full((film.height, film.width, 3), GROUND, np.uint8)
     try:
         with av.open(str(target), "w", format="mp4", options=_container(film.rate)) as file:
+            file.metadata.update({"title": film.title, "comment": MARK})
             writer = _Writer(file, film)
             for first, pictures in _batches(film, tiles, stop):
                 count = len(pictures[0])

@@ -88,7 +88,7 @@ def letters(lines: int) -> int:
 
 def heading(size: int) -> int:
     """Lines of a tile above its picture, for lettering of a size."""
-    return lettering("", size).shape[0] + size // 3
+    return int(lettering("", size).shape[0]) + size // 3
 
 
 class Tile:

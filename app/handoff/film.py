@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from audio.proof_film import ProofFilm
     from audio.tiles import Showing
 
-__all__ = ["SUFFIX", "Film", "FilmPlan", "FilmSound", "bars_s", "plan", "write"]
+__all__ = ["SUFFIX", "Film", "FilmPlan", "FilmSound", "bars_s", "is_ours", "plan", "write"]
 
 SUFFIX = ".mp4"
 
@@ -48,7 +48,7 @@ def write(
 
     def make(neighbour: Path) -> None:
         sounds = FilmSounds(song, heard, planned.from_s, stop=stop)
-        wanted = to_engine(song, planned, StandIns())
+        wanted = to_engine(song, planned, StandIns(), shoot.name)
         troubles.update(make_proof_film(neighbour, wanted, sounds, stop=stop, progress=progress))
         troubles.update(sounds.troubles)
         wrong = check_film(neighbour, wanted, *sounds.loudest(planned.seconds))
@@ -74,7 +74,14 @@ def write(
     return HandoffReport(path, tuple(lines), planned.takes, half_s)
 
 
-def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns) -> "ProofFilm":
+def is_ours(path: Path) -> bool:
+    """Tell whether a file is a proof film of an earlier hand-off, which may be replaced."""
+    from audio.film_check import is_proof_film
+
+    return is_proof_film(path)
+
+
+def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = "") -> "ProofFilm":
     """The film as the engine takes it."""
     from audio.proof_film import ProofFilm, Stretch
     from audio.tiles import TilePlan, grid
@@ -97,6 +104,7 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns) -> "ProofFilm"
         planned.rate,
         planned.width,
         planned.height,
+        plain(name),
     )
 
 

@@ -3,14 +3,16 @@
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import given
 from scipy.signal import resample_poly
 
-from app.handoff.film import Film, FilmPlan, FilmSound, bars_s, plan, to_engine, write
+from app.handoff.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.model.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 from app.watching import StandIns
@@ -19,6 +21,7 @@ from audio.media import never, probe, unheard
 from audio.sound_piece import Voice, read_piece
 from audio.stand_ins import make_stand_in
 from tests.app.handoff.film_flashes import flashes
+from tests.app.random_shoots import sensible_shoots
 from tests.app.views.sample_truth import MEDIA, true_shoot
 from tests.audio.media_files import Recipe, low_noise, make
 
@@ -152,6 +155,30 @@ def test_frames_fill_the_range_to_the_nearest_and_rates_stay_within_what_eyes_ne
     assert plan(made, Film(width=1281, height=721)).width == 1280
 
 
+@given(sensible_shoots())
+def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: Shoot) -> None:
+    try:
+        planned = plan(made, Film())
+    except HandoffError:
+        return
+    for row in planned.rows:
+        for one, following in pairwise(row.seen):
+            assert one.end_s <= following.start_s + 1e-9
+        for one in row.seen:
+            assert 0 <= one.start_s < one.end_s <= planned.seconds + 1 / float(planned.rate)
+            first, last = one.take.clip_time(one.start_s), one.take.clip_time(one.end_s)
+            assert first > max(0.0, one.take.clip_start_s) - 1e-4
+            assert last < min(one.take.clip_end_s, one.clip.duration_s) + 1e-4
+        shown_s = sum(one.end_s - one.start_s for one in row.seen)
+        clips = [clip for clip in made.clips if clip.angle_id == row.angle.id]
+        for clip in clips:
+            for take in clip.takes:
+                if take.verdict is Verdict.PLACED:
+                    begin_s = max(0.0, take.song_time(max(0.0, take.clip_start_s)))
+                    end_s = min(take.song_time(min(take.clip_end_s, clip.duration_s)), planned.seconds)
+                    assert shown_s > end_s - begin_s - 1e-3
+
+
 def written(
     made: Shoot, path: Path, film: Film, *, stop: Callable[[], bool] = never
 ) -> tuple[HandoffReport, FilmPlan]:
@@ -161,8 +188,8 @@ def written(
 @pytest.mark.parametrize(
     ("film", "beats"),
     [
-        (Film(from_s=34.0, to_s=44.0, width=960, height=540, rate=Fraction(30)), 5),
-        (Film(from_s=70.0, to_s=78.0, width=960, height=540, rate=Fraction(50)), 4),
+        (Film(from_s=34.0, to_s=42.0, width=720, height=406, rate=Fraction(30)), 5),
+        (Film(from_s=70.0, to_s=78.0, width=720, height=406, rate=Fraction(50)), 4),
     ],
 )
 def test_in_every_tile_of_the_sample_shoot_the_lamp_lights_on_the_beat(
@@ -271,6 +298,8 @@ def test_a_missing_file_is_told_and_the_film_goes_on(tmp_path: Path) -> None:
 def test_stopped_or_failed_it_leaves_what_was_there(tmp_path: Path) -> None:
     path = tmp_path / "film.mp4"
     path.write_bytes(b"an older film")
+    assert not is_ours(path)
+    assert not is_ours(tmp_path / "none.mp4")
     told: list[float] = []
     with pytest.raises(Stopped):
         write(
@@ -295,6 +324,8 @@ def test_the_same_shoot_is_the_same_bytes(tmp_path: Path) -> None:
     for name in ("one.mp4", "two.mp4"):
         written(small(tmp_path), tmp_path / name, SHORT)
     assert (tmp_path / "one.mp4").read_bytes() == (tmp_path / "two.mp4").read_bytes()
+    assert is_ours(tmp_path / "one.mp4")
+    assert not is_ours(Path(true_shoot().clips[0].media.path))
 
 
 def test_a_stand_in_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
