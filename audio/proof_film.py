@@ -22,10 +22,11 @@ from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoRef
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from audio.burnt_in import Picture, fitting, lay_over, lettering
+from audio.burnt_in import Picture
 from audio.errors import Stopped
+from audio.film_foot import Foot, Stretch
 from audio.media import never, unheard
-from audio.tiles import FAINT, GROUND, INK, Tile, TilePlan, grid, letters
+from audio.tiles import GROUND, Tile, TilePlan, grid, letters
 
 FloatArray = NDArray[np.float32]
 SoundMaker = Callable[[int, int], FloatArray]
@@ -50,17 +51,6 @@ _LIMITED = 1
 _KEY_EVERY_S = 2
 _BATCH_BYTES = 40_000_000
 _WORKERS = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Words that hold for a stretch of the song."""
-
-    start_s: float
-    end_s: float
-    words: str
-    letter: str = ""
-    """Boxed before the words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +81,10 @@ class ProofFilm:
         """As much sound as there is picture."""
         return round(self.duration_s * SOUND_RATE)
 
+    def foot(self) -> Foot:
+        """The strip below the tiles."""
+        return Foot(self.sections, self.bars, self.height)
+
     def middle_s(self, frame: int) -> float:
         """Song time of the middle of a frame."""
         return float(Fraction(self.from_s) + (frame + Fraction(1, 2)) / self.rate)
@@ -108,7 +102,7 @@ def make_proof_film(
 
     The caller swaps the file in, or removes it. Raises Stopped, OSError.
     """
-    foot = Foot(film)
+    foot = film.foot()
     boxes = grid(len(film.angles), film.width, film.height - foot.lines)
     size = letters(film.height)
     tiles = [Tile(angle, box, size) for angle, box in zip(film.angles, boxes, strict=True)]
@@ -134,57 +128,6 @@ def make_proof_film(
         for tile in tiles:
             tile.close()
     return {name: why for tile in tiles for name, why in tile.troubles.items()}
-
-
-class Foot:
-    """The strip below the tiles: section, bar and time of the song."""
-
-    def __init__(self, film: ProofFilm) -> None:
-        self._film = film
-        self._size = max(16, film.height // 26)
-        self.lines = lettering("", self._size).shape[0] + self._size // 3
-        self._digit = max(lettering(str(n), self._size).shape[1] for n in range(10))
-
-    def paint(self, canvas: Picture, song_s: float) -> None:
-        """Write what holds at a moment."""
-        strip = canvas[canvas.shape[0] - self.lines :]
-        strip[...] = GROUND
-        top, inset, third = self._size // 6, self._size // 2, canvas.shape[1] // 3
-        section = _at(self._film.sections, song_s)
-        x = inset
-        if section is not None:
-            if section.letter:
-                letter = lettering(section.letter, self._size)
-                _frame(strip, x, top, letter.shape[1] + self._size // 2, self.lines - 2 * top)
-                lay_over(strip, letter, x + self._size // 4, top, INK)
-                x += letter.shape[1] + self._size
-            name = fitting(section.words, self._size, max(1, canvas.shape[1] // 2 - third // 3 - x))
-            lay_over(strip, lettering(name, self._size), x, top, INK)
-        bar = _at(self._film.bars, song_s)
-        if bar is not None:
-            mask = lettering(bar.words, self._size)
-            lay_over(strip, mask, (canvas.shape[1] - mask.shape[1]) // 2, top, INK)
-        self._time(strip, song_s, canvas.shape[1] - inset, top)
-
-    def _time(self, strip: Picture, song_s: float, right: int, top: int) -> None:
-        """The song's time, each digit in a place of its own, so that nothing trembles."""
-        tenths = max(0, int(song_s * 10 + 1e-6))
-        text = f"{tenths // 600}:{tenths // 10 % 60:02}.{tenths % 10}"
-        for character in reversed(text):
-            mask = lettering(character, self._size)
-            width = self._digit if character.isdigit() else mask.shape[1]
-            right -= width
-            lay_over(strip, mask, right + (width - mask.shape[1]) // 2, top, FAINT)
-
-
-def _at(stretches: Sequence[Stretch], song_s: float) -> Stretch | None:
-    return next((one for one in stretches if one.start_s <= song_s < one.end_s), None)
-
-
-def _frame(picture: Picture, x: int, y: int, width: int, height: int) -> None:
-    """The outline of a box, one line thick."""
-    picture[[y, y + height - 1], x : x + width] = INK
-    picture[y : y + height, [x, x + width - 1]] = INK
 
 
 def _container(rate: Fraction) -> dict[str, str]:

@@ -9,8 +9,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.handoff.film_plan import Film, FilmPlan, FilmSound, Seen, bars_s, plan
+from app.handoff.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.film_sound import FilmSounds
+from app.handoff.film_takes import Seen
 from app.handoff.outcome import HandoffError, HandoffReport, plain
 from app.model.coverage import bar_spans, song_sections
 from app.model.files import make_whole
@@ -83,7 +84,8 @@ def is_ours(path: Path) -> bool:
 
 def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = "") -> "ProofFilm":
     """The film as the engine takes it."""
-    from audio.proof_film import ProofFilm, Stretch
+    from audio.film_foot import Stretch
+    from audio.proof_film import ProofFilm
     from audio.tiles import TilePlan, grid
 
     box = grid(len(planned.rows), planned.width, planned.height)[0]

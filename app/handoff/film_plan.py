@@ -1,9 +1,4 @@
-"""What a proof film will show: which take is seen in which tile at which moment of the song.
-
-Where several takes of one angle run at once, the one a person agreed to is shown before others, then the
-longest, and it stays until it ends. That is settled for the whole song: a film of a few bars shows what the
-film of the whole song shows there.
-"""
+"""What a proof film will show: its angles, its length, and what will be missing."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -12,11 +7,12 @@ from fractions import Fraction
 from math import ceil
 from pathlib import Path
 
+from app.handoff.film_takes import SAME_S, Seen, seen_takes
 from app.handoff.laying import take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
 from app.model.coverage import ENOUGH, BarSpan, bar_spans
 from app.model.ranges import runs
-from app.model.shoot import Angle, Clip, Decision, Shoot, Song, Take, Verdict
+from app.model.shoot import Angle, Shoot, Song, Verdict
 from app.model.staves import stave_order
 from app.model.timebase import rate_words
 
@@ -24,7 +20,6 @@ MOST_ANGLES = 9
 MOST_RATE = 60
 """Frames a second of the film; clips for slow motion have more."""
 LEAST_PIXELS, MOST_PIXELS = 160, 4096
-_SAME_S = 1e-6
 
 
 class FilmSound(StrEnum):
@@ -50,22 +45,6 @@ class Film:
     sound: FilmSound = FilmSound.SONG
     doubtful: bool = False
     """Show doubtful takes too, where nothing else runs."""
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """A stretch of the song in which a tile shows one take."""
-
-    clip: Clip
-    take: Take
-    start_s: float
-    end_s: float
-
-    @property
-    def name(self) -> str:
-        """As it is burnt in."""
-        mark = " ? doubtful" if self.take.verdict is Verdict.DOUBTFUL else ""
-        return plain(take_name(self.clip, self.take)) + mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +146,10 @@ def _clock(seconds: float) -> str:
 
 def _rows(shoot: Shoot, film: Film, from_s: float, to_s: float) -> tuple[list[Row], list[str]]:
     """The angles that are shown, and what is to be said of those that are not."""
+
+    def row(angle: Angle) -> Row:
+        return Row(angle, seen_takes(shoot, angle.id, from_s, to_s, doubtful=film.doubtful))
+
     if film.angle_ids:
         known = {angle.id: angle for angle in shoot.angles}
         missing = [one for one in film.angle_ids if one not in known]
@@ -175,65 +158,22 @@ def _rows(shoot: Shoot, film: Film, from_s: float, to_s: float) -> tuple[list[Ro
         chosen = list(dict.fromkeys(film.angle_ids))
         if len(chosen) > MOST_ANGLES:
             raise HandoffError(f"A film shows {MOST_ANGLES} angles at most: choose fewer.")
-        return [Row(known[one], _seen(shoot, known[one], film, from_s, to_s)) for one in chosen], []
-    rows = [Row(angle, _seen(shoot, angle, film, from_s, to_s)) for angle in stave_order(shoot.angles)]
-    rows = [row for row in rows if any(seen.clip.frame_rate is not None for seen in row.seen)]
+        return [row(known[one]) for one in chosen], []
+    all_rows = [row(angle) for angle in stave_order(shoot.angles)]
+    rows = [one for one in all_rows if any(seen.clip.frame_rate is not None for seen in one.seen)]
     # The fullest stay where there are too many, in their order.
-    full = sorted(rows, key=lambda row: -sum(seen.end_s - seen.start_s for seen in row.seen))[:MOST_ANGLES]
-    out = [row for row in rows if row not in full]
-    lines = [
-        f"{plain(row.angle.name)}: not in this film, which holds {MOST_ANGLES} angles at most; "
-        "choose angles to make another."
-        for row in out
-    ]
-    return [row for row in rows if row in full], lines
-
-
-def _seen(shoot: Shoot, angle: Angle, film: Film, from_s: float, to_s: float) -> tuple[Seen, ...]:
-    """What an angle shows in a part of the song."""
-    found = []
-    for clip in shoot.clips:
-        if clip.angle_id == angle.id:
-            for take in clip.takes:
-                if take.verdict is Verdict.PLACED or film.doubtful:
-                    found.append(_whole(clip, take))
-    return tuple(
-        Seen(seen.clip, seen.take, max(seen.start_s, from_s), min(seen.end_s, to_s))
-        for seen in _one_at_a_time(found)
-        if min(seen.end_s, to_s) - max(seen.start_s, from_s) > _SAME_S
-    )
-
-
-def _whole(clip: Clip, take: Take) -> Seen:
-    """All of a take that is both in the song and in the clip."""
-    first_s = max(take.clip_start_s, 0.0)
-    last_s = min(take.clip_end_s, clip.duration_s) if clip.duration_s > 0 else take.clip_end_s
-    return Seen(clip, take, max(0.0, take.song_time(first_s)), take.song_time(last_s))
-
-
-def _one_at_a_time(found: Sequence[Seen]) -> Iterable[Seen]:
-    """Stretches without overlap; each take goes on until it ends."""
-
-    def worth(seen: Seen) -> tuple[bool, bool, bool, float]:
-        agreed = seen.take.decision is not Decision.COMPUTED
-        sure = seen.take.verdict is Verdict.PLACED
-        return sure, seen.clip.frame_rate is not None, agreed, seen.take.song_end_s - seen.take.song_start_s
-
-    at_s = 0.0
-    while True:
-        running = [seen for seen in found if seen.start_s <= at_s + _SAME_S and seen.end_s > at_s + _SAME_S]
-        if running:
-            best = max(running, key=worth)
-            # A take in doubt, or of sound alone, gives way to one that shows something for sure.
-            better = [s.start_s for s in found if s.start_s > at_s and worth(s)[:2] > worth(best)[:2]]
-            end_s = min([best.end_s, *better])
-            yield Seen(best.clip, best.take, at_s, end_s)
-            at_s = end_s
-            continue
-        later = [seen.start_s for seen in found if seen.start_s > at_s]
-        if not later:
-            return
-        at_s = min(later)
+    full = sorted(rows, key=lambda one: -sum(seen.end_s - seen.start_s for seen in one.seen))[:MOST_ANGLES]
+    lines = []
+    for one in all_rows:
+        name = plain(one.angle.name)
+        if one not in rows:
+            lines.append(f"{name}: not in this film, for it shows nothing in this part of the song.")
+        elif one not in full:
+            lines.append(
+                f"{name}: not in this film, which holds {MOST_ANGLES} angles at most; choose angles to make "
+                "another."
+            )
+    return [one for one in rows if one in full], lines
 
 
 def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
@@ -248,7 +188,7 @@ def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s:
     shown = {row.angle.id for row in rows}
     for clip in shoot.clips:
         for take in clip.takes:
-            inside = min(take.song_end_s, to_s) - max(take.song_start_s, from_s) > _SAME_S
+            inside = min(take.song_end_s, to_s) - max(take.song_start_s, from_s) > SAME_S
             if clip.angle_id not in shown or take.id in seen or not inside:
                 continue
             name = plain(take_name(clip, take))
@@ -264,4 +204,4 @@ def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s:
 def _shows(row: Row, bar: BarSpan, from_s: float, to_s: float) -> bool:
     start_s, end_s = max(bar.start_s, from_s), min(bar.end_s, to_s)
     shown_s = sum(max(0.0, min(one.end_s, end_s) - max(one.start_s, start_s)) for one in row.seen)
-    return shown_s >= ENOUGH * (end_s - start_s) - _SAME_S
+    return shown_s >= ENOUGH * (end_s - start_s) - SAME_S

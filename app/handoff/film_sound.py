@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app import listening
-from app.handoff.film_plan import Seen
+from app.handoff.film_takes import Seen
 from app.model.shoot import Song
 
 if TYPE_CHECKING:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from audio import proof_film
 from audio.errors import Stopped
 from audio.film_check import check_film, sound_lag_s
+from audio.film_foot import Stretch
 from audio.media import probe, read_sound
-from audio.proof_film import SOUND_RATE, Foot, ProofFilm, Stretch, make_proof_film
+from audio.proof_film import SOUND_RATE, ProofFilm, make_proof_film
 from audio.tiles import MOST_TILES, PLATE, Showing, TilePlan, grid, heading, letters
 from tests.audio.media_files import Recipe, low_noise, make, number_in
 
@@ -48,7 +49,7 @@ def frames_of(path: Path) -> list[NDArray[np.uint8]]:
 
 def inside(film: ProofFilm, number: int, picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """What is seen in one tile, its ground left out: the picture, as far as it is brighter."""
-    box = grid(len(film.angles), film.width, film.height - Foot(film).lines)[number]
+    box = grid(len(film.angles), film.width, film.height - film.foot().lines)[number]
     tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][heading(letters(film.height)) :]
     columns = np.flatnonzero(tile.mean(axis=(0, 2)) > 19.5)
     return tile[:, columns.min() : columns.max() + 1] if columns.size else tile[:, :0]
@@ -187,7 +188,7 @@ def test_odd_shapes_are_whole_in_their_tile(tmp_path: Path) -> None:
 
 def plate_share(film: ProofFilm, number: int, picture: NDArray[np.uint8]) -> float:
     """How much of a tile is the plate behind words."""
-    box = grid(len(film.angles), film.width, film.height - Foot(film).lines)[number]
+    box = grid(len(film.angles), film.width, film.height - film.foot().lines)[number]
     tile = picture[box.y : box.y + box.height, box.x : box.x + box.width][heading(letters(film.height)) :]
     return float((np.abs(tile.astype(int) - np.array(PLATE)).max(axis=2) < 5).mean())
 
@@ -237,7 +238,7 @@ def test_a_stretch_without_pictures_is_told(tmp_path: Path) -> None:
 def test_section_bar_and_time_are_burnt_in(tmp_path: Path) -> None:
     clip = make(tmp_path / "clip.mov", Recipe(picture_s=6.0))
     film = planned(whole(clip), from_s=1.4, frames=30, rate=Fraction(25))
-    foot = Foot(film)
+    foot = film.foot()
     pictures, _ = made(tmp_path, film)
     for frame in (0, 2, 3, 14, 15, 29):
         middle = 1.4 + (frame + 0.5) / 25

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.handoff.film_plan import FilmPlan, Seen
-from audio.proof_film import Foot, ProofFilm
+from audio.proof_film import ProofFilm
 from audio.tiles import Box, grid, heading, letters
 from tests.app.views.sample_truth import PIXELS, TRUTH
 
@@ -19,7 +19,7 @@ LAMPS = {Path(one["file"]).name: one.get("lamp") for one in TRUTH["clips"]}
 def glasses(planned: FilmPlan, engine: ProofFilm) -> list[tuple[int, Seen, Box]]:
     """Row, take and the middle of the lamp's glass, for every take in which the lamp stands still."""
     head = heading(letters(engine.height))
-    boxes = grid(len(planned.rows), engine.width, engine.height - Foot(engine).lines)
+    boxes = grid(len(planned.rows), engine.width, engine.height - engine.foot().lines)
     found = []
     for number, (row, box) in enumerate(zip(planned.rows, boxes, strict=True)):
         for seen in row.seen:
