@@ -16,7 +16,6 @@ from audio.burnt_in import Colour, Picture, fitting, lay_over, lettering
 from audio.errors import AudioError
 from audio.film import Film, Shown
 
-MOST_TILES = 9
 GROUND: Colour = (18, 19, 21)
 PLATE: Colour = (32, 33, 36)
 """Behind words where there is no picture."""
@@ -187,7 +186,7 @@ class Tile:
         out[self._head : self._head + picture.shape[0], x : x + picture.shape[1]] = picture
         if self._showing.clip_s(song_s) - self._shown.start_s > STILL_S:
             # The file goes on without pictures, or they cannot be decoded: an old one is no proof.
-            self.troubles.setdefault(self._showing.name, "it has no picture in part of the take")
+            self.troubles.setdefault(self._showing.name, "it has no picture in part of the take.")
             out[self._head :] //= 4
             self._write(out, "no picture in the file here")
         return out
