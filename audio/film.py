@@ -4,6 +4,8 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+from av.video.reformatter import VideoReformatter
+
 from audio.pictures import Picture, upright
 from audio.reels import Reel, open_footage
 
@@ -25,6 +27,7 @@ class Film:
         self._open = ExitStack()
         self._footage = self._open.enter_context(open_footage(path))
         self._reel = Reel(self._footage, exact=True)
+        self._scaler = VideoReformatter()
 
     def at(self, clip_s: float, height: int) -> Shown:
         """The picture shown at a moment, ``height`` lines high. Raises Unreadable."""
@@ -34,7 +37,7 @@ class Film:
         return Shown(
             min(start_s, clip_s),
             self._clip_s(None if following is None else following.pts),
-            upright(frame, self._footage.stream.sample_aspect_ratio, height),
+            upright(frame, self._footage.stream.sample_aspect_ratio, height, self._scaler),
         )
 
     def close(self) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import av
 import numpy as np
-from av.video.reformatter import Colorspace, Interpolation
+from av.video.reformatter import Colorspace, Interpolation, VideoReformatter
 from numpy.typing import NDArray
 
 from audio.reels import Reel, open_footage
@@ -35,15 +35,24 @@ def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool 
         return [upright(reel.frame_at(clip_s), shape, height) for clip_s in times]
 
 
-def upright(frame: av.VideoFrame, pixel_shape: Fraction | None, height: int) -> Picture:
-    """A decoded frame as RGB, shape (height, width, 3): turned as the file says, pixels square, scaled."""
+def upright(
+    frame: av.VideoFrame,
+    pixel_shape: Fraction | None,
+    height: int,
+    scaler: VideoReformatter | None = None,
+) -> Picture:
+    """A decoded frame as RGB, shape (height, width, 3): turned as the file says, pixels square, scaled.
+
+    A ``scaler`` of one's own, kept from frame to frame, saves setting it up for each.
+    """
     quarters = round(frame.rotation / 90) % 4
     shown = frame.width * (pixel_shape or Fraction(1)), Fraction(frame.height)
     scale = height / shown[1 - quarters % 2]
     width, lines = (max(1, round(one * scale)) for one in shown)
     # High-definition pictures that do not tell their colours use those of ITU-R BT.709.
     high = frame.colorspace == _UNTOLD and frame.height >= _HIGH_LINES
-    small = frame.reformat(
+    small = (scaler or VideoReformatter()).reformat(
+        frame,
         width=width,
         height=lines,
         format="rgb24",

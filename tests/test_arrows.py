@@ -13,6 +13,7 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "audio.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "app": (),
     "app.model": (),
     "app.handoff": ("app.model", "opentimelineio"),
@@ -20,6 +21,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.stamped": ("app.handoff", "app.model", "audio"),
     "app.handoff.stamped_sound": ("app.handoff", "app.model", "audio"),
     "app.handoff.conformed": ("app.handoff", "app.model", "audio"),
+    "app.handoff.film": ("app.model", "app.handoff", "app.watching", "audio"),
+    "app.handoff.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),
     "app.hearing": ("app.model", "app.looking", "audio"),
@@ -86,10 +89,12 @@ ROOMS: dict[str, tuple[str, ...]] = {
 FILE_ROOMS = {
     "audio.containers",
     "audio.edit_lists",
+    "audio.film",
     "audio.media",
     "audio.media_tags",
     "audio.picture_clock",
     "audio.pictures",
+    "audio.proof_film",
     "audio.reels",
     "audio.sound_piece",
     "audio.stand_ins",
@@ -99,6 +104,7 @@ FILE_ROOMS = {
     "audio.sound_rows",
     "audio.sound_track",
     "audio.whole_sound",
+    "audio.tiles",
 }
 FILE_PACKAGES = ("av", "soundfile")
 
