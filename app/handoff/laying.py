@@ -2,30 +2,40 @@
 
 The song's time 0 is frame 0 of the timeline. A take begins with its first whole frame of the clip; the song
 time of exactly that frame is rounded to the timeline once, and what is left over is kept as the remainder.
+Where drift is to be met, a take of pictures is cut where sections begin: each further piece begins on the
+timeline frame nearest to the section's start, with the frame of the clip that is nearest to that.
 """
 
 import math
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import PurePath
 
+from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Scheme, start_number
+from app.model.coverage import song_sections
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import frame_number, nearest_frame
 
 FALLBACK_RATE = Fraction(25)
 """Timeline rate of a shoot without pictures."""
+TOLD_FRAMES = 0.25
+"""Drift matters from a quarter of a frame on, one perforation of film (common practice)."""
+LEFT_OUT_DOUBTFUL = "it is in doubt, and takes in doubt were to be left out"
 _WHISKER = Fraction(1, 1000)
 """Part of a frame by which float sums may miss a frame's border."""
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One take in whole frames."""
+    """One take, or one piece of it, in whole frames."""
 
     clip: Clip
     take: Take
+    timeline: Fraction
+    """Frames per second of the timeline."""
     rate: Fraction
     """Frames per second in which the clip is counted: its own, or the timeline's for a sound-only clip."""
     first_frame: int
@@ -39,6 +49,9 @@ class Laid:
     drift_ppm: float
     remainder_s: float
     """Exact song time of the first frame used, minus the time of the timeline frame it lies on."""
+    piece: int = 1
+    pieces: int = 1
+    """Which piece of the take this is, and of how many."""
 
     @property
     def end(self) -> int:
@@ -46,19 +59,42 @@ class Laid:
         return self.position + self.length
 
     @property
+    def clip_s(self) -> Fraction:
+        """Seconds of the clip that are used."""
+        return self.length / (self.timeline * self.nominal)
+
+    @property
+    def source_frames(self) -> Fraction:
+        """Frames of the clip that are used, at its own rate; not whole where speeds or rates differ."""
+        return self.clip_s * self.rate
+
+    @property
     def late_frames(self) -> float:
-        """Frames of the clip by which the picture is late at its end, because drift is not corrected."""
-        return late_frames(self.take.speed, self.take.clip_end_s - self.take.clip_start_s, self.rate)
+        """Frames of the clip by which the picture is later at the end than at the start, for its drift."""
+        return late_frames(self.take.speed, float(self.clip_s), self.rate)
+
+    @property
+    def end_remainder_s(self) -> float:
+        """Exact song time of the moment at which it ends, minus the time of the timeline frame there."""
+        off = Fraction(self.take.speed) / self.nominal - 1
+        return self.remainder_s + float(self.length / self.timeline * off)
+
+    @property
+    def residual_s(self) -> float:
+        """Largest distance, seconds, between where it lies and where it belongs, from start to end."""
+        return max(abs(self.remainder_s), abs(self.end_remainder_s))
 
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """A track: takes of one angle that do not overlap."""
+    """A track: takes that do not overlap."""
 
     name: str
     sound: bool
     doubtful: bool
     takes: tuple[Laid, ...]
+    angle: str = ""
+    """Name of the angle they belong to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +104,24 @@ class Laying:
     rate: Fraction
     lanes: tuple[Lane, ...]
     left_out: tuple[tuple[Clip, Take, str], ...]
-    """Takes that cannot be laid, with the reason."""
+    """Takes that cannot be laid, or are not to be, with the reason."""
+    start: int = 0
+    """Frame number of the song's start timecode."""
+    choices: Choices = DEFAULT
 
     @property
     def laid(self) -> tuple[Laid, ...]:
-        """All takes of all lanes."""
+        """All pieces of all takes of all lanes."""
         return tuple(one for lane in self.lanes for one in lane.takes)
+
+    @property
+    def residuals(self) -> tuple[tuple[Laid, float], ...]:
+        """For each take its first piece, and the largest distance from its place in seconds."""
+        worst: dict[str, tuple[Laid, float]] = {}
+        for one in self.laid:
+            first, before = worst.get(one.take.id, (one, 0.0))
+            worst[one.take.id] = (first, max(before, one.residual_s))
+        return tuple(worst.values())
 
 
 def timeline_rate(shoot: Shoot) -> Fraction:
@@ -97,29 +145,41 @@ def start_frame(clip: Clip) -> int | None:
         return None
 
 
-def lay(shoot: Shoot, rate: Fraction | None = None) -> Laying:
-    """Lay every take, at the rate given or the one most clips have."""
-    rate = rate or timeline_rate(shoot)
+def lay(shoot: Shoot, choices: Choices = DEFAULT) -> Laying:
+    """Lay every take as it was chosen. Raises HandoffError for a start timecode that does not fit."""
+    rate = choices.rate or timeline_rate(shoot)
+    start = start_number(choices.start, rate)
     left_out: list[tuple[Clip, Take, str]] = []
-    lanes: list[Lane] = []
-    names: set[str] = set()
     known = {angle.id for angle in shoot.angles}
-    rows: dict[tuple[bool, str, bool], list[Laid]] = {}
+    cuts = _section_frames(shoot, rate) if choices.drift is Drift.RESEAT else ()
+    rows: dict[tuple[bool, str, bool], list[tuple[Laid, ...]]] = {}
     for clip in shoot.clips:
         for take in clip.takes:
-            one = _lay_take(clip, take, rate)
-            if isinstance(one, str):
-                left_out.append((clip, take, one))
+            doubtful = take.verdict is Verdict.DOUBTFUL
+            if doubtful and choices.doubtful is Doubtful.NONE:
+                left_out.append((clip, take, LEFT_OUT_DOUBTFUL))
+                continue
+            whole = _lay_take(clip, take, rate)
+            if isinstance(whole, str):
+                left_out.append((clip, take, whole))
                 continue
             angle_id = clip.angle_id if clip.angle_id in known else ""
-            key = (take.verdict is Verdict.DOUBTFUL, angle_id, clip.frame_rate is None)
-            rows.setdefault(key, []).append(one)
+            rows.setdefault((doubtful, angle_id, clip.frame_rate is None), []).append(_pieces(whole, cuts))
+    lanes: list[Lane] = []
+    names: set[str] = set()
     for doubtful in (False, True):
         for angle in (*sorted(shoot.angles, key=lambda angle: not angle.safety), Angle("", "No angle")):
             for sound in (False, True):
-                name = ("doubtful: " if doubtful else "") + angle.name + (" sound" if sound else "")
-                lanes += _in_lanes(rows.get((doubtful, angle.id, sound), []), name, sound, doubtful, names)
-    return Laying(rate, tuple(lanes), tuple(left_out))
+                taken = rows.get((doubtful, angle.id, sound), [])
+                mark = "doubtful: " if doubtful else ""
+                name = mark + angle.name + (" sound" if sound else "")
+                for row in _in_rows(taken, choices.scheme):
+                    named = name
+                    if choices.scheme is Scheme.TAKE:
+                        named = f"{name}: {take_name(row[0].clip, row[0].take)}"
+                    free = _free_name(named, names)
+                    lanes.append(Lane(free, sound, doubtful, row, angle.name))
+    return Laying(rate, tuple(lanes), tuple(left_out), start, choices)
 
 
 def take_name(clip: Clip, take: Take) -> str:
@@ -137,19 +197,18 @@ def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
     song_begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
     from_s = max(Fraction(take.clip_start_s), song_begins_s, Fraction(0))
     first = math.ceil(from_s * rate - _WHISKER)
-    end = min(math.floor(Fraction(take.clip_end_s) * rate + _WHISKER), clip_frames(clip, rate))
+    end = _end_frame(clip, take, rate)
     length = math.floor((end - first) / rate * speed.nominal * timeline)
     if Fraction(take.clip_end_s) <= song_begins_s:
         return "it ends before the song begins"
     if end <= first or length < 1:
         return "it is shorter than a frame"
-    exact_s = Fraction(take.song_start_s) + (first / rate - Fraction(take.clip_start_s)) * Fraction(
-        take.speed
-    )
+    exact_s = _song_time(take, first / rate)
     position = max(0, nearest_frame(exact_s, timeline))
     return Laid(
         clip,
         take,
+        timeline,
         rate,
         first,
         position,
@@ -160,16 +219,55 @@ def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
     )
 
 
-def _in_lanes(taken: list[Laid], name: str, sound: bool, doubtful: bool, names: set[str]) -> list[Lane]:
-    """Takes of one angle in as few lanes as hold them without overlap, the earliest lane first."""
+def _pieces(whole: Laid, cuts: Sequence[int]) -> tuple[Laid, ...]:
+    """The take cut at those timeline frames, if its drift matters; each piece on its nearest frame."""
+    take, rate, timeline = whole.take, whole.rate, whole.timeline
+    if whole.clip.frame_rate is None or abs(whole.late_frames) <= TOLD_FRAMES:
+        return (whole,)
+    end = _end_frame(whole.clip, take, rate)
+    pieces = [whole]
+    for cut in cuts:
+        moment_s = Fraction(take.clip_start_s) + (cut / timeline - Fraction(take.song_start_s)) / Fraction(
+            take.speed
+        )
+        first = nearest_frame(moment_s, rate)
+        length = math.floor((end - first) / rate * whole.nominal * timeline)
+        if cut <= pieces[-1].position or length < 1 or first <= pieces[-1].first_frame:
+            continue
+        pieces[-1] = replace(pieces[-1], length=min(pieces[-1].length, cut - pieces[-1].position))
+        rest_s = float(_song_time(take, first / rate) - cut / timeline)
+        pieces.append(replace(whole, first_frame=first, position=cut, length=length, remainder_s=rest_s))
+    return tuple(replace(one, piece=n, pieces=len(pieces)) for n, one in enumerate(pieces, 1))
+
+
+def _end_frame(clip: Clip, take: Take, rate: Fraction) -> int:
+    """First frame of the clip after the take."""
+    return min(math.floor(Fraction(take.clip_end_s) * rate + _WHISKER), clip_frames(clip, rate))
+
+
+def _song_time(take: Take, clip_s: Fraction) -> Fraction:
+    """Song time of a moment of the clip, exact."""
+    return Fraction(take.song_start_s) + (clip_s - Fraction(take.clip_start_s)) * Fraction(take.speed)
+
+
+def _section_frames(shoot: Shoot, rate: Fraction) -> tuple[int, ...]:
+    if shoot.song is None:
+        return ()
+    return tuple(sorted({nearest_frame(section.start_s, rate) for section in song_sections(shoot.song)}))
+
+
+def _in_rows(taken: list[tuple[Laid, ...]], scheme: Scheme) -> list[tuple[Laid, ...]]:
+    """Takes of one angle in as few rows as hold them without overlap, or a row each; the earliest first."""
     rows: list[list[Laid]] = []
-    for one in sorted(taken, key=lambda laid: (laid.position, laid.end)):
-        row = next((row for row in rows if row[-1].end <= one.position), None)
+    for pieces in sorted(taken, key=lambda pieces: (pieces[0].position, pieces[-1].end)):
+        row = None
+        if scheme is Scheme.ANGLE:
+            row = next((row for row in rows if row[-1].end <= pieces[0].position), None)
         if row is None:
-            rows.append([one])
+            rows.append(list(pieces))
         else:
-            row.append(one)
-    return [Lane(_free_name(name, names), sound, doubtful, tuple(row)) for row in rows]
+            row.extend(pieces)
+    return [tuple(row) for row in rows]
 
 
 def _free_name(name: str, names: set[str]) -> str:

@@ -9,8 +9,10 @@ from typing import Any
 import opentimelineio as otio
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from app.handoff import otio_file
+from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.model.shoot import Angle, Decision, Rival, Shoot, Song, Take, Verdict
@@ -21,7 +23,7 @@ LONG = waltz(180.0)
 
 
 def written(value: Shoot, folder: Path, rate: Fraction | None = None) -> tuple[Any, HandoffReport]:
-    report = otio_file.write(value, folder / "x.otio", rate=rate)
+    report = otio_file.write(value, folder / "x.otio", replace(DEFAULT, rate=rate))
     return otio.adapters.read_from_file(str(folder / "x.otio")), report
 
 
@@ -359,3 +361,75 @@ def test_rates_without_timecode_are_laid_too(text: str, tmp_path: Path) -> None:
     timeline, report = written(value, tmp_path)
     assert start(items(timeline)["t"]) == pytest.approx(10.0, abs=float(0.5 / rate))
     assert any("does not fit its rate" in line for line in report.lines)
+
+
+def test_bars_are_marked_on_the_song_and_nothing_where_there_are_none(tmp_path: Path) -> None:
+    timeline, _ = written(shoot(clip(1, take("t", 0.0, 8.0))), tmp_path)
+    bars = timeline.tracks[-1].markers
+    assert [m.name for m in bars] == [f"bar {n}" for n in range(1, 13)]
+    assert [m.marked_range.start_time.value for m in bars] == [50 * n for n in range(12)]
+    bare = Song(media("/shoot/waltz.wav"), 24.0)
+    timeline, _ = written(shoot(clip(1, take("t", 0.0, 8.0)), song=bare), tmp_path)
+    assert len(timeline.tracks[-1].markers) == 0
+
+
+def test_what_a_take_is_told_beside_it(tmp_path: Path) -> None:
+    value = shoot(clip(1, Take("t", 2.0, 22.0, 10.0, 2.0), start_timecode="10:00:00:00"), song=LONG)
+    timeline, _ = written(value, tmp_path)
+    item = items(timeline)["t"]
+    told = item.metadata["anglebook"]
+    assert (told["reel"], told["frame_rate"], told["start_timecode"]) == ("CLIP01", "25", "10:00:00:00")
+    # A warp does not stretch a clip's range: 1000 frames of timeline use 500 of the clip, from frame 50 on.
+    assert (told["media_start_frame"], told["media_frames"]) == (50, 500.0)
+    assert item.source_range.duration.value * item.effects[0].time_scalar == told["media_frames"]
+    assert item.media_reference.name == "clip_01.mov"
+
+
+@pytest.mark.parametrize(
+    ("rate", "start", "frame"),
+    [("25", "00:59:58:00", 89950), ("30000/1001", "01:00:00;00", 107892), ("24", "23:59:50:00", 2073360)],
+)
+def test_the_song_starts_where_it_was_chosen(rate: str, start: str, frame: int, tmp_path: Path) -> None:
+    choices = replace(DEFAULT, rate=Fraction(rate), start=start)
+    report = otio_file.write(shoot(clip(1, take("t", 0.0, 8.0))), tmp_path / "x.otio", choices)
+    timeline = otio.adapters.read_from_file(str(tmp_path / "x.otio"))
+    assert timeline.global_start_time.value == frame
+    assert timeline.global_start_time.to_timecode(float(Fraction(rate)), ";" in start) == start
+    assert report.lines[0].endswith(f"the song starts at {start}.")
+
+
+def test_pieces_are_read_back_where_sections_begin(tmp_path: Path) -> None:
+    value = shoot(clip(1, Take("t", 0.0, 100.0, 0.0, 1 + 400e-6)), song=waltz(180.0))
+    choices = replace(DEFAULT, drift=Drift.RESEAT)
+    report = otio_file.write(value, tmp_path / "x.otio", choices)
+    timeline = otio.adapters.read_from_file(str(tmp_path / "x.otio"))
+    pieces = list(timeline.tracks[0].find_clips())
+    assert [(start(item), item.metadata["anglebook"]["piece"]) for item in pieces] == [(0.0, 1), (8.0, 2)]
+    assert report.takes == 1
+    assert (
+        "clip_01.mov: cut into 2 pieces where sections begin, each set to its nearest frame." in report.lines
+    )
+    # 92 s at 400 ppm are 36.8 ms; the second piece begins 3.2 ms after its place.
+    assert "clip_01.mov: at most 40.0 ms (1.00 frame) from its place." in report.lines
+
+
+@settings(max_examples=60)
+@given(
+    value=sensible_shoots(),
+    rate=st.sampled_from((None, NTSC_24, Fraction(25), Fraction(50))),
+    scheme=st.sampled_from(Scheme),
+    doubtful=st.sampled_from(Doubtful),
+)
+def test_any_choice_reads_back(
+    value: Shoot, rate: Fraction | None, scheme: Scheme, doubtful: Doubtful, tmp_path: Path
+) -> None:
+    choices = replace(DEFAULT, rate=rate, scheme=scheme, doubtful=doubtful, drift=Drift.RESEAT)
+    report = otio_file.write(value, tmp_path / "x.otio", choices)  # compares by itself
+    timeline = otio.adapters.read_from_file(str(tmp_path / "x.otio"))
+    takes = {t.id: t for c in value.clips for t in c.takes}
+    found = {c.metadata["anglebook"]["take_id"] for c in timeline.find_clips() if "anglebook" in c.metadata}
+    assert report.takes == len(found)
+    if doubtful is Doubtful.NONE:
+        assert all(takes[name].verdict is Verdict.PLACED for name in found)
+    if scheme is Scheme.TAKE:
+        assert len(timeline.tracks) - 1 == len(found)

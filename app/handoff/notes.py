@@ -1,0 +1,65 @@
+"""What every timeline and list tells a person about the takes on it, a sentence each."""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from app.handoff.laying import TOLD_FRAMES, Lane, Laying, start_frame, take_name
+from app.handoff.outcome import count, plain
+from app.model.shoot import Shoot
+from app.model.timebase import rate_text, rate_words
+
+
+def head_lines(laying: Laying) -> Iterable[str]:
+    """Rate, start, how many takes on how many tracks, and the largest rest below a frame."""
+    sure = [lane for lane in laying.lanes if not lane.doubtful]
+    unsure = [lane for lane in laying.lanes if lane.doubtful]
+    rate = rate_words(laying.rate)
+    yield f"Timeline at {rate} frames per second; the song starts at {laying.choices.start}."
+    yield f"{count(_takes(sure), 'take')} on {count(len(sure), 'track')}."
+    if unsure:
+        takes = count(_takes(unsure), "doubtful take")
+        yield f"{takes} on {count(len(unsure), 'track')}, switched off; decide them first."
+    worst_s = worst_remainder_s(laying)
+    frames = worst_s * float(laying.rate)
+    yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
+
+
+def take_lines(laying: Laying, *, warps: bool = True) -> Iterable[str]:
+    """Of each take: speed, cuts, drift, and how far it is from its place at most."""
+    for one, residual_s in laying.residuals:
+        name = plain(take_name(one.clip, one.take))
+        if one.nominal != 1 and warps:
+            yield f"{name}: laid at speed {rate_text(one.nominal)} by a time warp."
+        if one.pieces > 1:
+            yield f"{name}: cut into {one.pieces} pieces where sections begin, each set to its nearest frame."
+        elif abs(one.late_frames) >= TOLD_FRAMES:
+            which = "late" if one.late_frames > 0 else "early"
+            yield f"{name}: runs {abs(one.late_frames):.1f} frame {which} by its end; drift is not corrected."
+        if one.take.song_start_s < -0.5 / float(one.rate):
+            yield f"{name}: begins {-one.take.song_start_s:.2f} s before the song; laid from its start on."
+        frames = residual_s * float(laying.rate)
+        yield f"{name}: at most {residual_s * 1000:.1f} ms ({frames:.2f} frame) from its place."
+
+
+def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
+    """Clips whose frames cannot be trusted, and what is not on the timeline, with the reason."""
+    for clip in shoot.clips:
+        name = plain(Path(clip.media.path).name)
+        if clip.takes and clip.variable_frame_rate:
+            yield f"{name}: its frame rate varies; places count in its nominal rate and may miss by frames."
+        if clip.takes and start_frame(clip) is None:
+            start = plain(clip.start_timecode or "")
+            yield f"{name}: its start timecode {start} does not fit its rate; counted from 0."
+        if not clip.takes:
+            yield f"{name}: not on the timeline ({clip.verdict.value})."
+    for clip, take, why in laying.left_out:
+        yield f"{plain(take_name(clip, take))}: not on the timeline, because {why}."
+
+
+def worst_remainder_s(laying: Laying) -> float:
+    """Largest distance between the place of a take's first frame and the frame it lies on."""
+    return max((abs(one.remainder_s) for one in laying.laid), default=0.0)
+
+
+def _takes(lanes: Iterable[Lane]) -> int:
+    return len({one.take.id for lane in lanes for one in lane.takes})

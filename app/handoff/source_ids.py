@@ -1,0 +1,37 @@
+"""Source ids of clips: eight characters that every event list takes, a different one for every clip.
+
+The length is that of old lists; a limit of SMPTE ST 258 itself is from memory.
+"""
+
+import re
+import unicodedata
+from pathlib import PurePath
+
+from app.model.shoot import Shoot
+
+LENGTH = 8
+_TAKEN = frozenset(("BL", "AX"))
+"""Ids with a meaning of their own in lists: black, and a source without timecode (common practice)."""
+
+
+def source_ids(shoot: Shoot) -> dict[str, str]:
+    """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
+
+    >>> from app.model.shoot import Clip, MediaRef
+    >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]
+    >>> source_ids(Shoot(clips=tuple(clips)))
+    {'0': 'TAKEONEE', '1': 'TAKEON02'}
+    """
+    found: dict[str, str] = {}
+    used = set(_TAKEN)
+    for clip in shoot.clips:
+        stem = unicodedata.normalize("NFKD", PurePath(clip.media.path).stem).upper()
+        base = re.sub(r"[^A-Z0-9]", "", stem) or "CLIP"
+        name, number = base[:LENGTH], 1
+        while name in used:
+            number += 1
+            tail = f"{number:02}"
+            name = base[: LENGTH - len(tail)] + tail
+        used.add(name)
+        found[clip.id] = name
+    return found
