@@ -23,6 +23,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.conformed": ("app.handoff", "app.model", "audio"),
     "app.handoff.film": ("app.model", "app.handoff", "app.watching", "audio"),
     "app.handoff.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
+    "app.handoff": ("app.model", "app.report", "opentimelineio"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),
     "app.hearing": ("app.model", "app.looking", "audio"),

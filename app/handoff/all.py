@@ -1,67 +1,218 @@
-"""All hand-offs of a shoot into one folder, under names that every system takes."""
+"""All that was chosen of a shoot into one folder, under names that every system takes.
+
+What goes wrong with one file is told and does not stop the others.
+"""
 
 import json
 import os
-import re
-import unicodedata
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from app.handoff import csv_file, otio_file
-from app.handoff.outcome import HandoffError, HandoffReport
+from app.handoff import (
+    coverage_table,
+    edl_file,
+    otio_bundle,
+    otio_file,
+    report_file,
+    section_table,
+    table_text,
+    take_table,
+)
+from app.handoff.choices import DEFAULT, Choices, Form, What, start_number
+from app.handoff.edl_text import OURS
+from app.handoff.laying import timeline_rate
+from app.handoff.names import safe_name
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    HandoffStopped,
+    Planned,
+    Progress,
+    Stop,
+    never,
+    untold,
+)
 from app.model.shoot import Shoot
 
-_LONGEST_BYTES = 200
-# Names that Windows keeps for devices, with or without a suffix ("Naming Files, Paths, and Namespaces",
-# Microsoft).
-_DEVICES = re.compile(r"(?:CON|PRN|AUX|NUL|COM[0-9¹²³]|LPT[0-9¹²³])(?:\..*)?", re.IGNORECASE)
+_TABLES = (take_table.COLUMNS, section_table.COLUMNS, coverage_table.COLUMNS, edl_file.SOURCES)
 
 
-def write_all(shoot: Shoot, folder: Path) -> tuple[HandoffReport, ...]:
-    """Write every hand-off into the folder, made where needed. Raises HandoffError.
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What would be written."""
 
-    Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole.
+    planned: tuple[Planned, ...]
+    troubles: tuple[str, ...]
+    """What could not be written, a sentence each."""
+
+
+@dataclass(frozen=True, slots=True)
+class HandedOver:
+    """What was written."""
+
+    reports: tuple[HandoffReport, ...]
+    troubles: tuple[str, ...]
+    """What could not be written, a sentence each."""
+
+
+def preview(shoot: Shoot, choices: Choices = DEFAULT) -> Preview:
+    """What `write_all` would write; nothing is. Raises HandoffError where nothing can be."""
+    _check(shoot, choices)
+    planned: list[Planned] = []
+    troubles: list[str] = []
+    for what in _in_order(choices):
+        try:
+            planned += _plan(shoot, what, choices)
+        except HandoffError as error:
+            troubles.append(str(error))
+    return Preview(tuple(planned), tuple(troubles))
+
+
+def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
+    """Names of what is there from an earlier hand-off and would be replaced.
+
+    Raises HandoffError for what is there and is no hand-off of ours.
     """
-    name = safe_name(shoot.name)
-    timeline, table = folder / f"{name}.otio", folder / f"{name}.csv"
+    there = [one.name for one in planned if os.path.lexists(folder / one.name)]
+    for name in there:
+        if not _is_ours(folder / name):
+            raise HandoffError(
+                f"{name} is there already and is no hand-off. Move it away, or choose another folder."
+            )
+    return tuple(there)
+
+
+def write_all(
+    shoot: Shoot,
+    folder: Path,
+    choices: Choices = DEFAULT,
+    *,
+    replace: bool = False,
+    stop: Stop = never,
+    progress: Progress = untold,
+) -> HandedOver:
+    """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
+
+    Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
+    may go; what is no hand-off of ours never does.
+    """
+    before = earlier(folder, preview(shoot, choices).planned)
+    if before and not replace:
+        raise HandoffError(
+            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced, or choose "
+            "another folder."
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         why = error.strerror or error
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
-    for path, ours in ((timeline, _is_our_timeline), (table, _is_our_table)):
-        if os.path.lexists(path) and not ours(path):
-            raise HandoffError(
-                f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
-            )
-    return (otio_file.write(shoot, timeline), csv_file.write(shoot, table))
+    reports: list[HandoffReport] = []
+    troubles: list[str] = []
+    order = _in_order(choices)
+    for number, what in enumerate(order):
+        if stop():
+            raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
+        share = _share(progress, number, len(order))
+        try:
+            reports += _write(shoot, what, folder, choices, stop, share)
+        except HandoffStopped:
+            raise
+        except HandoffError as error:
+            troubles.append(str(error))
+        share(1.0)
+    return HandedOver(tuple(reports), tuple(troubles))
 
 
-def safe_name(name: str) -> str:
-    """A file name, without suffix, made of any text: no folders, no reserved names, 200 bytes at most.
-
-    >>> safe_name("../Grüße: Teil 1/2"), safe_name("aux"), safe_name(" .. ")
-    ('Grüße- Teil 1-2', 'aux_', 'shoot')
-    """
-    text = unicodedata.normalize("NFC", name).encode("utf-8", errors="replace").decode("utf-8")
-    text = "".join("-" if c in '<>:"/\\|?*' or not c.isprintable() else c for c in text)
-    text = text.strip(" .-")
-    text = text.encode("utf-8")[:_LONGEST_BYTES].decode("utf-8", errors="ignore").rstrip(" .")
-    if _DEVICES.fullmatch(text):
-        text += "_"
-    return text or "shoot"
+def _check(shoot: Shoot, choices: Choices) -> None:
+    if not choices.what:
+        raise HandoffError("Nothing is chosen to be written. Choose something.")
+    start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 
-def _is_our_timeline(path: Path) -> bool:
+def _in_order(choices: Choices) -> list[What]:
+    """What is quick comes first."""
+    return [what for what in What if what in choices.what]
+
+
+def _share(progress: Progress, number: int, whole: int) -> Progress:
+    return lambda fraction: progress((number + fraction) / whole)
+
+
+def _plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
+    name = safe_name(shoot.name)
+    match what:
+        case What.OTIO:
+            yield otio_file.plan(shoot, f"{name}.otio", choices)
+        case What.OTIOZ | What.OTIOD:
+            yield otio_bundle.plan(shoot, f"{name}.{what}", choices)
+        case What.EDL:
+            yield from edl_file.plan(shoot, name, choices)
+        case What.TAKES:
+            yield take_table.plan(shoot, f"{name}.{choices.form}", choices.form)
+        case What.SECTIONS:
+            yield section_table.plan(shoot, f"{name} sections.{choices.form}", choices)
+        case What.COVERAGE:
+            yield coverage_table.plan(shoot, f"{name} coverage.{choices.form}", choices)
+        case What.REPORT:
+            yield report_file.plan(shoot, f"{name}.json")
+
+
+def _write(
+    shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
+) -> Iterator[HandoffReport]:
+    name = safe_name(shoot.name)
+    match what:
+        case What.OTIO:
+            yield otio_file.write(shoot, folder / f"{name}.otio", choices)
+        case What.OTIOZ | What.OTIOD:
+            yield otio_bundle.write(shoot, folder / f"{name}.{what}", choices, stop=stop, progress=progress)
+        case What.EDL:
+            yield from edl_file.write(shoot, folder, name, choices)
+        case What.TAKES:
+            yield take_table.write(shoot, folder / f"{name}.{choices.form}", choices.form)
+        case What.SECTIONS:
+            yield section_table.write(shoot, folder / f"{name} sections.{choices.form}", choices)
+        case What.COVERAGE:
+            yield coverage_table.write(shoot, folder / f"{name} coverage.{choices.form}", choices)
+        case What.REPORT:
+            yield report_file.write(shoot, folder / f"{name}.json")
+
+
+def _is_ours(path: Path) -> bool:
+    test = _TESTS.get(path.suffix)
+    return test is not None and test(path)
+
+
+def _is_our_json(path: Path, *keys: str) -> bool:
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
-        return otio_file.KEY in data["metadata"]
+        for key in keys:
+            data = data[key]
     except (OSError, ValueError, LookupError, TypeError, RecursionError):
+        return False
+    return True
+
+
+def _is_our_list(path: Path) -> bool:
+    try:
+        return path.read_bytes().split(b"\r\n")[2] == OURS.encode()
+    except (OSError, IndexError):
         return False
 
 
 def _is_our_table(path: Path) -> bool:
-    try:
-        with path.open(encoding="utf-8") as file:
-            return file.readline().strip() == ",".join(csv_file.COLUMNS)
-    except (OSError, ValueError):
-        return False
+    form = Form(path.suffix[1:])
+    return any(table_text.begins_as(path, columns, form) for columns in _TABLES)
+
+
+_TESTS: dict[str, Callable[[Path], bool]] = {
+    ".otio": lambda path: _is_our_json(path, "metadata", otio_file.KEY),
+    ".otioz": otio_bundle.is_ours,
+    ".otiod": otio_bundle.is_ours,
+    ".edl": _is_our_list,
+    ".csv": _is_our_table,
+    ".tsv": _is_our_table,
+    ".json": lambda path: _is_our_json(path, "report_version"),
+}

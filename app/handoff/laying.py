@@ -17,7 +17,7 @@ from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Scheme, start
 from app.model.coverage import song_sections
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
-from app.model.timebase import frame_number, nearest_frame
+from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, timecode
 
 FALLBACK_RATE = Fraction(25)
 """Timeline rate of a shoot without pictures."""
@@ -143,6 +143,18 @@ def start_frame(clip: Clip) -> int | None:
         return frame_number(clip.start_timecode, clip.frame_rate)
     except ValueError:
         return None
+
+
+def song_label(shoot: Shoot, choices: Choices, song_s: float) -> str:
+    """Timecode of the timeline frame nearest to a moment of the song; empty where there is none.
+
+    Raises HandoffError for a start timecode that does not fit.
+    """
+    rate = choices.rate or timeline_rate(shoot)
+    number = start_number(choices.start, rate) + nearest_frame(song_s, rate)
+    if rate not in TIMECODE_RATES or number < 0:
+        return ""
+    return timecode(number, rate, drop_frame=choices.drop_frame)
 
 
 def lay(shoot: Shoot, choices: Choices = DEFAULT) -> Laying:

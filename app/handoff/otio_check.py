@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 from app.handoff.laying import LEFT_OUT_DOUBTFUL, Laying
+from app.handoff.otio_timeline import Where, in_place
 from app.handoff.outcome import HandoffError
 from app.model.coverage import bar_spans, coverage, song_sections
 from app.model.shoot import Clip, Shoot, Take, Verdict
@@ -16,16 +17,16 @@ from app.model.speeds import LARGEST_DRIFT_PPM
 _SAME_S = 1e-9
 
 
-def check(timeline: Any, shoot: Shoot, laying: Laying, name: str) -> None:
-    """Compare every take's place, range and state, and the number of things. Raises HandoffError."""
-    for complaint in _complaints(timeline, shoot, laying):
+def check(timeline: Any, shoot: Shoot, laying: Laying, name: str, where: Where = in_place) -> None:
+    """Compare every take's place, range, state and file, and the number of things. Raises HandoffError."""
+    for complaint in _complaints(timeline, shoot, laying, where):
         raise HandoffError(
             f"{name} was not written, because it does not say what the shoot says: {complaint}. "
             "Please report this."
         )
 
 
-def _complaints(timeline: Any, shoot: Shoot, laying: Laying) -> Iterable[str]:
+def _complaints(timeline: Any, shoot: Shoot, laying: Laying, where: Where) -> Iterable[str]:
     frame_s = 1 / float(laying.rate)
     if timeline.global_start_time.value != laying.start:
         yield f"it does not start at {laying.choices.start}"
@@ -46,6 +47,8 @@ def _complaints(timeline: Any, shoot: Shoot, laying: Laying) -> Iterable[str]:
             found.setdefault(told["take_id"], []).append(item)
             clip, take = takes[told["take_id"]]
             yield from _about_item(item, clip, take, start_s, frame_s)
+            if getattr(item.media_reference, "target_url", None) != where(clip.media):
+                yield f"{item.name} tells another file"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
                 yield f"{item.name} is {take.verdict.value}, but its track says otherwise"

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.handoff.all import safe_name, write_all
+from app.handoff.all import write_all
+from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError
 from tests.app.random_shoots import clip, shoot, take
 

@@ -1,4 +1,4 @@
-"""The takes as a table of offsets: comma-separated text (RFC 4180, UTF-8), one line a take.
+"""The takes as a table of offsets, one line a take.
 
 A clip without takes has one line with the take's columns empty, so that no clip is lost. Columns:
 
@@ -31,13 +31,13 @@ reason
     why a take is doubtful, or a clip not placed
 """
 
-import csv
-import io
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.outcome import HandoffError, HandoffReport, plain
-from app.model.files import write_whole
+from app.handoff import table_text
+from app.handoff.choices import Form
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
+from app.handoff.table_text import Table
 from app.model.shoot import Clip, Shoot, Take
 from app.model.speeds import nominal_speed
 from app.model.timebase import nearest_frame, rate_text
@@ -66,50 +66,55 @@ COLUMNS = (
 )
 
 
-def write(shoot: Shoot, path: Path) -> HandoffReport:
+def write(shoot: Shoot, path: Path, form: Form = Form.CSV) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
     worst_s = 0.0
 
-    def read_back(written: Path) -> None:
+    def check(rows: list[dict[str, str]]) -> None:
         nonlocal worst_s
-        with written.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file, strict=True))
-        worst_s = _check(rows, shoot, path.name)
+        worst_s = _check(rows, shoot, path.name, form)
 
-    try:
-        write_whole(path, to_text(shoot).encode("utf-8"), read_back)
-    except (OSError, csv.Error) as error:
-        raise HandoffError(f"{path.name} could not be written: {error}. Choose another folder.") from error
-    takes = sum(len(clip.takes) for clip in shoot.clips)
-    bare = sum(1 for clip in shoot.clips if not clip.takes)
-    lines = [f"{takes} {'take' if takes == 1 else 'takes'}, a line each, with exact offsets in seconds."]
-    if bare:
-        lines.append(f"{bare} {'clip' if bare == 1 else 'clips'} without takes, with the reason.")
-    return HandoffReport(path, tuple(lines), takes, worst_s)
+    table_text.write(path, to_table(shoot), form, check)
+    return HandoffReport(path, _lines(shoot), _count(shoot), worst_s)
 
 
-def to_text(shoot: Shoot) -> str:
-    """The table as text, lines ended as RFC 4180 wants."""
-    out = io.StringIO(newline="")
-    table = csv.DictWriter(out, COLUMNS, restval="")
-    table.writeheader()
+def plan(shoot: Shoot, name: str, form: Form) -> Planned:
+    """What `write` would write under that name."""
+    return Planned(name, len(table_text.to_text(to_table(shoot), form)), _lines(shoot))
+
+
+def to_table(shoot: Shoot) -> Table:
+    """The rows, as text."""
+    rows: list[dict[str, str]] = []
     for clip in shoot.clips:
         for row in [_take_row(clip, take) for take in clip.takes] or [{}]:
-            table.writerow({**_clip_row(shoot, clip), **row})
-    return out.getvalue()
+            rows.append({**_clip_row(shoot, clip), **row})
+    return Table(COLUMNS, tuple(rows))
+
+
+def _count(shoot: Shoot) -> int:
+    return sum(len(clip.takes) for clip in shoot.clips)
+
+
+def _lines(shoot: Shoot) -> tuple[str, ...]:
+    lines = [f"{count(_count(shoot), 'take')}, a line each, with exact offsets in seconds."]
+    bare = sum(1 for clip in shoot.clips if not clip.takes)
+    if bare:
+        lines.append(f"{count(bare, 'clip')} without takes, with the reason.")
+    return tuple(lines)
 
 
 def _clip_row(shoot: Shoot, clip: Clip) -> dict[str, str]:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     return {
-        "clip": plain(clip.media.path),
-        "angle": plain(angle.name) if angle else "",
+        "clip": clip.media.path,
+        "angle": angle.name if angle else "",
         "safety": "yes" if angle and angle.safety else "no",
         "verdict": clip.verdict.value,
         "decision": clip.decision.value,
         "frame_rate": rate_text(clip.frame_rate) if clip.frame_rate else "",
-        "start_timecode": plain(clip.start_timecode or ""),
-        "reason": plain(clip.reason),
+        "start_timecode": clip.start_timecode or "",
+        "reason": clip.reason,
     }
 
 
@@ -117,7 +122,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
     speed = nominal_speed(take.speed)
     at_0 = take.clip_time(0.0)
     row = {
-        "take": plain(take.id),
+        "take": take.id,
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "clip_start_s": repr(take.clip_start_s),
@@ -129,7 +134,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
         "drift_ppm": repr(speed.drift_ppm),
         "uncertainty_ms": repr(take.uncertainty_s * 1000),
         "clip_s_at_song_0": repr(at_0),
-        "reason": plain(take.reason),
+        "reason": take.reason,
     }
     if clip.frame_rate is not None:
         frame = nearest_frame(at_0, clip.frame_rate)
@@ -138,7 +143,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
     return row
 
 
-def _check(rows: list[dict[str, str]], shoot: Shoot, name: str) -> float:
+def _check(rows: list[dict[str, str]], shoot: Shoot, name: str, form: Form) -> float:
     """Compare the lines read with the shoot; gives the largest remainder. Raises HandoffError."""
     expected: list[tuple[Clip, Take | None]] = []
     for clip in shoot.clips:
@@ -147,11 +152,11 @@ def _check(rows: list[dict[str, str]], shoot: Shoot, name: str) -> float:
         raise HandoffError(f"{name} holds {len(rows)} lines instead of {len(expected)}; not written.")
     worst_s = 0.0
     for number, (row, (clip, take)) in enumerate(zip(rows, expected, strict=True), 2):
-        good = row["clip"] == plain(clip.media.path)
+        good = row["clip"] == table_text.cell(clip.media.path, form)
         if take is not None:
             line = [float(row[key]) for key in ("clip_start_s", "clip_end_s", "song_start_s", "speed")]
             good &= line == [take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed]
-            good &= row["verdict"] == take.verdict.value and row["take"] == plain(take.id)
+            good &= row["verdict"] == take.verdict.value and row["take"] == table_text.cell(take.id, form)
         if take is not None and clip.frame_rate is not None:
             rate = Fraction(row["frame_rate"])
             remainder_s = float(row["remainder_at_song_0_s"])

@@ -7,14 +7,15 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from app.handoff import csv_file
+from app.handoff import table_text, take_table
+from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError
 from app.model.shoot import Angle, Shoot, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take
 
 
 def rows(value: Shoot, folder: Path) -> list[dict[str, str]]:
-    csv_file.write(value, folder / "x.csv")
+    take_table.write(value, folder / "x.csv")
     with (folder / "x.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file, strict=True))
 
@@ -62,7 +63,7 @@ def test_quotes_commas_and_lines_are_quoted(tmp_path: Path) -> None:
     value = shoot(clip(1, take("t", 0, 5), reason="x"), angles=(Angle("angle-1", name),))
     assert rows(value, tmp_path)[0]["angle"] == name
     data = (tmp_path / "x.csv").read_bytes()
-    assert data.startswith(",".join(csv_file.COLUMNS).encode() + b"\r\n")  # RFC 4180: lines end with CRLF
+    assert data.startswith(",".join(take_table.COLUMNS).encode() + b"\r\n")  # RFC 4180: lines end with CRLF
     assert b'"Fiddle, ""close""\r\nand\nlow"' in data
 
 
@@ -79,17 +80,30 @@ def test_what_reads_back_different_is_not_written(tmp_path: Path, monkeypatch: p
     value = shoot(clip(1, take("t", 0, 5)))
     rows(value, tmp_path)
     good = (tmp_path / "x.csv").read_bytes()
-    right = csv_file.to_text(value)
+    right = table_text.to_text(take_table.to_table(value), Form.CSV)
     for wrong in (
-        right.replace(",5,", ",5.001,"),
-        right.replace("placed", "doubtful"),
-        right.splitlines()[0] + "\r\n",
+        right.replace(b",5,", b",5.001,"),
+        right.replace(b"placed", b"doubtful"),
+        right.splitlines()[0] + b"\r\n",
     ):
         assert wrong != right
-        monkeypatch.setattr(csv_file, "to_text", lambda _, wrong=wrong: wrong)
+        monkeypatch.setattr(table_text, "to_text", lambda *_, wrong=wrong: wrong)
         with pytest.raises(HandoffError, match=r"x\.csv"):
-            csv_file.write(value, tmp_path / "x.csv")
+            take_table.write(value, tmp_path / "x.csv")
         assert (tmp_path / "x.csv").read_bytes() == good
+
+
+def test_a_table_that_says_something_else_than_the_shoot_is_not_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    value = shoot(clip(1, take("t", 0, 5)))
+    right = take_table.to_table(value)
+    for column, text in (("song_start_s", "0.001"), ("verdict", "doubtful"), ("frame_at_song_0", "1")):
+        wrong = table_text.Table(right.columns, ({**right.rows[0], column: text},))
+        monkeypatch.setattr(take_table, "to_table", lambda _, wrong=wrong: wrong)
+        with pytest.raises(HandoffError, match="does not say what the shoot says in line 2"):
+            take_table.write(value, tmp_path / "x.csv")
+    assert list(tmp_path.iterdir()) == []
 
 
 @settings(max_examples=40)

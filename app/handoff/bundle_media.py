@@ -1,0 +1,129 @@
+"""The files within a bundle: which they are, how they are copied into it, and that they arrived.
+
+What lies where is told by the OpenTimelineIO documentation ("File Bundles"): ``version.txt``,
+``content.otio`` and the files in ``media/``. Files are copied, never linked: a link would lead whoever
+changes the bundle to the clips themselves. In the one file nothing is compressed and all dates are alike, so
+that the same shoot gives the same bytes.
+"""
+
+import zipfile
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+from urllib.parse import quote
+
+from app.handoff.laying import Laying
+from app.handoff.names import FreeNames, safe_name
+from app.handoff.neighbour import pieces, to_disk
+from app.handoff.outcome import HandoffError, Stop
+from app.model.shoot import MediaRef, Song
+
+VERSION = b"1.0.0"
+CONTENT, VERSION_FILE, MEDIA = "content.otio", "version.txt", "media"
+Told = Callable[[int], None]
+"""Is told how many bytes more are done."""
+_DATE = (1980, 1, 1, 0, 0, 0)
+"""The earliest a zip file can tell."""
+_LARGE = 2**31 - 1
+"""Beyond this a zip file needs the wider headers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The files of a bundle."""
+
+    names: dict[str, str]
+    """Path of each file to its name in the bundle."""
+    sizes: dict[str, int]
+    """Path of each file to its size in bytes."""
+    missing: tuple[MediaRef, ...]
+    """Files that are not there."""
+    changed: tuple[MediaRef, ...]
+    """Files whose size is not what it was when they were heard."""
+
+    @property
+    def size_bytes(self) -> int:
+        """All files together."""
+        return sum(self.sizes.values())
+
+    def where(self, media: MediaRef) -> str | None:
+        """The address of a file within the bundle; None for one that is not there."""
+        name = self.names.get(media.path)
+        return None if name is None else f"{MEDIA}/{quote(name)}"
+
+
+def held(song: Song, laying: Laying) -> Held:
+    """The song's file and those of all takes that are laid, as they are now."""
+    used = {media.path: media for media in (song.media, *(one.clip.media for one in laying.laid))}
+    free = FreeNames()
+    names: dict[str, str] = {}
+    sizes: dict[str, int] = {}
+    missing: list[MediaRef] = []
+    changed: list[MediaRef] = []
+    for path, media in used.items():
+        file = Path(path)
+        if not file.is_file():
+            missing.append(media)
+            continue
+        sizes[path] = file.stat().st_size
+        if sizes[path] != media.size_bytes:
+            changed.append(media)
+        suffix = f".{safe_name(file.suffix, 16)}" if file.suffix else ""
+        names[path] = free.free(safe_name(file.stem, 150, otherwise="clip"), suffix)
+    return Held(names, sizes, tuple(missing), tuple(changed))
+
+
+def pack(path: Path, content: bytes, files: Held, stop: Stop, told: Told) -> None:
+    """Write the bundle as one file, and read every byte of it again."""
+    with path.open("xb") as file:
+        with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as bundle:
+            bundle.writestr(_entry(VERSION_FILE), VERSION)
+            bundle.writestr(_entry(CONTENT), content)
+            for source, name in files.names.items():
+                entry = _entry(f"{MEDIA}/{name}")
+                with bundle.open(entry, "w", force_zip64=files.sizes[source] > _LARGE) as target:
+                    _copy(source, target, files, stop, told)
+        to_disk(file)
+    with zipfile.ZipFile(path) as bundle:
+        for name in bundle.namelist():
+            with bundle.open(name) as member:
+                for _ in pieces(member, stop, told):  # wrong bytes are told by the reader at their end
+                    pass
+
+
+def lay_out(path: Path, content: bytes, files: Held, stop: Stop, told: Told) -> None:
+    """Write the bundle as a folder, and read every byte of it again."""
+    (path / MEDIA).mkdir(parents=True)
+    (path / VERSION_FILE).write_bytes(VERSION)
+    (path / CONTENT).write_bytes(content)
+    for source, name in files.names.items():
+        with (path / MEDIA / name).open("xb") as target:
+            summed = _copy(source, target, files, stop, told)
+            to_disk(target)
+        again = 0
+        with (path / MEDIA / name).open("rb") as member:
+            for piece in pieces(member, stop, told):
+                again = zlib.crc32(piece, again)
+        if again != summed:
+            raise HandoffError(f"{name} reads back different from the clip. Try another disk.")
+
+
+def _copy(source: str, target: IO[bytes], files: Held, stop: Stop, told: Told) -> int:
+    """Copy a file; gives the checksum of its bytes (CRC-32)."""
+    summed = number = 0
+    with Path(source).open("rb") as file:
+        for piece in pieces(file, stop, told):
+            target.write(piece)
+            summed, number = zlib.crc32(piece, summed), number + len(piece)
+    if number != files.sizes[source]:
+        raise HandoffError(f"{Path(source).name} changed while it was copied. Wait until it is whole.")
+    return summed
+
+
+def _entry(name: str) -> zipfile.ZipInfo:
+    entry = zipfile.ZipInfo(name, _DATE)
+    entry.create_system = 3  # told alike on every system
+    entry.external_attr = 0o644 << 16
+    return entry

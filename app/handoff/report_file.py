@@ -1,0 +1,39 @@
+"""Everything as one JSON value, in the shape that `app.report` describes."""
+
+import json
+from pathlib import Path
+
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, plain
+from app.model.files import write_whole
+from app.model.shoot import Shoot
+from app.report import report
+
+
+def write(shoot: Shoot, path: Path) -> HandoffReport:
+    """Write the report, read it back and compare. Raises HandoffError."""
+    text = to_text(shoot)
+
+    def read_back(written: Path) -> None:
+        if json.loads(written.read_bytes()) != json.loads(text):
+            raise HandoffError(f"{path.name} reads back different from what it was to say; not written.")
+
+    try:
+        write_whole(path, text, read_back)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
+    return HandoffReport(path, _lines(), sum(len(clip.takes) for clip in shoot.clips), 0.0)
+
+
+def plan(shoot: Shoot, name: str) -> Planned:
+    """What `write` would write under that name."""
+    return Planned(name, len(to_text(shoot)), _lines())
+
+
+def to_text(shoot: Shoot) -> bytes:
+    """The report as a file holds it."""
+    return (plain(json.dumps(report(shoot), indent=1, ensure_ascii=False)) + "\n").encode("utf-8")
+
+
+def _lines() -> tuple[str, ...]:
+    return ("All clips, takes, sections and bars as one JSON value, seconds as exact as they are known.",)

@@ -1,0 +1,86 @@
+"""Tables as text, comma-separated (RFC 4180) or tab-separated (as IANA registers the type), in UTF-8.
+
+Tab-separated values have no quoting: tabs and line ends within a field become blanks.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from app.handoff.choices import Form
+from app.handoff.outcome import HandoffError, plain
+from app.model.files import write_whole
+
+_BREAKS = re.compile(r"[\t\r\n\v\f\x1c-\x1e\x85\u2028\u2029]")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Columns in their order, and rows by the columns' names; what a row does not have is empty."""
+
+    columns: tuple[str, ...]
+    rows: tuple[Mapping[str, str], ...]
+
+
+def to_text(table: Table, form: Form) -> bytes:
+    """The table as a file holds it."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    lines = [list(table.columns), *(_cells(table, row, form) for row in table.rows)]
+    if form is Form.CSV:
+        writer.writerows(lines)
+        return out.getvalue().encode("utf-8")
+    return "".join("\t".join(line) + "\n" for line in lines).encode("utf-8")
+
+
+def read(data: bytes, form: Form) -> list[dict[str, str]]:
+    """The rows of a file by the names in its first line. Raises ValueError or csv.Error."""
+    text = io.StringIO(data.decode("utf-8"), newline="")
+    if form is Form.CSV:
+        return list(csv.DictReader(text, strict=True))
+    head, *lines = text.read().split("\n")[:-1]
+    return [dict(zip(head.split("\t"), line.split("\t"), strict=True)) for line in lines]
+
+
+def write(
+    path: Path, table: Table, form: Form, check: Callable[[list[dict[str, str]]], None] = lambda rows: None
+) -> None:
+    """Write the table, read it back and compare every cell; ``check`` gets the rows read.
+
+    Raises HandoffError.
+    """
+
+    def read_back(written: Path) -> None:
+        rows = read(written.read_bytes(), form)
+        expected = [dict(zip(table.columns, _cells(table, row, form), strict=True)) for row in table.rows]
+        if rows != expected:
+            raise HandoffError(f"{path.name} reads back different from what it was to say; not written.")
+        check(rows)
+
+    try:
+        write_whole(path, to_text(table, form), read_back)
+    except (OSError, csv.Error, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
+
+
+def cell(text: str, form: Form) -> str:
+    """A text as a cell of a table holds it."""
+    return plain(text) if form is Form.CSV else _BREAKS.sub(" ", plain(text))
+
+
+def _cells(table: Table, row: Mapping[str, str], form: Form) -> list[str]:
+    return [cell(row.get(column, ""), form) for column in table.columns]
+
+
+def begins_as(path: Path, columns: Sequence[str], form: Form) -> bool:
+    """Whether a file begins with the line of these columns."""
+    head = (",".join(columns) if form is Form.CSV else "\t".join(columns)) + "\n"
+    try:
+        with path.open("rb") as file:
+            return file.read(len(head) + 1).replace(b"\r\n", b"\n").startswith(head.encode())
+    except OSError:
+        return False
