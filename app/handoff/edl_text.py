@@ -75,7 +75,7 @@ def _notes(one: Laid, laying: Laying, drop: bool) -> Iterator[str]:
     yield f"TAKE {ascii_words(take_name(one.clip, one.take))}"
     if one.pieces > 1:
         yield f"PIECE {one.piece} OF {one.pieces}, CUT WHERE SECTIONS BEGIN"
-    yield f"REST {one.remainder_s:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
+    yield f"REST {round(one.remainder_s, 9) + 0.0:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
     if one.nominal != 1:
         yield f"SPEED {rate_text(one.nominal)}: SECONDS OF SONG TO A SECOND OF SOURCE"
     if one.rate != laying.rate:

@@ -1,6 +1,7 @@
-"""Hand-offs into a folder: names any system takes, ours replaced, others' left alone."""
+"""Hand-offs into a folder: names any system takes, ours replaced when asked, others' left alone."""
 
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import opentimelineio as otio
@@ -8,40 +9,155 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.handoff.all import write_all
-from app.handoff.names import safe_name
-from app.handoff.outcome import HandoffError
+from app.handoff import edl_file, otio_file
+from app.handoff.all import earlier, preview, write_all
+from app.handoff.choices import DEFAULT, Choices, Drift, What
+from app.handoff.names import FreeNames, safe_name
+from app.handoff.outcome import HandoffError, HandoffStopped
+from app.model.identity import media_ref
+from app.model.shoot import Angle, Shoot
+from tests.app.handoff.large_shoot import large_shoot
 from tests.app.random_shoots import clip, shoot, take
 
 VALUE = shoot(clip(1, take("t", 0, 9)))
+LISTS = frozenset((What.OTIO, What.EDL, What.TAKES, What.SECTIONS, What.COVERAGE, What.REPORT))
+EVERYTHING = replace(DEFAULT, what=LISTS | {What.OTIOZ, What.OTIOD})
+FILES = [
+    "Evening - Fiddle.edl",
+    "Evening - sources.csv",
+    "Evening coverage.csv",
+    "Evening sections.csv",
+    "Evening.csv",
+    "Evening.json",
+    "Evening.otio",
+    "Evening.otiod",
+    "Evening.otioz",
+]
 
 
-def test_all_files_are_written_and_replaced(tmp_path: Path) -> None:
+def listing(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def bytes_in(folder: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_all_files_are_written_and_replaced_with_the_same_bytes(tmp_path: Path) -> None:
     folder = tmp_path / "to" / "edit"
-    for _ in range(2):
-        reports = write_all(VALUE, folder)
-        assert [report.path for report in reports] == [folder / "Evening.otio", folder / "Evening.csv"]
-        assert sorted(path.name for path in folder.iterdir()) == ["Evening.csv", "Evening.otio"]
+    done = write_all(VALUE, folder, EVERYTHING)
+    assert done.troubles == ()
+    assert sorted(report.path.name for report in done.reports) == listing(folder) == FILES
+    first = bytes_in(folder)
+    write_all(VALUE, folder, EVERYTHING, replace=True)
+    assert listing(folder) == FILES
+    assert bytes_in(folder) == first
     assert otio.adapters.read_from_file(str(folder / "Evening.otio")).name == "Evening"
 
 
-@pytest.mark.parametrize("name", ["Evening.otio", "Evening.csv"])
-@pytest.mark.parametrize("content", [b"", b"something else", b"[]", b'{"metadata": 3}', b"\xff\x00"])
+def test_unless_told_otherwise_a_timeline_and_a_table(tmp_path: Path) -> None:
+    write_all(VALUE, tmp_path)
+    assert listing(tmp_path) == ["Evening.csv", "Evening.otio"]
+
+
+def test_the_preview_tells_names_and_sizes_and_writes_nothing(tmp_path: Path) -> None:
+    seen = preview(VALUE, EVERYTHING)
+    assert listing(tmp_path) == []
+    done = write_all(VALUE, tmp_path, EVERYTHING)
+    assert [one.name for one in seen.planned] == [report.path.name for report in done.reports]
+    for one in seen.planned:
+        path = tmp_path / one.name
+        files = [path] if path.is_file() else [p for p in path.rglob("*") if p.is_file()]
+        size = sum(p.stat().st_size for p in files)
+        headers = 400 if path.suffix == ".otioz" else 0
+        assert one.size_bytes <= size <= one.size_bytes + headers, one.name
+
+
+def test_an_earlier_hand_off_is_not_replaced_unasked(tmp_path: Path) -> None:
+    write_all(VALUE, tmp_path, EVERYTHING)
+    (tmp_path / "Evening.otio").unlink()
+    before = bytes_in(tmp_path)
+    with pytest.raises(HandoffError, match="there already, from an earlier hand-off"):
+        write_all(VALUE, tmp_path, EVERYTHING)
+    assert bytes_in(tmp_path) == before
+    assert sorted(earlier(tmp_path, preview(VALUE, EVERYTHING).planned)) == sorted(
+        {*FILES} - {"Evening.otio"}
+    )
+
+
+@pytest.mark.parametrize("name", FILES)
+@pytest.mark.parametrize(
+    "content", [b"", b"something else", b"[]", b'{"metadata": 3}', b"\xff\x00", b"\r\n\r\n"]
+)
 def test_a_file_that_is_not_ours_is_left_alone(name: str, content: bytes, tmp_path: Path) -> None:
     (tmp_path / name).write_bytes(content)
     with pytest.raises(HandoffError, match=f"{name} is there already and is no hand-off"):
-        write_all(VALUE, tmp_path)
+        write_all(VALUE, tmp_path, EVERYTHING, replace=True)
     assert (tmp_path / name).read_bytes() == content
     assert len(list(tmp_path.iterdir())) == 1
 
 
-def test_a_folder_of_that_name_or_a_file_in_the_way_is_told(tmp_path: Path) -> None:
-    (tmp_path / "Evening.otio").mkdir()
+@pytest.mark.parametrize("name", FILES)
+def test_a_folder_or_a_link_of_that_name_is_left_alone(name: str, tmp_path: Path) -> None:
+    (tmp_path / name).mkdir()
     with pytest.raises(HandoffError, match="is there already"):
-        write_all(VALUE, tmp_path)
+        write_all(VALUE, tmp_path, EVERYTHING, replace=True)
+    (tmp_path / name).rmdir()
+    (tmp_path / name).symlink_to(tmp_path / "nowhere")
+    with pytest.raises(HandoffError, match="is there already"):
+        write_all(VALUE, tmp_path, EVERYTHING, replace=True)
+    assert not (tmp_path / "nowhere").exists()
+
+
+def test_a_file_in_the_way_of_the_folder_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(HandoffError, match="could not be made"):
         write_all(VALUE, tmp_path / "file")
+
+
+def test_trouble_with_one_file_does_not_stop_the_rest(tmp_path: Path) -> None:
+    choices = replace(EVERYTHING, rate=Fraction(100))
+    done = write_all(VALUE, tmp_path, choices)
+    assert len(done.troubles) == 1
+    assert "no timecode at 100" in done.troubles[0]
+    assert listing(tmp_path) == [name for name in FILES if not name.startswith("Evening - ")]
+    assert preview(VALUE, choices).troubles == done.troubles
+    done = write_all(Shoot("Evening"), tmp_path / "b", EVERYTHING)
+    assert len(done.troubles) == 4
+    assert listing(tmp_path / "b") == [
+        "Evening coverage.csv",
+        "Evening sections.csv",
+        "Evening.csv",
+        "Evening.json",
+    ]
+
+
+def test_choices_that_lead_to_nothing_are_told(tmp_path: Path) -> None:
+    with pytest.raises(HandoffError, match="Nothing is chosen"):
+        write_all(VALUE, tmp_path, replace(DEFAULT, what=frozenset()))
+    with pytest.raises(HandoffError, match="start timecode"):
+        write_all(VALUE, tmp_path, replace(DEFAULT, start="01:00:00;00"))
+    assert listing(tmp_path) == []
+
+
+def test_stopping_between_files_leaves_whole_ones(tmp_path: Path) -> None:
+    asked = 0
+
+    def stop() -> bool:
+        nonlocal asked
+        asked += 1
+        return asked > 2
+
+    with pytest.raises(HandoffStopped):
+        write_all(VALUE, tmp_path, replace(DEFAULT, what=LISTS), stop=stop)
+    assert listing(tmp_path) == ["Evening - Fiddle.edl", "Evening - sources.csv", "Evening.otio"]
+
+
+def test_progress_runs_to_its_end(tmp_path: Path) -> None:
+    told: list[float] = []
+    write_all(VALUE, tmp_path, EVERYTHING, progress=told.append)
+    assert told == sorted(told)
+    assert told[-1] == 1.0
 
 
 @pytest.mark.parametrize(
@@ -64,16 +180,78 @@ def test_names_are_made_safe(name: str, safe: str) -> None:
     assert safe_name(name) == safe
 
 
-@given(st.text(st.characters()))
-def test_no_name_leaves_the_folder(name: str) -> None:
-    safe = safe_name(name)
+@given(st.text(st.characters()), st.integers(8, 200))
+def test_no_name_leaves_the_folder(name: str, longest: int) -> None:
+    safe = safe_name(name, longest)
     assert Path(safe).name == safe
     assert safe not in ("", ".", "..")
     assert not safe.startswith(".")
-    assert len(safe.encode("utf-8")) <= 201
+    assert len(safe.encode("utf-8")) <= longest + 1
 
 
-def test_a_name_of_any_kind_is_written(tmp_path: Path) -> None:
-    reports = write_all(replace(VALUE, name="../a/\udcffb"), tmp_path)
-    assert [report.path.name for report in reports] == ["a-?b.otio".replace("?", "-"), "a--b.csv"]
-    assert len(list(tmp_path.iterdir())) == 2
+@given(st.lists(st.sampled_from(("a", "A", "a 2", "b")), max_size=12))
+def test_no_name_is_given_twice(stems: list[str]) -> None:
+    names = FreeNames()
+    given_names = [names.free(stem, ".x").casefold() for stem in stems]
+    assert len(set(given_names)) == len(stems)
+
+
+@pytest.mark.parametrize(
+    "name", ["../a/\udcffb", "..", "x" * 200, "🎻 „nah“ \"q\" 'q'", "nul", "ä\u0308" * 99]
+)
+def test_a_name_of_any_kind_stays_in_the_folder(name: str, tmp_path: Path) -> None:
+    value = shoot(
+        clip(1, take("t", 0, 9)),
+        clip(2, take("u", 0, 9), angle="angle-2"),
+        clip(3, take("v", 0, 9), angle="angle-3"),
+        angles=(Angle("angle-1", name), Angle("angle-2", name.upper()), Angle("angle-3", name)),
+    )
+    done = write_all(replace(value, name=name), tmp_path / "in", EVERYTHING)
+    assert done.troubles == ()
+    assert listing(tmp_path) == ["in"]
+    assert len(listing(tmp_path / "in")) == len(done.reports) == len(FILES) + 2
+    assert all(report.path.parent == tmp_path / "in" for report in done.reports)
+
+
+def test_an_evening_of_sixty_clips_of_mixed_rates(tmp_path: Path) -> None:
+    """Every take is in the timeline and in the lists, at the same frame."""
+    value = large_shoot(60)
+    choices = Choices(LISTS, drift=Drift.RESEAT, start="00:59:50:00")
+    done = write_all(value, tmp_path, choices)
+    assert done.troubles == ()
+    timeline = otio.adapters.read_from_file(str(tmp_path / "Large.otio"))
+    in_timeline = sorted(
+        (
+            item.metadata["anglebook"]["reel"],
+            round(span.start_time.to_seconds() * 25) + 59 * 60 * 25 + 50 * 25,
+        )
+        for track in timeline.tracks
+        for item, span in track.range_of_all_children().items()
+        if item.schema_name() == "Clip" and "anglebook" in item.metadata
+    )
+    in_lists = []
+    for path in tmp_path.glob("*.edl"):
+        for line in path.read_text("ascii").splitlines():
+            if line[:3].isdecimal():
+                source, label = line.split()[1], line.split()[6]
+                hours, minutes, seconds, frames = (int(part) for part in label.split(":"))
+                in_lists.append((source, ((hours * 60 + minutes) * 60 + seconds) * 25 + frames))
+    assert sorted(in_lists) == in_timeline
+    assert len(in_timeline) > len(value.clips)
+    assert otio_file.plan(value, "x", choices).size_bytes == (tmp_path / "Large.otio").stat().st_size
+    assert {one.name for one in edl_file.plan(value, "Large", choices)} <= set(listing(tmp_path))
+
+
+def test_clips_are_only_read(tmp_path: Path) -> None:
+    for name in ("song.wav", "a.mov"):
+        (tmp_path / name).write_bytes(name.encode() * 99)
+    one = clip(1, take("t", 0, 9), media=media_ref(tmp_path / "a.mov"))
+    value = shoot(one)
+    assert value.song is not None
+    value = replace(value, song=replace(value.song, media=media_ref(tmp_path / "song.wav")))
+    before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.iterdir()}
+    write_all(value, tmp_path / "out", EVERYTHING)
+    assert listing(tmp_path) == ["a.mov", "out", "song.wav"]
+    assert {
+        p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.iterdir() if p.is_file()
+    } == before
