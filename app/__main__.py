@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-COMMANDS = ("map", "place")
+COMMANDS = ("handoff", "map", "place")
 USAGE = """usage: anglebook [SHOOT.anglebook | FOLDER | CLIPS ...]
        anglebook COMMAND ...      (see: anglebook place --help)
 

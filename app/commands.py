@@ -1,4 +1,4 @@
-"""The headless commands, on the same tasks as the window: ``anglebook place …``, ``anglebook map …``.
+"""The headless commands, on the same tasks as the window: ``anglebook place …``, ``map …``, ``handoff …``.
 
 Exit status 0 when the work was done, whatever the verdicts; 1 when what it is about (the song, the shoot
 file) is unusable; 2 on wrong use.
@@ -7,7 +7,7 @@ file) is unusable; 2 on wrong use.
 import argparse
 from collections.abc import Sequence
 
-from app import map_command, place_command
+from app import handoff_command, map_command, place_command
 from app.telling import Unusable, failed, tell
 
 
@@ -18,6 +18,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     for name, module, what in (
         ("place", place_command, "place clips on a song and tell what covers which bar"),
         ("map", map_command, "tell tempo, bars and sections of a song"),
+        ("handoff", handoff_command, "write a saved shoot for the editing program"),
     ):
         command = commands.add_parser(name, help=what)
         module.describe(command)

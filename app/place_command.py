@@ -27,7 +27,13 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--shoot", metavar="FILE.anglebook", type=Path, help="open or begin this shoot, and save it"
     )
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the whole answer as JSON")
-    parser.add_argument("--handoff", metavar="DIR", type=Path, help="write what the editing program reads")
+    parser.add_argument(
+        "--handoff",
+        metavar="DIR",
+        type=Path,
+        help="write a timeline and a table of takes, in the place of those of an earlier hand-off; "
+        "more choices: anglebook handoff --help",
+    )
     parser.add_argument(
         "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
     )
@@ -159,11 +165,13 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
         from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
 
         try:
-            options.handoff.mkdir(parents=True, exist_ok=True)
-            for outcome in write_all(shoot, options.handoff):
-                tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
-                for line in outcome.lines:
-                    tell(f"  {line}")
+            done = write_all(shoot, options.handoff, replace=True)
         except (HandoffError, OSError) as error:
-            status = failed(error)
+            return failed(error)
+        for outcome in done.reports:
+            tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
+            for line in outcome.lines:
+                tell(f"  {line}")
+        for trouble in done.troubles:
+            status = failed(HandoffError(trouble))
     return status
