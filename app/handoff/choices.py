@@ -68,6 +68,18 @@ class Drift(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class FilmWish:
+    """What the proof film shows."""
+
+    width: int = 1280
+    height: int = 720
+    angle_id: str = ""
+    """One angle, with the song left and its takes' sound right; empty for all angles with the song."""
+    bars: tuple[int, int] | None = None
+    """First and last bar; None for the whole song."""
+
+
+@dataclass(frozen=True, slots=True)
 class Choices:
     """One hand-off as it was chosen."""
 
@@ -80,6 +92,7 @@ class Choices:
     scheme: Scheme = Scheme.ANGLE
     doubtful: Doubtful = Doubtful.APART
     drift: Drift = Drift.LEAVE
+    film: FilmWish = FilmWish()
 
     @property
     def drop_frame(self) -> bool:
@@ -119,7 +132,10 @@ def start_number(start: str, rate: Fraction) -> int:
 
 
 def to_text(choices: Choices) -> str:
-    """The choices as a line of JSON, for keeping; `from_text` reads it back."""
+    """The choices as a line of JSON, for keeping; `from_text` reads it back.
+
+    What a film shows of one shoot is not kept, for angles and bars may be others by then.
+    """
     return json.dumps(
         {
             "what": sorted(choices.what),
@@ -129,6 +145,7 @@ def to_text(choices: Choices) -> str:
             "scheme": choices.scheme,
             "doubtful": choices.doubtful,
             "drift": choices.drift,
+            "film": [choices.film.width, choices.film.height],
         }
     )
 
@@ -163,7 +180,15 @@ def from_text(text: str) -> Choices:
         one("scheme", DEFAULT.scheme),
         one("doubtful", DEFAULT.doubtful),
         one("drift", DEFAULT.drift),
+        _film(kept.get("film")),
     )
+
+
+def _film(kept: object) -> FilmWish:
+    match kept:
+        case [int(width), int(height)] if 2 <= width <= 9999 and 2 <= height <= 9999:
+            return FilmWish(width, height)
+    return FilmWish()
 
 
 def _known(words: Iterable[object]) -> frozenset[What]:

@@ -17,7 +17,8 @@ from app.views.clips_place import ClipsPlace, WaysIn
 from app.views.dialogs import Dialogs, WindowDialogs
 from app.views.drops import Drops
 from app.views.folders import Folders, user_folders
-from app.views.handoff_place import HandoffPlace, HandOver
+from app.views.hand_over import HandOver
+from app.views.handoff_place import HandoffPlace
 from app.views.menus import SCHEMES, Deeds, Menus
 from app.views.moved_media import MovedMedia
 from app.views.notice import Notice

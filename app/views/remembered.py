@@ -12,11 +12,11 @@ from app.views.preferences import Preferences
 from app.views.watched_folder import WatchedFolder
 from app.views.window_state import COLUMNS, GEOMETRY, WindowState
 
-PLACE, WATCHED, PASSED, HANDOFF = "place", "watched", "passed over", "hand-off"
+PLACE, WATCHED, PASSED, HANDOFF, CHOSEN = "place", "watched", "passed over", "hand-off", "handed over"
 
 
 class Remembered:
-    """Of a shoot: the place one was at, the folder watched, and where it was handed over to."""
+    """Of a shoot: the place one was at, the folder watched, where and how it was handed over."""
 
     def __init__(
         self,
@@ -59,6 +59,7 @@ class Remembered:
         self._state.keep_text(path, PLACE, str(self._place))
         self._state.keep_text(path, WATCHED, str(watched) if watched is not None else "")
         self._state.keep_text(path, PASSED, "\n".join(self._watch.passed) if watched is not None else "")
+        self._state.keep_text(path, CHOSEN, self._handoff.choices_text)
         if self._preferences.keeps_handoff_folder:
             self._state.keep_text(path, HANDOFF, self._handoff.folder.text())
 
@@ -75,6 +76,7 @@ class Remembered:
             self.keep()
 
     def _restore(self, path: Path | None) -> None:
+        self._handoff.restore_choices(self._state.text(path, CHOSEN) if path is not None else "")
         if path is None:
             self._handoff.folder.clear()
             return

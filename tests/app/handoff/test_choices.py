@@ -14,6 +14,7 @@ from app.handoff.choices import (
     Choices,
     Doubtful,
     Drift,
+    FilmWish,
     Form,
     Scheme,
     What,
@@ -76,6 +77,7 @@ def test_a_start_that_does_not_fit_is_told(label: str, rate: str) -> None:
         st.sampled_from(Scheme),
         st.sampled_from(Doubtful),
         st.sampled_from(Drift),
+        st.builds(FilmWish, st.integers(2, 9999), st.integers(2, 9999)),
     )
 )
 def test_choices_are_kept_as_text(value: Choices) -> None:
@@ -83,7 +85,8 @@ def test_choices_are_kept_as_text(value: Choices) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "[]", "{", '{"what": 3, "rate": "0", "start": 7, "drift": "up"}', "[" * 9999]
+    "text",
+    ["", "[]", "{", '{"what": 3, "rate": "0", "start": 7, "drift": "up", "film": [0, "x"]}', "[" * 9999],
 )
 def test_what_was_kept_badly_is_as_at_first(text: str) -> None:
     assert from_text(text) == DEFAULT

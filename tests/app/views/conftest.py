@@ -11,6 +11,7 @@ from app.views.folders import Folders
 from app.views.main_window import MainWindow
 from app.views.theme import Theme
 from tests.app.views.answers import Answers
+from tests.app.views.made_hand_over import MadeHandOver
 from tests.app.views.made_up import MadeUpTasks, make_shoot
 
 
@@ -35,7 +36,7 @@ def window(qtbot: QtBot, tmp_path: Path, tasks: MadeUpTasks, answers: Answers) -
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     made = MainWindow(
         tasks,
-        lambda shoot, folder: (),
+        MadeHandOver(),
         settings,
         dialogs=answers,
         folders=Folders(tmp_path / "pictures", tmp_path / "unsaved"),

@@ -14,6 +14,7 @@ from app.views.main_window import MainWindow
 from app.views.recent import MOST
 from app.views.window_state import WindowState
 from tests.app.views.answers import Answers
+from tests.app.views.made_hand_over import MadeHandOver
 from tests.app.views.made_up import MadeUpTasks, make_shoot
 
 Start = Callable[[], MainWindow]
@@ -26,7 +27,7 @@ def start(qtbot: QtBot, tmp_path: Path, answers: Answers) -> Start:
     def one() -> MainWindow:
         window = MainWindow(
             MadeUpTasks(),
-            lambda shoot, folder: (),
+            MadeHandOver(),
             QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat),
             dialogs=answers,
             folders=Folders(tmp_path / "pictures", tmp_path / "unsaved"),

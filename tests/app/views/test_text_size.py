@@ -12,6 +12,7 @@ from app.session import EVERYTHING
 from app.views.folders import Folders
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
+from tests.app.views.made_hand_over import MadeHandOver
 from tests.app.views.made_up import MadeUpTasks, make_shoot
 
 SMALL_SCREEN = (1280, 720)
@@ -28,7 +29,7 @@ def large(
     qapp.setFont(font)
     window = MainWindow(
         MadeUpTasks(),
-        lambda shoot, folder: (),
+        MadeHandOver(),
         QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat),
         dialogs=Answers(),
         folders=Folders(tmp_path / "pictures", tmp_path / "unsaved"),

@@ -127,32 +127,6 @@ def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
     )
 
 
-def test_the_hand_off_writes_and_reports(qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path) -> None:
-    from app.views.hand_over import hand_over
-
-    place = shoot_window.handoff
-    place._hand_over = hand_over
-    shoot_window.go(4)
-    place.catch_up()
-    place.folder.setText(str(tmp_path / "edit"))
-    place.write()
-    qtbot.waitUntil(lambda: "✓" in place.report.toPlainText(), timeout=20_000)
-    assert {path.suffix for path in (tmp_path / "edit").iterdir()} == {".otio", ".csv"}
-
-
-def test_a_hand_off_that_fails_is_told(qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path) -> None:
-    def fails(shoot: object, folder: Path) -> tuple[()]:
-        raise OSError(28, "No space left on device", str(folder))
-
-    place = shoot_window.handoff
-    place._hand_over = fails
-    shoot_window.go(4)
-    place.catch_up()
-    place.folder.setText(str(tmp_path))
-    place.write()
-    qtbot.waitUntil(lambda: "No space left" in place.report.toPlainText())
-
-
 def test_the_keys_are_listed(qtbot: QtBot, shoot_window: MainWindow) -> None:
     from PySide6.QtWidgets import QLabel
 
