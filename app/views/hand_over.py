@@ -1,8 +1,9 @@
-"""The hand-off as the window gets it: its libraries are loaded on first use, on the thread that uses them.
+"""The hand-off as the window gets it: its libraries are loaded on first use, for loading them takes longer
+than the window."""
 
-Loading them takes longer than the window; it is there before.
-"""
-
+import importlib
+import sys
+import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -41,11 +42,13 @@ class HandOver(Protocol):
 
 class _HandOver:
     def preview(self, shoot: Shoot, choices: Choices) -> "Preview":
+        _load()
         from app.handoff.all import preview
 
         return preview(shoot, choices)
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
+        _load()
         from app.handoff.all import earlier
 
         return earlier(folder, planned)
@@ -59,9 +62,23 @@ class _HandOver:
         stop: Callable[[], bool],
         progress: Callable[[float], None],
     ) -> "HandedOver":
+        _load()
         from app.handoff.all import write_all
 
         return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress)
+
+
+def _load() -> None:
+    """Load the room of all hand-offs on a thread that ends with that.
+
+    The library of timelines keeps the interpreter's state of the thread that loads it, for as long as that
+    thread lives. A thread of the pool lives on, but has another state with every job: the next job on it
+    would wait for ever.
+    """
+    if "opentimelineio" not in sys.modules:
+        loading = threading.Thread(target=importlib.import_module, args=("app.handoff.all",))
+        loading.start()
+        loading.join()
 
 
 hand_over: HandOver = _HandOver()

@@ -3,8 +3,17 @@
 from collections.abc import Sequence
 from enum import StrEnum
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QFrame, QGridLayout, QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFrame,
+    QGridLayout,
+    QLineEdit,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.laying import timeline_rate
@@ -96,8 +105,17 @@ class HandoffChoices(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
         self.show_shoot(Shoot())
         self.show_choices(DEFAULT)
+
+    def sizeHint(self) -> QSize:
+        """As wide as what it holds, and its scroll bar."""
+        wide = self.widget().sizeHint().width() + self.verticalScrollBar().sizeHint().width()
+        return QSize(wide, super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self.sizeHint().width(), round(self._theme.em() * 10))
 
     @property
     def choices(self) -> Choices:

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.views.theme import Theme
 
-HEADS = ("", "File", "Size")
+HEADS = ("State", "File", "Size")
 WOULD, WRITTEN = "○ would be written", "✓ written, read back"
 
 

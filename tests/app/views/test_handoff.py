@@ -1,5 +1,7 @@
 """The place Hand-off: choosing, what would be written, writing, stopping, and what came of it."""
 
+import subprocess
+import sys
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +17,8 @@ from app.views.handoff_place import HandoffPlace
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_hand_over import MadeHandOver
+
+ROOT = Path(__file__).parent.parent.parent.parent
 
 
 @pytest.fixture
@@ -174,6 +178,40 @@ def test_every_letter_is_given_once(place: HandoffPlace, shoot_window: MainWindo
     menus = [a.text()[a.text().index("&") + 1].upper() for a in shoot_window.menuBar().actions()]
     assert len(letters) == 20
     assert len(set(letters) | set(menus)) == len(letters) + len(menus)
+
+
+def test_one_hand_off_after_another_from_one_thread() -> None:
+    """The library of timelines must not take the first job's thread for its own."""
+    program = """
+import sys
+from PySide6.QtCore import QCoreApplication, QTimer
+from app.handoff.choices import DEFAULT
+from app.jobs import Jobs
+from app.views.hand_over import hand_over
+from tests.app.random_shoots import clip, shoot, take
+
+app = QCoreApplication([])
+assert "opentimelineio" not in sys.modules
+jobs = Jobs()
+jobs._pool.setMaxThreadCount(1)
+value, sizes = shoot(clip(1, take("t", 0, 9))), []
+
+def again(preview):
+    sizes.append(preview.planned[0].size_bytes)
+    if len(sizes) == 3:
+        app.quit()
+    else:
+        jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print)
+
+QTimer.singleShot(0, lambda: jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print))
+app.exec()
+jobs.close()
+print(len(set(sizes)), len(sizes))
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.stdout.split() == ["1", "3"], done.stderr
 
 
 def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
