@@ -95,8 +95,9 @@ def write_all(
     """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
 
     Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
-    may go; what is no hand-off of ours never does.
+    may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
     """
+    _check_folder(shoot, folder)
     before = earlier(folder, preview(shoot, choices).planned)
     if before and not replace:
         raise HandoffError(
@@ -129,6 +130,17 @@ def _check(shoot: Shoot, choices: Choices) -> None:
     if not choices.what:
         raise HandoffError("Nothing is chosen to be written. Choose something.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))
+
+
+def _check_folder(shoot: Shoot, folder: Path) -> None:
+    """Nothing is ever written beside clips: a card stays as it came out of the camera."""
+    where = os.path.realpath(folder)
+    for clip in shoot.clips:
+        if os.path.realpath(Path(clip.media.path).parent) == where:
+            raise HandoffError(
+                f"Clips of this shoot lie in {folder}, and nothing is written beside clips. Choose another "
+                "folder."
+            )
 
 
 def _in_order(choices: Choices) -> list[What]:

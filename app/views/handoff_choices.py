@@ -5,7 +5,6 @@ from enum import StrEnum
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import (
-    QCheckBox,
     QFrame,
     QGridLayout,
     QLineEdit,
@@ -23,6 +22,7 @@ from app.model.timebase import TIMECODE_RATES, rate_words
 from app.views.drop_down import DropDown
 from app.views.ink import Ink
 from app.views.theme import Theme
+from app.views.tick_box import TickBox
 
 GROUPS: tuple[tuple[str, tuple[tuple[What, str, str], ...]], ...] = (
     (
@@ -86,7 +86,7 @@ class HandoffChoices(QScrollArea):
         box = QVBoxLayout(held)
         box.setContentsMargins(0, 0, em // 2, 0)
         box.setSpacing(round(em * 0.25))
-        self.boxes: dict[What, QCheckBox] = {}
+        self.boxes: dict[What, TickBox] = {}
         for heading, entries in GROUPS:
             box.addWidget(Ink(theme, heading, bold=True, wrap=False))
             for what, text, tip in entries:
@@ -192,8 +192,8 @@ class HandoffChoices(QScrollArea):
         )
         self.film_bars = self._list("Film's e&xcerpt", "The whole song, or a section of it", ["Whole song"])
 
-    def _tick(self, what: What, text: str, tip: str) -> QCheckBox:
-        box = QCheckBox(text)
+    def _tick(self, what: What, text: str, tip: str) -> TickBox:
+        box = TickBox(self._theme, text)
         box.setAccessibleName(text.replace("&", ""))
         box.setToolTip(f"{tip} (Alt+{_letter(text)})")
         box.toggled.connect(self._tell)

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.views.theme import Theme
 
-HEADS = ("State", "File", "Size")
+HEADS = ("State", "Size", "File")
 WOULD, WRITTEN = "○ would be written", "✓ written, read back"
 
 
@@ -57,7 +57,7 @@ class HandoffFiles(QWidget):
         self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
         self.table.horizontalHeader().setHighlightSections(False)
         modes = QHeaderView.ResizeMode
-        for column, mode in enumerate((modes.ResizeToContents, modes.Stretch, modes.ResizeToContents)):
+        for column, mode in enumerate((modes.ResizeToContents, modes.ResizeToContents, modes.Stretch)):
             self.table.horizontalHeader().setSectionResizeMode(column, mode)
         self.notes = QPlainTextEdit()
         self.notes.setReadOnly(True)
@@ -84,10 +84,10 @@ class HandoffFiles(QWidget):
         self._entries = tuple(entries)
         self.table.setRowCount(len(entries))
         for n, entry in enumerate(entries):
-            for column, text in enumerate((entry.state, entry.name, entry.size)):
+            for column, text in enumerate((entry.state, entry.size, entry.name)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
-                if column == 2:
+                if column == 1:
                     item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.table.setItem(n, column, item)
         if entries:

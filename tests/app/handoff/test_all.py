@@ -255,3 +255,14 @@ def test_clips_are_only_read(tmp_path: Path) -> None:
     assert {
         p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.iterdir() if p.is_file()
     } == before
+
+
+def test_nothing_is_written_beside_clips(tmp_path: Path) -> None:
+    (tmp_path / "card").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "card")
+    (tmp_path / "card" / "a.mov").write_bytes(b"x" * 99)
+    value = shoot(clip(1, take("t", 0, 9), media=media_ref(tmp_path / "card" / "a.mov")))
+    for folder in ("card", "link", "card/../card"):
+        with pytest.raises(HandoffError, match="nothing is written beside clips"):
+            write_all(value, tmp_path / folder)
+    assert listing(tmp_path / "card") == ["a.mov"]
