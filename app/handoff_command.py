@@ -1,14 +1,16 @@
 """``anglebook handoff SHOOT.anglebook --to DIR [--what otio,edl,csv,…]``"""
 
 import argparse
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Form, Scheme, What
+from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, untold
 from app.model import store
+from app.model.shoot import Shoot
 from app.model.timebase import parse_rate
 from app.telling import Unusable, failed, tell, wrong_use
 
@@ -65,6 +67,19 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "where sections begin (default: leave)",
     )
     parser.add_argument(
+        "--film-size",
+        metavar="WxH",
+        type=_size,
+        default=(1280, 720),
+        help="pixels of the film",
+    )
+    parser.add_argument(
+        "--film-angle",
+        metavar="NAME",
+        help="a film of this angle alone: song left, take right",
+    )
+    parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="a film of these bars")
+    parser.add_argument(
         "--replace", action="store_true", help="an earlier hand-off in that folder may be replaced"
     )
     parser.add_argument(
@@ -89,6 +104,7 @@ def run(options: argparse.Namespace) -> int:
         Scheme(options.tracks),
         Doubtful(options.doubtful),
         Drift(options.drift),
+        FilmWish(*options.film_size, _angle_id(shoot, options.film_angle), options.film_bars),
     )
     from app.handoff import all as hand_off  # what it loads takes longer than telling a wrong use
 
@@ -96,7 +112,7 @@ def run(options: argparse.Namespace) -> int:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
             for one in seen.planned:
-                print(f"{one.name}  {size_words(one.size_bytes)}")
+                print(f"{one.name}  {size_words(one.size_bytes) if one.size_bytes else 'size not known'}")
                 _tell_lines(one.lines)
             return _status(seen.troubles)
         told = _Tenths() if what & _LONG else untold
@@ -146,6 +162,29 @@ def _what(text: str) -> tuple[frozenset[What], Form]:
     if len(forms) > 1:
         raise argparse.ArgumentTypeError("tables are written as csv or as tsv, not both.")
     return frozenset(WORDS[word] for word in words), forms[0] if forms else DEFAULT.form
+
+
+def _size(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,4})x(\d{1,4})", text, re.ASCII)
+    if found is None:
+        raise argparse.ArgumentTypeError(f"{text!r} is no size; write it as 1280x720.")
+    return int(found[1]), int(found[2])
+
+
+def _bars(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,6})-(\d{1,6})", text, re.ASCII)
+    if found is None:
+        raise argparse.ArgumentTypeError(f"{text!r} are no bars; write them as 17-24.")
+    return int(found[1]), int(found[2])
+
+
+def _angle_id(shoot: Shoot, name: str | None) -> str:
+    if name is None:
+        return ""
+    found = next((angle.id for angle in shoot.angles if angle.name == name), None)
+    if found is None:
+        raise Unusable(f"There is no angle {name!r}; there are {', '.join(a.name for a in shoot.angles)}.")
+    return found
 
 
 def _rate(text: str) -> Fraction:

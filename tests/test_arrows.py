@@ -17,6 +17,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app": (),
     "app.model": (),
     "app.handoff": ("app.model", "opentimelineio"),
+    "app.handoff": ("app.model", "app.report", "opentimelineio"),
+    "app.handoff.rooms": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copies": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.stamped": ("app.handoff", "app.model", "audio"),
     "app.handoff.stamped_sound": ("app.handoff", "app.model", "audio"),

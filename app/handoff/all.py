@@ -3,26 +3,14 @@
 What goes wrong with one file is told and does not stop the others.
 """
 
-import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.handoff import (
-    coverage_table,
-    edl_file,
-    otio_bundle,
-    otio_file,
-    report_file,
-    section_table,
-    table_text,
-    take_table,
-)
-from app.handoff.choices import DEFAULT, Choices, Form, What, start_number
-from app.handoff.edl_text import OURS
+from app.handoff import rooms
+from app.handoff.choices import DEFAULT, Choices, What, start_number
 from app.handoff.laying import timeline_rate
-from app.handoff.names import safe_name
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -34,8 +22,6 @@ from app.handoff.outcome import (
     untold,
 )
 from app.model.shoot import Shoot
-
-_TABLES = (take_table.COLUMNS, section_table.COLUMNS, coverage_table.COLUMNS, edl_file.SOURCES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +49,7 @@ def preview(shoot: Shoot, choices: Choices = DEFAULT) -> Preview:
     troubles: list[str] = []
     for what in _in_order(choices):
         try:
-            planned += _plan(shoot, what, choices)
+            planned += rooms.plan(shoot, what, choices)
         except HandoffError as error:
             troubles.append(str(error))
     return Preview(tuple(planned), tuple(troubles))
@@ -76,7 +62,7 @@ def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
     """
     there = [one.name for one in planned if os.path.lexists(folder / one.name)]
     for name in there:
-        if not _is_ours(folder / name):
+        if not rooms.is_ours(folder / name):
             raise HandoffError(
                 f"{name} is there already and is no hand-off. Move it away, or choose another folder."
             )
@@ -117,7 +103,7 @@ def write_all(
             raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
         share = _share(progress, number, len(order))
         try:
-            reports += _write(shoot, what, folder, choices, stop, share)
+            reports += rooms.write(shoot, what, folder, choices, stop, share)
         except HandoffStopped:
             raise
         except HandoffError as error:
@@ -150,81 +136,3 @@ def _in_order(choices: Choices) -> list[What]:
 
 def _share(progress: Progress, number: int, whole: int) -> Progress:
     return lambda fraction: progress((number + fraction) / whole)
-
-
-def _plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
-    name = safe_name(shoot.name)
-    match what:
-        case What.OTIO:
-            yield otio_file.plan(shoot, f"{name}.otio", choices)
-        case What.OTIOZ | What.OTIOD:
-            yield otio_bundle.plan(shoot, f"{name}.{what}", choices)
-        case What.EDL:
-            yield from edl_file.plan(shoot, name, choices)
-        case What.TAKES:
-            yield take_table.plan(shoot, f"{name}.{choices.form}", choices.form)
-        case What.SECTIONS:
-            yield section_table.plan(shoot, f"{name} sections.{choices.form}", choices)
-        case What.COVERAGE:
-            yield coverage_table.plan(shoot, f"{name} coverage.{choices.form}", choices)
-        case What.REPORT:
-            yield report_file.plan(shoot, f"{name}.json")
-
-
-def _write(
-    shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
-) -> Iterator[HandoffReport]:
-    name = safe_name(shoot.name)
-    match what:
-        case What.OTIO:
-            yield otio_file.write(shoot, folder / f"{name}.otio", choices)
-        case What.OTIOZ | What.OTIOD:
-            yield otio_bundle.write(shoot, folder / f"{name}.{what}", choices, stop=stop, progress=progress)
-        case What.EDL:
-            yield from edl_file.write(shoot, folder, name, choices)
-        case What.TAKES:
-            yield take_table.write(shoot, folder / f"{name}.{choices.form}", choices.form)
-        case What.SECTIONS:
-            yield section_table.write(shoot, folder / f"{name} sections.{choices.form}", choices)
-        case What.COVERAGE:
-            yield coverage_table.write(shoot, folder / f"{name} coverage.{choices.form}", choices)
-        case What.REPORT:
-            yield report_file.write(shoot, folder / f"{name}.json")
-
-
-def _is_ours(path: Path) -> bool:
-    test = _TESTS.get(path.suffix)
-    return test is not None and test(path)
-
-
-def _is_our_json(path: Path, *keys: str) -> bool:
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        for key in keys:
-            data = data[key]
-    except (OSError, ValueError, LookupError, TypeError, RecursionError):
-        return False
-    return True
-
-
-def _is_our_list(path: Path) -> bool:
-    try:
-        return path.read_bytes().split(b"\r\n")[2] == OURS.encode()
-    except (OSError, IndexError):
-        return False
-
-
-def _is_our_table(path: Path) -> bool:
-    form = Form(path.suffix[1:])
-    return any(table_text.begins_as(path, columns, form) for columns in _TABLES)
-
-
-_TESTS: dict[str, Callable[[Path], bool]] = {
-    ".otio": lambda path: _is_our_json(path, "metadata", otio_file.KEY),
-    ".otioz": otio_bundle.is_ours,
-    ".otiod": otio_bundle.is_ours,
-    ".edl": _is_our_list,
-    ".csv": _is_our_table,
-    ".tsv": _is_our_table,
-    ".json": lambda path: _is_our_json(path, "report_version"),
-}

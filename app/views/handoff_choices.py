@@ -48,7 +48,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[What, str, str], ...]], ...] = (
         (
             (
                 What.STAMPED,
-                "Stamped co&pies",
+                "Stamped &copies",
                 "Copies of the clips whose timecode is their place in the song",
             ),
             (
@@ -168,7 +168,9 @@ class HandoffChoices(QScrollArea):
         self._filling = False
 
     def _add_fields(self) -> None:
-        self.rate = self._list("Frames a se&cond", "Rate of the timeline", ["", *map(rate_words, RATES)])
+        self.rate = self._list(
+            "Frame fre&quency", "Frames a second of the timeline", ["", *map(rate_words, RATES)]
+        )
         self.start = QLineEdit()
         self.start.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.start.textChanged.connect(self._tell)

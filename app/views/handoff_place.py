@@ -160,15 +160,19 @@ class HandoffPlace(Place):
 
     def _start(self, shoot: Shoot, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
         hand_over = self._hand_over
-        sizes = {one.name: size_words(one.size_bytes) for one in planned}
+        sizes = {one.name: one.size_bytes for one in planned}
 
         def work(ticket: Ticket) -> "HandedOver":
-            return hand_over.write(shoot, folder, choices, stop=ticket.stop, progress=ticket.progress)
+            done = hand_over.write(shoot, folder, choices, stop=ticket.stop, progress=ticket.progress)
+            for report in done.reports:
+                if report.path.is_file():
+                    sizes[report.path.name] = report.path.stat().st_size
+            return done
 
         def written(done: "HandedOver") -> None:
             self.files.show_entries(
                 [
-                    Entry(WRITTEN, report.path.name, sizes.get(report.path.name, ""), report.lines)
+                    Entry(WRITTEN, report.path.name, _size(sizes.get(report.path.name, 0)), report.lines)
                     for report in done.reports
                 ]
             )
@@ -203,7 +207,7 @@ class HandoffPlace(Place):
             if self._jobs.busy(SLOT):
                 return
             self.files.show_entries(
-                [Entry(WOULD, one.name, size_words(one.size_bytes), one.lines) for one in preview.planned]
+                [Entry(WOULD, one.name, _size(one.size_bytes), one.lines) for one in preview.planned]
             )
             self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
 
@@ -272,3 +276,8 @@ class HandoffPlace(Place):
         self._stack = QStackedLayout(self)
         self._stack.addWidget(EmptyPage(self.theme, "Hand over to the edit", lines))
         self._stack.addWidget(page)
+
+
+def _size(size_bytes: int) -> str:
+    """A size, or a dash where nobody knows it before."""
+    return size_words(size_bytes) if size_bytes else "–"

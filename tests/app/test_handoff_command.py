@@ -9,6 +9,7 @@ import pytest
 
 from app import commands
 from app.handoff import all as hand_off
+from app.handoff.choices import Choices, FilmWish, What
 from app.model import store
 from app.model.shoot import Take, Verdict
 from tests.app.random_shoots import clip, shoot, take, waltz
@@ -114,6 +115,8 @@ def test_an_unusable_shoot_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
         ["--to", "out", "--rate", "0"],
         ["--to", "out", "--tracks", "both"],
         ["--to", "out", "--drift", "up"],
+        ["--to", "out", "--film-size", "wide"],
+        ["--to", "out", "--film-bars", "7"],
         ["--to", "Fähre um sechs.anglebook"],
     ],
 )
@@ -139,6 +142,30 @@ def test_a_start_that_does_not_fit_is_told(
     assert commands.main(arguments) == 1
     assert "The start timecode does not fit" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_a_film_is_asked_for_by_size_angle_and_bars(
+    saved: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[Choices] = []
+    monkeypatch.setattr(
+        hand_off, "preview", lambda _, choices: asked.append(choices) or hand_off.Preview((), ())
+    )
+    arguments = [
+        "handoff",
+        str(saved),
+        "--to",
+        str(tmp_path),
+        "--preview",
+        "--what",
+        "film,stamped,conformed",
+    ]
+    film = ["--film-size", "640x360", "--film-angle", "Fiddle", "--film-bars", "3-8"]
+    assert commands.main([*arguments, *film]) == 0
+    assert asked[0].what == {What.FILM, What.STAMPED, What.CONFORMED}
+    assert asked[0].film == FilmWish(640, 360, "angle-1", (3, 8))
+    assert commands.main([*arguments, "--film-angle", "Cello"]) == 1
+    assert "There is no angle 'Cello'; there are Fiddle." in capsys.readouterr().err
 
 
 def test_an_interrupt_is_told_as_it_is(
