@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
+from app.handoff.choices import DEFAULT, LONG, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, untold
 from app.model import store
@@ -19,8 +19,6 @@ WORDS: dict[str, What] = {
     **{form.value: What.TAKES for form in Form},
 }
 """The words that ``--what`` knows; the table of takes goes by the form that it, and all tables, have."""
-_LONG = frozenset((What.OTIOZ, What.OTIOD, What.STAMPED, What.CONFORMED, What.FILM))
-"""What reads and writes whole clips, so that somebody waits."""
 _NTSC = {"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001", "59.94": "60000/1001"}
 
 
@@ -115,7 +113,7 @@ def run(options: argparse.Namespace) -> int:
                 print(f"{one.name}  {size_words(one.size_bytes) if one.size_bytes else 'size not known'}")
                 _tell_lines(one.lines)
             return _status(seen.troubles)
-        told = _Tenths() if what & _LONG else untold
+        told = _Tenths() if what & LONG else untold
         done = hand_off.write_all(shoot, options.to, choices, replace=options.replace, progress=told)
     except KeyboardInterrupt:
         tell(f"\nanglebook: stopped; what is in {options.to} is whole, the rest was not written.")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from app.handoff import rooms
-from app.handoff.choices import DEFAULT, Choices, What, start_number
+from app.handoff.choices import DEFAULT, LONG, Choices, What, start_number
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import (
     HandoffError,
@@ -98,10 +98,12 @@ def write_all(
     reports: list[HandoffReport] = []
     troubles: list[str] = []
     order = _in_order(choices)
-    for number, what in enumerate(order):
+    whole, done = sum(map(_weight, order)), 0
+    for what in order:
         if stop():
             raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
-        share = _share(progress, number, len(order))
+        share = _share(progress, done / whole, _weight(what) / whole)
+        done += _weight(what)
         try:
             reports += rooms.write(shoot, what, folder, choices, stop, share)
         except HandoffStopped:
@@ -134,5 +136,10 @@ def _in_order(choices: Choices) -> list[What]:
     return [what for what in What if what in choices.what]
 
 
-def _share(progress: Progress, number: int, whole: int) -> Progress:
-    return lambda fraction: progress((number + fraction) / whole)
+def _weight(what: What) -> int:
+    """About how long it takes beside others, so that progress runs evenly."""
+    return 50 if what in LONG else 1
+
+
+def _share(progress: Progress, before: float, part: float) -> Progress:
+    return lambda fraction: progress(min(1.0, before + part * fraction))

@@ -31,6 +31,10 @@ class What(StrEnum):
     FILM = "film"
 
 
+LONG = frozenset((What.OTIOZ, What.OTIOD, What.STAMPED, What.CONFORMED, What.FILM))
+"""What reads and writes whole clips, so that somebody waits."""
+
+
 class Form(StrEnum):
     """How tables are written."""
 

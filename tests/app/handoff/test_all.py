@@ -157,7 +157,8 @@ def test_progress_runs_to_its_end(tmp_path: Path) -> None:
     told: list[float] = []
     write_all(VALUE, tmp_path, EVERYTHING, progress=told.append)
     assert told == sorted(told)
-    assert told[-1] == 1.0
+    assert told[-1] == pytest.approx(1.0)
+    assert [round(one, 2) for one in told[:2]] == [0.01, 0.48]  # a bundle takes longer than a timeline
 
 
 @pytest.mark.parametrize(

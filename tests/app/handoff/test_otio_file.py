@@ -107,6 +107,7 @@ def test_what_was_shot_before_the_song_is_trimmed(tmp_path: Path) -> None:
     item = items(timeline)["t"]
     assert (start(item), item.source_range.start_time.value, item.source_range.duration.value) == (0, 75, 450)
     assert list(items(timeline)) == ["t"]
+    assert "clip_01.mov, take 1: begins 2.00 s before the song; laid from its start on." in report.lines
     assert "clip_01.mov, take 2: not on the timeline, because it ends before the song begins." in report.lines
 
 
