@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
 from app.views.theme import Theme
 
 HEADS = ("State", "Size", "File")
-WOULD, WRITTEN = "○ would be written", "✓ written, read back"
+PLANNED, WRITTEN = "○ planned", "✓ written"
+STATES = {PLANNED: "Would be written", WRITTEN: "Written, read back and compared with the shoot"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ class HandoffFiles(QWidget):
         for n, entry in enumerate(entries):
             for column, text in enumerate((entry.state, entry.size, entry.name)):
                 item = QTableWidgetItem(text)
-                item.setToolTip(text)
+                item.setToolTip(STATES.get(text, text))
                 if column == 1:
                     item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 self.table.setItem(n, column, item)

@@ -21,7 +21,7 @@ from app.views.dialogs import Dialogs
 from app.views.empty_page import EmptyPage
 from app.views.hand_over import HandOver
 from app.views.handoff_choices import HandoffChoices
-from app.views.handoff_files import WOULD, WRITTEN, Entry, HandoffFiles
+from app.views.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.views.ink import Ink
 from app.views.place import Place
 from app.views.theme import Theme
@@ -207,7 +207,7 @@ class HandoffPlace(Place):
             if self._jobs.busy(SLOT):
                 return
             self.files.show_entries(
-                [Entry(WOULD, one.name, _size(one.size_bytes), one.lines) for one in preview.planned]
+                [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in preview.planned]
             )
             self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
 

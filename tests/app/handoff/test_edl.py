@@ -17,7 +17,7 @@ from app.handoff import edl_file
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift
 from app.handoff.edl_check import check, read_events
 from app.handoff.edl_text import ascii_words, to_text
-from app.handoff.laying import lay
+from app.handoff.laying import lay, start_frame
 from app.handoff.outcome import HandoffError
 from app.handoff.source_ids import source_ids
 from app.handoff.source_labels import source_label
@@ -296,6 +296,14 @@ def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
             ) * Fraction(take_.speed)
             # To the frame, and the rest to a tenth of a sample at 48 kHz.
             assert float(frame / laying.rate - exact) + rest == pytest.approx(0, abs=1e-6)
+            if own == laying.rate:
+                label = next(line for line in text.splitlines() if line.startswith(f"{event.num}  ")).split()[
+                    4
+                ]
+                mark = f"23:59:59{label[8]}{round(own) - 1:02}"
+                told = opentime.from_timecode(label, float(own)).value
+                whole = opentime.from_timecode(mark, float(own)).value + 1
+                assert told == ((start_frame(clip_) or 0) + one.first_frame) % whole
             length = (event.rec_end_tc.frame_number - event.rec_start_tc.frame_number) % day
             assert length == one.length
     assert seen == len(laying.laid)

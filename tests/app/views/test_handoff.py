@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
 from app.views.hand_over import hand_over
 from app.views.handoff_choices import SIZES
-from app.views.handoff_files import WOULD, WRITTEN
+from app.views.handoff_files import PLANNED, WRITTEN
 from app.views.handoff_place import HandoffPlace
 from app.views.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -44,7 +44,7 @@ def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
 
 
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
-    assert listed(place) == [(WOULD, "x.otio", "1.0 kB"), (WOULD, "x.takes", "1.0 kB")]
+    assert listed(place) == [(PLANNED, "x.otio", "1.0 kB"), (PLANNED, "x.takes", "1.0 kB")]
     assert place.files.notes.toPlainText() == "about otio"
     place.files.table.setCurrentCell(1, 0)
     assert place.files.notes.toPlainText() == "about takes"
@@ -136,7 +136,7 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
     assert not place._bar.isVisible()
-    assert [entry.state for entry in place.files.entries] == [WOULD, WOULD]
+    assert [entry.state for entry in place.files.entries] == [PLANNED, PLANNED]
 
 
 def test_a_hand_off_that_fails_is_told(
