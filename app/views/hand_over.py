@@ -1,12 +1,10 @@
 """The hand-off as the window gets it: its libraries are loaded on first use, for loading them takes longer
 than the window."""
 
-import importlib
-import sys
-import threading
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from app.handoff.choices import Choices
 from app.handoff.outcome import Planned
@@ -14,6 +12,8 @@ from app.model.shoot import Shoot
 
 if TYPE_CHECKING:
     from app.handoff.all import HandedOver, Preview
+
+Answer = TypeVar("Answer")
 
 
 class HandOver(Protocol):
@@ -42,16 +42,20 @@ class HandOver(Protocol):
 
 class _HandOver:
     def preview(self, shoot: Shoot, choices: Choices) -> "Preview":
-        _load()
-        from app.handoff.all import preview
+        def work() -> "Preview":
+            from app.handoff.all import preview
 
-        return preview(shoot, choices)
+            return preview(shoot, choices)
+
+        return _apart(work)
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
-        _load()
-        from app.handoff.all import earlier
+        def work() -> Sequence[str]:
+            from app.handoff.all import earlier
 
-        return earlier(folder, planned)
+            return earlier(folder, planned)
+
+        return _apart(work)
 
     def write(
         self,
@@ -62,23 +66,22 @@ class _HandOver:
         stop: Callable[[], bool],
         progress: Callable[[float], None],
     ) -> "HandedOver":
-        _load()
-        from app.handoff.all import write_all
+        def work() -> "HandedOver":
+            from app.handoff.all import write_all
 
-        return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress)
+            return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress)
+
+        return _apart(work)
 
 
-def _load() -> None:
-    """Load the room of all hand-offs on a thread that ends with that.
+def _apart(work: Callable[[], Answer]) -> Answer:
+    """Do it on a thread of its own, which ends with it.
 
-    The library of timelines keeps the interpreter's state of the thread that loads it, for as long as that
-    thread lives. A thread of the pool lives on, but has another state with every job: the next job on it
-    would wait for ever.
+    The library of timelines remembers the interpreter's state of a thread for as long as that lives. A thread
+    of the pool lives on, but has another state with every job: the next job on it would wait for ever.
     """
-    if "opentimelineio" not in sys.modules:
-        loading = threading.Thread(target=importlib.import_module, args=("app.handoff.all",))
-        loading.start()
-        loading.join()
+    with ThreadPoolExecutor(max_workers=1) as own:
+        return own.submit(work).result()
 
 
 hand_over: HandOver = _HandOver()
