@@ -6,7 +6,7 @@ from pathlib import Path
 
 import opentimelineio as otio
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.handoff import edl_file, otio_file
@@ -17,7 +17,7 @@ from app.handoff.outcome import HandoffError, HandoffStopped
 from app.model.identity import media_ref
 from app.model.shoot import Angle, Shoot
 from tests.app.handoff.large_shoot import large_shoot
-from tests.app.random_shoots import clip, shoot, take
+from tests.app.random_shoots import any_shoots, clip, shoot, take
 
 VALUE = shoot(clip(1, take("t", 0, 9)))
 LISTS = frozenset((What.OTIO, What.EDL, What.TAKES, What.SECTIONS, What.COVERAGE, What.REPORT))
@@ -267,3 +267,27 @@ def test_nothing_is_written_beside_clips(tmp_path: Path) -> None:
         with pytest.raises(HandoffError, match="nothing is written beside clips"):
             write_all(value, tmp_path / folder)
     assert listing(tmp_path / "card") == ["a.mov"]
+
+
+def within(seconds: float) -> float:
+    """A length that a file can have."""
+    return min(abs(seconds), 4000.0)
+
+
+@settings(max_examples=30)
+@given(value=any_shoots(), drift=st.sampled_from(Drift))
+def test_any_document_gives_files_or_sentences(
+    value: Shoot, drift: Drift, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Takes anywhere, maps in disorder, names of any kind: written and compared, or told why not."""
+    clips = tuple(replace(one, duration_s=within(one.duration_s)) for one in value.clips)
+    value = replace(value, clips=clips)
+    if value.song is not None:
+        bars = tuple(sorted({within(one) for one in value.song.map.bars_s}))
+        song_map = replace(value.song.map, bars_s=bars)
+        value = replace(
+            value, song=replace(value.song, duration_s=within(value.song.duration_s), map=song_map)
+        )
+    done = write_all(value, tmp_path_factory.mktemp("any"), Choices(LISTS, drift=drift))
+    assert all("no song yet" in trouble for trouble in done.troubles)
+    assert bool(done.troubles) == (value.song is None)
