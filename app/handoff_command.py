@@ -114,7 +114,14 @@ def run(options: argparse.Namespace) -> int:
                 _tell_lines(one.lines)
             return _status(seen.troubles)
         told = _Tenths() if what & LONG else untold
-        done = hand_off.write_all(shoot, options.to, choices, replace=options.replace, progress=told)
+        done = hand_off.write_all(
+            shoot,
+            options.to,
+            choices,
+            replace=options.replace,
+            progress=told,
+            doing=lambda one: tell(f"Writing {one} …"),
+        )
     except KeyboardInterrupt:
         tell(f"\nanglebook: stopped; what is in {options.to} is whole, the rest was not written.")
         return 130

@@ -4,7 +4,7 @@ What goes wrong with one file is told and does not stop the others.
 """
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -77,11 +77,13 @@ def write_all(
     replace: bool = False,
     stop: Stop = never,
     progress: Progress = untold,
+    doing: Callable[[What], None] = lambda what: None,
 ) -> HandedOver:
     """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
 
     Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
     may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
+    ``doing`` is told what is begun.
     """
     _check_folder(shoot, folder)
     before = earlier(folder, preview(shoot, choices).planned)
@@ -102,6 +104,7 @@ def write_all(
     for what in order:
         if stop():
             raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
+        doing(what)
         share = _share(progress, done / whole, _weight(what) / whole)
         done += _weight(what)
         try:

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from app.handoff.choices import Choices
+from app.handoff.choices import Choices, What
 from app.handoff.outcome import Planned
 from app.model.shoot import Shoot
 
@@ -35,6 +35,7 @@ class HandOver(Protocol):
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
+        doing: Callable[[What], None],
     ) -> "HandedOver":
         """Write everything, in the place of an earlier hand-off, and check it."""
         ...
@@ -65,11 +66,12 @@ class _HandOver:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
+        doing: Callable[[What], None],
     ) -> "HandedOver":
         def work() -> "HandedOver":
             from app.handoff.all import write_all
 
-            return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress)
+            return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress, doing=doing)
 
         return _apart(work)
 

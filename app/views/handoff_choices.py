@@ -61,6 +61,8 @@ GROUPS: tuple[tuple[str, tuple[tuple[What, str, str], ...]], ...] = (
     ),
 )
 """What can be ticked, as people say it, with what it is for."""
+NAMES = {what: text.replace("&", "") for _, entries in GROUPS for what, text, _ in entries}
+"""What can be ticked, by its words."""
 FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
 SCHEMES = ((Scheme.ANGLE, "A track an angle"), (Scheme.TAKE, "A track a take"))
 DOUBTS = ((Doubtful.APART, "Apart, switched off"), (Doubtful.NONE, "Left out"))

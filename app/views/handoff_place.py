@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
-from app.handoff.choices import Choices, from_text, to_text
+from app.handoff.choices import Choices, What, from_text, to_text
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import Planned
 from app.jobs import Jobs, Ticket, sentence
@@ -20,7 +20,7 @@ from app.views.buttons import ActionButton
 from app.views.dialogs import Dialogs
 from app.views.empty_page import EmptyPage
 from app.views.hand_over import HandOver
-from app.views.handoff_choices import HandoffChoices
+from app.views.handoff_choices import NAMES, HandoffChoices
 from app.views.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.views.ink import Ink
 from app.views.place import Place
@@ -76,6 +76,7 @@ class HandoffPlace(Place):
         self.chosen = HandoffChoices(theme)
         self.chosen.changed.connect(self._changed)
         self.files = HandoffFiles(theme)
+        self._doing = Ink(theme, role="dim")
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
@@ -151,6 +152,7 @@ class HandoffPlace(Place):
         self._thinned.stop()
         self._say("")
         self._jobs.start(SLOT, look, seen, self._failed, stopped=self._stopped)
+        self._doing.clear()
         self._bar.setRange(0, 0)
         self._enable()
 
@@ -163,7 +165,15 @@ class HandoffPlace(Place):
         sizes = {one.name: one.size_bytes for one in planned}
 
         def work(ticket: Ticket) -> "HandedOver":
-            done = hand_over.write(shoot, folder, choices, stop=ticket.stop, progress=ticket.progress)
+            begun: list[What] = []
+            done = hand_over.write(
+                shoot,
+                folder,
+                choices,
+                stop=ticket.stop,
+                progress=lambda fraction: ticket.progress(fraction, NAMES[begun[-1]] if begun else ""),
+                doing=begun.append,
+            )
             for report in done.reports:
                 if report.path.is_file():
                     sizes[report.path.name] = report.path.stat().st_size
@@ -192,6 +202,7 @@ class HandoffPlace(Place):
     def _progress(self, fraction: float, text: str) -> None:
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
+        self._doing.setText(f"{text} …" if text else "")
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:
@@ -239,7 +250,8 @@ class HandoffPlace(Place):
         self._write.setEnabled(ready and not busy)
         self._stop.setEnabled(busy)
         self.chosen.setEnabled(not busy)
-        self._bar.setVisible(busy)
+        for part in (self._bar, self._doing):
+            part.setVisible(busy)
         self._stop_button.setVisible(busy)
 
     def _arrange(self, em: int) -> None:
@@ -265,6 +277,7 @@ class HandoffPlace(Place):
         row.addWidget(self._bar, 1)
         row.addStretch(0)
         box.addLayout(row)
+        box.addWidget(self._doing)
         self.told.hide()
         box.addWidget(self.told)
         box.addWidget(self.files, 1)

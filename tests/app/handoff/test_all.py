@@ -155,7 +155,9 @@ def test_stopping_between_files_leaves_whole_ones(tmp_path: Path) -> None:
 
 def test_progress_runs_to_its_end(tmp_path: Path) -> None:
     told: list[float] = []
-    write_all(VALUE, tmp_path, EVERYTHING, progress=told.append)
+    begun: list[What] = []
+    write_all(VALUE, tmp_path, EVERYTHING, progress=told.append, doing=begun.append)
+    assert begun == [what for what in What if what in EVERYTHING.what]
     assert told == sorted(told)
     assert told[-1] == pytest.approx(1.0)
     assert [round(one, 2) for one in told[:2]] == [0.01, 0.48]  # a bundle takes longer than a timeline

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from app.handoff.all import HandedOver, Preview
-from app.handoff.choices import Choices
+from app.handoff.choices import Choices, What
 from app.handoff.outcome import HandoffReport, Planned
 from app.model.shoot import Shoot
 
@@ -40,8 +40,10 @@ class MadeHandOver:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
+        doing: Callable[[What], None],
     ) -> HandedOver:
         self.written.append((folder, choices))
+        doing(min(choices.what))
         progress(0.5)
         while self.waits and not stop():
             time.sleep(0.005)

@@ -131,6 +131,7 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place._bar.value() == 500)
     assert place._stop_button.isVisible()
+    assert place._doing.text() == "Timeline …"
     assert not place.chosen.isEnabled()
     place._stop.trigger()
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))

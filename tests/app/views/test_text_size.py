@@ -1,6 +1,7 @@
 """Larger text: nothing is cut off, and the window still fits a small screen."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
+from app.handoff.choices import DEFAULT, What
 from app.session import EVERYTHING
 from app.views.folders import Folders
 from app.views.main_window import MainWindow
@@ -85,6 +87,24 @@ def test_the_first_page_and_a_filtered_table_fit(qtbot: QtBot, large: MainWindow
     qtbot.wait(1)
     assert (large.width(), large.height()) <= SMALL_SCREEN
     assert cut_off(large.clips) == []
+
+
+def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path: Path) -> None:
+    made = MadeHandOver()
+    made.waits = True
+    place = large.handoff
+    place._hand_over = made
+    large.go(4)
+    place.catch_up()
+    place.chosen.show_choices(replace(DEFAULT, what=frozenset((What.OTIOZ,))))
+    place.folder.setText(str(tmp_path))
+    place.write()
+    qtbot.waitUntil(lambda: place._doing.text() == "Timeline and media, one file …")
+    qtbot.wait(1)
+    assert (large.width(), large.height()) <= SMALL_SCREEN
+    assert cut_off(place) == []
+    place.stop()
+    qtbot.waitUntil(lambda: not large.jobs.busy("hand-off"))
 
 
 def test_the_side_windows_scroll_or_fit(qtbot: QtBot, large: MainWindow) -> None:
