@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QTimer, QUrl
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
 from app.handoff.choices import Choices, What, from_text, to_text
@@ -54,6 +55,8 @@ class HandoffPlace(Place):
         self._jobs, self._dialogs, self._hand_over = jobs, dialogs, hand_over
         self._shown: Shoot | None = None
         """The shoot as it was previewed last."""
+        self._written_to: Path | None = None
+        """The folder of the files that are listed as written."""
         self._choose = self.action("Choose Folder…", "Ctrl+L", "Choose where to write", self._choose_folder)
         self._write = self.action(
             "Write Hand-off", "Ctrl+Return", "Write what is chosen into the folder", self.write
@@ -63,6 +66,9 @@ class HandoffPlace(Place):
             "Ctrl+Shift+T",
             "Stop; files that are whole stay, nothing half-written does",
             self.stop,
+        )
+        self._show = self.action(
+            "Show Folder", "Ctrl+Shift+L", "Open the folder in the system's own window", self._show_folder
         )
         self._summary = Ink(theme)
         self._doubts = Ink(theme, role="warm")
@@ -93,6 +99,7 @@ class HandoffPlace(Place):
             ("Ctrl+L", "choose the folder"),
             ("Ctrl+Enter", "write"),
             ("Ctrl+Shift+T", "stop writing"),
+            ("Ctrl+Shift+L", "show what was written in its folder"),
             ("Alt+letter", "a choice, by its underlined letter"),
         ]
 
@@ -186,7 +193,7 @@ class HandoffPlace(Place):
                     for report in done.reports
                 ]
             )
-            self._shown = shoot
+            self._shown, self._written_to = shoot, folder
             self._say("\n".join(f"✕ {trouble}" for trouble in done.troubles))
 
         self._jobs.start(SLOT, work, written, self._failed, stopped=self._stopped, progress=self._progress)
@@ -244,6 +251,10 @@ class HandoffPlace(Place):
         if folder is not None:
             self.folder.setText(str(folder))
 
+    def _show_folder(self) -> None:
+        if self._written_to is not None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._written_to)))
+
     def _enable(self) -> None:
         busy = self._jobs.busy(SLOT)
         ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what)
@@ -253,6 +264,9 @@ class HandoffPlace(Place):
         for part in (self._bar, self._doing):
             part.setVisible(busy)
         self._stop_button.setVisible(busy)
+        there = not busy and any(entry.state == WRITTEN for entry in self.files.entries)
+        self._show.setEnabled(there)
+        self._show_button.setVisible(there)
 
     def _arrange(self, em: int) -> None:
         page = QWidget()
@@ -274,6 +288,8 @@ class HandoffPlace(Place):
         self._stop_button = ActionButton(self._stop)
         row.addWidget(ActionButton(self._write, main=True))
         row.addWidget(self._stop_button)
+        self._show_button = ActionButton(self._show)
+        row.addWidget(self._show_button)
         row.addWidget(self._bar, 1)
         row.addStretch(0)
         box.addLayout(row)
@@ -289,6 +305,7 @@ class HandoffPlace(Place):
         self._stack = QStackedLayout(self)
         self._stack.addWidget(EmptyPage(self.theme, "Hand over to the edit", lines))
         self._stack.addWidget(page)
+        self._enable()
 
 
 def _size(size_bytes: int) -> str:

@@ -109,6 +109,22 @@ def test_what_was_written_takes_the_place_of_what_would_be(
     assert place.told.isVisible()
 
 
+def test_what_was_written_is_shown_in_its_folder(
+    qtbot: QtBot, place: HandoffPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[str] = []
+    monkeypatch.setattr(
+        "app.views.handoff_place.QDesktopServices.openUrl", lambda url: shown.append(url.toLocalFile())
+    )
+    assert not place._show_button.isVisible()
+    written_to = place.folder.text()
+    place.write()
+    qtbot.waitUntil(place._show_button.isVisible)
+    place.folder.setText("/elsewhere")
+    place._show_button.click()
+    assert shown == [written_to]
+
+
 def test_an_earlier_hand_off_is_replaced_only_when_asked(
     qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, answers: Answers
 ) -> None:
