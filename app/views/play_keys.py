@@ -46,6 +46,8 @@ class PlayKeys(QObject):
         self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QSlider | QAbstractSpinBox))
 
     def _next_heard(self) -> None:
+        if self._player.alone:
+            return
         order = list(Heard)
         self._player.hear(order[(order.index(self._player.heard) + 1) % len(order)])
 
