@@ -1,0 +1,54 @@
+"""The buttons of Song: what corrects beats and bars, what corrects sections, and the new look at the rest."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.views.buttons import ActionButton
+from app.views.drop_down import DropDown
+from app.views.ink import Ink
+from app.views.song_flow import FlowBox
+from app.views.song_keys import METRES, SongKeys
+from app.views.theme import Theme
+
+ASK = "Beats a bar …"
+
+
+class SongTools(QWidget):
+    """Two rows of buttons that go on in another line where the window is narrow."""
+
+    metre_chosen = Signal(int)
+    """So many beats a bar from here on."""
+
+    def __init__(self, theme: Theme, acts: SongKeys, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        gap = round(theme.em() * 0.4)
+        self.metre = DropDown(theme)
+        self.metre.addItems([ASK, *(f"{beats} beats a bar from here on" for beats in METRES)])
+        self.metre.setAccessibleName("Beats a bar from here on")
+        self.metre.setToolTip("How bars are counted from here on (2 … 7)")
+        self.metre.activated.connect(self._chosen)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(gap)
+        beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
+        column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
+        sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
+        column.addWidget(FlowBox(gap, [*sections, ActionButton(acts.again)]))
+
+    def show_metre(self, beats: int | None) -> None:
+        """Show how bars are counted where one is (None: not known)."""
+        self.metre.setItemText(0, ASK if beats is None else f"{beats} beats a bar")
+        self.metre.setCurrentIndex(0)
+        self.metre.setEnabled(beats is not None)
+
+    def _chosen(self, index: int) -> None:
+        self.metre.setCurrentIndex(0)
+        if index:
+            self.metre_chosen.emit(METRES[index - 1])
+
+
+def _buttons(actions: Sequence[QAction]) -> list[QWidget]:
+    return [ActionButton(action) for action in actions]
