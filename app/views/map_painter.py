@@ -58,8 +58,8 @@ class MapPainter:
         p.fillRect(QRectF(0, 0, width, rows.height), theme.colour("paper"))
         p.fillRect(QRectF(0, rows.wave, width, rows.times - rows.wave), theme.colour("panel"))
         self._ground(sections, chosen)
-        self._beats(song_map)
         self._wave(peaks)
+        self._beats(song_map)
         self._bars(song_map)
         self._letters(sections, chosen, song_map)
         self._times()
@@ -75,7 +75,7 @@ class MapPainter:
     def _wave(self, peaks: MapPeaks) -> None:
         rows, scale = self._rows, self._scale
         middle, half = (rows.wave + rows.times) / 2, (rows.times - rows.wave) / 2 - 3
-        ink = self._theme.mixed(self._theme.colour("ink"), 0.62, "panel")
+        ink = self._theme.mixed(self._theme.colour("ink"), 0.32, "panel")
         self._p.setPen(QPen(ink, 1))
         columns = peaks.columns(scale.left_s, scale.right_s, int(scale.width)) if peaks.most else []
         lines = []
@@ -85,13 +85,13 @@ class MapPainter:
         self._p.drawLines(lines or [QLineF(0, middle, scale.width, middle)])
 
     def _beats(self, song_map: SongMap) -> None:
-        """Beats behind the loudness, as far as there is room between them."""
+        """Beats over the loudness, as far as there is room between them."""
         seen = list(self._seen(song_map.beats_s))
         if len(seen) > 1 and (seen[-1] - seen[0]) / (len(seen) - 1) * self._scale.second < LEAST_BEAT:
             return
         bars = set(song_map.bars_s)
         top, bottom = self._rows.wave, self._rows.times
-        self._p.setPen(QPen(self._theme.colour("rule"), 1))
+        self._p.setPen(QPen(self._theme.colour("edge"), 1, Qt.PenStyle.DotLine))
         self._p.drawLines(
             [
                 QLineF(round(x) + 0.5, top, round(x) + 0.5, bottom)
@@ -109,31 +109,30 @@ class MapPainter:
         metrics = QFontMetricsF(font)
         usual = (bars[-1] - bars[0]) / max(1, len(bars) - 1) * self._scale.second
         every = _every(usual, LEAST_BAR)
-        counted = dict(metres_along(song_map)) if usual >= LEAST_BAR else {}
-        ink, edge = theme.colour("ink"), theme.colour("edge")
-        free = -1.0
+        numbered = max(every, _every(usual, metrics.horizontalAdvance(str(len(bars))) + rows.em * 0.8))
+        counted = dict(metres_along(song_map))
         first = max(0, bisect_left(bars, self._scale.left_s) - 1)
         for number in range(first + 1, bisect_right(bars, self._scale.right_s) + 1):
-            if (number - 1) % every and number not in counted:
+            if (number - 1) % every:
                 continue
             x = round(self._scale.x(bars[number - 1])) + 0.5
-            p.setPen(QPen(edge, 1))
+            p.setPen(QPen(theme.mixed(theme.colour("ink"), 0.75), 1))
             p.drawLine(QLineF(x, rows.wave - 5, x, rows.times))
+            if (number - 1) % numbered:
+                continue
             said = str(number)
-            metre = f"{counted[number]} beats" if number in counted else ""
             wide = metrics.horizontalAdvance(said)
-            if x + 3 < free or x + 3 + wide > self._scale.width:
+            if x + 3 + wide > self._scale.width:
                 continue
             place = QRectF(x + 3, rows.bars, wide + 2, rows.wave - rows.bars)
-            p.setPen(ink)
+            p.setPen(theme.colour("ink"))
             p.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, said)
-            free = place.right() + rows.em * 0.7
-            room = usual * every - wide - rows.em
+            room = usual * numbered - wide - rows.em
+            metre = f"{counted[number]} beats" if number in counted else ""
             if metre and metrics.horizontalAdvance(metre) < room:
                 p.setPen(theme.colour("dim"))
                 place = QRectF(place.right() + rows.em * 0.35, rows.bars, room, rows.wave - rows.bars)
                 p.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, metre)
-                free = place.left() + metrics.horizontalAdvance(metre) + rows.em * 0.7
         for one in self._seen(song_map.ones_s):
             self._mark(self._scale.x(one), rows.wave - 2)
 

@@ -3,6 +3,8 @@
 What is in view is painted once into a picture of its own, so that the playing position costs a narrow strip.
 """
 
+from math import log
+
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
@@ -39,7 +41,7 @@ class MapView(QAbstractScrollArea):
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.horizontalScrollBar().setAccessibleName("Scroll the song")
         self.horizontalScrollBar().setToolTip("Scroll the song (Page Up and Page Down go by sections)")
-        self.setMinimumHeight(round(theme.em() * 9))
+        self.setMinimumHeight(round(theme.em() * 8))
         theme.changed.connect(self.repaint_all)
 
     def sizeHint(self) -> QSize:
@@ -103,8 +105,6 @@ class MapView(QAbstractScrollArea):
 
     def zoom_share(self) -> float:
         """How close it is, from 0 (the whole song) to 1 (the closest)."""
-        from math import log
-
         most = self.scale.closest / self.scale.whole
         return log(self.scale.second / self.scale.whole) / log(most) if most > 1.0001 else 0.0
 
@@ -138,7 +138,10 @@ class MapView(QAbstractScrollArea):
             self._line(p, self._playing_s, "ink", headed=True)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
+        seen = self._playing_s is not None and self.scale.sees(self._playing_s)
         self._take(self.scale.sized(self.scale.duration_s, self.viewport().width()))
+        if seen and self._playing_s is not None:
+            self.reveal(self._playing_s)
 
     def changeEvent(self, event: QEvent) -> None:
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):

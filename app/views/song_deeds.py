@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.model import map_edits
 from app.model.change import Change
-from app.model.map_sections import Snap, section_index
+from app.model.map_sections import Snap, section_index, snapped
 from app.model.shoot import Shoot, SongMap
 from app.session import Session
 from app.views import words
@@ -72,8 +72,7 @@ class SongDeeds(QObject):
         """Another section begins here."""
         here = self._here()
         if self.do("Split Section", lambda shoot: map_edits.split(shoot, here, snap)):
-            edge = map_edits.map_sections.snapped(self.song_map, here, snap)
-            self.section_made.emit(section_index(self.song_map, edge))
+            self.section_made.emit(section_index(self.song_map, snapped(self.song_map, here, snap)))
 
     def join(self) -> None:
         """The chosen section and the one before it are one."""
@@ -118,14 +117,14 @@ class SongDeeds(QObject):
             self.section_made.emit(index)
 
     def do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
-        """Apply an edit; tells in a sentence why it cannot be."""
+        """Apply an edit; tells whether it could be done, and in a sentence why it could not."""
         try:
-            done = self._session.apply(label, edit(self._session.shoot), ORIGIN, merge_key)
+            self._session.apply(label, edit(self._session.shoot), ORIGIN, merge_key)
         except ValueError as error:
             self.told.emit(str(error))
             return False
         self.told.emit("")
-        return done
+        return True
 
     def _retime(self, label: str, edit: Edit) -> None:
         if self.do(label, edit):

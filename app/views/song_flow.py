@@ -52,15 +52,23 @@ class Flow(QLayout):
         return [item for item in self._items if not item.isEmpty()]
 
     def _lay(self, rect: QRect, *, move: bool) -> int:
-        x, y, high = rect.x(), rect.y(), 0
-        for item in self._shown():
-            size = item.sizeHint()
-            if x > rect.x() and x + size.width() > rect.x() + rect.width():
-                x, y, high = rect.x(), y + high + self._gap, 0
-            if move:
-                item.setGeometry(QRect(QPoint(x, y), size))
-            x, high = x + size.width() + self._gap, max(high, size.height())
-        return y + high - rect.y()
+        """Lay lines from the top; gives the height they take. What is lower than its line stands in its
+        middle."""
+        y, line = rect.y(), []
+        for item in [*self._shown(), None]:
+            wide = sum(one.sizeHint().width() + self._gap for one in line)
+            if item is not None and (not line or wide + item.sizeHint().width() <= rect.width()):
+                line.append(item)
+                continue
+            high = max((one.sizeHint().height() for one in line), default=0)
+            x = rect.x()
+            for one in line if move else ():
+                size = one.sizeHint()
+                one.setGeometry(QRect(QPoint(x, y + (high - size.height()) // 2), size))
+                x += size.width() + self._gap
+            y += high + self._gap if line else 0
+            line = [] if item is None else [item]
+        return max(0, y - self._gap - rect.y())
 
 
 class FlowBox(QWidget):

@@ -61,7 +61,7 @@ class SongTable(QTableWidget):
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
-        self.setMinimumHeight(round(em * 4.5))
+        self.setMinimumHeight(round(em * 3.5))
         self.itemChanged.connect(self._typed)
         self.currentCellChanged.connect(self._moved)
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Signal
-from PySide6.QtGui import QAction
+from PySide6.QtCore import QSize, Signal
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.views.buttons import ActionButton
@@ -14,6 +14,8 @@ from app.views.song_keys import METRES, SongKeys
 from app.views.theme import Theme
 
 ASK = "Beats a bar …"
+LEAST = 36
+"""Least width, in heights of a line of text."""
 
 
 class SongTools(QWidget):
@@ -25,6 +27,7 @@ class SongTools(QWidget):
     def __init__(self, theme: Theme, acts: SongKeys, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         gap = round(theme.em() * 0.4)
+        self._least = round(theme.em() * LEAST)
         self.metre = DropDown(theme)
         self.metre.addItems([ASK, *(f"{beats} beats a bar from here on" for beats in METRES)])
         self.metre.setAccessibleName("Beats a bar from here on")
@@ -37,6 +40,14 @@ class SongTools(QWidget):
         column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
         sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
         column.addWidget(FlowBox(gap, [*sections, ActionButton(acts.again)]))
+
+    def minimumSizeHint(self) -> QSize:
+        # As high as at the width there is: at its narrowest, every button would have a line of its own.
+        return QSize(self._least, self.heightForWidth(max(self.width(), self._least)))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.updateGeometry()
 
     def show_metre(self, beats: int | None) -> None:
         """Show how bars are counted where one is (None: not known)."""
