@@ -40,3 +40,10 @@ def test_trouble_comes_through(tmp_path: Path) -> None:
 def test_it_can_be_stopped(song: Path) -> None:
     with pytest.raises(Stopped):
         tasks.song_from_file(song, stop=lambda: True, apart=True, fresh=True)
+
+
+def test_another_look_comes_through_too(song: Path) -> None:
+    known = tasks.song_from_file(song)
+    there = tasks.map_again(known, known.map.bars_s[1], apart=True)
+    assert there == tasks.map_again(known, known.map.bars_s[1])
+    assert there.beats_s[0] > known.map.bars_s[0]

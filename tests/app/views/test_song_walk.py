@@ -1,4 +1,4 @@
-"""A newcomer puts a map right, by mouse and by keys alone: a wrong first beat and two wrong edges of sections.
+"""A newcomer puts a map right, by mouse and by keys alone: a wrong first beat and two wrong section edges.
 
 The actions are counted: a click, a drag, a turn of the wheel, a key. They also run on a real display:
 ``QT_QPA_PLATFORM=xcb xvfb-run -a python -m pytest tests/app/views/test_song_walk.py -s`` tells the counts.
