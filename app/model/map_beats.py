@@ -241,6 +241,9 @@ def _retimed(song_map: SongMap, grid: Grid, where: Mapping[int, int], ones: Sequ
 
 def _by_hand(before: SongMap, song_map: SongMap) -> SongMap:
     """The map with a tempo that a person said; the one before is the other way to count it."""
+    tempo = song_map.tempo_bpm or 0.0
+    if not SLOWEST_BPM <= tempo <= FASTEST_BPM:
+        raise ValueError(f"That would be {tempo:.0f} beats a minute. Nobody counts a song so.")
     return replace(song_map, tempo_by_hand=True, other_tempo_bpm=before.tempo_bpm)
 
 

@@ -60,7 +60,7 @@ class MapPainter:
         self._ground(sections, chosen)
         self._wave(peaks)
         self._beats(song_map)
-        self._bars(song_map)
+        self._bars(song_map, [self._scale.x(section.start_s) for section in sections])
         self._letters(sections, chosen, song_map)
         self._times()
 
@@ -99,7 +99,8 @@ class MapPainter:
             ]
         )
 
-    def _bars(self, song_map: SongMap) -> None:
+    def _bars(self, song_map: SongMap, edges: list[float]) -> None:
+        """Bar lines, and as many of their numbers as there is room for between the edges of sections."""
         p, rows, theme = self._p, self._rows, self._theme
         bars = song_map.bars_s
         if not bars:
@@ -122,7 +123,7 @@ class MapPainter:
                 continue
             said = str(number)
             wide = metrics.horizontalAdvance(said)
-            if x + 3 + wide > self._scale.width:
+            if x + 3 + wide > self._scale.width or any(x + 1 < edge < x + 3 + wide for edge in edges):
                 continue
             place = QRectF(x + 3, rows.bars, wide + 2, rows.wave - rows.bars)
             p.setPen(theme.colour("ink"))

@@ -133,6 +133,12 @@ class SongKeys:
             "Whole Song", "0", "The whole song, or a part of it", lambda: place.canvas.zoom_whole()
         )
 
+        # A key that is held would tap, double or join again and again.
+        for action in (*self.of_beats[:6], *self.of_sections, *self.metres, self.half_on, self.double_on):
+            action.setAutoRepeat(False)
+        for action in (self.again, self.clicks, self.split_beat, self.letters):
+            action.setAutoRepeat(False)
+
     @property
     def of_beats(self) -> tuple[QAction, ...]:
         """Those with a button that correct beats and bars."""

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBox
 from app.jobs import Jobs, Tasks, Ticket
 from app.model.change import Change
 from app.model.coverage import song_sections
-from app.model.map_grid import grid_of, metres_along
+from app.model.map_grid import Grid, grid_of, metres_along
 from app.model.map_sections import Snap, stepped
 from app.model.shoot import Song, SongMap
 from app.session import Session
@@ -25,7 +25,7 @@ from app.views.place import Place
 from app.views.play_bar import PlayBar
 from app.views.player import Player
 from app.views.song_again import SongAgain
-from app.views.song_deeds import SongDeeds
+from app.views.song_deeds import ORIGIN, SongDeeds
 from app.views.song_keys import SongKeys
 from app.views.song_table import LETTER, NAME, SongTable
 from app.views.song_taps import SongTaps
@@ -60,6 +60,8 @@ class SongPlace(Place):
         super().__init__(session, theme, parent)
         self._tasks, self._jobs, self._player = tasks, jobs, player
         self._peaks_of = ""
+        self._said = ""
+        self._grid = Grid(())
         self.canvas = MapCanvas(theme)
         self.table = SongTable(theme)
         self.deeds = SongDeeds(session, self._here, self)
@@ -115,9 +117,11 @@ class SongPlace(Place):
         self._name.setText(song.media.path.replace("\\", "/").rpartition("/")[2])
         self._figures.setText(figures(song))
         sections = song_sections(song)
+        self._grid = grid_of(song.map)
         self.canvas.show_map(song.map, sections, song.duration_s)
         self.table.show_song(song)
         self._choose(min(self.deeds.chosen, max(0, len(sections) - 1)))
+        self._tell(self._said)
         self._fetch_peaks(song)
         self._click()
         self._moved(self._player.song_s)
@@ -209,7 +213,8 @@ class SongPlace(Place):
     def _moved(self, song_s: float) -> None:
         if self.isVisible():
             self.canvas.show_position(song_s, follow=self._player.playing)
-            self.tools.show_metre(_metre_at(self.song_map, song_s))
+            grid = self._grid
+            self.tools.show_metre(grid.metre(grid.nearest(song_s)) if grid.ones else None)
 
     def _clicks_chosen(self) -> None:
         self._player.keep(CLICKS_KEPT, "off" if self.clicks.currentIndex() else "on")
@@ -225,7 +230,13 @@ class SongPlace(Place):
         self._player.set_clicks(beats, [beat in bars for beat in beats])
 
     def _tell(self, sentence: str) -> None:
+        self._said = sentence
         self._told.setText(sentence or self._hint())
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if change and origin != ORIGIN:
+            self._said = ""  # what was said is no longer about what is there
+        super()._heard(change, origin)
 
     def _hint(self) -> str:
         if not self.song_map.beats_s:
@@ -337,8 +348,3 @@ def figures(song: Song) -> str:
         parts.append("no bars found; the score counts by sections")
     parts.append(words.count(len(song_sections(song)), "section"))
     return " · ".join(parts)
-
-
-def _metre_at(song_map: SongMap, song_s: float) -> int | None:
-    grid = grid_of(song_map)
-    return grid.metre(grid.nearest(song_s)) if grid.ones else None

@@ -30,6 +30,10 @@ class SongTools(QWidget):
         self._least = round(theme.em() * LEAST)
         self.metre = DropDown(theme)
         self.metre.addItems([ASK, *(f"{beats} beats a bar from here on" for beats in METRES)])
+        # As wide as what it says at rest; its list opens as wide as it needs.
+        self.metre.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.metre.setMinimumContentsLength(len(ASK))
+        self.metre.view().setMinimumWidth(round(theme.em() * 14))
         self.metre.setAccessibleName("Beats a bar from here on")
         self.metre.setToolTip("How bars are counted from here on (2 … 7)")
         self.metre.activated.connect(self._chosen)

@@ -38,7 +38,7 @@ def ones(song_map: SongMap) -> list[int]:
 @st.composite
 def maps(draw: st.DrawFn) -> SongMap:
     """Songs whose beats waver and whose bars are counted in several ways."""
-    steps = draw(st.lists(st.floats(0.25, 0.8), min_size=12, max_size=60))
+    steps = draw(st.lists(st.floats(0.35, 0.8), min_size=12, max_size=60))
     moments = [draw(st.floats(0, 2))]
     for step in steps:
         moments.append(moments[-1] + step)
@@ -135,6 +135,13 @@ def test_half_from_here_on_is_a_half_time_bridge() -> None:
     assert half.bars_s[half.bars_s.index(start_s) + 1] == start_s + 4.0
     assert tempo_around(half, 10.0) == pytest.approx(120.0)
     assert tempo_around(half, 50.0) == pytest.approx(60.0)
+
+
+def test_no_tempo_that_nobody_counts() -> None:
+    with pytest.raises(ValueError, match="480 beats a minute"):
+        double_tempo(double_tempo(steady()))
+    with pytest.raises(ValueError, match="15 beats a minute"):
+        half_tempo(half_tempo(half_tempo(steady())))
 
 
 def test_nudging_takes_edges_on_beats_along() -> None:
