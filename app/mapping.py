@@ -1,9 +1,11 @@
 """What maps a song: the engine's beats, bars and sections as the document keeps them."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from app.model.map_again import held_edges, held_metre, held_tempo
+from app.model.map_grid import SAME_S
 from app.model.shoot import LEVEL_STEP_S, Section, SongMap
 
 if TYPE_CHECKING:
@@ -36,8 +38,13 @@ def map_from(
     stop: Stop,
     progress: Progress,
 ) -> SongMap:
-    """The map of a song from a moment on, which begins a bar, as told by what a person fixed in the map that
-    is known. Raises BadSignal, Stopped."""
+    """The map of a song looked at again from a moment on, as told by what a person fixed in the known one.
+
+    Before the moment, which begins a bar, beats, bars and section edges are those that are known, so that
+    sections alike are found all along the song. Raises BadSignal, Stopped.
+    """
+    import numpy as np
+
     from audio.beats import Hints, find_beats
     from audio.sections import find_sections
 
@@ -47,12 +54,19 @@ def map_from(
         tempo_bpm=held_tempo(known, from_s),
         beats_per_bar=held_metre(known, from_s),
     )
-    beats = find_beats(samples, rate, hints=hints, stop=stop, progress=lambda f: progress(0.65 * f))
+    rest = find_beats(samples, rate, hints=hints, stop=stop, progress=lambda f: progress(0.65 * f))
+    beats = replace(
+        rest,
+        beats_s=np.array([*(beat for beat in known.beats_s if beat < from_s - SAME_S), *rest.beats_s]),
+        bars_s=np.array([*(bar for bar in known.bars_s if bar < from_s - SAME_S), *rest.bars_s]),
+    )
+    before = [section.start_s for section in known.sections[1:] if section.start_s <= from_s]
+    after = [edge for edge in held_edges(known) if edge > from_s]
     spans = find_sections(
         samples,
         rate,
         beats,
-        fixed_edges_s=tuple(edge for edge in held_edges(known) if edge > from_s),
+        fixed_edges_s=(*before, *after),
         from_s=from_s,
         stop=stop,
         progress=lambda f: progress(0.65 + 0.35 * f),

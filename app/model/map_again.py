@@ -95,10 +95,11 @@ def _section(
     old: tuple[Section, ...], found: tuple[Section, ...], from_s: float, start: float, end: float
 ) -> Section:
     before = next((s for s in old if abs(s.start_s - start) <= SAME_S), None)
-    if before is not None and (before.by_hand or start <= from_s + SAME_S):
-        return replace(before, start_s=start, end_s=end)
     middle = (start + end) / 2
-    like = next((s for s in found if s.start_s <= middle < s.end_s), None)
-    if like is None:
-        return Section("", "", start, end)
-    return replace(like, start_s=start, end_s=end)
+    like = next((s for s in found if s.start_s <= middle < s.end_s), Section("", "", start, end))
+    if before is None or not (before.by_hand or start <= from_s + SAME_S):
+        return replace(like, start_s=start, end_s=end)
+    # Likeness is a matter of the whole song: it is told anew all along.
+    voice = like.voice if before.voice is None else before.voice
+    family = like.family or before.family
+    return replace(before, start_s=start, end_s=end, family=family, voice=voice)

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from app.model.map_grid import NO_BEATS, SAME_S, USUAL_METRE, Grid, bar_start, grid_of, with_grid
+from app.model.map_grid import NO_BEATS, SAME_S, USUAL_METRE, Grid, bar_start, grid_of, tempo_of, with_grid
 from app.model.shoot import SongMap
 
 MOST_BEATS = 12
@@ -149,7 +149,9 @@ def _with_beat(grid: Grid, moment: float) -> tuple[Grid, int]:
     """The grid with a beat at a moment, and which it is: the nearest one drawn there, or another one."""
     if grid.beats:
         here = grid.nearest(moment)
-        if abs(grid.beats[here] - moment) <= max(SAME_S, NEAR * min(grid.step(here - 1), grid.step(here))):
+        usual = 60 / (tempo_of(grid.beats) or 60)
+        near = NEAR * min(usual, grid.step(here - 1), grid.step(here))
+        if abs(grid.beats[here] - moment) <= max(SAME_S, near):
             return replace(grid, beats=(*grid.beats[:here], moment, *grid.beats[here + 1 :])), here
     here = bisect_right(grid.beats, moment)
 

@@ -58,7 +58,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
         return MadeBeats()
 
     def find_sections(samples: Any, rate: int, beats: MadeBeats, **more: Any) -> tuple[MadeSpan, ...]:
-        noted["sections"] = more
+        noted["sections"], noted["beats"] = more, beats
         more["progress"](1.0)
         return (
             MadeSpan("A", "Verse", 0.0, 9.0, "A", True),
@@ -110,7 +110,8 @@ def test_another_look_is_told_what_a_person_fixed(asked: dict[str, Any]) -> None
     mapping.map_from(SAMPLES, RATE, known, 4.5, stop=lambda: False, progress=lambda f: None)
     assert asked["hints"] == Hints(4.5, 4.5, pytest.approx(120.0), 4)
     assert asked["sections"]["from_s"] == 4.5
-    assert asked["sections"]["fixed_edges_s"] == (10.5,)
+    assert asked["sections"]["fixed_edges_s"] == (4.5, 10.5)
+    assert list(asked["beats"].bars_s) == [0.5, 2.5, *MadeBeats().bars_s], "known ones before the spot"
     nothing = SongMap(beats_s=beats)
     mapping.map_from(SAMPLES, RATE, nothing, 4.5, stop=lambda: False, progress=lambda f: None)
     assert asked["hints"] == Hints(4.5)

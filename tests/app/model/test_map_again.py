@@ -69,6 +69,11 @@ def test_edges_and_sections_a_person_made_stay_whole() -> None:
     assert 25.0 not in [section.start_s for section in with_rest(whole, NEW, 10.0).sections]
 
 
+def test_likeness_is_told_anew_all_along() -> None:
+    found = replace(NEW, sections=tuple(replace(s, family="KLMN"[n]) for n, s in enumerate(NEW.sections)))
+    assert [s.family for s in with_rest(OLD, found, 20.0).sections] == ["K", "K", "K", "L", "M", "N"]
+
+
 def test_what_a_new_look_is_told() -> None:
     assert spot(OLD, 21.2) == 20.0
     assert spot(replace(OLD, bars_s=()), 21.2) == 21.0
