@@ -220,7 +220,7 @@ def map_table(song: Song) -> str:
 
 def _sound_words(song: Song, section: Section) -> list[str]:
     """What a section sounds like, as far as it is known."""
-    words = [f"like {section.family}"] if section.family else []
+    words = [f"form {section.family}"] if section.family else []
     if section.voice is not None:
         words.append("lead voice" if section.voice else "no lead voice")
     level = mean_level(song.map, section.start_s, section.end_s)

@@ -1,11 +1,15 @@
 """A new look at the rest of a song joined to what is there: what a person fixed stays as it is."""
 
+from bisect import bisect_left
 from dataclasses import replace
 
 from app.model.map_beats import NEAR, put_back
-from app.model.map_grid import SAME_S, bar_start, grid_of, tempo_around, tempo_of
+from app.model.map_grid import SAME_S, bar_start, grid_of, tempo_of
 from app.model.map_sections import SHORTEST_S, in_order
 from app.model.shoot import Section, SongMap
+
+AROUND = 8
+"""Beats that tell a tempo."""
 
 
 def spot(song_map: SongMap, song_s: float) -> float:
@@ -26,9 +30,13 @@ def held_edges(song_map: SongMap) -> tuple[float, ...]:
     return tuple(sorted(held))
 
 
-def held_tempo(song_map: SongMap, song_s: float) -> float | None:
-    """The tempo that a new look should keep to: the one around here, where a person said how fast it is."""
-    return tempo_around(song_map, song_s) if song_map.tempo_by_hand else None
+def held_tempo(song_map: SongMap, from_s: float) -> float | None:
+    """The tempo that a new look should keep to: that of the beats before the spot, which are right; where a
+    person said how fast it is, that of the beats after it."""
+    beats = grid_of(song_map).beats
+    at = bisect_left(beats, from_s - SAME_S)
+    before, after = tempo_of(beats[max(0, at - AROUND) : at + 1]), tempo_of(beats[at : at + AROUND + 1])
+    return (after or before) if song_map.tempo_by_hand else (before or after)
 
 
 def held_metre(song_map: SongMap, song_s: float) -> int | None:

@@ -106,15 +106,6 @@ def tempo_of(beats: Sequence[float]) -> float | None:
     return 60 / steps[len(steps) // 2] if steps else None
 
 
-def tempo_around(song_map: SongMap, song_s: float, beats: int = 8) -> float | None:
-    """Beats a minute of so many beats before and after a moment."""
-    grid = grid_of(song_map)
-    if not grid.beats:
-        return None
-    at = grid.nearest(song_s)
-    return tempo_of(grid.beats[max(0, at - beats) : at + beats + 1])
-
-
 def bar_start(song_map: SongMap, song_s: float) -> float | None:
     """Start of the bar a moment lies in (of bar 1 for what is before it); None without bars."""
     if not song_map.bars_s:

@@ -114,7 +114,7 @@ def test_another_look_is_told_what_a_person_fixed(asked: dict[str, Any]) -> None
     assert list(asked["beats"].bars_s) == [0.5, 2.5, *MadeBeats().bars_s], "known ones before the spot"
     nothing = SongMap(beats_s=beats)
     mapping.map_from(SAMPLES, RATE, nothing, 4.5, stop=lambda: False, progress=lambda f: None)
-    assert asked["hints"] == Hints(4.5)
+    assert asked["hints"] == Hints(4.5, tempo_bpm=pytest.approx(120.0))
 
 
 def test_the_song_is_read_for_another_look(

@@ -233,5 +233,5 @@ def test_the_map_is_told_with_what_is_known_of_it() -> None:
     text = map_table(song)
     assert "120.0 beats a minute (or 240.0)" in text
     assert "4 beats a bar" in text
-    assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, like A, lead voice, −20 dB" in text
-    assert "B Break: bars 6–10, 0:10.000 to 0:20.000, like B, no lead voice, −12 dB" in text
+    assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, lead voice, −20 dB" in text
+    assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, no lead voice, −12 dB" in text

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.model.map_again import held_edges, held_metre, held_tempo, spot, with_rest
-from app.model.map_beats import metre_from_here, this_is_one
+from app.model.map_beats import half_tempo, metre_from_here, this_is_one
 from app.model.map_grid import metres_along
 from app.model.map_sections import edge_moved, joined, renamed, split
 from app.model.shoot import Metre, Section, SongMap
@@ -78,8 +78,11 @@ def test_what_a_new_look_is_told() -> None:
     assert spot(OLD, 21.2) == 20.0
     assert spot(replace(OLD, bars_s=()), 21.2) == 21.0
     assert spot(SongMap(), 21.2) == 21.2
-    assert held_tempo(OLD, 20.0) is None
-    assert held_tempo(replace(OLD, tempo_by_hand=True), 20.0) == pytest.approx(120.0)
+    half = half_tempo(OLD, 20.0)
+    assert held_tempo(half, 20.0) == pytest.approx(60.0), "a person said so from here on"
+    assert held_tempo(replace(half, tempo_by_hand=False), 20.0) == pytest.approx(120.0), "as it was before"
+    assert held_tempo(OLD, 0.0) == pytest.approx(120.0)
+    assert held_tempo(SongMap(), 20.0) is None
     assert held_metre(replace(OLD, metres=(Metre(8.0, 3),)), 20.0) == 3
     assert held_metre(replace(OLD, metres=(Metre(28.0, 3),)), 20.0) is None
 

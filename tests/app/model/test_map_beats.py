@@ -16,7 +16,7 @@ from app.model.map_beats import (
     tapped,
     this_is_one,
 )
-from app.model.map_grid import bar_start, grid_of, metres_along, tempo_around
+from app.model.map_grid import bar_start, grid_of, metres_along, tempo_of
 from app.model.shoot import Metre, Section, SongMap
 
 END_S = 60.0
@@ -29,6 +29,10 @@ def steady(first_one: int = 2, metre: int = 4, beats: int = 120) -> SongMap:
     bars = moments[first_one::metre]
     sections = (Section("A", "Verse", 0.0, bars[4]), Section("B", "Chorus", bars[4], END_S))
     return SongMap(120.0, moments, bars, sections)
+
+
+def tempo_around(song_map: SongMap, song_s: float) -> float | None:
+    return tempo_of([beat for beat in song_map.beats_s if abs(beat - song_s) < 4.0])
 
 
 def ones(song_map: SongMap) -> list[int]:
