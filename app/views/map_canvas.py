@@ -9,6 +9,7 @@ from app.views import words
 from app.views.map_view import MapView
 from app.views.theme import Theme
 
+NAME = "Map of the song"
 REACH = 5
 """An edge is taken hold of within so many pixels."""
 WHEEL = 120
@@ -40,7 +41,7 @@ class MapCanvas(MapView):
         self._drawing = False
         self._turned = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("Map of the song")
+        self.setAccessibleName(NAME)
         self.setToolTip(
             "Click to go there. Drag a section's edge: it snaps to bars, with Shift to beats, with Ctrl to "
             "nothing. ◆ is what you fixed. Ctrl with the wheel zooms; the right button opens a menu."

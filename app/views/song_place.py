@@ -19,10 +19,11 @@ from app.views.buttons import ActionButton
 from app.views.drop_down import DropDown
 from app.views.empty_page import EmptyPage
 from app.views.ink import Ink
+from app.views.map_canvas import NAME as NAME_OF_MAP
 from app.views.map_canvas import MapCanvas
 from app.views.map_peaks import MapPeaks
 from app.views.place import Place
-from app.views.play_bar import PlayBar
+from app.views.play_bar import PlayBar, place_words
 from app.views.player import Player
 from app.views.song_again import SongAgain
 from app.views.song_deeds import ORIGIN, SongDeeds
@@ -215,6 +216,11 @@ class SongPlace(Place):
             self.canvas.show_position(song_s, follow=self._player.playing)
             grid = self._grid
             self.tools.show_metre(grid.metre(grid.nearest(song_s)) if grid.ones else None)
+            if not self._player.playing:
+                # The name is what screen readers say when it changes.
+                section = words.section_at(self.song_map, song_s)
+                where = [place_words(self.song_map, song_s), "" if section is None else section.letter]
+                self.canvas.setAccessibleName(", ".join([NAME_OF_MAP, *filter(None, where)]))
 
     def _clicks_chosen(self) -> None:
         self._player.keep(CLICKS_KEPT, "off" if self.clicks.currentIndex() else "on")

@@ -55,8 +55,9 @@ class SongTools(QWidget):
 
     def show_metre(self, beats: int | None) -> None:
         """Show how bars are counted where one is (None: not known)."""
-        self.metre.setItemText(0, ASK if beats is None else f"{beats} beats a bar")
-        self.metre.setCurrentIndex(0)
+        said = ASK if beats is None else f"{beats} beats a bar"
+        if said != self.metre.itemText(0):  # asked for with every step of the music
+            self.metre.setItemText(0, said)
         self.metre.setEnabled(beats is not None)
 
     def _chosen(self, index: int) -> None:

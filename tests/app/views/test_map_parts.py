@@ -28,7 +28,7 @@ def test_what_lies_under_the_mouse_stays_there(
         assert scale.left_s >= 0
         assert scale.right_s <= duration_s * (1 + 1e-9) + 1e-6
         assert scale.right_s - scale.left_s >= min(duration_s, CLOSEST_S) * (1 - 1e-9)
-        inside = 0 < scale.left_s and scale.right_s < duration_s - 1e-6
+        inside = scale.left_s > 0 and scale.right_s < duration_s - 1e-6
         if inside:
             assert scale.song_s(x) == pytest.approx(before, abs=1e-6)
 

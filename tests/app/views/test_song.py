@@ -78,6 +78,8 @@ def test_keys_go_by_beats_bars_and_sections(qtbot: QtBot, song: SongPlace, shoot
         press(qtbot, song, keys)
         assert player.song_s == pytest.approx(expected), keys
     assert song.deeds.chosen == 1, "Home goes; it does not choose"
+    press(qtbot, song, "Ctrl+Right")
+    assert song.canvas.accessibleName() == "Map of the song, bar 1, beat 1 · 0:00.5, A"
 
 
 def test_the_wheel_zooms_where_it_is_and_scrolls(qtbot: QtBot, song: SongPlace) -> None:
