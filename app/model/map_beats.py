@@ -17,7 +17,8 @@ MOST_BEATS = 12
 FEWEST_TAPS = 3
 NEAR = 0.35
 """Share of a beat within which two beats are the same one."""
-SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
+SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
+"""So slow because a map from elsewhere may hold bars only, which are its beats then."""
 
 
 def this_is_one(song_map: SongMap, song_s: float, *, onward: bool = False) -> SongMap:

@@ -5,8 +5,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction
 
 from app.model.map_sections import Snap
-from app.views.play_bar import KEYS as PLAY_KEYS
-from app.views.play_keys import HEARD
 
 if TYPE_CHECKING:
     from app.views.song_place import SongPlace
@@ -178,4 +176,4 @@ class SongKeys:
     @staticmethod
     def table() -> list[tuple[str, str]]:
         """Keys and what they do."""
-        return [*KEYS, *(line for line in PLAY_KEYS if line[0] != HEARD)]
+        return KEYS

@@ -245,7 +245,7 @@ def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) 
 def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
     value = shoot(clip(1, take("t", 0, 5)), clip(2))
     data = json.loads(to_text(value, FOLDER))
-    data["anglebook_version"] = 2
+    data["anglebook_version"] = 3
     song_map = data["song"]["map"]
     for key in ("other_tempo_bpm", "tempo_by_hand", "ones_s", "metres", "edges_s", "levels_db"):
         del song_map[key]
@@ -256,12 +256,16 @@ def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
     guessed = tuple(replace(section, suggested=True) for section in value.song.map.sections)
     song = replace(value.song, map=replace(value.song.map, sections=guessed))
     assert from_text(json.dumps(data), FOLDER) == replace(value, song=song), "names were never typed then"
+    data["anglebook_version"] = 2
+    for one in data["clips"]:
+        del one["refused"]
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
     data["anglebook_version"] = 1
     for angle in data["angles"]:
         for key in ("subject", "group", "hidden"):
             del angle[key]
     for one in data["clips"]:
-        del one["decided"], one["note"], one["refused"]
+        del one["decided"], one["note"]
         for inner in one["takes"]:
             for key in ("decided", "pins", "shift_x", "shift_y"):
                 del inner[key]
