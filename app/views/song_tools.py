@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -34,6 +34,7 @@ class SongTools(QWidget):
         self.metre.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.metre.setMinimumContentsLength(len(ASK))
         self.metre.view().setMinimumWidth(round(theme.em() * 14))
+        self.metre.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.metre.setAccessibleName("Beats a bar from here on")
         self.metre.setToolTip("How bars are counted from here on (2 … 7)")
         self.metre.activated.connect(self._chosen)
@@ -43,7 +44,7 @@ class SongTools(QWidget):
         beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
         column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
         sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
-        column.addWidget(FlowBox(gap, [*sections, ActionButton(acts.again)]))
+        column.addWidget(FlowBox(gap, [*sections, *_buttons([acts.again])]))
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.
@@ -67,4 +68,8 @@ class SongTools(QWidget):
 
 
 def _buttons(actions: Sequence[QAction]) -> list[QWidget]:
-    return [ActionButton(action) for action in actions]
+    buttons: list[QWidget] = [ActionButton(action) for action in actions]
+    for button in buttons:
+        # A click leaves the keyboard with the map: the space bar goes on to play.
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    return buttons

@@ -205,14 +205,16 @@ def test_a_key_corrects_and_undo_names_it_and_takes_it_back(
     assert the_map(shoot_window) == after
 
 
-def test_every_button_does_what_its_key_does(song: SongPlace, shoot_window: MainWindow) -> None:
+def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.player.seek(bar_s(10) + 0.6)
     song.step_section(1)
     names = {button.text() for button in song.tools.findChildren(ActionButton)}
     assert {"This Is One", "Half", "Double", "Split Here", "Join", "Take the Rest From Here Again"} <= names
     button = next(b for b in song.tools.findChildren(ActionButton) if b.text() == "Double")
-    button.click()
+    song.canvas.setFocus()
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     assert shoot_window.session.undo_label == "Double Tempo"
+    assert song.canvas.hasFocus(), "the space bar still plays"
     song.tools.metre.activated.emit(3)  # 4 beats a bar
     assert shoot_window.session.undo_label == "4 Beats a Bar"
 
@@ -387,7 +389,10 @@ def test_clicks_follow_the_map_and_only_here(
     press(qtbot, song, "C")
     assert heard[-1][0]
     assert shoot_window.player.alone
+    hear = shoot_window._play_keys.actions[1]
+    assert not hear.isEnabled()
     shoot_window.go(3)
+    assert hear.isEnabled()
     assert heard[-1] == ((), [])
     assert not shoot_window.player.alone
 
