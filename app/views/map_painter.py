@@ -4,7 +4,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from app.model.map_grid import metres_along
@@ -76,13 +76,22 @@ class MapPainter:
         rows, scale = self._rows, self._scale
         middle, half = (rows.wave + rows.times) / 2, (rows.times - rows.wave) / 2 - 3
         ink = self._theme.mixed(self._theme.colour("ink"), 0.32, "panel")
-        self._p.setPen(QPen(ink, 1))
-        columns = peaks.columns(scale.left_s, scale.right_s, int(scale.width)) if peaks.most else []
-        lines = []
-        for x, (low, high) in enumerate(columns):
-            top, bottom = middle - high / peaks.most * half, middle - low / peaks.most * half
-            lines.append(QLineF(x + 0.5, top, x + 0.5, max(bottom, top + 0.6)))
-        self._p.drawLines(lines or [QLineF(0, middle, scale.width, middle)])
+        if not peaks.most:
+            self._p.setPen(QPen(ink, 1))
+            self._p.drawLine(QLineF(0, middle, scale.width, middle))
+            return
+        high = half / peaks.most
+        columns = peaks.columns(scale.left_s, scale.right_s, int(scale.width))
+        self._p.setPen(Qt.PenStyle.NoPen)
+        self._p.setBrush(ink)
+        # Whole pixels, which are filled much faster than lines are drawn.
+        self._p.drawRects(
+            [
+                QRect(x, round(middle - most * high), 1, max(1, round((most - least) * high)))
+                for x, (least, most) in enumerate(columns)
+            ]
+        )
+        self._p.setBrush(Qt.BrushStyle.NoBrush)
 
     def _beats(self, song_map: SongMap) -> None:
         """Beats over the loudness, as far as there is room between them."""

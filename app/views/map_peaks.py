@@ -32,10 +32,11 @@ class MapPeaks:
             row, each = coarser, each * EACH
         step_s = self._duration_s / len(self._rows[0]) * each
         out = []
+        first, width = start_s / step_s, width_s / step_s
         for n in range(count):
-            low = max(0, floor((start_s + n * width_s) / step_s))
-            high = min(len(row), max(low + 1, ceil((start_s + (n + 1) * width_s) / step_s - 1e-9)))
-            out.append(_over(row[low:high]) if low < high else (0.0, 0.0))
+            low = max(0, floor(first + n * width))
+            part = row[low : max(low + 1, ceil(first + (n + 1) * width - 1e-9))]
+            out.append(part[0] if len(part) == 1 else _over(part) if part else (0.0, 0.0))
         return out
 
 
