@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from app.checking import Placed
-from app.model.shoot import Clip, Song
+from app.model.shoot import Clip, Song, SongMap
 
 if TYPE_CHECKING:
     import numpy as np
@@ -47,6 +47,16 @@ class Tasks(Protocol):
     def song_from_file(
         self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], apart: bool = False
     ) -> Song: ...
+
+    def map_again(
+        self,
+        song: Song,
+        from_s: float,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        apart: bool = False,
+    ) -> SongMap: ...
 
     def place_clips(
         self,

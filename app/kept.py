@@ -36,6 +36,7 @@ ROOMS = (
     "company.py",
     "hearing.py",
     "looking.py",
+    "mapping.py",
     "placements.py",
     "placing.py",
     "tasks.py",

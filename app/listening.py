@@ -11,7 +11,8 @@ from app.model.shoot import Clip, Take
 
 if TYPE_CHECKING:
     from audio.channels import AnyFloats
-    from audio.playback import Line, Mix, Pieces, Playback
+    from audio.clicks import Counted
+    from audio.playback import Line, Mix, Pieces
     from audio.sound_piece import Piece, Voice
 
 START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
@@ -29,11 +30,11 @@ def pieces() -> "Pieces":
     return Pieces()
 
 
-def playback(pieces: "Pieces") -> "Playback":
-    """Something that mixes song and take into blocks of sound."""
-    from audio.playback import Playback
+def playback(pieces: "Pieces") -> "Counted":
+    """Something that mixes song, take and clicks into blocks of sound."""
+    from audio.clicks import Counted
 
-    return Playback(pieces)
+    return Counted(pieces)
 
 
 def mix(name: str) -> "Mix":

@@ -6,10 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from app import tasks
+from app.label_file import read_labels
 from app.model.edits import set_map
 from app.model.files import write_whole
-from app.model.labels import LabelError, from_labels, to_labels
-from app.model.shoot import Shoot, Song, SongMap
+from app.model.labels import to_labels
+from app.model.shoot import Shoot
 from app.report import map_table, report
 from app.telling import Unusable, failed, tell, wrong_use
 from audio.errors import AudioError
@@ -55,16 +56,6 @@ def run(options: argparse.Namespace) -> int:
         except OSError as error:
             status = failed(error)
     return status
-
-
-def read_labels(path: Path, song: Song) -> SongMap:
-    """The map in a label file. Raises Unusable."""
-    try:
-        return from_labels(path.read_text("utf-8"), song.duration_s)
-    except (LabelError, UnicodeDecodeError) as error:
-        raise Unusable(f"{path.name} is no map of this song. {error}") from error
-    except OSError as error:
-        raise Unusable(f"{path} cannot be read: {error.strerror}.") from error
 
 
 def _wrong(options: argparse.Namespace) -> str:

@@ -1,4 +1,5 @@
-"""``anglebook place SONG FOLDER_OR_CLIP... [--shoot FILE.anglebook] [--report FILE.json] [--handoff DIR]``"""
+"""``anglebook place SONG FOLDER_OR_CLIP... [--shoot FILE.anglebook] [--map FILE.txt] [--report FILE.json]
+[--handoff DIR]``"""
 
 import argparse
 import json
@@ -7,8 +8,9 @@ from pathlib import Path
 
 from app import tasks
 from app.handoff.outcome import HandoffError
+from app.label_file import read_labels
 from app.model import store
-from app.model.edits import add_clips, answer_clip, relink, set_song
+from app.model.edits import add_clips, answer_clip, relink, set_map, set_song
 from app.model.files import write_whole
 from app.model.identity import media_ref
 from app.model.shoot import Clip, Shoot, Verdict
@@ -25,6 +27,12 @@ def describe(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--shoot", metavar="FILE.anglebook", type=Path, help="open or begin this shoot, and save it"
+    )
+    parser.add_argument(
+        "--map",
+        metavar="FILE.txt",
+        type=Path,
+        help="take beats, bars and sections from this file of labels (see anglebook map)",
     )
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the whole answer as JSON")
     parser.add_argument(
@@ -50,6 +58,9 @@ def run(options: argparse.Namespace) -> int:
     shoot = _opened(options.shoot)
     shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
+    if options.map is not None:
+        shoot, _ = set_map(shoot, read_labels(options.map, shoot.song))
+        assert shoot.song is not None
     known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
     try:
         found = tasks.find_clips(options.clips, leave_out=[options.song, *known])

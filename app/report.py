@@ -8,13 +8,17 @@ from pathlib import Path, PurePath
 from unicodedata import combining, east_asian_width
 
 from app.model.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
-from app.model.shoot import GLYPHS, Clip, Decision, Shoot, Song, Take, Verdict
+from app.model.levels import bar_levels, mean_level
+from app.model.map_grid import metres_along
+from app.model.shoot import GLYPHS, Clip, Decision, Section, Shoot, Song, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
 REPORT_VERSION = 1
 WIDTH = 100
 """Columns of the table; nothing is longer, except a single word that is."""
+MOST_METRES = 6
+"""So many changes of metre are told at a terminal."""
 Json = dict[str, object]
 
 
@@ -29,8 +33,15 @@ def report(shoot: Shoot, *, base: Path | None = None) -> Json:
          "name": str,
          "song": null or
            {"path": str, "duration_s": float, "tempo_bpm": float or null,
-            "beats_s": [float, …], "bars_s": [float, …],
-            "sections": [{"letter": str, "name": str, "start_s": float, "end_s": float}, …]},
+            "other_tempo_bpm": float or null             (twice or half as fast, where that makes sense too),
+            "beats_s": [float, …], "bars_s": [float, …]  (an upbeat lies before bar 1),
+            "metres": [{"bar": int, "beats": int}, …]    (bar 1, and every bar from where that changes),
+            "bar_levels_db": [float or null, …]          (mean loudness of each bar, dBFS),
+            "sections": [{"letter": str, "name": str, "start_s": float, "end_s": float,
+                          "suggested": bool              (the name is a guess),
+                          "family": str                  (the same for sections that sound alike; or empty),
+                          "voice": bool or null          (a lead voice is heard; null: not known),
+                          "level_db": float or null}, …]},
          "clips":                                        (in the order of the shoot)
            [{"path": str, "id": str, "angle": str or null, "safety": bool,
              "duration_s": float, "frame_rate": "24000/1001" or null (sound only),
@@ -77,13 +88,29 @@ def _song(song: Song, base: Path | None) -> Json:
         "path": _path(song.media.path, base),
         "duration_s": song.duration_s,
         "tempo_bpm": song.map.tempo_bpm,
+        "other_tempo_bpm": song.map.other_tempo_bpm,
         "beats_s": list(song.map.beats_s),
         "bars_s": list(song.map.bars_s),
+        "metres": [{"bar": bar, "beats": beats} for bar, beats in metres_along(song.map)],
+        "bar_levels_db": [_level(level) for level in bar_levels(song)] if song.map.bars_s else [],
         "sections": [
-            {"letter": s.letter, "name": s.name, "start_s": s.start_s, "end_s": s.end_s}
+            {
+                "letter": s.letter,
+                "name": s.name,
+                "start_s": s.start_s,
+                "end_s": s.end_s,
+                "suggested": s.suggested,
+                "family": s.family,
+                "voice": s.voice,
+                "level_db": _level(mean_level(song.map, s.start_s, s.end_s)),
+            }
             for s in song.map.sections
         ],
     }
+
+
+def _level(level: float | None) -> float | None:
+    return None if level is None else round(level, 1)
 
 
 def _clip(shoot: Shoot, clip: Clip, base: Path | None) -> Json:
@@ -182,13 +209,24 @@ def map_table(song: Song) -> str:
     lines = [*_song_lines(song), ""]
     for section in song.map.sections:
         bars = [bar.number for bar in bar_spans(song) if section.start_s <= bar.start_s < section.end_s]
-        name = _tame(f"{section.letter} {section.name}".strip())
+        name = _tame(f"{section.letter} {section.name}".strip()) + (" (a guess)" if section.suggested else "")
         which = "no bar begins here"
         if bars:
             which = f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"
         times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
-        lines += _wrapped(f"{name}: {which}, {times}", "  ")
+        lines += _wrapped(", ".join([f"{name}: {which}", times, *_sound_words(song, section)]), "  ")
     return "\n".join([*lines, ""])
+
+
+def _sound_words(song: Song, section: Section) -> list[str]:
+    """What a section sounds like, as far as it is known."""
+    words = [f"form {section.family}"] if section.family else []
+    if section.voice is not None:
+        words.append("lead voice" if section.voice else "no lead voice")
+    level = mean_level(song.map, section.start_s, section.end_s)
+    if level is not None:
+        words.append(f"{level:.0f} dB".replace("-", "−"))
+    return words
 
 
 def drift_words(clip: Clip, take: Take) -> str:
@@ -210,7 +248,16 @@ def _song_lines(song: Song | None) -> list[str]:
     words = f"Song: {_tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
     if song.map.tempo_bpm is not None:
         words += f", {song.map.tempo_bpm:.1f} beats a minute"
+    if song.map.other_tempo_bpm is not None:
+        words += f" (or {song.map.other_tempo_bpm:.1f})"
     words += f", {_count(len(song.map.bars_s), 'bar')}" if song.map.bars_s else ", bars not known"
+    counted = metres_along(song.map)
+    if counted:
+        words += ", " + ", ".join(
+            f"{beats} beats a bar" if bar == 1 else f"{beats} from bar {bar}"
+            for bar, beats in counted[:MOST_METRES]
+        )
+        words += ", and changes again" if len(counted) > MOST_METRES else ""
     return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
 
 

@@ -9,23 +9,52 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
+from typing import Any
 
-from app.model.shoot import Song
+from app.model.shoot import Song, SongMap
 from audio.errors import AudioError, Stopped, Unreadable
 
 POLL_S = 0.05
 """How often the wish to stop is looked at."""
 BROKE = "Reading the song stopped the reader itself: the file is damaged. Try another copy."
+Stop = Callable[[], bool]
+Progress = Callable[[float], None]
 
 
-def song_apart(
-    path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], fresh: bool
-) -> Song:
+def song_apart(path: Path, *, stop: Stop, progress: Progress, fresh: bool) -> Song:
     """Read a song as `app.tasks.song_from_file` does, elsewhere. Raises AudioError."""
+    answer = _elsewhere(_song, (path, fresh), stop, progress)
+    assert isinstance(answer, Song)
+    return answer
+
+
+def map_apart(song: Song, from_s: float, *, stop: Stop, progress: Progress) -> SongMap:
+    """Look at a song again as `app.tasks.map_again` does, elsewhere. Raises AudioError."""
+    answer = _elsewhere(_map, (song, from_s), stop, progress)
+    assert isinstance(answer, SongMap)
+    return answer
+
+
+def _song(path: Path, fresh: bool, *, stop: Stop, progress: Progress) -> Song:
+    from app.tasks import song_from_file
+
+    return song_from_file(path, stop=stop, progress=progress, fresh=fresh)
+
+
+def _map(song: Song, from_s: float, *, stop: Stop, progress: Progress) -> SongMap:
+    from app.tasks import map_again
+
+    return map_again(song, from_s, stop=stop, progress=progress)
+
+
+def _elsewhere(
+    work: Callable[..., object], given: tuple[object, ...], stop: Stop, progress: Progress
+) -> object:
+    """Have work done in another process, and tell how it goes."""
     context = multiprocessing.get_context("spawn")
     ours, theirs = context.Pipe(duplex=False)
     wish = context.Event()
-    process = context.Process(target=_read, args=(path, theirs, wish, fresh), daemon=True)
+    process = context.Process(target=_do, args=(work, given, theirs, wish), daemon=True)
     process.start()
     theirs.close()
     try:
@@ -37,10 +66,10 @@ def song_apart(
             answer = ours.recv()
             if isinstance(answer, float):
                 progress(answer)
-            elif isinstance(answer, Song):
-                return answer
-            else:
+            elif isinstance(answer, Exception):
                 raise answer
+            else:
+                return answer
     except EOFError:
         if stop():
             raise Stopped("The song was not read to its end.") from None
@@ -52,12 +81,10 @@ def song_apart(
         ours.close()
 
 
-def _read(path: Path, theirs: Connection, wish: Event, fresh: bool) -> None:
+def _do(work: Callable[..., Any], given: tuple[object, ...], theirs: Connection, wish: Event) -> None:
     """What the other process does."""
-    from app.tasks import song_from_file
-
     try:
-        answer: Song | Exception = song_from_file(path, stop=wish.is_set, progress=theirs.send, fresh=fresh)
+        answer = work(*given, stop=wish.is_set, progress=theirs.send)
     except (AudioError, OSError) as error:
         answer = error
     theirs.send(answer)

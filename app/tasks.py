@@ -14,7 +14,7 @@ from app.checking import proofs, settle, song_loudness
 from app.kept import Kept
 from app.model.cache import Cache, user_cache
 from app.model.identity import media_ref
-from app.model.shoot import Clip, Section, Song, SongMap
+from app.model.shoot import Clip, Song, SongMap
 from app.placing import Placing
 from audio.companions import is_companion
 from audio.errors import Unreadable
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "find_clips",
+    "map_again",
     "never",
     "pictures",
     "place_clips",
@@ -104,23 +105,42 @@ def song_from_file(
         from app.song_apart import song_apart
 
         return song_apart(path, stop=stop, progress=progress, fresh=fresh)
-    from audio.beats import find_beats
+    from app.mapping import whole_map
     from audio.media import read_song
-    from audio.sections import find_sections
 
     samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
-    beats = find_beats(samples, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 + 0.6 * f))
-    spans = find_sections(samples, MAP_RATE, beats, stop=stop, progress=lambda f: progress(0.7 + 0.3 * f))
-    song_map = SongMap(
-        tempo_bpm=beats.tempo_bpm,
-        beats_s=tuple(float(time) for time in beats.beats_s),
-        bars_s=tuple(float(time) for time in beats.bars_s),
-        sections=tuple(Section(span.letter, span.name, span.start_s, span.end_s) for span in spans),
-    )
+    song_map = whole_map(samples, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 + 0.9 * f))
     song = Song(media_ref(path), len(samples) / MAP_RATE, song_map)
     kept.keep_song(song)
     kept.tidy()
     return song
+
+
+def map_again(
+    song: Song,
+    from_s: float,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = lambda fraction: None,
+    apart: bool = False,
+) -> SongMap:
+    """Look at a song again from a moment on; what a person fixed in its map is told to the engine.
+
+    The answer is what was found from there on: `app.model.map_again.with_rest` joins it to the map. ``apart``
+    as in `song_from_file`. Raises AudioError.
+    """
+    if apart:
+        from app.song_apart import map_apart
+
+        return map_apart(song, from_s, stop=stop, progress=progress)
+    from app.mapping import map_from
+    from audio.media import read_song
+
+    path = Path(song.media.path)
+    samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
+    return map_from(
+        samples, MAP_RATE, song.map, from_s, stop=stop, progress=lambda f: progress(0.1 + 0.9 * f)
+    )
 
 
 def place_clips(

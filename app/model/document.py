@@ -11,6 +11,7 @@ from app.model.shoot import (
     Deed,
     LagPoint,
     MediaRef,
+    Metre,
     Pin,
     Refused,
     Rival,
@@ -107,33 +108,75 @@ def song_to_json(song: Song, written: Path_) -> Json:
     return {
         "media": _media_out(song.media, written),
         "duration_s": song.duration_s,
-        "map": {
-            "tempo_bpm": song.map.tempo_bpm,
-            "beats_s": list(song.map.beats_s),
-            "bars_s": list(song.map.bars_s),
-            "sections": [
-                {"letter": s.letter, "name": s.name, "start_s": s.start_s, "end_s": s.end_s}
-                for s in song.map.sections
-            ],
-        },
+        "map": _map_out(song.map),
+    }
+
+
+def _map_out(song_map: SongMap) -> Json:
+    return {
+        "tempo_bpm": song_map.tempo_bpm,
+        "other_tempo_bpm": song_map.other_tempo_bpm,
+        "tempo_by_hand": song_map.tempo_by_hand,
+        "beats_s": list(song_map.beats_s),
+        "bars_s": list(song_map.bars_s),
+        "ones_s": list(song_map.ones_s),
+        "metres": [{"from_s": metre.from_s, "beats": metre.beats} for metre in song_map.metres],
+        "sections": [_section_out(section) for section in song_map.sections],
+        "edges_s": list(song_map.edges_s),
+        "levels_db": list(song_map.levels_db),
+    }
+
+
+def _section_out(section: Section) -> Json:
+    return {
+        "letter": section.letter,
+        "own_letter": section.own_letter,
+        "name": section.name,
+        "suggested": section.suggested,
+        "start_s": section.start_s,
+        "end_s": section.end_s,
+        "family": section.family,
+        "voice": section.voice,
+        "by_hand": section.by_hand,
     }
 
 
 def _song_in(node: Node, found: Path_) -> Song:
-    inner = node.node("map")
-    song_map = SongMap(
-        tempo_bpm=None if inner.is_null("tempo_bpm") else inner.number("tempo_bpm"),
-        beats_s=inner.numbers("beats_s"),
-        bars_s=inner.numbers("bars_s"),
-        sections=inner.each(
-            "sections",
-            lambda n: n.done(
-                Section(n.text("letter"), n.text("name"), n.number("start_s"), n.number("end_s"))
-            ),
-        ),
-    )
-    inner.done(None)
+    song_map = _map_in(node.node("map"))
     return node.done(Song(_media_in(node.node("media"), found), node.number("duration_s"), song_map))
+
+
+def _map_in(node: Node) -> SongMap:
+    return node.done(
+        SongMap(
+            tempo_bpm=None if node.is_null("tempo_bpm") else node.number("tempo_bpm"),
+            other_tempo_bpm=None if node.is_null("other_tempo_bpm") else node.number("other_tempo_bpm"),
+            tempo_by_hand=node.truth("tempo_by_hand"),
+            beats_s=node.numbers("beats_s"),
+            bars_s=node.numbers("bars_s"),
+            ones_s=node.numbers("ones_s"),
+            metres=node.each("metres", lambda n: n.done(Metre(n.number("from_s"), n.count("beats")))),
+            sections=node.each("sections", _section_in),
+            edges_s=node.numbers("edges_s"),
+            levels_db=node.numbers("levels_db"),
+        )
+    )
+
+
+def _section_in(node: Node) -> Section:
+    return node.done(
+        Section(
+            letter=node.text("letter"),
+            own_letter=node.truth("own_letter"),
+            name=node.text("name"),
+            suggested=node.truth("suggested"),
+            start_s=node.number("start_s"),
+            end_s=node.number("end_s"),
+            family=node.text("family"),
+            voice=None if node.is_null("voice") else node.truth("voice"),
+            by_hand=node.truth("by_hand"),
+        )
+    )
 
 
 def clip_to_json(clip: Clip, written: Path_) -> Json:

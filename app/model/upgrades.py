@@ -36,5 +36,18 @@ def _to_3(old: Json) -> Json:
     return old
 
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3}
+def _to_4(old: Json) -> Json:
+    """The other tempo, loudness, what a person fixed; of sections family, voice, and whose the name is."""
+    song = old.get("song")
+    song_map = song.get("map") if isinstance(song, dict) else None
+    if isinstance(song_map, dict):
+        song_map.update(
+            other_tempo_bpm=None, tempo_by_hand=False, levels_db=[], ones_s=[], metres=[], edges_s=[]
+        )
+        for section in _groups(song_map, "sections"):
+            section.update(family="", voice=None, suggested=True, by_hand=False, own_letter=False)
+    return old
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4}
 """For each old version the step that makes the next one of it."""

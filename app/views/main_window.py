@@ -87,7 +87,9 @@ class MainWindow(QMainWindow):
             self.dialogs,
             self._ways_in(),
         )
-        self.song = SongPlace(self.session, self.theme, self.menus.song)
+        self.song = SongPlace(
+            self.session, self.theme, tasks, self.jobs, self.work, self.menus.song, player=self.player
+        )
         self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player

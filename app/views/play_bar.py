@@ -33,9 +33,12 @@ CAUTION = (
 class PlayBar(QWidget):
     """Play, what is heard, loop, volume, and where in the song one is."""
 
-    def __init__(self, player: Player, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, player: Player, theme: Theme, parent: QWidget | None = None, *, alone: QWidget | None = None
+    ) -> None:
+        """``alone`` stands in the place of what is heard, where only the song is."""
         super().__init__(parent)
-        self._player, self._theme = player, theme
+        self._player, self._theme, self._alone = player, theme, alone
         self.setAccessibleName("Playing")
         self._play = QAction("Play", self)
         self._play.setToolTip(f"Play or pause ({PLAY})")
@@ -97,7 +100,7 @@ class PlayBar(QWidget):
         for widget in (self.button, self._place):
             row.addWidget(widget)
         row.addStretch(1)
-        for widget in (self.heard, self.loop, self.volume, self._level):
+        for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
             row.addWidget(widget)
         column.addLayout(row)
         column.addWidget(self._told)
@@ -128,6 +131,8 @@ class PlayBar(QWidget):
         if player.waiting:
             return "Reading the sound …"
         found = player.found()
+        if self._alone is not None:
+            return ""
         if found is None:
             return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
         clip, take = found

@@ -22,9 +22,13 @@ class PlayKeys(QObject):
         super().__init__(window)
         self._player, self._song_map = player, song_map
         self.play = self._action(window, "Play or Pause", PLAY, player.toggle)
+        self._hear = self._action(
+            window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard
+        )
+        player.changed.connect(lambda: self._hear.setEnabled(not player.alone))
         self.actions: Sequence[QAction] = (
             self.play,
-            self._action(window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard),
+            self._hear,
             self._action(window, "Loop This Bar, This Section, or Play On", LOOP, self._next_loop),
             self._action(window, "Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
             self._action(window, "Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),

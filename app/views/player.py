@@ -1,5 +1,6 @@
 """Playing: where in the song one is, which take is heard beside it, and what comes out."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 from PySide6.QtCore import QObject, QSettings, QTimer, Signal
@@ -67,6 +68,8 @@ class Player(QObject):
         self.song_s = 0.0
         self.take_id: str | None = None
         self.heard = Heard.EARS
+        self.alone = False
+        """Only the song is heard, whatever is chosen; see `hear_alone`."""
         self.loop: tuple[float, float] | None = None
         self.volume_db = START_DB
         self.trouble = ""
@@ -191,6 +194,17 @@ class Player(QObject):
         self._follow()
         self.changed.emit()
 
+    def hear_alone(self, on: bool) -> None:
+        """Hear the song alone for now; what was chosen to be heard stays chosen."""
+        if on != self.alone:
+            self.alone = on
+            self._follow()
+            self.changed.emit()
+
+    def set_clicks(self, moments_s: Sequence[float], accents: Sequence[bool]) -> None:
+        """Click on moments of the song (seconds, rising), accented or not; on none for no clicks."""
+        self._sounds.set_clicks(moments_s, accents)
+
     def set_loop(self, span: tuple[float, float] | None) -> None:
         """Play a span of the song (start and end in seconds) again and again; None: play on."""
         self.loop = span
@@ -260,7 +274,8 @@ class Player(QObject):
             if self.loop is None
             else [ahead, (self.loop[0], min(self.loop[0] + AHEAD_S, self.loop[1]))]
         )
-        self._sounds.want(self.found(), self.heard.name, spans, playing=self.playing)
+        found, heard = (None, Heard.SONG) if self.alone else (self.found(), self.heard)
+        self._sounds.want(found, heard.name, spans, playing=self.playing)
         self._tell_trouble()
 
     def _sound_arrived(self) -> None:

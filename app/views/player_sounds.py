@@ -35,6 +35,7 @@ class PlayerSounds(QObject):
         self._pieces: Any = None
         self._volume_db = listening.START_DB
         self._loop: Span | None = None
+        self._clicks: tuple[Sequence[float], Sequence[bool]] = (), ()
         self._song: tuple[str, str] | None = None
         self._song_dbfs: float | None = None
         self._voices: dict[tuple[str, str], Any] = {}
@@ -53,6 +54,7 @@ class PlayerSounds(QObject):
             self._playback = listening.playback(self._pieces)
             self._playback.set_volume(self._volume_db)
             self._playback.set_loop(self._loop)
+            self._playback.set_clicks(*self._clicks)
         return self._playback
 
     @property
@@ -90,6 +92,12 @@ class PlayerSounds(QObject):
         self._loop = span
         if self._playback is not None:
             self._playback.set_loop(span)
+
+    def set_clicks(self, moments_s: Sequence[float], accents: Sequence[bool]) -> None:
+        """On which moments of the song it clicks, and which of them are accented."""
+        self._clicks = moments_s, accents
+        if self._playback is not None:
+            self._playback.set_clicks(moments_s, accents)
 
     def want(
         self, found: tuple[Clip, Take] | None, mix: str, spans: "Sequence[Span]", *, playing: bool

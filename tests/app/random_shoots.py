@@ -12,6 +12,7 @@ from app.model.shoot import (
     Deed,
     LagPoint,
     MediaRef,
+    Metre,
     Pin,
     Refused,
     Rival,
@@ -82,13 +83,23 @@ def _media(number: int, place: st.SearchStrategy[str]) -> st.SearchStrategy[Medi
 _places = st.sampled_from(("films/day one", "films/day one/cards/A", "elsewhere", "films/Übung"))
 _rivals = st.builds(Rival, numbers, numbers)
 _lags = st.builds(LagPoint, numbers, numbers, numbers)
-_sections = st.builds(Section, words, words, seconds, seconds)
+_truths = st.booleans()
+_sections = st.builds(
+    Section, words, words, seconds, seconds, words, st.none() | _truths, _truths, _truths, _truths
+)
+_several = st.lists(numbers, max_size=5).map(tuple)
 _maps = st.builds(
     SongMap,
     st.none() | seconds,
-    st.lists(numbers, max_size=5).map(tuple),
-    st.lists(numbers, max_size=5).map(tuple),
+    _several,
+    _several,
     st.lists(_sections, max_size=3).map(tuple),
+    st.none() | seconds,
+    _several,
+    _several,
+    st.lists(st.builds(Metre, numbers, st.integers(1, 12)), max_size=3).map(tuple),
+    _several,
+    _truths,
 )
 
 

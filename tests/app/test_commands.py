@@ -185,6 +185,24 @@ def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.C
     assert store.load(kept) == again
 
 
+def test_a_map_from_labels_takes_the_place_of_the_computed_one(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    labels, kept = tmp_path / "map.txt", evening.out / "counted.anglebook"
+    labels.write_text("0\t20\tA Hand-made\n20\t40\tB\n1.5\t1\n3.5\t2\n", "utf-8")
+    kept.write_bytes(evening.shoot.read_bytes())
+    arguments = ["place", str(evening.song), str(evening.clips), "--map", str(labels), "--shoot", str(kept)]
+    assert commands.main(arguments) == 0
+    assert "A Hand-made" in capsys.readouterr().out
+    before, after = store.load(evening.shoot), store.load(kept)
+    assert after.song is not None
+    assert after.song.map.bars_s == (1.5, 3.5)
+    assert [clip.takes for clip in after.clips] == [clip.takes for clip in before.clips]
+    labels.write_text("1\t1\tclap\n", "utf-8")
+    assert commands.main(arguments) == 1
+    assert "map.txt is no map of this song" in capsys.readouterr().err
+
+
 def test_a_song_that_moved_is_taken_where_it_is_now(
     evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.model.coverage import coverage
-from app.model.shoot import Angle, Clip, Decision, Rival, Shoot, Song, Take, Verdict
-from app.report import drift_words, report, table
+from app.model.shoot import Angle, Clip, Decision, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+from app.report import drift_words, map_table, report, table
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
 NUMBER, WORDS, WHOLE, TRUTH = (float, int), (str,), (int,), (bool,)
 MAYBE_WORDS = (str, type(None))
+MAYBE_NUMBER = (float, int, type(None))
 TAKE = {
     "id": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "song_start_s": NUMBER, "song_end_s": NUMBER,
     "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER, "verdict": WORDS,
@@ -36,9 +37,13 @@ SHAPE: Mapping[str, object] = {
     "report_version": WHOLE,
     "name": WORDS,
     "song": {
-        "path": WORDS, "duration_s": NUMBER, "tempo_bpm": (float, int, type(None)), "beats_s": [NUMBER],
-        "bars_s": [NUMBER],
-        "sections": [{"letter": WORDS, "name": WORDS, "start_s": NUMBER, "end_s": NUMBER}],
+        "path": WORDS, "duration_s": NUMBER, "tempo_bpm": MAYBE_NUMBER, "other_tempo_bpm": MAYBE_NUMBER,
+        "beats_s": [NUMBER], "bars_s": [NUMBER], "metres": [{"bar": WHOLE, "beats": WHOLE}],
+        "bar_levels_db": [MAYBE_NUMBER],
+        "sections": [
+            {"letter": WORDS, "name": WORDS, "start_s": NUMBER, "end_s": NUMBER, "suggested": TRUTH,
+             "family": WORDS, "voice": (bool, type(None)), "level_db": MAYBE_NUMBER}
+        ],
     },
     "clips": [CLIP],
     "coverage": [
@@ -209,3 +214,24 @@ def test_a_song_without_a_map_and_no_takes_are_told() -> None:
     assert "whole section: nothing" in text
     assert "1 clip: 0 placed, 1 no song." in text
     assert "none yet" in table(Shoot(song=waltz()))
+
+
+def test_the_map_is_told_with_what_is_known_of_it() -> None:
+    beats = tuple(n / 2 for n in range(1, 40))
+    parts = (
+        Section("A", "Verse", 0.0, 10.0, "A", True, suggested=True),
+        Section("B", "Break", 10.0, 20.0, "B", False),
+    )
+    song_map = SongMap(120.0, beats, beats[1::4], parts, 240.0, (-20.0,) * 40 + (-12.0,) * 40)
+    song = Song(media("/s/waltz.wav"), 20.0, song_map)
+    told = report(Shoot(song=song))["song"]
+    assert isinstance(told, dict)
+    assert told["metres"] == [{"bar": 1, "beats": 4}]
+    assert told["other_tempo_bpm"] == 240.0
+    assert (told["bar_levels_db"][0], told["bar_levels_db"][-1]) == (-20.0, -12.0)
+    assert [part["level_db"] for part in told["sections"]] == [-20.0, -12.0]
+    text = map_table(song)
+    assert "120.0 beats a minute (or 240.0)" in text
+    assert "4 beats a bar" in text
+    assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, lead voice, −20 dB" in text
+    assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, no lead voice, −12 dB" in text

@@ -40,3 +40,13 @@ def test_trouble_comes_through(tmp_path: Path) -> None:
 def test_it_can_be_stopped(song: Path) -> None:
     with pytest.raises(Stopped):
         tasks.song_from_file(song, stop=lambda: True, apart=True, fresh=True)
+
+
+def test_another_look_comes_through_too(song: Path) -> None:
+    known = tasks.song_from_file(song)
+    spot = known.map.bars_s[1]
+    there = tasks.map_again(known, spot, apart=True)
+    assert there == tasks.map_again(known, spot)
+    before = [beat for beat in known.map.beats_s if beat < spot]
+    assert there.beats_s[: len(before)] == tuple(before)
+    assert there.beats_s[len(before)] == pytest.approx(spot, abs=0.05)

@@ -153,6 +153,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
     "clips": (("filtered", filtered, unfiltered),),
+    "song": (("closer", pressed("+", 5), pressed("0")),),
     "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
     "score": (
         ("closer", pressed("+", 3), pressed("-", 3)),

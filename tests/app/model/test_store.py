@@ -2,6 +2,7 @@
 
 import json
 import os
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -241,19 +242,36 @@ def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) 
     assert from_text(json.dumps(data), FOLDER) == Shoot("Evening")
 
 
-def test_a_file_of_the_first_version_opens_with_nothing_in_what_is_new() -> None:
+def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
     value = shoot(clip(1, take("t", 0, 5)), clip(2))
     data = json.loads(to_text(value, FOLDER))
+    data["anglebook_version"] = 3
+    song_map = data["song"]["map"]
+    for key in ("other_tempo_bpm", "tempo_by_hand", "ones_s", "metres", "edges_s", "levels_db"):
+        del song_map[key]
+    for section in song_map["sections"]:
+        for key in ("family", "voice", "suggested", "by_hand", "own_letter"):
+            del section[key]
+    assert value.song is not None
+    guessed = tuple(replace(section, suggested=True) for section in value.song.map.sections)
+    song = replace(value.song, map=replace(value.song.map, sections=guessed))
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song), "names were never typed then"
+    data["anglebook_version"] = 2
+    for one in data["clips"]:
+        del one["refused"]
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
     data["anglebook_version"] = 1
     for angle in data["angles"]:
         for key in ("subject", "group", "hidden"):
             del angle[key]
     for one in data["clips"]:
-        del one["decided"], one["note"], one["refused"]
+        del one["decided"], one["note"]
         for inner in one["takes"]:
             for key in ("decided", "pins", "shift_x", "shift_y"):
                 del inner[key]
-    assert from_text(json.dumps(data), FOLDER) == value
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
+    data["song"] = None
+    assert from_text(json.dumps(data), FOLDER).song is None
 
 
 def _without(data: dict[str, object], key: str) -> dict[str, object]:

@@ -137,6 +137,10 @@ class MadeUpTasks:
         """For each time, the paths of the clips they were placed beside."""
         self.compared: list[Clip] = []
         """What comparing clips changes."""
+        self.found_again = SongMap()
+        """What another look at the song finds."""
+        self.mapped_again: list[tuple[SongMap, float]] = []
+        """For each such look, the map that was known and where it began."""
         self.late_s: float | None = 0.004
         """How late every take is at every moment; None: no lag can be made out."""
         self.proved: list[tuple[Placed, tuple[float, ...]]] = []
@@ -162,6 +166,20 @@ class MadeUpTasks:
             raise self.song_error
         progress(1.0)
         return make_song(str(path))
+
+    def map_again(
+        self,
+        song: Song,
+        from_s: float,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        apart: bool = False,
+    ) -> SongMap:
+        self.before_answer(stop)
+        self.mapped_again.append((song.map, from_s))
+        progress(1.0)
+        return self.found_again
 
     def place_clips(
         self,
