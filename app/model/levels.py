@@ -5,7 +5,8 @@ from math import log10
 from app.model.coverage import bar_spans
 from app.model.shoot import LEVEL_STEP_S, Song, SongMap
 
-FLOOR_DB = -120.0
+FLOOR_DB, CEILING_DB = -120.0, 120.0
+"""What sound files can hold lies between; a document may say anything."""
 
 
 def mean_level(song_map: SongMap, start_s: float, end_s: float) -> float | None:
@@ -15,12 +16,13 @@ def mean_level(song_map: SongMap, start_s: float, end_s: float) -> float | None:
     -20.0
     """
     levels = song_map.levels_db
-    first, last = max(0, int(start_s / LEVEL_STEP_S)), min(len(levels), int(end_s / LEVEL_STEP_S) + 1)
+    first = int(min(max(0.0, start_s / LEVEL_STEP_S), len(levels)))
+    last = int(min(max(0.0, end_s / LEVEL_STEP_S + 1), len(levels)))
     power = weight = 0.0
     for n in range(first, last):
         shared = min(end_s, (n + 1) * LEVEL_STEP_S) - max(start_s, n * LEVEL_STEP_S)
         if shared > 0:
-            power += shared * 10 ** (levels[n] / 10)
+            power += shared * 10 ** (min(levels[n], CEILING_DB) / 10)
             weight += shared
     return max(FLOOR_DB, 10 * log10(power / weight)) if weight > 0 and power > 0 else None
 
