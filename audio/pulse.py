@@ -91,37 +91,37 @@ def follow(
     cost = np.where((near >= 0) & (near < count), _STRAY_COST * (reach * _STEP)[None, :] ** 2, np.inf)
     near = np.clip(near, 0, count - 1)
     worth = np.zeros((frames + lead, count))
+    shifted = np.zeros_like(worth)
     best = np.zeros(frames + lead)
     came_by = np.zeros((frames, count), np.int16)
-    came_from = np.zeros((frames, count), np.int32)
-    each = np.arange(count)
-    shifts = np.array([-1, 0, 1])
-    for frame in range(frames):
-        if frame % 1000 == 0:
+    # A beat is a period after the last one: so many frames do not need one another and go at once.
+    block = max(1, int(hops[0]) - 1)
+    for number, first in enumerate(range(0, frames, block)):
+        if number % 50 == 0:
             if stop():
                 raise Stopped("Stopped while looking for the beat.")
-            progress(frame / frames)
-        back = frame + lead - hops
-        value = worth[(back[None, :] + shifts[:, None])[:, :, None], near[None]]
-        value[0] -= _FRAME_COST
-        value[2] -= _FRAME_COST
-        shift = value.argmax(axis=0)
-        value = np.take_along_axis(value, shift[None], 0)[0] - cost
-        choice = value.argmax(axis=1)
-        kept = value[each, choice]
+            progress(first / frames)
+        low, high = first + lead, min(frames, first + block) + lead
+        back = np.arange(low, high)[:, None] - hops[None, :]
+        value = shifted[back[:, :, None], near[None]] - cost
+        choice = value.argmax(axis=2)
+        kept = np.take_along_axis(value, choice[:, :, None], 2)[:, :, 0]
         leap = best[back] - _LEAP_COST
         leaps = leap > kept
-        came_by[frame] = np.where(leaps, -1, near[each, choice])
-        came_from[frame] = np.where(leaps, back, back + shifts[shift[each, choice]])
-        worth[frame + lead] = np.where(leaps, leap, kept) + gains[frame]
-        best[frame + lead] = worth[frame + lead].max()
+        came_by[low - lead : high - lead] = np.where(leaps, -1, near[np.arange(count)[None, :], choice])
+        worth[low:high] = np.maximum(leap, kept) + gains[low - lead : high - lead]
+        best[low:high] = worth[low:high].max(axis=1)
+        near_by = np.maximum(worth[low - 2 : high - 2], worth[low:high]) - _FRAME_COST
+        shifted[low - 1 : high - 1] = np.maximum(worth[low - 1 : high - 1], near_by)
     tail = worth[max(lead, frames + lead - hops[-1]) :]
     last, period = divmod(int(tail.argmax()), count)
     at = worth.shape[0] - tail.shape[0] + last
     found: list[tuple[float, float]] = []
     while at >= lead:
         found.append((at - lead, tried[period]))
-        by, at = int(came_by[at - lead, period]), int(came_from[at - lead, period])
+        by, at = int(came_by[at - lead, period]), at - int(hops[period])
+        if by >= 0:
+            at += int(np.argmax(worth[at - 1 : at + 2, by] - _FRAME_COST * np.array([1, 0, 1]))) - 1
         period = by if by >= 0 else int(worth[at].argmax())
     worth_a_second = float(tail.max()) * FRAME_RATE / frames
     chain = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
