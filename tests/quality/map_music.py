@@ -95,12 +95,14 @@ def _form(genre: Genre, bpm: float, twist: list[str], rng: np.random.Generator) 
     if bar_s < 1.3:  # short bars come in more
         lengths = {label: 2 * bars for label, bars in lengths.items()}
     while len(form) > 5 and sum(lengths[label] for label in form) * bar_s > _SONG_S:
-        form.pop(int(rng.integers(1, len(form) - 1)))
+        loose = [i for i, label in enumerate(form[:-1]) if i and label != "bridge"]
+        form.pop(int(rng.choice(loose)))
     sections = [Section(label, lengths[label], genre) for label in form]
     middle = sections[len(sections) // 2 :]
     for one in twist:
         if one == "half-time bridge":
-            next(s for s in sections if s.label == "bridge").half_time = True
+            for section in sections:
+                section.half_time = section.label == "bridge"
         elif one == "tempo change":
             pace = float(rng.choice([0.72, 0.85, 1.2, 1.4]))
             for section in middle:
