@@ -18,8 +18,8 @@ from audio.harmony import change, span_means
 
 # Logarithm of how usual a metre is beside 4, by hand: 908 of 912 songs are in four, 4 in three (Nieto and others
 # 2019); other music knows the rest.
-_METRES = {4: 0.0, 3: -2.0, 2: -4.0, 5: -4.0, 6: -6.0, 7: -6.0}
-_CHANGE_COST = 5.0
+_METRES = {4: 0.0, 3: -2.0, 2: -6.0, 5: -4.0, 6: -6.0, 7: -6.0}
+_CHANGE_COST = 12.0
 """Cost of another metre from a bar on; a bar cut short costs two of them."""
 _ON_ONE = 1.5
 """A song that begins does so on one, if nothing speaks for an upbeat."""
@@ -35,8 +35,8 @@ WEIGHTS = np.array(
     + [0.18, 0.22, -0.12, -0.03, 0.36, -0.01, 0.17, -0.15, 0.9, -0.06]
 )
 OFFSET = -0.82
-_TEMPER = 0.5
-"""Signs go together; each counts half of what it would alone."""
+_SHORT_BAR_S, _SHORT_BAR_COST = 2.0, 0.5
+"""Bars shorter than this are rare: cost of each, times the octaves that it is shorter, squared."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,10 +76,12 @@ def find_bars(
     """
     if stop():
         raise Stopped("Stopped while looking for the bars.")
-    evidence = _TEMPER * (first_beat_signs(heard, frames, pitches, beats_s) @ WEIGHTS + OFFSET)
+    evidence = first_beat_signs(heard, frames, pitches, beats_s) @ WEIGHTS + OFFSET
     metres = list(_METRES) if beats_per_bar is None else [beats_per_bar]
     likeness = _likeness(heard, frames, metres)
-    return _row(evidence, likeness, metres, one, begins)
+    beat_s = float(np.median(np.diff(beats_s)))
+    short = np.minimum(0.0, np.log2(np.array(metres) * beat_s / _SHORT_BAR_S))
+    return _row(evidence[:, None] - _SHORT_BAR_COST * short**2, likeness, metres, one, begins)
 
 
 def first_beat_signs(
@@ -126,15 +128,15 @@ def _row(
     one: int | None,
     begins: bool,
 ) -> Bars:
-    """The best row of bars."""
+    """The best row of bars; ``evidence`` for a first beat by beat and metre."""
     firsts = np.concatenate([[0], np.cumsum(metres)[:-1]])
     lasts = np.cumsum(metres) - 1
     states = int(lasts[-1]) + 1
     metre_of = np.repeat(np.arange(len(metres)), metres)
     usual = np.array([_METRES.get(beats, -6.0) for beats in metres])
-    count = evidence.size
+    count = len(evidence)
     gain = np.stack([_LIKENESS_WEIGHT * likeness[metres[kind]] for kind in metre_of], axis=1)
-    gain[:, firsts] += evidence[:, None]
+    gain[:, firsts] += evidence
     if one is not None and 0 <= one < count:
         gain[one, np.setdiff1d(np.arange(states), firsts)] = -1e6
     worth = gain[0] + usual[metre_of]
