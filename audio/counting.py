@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
+from audio.click import click_grids
 from audio.harmony import HOP, change
 from audio.onsets import FRAME_RATE, RATE, Onsets, evened
 from audio.onsets import HOP as ONSET_HOP
@@ -33,13 +34,13 @@ PATTERN = np.array(
 PACE = (0.95, -1.93)
 """And by its tempo: octaves over 115 beats a minute, and those squared."""
 TRAITS = np.array(
-    [0.8, 0.63, 0.2, 0.57, 0.3, 0.7, 1.28]
-    + [-0.29, -0.71, 0.12, 0.18, 0.22, -0.4, 0.9]
-    + [-0.49, 0.5, -0.58, -0.47, -0.23, -0.46, -5.9]
-    + [-0.62, -0.48, -0.36, -0.73, -0.43, -0.35, -3.44]
-    + [0.37, 1.18, 0.16, 0.19, -0.92, 0.01, 1.17]
-    + [0.67, -0.55, 0.57, -0.07, -0.19, -0.33, 2.08]
-    + [0.53, -1.95]
+    [0.71, 0.57, 0.15, 0.48, 0.26, 0.71, 1.48]
+    + [-0.3, -0.76, 0.16, 0.18, 0.2, -0.42, 1.24]
+    + [-0.4, 0.63, -0.62, -0.43, -0.26, -0.53, -7.78]
+    + [-0.53, -0.34, -0.3, -0.64, -0.35, -0.31, -3.38]
+    + [0.3, 1.32, 0.22, 0.17, -1.07, -0.08, 1.2]
+    + [0.44, -0.5, 0.2, -0.11, -0.22, -0.22, 1.31]
+    + [-0.54, -1.05, 0.55, -1.68]
 )
 """The same of a whole way to count, with what alternates from beat to beat and over four."""
 PLACES = ((0.0,), (0.5,), (0.25, 0.75), (1 / 3, 2 / 3))
@@ -63,6 +64,8 @@ _STAYS, _LEAPS = 8, 0.12
 """A tempo has leapt where so many beats before and after differ by so much (logarithm)."""
 _LEAP = 0.5
 """Cost of an octave between stretches."""
+_SAME_PACE, _SLIP = 0.06, 3.0
+"""Octaves to which a tempo is the same, and what a slip then costs."""
 _KNOWN_COST = 100.0
 
 
@@ -102,10 +105,15 @@ def readings(near: NDArray[np.float64], frames: NDArray[np.float64]) -> list[Rea
             if places.size < 4:
                 continue
             moments = np.interp(places, number, frames)
-            bpm = 60.0 * FRAME_RATE / float(np.median(np.diff(moments)))
-            if SLOWEST_BPM < bpm < FASTEST_BPM or not found:
-                found.append(Reading(step, bpm, moments, float(traits(near, moments, bpm) @ TRAITS)))
+            one = _reading(near, moments, step)
+            if SLOWEST_BPM < one.bpm < FASTEST_BPM or not found:
+                found.append(one)
     return found
+
+
+def _reading(near: NDArray[np.float64], moments: NDArray[np.float64], step: float) -> Reading:
+    bpm = 60.0 * FRAME_RATE / float(np.median(np.diff(moments)))
+    return Reading(step, bpm, moments, float(traits(near, moments, bpm) @ TRAITS))
 
 
 def traits(heard: NDArray[np.float64], moments: NDArray[np.float64], bpm: float) -> NDArray[np.float64]:
@@ -119,42 +127,109 @@ def traits(heard: NDArray[np.float64], moments: NDArray[np.float64], bpm: float)
 
     on_beat = at(0.0)
     values = [np.mean([at(place).mean(axis=1) for place in places], axis=0) for places in PLACES]
-    count = on_beat.shape[1] // 4 * 4
-    by_four = on_beat[:, :count].reshape(heard.shape[0], -1, 4).mean(axis=1)
-    by_two = np.abs(by_four[:, 0] + by_four[:, 2] - by_four[:, 1] - by_four[:, 3]) / 2
-    by_four = np.maximum(np.abs(by_four[:, 0] - by_four[:, 2]), np.abs(by_four[:, 1] - by_four[:, 3]))
+    fours, threes = (_by_place(on_beat, beats) for beats in (4, 3))
+    third = threes.max(axis=1) - threes.min(axis=1)
+    by_two = np.maximum(np.abs(fours[:, 0] + fours[:, 2] - fours[:, 1] - fours[:, 3]) / 2, third / 2)
+    by_bar = np.maximum(np.abs(fours[:, 0] - fours[:, 2]), np.abs(fours[:, 1] - fours[:, 3]))
+    by_bar = np.maximum(by_bar, third)
+    crossed = _crossed(on_beat, at(1 / 3), at(0.5), at(2 / 3))
     octaves = np.log2(bpm / USUAL_BPM)
-    return np.concatenate([*values, by_two, by_four, [octaves, octaves**2]])
+    return np.concatenate([*values, by_two, by_bar, crossed, [octaves, octaves**2]])
 
 
-def best_count(near: NDArray[np.float64], frames: NDArray[np.float64], periods: NDArray[np.float64], allowed: Callable[[float], bool], at: float | None) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The likeliest way to count a chain of beats, stretch by stretch where its tempo leaps: frames and periods.
+def _crossed(
+    on_beat: NDArray[np.float64], third: NDArray[np.float64], half: NDArray[np.float64], last: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """How much three beats stand against two counted, and two against three: shape (2,).
 
-    Only tempos (beats a minute) that are ``allowed``, if any reading has one; ``at`` is a frame that is known to be a beat.
+    Of three beats in the time of two counted, one is two thirds after the first and one a third after the second; of
+    two in the time of three counted, one is half-way after the second.
     """
-    edges = _stretches(periods)
-    kinds = [[r for r in readings(near, frames[low:high]) if allowed(r.bpm)] or readings(near, frames[low:high])[:1] for low, high in pairwise(edges)]
-    shares = np.diff(edges) * np.array([float(np.median(periods[low:high])) for low, high in pairwise(edges)])
-    shares = shares / shares.sum()
-    worth = [np.zeros(0)]
+    early, late = (_by_place(rows[:6], 2) for rows in (third, last))
+    early, late = early[:, 1] - early[:, 0], late[:, 0] - late[:, 1]
+    three = np.maximum(np.minimum(early, late), np.minimum(-early, -late)).mean()
+    on, off = (_by_place(rows[:6], 3) for rows in (on_beat, half))
+    on, off = on - on.mean(axis=1, keepdims=True), off - off.mean(axis=1, keepdims=True)
+    two = np.minimum(on, np.roll(off, -1, axis=1)).max(axis=1).mean()
+    return np.array([three, two])
+
+
+def _by_place(rows: NDArray[np.float64], beats: int) -> NDArray[np.float64]:
+    """Mean of each row by the place in bars of so many beats, shape (rows, beats)."""
+    count = rows.shape[1] // beats * beats
+    means: NDArray[np.float64] = rows[:, :count].reshape(rows.shape[0], -1, beats).mean(axis=1)
+    return means
+
+
+def best_count(
+    near: NDArray[np.float64],
+    frames: NDArray[np.float64],
+    periods: NDArray[np.float64],
+    allowed: Callable[[float], bool],
+    at: float | None,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The likeliest way to count a chain of beats: frames and periods.
+
+    Stretch by stretch where its tempo leaps. Only tempos (beats a minute) that are ``allowed``, if any reading has
+    one; ``at`` is a frame that is known to be a beat.
+    """
+    stretches = _stretches(periods)
+    kinds = []
+    for low, high in stretches:
+        found = readings(near, frames[low:high])
+        kinds.append([one for one in found if allowed(one.bpm)] or found[:1])
+    lengths = np.array([frames[high - 1] - frames[low] for low, high in stretches])
+    shares = lengths / max(1.0, float(lengths.sum()))
+    worth = [np.array([shares[0] * one.worth + _known(one, at) for one in kinds[0]])]
     came: list[NDArray[np.intp]] = []
-    for place, (kind, share) in enumerate(zip(kinds, shares, strict=True)):
-        own = np.array([share * r.worth + _known(r, at) for r in kind])
-        if place == 0:
-            worth = [own]
-            continue
-        bpm, before = np.array([r.bpm for r in kind]), np.array([r.bpm for r in kinds[place - 1]])
-        value = worth[-1][None, :] - _LEAP * np.abs(np.log2(bpm[:, None] / before[None, :]))
+    for before, kind, share in zip(kinds[:-1], kinds[1:], shares[1:], strict=True):
+        costs = np.array([[_step_cost(one, two) for one in before] for two in kind])
+        value = worth[-1][None, :] - costs
         came.append(value.argmax(axis=1))
-        worth.append(own + value.max(axis=1))
+        worth.append(value.max(axis=1) + np.array([share * one.worth + _known(one, at) for one in kind]))
     chosen = [int(worth[-1].argmax())]
     for back in came[::-1]:
         chosen.append(int(back[chosen[-1]]))
-    parts = [kind[i].frames for kind, i in zip(kinds, chosen[::-1], strict=True)]
-    whole = np.concatenate(parts)
-    steps = np.concatenate([np.full(len(part), np.median(np.diff(part)) if len(part) > 1 else 40.0) for part in parts])
-    apart = np.diff(whole, prepend=-1e9) > 0.5 * steps
-    return whole[apart], steps[apart]
+    whole, steps = _joined([kind[i] for kind, i in zip(kinds, chosen[::-1], strict=True)])
+    return _on_the_click(near, whole, steps, at)
+
+
+def _on_the_click(
+    near: NDArray[np.float64], frames: NDArray[np.float64], steps: NDArray[np.float64], at: float | None
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The beats of a click, where there was one: on one side of a slip they were between the beats."""
+    found = [_reading(near, grid, 1.0) for grid in click_grids(frames)]
+    if not found:
+        return frames, steps
+    best = max(found, key=lambda one: one.worth + _known(one, at))
+    return best.frames, np.full(best.frames.size, 60.0 * FRAME_RATE / best.bpm)
+
+
+def _step_cost(before: Reading, after: Reading) -> float:
+    """What it costs that one stretch is counted so and the next so: another tempo, or a slip at the same tempo."""
+    octaves = abs(float(np.log2(after.bpm / before.bpm)))
+    if octaves > _SAME_PACE:
+        return _LEAP * octaves
+    period = 60.0 * FRAME_RATE * 2.0 / (before.bpm + after.bpm)
+    between = float(after.frames[0] - before.frames[-1]) / period
+    return _SLIP * min(1.0, abs(between - round(between)) / 0.25)
+
+
+def _joined(parts: list[Reading]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Stretches one after the other, the gaps between them filled with beats."""
+    frames = [parts[0].frames]
+    steps = [np.full(len(parts[0].frames), 60.0 * FRAME_RATE / parts[0].bpm)]
+    for one in parts[1:]:
+        period = 60.0 * FRAME_RATE / one.bpm
+        last = float(frames[-1][-1])
+        new = one.frames[one.frames > last + 0.5 * period]
+        if new.size == 0:
+            continue
+        missing = max(0, round((float(new[0]) - last) / period) - 1)
+        between = np.linspace(last, float(new[0]), missing + 2)[1:-1]
+        frames += [between, new]
+        steps += [np.full(between.size + new.size, period)]
+    return np.concatenate(frames), np.concatenate(steps)
 
 
 def _known(reading: Reading, at: float | None) -> float:
@@ -165,12 +240,12 @@ def _known(reading: Reading, at: float | None) -> float:
     return -_KNOWN_COST * min(1.0, float(np.abs(reading.frames - at).min()) / (0.25 * period))
 
 
-def _stretches(periods: NDArray[np.float64]) -> list[int]:
-    """Numbers of the beats at which the tempo leaps and stays, with both ends."""
+def _stretches(periods: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """First and last but one number of the beats between leaps of the tempo."""
     count = len(periods)
     edges = [0]
     for beat in range(_STAYS, count - _STAYS):
         before, after = np.median(periods[beat - _STAYS : beat]), np.median(periods[beat : beat + _STAYS])
         if abs(np.log(after / before)) > _LEAPS and beat - edges[-1] >= _STAYS:
             edges.append(beat)
-    return [*edges, count]
+    return list(pairwise([*edges, count]))
