@@ -77,7 +77,11 @@ def find_beats(
     duration_s = samples.size / rate
     begin = min(max(0, round(hints.from_s * RATE)), sound.size)
     if begin:
-        rest = _find(sound[begin:], hints, stop, progress) if np.abs(sound[begin:]).max(initial=0.0) > 1e-6 else None
+        rest = (
+            _find(sound[begin:], hints, stop, progress)
+            if np.abs(sound[begin:]).max(initial=0.0) > 1e-6
+            else None
+        )
         return _later(rest, begin / RATE, duration_s)
     return _find(sound, hints, stop, progress)
 

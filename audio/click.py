@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 _NEAR, _STEPS = 0.012, 1201
 """How far the period may be off at first, and the periods tried."""
-_RIGID = 0.8
+_RIGID = 0.93
 """Of beats on a click or half-way between this much agree (length of their mean direction); live ones scatter."""
 
 

@@ -34,13 +34,13 @@ PATTERN = np.array(
 PACE = (0.95, -1.93)
 """And by its tempo: octaves over 115 beats a minute, and those squared."""
 TRAITS = np.array(
-    [0.71, 0.57, 0.15, 0.48, 0.26, 0.71, 1.48]
-    + [-0.3, -0.76, 0.16, 0.18, 0.2, -0.42, 1.24]
-    + [-0.4, 0.63, -0.62, -0.43, -0.26, -0.53, -7.78]
-    + [-0.53, -0.34, -0.3, -0.64, -0.35, -0.31, -3.38]
-    + [0.3, 1.32, 0.22, 0.17, -1.07, -0.08, 1.2]
-    + [0.44, -0.5, 0.2, -0.11, -0.22, -0.22, 1.31]
-    + [-0.54, -1.05, 0.55, -1.68]
+    [1.11, 0.77, 0.11, 0.54, 0.25, 1.16, 1.72]
+    + [-0.37, -1.34, 0.43, 0.36, 0.59, -0.68, 0.63]
+    + [-0.62, 1.13, -1.06, -0.21, -0.32, -0.71, -6.59]
+    + [-0.54, -0.17, -0.25, -0.86, -0.32, -0.25, -3.9]
+    + [0.48, 1.82, 0.63, 0.18, -1.61, 0.1, 1.45]
+    + [0.78, -0.78, 0.57, -0.37, -0.31, -0.39, 3.17]
+    + [-6.0, -1.7, 0.84, -2.22]
 )
 """The same of a whole way to count, with what alternates from beat to beat and over four."""
 PLACES = ((0.0,), (0.5,), (0.25, 0.75), (1 / 3, 2 / 3))
@@ -85,7 +85,9 @@ def signs(onsets: Onsets, pitches: NDArray[np.float64]) -> NDArray[np.float64]:
     """What is heard frame by frame, shape (7, frames): strokes low, middle, high; all that sets in low, middle,
     high; change of harmony."""
     turning = change(pitches, round(_CHANGE_S * RATE / HOP))
-    turning = np.interp(np.arange(onsets.bands.shape[1]) * (ONSET_HOP / HOP), np.arange(turning.size), turning)
+    turning = np.interp(
+        np.arange(onsets.bands.shape[1]) * (ONSET_HOP / HOP), np.arange(turning.size), turning
+    )
     rows = (gaussian_filter1d(evened(row), 1.0) for row in (*onsets.strokes, *onsets.bands))
     return np.stack([*rows, evened(turning)])
 
@@ -138,7 +140,10 @@ def traits(heard: NDArray[np.float64], moments: NDArray[np.float64], bpm: float)
 
 
 def _crossed(
-    on_beat: NDArray[np.float64], third: NDArray[np.float64], half: NDArray[np.float64], last: NDArray[np.float64]
+    on_beat: NDArray[np.float64],
+    third: NDArray[np.float64],
+    half: NDArray[np.float64],
+    last: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """How much three beats stand against two counted, and two against three: shape (2,).
 

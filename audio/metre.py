@@ -85,12 +85,17 @@ def find_bars(
 
 
 def first_beat_signs(
-    heard: NDArray[np.float64], frames: NDArray[np.float64], pitches: NDArray[np.float64], beats_s: NDArray[np.float64]
+    heard: NDArray[np.float64],
+    frames: NDArray[np.float64],
+    pitches: NDArray[np.float64],
+    beats_s: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """How much each beat looks like the first of a bar, shape (beats, 30)."""
     harmony = span_means(pitches, np.append(beats_s, 2 * beats_s[-1] - beats_s[-2]))
     places = np.clip(np.round(frames).astype(int), 0, heard.shape[1] - 1)
-    rows = np.concatenate([heard[:, places].T, np.stack([change(harmony, width) for width in (1, 2, 4)], axis=1)], axis=1)
+    rows = np.concatenate(
+        [heard[:, places].T, np.stack([change(harmony, width) for width in (1, 2, 4)], axis=1)], axis=1
+    )
     rows = (rows - rows.mean(axis=0)) / (rows.std(axis=0) + 1e-9)
     padded = np.pad(rows, ((2, 2), (0, 0)), mode="reflect")
     count = len(rows)

@@ -23,7 +23,10 @@ class Described:
 
 
 def describe(
-    features: list[NDArray[np.float64]], colour: NDArray[np.float64], cuts: list[int], marks: NDArray[np.float64]
+    features: list[NDArray[np.float64]],
+    colour: NDArray[np.float64],
+    cuts: list[int],
+    marks: NDArray[np.float64],
 ) -> list[Described]:
     """Say of each section between two cuts (numbers of bar lines) which family it is of and what it may be."""
     families = _families(features, cuts)

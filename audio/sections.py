@@ -97,11 +97,15 @@ def find_sections(
     if stop():
         raise Stopped("Stopped while looking for the sections.")
     must = np.isin(edges_s, fixed)
-    cuts = _best_row(_turns(features), _length_gains(bars=beats.bars_s.size >= 2), must, (edges_s > from_s) | must)
+    cuts = _best_row(
+        _turns(features), _length_gains(bars=beats.bars_s.size >= 2), must, (edges_s > from_s) | must
+    )
     marks = np.array([0.0, *edges_s[cuts[1:-1]], duration_s])
     for i in range(1, len(cuts) - 1):
         if not must[cuts[i]]:
-            marks[i] = _off_the_bar(colour, edges_s, cuts[i], beats.beats_s, (marks[i - 1], marks[i + 1]), from_s)
+            marks[i] = _off_the_bar(
+                colour, edges_s, cuts[i], beats.beats_s, (marks[i - 1], marks[i + 1]), from_s
+            )
     told = describe(features, colour, cuts, marks)
     progress(1.0)
     return tuple(
@@ -168,7 +172,11 @@ def _off_the_bar(
     at, low, high = (float(edges_s[i]) for i in (line, max(0, line - 2), min(len(edges_s) - 1, line + 2)))
     bar_s = (high - low) / 4
     low, high = max(low, between[0]), min(high, between[1])
-    near = beats_s[(np.abs(beats_s - at) < 1.01 * bar_s) & (beats_s > max(low, from_s) + 0.5 * bar_s) & (beats_s < high - 0.5 * bar_s)]
+    near = beats_s[
+        (np.abs(beats_s - at) < 1.01 * bar_s)
+        & (beats_s > max(low, from_s) + 0.5 * bar_s)
+        & (beats_s < high - 0.5 * bar_s)
+    ]
     if near.size == 0:
         return at
     first, last = int(low * RATE / HOP), int(high * RATE / HOP)

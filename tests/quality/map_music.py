@@ -36,7 +36,15 @@ _FORMS = (
     ("intro", "verse", "chorus", "verse", "chorus", "solo", "bridge", "chorus", "chorus"),
     ("intro", "chorus", "verse", "chorus", "verse", "bridge", "chorus", "outro"),
 )
-_LENGTHS = {"intro": (4, 8), "verse": (8, 12, 16), "chorus": (8,), "bridge": (8,), "solo": (8, 16), "break": (4, 8), "outro": (4,)}
+_LENGTHS = {
+    "intro": (4, 8),
+    "verse": (8, 12, 16),
+    "chorus": (8,),
+    "bridge": (8,),
+    "solo": (8, 16),
+    "break": (4, 8),
+    "outro": (4,),
+}
 _SONG_S = 110.0
 _SUNG = ("verse", "chorus", "bridge")
 
@@ -108,7 +116,9 @@ def _form(genre: Genre, bpm: float, twist: list[str], rng: np.random.Generator) 
             for section in middle:
                 section.pace = pace
         elif one == "metre change":
-            other = [g for g in GENRES if g.beats_per_bar in (3, 4) and g.beats_per_bar != genre.beats_per_bar]
+            other = [
+                g for g in GENRES if g.beats_per_bar in (3, 4) and g.beats_per_bar != genre.beats_per_bar
+            ]
             found = min(other, key=lambda g: abs(np.log(np.mean(g.bpm) / bpm)))
             middle[0].genre = replace(found, sound=genre.sound)
             middle[0].label = "bridge"
@@ -131,16 +141,30 @@ class _Player:
     """Plays a form once."""
 
     def __init__(
-        self, number: int, genre: Genre, bpm: float, sections: list[Section], twists: tuple[str, ...], rng: np.random.Generator
+        self,
+        number: int,
+        genre: Genre,
+        bpm: float,
+        sections: list[Section],
+        twists: tuple[str, ...],
+        rng: np.random.Generator,
     ) -> None:
-        self.number, self.genre, self.bpm, self.sections, self.twists, self.rng = number, genre, bpm, sections, twists, rng
+        self.number, self.genre, self.bpm, self.sections, self.twists, self.rng = (
+            number,
+            genre,
+            bpm,
+            sections,
+            twists,
+            rng,
+        )
         self.kit = Kit(RATE, number, machine=genre.human_s == 0.0)
         self.key = int(rng.integers(40, 52))
         self.scale = _SCALES[int(rng.integers(len(_SCALES)))]
         self.instrumental = bool(rng.random() < 0.25)
         self.chord_bars = float(rng.choice(genre.chord_bars))
         self.loops = {
-            label: [int(step) for step in rng.choice([0, 1, 2, 3, 4, 5], 4, replace=False)] for label in _LENGTHS
+            label: [int(step) for step in rng.choice([0, 1, 2, 3, 4, 5], 4, replace=False)]
+            for label in _LENGTHS
         }
         self.strings: dict[tuple[str, int, int], Wave] = {}
         self.levels = {label: float(rng.uniform(0.55, 0.8)) for label in _LENGTHS} | {"chorus": 1.0}
@@ -158,8 +182,17 @@ class _Player:
         root = self._degree(0)
         for octave in (0, 1):
             for step in (0, 2, 4):
-                self._note("comp", float(self.beats[-2 - self._last_beats + 1]), root + 12 * octave + (0, 0, 3, 0, 7)[step], 3.0, 1.0)
-        mixed = sum(self._levelled(bus, level) for bus, level in (("drums", 0.10), ("bass", 0.07), ("comp", 0.06), ("lead", 0.075)))
+                self._note(
+                    "comp",
+                    float(self.beats[-2 - self._last_beats + 1]),
+                    root + 12 * octave + (0, 0, 3, 0, 7)[step],
+                    3.0,
+                    1.0,
+                )
+        mixed = sum(
+            self._levelled(bus, level)
+            for bus, level in (("drums", 0.10), ("bass", 0.07), ("comp", 0.06), ("lead", 0.075))
+        )
         mixed = self._in_a_room(np.asarray(mixed))
         song = MapSong(
             name=f"{self.number}: {self.genre.name}, {', '.join(self.twists)}, {self.bpm:.0f}",
@@ -177,8 +210,12 @@ class _Player:
     def _lay_out(self) -> None:
         """Set the times of beats, bars and turns."""
         rng, genre = self.rng, self.genre
-        self.counted = genre.beats_per_bar * (2 if genre.beats_per_bar == 2 else 1) if "count-in" in self.twists else 0
-        self.early = int(rng.integers(1, genre.beats_per_bar)) if "upbeat" in self.twists and not self.counted else 0
+        self.counted = (
+            genre.beats_per_bar * (2 if genre.beats_per_bar == 2 else 1) if "count-in" in self.twists else 0
+        )
+        self.early = (
+            int(rng.integers(1, genre.beats_per_bar)) if "upbeat" in self.twists and not self.counted else 0
+        )
         beat = self.counted + self.early
         paces = [1.0] * beat
         self.bar_starts: list[int] = []
@@ -193,7 +230,11 @@ class _Player:
                     beats = section.last_bar_beats
                 bars.append((beat, beats))
                 self.bar_starts.append(beat)
-                slow = np.linspace(1.0, section.slows_to, 2 * beats) if bar >= section.bars - 2 else np.ones(2 * beats)
+                slow = (
+                    np.linspace(1.0, section.slows_to, 2 * beats)
+                    if bar >= section.bars - 2
+                    else np.ones(2 * beats)
+                )
                 half = slow[:beats] if bar == section.bars - 2 else slow[beats:]
                 paces += list(section.pace * half)
                 beat += beats
@@ -209,7 +250,11 @@ class _Player:
         stray *= genre.wander / np.abs(stray).max()
         self.lead_in_s = float(rng.uniform(0.0, 0.8))
         self.free_s = float(rng.uniform(8, 14)) if "free intro" in self.twists else 0.0
-        self.beats = self.lead_in_s + self.free_s + np.concatenate([[0.0], np.cumsum(60.0 / self.bpm / np.array(paces) * (1 + stray))])
+        self.beats = (
+            self.lead_in_s
+            + self.free_s
+            + np.concatenate([[0.0], np.cumsum(60.0 / self.bpm / np.array(paces) * (1 + stray))])
+        )
         self.first_true = 0
         self.turn_beats = [*turns, float(beat + genre.beats_per_bar)]
         self.turns_s = np.interp(turns, np.arange(len(self.beats)), self.beats)
@@ -228,7 +273,13 @@ class _Player:
         at = self.lead_in_s
         while at < self.lead_in_s + self.free_s - 1.0:
             for _ in range(int(self.rng.integers(1, 4))):
-                self._note("comp", at, self._degree(int(self.rng.integers(0, 9))) + 12, 2.0, float(self.rng.uniform(0.5, 1.0)))
+                self._note(
+                    "comp",
+                    at,
+                    self._degree(int(self.rng.integers(0, 9))) + 12,
+                    2.0,
+                    float(self.rng.uniform(0.5, 1.0)),
+                )
             at += float(self.rng.choice([0.3, 0.55, 0.9, 1.7])) * float(self.rng.uniform(0.8, 1.3))
 
     def _at(self, beat: float) -> float:
@@ -262,7 +313,11 @@ class _Player:
             if number % 8 == 7 and drums and section.bars > 4 and whole > 2:
                 for k in range(4):
                     if low <= first + beats - 1 + k / 4 < high:
-                        self._drum(("snare", "tom", "floor tom")[k % 3], self._at(first + beats - 1 + k / 4), 0.7 * level)
+                        self._drum(
+                            ("snare", "tom", "floor tom")[k % 3],
+                            self._at(first + beats - 1 + k / 4),
+                            0.7 * level,
+                        )
             for kind, patterns in (("bass", genre.bass), ("comp", genre.comp)):
                 pattern = patterns[int(full)]
                 if kind == "bass" and section.label == "intro" and self.number % 2:
@@ -273,17 +328,27 @@ class _Player:
                         continue
                     chord = loop[int((max(number, 0) + at + 1e-6) / self.chord_bars) % 4]
                     if kind == "bass":
-                        self._note("bass", self._at(beat), self._degree(chord) - 12, 0.5, loud * level, "bass")
+                        self._note(
+                            "bass", self._at(beat), self._degree(chord) - 12, 0.5, loud * level, "bass"
+                        )
                         continue
                     if at == 0.0 and self.rng.random() < genre.push and beat - 0.5 > low:
                         beat -= 0.5
                     moment = self._at(beat)
                     for step in (0, 2, 4):
-                        self._note("comp", moment, self._degree(chord + step) + 12, 0.6 if genre.sound != "strings" else 1.5, loud * level)
+                        self._note(
+                            "comp",
+                            moment,
+                            self._degree(chord + step) + 12,
+                            0.6 if genre.sound != "strings" else 1.5,
+                            loud * level,
+                        )
             if sings or section.label == "solo" or (self.instrumental and section.label in _SUNG):
                 self._tune(section, number, first, beats, sings, (low, high))
 
-    def _tune(self, section: Section, bar: int, first: int, beats: int, sings: bool, span: tuple[float, float]) -> None:
+    def _tune(
+        self, section: Section, bar: int, first: int, beats: int, sings: bool, span: tuple[float, float]
+    ) -> None:
         chance = np.random.default_rng((self.number, sum(map(ord, section.label)), bar % 4))
         at = float(chance.choice([0.0, 0.5, 1.0])) - (0.5 if chance.random() < 0.3 else 0.0)
         step = int(chance.integers(7, 12))
@@ -295,7 +360,9 @@ class _Player:
             if chance.random() < 0.25 or not span[0] <= beat < span[1]:
                 continue
             seconds = float(np.clip(length * 60.0 / self.bpm * 0.95, 0.1, 1.6))
-            self._note("lead", self._at(beat), self._degree(step) + 12, seconds, 0.9, "voice" if sings else "reed")
+            self._note(
+                "lead", self._at(beat), self._degree(step) + 12, seconds, 0.9, "voice" if sings else "reed"
+            )
 
     def _drum(self, drum: str, at_s: float, loud: float) -> None:
         mix(self.out["drums"], at_s, RATE, self.kit.hit(drum, float(loud * self.rng.uniform(0.85, 1.1))))
@@ -306,7 +373,9 @@ class _Player:
         variant = int(self.rng.integers(3))
         key = (f"{sound}{variant}", midi, length)
         if key not in self.strings:
-            self.strings[key] = _sound(sound, midi, length / 10, np.random.default_rng((self.number, midi, variant)))
+            self.strings[key] = _sound(
+                sound, midi, length / 10, np.random.default_rng((self.number, midi, variant))
+            )
         mix(self.out[bus], at_s, RATE, float(loud * self.rng.uniform(0.85, 1.1)) * self.strings[key])
 
     def _levelled(self, bus: str, level: float) -> Wave:
@@ -314,13 +383,20 @@ class _Player:
         if bus == "comp" and self.genre.sound == "crunch":
             wave = np.tanh(2.5 * wave / max(1e-9, float(np.abs(wave).max())))
         loud = wave[np.abs(wave) > 1e-4]
-        return wave * level * float(self.rng.uniform(0.7, 1.4)) / (float(np.sqrt(np.mean(loud**2))) if loud.size else 1.0)
+        return (
+            wave
+            * level
+            * float(self.rng.uniform(0.7, 1.4))
+            / (float(np.sqrt(np.mean(loud**2))) if loud.size else 1.0)
+        )
 
     def _in_a_room(self, wave: Wave) -> Wave:
         from scipy.signal import fftconvolve
 
         seconds = float(self.rng.uniform(0.3, 1.6))
-        tail = self.rng.standard_normal(int(seconds * RATE)) * np.exp(-6.9 * np.linspace(0, 1, int(seconds * RATE)))
+        tail = self.rng.standard_normal(int(seconds * RATE)) * np.exp(
+            -6.9 * np.linspace(0, 1, int(seconds * RATE))
+        )
         wet = float(self.rng.uniform(0.05, 0.3))
         wave = wave + wet * fftconvolve(wave, tail / np.sqrt(np.sum(tail**2)))[: len(wave)]
         pressed = np.tanh(float(self.rng.uniform(0.8, 2.5)) * wave)
@@ -342,7 +418,9 @@ def _halved(pattern: str, bar: int) -> str:
 
 def _sound(kind: str, midi: int, seconds: float, rng: np.random.Generator) -> Wave:
     if kind in ("guitar", "crunch", "bass"):
-        return pluck(hertz(midi), max(seconds, 0.4), RATE, rng, {"guitar": 0.5, "crunch": 0.7, "bass": 0.15}[kind])
+        return pluck(
+            hertz(midi), max(seconds, 0.4), RATE, rng, {"guitar": 0.5, "crunch": 0.7, "bass": 0.15}[kind]
+        )
     if kind == "piano":
         return piano(midi, max(seconds, 0.8), RATE, float(rng.uniform(0.5, 0.9)))
     if kind == "organ":
