@@ -19,7 +19,7 @@ from audio.onsets import FRAME_RATE, Onsets
 _STEP = 0.015
 _NEAR = 4
 """Periods lie 1.5 % apart; from beat to beat at most four steps."""
-_STRAY_COST = 1500.0
+_STRAY_COST = 4000.0
 """Cost of a change of period, times its logarithm squared: 1.5 % costs a third of a good beat."""
 _FRAME_COST = 0.02
 _LEAP_COST = 20.0
