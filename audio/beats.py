@@ -55,7 +55,7 @@ class Beats:
     end_s: float
     """Where the last bar ends: a bar length after its start, or with the song if that comes first."""
     other_tempo_bpm: float | None = None
-    """The likelier one of half and double the tempo, for those who count so; None where neither is possible."""
+    """The likelier one of half and double the tempo, for those who count so; None where neither can be."""
     metres: tuple[tuple[int, int], ...] = ((0, 4),)
     """Index into bars_s from which on, and beats per bar there; the first pair is for bar 1."""
 
@@ -64,7 +64,7 @@ def find_beats(
     samples: NDArray[np.float32],
     rate: int = 22050,
     *,
-    hints: Hints = Hints(),  # noqa: B008  (frozen)
+    hints: Hints = Hints(),
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = unheard,
 ) -> Beats:
@@ -163,7 +163,7 @@ def _other_octave(near: NDArray[np.float64], frames: NDArray[np.float64]) -> flo
 
 
 def _through(beats_s: NDArray[np.float64], one_s: float) -> NDArray[np.float64]:
-    """Beats of which one lies exactly there: the nearest is moved, those around it with it; all, if it is far off."""
+    """Beats of which one lies exactly there: the nearest is moved and those around it, or all if it is far off."""
     nearest = int(np.abs(beats_s - one_s).argmin())
     by_s = one_s - float(beats_s[nearest])
     pace_s = float(np.median(np.diff(beats_s)))

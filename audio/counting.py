@@ -1,8 +1,8 @@
 """Which pulse is counted: half, double, three for two, on the beat or between the beats.
 
-A chain of beats through the onsets may be any of several readings in which no onset is out of place. What tells them
-apart is what a listener goes by: where drums strike and where sound that stays sets in, what alternates from beat to
-beat, how often the harmony turns, and how fast songs usually go.
+A chain of beats through the onsets may be any of several readings in which no onset is out of place. What
+tells them apart is what a listener goes by: where drums strike and where sound that stays sets in, what
+alternates from beat to beat, how often the harmony turns, and how fast songs usually go.
 """
 
 from collections.abc import Callable
@@ -18,8 +18,8 @@ from audio.harmony import HOP, change
 from audio.onsets import FRAME_RATE, RATE, Onsets, evened
 from audio.onsets import HOP as ONSET_HOP
 
-# What a beat is worth by what is heard: at it, half-way to the next, at its quarters, at its thirds; a row for each
-# of the signs. Fitted, as are TRAITS, on composed songs, each counted in all these ways (tests/quality/map_fit.py).
+# What a beat is worth by what is heard: at it, half-way to the next, at its quarters, at its thirds; a row for
+# each of the signs. Fitted, as are TRAITS, on composed songs counted in all these ways (tests/quality/map_fit.py).
 PATTERN = np.array(
     [
         [1.17, -0.45, -0.62, -0.44],
@@ -33,14 +33,16 @@ PATTERN = np.array(
 )
 PACE = (0.95, -1.93)
 """And by its tempo: octaves over 115 beats a minute, and those squared."""
-TRAITS = np.array(
-    [1.11, 0.77, 0.11, 0.54, 0.25, 1.16, 1.72]
-    + [-0.37, -1.34, 0.43, 0.36, 0.59, -0.68, 0.63]
-    + [-0.62, 1.13, -1.06, -0.21, -0.32, -0.71, -6.59]
-    + [-0.54, -0.17, -0.25, -0.86, -0.32, -0.25, -3.9]
-    + [0.48, 1.82, 0.63, 0.18, -1.61, 0.1, 1.45]
-    + [0.78, -0.78, 0.57, -0.37, -0.31, -0.39, 3.17]
-    + [-6.0, -1.7, 0.84, -2.22]
+TRAITS = np.concatenate(
+    [
+        [1.11, 0.77, 0.11, 0.54, 0.25, 1.16, 1.72],
+        [-0.37, -1.34, 0.43, 0.36, 0.59, -0.68, 0.63],
+        [-0.62, 1.13, -1.06, -0.21, -0.32, -0.71, -6.59],
+        [-0.54, -0.17, -0.25, -0.86, -0.32, -0.25, -3.9],
+        [0.48, 1.82, 0.63, 0.18, -1.61, 0.1, 1.45],
+        [0.78, -0.78, 0.57, -0.37, -0.31, -0.39, 3.17],
+        [-6.0, -1.7, 0.84, -2.22],
+    ]
 )
 """The same of a whole way to count, with what alternates from beat to beat and over four."""
 PLACES = ((0.0,), (0.5,), (0.25, 0.75), (1 / 3, 2 / 3))
@@ -82,8 +84,8 @@ class Reading:
 
 
 def signs(onsets: Onsets, pitches: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What is heard frame by frame, shape (7, frames): strokes low, middle, high; all that sets in low, middle,
-    high; change of harmony."""
+    """What is heard frame by frame, shape (7, frames): strokes low, middle, high; all that sets in, low, middle
+    and high; change of harmony."""
     turning = change(pitches, round(_CHANGE_S * RATE / HOP))
     turning = np.interp(
         np.arange(onsets.bands.shape[1]) * (ONSET_HOP / HOP), np.arange(turning.size), turning
@@ -98,8 +100,8 @@ def nearby(heard: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def readings(near: NDArray[np.float64], frames: NDArray[np.float64]) -> list[Reading]:
-    """All ways to count a chain of beats (frames, rising), the chain itself first; ``near`` as nearby gives it."""
-    found = []
+    """All ways to count a chain of beats (frames, rising), itself first; ``near`` as nearby gives it."""
+    found: list[Reading] = []
     number = np.arange(frames.size, dtype=np.float64)
     for step, phases in _READINGS:
         for phase in phases:
@@ -147,8 +149,8 @@ def _crossed(
 ) -> NDArray[np.float64]:
     """How much three beats stand against two counted, and two against three: shape (2,).
 
-    Of three beats in the time of two counted, one is two thirds after the first and one a third after the second; of
-    two in the time of three counted, one is half-way after the second.
+    Of three beats in the time of two counted, one is two thirds after the first and one a third after the
+    second; of two in the time of three counted, one is half-way after the second.
     """
     early, late = (_by_place(rows[:6], 2) for rows in (third, last))
     early, late = early[:, 1] - early[:, 0], late[:, 0] - late[:, 1]
@@ -175,8 +177,8 @@ def best_count(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The likeliest way to count a chain of beats: frames and periods.
 
-    Stretch by stretch where its tempo leaps. Only tempos (beats a minute) that are ``allowed``, if any reading has
-    one; ``at`` is a frame that is known to be a beat.
+    Stretch by stretch where its tempo leaps. Only tempos (beats a minute) that are ``allowed``, if any reading
+    has one; ``at`` is a frame that is known to be a beat.
     """
     stretches = _stretches(periods)
     kinds = []
@@ -211,7 +213,7 @@ def _on_the_click(
 
 
 def _step_cost(before: Reading, after: Reading) -> float:
-    """What it costs that one stretch is counted so and the next so: another tempo, or a slip at the same tempo."""
+    """What it costs that two stretches are counted so: another tempo, or a slip at the same tempo."""
     octaves = abs(float(np.log2(after.bpm / before.bpm)))
     if octaves > _SAME_PACE:
         return _LEAP * octaves

@@ -1,8 +1,8 @@
 """Bars: how many beats each has, and which beat is the first.
 
-A first beat is where the harmony changes, the bass sets in and the drums begin their pattern again; a metre shows in
-what comes back after so many beats. The best row of bars through the song, in which the metre may change, is found by
-dynamic programming.
+A first beat is where the harmony changes, the bass sets in and the drums begin their pattern again; a metre
+shows in what comes back after so many beats. The best row of bars through the song, in which the metre may
+change, is found by dynamic programming.
 """
 
 from collections import Counter
@@ -16,8 +16,8 @@ from scipy.ndimage import uniform_filter1d
 from audio.errors import Stopped
 from audio.harmony import change, span_means
 
-# Logarithm of how usual a metre is beside 4, by hand: 908 of 912 songs are in four, 4 in three (Nieto and others
-# 2019); other music knows the rest.
+# Logarithm of how usual a metre is beside 4, by hand: of 912 songs 908 are in four and 4 in three (Nieto and
+# others 2019); other music knows the rest.
 _METRES = {4: 0.0, 3: -2.0, 2: -6.0, 5: -4.0, 6: -6.0, 7: -6.0}
 _CHANGE_COST = 12.0
 """Cost of another metre from a bar on; a bar cut short costs two of them."""
@@ -26,13 +26,15 @@ _ON_ONE = 1.5
 _LIKENESS_WEIGHT = 2.0
 _NEAR_BEATS = 32
 _PLACES = (0.0, 0.25, 1 / 3, 0.5, 2 / 3, 0.75)
-# How a sign speaks for a first beat (logarithm of the odds), against its mean and spread over the song: at the beat,
-# against the beats beside it, against those two away; fitted on composed songs (tests/quality/map_fit.py).
+# How a sign speaks for a first beat (logarithm of the odds), against its mean and spread over the song: at the
+# beat, against the beats beside it, against those two away; fitted on composed songs (tests/quality/map_fit.py).
 # Columns: strokes low, middle, high; what sets in low, middle, high; harmony at once, and over 1, 2, 4 beats.
-WEIGHTS = np.array(
-    [-0.05, -0.11, 0.08, 0.13, -0.03, -0.0, -0.13, 0.01, -0.28, -0.2]
-    + [0.37, -0.63, -0.12, 0.49, 0.11, -0.39, -0.03, 0.26, 0.15, 0.78]
-    + [0.18, 0.22, -0.12, -0.03, 0.36, -0.01, 0.17, -0.15, 0.9, -0.06]
+WEIGHTS = np.concatenate(
+    [
+        [-0.05, -0.11, 0.08, 0.13, -0.03, -0.0, -0.13, 0.01, -0.28, -0.2],
+        [0.37, -0.63, -0.12, 0.49, 0.11, -0.39, -0.03, 0.26, 0.15, 0.78],
+        [0.18, 0.22, -0.12, -0.03, 0.36, -0.01, 0.17, -0.15, 0.9, -0.06],
+    ]
 )
 OFFSET = -0.82
 _SHORT_BAR_S, _SHORT_BAR_COST = 2.0, 0.5
@@ -71,8 +73,8 @@ def find_bars(
 ) -> Bars:
     """Bars of a song along its beats, given as frames of ``heard`` (counting.signs) and in seconds.
 
-    ``pitches`` as harmony.pitch_classes gives them. ``beats_per_bar`` and ``one``, the number of a beat that starts
-    a bar, are taken as they are; ``begins`` tells that the first beat is the song's. Raises Stopped.
+    ``pitches`` as harmony.pitch_classes gives them. ``beats_per_bar`` and ``one``, the number of a beat that
+    starts a bar, are taken as they are; ``begins`` tells that the first beat is the song's. Raises Stopped.
     """
     if stop():
         raise Stopped("Stopped while looking for the bars.")

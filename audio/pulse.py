@@ -2,7 +2,8 @@
 
 Dynamic programming over (frame, period) in the way of Ellis 2007, with the period carried along as in the
 state spaces of Krebs, Boeck and Widmer 2015, so that a live tempo can wander, and with a small pattern
-of what stands on a beat and between two beats (counting.py), which tells a beat from an off-beat and from its double.
+of what stands on a beat and between two beats (counting.py), which tells a beat from an off-beat and from
+its double.
 """
 
 from collections.abc import Callable
@@ -20,7 +21,7 @@ _STEP = 0.015
 _NEAR = 4
 """Periods lie 1.5 % apart; from beat to beat at most four steps."""
 _STRAY_COST = 4000.0
-"""Cost of a change of period, times its logarithm squared: 1.5 % costs a third of a good beat."""
+"""Cost of a change of period, times its logarithm squared: 1.5 % costs as much as a good beat brings."""
 _FRAME_COST = 0.02
 _LEAP_COST = 20.0
 """Cost of any other change of tempo or place: about a dozen good beats."""
@@ -67,8 +68,8 @@ def follow(
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> Pulse:
-    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), with one of the periods
-    ``tried``. Raises Stopped."""
+    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), its periods out of
+    those ``tried``. Raises Stopped."""
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
     gains = _gains(heard, tried)

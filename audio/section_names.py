@@ -1,6 +1,5 @@
 """What sections of a song are likely to be: which of them sound alike, and the usual names as suggestions."""
 
-from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -28,7 +27,7 @@ def describe(
     cuts: list[int],
     marks: NDArray[np.float64],
 ) -> list[Described]:
-    """Say of each section between two cuts (numbers of bar lines) which family it is of and what it may be."""
+    """Say of each section between two cuts (numbers of bar lines) which family it is of and what it is."""
     families = _families(features, cuts)
     names = [f"Part {family + 1}" for family in families]
     return [Described(family, name, None) for family, name in zip(families, names, strict=True)]

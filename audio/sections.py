@@ -1,8 +1,8 @@
 """Where the song turns: sections with rehearsal letters, families and a suggestion of what they are.
 
 For each bar line, how much the music after it differs from the music before (sound colour, rhythm, harmony);
-then the row of sections that best balances those turns against how long sections of songs usually are. An edge is
-then moved off the bar line where the music clearly turns on another beat.
+then the row of sections that best balances those turns against how long sections of songs usually are. Where
+the music clearly turns on another beat, an edge is moved off the bar line.
 """
 
 from collections.abc import Callable
@@ -47,8 +47,7 @@ _LONGEST = 120
 _SHORTEST_BLOCKS = 4
 _END_GAIN = -3.0
 _OFF_BAR_GAIN = 1.5
-"""How much more the music must turn at another beat than on the bar line: one section in five is off it (Harmonix
-set, Nieto and others 2019)."""
+"""How much more the music must turn at another beat than on the bar line, where four sections in five begin."""
 _SAME_LINE = 0.3
 """Of a bar: nearer to an edge that is given, there is no other line."""
 
@@ -81,8 +80,9 @@ def find_sections(
 ) -> tuple[Span, ...]:
     """Sections of a song of shape (n,), from 0 to its end without gaps; at least one.
 
-    Edges lie on beats where the song has any, most of them on starts of bars. ``fixed_edges_s`` are edges as they
-    are; others are looked for only after ``from_s``. Raises BadSignal for silence, an empty or non-finite array; Stopped.
+    Edges lie on beats where the song has any, most of them on starts of bars. ``fixed_edges_s`` are edges as
+    they are; others are looked for only after ``from_s``. Raises BadSignal for silence, an empty or non-finite
+    array; Stopped.
     """
     sound = song_samples(samples, rate)
     duration_s = samples.size / rate
@@ -115,7 +115,7 @@ def find_sections(
 
 
 def bar_energy(samples: NDArray[np.float32], rate: int, edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean power from each edge (seconds, rising) to the next in dB of full scale, shape (edges - 1,); -120 is silence."""
+    """Mean power from each edge (seconds, rising) to the next, dB of full scale, shape (edges - 1,); -120: silence."""
     sums = np.concatenate([[0.0], np.cumsum(samples.astype(np.float64) ** 2)])
     places = np.clip(np.round(np.asarray(edges_s) * rate).astype(int), 0, samples.size)
     counts = np.maximum(np.diff(places), 1)
@@ -164,10 +164,10 @@ def _off_the_bar(
     between: tuple[float, float],
     from_s: float,
 ) -> float:
-    """The beat, at most a bar from the line, at which the sound colour turns, if it is clearly not the bar line.
+    """The beat, at most a bar from the line, at which the sound colour turns, if that is clearly not the line.
 
-    Where a row of frames falls into two, the best parting is the one after which the means of both sides explain
-    most of it.
+    Where a row of frames falls into two, the best parting is the one after which the means of both sides
+    explain most of it.
     """
     at, low, high = (float(edges_s[i]) for i in (line, max(0, line - 2), min(len(edges_s) - 1, line + 2)))
     bar_s = (high - low) / 4
@@ -194,7 +194,7 @@ def _off_the_bar(
 def _bar_features(
     sound: NDArray[np.float32], edges_s: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
-    """Level of the mel bands in dB, shape (frames, bands), and sound colour, rhythm and harmony of each bar, each of
+    """Level of the mel bands in dB, shape (frames, bands); sound colour, rhythm and harmony of each bar, each of
     shape (bars, values), spread 1 over the song."""
     import librosa
 
@@ -266,8 +266,8 @@ def _best_row(
     must: NDArray[np.bool_],
     may: NDArray[np.bool_],
 ) -> list[int]:
-    """Bar lines of the likeliest row of sections, from 0 to the last line, with all that ``must`` be there and no
-    others but those that ``may``."""
+    """Bar lines of the likeliest row of sections, from 0 to the last line, with all that ``must`` be there and
+    no others but those that ``may``."""
     lines = turns.size
     turn = _TURN_WEIGHT * turns + _NO_TURN
     turn[-1] = 0.0
