@@ -163,7 +163,7 @@ def _other_octave(near: NDArray[np.float64], frames: NDArray[np.float64]) -> flo
 
 
 def _through(beats_s: NDArray[np.float64], one_s: float) -> NDArray[np.float64]:
-    """Beats of which one lies exactly there: the nearest is moved and those around it, or all if it is far off."""
+    """Beats of which one lies there: the nearest is moved and those around it, or all if it is far off."""
     nearest = int(np.abs(beats_s - one_s).argmin())
     by_s = one_s - float(beats_s[nearest])
     pace_s = float(np.median(np.diff(beats_s)))

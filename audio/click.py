@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 _NEAR, _STEPS = 0.012, 1201
 """How far the period may be off at first, and the periods tried."""
 _RIGID = 0.8
-"""Of beats on a click or half-way between this many agree (length of their mean direction); live ones do not."""
+"""So many beats on a click or half-way between agree (length of their mean direction); live ones do not."""
 
 
 def click_grids(frames: NDArray[np.float64]) -> list[NDArray[np.float64]]:
@@ -34,7 +34,7 @@ def click_grids(frames: NDArray[np.float64]) -> list[NDArray[np.float64]]:
 
 
 def _onto(grid: NDArray[np.float64], frames: NDArray[np.float64], period: float) -> NDArray[np.float64]:
-    """Equally spaced beats moved onto the chain or half-way between two of its beats: no clock is quite steady."""
+    """Equally spaced beats moved onto the chain, or half-way between two of its beats: none is exact."""
     places = np.sort(np.concatenate([frames, 0.5 * (frames[1:] + frames[:-1])]))
     after = np.clip(np.searchsorted(places, grid), 1, places.size - 1)
     nearest = np.where(grid - places[after - 1] < places[after] - grid, places[after - 1], places[after])

@@ -18,8 +18,9 @@ from audio.harmony import HOP, change
 from audio.onsets import FRAME_RATE, RATE, Onsets, evened
 from audio.onsets import HOP as ONSET_HOP
 
-# What a beat is worth by what is heard: at it, half-way to the next, at its quarters, at its thirds; a row for
-# each of the signs. Fitted, as are TRAITS, on composed songs counted in all these ways (tests/quality/map_fit.py).
+# What a beat is worth by what is heard: at it, half-way to the next, at its quarters, at its thirds; a row
+# for each of the signs. Fitted on composed songs counted in many ways, wrong ones such as five for two among
+# them.
 PATTERN = np.array(
     [
         [1.17, -0.45, -0.62, -0.44],
@@ -33,6 +34,9 @@ PATTERN = np.array(
 )
 PACE = (0.95, -1.93)
 """And by its tempo: octaves over 115 beats a minute, and those squared."""
+# Fitted on composed songs (tests/quality/map_fit.py) and on those of tests/audio/map_songs.py; only that of
+# three against two is set by hand: it is nearly 0 wherever the count is right, and about 1 where it is three
+# for two.
 TRAITS = np.concatenate(
     [
         [1.11, 0.77, 0.11, 0.54, 0.25, 1.16, 1.72],
@@ -84,8 +88,8 @@ class Reading:
 
 
 def signs(onsets: Onsets, pitches: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What is heard frame by frame, shape (7, frames): strokes low, middle, high; all that sets in, low, middle
-    and high; change of harmony."""
+    """What is heard frame by frame, shape (7, frames): strokes low, middle, high; all that sets in, low,
+    middle, high; change of harmony."""
     turning = change(pitches, round(_CHANGE_S * RATE / HOP))
     turning = np.interp(
         np.arange(onsets.bands.shape[1]) * (ONSET_HOP / HOP), np.arange(turning.size), turning
@@ -177,8 +181,8 @@ def best_count(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The likeliest way to count a chain of beats: frames and periods.
 
-    Stretch by stretch where its tempo leaps. Only tempos (beats a minute) that are ``allowed``, if any reading
-    has one; ``at`` is a frame that is known to be a beat.
+    Stretch by stretch where its tempo leaps. Only tempos (beats a minute) that are ``allowed``, if any has
+    one; ``at`` is a frame that is known to be a beat.
     """
     stretches = _stretches(periods)
     kinds = []

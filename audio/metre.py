@@ -26,9 +26,10 @@ _ON_ONE = 1.5
 _LIKENESS_WEIGHT = 2.0
 _NEAR_BEATS = 32
 _PLACES = (0.0, 0.25, 1 / 3, 0.5, 2 / 3, 0.75)
-# How a sign speaks for a first beat (logarithm of the odds), against its mean and spread over the song: at the
-# beat, against the beats beside it, against those two away; fitted on composed songs (tests/quality/map_fit.py).
-# Columns: strokes low, middle, high; what sets in low, middle, high; harmony at once, and over 1, 2, 4 beats.
+# How a sign speaks for a first beat (logarithm of the odds), against its mean and spread over the song: at
+# the beat, against those beside it, against those two away; fitted on composed songs
+# (tests/quality/map_fit.py). Columns: strokes low, middle, high; what sets in low, middle, high; harmony at
+# once, and over 1, 2, 4 beats.
 WEIGHTS = np.concatenate(
     [
         [-0.05, -0.11, 0.08, 0.13, -0.03, -0.0, -0.13, 0.01, -0.28, -0.2],

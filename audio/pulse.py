@@ -68,8 +68,8 @@ def follow(
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> Pulse:
-    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), its periods out of
-    those ``tried``. Raises Stopped."""
+    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), its periods out
+    of those ``tried``. Raises Stopped."""
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
     gains = _gains(heard, tried)

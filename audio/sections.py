@@ -47,7 +47,7 @@ _LONGEST = 120
 _SHORTEST_BLOCKS = 4
 _END_GAIN = -3.0
 _OFF_BAR_GAIN = 1.5
-"""How much more the music must turn at another beat than on the bar line, where four sections in five begin."""
+"""How much more the music must turn at another beat than on the bar line, where four in five begin."""
 _SAME_LINE = 0.3
 """Of a bar: nearer to an edge that is given, there is no other line."""
 
@@ -81,8 +81,8 @@ def find_sections(
     """Sections of a song of shape (n,), from 0 to its end without gaps; at least one.
 
     Edges lie on beats where the song has any, most of them on starts of bars. ``fixed_edges_s`` are edges as
-    they are; others are looked for only after ``from_s``. Raises BadSignal for silence, an empty or non-finite
-    array; Stopped.
+    they are; others are looked for only after ``from_s``. Raises BadSignal for silence, an empty or
+    non-finite array; Stopped.
     """
     sound = song_samples(samples, rate)
     duration_s = samples.size / rate
@@ -115,7 +115,8 @@ def find_sections(
 
 
 def bar_energy(samples: NDArray[np.float32], rate: int, edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean power from each edge (seconds, rising) to the next, dB of full scale, shape (edges - 1,); -120: silence."""
+    """Mean power from edge (seconds, rising) to edge in dB of full scale, shape (edges - 1,); -120 is
+    silence."""
     sums = np.concatenate([[0.0], np.cumsum(samples.astype(np.float64) ** 2)])
     places = np.clip(np.round(np.asarray(edges_s) * rate).astype(int), 0, samples.size)
     counts = np.maximum(np.diff(places), 1)
@@ -164,7 +165,8 @@ def _off_the_bar(
     between: tuple[float, float],
     from_s: float,
 ) -> float:
-    """The beat, at most a bar from the line, at which the sound colour turns, if that is clearly not the line.
+    """The beat, at most a bar from the line, at which the sound colour turns, if that is clearly not the
+    line.
 
     Where a row of frames falls into two, the best parting is the one after which the means of both sides
     explain most of it.
@@ -194,8 +196,8 @@ def _off_the_bar(
 def _bar_features(
     sound: NDArray[np.float32], edges_s: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
-    """Level of the mel bands in dB, shape (frames, bands); sound colour, rhythm and harmony of each bar, each of
-    shape (bars, values), spread 1 over the song."""
+    """Level of the mel bands in dB, shape (frames, bands); sound colour, rhythm and harmony of each bar,
+    each of shape (bars, values), spread 1 over the song."""
     import librosa
 
     power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=HOP)) ** 2
@@ -266,8 +268,8 @@ def _best_row(
     must: NDArray[np.bool_],
     may: NDArray[np.bool_],
 ) -> list[int]:
-    """Bar lines of the likeliest row of sections, from 0 to the last line, with all that ``must`` be there and
-    no others but those that ``may``."""
+    """Bar lines of the likeliest row of sections, from 0 to the last line, with all that ``must`` be there
+    and no others but those that ``may``."""
     lines = turns.size
     turn = _TURN_WEIGHT * turns + _NO_TURN
     turn[-1] = 0.0

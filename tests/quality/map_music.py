@@ -1,7 +1,8 @@
 """Songs for the long board of the map: composed from a seed in one of the genres, with everything known.
 
 Beside steady songs: a tempo that drifts, changes or slows down, a half-time bridge, a free introduction, a
-count-in, an upbeat, another metre for a section, a bar cut short, and sections that set in ahead of the bar line.
+count-in, an upbeat, another metre for a section, a bar cut short, and sections that set in ahead of the bar
+line.
 """
 
 from collections.abc import Iterator
