@@ -1,4 +1,4 @@
-"""What somebody knows of a song is taken as true: where one is, how fast, how many beats, which edges stay."""
+"""What somebody knows of a song is taken as true: where one is, how fast, what metre, which edges stay."""
 
 from itertools import pairwise
 

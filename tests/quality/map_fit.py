@@ -3,7 +3,7 @@
 Prints the weights of `audio.counting` (TRAITS) and `audio.metre` (WEIGHTS, OFFSET) as the songs of
 map_music.py before the number given would have them, and how often the song's own count wins when whole
 genres are left out. Songs count by how usual their tempo is: three in four as measured on 912 songs (Nieto
-and others 2019), the rest spread wider. Songs from number 1000 on are for judging and never fitted on.
+and others 2019), the rest spread wider. Songs from APART on are for judging and never fitted on.
 """
 
 import argparse
@@ -18,7 +18,7 @@ from audio import counting
 from audio.harmony import pitch_classes
 from audio.metre import first_beat_signs
 from audio.onsets import find_onsets
-from tests.quality.map_music import make
+from tests.quality.map_music import APART, make
 
 Matrix = NDArray[np.float64]
 
@@ -79,7 +79,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Fit and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.quality.map_fit", description=__doc__)
     parser.add_argument("--songs", type=int, default=162, help="how many songs, from number 0 on")
-    count = min(parser.parse_args(arguments).songs, 1000)
+    count = min(parser.parse_args(arguments).songs, APART)
     made = [examples(number) for number in range(count)]
     share = usual(np.array([make(number).song.bpm for number in range(count)]))
     ways = [one[0] for one in made]

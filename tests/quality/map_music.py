@@ -29,6 +29,8 @@ TWISTS = (
     "ahead of the bar",
 )
 """What is out of the ordinary; every song has one, and one song in three two."""
+APART = 1000
+"""Songs from this number on are for judging, never for tuning."""
 _SCALES = ((0, 2, 4, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 10), (0, 2, 3, 5, 7, 9, 10))
 _FORMS = (
     ("intro", "verse", "chorus", "verse", "chorus", "bridge", "chorus"),
