@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from audio.counting import best_count, nearby, readings, signs
+from audio.free_time import free_until
 from audio.harmony import pitch_classes
 from audio.media import never, unheard
 from audio.metre import Bars, find_bars
@@ -130,8 +131,11 @@ def _find(
         begins=hints.from_s == 0.0,
         stop=stop,
     )
-    counted = _counted_in(onsets, beats_s[bars.starts]) if hints.from_s == 0.0 else 0
-    bars = _without(bars, counted)
+    if hints.from_s == 0.0:
+        free_s = float(onsets.seconds(np.array(free_until(onsets, frames))))
+        bars, beats_s = _from_the_beat(bars, beats_s, free_s)
+        frames = onsets.frames(beats_s)
+        bars = _without(bars, _counted_in(onsets, beats_s[bars.starts]))
     bars_s = beats_s[bars.starts]
     beat_s = float(np.median(np.diff(beats_s)))
     last = bars.metres[-1][1] * float(np.median(np.diff(beats_s[-9:]))) if bars.metres else 0.0
@@ -171,6 +175,21 @@ def _through(beats_s: NDArray[np.float64], one_s: float) -> NDArray[np.float64]:
         return beats_s + by_s
     share = np.clip(1.0 - np.abs(np.arange(beats_s.size) - nearest) / 4.0, 0.0, 1.0)
     return beats_s + by_s * share
+
+
+def _from_the_beat(
+    bars: Bars, beats_s: NDArray[np.float64], free_s: float
+) -> tuple[Bars, NDArray[np.float64]]:
+    """Bars and beats from the bar on that begins about when free time ends."""
+    if free_s <= 0.0 or bars.starts.size < 4:
+        return bars, beats_s
+    bar_s = float(np.median(np.diff(beats_s[bars.starts])))
+    first = int(np.searchsorted(beats_s[bars.starts], free_s - 0.5 * bar_s))
+    if first == 0 or first + 2 > bars.starts.size:
+        return bars, beats_s
+    beat = int(bars.starts[first])
+    kept = _without(bars, first)
+    return Bars(kept.starts - beat, kept.metres), beats_s[beat:]
 
 
 def _without(bars: Bars, first: int) -> Bars:

@@ -9,6 +9,7 @@ from audio.beats import Hints, find_beats
 from audio.sections import bar_energy, find_sections
 from tests.audio.map_songs import RATE
 from tests.audio.mapped import beats, sections, song
+from tests.quality.map_music import make
 
 NAME = "rock 176 with count-in"
 
@@ -110,3 +111,12 @@ def test_energy_of_a_sine():
     sine[2 * RATE :] = 0.0
     energy = bar_energy(sine, RATE, np.array([0.0, 1.0, 2.0, 3.0]))
     assert energy == pytest.approx([-3.01, -23.01, -120.0], abs=0.01)
+
+
+def test_free_time_has_no_bars():
+    # Notes at any time before the band: bar 1 is where the beat sets in, to a bar or so.
+    made = make(24).song
+    found = find_beats(made.samples, RATE)
+    bar_s = float(np.median(np.diff(made.bars_s)))
+    assert abs(found.bars_s[0] - made.bars_s[0]) < 1.5 * bar_s
+    assert found.beats_s[0] > made.turns_s[0] + 4.0
