@@ -35,7 +35,7 @@ class Hints:
     from_s: float = 0.0
     """Look only from here on: the answer holds beats and bars from this moment to the song's end."""
     one_at_s: float | None = None
-    """A bar starts here."""
+    """A bar starts here; said of a moment that is not looked at, it says nothing."""
     tempo_bpm: float | None = None
     """About this tempo, within a sixth."""
     beats_per_bar: int | None = None
@@ -101,7 +101,9 @@ def _find(
     nothing = Beats(None, np.zeros(0), np.zeros(0), hints.beats_per_bar or 4, duration_s)
     if duration_s < _SHORTEST_S:
         return nothing
-    one_s = None if hints.one_at_s is None else hints.one_at_s - hints.from_s
+    one_s = None if hints.one_at_s is None else hints.one_at_s - round(hints.from_s * RATE) / RATE
+    if one_s is not None and not 0.0 <= one_s < duration_s:
+        one_s = None
     onsets = find_onsets(sound)
     pitches = pitch_classes(sound)
     heard = signs(onsets, pitches)

@@ -120,3 +120,13 @@ def test_free_time_has_no_bars():
     bar_s = float(np.median(np.diff(made.bars_s)))
     assert abs(found.bars_s[0] - made.bars_s[0]) < 1.5 * bar_s
     assert found.beats_s[0] > made.turns_s[0] + 4.0
+
+
+def test_both_at_once():
+    made = song(NAME)
+    from_s, one_s = float(made.bars_s[10]) + 0.013, float(made.beats_s[62])
+    found = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=one_s))
+    assert np.abs(found.bars_s - one_s).min() < 1e-6
+    before = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=from_s - 5.0))
+    same = find_beats(made.samples, RATE, hints=Hints(from_s=from_s))
+    assert np.array_equal(before.bars_s, same.bars_s)
