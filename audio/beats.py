@@ -1,30 +1,44 @@
 """Tempo, beats and bars of a song."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
+from audio.counting import best_count, nearby, readings, signs
+from audio.free_time import free_until
 from audio.harmony import pitch_classes
 from audio.media import never, unheard
 from audio.metre import Bars, find_bars
-from audio.onsets import FRAME_RATE, Onsets, find_onsets, song_samples
+from audio.onsets import FRAME_RATE, RATE, Onsets, find_onsets, song_samples
 from audio.pulse import Pulse, follow, periods, settle
 
 _QUIET_DB = 50.0
 """Below the song's loud frames by this much, it has not begun or is over."""
 _COUNT_IN_DB = 25.0
 """How far the low end of a count-in lies below the song's."""
-_OTHER_COUNTS = (1 / 3, 1 / 2, 2 / 3, 3 / 2, 2.0)
-"""Beats as long as these times the first answer's are tried too."""
-_FEWEST_PERIODS = 8
 _SHORTEST_S = 2.0
 _WINDOW_S, _LEAST_LIKENESS = 8.0, 0.25
 _LEAST_VARIANCE = 0.02
 """Of evened onset strength (about 1 in music): less is one held sound."""
+_ABOUT = 7 / 6
+"""A tempo that is told may be off by a sixth."""
+_OTHER_OCTAVE = (1.9, 2.1)
+
+
+@dataclass(frozen=True, slots=True)
+class Hints:
+    """What somebody knows of the song; taken as true."""
+
+    from_s: float = 0.0
+    """Look only from here on: the answer holds beats and bars from this moment to the song's end."""
+    one_at_s: float | None = None
+    """A bar starts here; said of a moment that is not looked at, it says nothing."""
+    tempo_bpm: float | None = None
+    """About this tempo, within a sixth."""
+    beats_per_bar: int | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,28 +52,20 @@ class Beats:
     bars_s: NDArray[np.float64]
     """Shape (bars,), rising: the starts of bar 1, 2, 3 …, all of them beats."""
     beats_per_bar: int
+    """Of most bars."""
     end_s: float
     """Where the last bar ends: a bar length after its start, or with the song if that comes first."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Reading:
-    """One way to count the song."""
-
-    pulse: Pulse
-    beats_s: NDArray[np.float64]
-    bars: Bars
-
-    @property
-    def merit(self) -> float:
-        """What the beats collect, and how clearly bars stand on them: a wrong count loses at least one."""
-        return self.pulse.worth * float(np.sqrt(max(self.bars.clarity, 0.0)))
+    other_tempo_bpm: float | None = None
+    """The likelier one of half and double the tempo, for those who count so; None where neither can be."""
+    metres: tuple[tuple[int, int], ...] = ((0, 4),)
+    """Index into bars_s from which on, and beats per bar there; the first pair is for bar 1."""
 
 
 def find_beats(
     samples: NDArray[np.float32],
     rate: int = 22050,
     *,
+    hints: Hints = Hints(),
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = unheard,
 ) -> Beats:
@@ -70,45 +76,129 @@ def find_beats(
     """
     sound = song_samples(samples, rate)
     duration_s = samples.size / rate
-    nothing = Beats(None, np.zeros(0), np.zeros(0), 4, duration_s)
+    begin = min(max(0, round(hints.from_s * RATE)), sound.size)
+    if begin:
+        rest = (
+            _find(sound[begin:], hints, stop, progress)
+            if np.abs(sound[begin:]).max(initial=0.0) > 1e-6
+            else None
+        )
+        return _later(rest, begin / RATE, duration_s)
+    return _find(sound, hints, stop, progress)
+
+
+def _later(rest: Beats | None, by_s: float, duration_s: float) -> Beats:
+    """What was found in the rest of a song, on the song's clock."""
+    if rest is None:
+        return Beats(None, np.zeros(0), np.zeros(0), 4, duration_s)
+    return replace(rest, beats_s=rest.beats_s + by_s, bars_s=rest.bars_s + by_s, end_s=rest.end_s + by_s)
+
+
+def _find(
+    sound: NDArray[np.float32], hints: Hints, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> Beats:
+    duration_s = sound.size / RATE
+    nothing = Beats(None, np.zeros(0), np.zeros(0), hints.beats_per_bar or 4, duration_s)
     if duration_s < _SHORTEST_S:
         return nothing
+    one_s = None if hints.one_at_s is None else hints.one_at_s - round(hints.from_s * RATE) / RATE
+    if one_s is not None and not 0.0 <= one_s < duration_s:
+        one_s = None
     onsets = find_onsets(sound)
     pitches = pitch_classes(sound)
-    progress(0.3)
-    heard = _heard(onsets, duration_s)
-
-    def read(tried: NDArray[np.float64], begin: float, end: float) -> _Reading | None:
-        pulse = follow(
-            onsets, pitches, tried, stop=stop, progress=lambda done: progress(begin * (1 - done) + end * done)
-        )
-        beats_s = _along_the_song(onsets.seconds(settle(pulse, onsets)), heard)
-        if beats_s.size < 4 or not _steady(onsets, pulse):
-            return None
-        return _Reading(pulse, beats_s, find_bars(onsets, pitches, beats_s, stop=stop))
-
-    reading = read(periods(), 0.3, 0.6)
-    if reading is None:
+    heard = signs(onsets, pitches)
+    progress(0.4)
+    around = None if hints.tempo_bpm is None else 60.0 * FRAME_RATE / hints.tempo_bpm
+    pulse = follow(heard, periods(around), stop=stop, progress=lambda done: progress(0.4 + 0.4 * done))
+    if pulse.frames.size < 4 or not _steady(onsets, pulse):
         return nothing
-    # Half, double, and two against three are confusions in which no onset is out of place; the bars tell.
-    usual = float(np.median(reading.pulse.periods))
-    marks = [0.6 + 0.08 * number for number in range(len(_OTHER_COUNTS) + 1)]
-    for ratio, (begin, end) in zip(_OTHER_COUNTS, pairwise(marks), strict=True):
-        tried = periods(usual * ratio)
-        other = read(tried, begin, end) if tried.size >= _FEWEST_PERIODS else None
-        if other is not None and other.merit > reading.merit:
-            reading = other
-    beats_s, bars = reading.beats_s, reading.bars
-    bars_s = beats_s[bars.starts[_counted_in(onsets, beats_s[bars.starts]) :]]
+    near = nearby(heard)
+    known = None if one_s is None else float(onsets.frames(np.array([one_s]))[0])
+    chain, steps = best_count(near, pulse.frames, pulse.periods, _allowed(hints.tempo_bpm), known)
+    beats_s = onsets.seconds(settle(Pulse(chain, steps), onsets))
+    if one_s is not None:
+        beats_s = _through(beats_s, one_s)
+    beats_s = _along_the_song(beats_s, _heard(onsets, duration_s))
+    if beats_s.size < 4:
+        return nothing
+    progress(0.85)
+    frames = onsets.frames(beats_s)
+    bars = find_bars(
+        near,
+        frames,
+        pitches,
+        beats_s,
+        beats_per_bar=hints.beats_per_bar,
+        one=None if one_s is None else int(np.abs(beats_s - one_s).argmin()),
+        begins=hints.from_s == 0.0,
+        stop=stop,
+    )
+    if hints.from_s == 0.0:
+        free_s = float(onsets.seconds(np.array(free_until(onsets, frames))))
+        bars, beats_s = _from_the_beat(bars, beats_s, free_s)
+        frames = onsets.frames(beats_s)
+        bars = _without(bars, _counted_in(onsets, beats_s[bars.starts]))
+    bars_s = beats_s[bars.starts]
     beat_s = float(np.median(np.diff(beats_s)))
+    last = bars.metres[-1][1] * float(np.median(np.diff(beats_s[-9:]))) if bars.metres else 0.0
     progress(1.0)
     return Beats(
         tempo_bpm=60.0 / beat_s,
         beats_s=beats_s,
         bars_s=bars_s,
         beats_per_bar=bars.beats_per_bar,
-        end_s=min(duration_s, float(bars_s[-1]) + bars.beats_per_bar * beat_s),
+        end_s=min(duration_s, float(bars_s[-1]) + last) if bars_s.size else duration_s,
+        other_tempo_bpm=_other_octave(near, frames),
+        metres=bars.metres or ((0, bars.beats_per_bar),),
     )
+
+
+def _allowed(told_bpm: float | None) -> Callable[[float], bool]:
+    """Which tempos may be answered."""
+    if told_bpm is None:
+        return lambda bpm: True
+    return lambda bpm: 1 / _ABOUT < bpm / told_bpm < _ABOUT
+
+
+def _other_octave(near: NDArray[np.float64], frames: NDArray[np.float64]) -> float | None:
+    """The likelier of half and double of beats as they are counted."""
+    first, *others = readings(near, frames)
+    low, high = _OTHER_OCTAVE
+    octaves = [one for one in others if low < max(one.bpm / first.bpm, first.bpm / one.bpm) < high]
+    return max(octaves, key=lambda one: one.worth).bpm if octaves else None
+
+
+def _through(beats_s: NDArray[np.float64], one_s: float) -> NDArray[np.float64]:
+    """Beats of which one lies there: the nearest is moved and those around it, or all if it is far off."""
+    nearest = int(np.abs(beats_s - one_s).argmin())
+    by_s = one_s - float(beats_s[nearest])
+    pace_s = float(np.median(np.diff(beats_s)))
+    if abs(by_s) > 0.2 * pace_s:
+        return beats_s + by_s
+    share = np.clip(1.0 - np.abs(np.arange(beats_s.size) - nearest) / 4.0, 0.0, 1.0)
+    return beats_s + by_s * share
+
+
+def _from_the_beat(
+    bars: Bars, beats_s: NDArray[np.float64], free_s: float
+) -> tuple[Bars, NDArray[np.float64]]:
+    """Bars and beats from the bar on that begins about when free time ends."""
+    if free_s <= 0.0 or bars.starts.size < 4:
+        return bars, beats_s
+    bar_s = float(np.median(np.diff(beats_s[bars.starts])))
+    first = int(np.searchsorted(beats_s[bars.starts], free_s - 0.5 * bar_s))
+    if first == 0 or first + 2 > bars.starts.size:
+        return bars, beats_s
+    beat = int(bars.starts[first])
+    kept = _without(bars, first)
+    return Bars(kept.starts - beat, kept.metres), beats_s[beat:]
+
+
+def _without(bars: Bars, first: int) -> Bars:
+    """The bars from one on."""
+    metres = [(max(0, bar - first), beats) for bar, beats in bars.metres]
+    kept = tuple(pair for i, pair in enumerate(metres) if i + 1 == len(metres) or metres[i + 1][0] > 0)
+    return Bars(bars.starts[first:], kept)
 
 
 def _along_the_song(beats_s: NDArray[np.float64], heard: tuple[float, float]) -> NDArray[np.float64]:

@@ -1,6 +1,7 @@
 """Where something begins in the song: how strongly notes set in, by band, frame by frame."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,8 @@ FRAME_RATE = RATE / HOP
 _WINDOW = 1024
 _MELS = 48
 _LAG = 2
+_FALL = 9
+"""Frames in which a stroke has died away, 0.1 s."""
 _FRONT = 16
 """Frames of silence put before the song."""
 _BODY_HZ = 300.0
@@ -31,6 +34,8 @@ class Onsets:
 
     bands: NDArray[np.float64]
     """Shape (3, frames): low (kick, bass), middle, high (hats); unit mean where there is sound."""
+    strokes: NDArray[np.float64]
+    """Shape (3, frames): the same of what dies away at once, as drums do and held notes do not."""
     evened: NDArray[np.float64]
     """Shape (frames,): all bands together, evened out so that quiet passages count as much as loud ones."""
     loudness_db: NDArray[np.float64]
@@ -89,6 +94,7 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
     bands = librosa.onset.onset_strength_multi(
         S=level, sr=RATE, lag=_LAG, max_size=3, channels=edges, center=False
     ).astype(np.float64)[: len(edges) - 1, _FRONT:]
+    strokes = _strokes(level.astype(np.float64), edges)[:, _FRONT:]
     power = power[:, _FRONT:].astype(np.float64)
     # A single crash, or a song cut to its first note, must not make everything else look small.
     strong = np.percentile(bands, 98.0, axis=1, keepdims=True)
@@ -96,10 +102,23 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
     bands = bands / np.maximum(bands.mean(axis=1, keepdims=True), _LEAST_RISE_DB)
     return Onsets(
         bands=bands,
+        strokes=strokes,
         evened=evened(bands.sum(axis=0)),
         loudness_db=10 * np.log10(power.sum(axis=0) + 1e-10),
         body_db=10 * np.log10(power[centres < _BODY_HZ].sum(axis=0) + 1e-10),
     )
+
+
+def _strokes(level: NDArray[np.float64], edges: list[int]) -> NDArray[np.float64]:
+    """How far the level rises at a frame and falls again right after, mean by band, unit mean."""
+    before = np.pad(level, ((0, 0), (_LAG, 0)), mode="edge")[:, : level.shape[1]]
+    after = np.pad(level, ((0, 0), (0, _FALL)), mode="edge")[:, _FALL:]
+    stroke = np.maximum(np.minimum(level - before, level - after), 0.0)
+    means = np.stack([stroke[low:high].mean(axis=0) for low, high in pairwise(edges)])
+    strong = np.percentile(means, 98.0, axis=1, keepdims=True)
+    means = np.minimum(means, 3.0 * strong + _LEAST_RISE_DB)
+    scaled: NDArray[np.float64] = means / np.maximum(means.mean(axis=1, keepdims=True), _LEAST_RISE_DB)
+    return scaled
 
 
 def evened(strength: NDArray[np.float64], seconds: float = 6.0) -> NDArray[np.float64]:

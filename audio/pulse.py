@@ -2,7 +2,8 @@
 
 Dynamic programming over (frame, period) in the way of Ellis 2007, with the period carried along as in the
 state spaces of Krebs, Boeck and Widmer 2015, so that a live tempo can wander, and with a small pattern
-of what stands on a beat and between two beats, which tells a beat from an off-beat and from its double.
+of what stands on a beat and between two beats (counting.py), which tells a beat from an off-beat and from
+its double.
 """
 
 from collections.abc import Callable
@@ -12,29 +13,20 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
+from audio.counting import FASTEST_BPM, PACE, PATTERN, PLACES, SLOWEST_BPM, USUAL_BPM
 from audio.errors import Stopped
-from audio.harmony import HOP, change
-from audio.onsets import FRAME_RATE, RATE, Onsets, evened
-from audio.onsets import HOP as ONSET_HOP
+from audio.onsets import FRAME_RATE, Onsets
 
-_SLOWEST_BPM, _FASTEST_BPM = 52.0, 230.0
-_USUAL_BPM, _OCTAVES, _USUAL_WEIGHT = 115.0, 0.8, 0.2
-"""Tempo of songs: median 119, nine in ten between 74 and 150 (912 songs, Nieto and others 2019)."""
 _STEP = 0.015
 _NEAR = 4
 """Periods lie 1.5 % apart; from beat to beat at most four steps."""
-_STRAY_COST = 1500.0
-"""Cost of a change of period, times its logarithm squared: 1.5 % costs a third of a good beat."""
+_STRAY_COST = 4000.0
+"""Cost of a change of period, times its logarithm squared: 1.5 % costs as much as a good beat brings."""
 _FRAME_COST = 0.02
 _LEAP_COST = 20.0
 """Cost of any other change of tempo or place: about a dozen good beats."""
-# What a beat collects by low, middle, high onsets and change of harmony: at it, and 1, 2, 3 quarters before.
-_PLACES = (0.0, 0.75, 0.5, 0.25)
-_PATTERN = np.array(
-    [[0.40, -0.1, -0.05, -0.1], [0.35, -0.1, -0.15, -0.1], [0.25, -0.1, -0.10, -0.1], [0.30, 0.0, -0.30, 0.0]]
-)
-_CHANGE_S = 0.25
-"""Seconds compared before and after a moment to tell whether the harmony changes."""
+_SCALE = 0.24
+"""Of what is heard, against the costs above, for a beat that lasts a second."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,90 +35,85 @@ class Pulse:
 
     frames: NDArray[np.float64]
     periods: NDArray[np.float64]
-    worth: float
-    """What the beats collected a second, costs taken off."""
 
 
 def periods(around: float | None = None) -> NDArray[np.float64]:
     """The beat periods tried, in frames, rising: all, or those less than a sixth from ``around``."""
-    count = int(np.log(_FASTEST_BPM / _SLOWEST_BPM) / _STEP) + 1
-    rising: NDArray[np.float64] = 60.0 * FRAME_RATE / _FASTEST_BPM * np.exp(np.arange(count) * _STEP)
+    count = int(np.log(FASTEST_BPM / SLOWEST_BPM) / _STEP) + 1
+    rising: NDArray[np.float64] = 60.0 * FRAME_RATE / FASTEST_BPM * np.exp(np.arange(count) * _STEP)
     return rising if around is None else rising[np.abs(np.log(rising / around)) < np.log(7 / 6)]
 
 
-def _gains(onsets: Onsets, pitches: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
+def _gains(heard: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
     """What a beat at a frame is worth under a period, shape (frames, periods)."""
-    frames = onsets.bands.shape[1]
+    frames = heard.shape[1]
     lead = int(np.ceil(tried[-1]))
+    padded = np.pad(heard, ((0, 0), (lead, 0)))
     gains = np.zeros((frames, tried.size))
     at = np.arange(frames)[:, None] + lead
-    turning = change(pitches, round(_CHANGE_S * RATE / HOP))
-    turning = np.interp(np.arange(frames) * (ONSET_HOP / HOP), np.arange(turning.size), turning)
-    signs = [*(gaussian_filter1d(evened(band), 1.2) for band in onsets.bands), evened(turning)]
-    for sign, weights in zip(signs, _PATTERN, strict=True):
-        padded = np.pad(sign, (lead, 0))
-        for place, weight in zip(_PLACES, weights, strict=True):
-            gains += weight * padded[at - np.round(place * tried).astype(int)[None, :]]
-    octaves = np.log2(60.0 * FRAME_RATE / tried / _USUAL_BPM)
-    gains -= 0.5 * _USUAL_WEIGHT * (octaves / _OCTAVES) ** 2
+    for places, weights in zip(PLACES, PATTERN.T, strict=True):
+        row = weights @ padded / len(places)
+        for place in places:
+            gains += row[at - np.round((1.0 - place) % 1.0 * tried).astype(int)[None, :]]
+    octaves = np.log2(60.0 * FRAME_RATE / tried / USUAL_BPM)
+    gains += PACE[0] * octaves + PACE[1] * octaves**2
     # By time, not by beat: a fast pulse must not win by its number.
-    return gains * (tried * 2.0 / FRAME_RATE)
+    return gains * (tried * _SCALE / FRAME_RATE)
 
 
 def follow(
-    onsets: Onsets,
-    pitches: NDArray[np.float64],
+    heard: NDArray[np.float64],
     tried: NDArray[np.float64],
     *,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> Pulse:
-    """The best chain of beats from the first to the last frame, out of ``periods``. Raises Stopped."""
+    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), its periods out
+    of those ``tried``. Raises Stopped."""
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
-    gains = _gains(onsets, pitches, tried)
+    gains = _gains(heard, tried)
     frames, count = gains.shape
     reach = np.arange(-_NEAR, _NEAR + 1)
     near = np.arange(count)[:, None] + reach[None, :]
     cost = np.where((near >= 0) & (near < count), _STRAY_COST * (reach * _STEP)[None, :] ** 2, np.inf)
     near = np.clip(near, 0, count - 1)
     worth = np.zeros((frames + lead, count))
+    shifted = np.zeros_like(worth)
     best = np.zeros(frames + lead)
     came_by = np.zeros((frames, count), np.int16)
-    came_from = np.zeros((frames, count), np.int32)
-    each = np.arange(count)
-    shifts = np.array([-1, 0, 1])
-    for frame in range(frames):
-        if frame % 1000 == 0:
+    # A beat is a period after the last one: so many frames do not need one another and go at once.
+    block = max(1, int(hops[0]) - 1)
+    for number, first in enumerate(range(0, frames, block)):
+        if number % 50 == 0:
             if stop():
                 raise Stopped("Stopped while looking for the beat.")
-            progress(frame / frames)
-        back = frame + lead - hops
-        value = worth[(back[None, :] + shifts[:, None])[:, :, None], near[None]]
-        value[0] -= _FRAME_COST
-        value[2] -= _FRAME_COST
-        shift = value.argmax(axis=0)
-        value = np.take_along_axis(value, shift[None], 0)[0] - cost
-        choice = value.argmax(axis=1)
-        kept = value[each, choice]
+            progress(first / frames)
+        low, high = first + lead, min(frames, first + block) + lead
+        back = np.arange(low, high)[:, None] - hops[None, :]
+        value = shifted[back[:, :, None], near[None]] - cost
+        choice = value.argmax(axis=2)
+        kept = np.take_along_axis(value, choice[:, :, None], 2)[:, :, 0]
         leap = best[back] - _LEAP_COST
         leaps = leap > kept
-        came_by[frame] = np.where(leaps, -1, near[each, choice])
-        came_from[frame] = np.where(leaps, back, back + shifts[shift[each, choice]])
-        worth[frame + lead] = np.where(leaps, leap, kept) + gains[frame]
-        best[frame + lead] = worth[frame + lead].max()
+        came_by[low - lead : high - lead] = np.where(leaps, -1, near[np.arange(count)[None, :], choice])
+        worth[low:high] = np.maximum(leap, kept) + gains[low - lead : high - lead]
+        best[low:high] = worth[low:high].max(axis=1)
+        near_by = np.maximum(worth[low - 2 : high - 2], worth[low:high]) - _FRAME_COST
+        shifted[low - 1 : high - 1] = np.maximum(worth[low - 1 : high - 1], near_by)
     tail = worth[max(lead, frames + lead - hops[-1]) :]
     last, period = divmod(int(tail.argmax()), count)
     at = worth.shape[0] - tail.shape[0] + last
     found: list[tuple[float, float]] = []
     while at >= lead:
         found.append((at - lead, tried[period]))
-        by, at = int(came_by[at - lead, period]), int(came_from[at - lead, period])
+        by, at = int(came_by[at - lead, period]), at - int(hops[period])
+        if by >= 0:
+            at += int(np.argmax(worth[at - 1 : at + 2, by] - _FRAME_COST * np.array([1, 0, 1]))) - 1
         period = by if by >= 0 else int(worth[at].argmax())
-    worth_a_second = float(tail.max()) * FRAME_RATE / frames
     chain = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
     progress(1.0)
-    return Pulse(frames=chain[:, 0], periods=chain[:, 1], worth=worth_a_second)
+    return Pulse(frames=chain[:, 0], periods=chain[:, 1])
 
 
 def settle(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:

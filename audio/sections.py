@@ -1,7 +1,8 @@
-"""Where the song turns: sections with rehearsal letters, on bar lines.
+"""Where the song turns: sections with rehearsal letters, families and a suggestion of what they are.
 
 For each bar line, how much the music after it differs from the music before (sound colour, rhythm, harmony);
-then the row of sections that best balances those turns against how long sections of songs usually are.
+then the row of sections that best balances those turns against how long sections of songs usually are. Where
+the music clearly turns on another beat, an edge is moved off the bar line.
 """
 
 from collections.abc import Callable
@@ -16,6 +17,7 @@ from audio.errors import Stopped
 from audio.harmony import HOP, pitch_classes, span_means
 from audio.media import never, unheard
 from audio.onsets import RATE, song_samples
+from audio.section_names import describe
 
 _MELS = 40
 _STEPS = 8
@@ -44,7 +46,10 @@ _OTHER_SHARE, _SHORT_SHARE = 0.006, 0.002
 _LONGEST = 120
 _SHORTEST_BLOCKS = 4
 _END_GAIN = -3.0
-_SHORT_ENDING = 4
+_OFF_BAR_GAIN = 1.5
+"""How much more the music must turn at another beat than on the bar line, where four in five begin."""
+_SAME_LINE = 0.3
+"""Of a bar: nearer to an edge that is given, there is no other line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +59,13 @@ class Span:
     letter: str
     """Rehearsal letter: A, B … Z, AA, AB …"""
     name: str
-    """A suggestion: parts that sound alike carry the same number."""
+    """A suggestion of what it is: Verse 1, Chorus 2 …; Part 1, Part 2 … where nothing speaks for any."""
     start_s: float
     end_s: float
+    family: str = ""
+    """Letter of the form: sections that sound alike have the same."""
+    voice: bool | None = None
+    """Whether a lead voice carries it; None where that cannot be told."""
 
 
 def find_sections(
@@ -64,33 +73,55 @@ def find_sections(
     rate: int,
     beats: Beats,
     *,
+    fixed_edges_s: tuple[float, ...] = (),
+    from_s: float = 0.0,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = unheard,
 ) -> tuple[Span, ...]:
     """Sections of a song of shape (n,), from 0 to its end without gaps; at least one.
 
-    Edges lie on starts of bars where the song has any. Raises BadSignal for silence, an empty or non-finite
-    array; Stopped.
+    Edges lie on beats where the song has any, most of them on starts of bars. ``fixed_edges_s`` are edges as
+    they are; others are looked for only after ``from_s``. Raises BadSignal for silence, an empty or
+    non-finite array; Stopped.
     """
     sound = song_samples(samples, rate)
     duration_s = samples.size / rate
-    edges_s = bar_edges(beats, duration_s)
-    if len(edges_s) < 4:
-        return (Span("A", "Part 1", 0.0, duration_s),)
+    fixed = sorted({edge for edge in fixed_edges_s if 0.0 < edge < duration_s})
+    edges_s = _with_edges(bar_edges(beats, duration_s), fixed)
+    if len(edges_s) < 4 and not fixed:
+        return (Span("A", "Part 1", 0.0, duration_s, "A"),)
     if stop():
         raise Stopped("Stopped while looking for the sections.")
-    features = _bar_features(sound, edges_s)
+    colour, features = _bar_features(sound, edges_s)
     progress(0.7)
     if stop():
         raise Stopped("Stopped while looking for the sections.")
-    cuts = _best_row(_turns(features), _length_gains(bars=beats.bars_s.size >= 2))
-    names = _names(features, cuts)
-    progress(1.0)
-    marks = [0.0, *(float(edges_s[cut]) for cut in cuts[1:-1]), duration_s]
-    return tuple(
-        Span(letter(i), name, start, end)
-        for i, (name, start, end) in enumerate(zip(names, marks[:-1], marks[1:], strict=True))
+    must = np.isin(edges_s, fixed)
+    cuts = _best_row(
+        _turns(features), _length_gains(bars=beats.bars_s.size >= 2), must, (edges_s > from_s) | must
     )
+    marks = np.array([0.0, *edges_s[cuts[1:-1]], duration_s])
+    for i in range(1, len(cuts) - 1):
+        if not must[cuts[i]]:
+            marks[i] = _off_the_bar(
+                colour, edges_s, cuts[i], beats.beats_s, (marks[i - 1], marks[i + 1]), from_s
+            )
+    told = describe(features, colour, cuts, marks)
+    progress(1.0)
+    return tuple(
+        Span(letter(i), one.name, float(start), float(end), letter(one.family), one.voice)
+        for i, (one, (start, end)) in enumerate(zip(told, pairwise(marks), strict=True))
+    )
+
+
+def bar_energy(samples: NDArray[np.float32], rate: int, edges_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean power from edge (seconds, rising) to edge in dB of full scale, shape (edges - 1,); -120 is
+    silence."""
+    sums = np.concatenate([[0.0], np.cumsum(samples.astype(np.float64) ** 2)])
+    places = np.clip(np.round(np.asarray(edges_s) * rate).astype(int), 0, samples.size)
+    counts = np.maximum(np.diff(places), 1)
+    energy: NDArray[np.float64] = 10.0 * np.log10(np.maximum(np.diff(sums[places]) / counts, 1e-12))
+    return energy
 
 
 def letter(index: int) -> str:
@@ -117,8 +148,56 @@ def bar_edges(beats: Beats, duration_s: float) -> NDArray[np.float64]:
     return np.append(beats.bars_s, last)
 
 
-def _bar_features(sound: NDArray[np.float32], edges_s: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-    """Sound colour, rhythm and harmony of each bar, each of shape (bars, values), spread 1 over the song."""
+def _with_edges(edges_s: NDArray[np.float64], fixed: list[float]) -> NDArray[np.float64]:
+    """Bar lines with edges that are given in place of those next to them."""
+    if not fixed:
+        return edges_s
+    bar_s = float(np.median(np.diff(edges_s)))
+    apart = np.abs(edges_s[:, None] - np.array(fixed)[None, :]).min(axis=1) > _SAME_LINE * bar_s
+    return np.array(sorted({*map(float, edges_s[apart]), *fixed, *map(float, edges_s[[0, -1]])}))
+
+
+def _off_the_bar(
+    colour: NDArray[np.float64],
+    edges_s: NDArray[np.float64],
+    line: int,
+    beats_s: NDArray[np.float64],
+    between: tuple[float, float],
+    from_s: float,
+) -> float:
+    """The beat, at most a bar from the line, at which the sound colour turns, if that is clearly not the
+    line.
+
+    Where a row of frames falls into two, the best parting is the one after which the means of both sides
+    explain most of it.
+    """
+    at, low, high = (float(edges_s[i]) for i in (line, max(0, line - 2), min(len(edges_s) - 1, line + 2)))
+    bar_s = (high - low) / 4
+    low, high = max(low, between[0]), min(high, between[1])
+    near = beats_s[
+        (np.abs(beats_s - at) < 1.01 * bar_s)
+        & (beats_s > max(low, from_s) + 0.5 * bar_s)
+        & (beats_s < high - 0.5 * bar_s)
+    ]
+    if near.size == 0:
+        return at
+    first, last = int(low * RATE / HOP), int(high * RATE / HOP)
+    rows = colour[first:last]
+    sums = np.concatenate([np.zeros((1, rows.shape[1])), np.cumsum(rows - rows.mean(axis=0), axis=0)])
+
+    def explained(moment: float) -> float:
+        place = min(max(1, round(moment * RATE / HOP) - first), len(rows) - 1)
+        return float(np.sum(sums[place] ** 2)) / (place * (len(rows) - place) / len(rows))
+
+    best = max(map(float, near), key=explained)
+    return best if explained(best) > _OFF_BAR_GAIN * explained(at) else at
+
+
+def _bar_features(
+    sound: NDArray[np.float32], edges_s: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
+    """Level of the mel bands in dB, shape (frames, bands); sound colour, rhythm and harmony of each bar,
+    each of shape (bars, values), spread 1 over the song."""
     import librosa
 
     power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=HOP)) ** 2
@@ -130,7 +209,7 @@ def _bar_features(sound: NDArray[np.float32], edges_s: NDArray[np.float64]) -> l
     colour = span_means(level.T, edges_s)
     rhythm = span_means(rise.T, fine - 0.5 * (fine[1] - fine[0])).reshape(len(edges_s) - 1, -1)
     harmony = span_means(pitch_classes(sound), edges_s)
-    return [_even(colour, 1.0), _even(rhythm, 0.2), _even(harmony, 0.1)]
+    return level.T, [_even(colour, 1.0), _even(rhythm, 0.2), _even(harmony, 0.1)]
 
 
 def _even(values: NDArray[np.float64], least: float) -> NDArray[np.float64]:
@@ -183,16 +262,25 @@ def _length_gains(*, bars: bool) -> NDArray[np.float64]:
     return np.log(shares)
 
 
-def _best_row(turns: NDArray[np.float64], length_gains: NDArray[np.float64]) -> list[int]:
-    """Bar lines of the likeliest row of sections, from 0 to the last line."""
+def _best_row(
+    turns: NDArray[np.float64],
+    length_gains: NDArray[np.float64],
+    must: NDArray[np.bool_],
+    may: NDArray[np.bool_],
+) -> list[int]:
+    """Bar lines of the likeliest row of sections, from 0 to the last line, with all that ``must`` be there
+    and no others but those that ``may``."""
     lines = turns.size
     turn = _TURN_WEIGHT * turns + _NO_TURN
     turn[-1] = 0.0
     worth = np.full(lines, -np.inf)
     worth[0] = 0.0
     came = np.zeros(lines, int)
+    earliest = 0
     for line in range(1, lines):
-        for start in range(line):
+        if line < lines - 1 and not may[line]:
+            continue
+        for start in range(earliest, line):
             length_gain = length_gains[min(line - start, length_gains.size - 1)]
             if (line == lines - 1 or start == 0) and line - start < 4:
                 # A last chord or a short intro is as good as any section.
@@ -200,32 +288,9 @@ def _best_row(turns: NDArray[np.float64], length_gains: NDArray[np.float64]) -> 
             value = worth[start] + length_gain + turn[line]
             if value > worth[line]:
                 worth[line], came[line] = value, start
+        if must[line]:
+            earliest = line
     cuts = [lines - 1]
     while cuts[-1] > 0:
         cuts.append(int(came[cuts[-1]]))
     return cuts[::-1]
-
-
-def _names(features: list[NDArray[np.float64]], cuts: list[int]) -> list[str]:
-    """Part 1, Part 2, Part 1 again …: parts whose bars sound alike share a number."""
-    means = [
-        np.concatenate([values[low:high].mean(axis=0) / np.sqrt(values.shape[1]) for values in features])
-        for low, high in pairwise(cuts)
-    ]
-    families: list[NDArray[np.float64]] = []
-    seen: list[int] = []
-    names = []
-    for mean in means:
-        apart = [float(np.linalg.norm(mean - other)) for other in families]
-        if apart and min(apart) < 0.6:
-            family = int(np.argmin(apart))
-            seen[family] += 1
-            again = " again" if seen[family] == 2 else f", time {seen[family]}"
-            names.append(f"Part {family + 1}{again}")
-        else:
-            families.append(mean)
-            seen.append(1)
-            names.append(f"Part {len(families)}")
-    if len(cuts) > 2 and cuts[-1] - cuts[-2] < _SHORT_ENDING:
-        names[-1] = "Ending"
-    return names

@@ -1,10 +1,11 @@
 """Scoreboard of the song map: beats, first beats of bars and sections against known truth.
 
-``python -m tests.quality.map_board [--music DIR] [--apart NAME ...]``: the songs made by rule of
-tests/audio/map_songs.py, and every ``NAME.ogg`` + ``NAME.json`` in DIR (JSON: ``beats``, ``downbeats`` in
-seconds, ``sections`` as a list of ``start``, ``end``, ``label`` or null). Songs named by ``--apart`` are told
-apart from the rest: those that no constant was chosen on. The baseline is librosa's tracker as it comes, with
-every fourth beat as the first of a bar, and its agglomerative clustering told the right number of sections.
+``python -m tests.quality.map_board [--music DIR] [--apart NAME ...] [--composed N]``: the songs made by rule
+of tests/audio/map_songs.py, N songs in the genres of map_music.py and as many kept apart, and every
+``NAME.ogg`` + ``NAME.json`` in DIR (JSON: ``beats``, ``downbeats`` in seconds, ``sections`` as a list of
+``start``, ``end``, ``label`` or null). Songs named by ``--apart`` are told apart from the rest: those that
+no constant was chosen on. The baseline is librosa's tracker as it comes, with every fourth beat as the first
+of a bar, and its agglomerative clustering told the right number of sections.
 """
 
 import argparse
@@ -12,7 +13,7 @@ import json
 import sys
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import librosa
@@ -25,6 +26,7 @@ from numpy.typing import NDArray
 from audio.beats import find_beats
 from audio.sections import find_sections
 from tests.audio import map_songs
+from tests.quality import map_music
 
 Times = NDArray[np.float64]
 
@@ -39,6 +41,8 @@ class Truth:
     bars_s: Times
     turns_s: Times
     """Section starts and the last end; empty where nobody knows."""
+    kinds: tuple[str, ...] = ()
+    """What tables by style it belongs to."""
 
 
 @dataclass(frozen=True)
@@ -112,6 +116,15 @@ def made_songs() -> Iterator[Truth]:
         yield Truth(song.name, song.samples, song.beats_s, song.bars_s, turns)
 
 
+def composed_songs(numbers: range) -> Iterator[Truth]:
+    """Songs of all genres, each with a twist."""
+    for made in map_music.songs(numbers):
+        song = made.song
+        turns = np.array([*song.turns_s, song.end_s])
+        kinds = (made.genre, *made.twists)
+        yield Truth(song.name, song.samples, song.beats_s, song.bars_s, turns, kinds)
+
+
 def annotated_songs(folder: Path) -> Iterator[Truth]:
     """Recordings with truth beside them."""
     for path in sorted(folder.glob("*.json")):
@@ -130,36 +143,46 @@ def annotated_songs(folder: Path) -> Iterator[Truth]:
 
 def _line(name: str, scores: Sequence[float]) -> str:
     figures = "  ".join("  – " if np.isnan(value) else f"{value:.2f}" for value in scores)
-    return f"{name:34}{figures}"
+    return f"{name[:45]:46}{figures}"
 
 
 def _values(score: Score) -> tuple[float, ...]:
     return (score.beat_f, score.cmlt, score.amlt, score.bar_f, score.turn_half_s, score.turn_3_s)
 
 
+_HEAD = f"{'':46}beat  CMLt  AMLt  bar   0.5s  3s"
+
+
+def _means(name: str, known: Sequence[tuple[float, ...]]) -> str:
+    """Mean of each figure over the songs of which it is known."""
+    values = np.array(known)
+    counted = ~np.isnan(values)
+    means = np.where(counted, values, 0.0).sum(axis=0) / np.maximum(counted.sum(axis=0), 1)
+    return _line(name, [float(m) if c else float("nan") for m, c in zip(means, counted.any(0), strict=True)])
+
+
 def _table(title: str, songs: Iterator[Truth]) -> None:
-    rows: list[tuple[tuple[float, ...], tuple[float, ...]]] = []
-    print(f"\n{title}\n{'':34}beat  CMLt  AMLt  bar   0.5s  3s")
+    rows: list[tuple[Truth, tuple[float, ...], tuple[float, ...]]] = []
+    print(f"\n{title}\n{_HEAD}")
+    ours_s = theirs_s = 0.0
     for truth in songs:
         begin = time.perf_counter()
         mine = _values(ours(truth))
-        took = time.perf_counter() - begin
+        middle = time.perf_counter()
         theirs = _values(plain(truth))
-        rows.append((mine, theirs))
+        ours_s, theirs_s = ours_s + middle - begin, theirs_s + time.perf_counter() - middle
+        rows.append((replace(truth, samples=truth.samples[:0]), mine, theirs))
         seconds = truth.samples.size / map_songs.RATE
-        print(f"{_line(truth.name, mine)}   {took:.1f} s for {seconds:.0f} s", flush=True)
+        print(f"{_line(truth.name, mine)}   {middle - begin:.1f} s for {seconds:.0f} s", flush=True)
         print(_line("  librosa as it comes", theirs), flush=True)
-    if rows:
-        for which, name in enumerate(("mean, ours", "mean, librosa as it comes")):
-            known = np.array([row[which] for row in rows])
-            counted = ~np.isnan(known)
-            means = np.where(counted, known, 0.0).sum(axis=0) / np.maximum(counted.sum(axis=0), 1)
-            print(
-                _line(
-                    name,
-                    [float(m) if c else float("nan") for m, c in zip(means, counted.any(0), strict=True)],
-                )
-            )
+    if not rows:
+        return
+    for kind in dict.fromkeys(kind for truth, _, _ in rows for kind in truth.kinds):
+        print(_means(kind, [mine for truth, mine, _ in rows if kind in truth.kinds]))
+        print(_means("  librosa as it comes", [theirs for truth, _, theirs in rows if kind in truth.kinds]))
+    print(_means("mean, ours", [mine for _, mine, _ in rows]))
+    print(_means("mean, librosa as it comes", [theirs for _, _, theirs in rows]))
+    print(f"time, ours to librosa as it comes: {ours_s / theirs_s:.2f}")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -167,12 +190,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.quality.map_board", description=__doc__)
     parser.add_argument("--music", type=Path, help="folder with annotated songs, NAME.ogg and NAME.json")
     parser.add_argument("--apart", nargs="*", default=[], help="names of songs that nothing was chosen on")
+    parser.add_argument("--composed", type=int, default=0, help="so many composed songs, and as many apart")
     choice = parser.parse_args(arguments)
     warm = map_songs.make(map_songs.Style("warm-up", 120.0, (map_songs.ROCK.parts[1],)))
     begin = time.perf_counter()
     find_sections(warm.samples, map_songs.RATE, find_beats(warm.samples, map_songs.RATE))
     print(f"first song of 18 s, loading and compiling included: {time.perf_counter() - begin:.1f} s")
     _table("Songs made by rule", made_songs())
+    if choice.composed:
+        _table("Songs in eighteen genres", composed_songs(range(choice.composed)))
+        apart_songs = range(map_music.APART, map_music.APART + choice.composed)
+        _table("Songs in eighteen genres, kept apart", composed_songs(apart_songs))
     if choice.music is not None and choice.music.is_dir():
         apart = set(choice.apart)
         songs = list(annotated_songs(choice.music))
