@@ -40,9 +40,9 @@ def _window(paths: Sequence[Path]) -> int:
     from PySide6.QtWidgets import QApplication
 
     from app import tasks
-    from app.views.hand_over import hand_over
-    from app.views.main_window import MainWindow
-    from app.views.preferences import Preferences
+    from app.views.handoff.hand_over import hand_over
+    from app.views.window.main_window import MainWindow
+    from app.views.window.preferences import Preferences
 
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Anglebook")

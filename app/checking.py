@@ -17,13 +17,13 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from audio.proof import Proof
-    from audio.settle import Settled
+    from audio.placement.proof import Proof
+    from audio.placement.settle import Settled
 
 RATE = 8000
 """Samples a second at which sound is compared, as when clips are placed."""
 SHOWN_S, SLIDE_S, STEP_S = 0.15, 0.5, 0.0005
-"""As in audio/proof.py: what curves reach, and the distance of their points (a test compares them)."""
+"""As in `audio.placement.proof`: what curves reach, how far apart their points lie (a test compares them)."""
 READ_S = 4.8
 """Read of a clip on either side of a moment."""
 MOST_VOICES = 4
@@ -64,8 +64,8 @@ def proofs(
         The song or the clip cannot be read, the clip has no sound, or Stopped.
     """
     from audio.errors import Stopped
-    from audio.proof import prove, window
-    from audio.response import ClockLine
+    from audio.placement.proof import prove, window
+    from audio.placement.response import ClockLine
 
     def look(done: float) -> None:
         if stop():
@@ -99,9 +99,9 @@ def settle(
     AudioError
         The song or the clip cannot be read, the clip has no sound, or Stopped.
     """
-    from audio.media import read_sound
-    from audio.response import ClockLine
-    from audio.settle import settle as search
+    from audio.files.media import read_sound
+    from audio.placement.response import ClockLine
+    from audio.placement.settle import settle as search
 
     song = _song(placed.song, stop, lambda fraction: progress(0.2 * fraction))
     sound = read_sound(placed.clip, RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
@@ -166,15 +166,15 @@ def _file(path: Path) -> tuple[str, int, int]:
 
 
 def _song(path: Path, stop: Callable[[], bool], progress: Callable[[float], None]) -> "NDArray[np.float32]":
-    from audio.media import read_song
+    from audio.files.media import read_song
 
     return _songs.get(_file(path), lambda: read_song(path, RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
 
 
 def _voices(placed: Placed) -> Sequence[Any]:
     """The channels of the clip worth comparing."""
-    from audio.channels import SILENT_DBFS
-    from audio.sound_piece import voices
+    from audio.files.channels import SILENT_DBFS
+    from audio.play.sound_piece import voices
 
     def make() -> Sequence[Any]:
         middle = (placed.clip_start_s + placed.clip_end_s) / 2
@@ -186,7 +186,7 @@ def _voices(placed: Placed) -> Sequence[Any]:
 
 
 def _piece(clip: Path, voice: Any, from_s: float, to_s: float) -> Any:
-    from audio.sound_piece import read_piece
+    from audio.play.sound_piece import read_piece
 
     key = (*_file(clip), voice.track, voice.channel, round(from_s, 6), round(to_s, 6))
     return _pieces.get(key, lambda: read_piece(clip, voice, from_s, to_s, RATE))

@@ -1,4 +1,4 @@
-"""Recordings judged in company, once each has been heard by itself; see `audio.company`.
+"""Recordings judged in company, once each has been heard by itself; see `audio.shoot.company`.
 
 Here the questions get what they need to be answered in another process, and the answers become clips.
 """
@@ -11,12 +11,12 @@ from pathlib import Path
 from app.hearing import dealt_out, sound_again
 from app.looking import Looked
 from app.model.shoot import Clip
-from audio.align import Placement
-from audio.company import Question, answer, in_company
 from audio.errors import Stopped
-from audio.media import MediaInfo, Sound
-from audio.run_throughs import Answered
-from audio.search import SongIndex
+from audio.files.media import MediaInfo, Sound
+from audio.placement.align import Placement
+from audio.placement.search import SongIndex
+from audio.shoot.company import Question, answer, in_company
+from audio.shoot.run_throughs import Answered
 
 
 @dataclass(frozen=True, slots=True)

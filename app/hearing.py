@@ -7,12 +7,12 @@ from pathlib import Path
 
 from app.looking import Looked, told
 from app.model.shoot import Clip, LagPoint, Rival, Take, Verdict
-from audio.align import Placement, TakeFit, place
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
-from audio.joined import joined
-from audio.media import CLIP_ROOM, Sound, read_sound
-from audio.search import SongIndex
-from audio.sound_reader import Room
+from audio.files.joined import joined
+from audio.files.media import CLIP_ROOM, Sound, read_sound
+from audio.files.sound_reader import Room
+from audio.placement.align import Placement, TakeFit, place
+from audio.placement.search import SongIndex
 
 RATE = 8000
 """Samples a second at which clips are placed."""

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from audio.proof import Proof
-    from audio.settle import Settled
+    from audio.placement.proof import Proof
+    from audio.placement.settle import Settled
 
 THREADS = 8
 """Finding files, reading the song, placing, pictures, listening and stand-ins may run side by side."""

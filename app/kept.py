@@ -200,7 +200,7 @@ def engine() -> str:
         except PackageNotFoundError:
             continue
     here = Path(__file__).parent
-    for path in (*sorted(Path(audio.__file__).parent.glob("*.py")), *(here / room for room in ROOMS)):
+    for path in (*sorted(Path(audio.__file__).parent.rglob("*.py")), *(here / room for room in ROOMS)):
         digest.update(f"\n{path.name}\n".encode() + path.read_bytes())
     return digest.hexdigest()
 

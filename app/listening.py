@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from app.model.shoot import Clip, Take
 
 if TYPE_CHECKING:
-    from audio.channels import AnyFloats
-    from audio.clicks import Counted
-    from audio.playback import Line, Mix, Pieces
-    from audio.sound_piece import Piece, Voice
+    from audio.files.channels import AnyFloats
+    from audio.play.clicks import Counted
+    from audio.play.playback import Line, Mix, Pieces
+    from audio.play.sound_piece import Piece, Voice
 
 START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
-"""Volume in dB under full scale, as in audio/playback.py: quiet to begin with; the lowest is silence."""
+"""Volume in dB under full scale, as in audio/play/playback.py: quiet to begin with; the lowest is silence."""
 LEAST_GAIN_DB, MOST_GAIN_DB = -12.0, 24.0
 """How far a take's sound is turned down or up to be as loud as the song."""
 CHOOSING_S = 10.0
@@ -25,21 +25,21 @@ CHOOSING_S = 10.0
 
 def pieces() -> "Pieces":
     """Room for pieces of takes."""
-    from audio.playback import Pieces
+    from audio.play.playback import Pieces
 
     return Pieces()
 
 
 def playback(pieces: "Pieces") -> "Counted":
     """Something that mixes song, take and clicks into blocks of sound."""
-    from audio.clicks import Counted
+    from audio.play.clicks import Counted
 
     return Counted(pieces)
 
 
 def mix(name: str) -> "Mix":
     """What is heard, by its name: SONG, TAKE, EARS, MIXED."""
-    from audio.playback import Mix
+    from audio.play.playback import Mix
 
     return Mix[name]
 
@@ -50,8 +50,8 @@ def song_sound(
     """The whole song, shape (2, n), as it is played, and its level in dBFS (RMS). Raises AudioError."""
     import numpy as np
 
-    from audio.playback import RATE
-    from audio.stereo import read_stereo
+    from audio.play.playback import RATE
+    from audio.play.stereo import read_stereo
 
     samples = read_stereo(path, RATE, stop=stop, progress=progress)
     # By blocks: a song of ten minutes is a quarter of a gigabyte.
@@ -64,7 +64,7 @@ def song_sound(
 
 def voice(path: Path, take: Take) -> "Voice":
     """The microphone of a take that is listened to. Raises AudioError."""
-    from audio.sound_piece import choose_voice
+    from audio.play.sound_piece import choose_voice
 
     middle_s = (take.clip_start_s + take.clip_end_s) / 2
     start_s = max(take.clip_start_s, middle_s - CHOOSING_S / 2)
@@ -73,7 +73,7 @@ def voice(path: Path, take: Take) -> "Voice":
 
 def line(clip: Clip, take: Take, voice: "Voice", song_dbfs: float | None) -> "Line":
     """Where a take is heard, about as loud as the song if that can be heard."""
-    from audio.playback import Line
+    from audio.play.playback import Line
 
     wanted_db = 0.0 if song_dbfs is None else song_dbfs - voice.level_dbfs
     gain_db = min(max(wanted_db, LEAST_GAIN_DB), MOST_GAIN_DB)
@@ -89,7 +89,7 @@ def line(clip: Clip, take: Take, voice: "Voice", song_dbfs: float | None) -> "Li
 
 def piece(path: Path, voice: "Voice", number: int) -> "Piece":
     """A piece of a clip by its number. Raises AudioError."""
-    from audio.playback import PIECE_S, RATE
-    from audio.sound_piece import read_piece
+    from audio.play.playback import PIECE_S, RATE
+    from audio.play.sound_piece import read_piece
 
     return read_piece(path, voice, number * PIECE_S, (number + 1) * PIECE_S, RATE)

@@ -6,7 +6,7 @@ from pathlib import Path
 from app.model.identity import media_ref
 from app.model.shoot import Clip, MediaRef, Verdict
 from audio.errors import AudioError
-from audio.media import MediaInfo, probe
+from audio.files.media import MediaInfo, probe
 
 
 @dataclass(frozen=True, slots=True)

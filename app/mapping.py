@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from audio.beats import Beats
-    from audio.sections import Span
+    from audio.song.beats import Beats
+    from audio.song.sections import Span
 
 Stop = Callable[[], bool]
 Progress = Callable[[float], None]
@@ -21,8 +21,8 @@ Progress = Callable[[float], None]
 
 def whole_map(samples: "NDArray[np.float32]", rate: int, *, stop: Stop, progress: Progress) -> SongMap:
     """The map of a song of shape (n,). Raises BadSignal, Stopped."""
-    from audio.beats import find_beats
-    from audio.sections import find_sections
+    from audio.song.beats import find_beats
+    from audio.song.sections import find_sections
 
     beats = find_beats(samples, rate, stop=stop, progress=lambda f: progress(0.65 * f))
     spans = find_sections(samples, rate, beats, stop=stop, progress=lambda f: progress(0.65 + 0.35 * f))
@@ -45,8 +45,8 @@ def map_from(
     """
     import numpy as np
 
-    from audio.beats import Hints, find_beats
-    from audio.sections import find_sections
+    from audio.song.beats import Hints, find_beats
+    from audio.song.sections import find_sections
 
     hints = Hints(
         from_s=from_s,
@@ -79,7 +79,7 @@ def _song_map(
 ) -> SongMap:
     import numpy as np
 
-    from audio.sections import bar_energy
+    from audio.song.sections import bar_energy
 
     steps = np.arange(0.0, len(samples) / rate, LEVEL_STEP_S)
     edges = np.append(steps, len(samples) / rate)

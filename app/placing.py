@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from app.hearing import HeardAlone
     from app.looking import Looked
     from app.workers import Crew
-    from audio.align import Placement
+    from audio.placement.align import Placement
 
 
 @dataclass(slots=True)
@@ -137,7 +137,7 @@ class Placing:
             # What could not be read before may be readable now, and belong to a recording.
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
-        from audio.recordings import continues
+        from audio.files.recordings import continues
 
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
         recordings = [[infos[number].path for number in group] for group in continues(infos)]
@@ -186,7 +186,7 @@ class Placing:
 
     def _samples(self) -> "NDArray[np.float32]":
         from app.hearing import RATE
-        from audio.media import read_song
+        from audio.files.media import read_song
 
         samples = read_song(Path(self.song.media.path), RATE, stop=self.stop)
         if not samples.any():

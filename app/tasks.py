@@ -16,8 +16,8 @@ from app.model.cache import Cache, user_cache
 from app.model.identity import media_ref
 from app.model.shoot import Clip, Song, SongMap
 from app.placing import Placing
-from audio.companions import is_companion
 from audio.errors import Unreadable
+from audio.files.companions import is_companion
 
 if TYPE_CHECKING:
     import numpy as np
@@ -106,7 +106,7 @@ def song_from_file(
 
         return song_apart(path, stop=stop, progress=progress, fresh=fresh)
     from app.mapping import whole_map
-    from audio.media import read_song
+    from audio.files.media import read_song
 
     samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
     song_map = whole_map(samples, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 + 0.9 * f))
@@ -134,7 +134,7 @@ def map_again(
 
         return map_apart(song, from_s, stop=stop, progress=progress)
     from app.mapping import map_from
-    from audio.media import read_song
+    from audio.files.media import read_song
 
     path = Path(song.media.path)
     samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
@@ -161,11 +161,11 @@ def place_clips(
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
     placed on this song are not heard again, unless ``fresh`` says so; see `app.kept`.
 
-    When all are heard they are compared (see `audio.company`), and ``answered`` gets those whose answers
-    change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are compared
-    with them as far as they are known from then; ``answered`` gets those whose answers are not what they
-    were. ``comparing`` is told how many questions there are for which clips must be heard again, and how many
-    of them are answered.
+    When all are heard they are compared (see `audio.shoot.company`), and ``answered`` gets those whose
+    answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
+    compared with them as far as they are known from then; ``answered`` gets those whose answers are not what
+    they were. ``comparing`` is told how many questions there are for which clips must be heard again, and how
+    many of them are answered.
 
     Raises
     ------
@@ -183,7 +183,7 @@ def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[n
 
     The file is opened once; rising times are met in one run. Raises Unreadable.
     """
-    from audio.pictures import pictures_at
+    from audio.files.pictures import pictures_at
 
     return pictures_at(path, times, height)
 
@@ -194,7 +194,7 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
     import numpy as np
 
     from app.hearing import RATE
-    from audio.media import read_song
+    from audio.files.media import read_song
 
     samples = read_song(path, RATE)
     edges = np.linspace(0, len(samples), count + 1).astype(int)

@@ -19,9 +19,9 @@ from app.company import Inquiry, inquire, unanswered
 from app.hearing import HeardAlone, hear
 from app.looking import Looked
 from app.model.shoot import Clip, MediaRef, Verdict
-from audio.align import Placement
 from audio.errors import Stopped
-from audio.search import SongIndex
+from audio.placement.align import Placement
+from audio.placement.search import SongIndex
 
 POLL_S = 0.1
 """How often the wish to stop and the progress are looked at."""

@@ -13,17 +13,17 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
-    "audio.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
+    "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "app": (),
     "app.model": (),
     "app.handoff": ("app.model", "app.report", "opentimelineio"),
     "app.handoff.rooms": ("app.handoff", "app.model", "audio.errors"),
-    "app.handoff.copies": ("app.handoff", "app.model", "audio.errors"),
-    "app.handoff.stamped": ("app.handoff", "app.model", "audio"),
-    "app.handoff.stamped_sound": ("app.handoff", "app.model", "audio"),
-    "app.handoff.conformed": ("app.handoff", "app.model", "audio"),
-    "app.handoff.film": ("app.model", "app.handoff", "app.watching", "audio"),
-    "app.handoff.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
+    "app.handoff.copied.copies": ("app.handoff", "app.model", "audio.errors"),
+    "app.handoff.copied.stamped": ("app.handoff", "app.model", "audio"),
+    "app.handoff.copied.stamped_sound": ("app.handoff", "app.model", "audio"),
+    "app.handoff.copied.conformed": ("app.handoff", "app.model", "audio"),
+    "app.handoff.filmed.film": ("app.model", "app.handoff", "app.watching", "audio"),
+    "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
     "app.report": ("app.model",),
     "app.looking": ("app.model", "audio"),
     "app.hearing": ("app.model", "app.looking", "audio"),
@@ -100,24 +100,24 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
 FILE_ROOMS = {
-    "audio.containers",
-    "audio.edit_lists",
-    "audio.film",
-    "audio.media",
-    "audio.media_tags",
-    "audio.picture_clock",
-    "audio.pictures",
-    "audio.proof_film",
-    "audio.reels",
-    "audio.sound_piece",
-    "audio.stand_ins",
-    "audio.stamping",
-    "audio.stereo",
-    "audio.sound_reader",
-    "audio.sound_rows",
-    "audio.sound_track",
-    "audio.whole_sound",
-    "audio.tiles",
+    "audio.files.containers",
+    "audio.files.edit_lists",
+    "audio.play.film",
+    "audio.files.media",
+    "audio.files.media_tags",
+    "audio.files.picture_clock",
+    "audio.files.pictures",
+    "audio.filming.proof_film",
+    "audio.files.reels",
+    "audio.play.sound_piece",
+    "audio.files.stand_ins",
+    "audio.copies.stamping",
+    "audio.play.stereo",
+    "audio.files.sound_reader",
+    "audio.files.sound_rows",
+    "audio.files.sound_track",
+    "audio.copies.whole_sound",
+    "audio.filming.tiles",
 }
 FILE_PACKAGES = ("av", "soundfile")
 
@@ -178,17 +178,17 @@ def test_no_arrow_points_back(module: str) -> None:
 @pytest.mark.parametrize(
     ("module", "line", "wrong"),
     [
-        ("audio.align", "from app.model import shoot", ["app.model.shoot"]),
-        ("audio.align", "def f():\n    import PySide6.QtCore", ["PySide6.QtCore"]),
-        ("audio.align", "import av", ["av"]),
-        ("audio.media", "import av", []),
-        ("audio.align", "from .errors import BadSignal", []),
-        ("audio.align", "from ..app import tasks", ["app.tasks"]),
+        ("audio.placement.align", "from app.model import shoot", ["app.model.shoot"]),
+        ("audio.placement.align", "def f():\n    import PySide6.QtCore", ["PySide6.QtCore"]),
+        ("audio.placement.align", "import av", ["av"]),
+        ("audio.files.media", "import av", []),
+        ("audio.placement.align", "from ..errors import BadSignal", []),
+        ("audio.placement.align", "from ...app import tasks", ["app.tasks"]),
         ("app.model.store", "import numpy", ["numpy"]),
-        ("app.model.store", "from audio import media", ["audio.media"]),
+        ("app.model.store", "from audio.files import media", ["audio.files.media"]),
         ("app.model.store", "import json, app.model.shoot", []),
-        ("app.handoff.otio_file", "import opentimelineio as otio", []),
-        ("app.handoff.otio_file", "from app import tasks", ["app.tasks"]),
+        ("app.handoff.timeline.otio_file", "import opentimelineio as otio", []),
+        ("app.handoff.timeline.otio_file", "from app import tasks", ["app.tasks"]),
         ("app.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
         ("app.tasks", "from app.jobs import Jobs", ["app.jobs.Jobs"]),
         ("app.placing", "from app.workers import Crew", []),
@@ -196,15 +196,15 @@ def test_no_arrow_points_back(module: str) -> None:
         ("app.hearing", "from app import tasks", ["app.tasks"]),
         ("app.workers", "from app import tasks", ["app.tasks"]),
         ("app.workers", "from app.report import table", ["app.report.table"]),
-        ("audio.align", "from app.hearing import RATE", ["app.hearing.RATE"]),
+        ("audio.placement.align", "from app.hearing import RATE", ["app.hearing.RATE"]),
         ("app.place_command", "from app.workers import Crew", ["app.workers.Crew"]),
-        ("app.views.theme", "from app.hearing import RATE", ["app.hearing.RATE"]),
-        ("app.commands", "import app.views.theme", ["app.views.theme"]),
-        ("app.session", "from app.views import words", ["app.views.words"]),
-        ("app.views.theme", "import numpy, PySide6.QtGui, app.session", []),
-        ("app.views.theme", "from audio import media", ["audio.media"]),
-        ("app.views.theme", "from app import commands", ["app.commands"]),
-        ("app.__main__", "import PySide6, app.views.theme", []),
+        ("app.views.parts.theme", "from app.hearing import RATE", ["app.hearing.RATE"]),
+        ("app.commands", "import app.views.parts.theme", ["app.views.parts.theme"]),
+        ("app.session", "from app.views.parts import words", ["app.views.parts.words"]),
+        ("app.views.parts.theme", "import numpy, PySide6.QtGui, app.session", []),
+        ("app.views.parts.theme", "from audio.files import media", ["audio.files.media"]),
+        ("app.views.parts.theme", "from app import commands", ["app.commands"]),
+        ("app.__main__", "import PySide6, app.views.parts.theme", []),
     ],
 )
 def test_the_reader_of_imports_sees_them(module: str, line: str, wrong: list[str]) -> None:
@@ -218,7 +218,7 @@ def test_without_qt_the_engine_and_the_document_run() -> None:
         if room_of(name) not in ("app.views", "app.jobs", "app.session", "app.__main__")
     ]
     assert "app.model.store" in headless
-    assert "audio.media" in headless
+    assert "audio.files.media" in headless
     program = f"""
 import importlib, sys, tempfile
 from pathlib import Path

@@ -14,7 +14,7 @@ import soundfile
 from numpy.typing import NDArray
 from scipy.signal import resample_poly
 
-from audio.media import read_song
+from audio.files.media import read_song
 
 MEDIA = Path(__file__).resolve().parent.parent / "sample_media"
 TRUTH: dict[str, Any] = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))

@@ -9,25 +9,18 @@ from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING
 
-from app.handoff import (
-    coverage_table,
-    edl_file,
-    otio_bundle,
-    otio_file,
-    report_file,
-    section_table,
-    table_text,
-    take_table,
-)
 from app.handoff.choices import Choices, Form, What
-from app.handoff.edl_text import OURS
+from app.handoff.event_list import edl_file
+from app.handoff.event_list.edl_text import OURS
 from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffReport, HandoffStopped, Planned, Progress, Stop
+from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
+from app.handoff.timeline import otio_bundle, otio_file
 from app.model.shoot import Clip, Shoot, Take, Verdict
 from audio.errors import AudioError, Stopped
 
 if TYPE_CHECKING:
-    from app.handoff.film import Film
+    from app.handoff.filmed.film import Film
 
 _TABLES = (take_table.COLUMNS, section_table.COLUMNS, coverage_table.COLUMNS, edl_file.SOURCES)
 _FOLDERS = (f" {What.STAMPED}", f" {What.CONFORMED}")
@@ -56,7 +49,7 @@ def plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
             copies = _copies(what).plan(shoot, _placed, choices.start, rate=choices.rate)
             yield Planned(f"{name} {what}", copies.bytes_needed, copies.lines)
         case What.FILM:
-            from app.handoff import film
+            from app.handoff.filmed import film
 
             # How large it becomes is known when it is there.
             yield Planned(f"{name}{film.SUFFIX}", 0, film.plan(shoot, _film(shoot, choices)).lines)
@@ -88,7 +81,7 @@ def write(
                 shoot, inside, _placed, choices.start, rate=rate, stop=stop, progress=progress
             )
         case What.FILM:
-            from app.handoff import film
+            from app.handoff.filmed import film
 
             path = folder / f"{name}{film.SUFFIX}"
             try:
@@ -109,7 +102,7 @@ def is_ours(path: Path) -> bool:
 
 
 def _copies(what: What) -> ModuleType:
-    from app.handoff import conformed, stamped
+    from app.handoff.copied import conformed, stamped
 
     return stamped if what is What.STAMPED else conformed
 
@@ -120,7 +113,7 @@ def _placed(clip: Clip, take: Take) -> bool:
 
 
 def _film(shoot: Shoot, choices: Choices) -> "Film":
-    from app.handoff.film import Film, FilmSound, bars_s
+    from app.handoff.filmed.film import Film, FilmSound, bars_s
 
     wish = choices.film
     from_s, to_s = (0.0, None) if wish.bars is None else bars_s(shoot, *wish.bars)
@@ -152,7 +145,7 @@ def _is_our_table(path: Path) -> bool:
 
 
 def _is_our_film(path: Path) -> bool:
-    from app.handoff import film
+    from app.handoff.filmed import film
 
     return path.is_file() and film.is_ours(path)
 

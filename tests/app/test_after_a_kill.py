@@ -11,8 +11,8 @@ import pytest
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
-from app.views.folders import Folders
-from app.views.main_window import MainWindow
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_up import MadeUpTasks, make_shoot
 
@@ -25,8 +25,8 @@ from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 from app.model import edits
 from app.session import EVERYTHING
-from app.views.folders import Folders
-from app.views.main_window import MainWindow
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_up import MadeUpTasks, make_shoot
 folder, saved = Path(sys.argv[1]), sys.argv[2] == "saved"

@@ -8,8 +8,8 @@ import pytest
 
 from app import checking
 from app.checking import Placed
-from audio import proof
 from audio.errors import NoSound, Stopped, Unreadable
+from audio.placement import proof
 
 MEDIA = Path(__file__).resolve().parents[2] / "sample_media"
 TRUTH = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))
@@ -59,8 +59,8 @@ def test_proofs_tell_the_lag_and_the_clip_is_read_once(monkeypatch: pytest.Monke
     def no_reading(*_: object, **__: object) -> None:
         raise AssertionError("the sound is kept")
 
-    monkeypatch.setattr("audio.sound_piece.read_piece", no_reading)
-    monkeypatch.setattr("audio.media.read_song", no_reading)
+    monkeypatch.setattr("audio.play.sound_piece.read_piece", no_reading)
+    monkeypatch.setattr("audio.files.media.read_song", no_reading)
     other = checking.proofs(
         replace(one, song_start_s=one.song_start_s + 9.3), moments, stop=never, progress=unheard
     )

@@ -22,10 +22,10 @@ from app.model.shoot import Clip, Decision, Shoot, Song, Verdict
 from app.placements import placement_from_json, placement_to_json
 from app.report import table
 from app.workers import Crew
-from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.company import Doubt
 from audio.errors import Stopped, Unreadable
-from audio.run_throughs import Answered
+from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.shoot.company import Doubt
+from audio.shoot.run_throughs import Answered
 from tests.app.test_workers import DeadlyPath
 from tests.audio.engine_songs import RATE, camera_file, index, song, song_file
 from tests.audio.media_files import Recipe, make
@@ -125,7 +125,7 @@ def test_a_second_run_knows_it_all_and_answers_once(
 ) -> None:
     wide, _, decided = evening.place(WIDE, CLOSE)
     monkeypatch.setattr("app.company.compared", lambda *_: pytest.fail("clips were compared"))
-    monkeypatch.setattr("audio.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
+    monkeypatch.setattr("audio.files.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
     assert evening.place(WIDE, CLOSE) == [wide, decided]
     assert evening.place(CLOSE, WIDE) == [decided, wide]
     assert (evening.read, evening.asked) == ([], [])

@@ -10,9 +10,9 @@ from app import hearing
 from app.hearing import hear
 from app.looking import Looked, look
 from app.model.shoot import Clip, Verdict
-from audio.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.errors import BadSignal, Stopped
-from audio.media import Sound, never
+from audio.files.media import Sound, never
+from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from tests.audio.engine_songs import RATE, camera_file, index
 from tests.audio.media_files import Recipe, low_noise, make
 

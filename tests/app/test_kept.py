@@ -66,7 +66,7 @@ def test_what_did_not_change_is_not_heard_again(
     first = place(song, paths)
     assert sorted(ears.since()) == [["C0001.MOV", "C0002.MOV"], ["a.mov"], ["quiet.mov"]]
     assert first["C0002.MOV"].recording == str(paths[0])
-    monkeypatch.setattr("audio.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
+    monkeypatch.setattr("audio.files.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
     assert place(song, paths) == first
     assert ears.since() == []
     assert not [path for path in tmp_path.rglob("*.answer") if "cache" not in path.parts]
@@ -241,7 +241,7 @@ def test_the_map_of_a_song_is_kept(tmp_path: Path, ears: Ears, monkeypatch: pyte
         mapped.append(1)
         raise Unreadable("Mapped again.")
 
-    monkeypatch.setattr("audio.media.read_song", map_again)
+    monkeypatch.setattr("audio.files.media.read_song", map_again)
     progress: list[float] = []
     assert tasks.song_from_file(path, progress=progress.append) == first
     assert progress == [1.0]

@@ -9,7 +9,16 @@ import pytest
 from app import __main__
 
 ROOT = Path(__file__).parent.parent.parent
-HEAVY = ("numpy", "scipy", "librosa", "av", "soundfile", "opentimelineio", "audio.media", "audio.align")
+HEAVY = (
+    "numpy",
+    "scipy",
+    "librosa",
+    "av",
+    "soundfile",
+    "opentimelineio",
+    "audio.files.media",
+    "audio.placement.align",
+)
 
 
 def run(code: str) -> str:
@@ -35,7 +44,7 @@ def test_a_command_is_handed_over_without_loading_the_window() -> None:
 
 def test_opening_the_window_loads_no_signal_library() -> None:
     code = (
-        "import sys, app.views.main_window, app.views.hand_over, app.tasks, app.__main__\n"
+        "import sys, app.views.window.main_window, app.views.handoff.hand_over, app.tasks, app.__main__\n"
         f"print([name for name in {HEAVY!r} if name in sys.modules])\n"
     )
     assert run(code) == "[]"

@@ -46,7 +46,7 @@ class MadeSpan:
 @pytest.fixture
 def asked(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     """What the engine was asked."""
-    from audio import beats, sections
+    from audio.song import beats, sections
 
     noted: dict[str, Any] = {}
 
@@ -120,7 +120,7 @@ def test_another_look_is_told_what_a_person_fixed(asked: dict[str, Any]) -> None
 def test_the_song_is_read_for_another_look(
     asked: dict[str, Any], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    from audio import media
+    from audio.files import media
 
     path = tmp_path / "song.wav"
     path.write_bytes(b"x")

@@ -7,9 +7,9 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from audio.align import Placement, TakeFit, place
-from audio.media import Sound
-from audio.search import SongIndex
+from audio.files.media import Sound
+from audio.placement.align import Placement, TakeFit, place
+from audio.placement.search import SongIndex
 from tests.audio.media_files import Recipe, make
 from tests.quality import damage
 from tests.quality.clock import play

@@ -2,8 +2,8 @@
 
 from functools import cache
 
-from audio.beats import Beats, find_beats
-from audio.sections import Span, find_sections
+from audio.song.beats import Beats, find_beats
+from audio.song.sections import Span, find_sections
 from tests.audio import map_songs
 from tests.audio.map_songs import RATE, STYLES, MapSong
 

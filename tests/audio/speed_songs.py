@@ -7,7 +7,7 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
-from audio.speed_search import SongTexture
+from audio.speed.speed_search import SongTexture
 
 RATE = 8000
 Samples = NDArray[np.float32]

@@ -22,11 +22,11 @@ from pathlib import Path
 import av
 import numpy as np
 
-from app.handoff.film import Film, write
+from app.handoff.filmed.film import Film, write
 from app.model.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from audio.media import never, unheard
-from audio.reels import decode, open_footage
-from audio.stand_ins import make_stand_in
+from audio.files.media import never, unheard
+from audio.files.reels import decode, open_footage
+from audio.files.stand_ins import make_stand_in
 
 MEDIA = Path(__file__).resolve().parents[2] / "sample_media"
 SONG_S = 111.6

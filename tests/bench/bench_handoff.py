@@ -15,7 +15,9 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from app.handoff import coverage_table, edl_file, otio_file, report_file, take_table
+from app.handoff.event_list import edl_file
+from app.handoff.tables import coverage_table, report_file, take_table
+from app.handoff.timeline import otio_file
 from tests.app.handoff.large_shoot import large_shoot
 
 RUNS = 5

@@ -30,9 +30,9 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from app.jobs import Jobs
 from app.model.coverage import coverage
-from app.views.pictures import SLOT, Pictures
-from app.views.score_canvas import ScoreCanvas
-from app.views.theme import Theme
+from app.views.parts.pictures import SLOT, Pictures
+from app.views.parts.theme import Theme
+from app.views.score.score_canvas import ScoreCanvas
 from tests.bench.large_score import large_shoot
 
 FRAME_S = 1 / 60

@@ -37,9 +37,9 @@ from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
 from app import tasks
-from app.views.folders import Folders
-from app.views.hand_over import hand_over
-from app.views.main_window import MainWindow
+from app.views.window.folders import Folders
+from app.views.handoff.hand_over import hand_over
+from app.views.window.main_window import MainWindow
 folder = Path(sys.argv[1])
 application = QApplication([])
 application.setStyle("Fusion")
@@ -120,9 +120,9 @@ def command_s(folder: Path) -> tuple[float, float]:
 def three_hours(folder: Path) -> tuple[float, float, float]:
     """Memory (MB) with the song ready, after reading a clip of three hours, and after placing it."""
     from app.hearing import RATE
-    from audio.align import place
-    from audio.media import read_song, read_sound
-    from audio.search import SongIndex
+    from audio.files.media import read_song, read_sound
+    from audio.placement.align import place
+    from audio.placement.search import SongIndex
 
     index = SongIndex.build(read_song(folder / "song.wav", RATE), RATE)
     ready = highest_mb()

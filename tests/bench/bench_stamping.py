@@ -21,8 +21,8 @@ import av
 import numpy as np
 
 from app.model.files import make_whole
-from audio.stamping import stamp_copy
-from audio.timecode_track import Stamp
+from audio.copies.stamping import stamp_copy
+from audio.copies.timecode_track import Stamp
 from tests.bench.spent import Spent, rows_text
 
 RATE = Fraction(25)

@@ -11,13 +11,13 @@ import scipy.fft
 
 from app.hearing import RATE
 from app.tasks import MAP_RATE
-from audio.align import place
-from audio.beats import find_beats
-from audio.lines import find_lines
-from audio.media import Sound, never, read_song, read_sound, unheard
-from audio.search import SongIndex
-from audio.sections import find_sections
-from audio.signals import Samples, flatten
+from audio.files.media import Sound, never, read_song, read_sound, unheard
+from audio.placement.align import place
+from audio.placement.lines import find_lines
+from audio.placement.search import SongIndex
+from audio.placement.signals import Samples, flatten
+from audio.song.beats import find_beats
+from audio.song.sections import find_sections
 from tests.bench.spent import Spent
 
 BEST_OF = 3
@@ -91,9 +91,9 @@ def steps(folder: Path, most: int) -> list[Spent]:
     _, sections_s = timed(lambda samples: find_sections(samples, MAP_RATE, beats), [mapped])
     return [
         Spent("textbook phase correlation, whole clip", textbook_s, baseline=True),
-        Spent("reading the sound (audio.media)", read_s),
-        Spent("flattening (audio.signals)", flatten_s),
-        Spent("search (audio.search)", search_s),
+        Spent("reading the sound (audio.files.media)", read_s),
+        Spent("flattening (audio.placement.signals)", flatten_s),
+        Spent("search (audio.placement.search)", search_s),
         Spent("placing, flattening and search included", place_s),
         Spent("a clip without the song, all speeds tried", other_s),
         Spent("reading the song", song_s, "song"),

@@ -23,8 +23,8 @@ import soundfile
 import soxr
 from numpy.typing import NDArray
 
-from audio.beats import find_beats
-from audio.sections import find_sections
+from audio.song.beats import find_beats
+from audio.song.sections import find_sections
 from tests.audio import map_songs
 from tests.quality import map_music
 

@@ -1,6 +1,6 @@
 """Fits what the map's engine weighs, on composed songs: ``python -m tests.quality.map_fit [--songs 162]``.
 
-Prints the weights of `audio.counting` (TRAITS) and `audio.metre` (WEIGHTS, OFFSET) as the songs of
+Prints the weights of `audio.song.counting` (TRAITS) and `audio.song.metre` (WEIGHTS, OFFSET) as the songs of
 map_music.py before the number given would have them, and how often the song's own count wins when whole
 genres are left out. Songs count by how usual their tempo is: three in four as measured on 912 songs (Nieto
 and others 2019), the rest spread wider. Songs from APART on are for judging and never fitted on.
@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from audio import counting
-from audio.harmony import pitch_classes
-from audio.metre import first_beat_signs
-from audio.onsets import find_onsets
+from audio.song import counting
+from audio.song.harmony import pitch_classes
+from audio.song.metre import first_beat_signs
+from audio.song.onsets import find_onsets
 from tests.quality.map_music import APART, make
 
 Matrix = NDArray[np.float64]

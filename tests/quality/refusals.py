@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.signal import correlate
 
-from audio.signals import flatten
+from audio.placement.signals import flatten
 from tests.quality import band, damage
 from tests.quality.instruments import mix, talk
 from tests.quality.kit import Kit, drummer

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import signal
 
-from audio.channels import Meter, distinct
-from audio.media import Sound
+from audio.files.channels import Meter, distinct
+from audio.files.media import Sound
 from tests.quality import damage
 from tests.quality.bounds import faint_ends, likeness
 from tests.quality.clock import play

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.align import place
-from audio.media import Sound
-from audio.search import SongIndex
+from audio.files.media import Sound
+from audio.placement.align import place
+from audio.placement.search import SongIndex
 from tests.quality.baselines import simpler_methods
 from tests.quality.judging import Fit, Score, judge, judge_pair
 from tests.quality.kinds import KINDS

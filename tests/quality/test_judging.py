@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from audio.media import Sound
+from audio.files.media import Sound
 from tests.quality.judging import Fit, Score, judge, judge_pair
 from tests.quality.scene import Example, Take
 from tests.quality.songs import ENGINE_RATE

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from audio.channels import timecode_share
+from audio.files.channels import timecode_share
 from tests.quality import damage
 from tests.quality.bounds import faint_ends
 from tests.quality.instruments import Wave

@@ -17,9 +17,9 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit
 
 from app import tasks
 from app.model.shoot import Decision, Shoot, Take, Verdict
-from app.views.folders import Folders
-from app.views.hand_over import hand_over
-from app.views.main_window import MainWindow
+from app.views.handoff.hand_over import hand_over
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
 from tests.screens.faint import FAINT_S, SAMPLE, faint
 from tests.screens.ticks import Ticks
 from tests.screens.walking import (

@@ -19,10 +19,10 @@ from PySide6.QtWidgets import QApplication
 
 from app import tasks
 from app.session import EVERYTHING
-from app.views.folders import Folders
-from app.views.hand_over import hand_over
-from app.views.main_window import MainWindow
-from app.views.play_bar import PlayBar
+from app.views.handoff.hand_over import hand_over
+from app.views.playing.play_bar import PlayBar
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
 from tests.app.views.sample_truth import true_shoot
 
 CHECK = 2

@@ -20,15 +20,15 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QApplication, QDialog
 
 from app import tasks
-from app.views.choice import Choice
-from app.views.drops import hint
-from app.views.folders import Folders
-from app.views.hand_over import hand_over
-from app.views.main_window import MainWindow
-from app.views.moved_media import Sought
-from app.views.pictures import SLOT
-from app.views.proving import SLOT as PROOFS
-from app.views.safe_copy import ANSWERS
+from app.views.check.proving import SLOT as PROOFS
+from app.views.clips.moved_media import Sought
+from app.views.handoff.hand_over import hand_over
+from app.views.parts.choice import Choice
+from app.views.parts.pictures import SLOT
+from app.views.window.drops import hint
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
+from app.views.window.safe_copy import ANSWERS
 from tests.screens.faint import SAMPLE, faint
 from tests.screens.walking import show, wait, wait_until
 

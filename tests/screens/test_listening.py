@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from scipy.signal import correlate
 
 from app.model.shoot import Shoot
-from app.views.player import START_DB
-from audio.media import read_song, read_sound
+from app.views.playing.player import START_DB
+from audio.files.media import read_song, read_sound
 from tests.app.views.sample_truth import true_shoot
 
 ROOT = Path(__file__).parents[2]

@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.handoff import edl_file, otio_file
 from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, Choices, Drift, What
+from app.handoff.event_list import edl_file
 from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, HandoffStopped
+from app.handoff.timeline import otio_file
 from app.model.identity import media_ref
 from app.model.shoot import Angle, Shoot
 from tests.app.handoff.large_shoot import large_shoot

@@ -7,9 +7,9 @@ from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
 from app.session import EVERYTHING
-from app.views.folders import Folders
-from app.views.main_window import MainWindow
-from app.views.theme import Theme
+from app.views.parts.theme import Theme
+from app.views.window.folders import Folders
+from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_hand_over import MadeHandOver
 from tests.app.views.made_up import MadeUpTasks, make_shoot

@@ -10,7 +10,7 @@ from app.checking import SHOWN_S, SLIDE_S, STEP_S, Placed
 
 @dataclass(frozen=True)
 class MadeProof:
-    """As `audio.proof.Proof`."""
+    """As `audio.placement.proof.Proof`."""
 
     clip_s: float
     song_s: float
@@ -24,7 +24,7 @@ class MadeProof:
 
 @dataclass(frozen=True)
 class MadeFit:
-    """As `audio.settle.Settled`."""
+    """As `audio.placement.settle.Settled`."""
 
     song_start_s: float
     speed: float = 1.0

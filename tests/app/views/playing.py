@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Signal
 
 from app.model.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
-from app.views.sound_out import RATE, DeviceOut
+from app.views.playing.sound_out import RATE, DeviceOut
 from tests.audio.media_files import Recipe, low_noise, make
 
 SONG_S = 8.0

@@ -1,0 +1,1 @@
+"""Stamped copies and conformed sound."""

@@ -1,0 +1,159 @@
+"""The sound of each take on the song's clock: WAVE files as long as the song, to lie under each angle.
+
+Silence stands before and after the take; speed and drift are followed to a part of a sample, the level is
+untouched. Samples are 32-bit floats at the song's own rate, so nothing clips, and every file is as many
+samples long as the song. Each is a Broadcast Wave file whose time reference is the song's start, so that it
+also goes to its place by timecode.
+"""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from fractions import Fraction
+from pathlib import Path, PurePath
+
+from app.handoff.copied.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copied.copies import is_ours as _all_ours
+from app.handoff.copied.stamped import START, Which
+from app.handoff.copied.stamped_sound import number
+from app.handoff.copied.stamps import begin_at, sound_stamp
+from app.handoff.laying import take_name, timeline_rate
+from app.handoff.names import FreeNames
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
+from app.model.shoot import Clip, Shoot, Song, Take
+from app.model.timebase import TIMECODE_RATES
+from audio.errors import AudioError
+
+_HEADER_BYTES = 1024
+_TOLD_LAG_S = 0.001
+
+
+def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+    """What would be written. ``start`` and ``rate`` as for stamped copies.
+
+    Raises HandoffError without a song, or where the song cannot be read.
+    """
+    from audio.files.media import probe
+
+    song = shoot.song
+    if song is None:
+        raise HandoffError("There is no song yet, so there is no clock to go by. Open the song first.")
+    rate = rate or timeline_rate(shoot)
+    begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
+    try:
+        sound_rate = probe(Path(song.media.path)).sound_rate
+    except AudioError as error:
+        raise HandoffError(f"The song cannot be read. {error}") from error
+    if not sound_rate:
+        raise HandoffError(
+            "The song's sound is coded in a way that is not known here. Use another copy of it."
+        )
+    frames = round(Fraction(song.duration_s) * sound_rate)
+    reference = sound_stamp(0.0, sound_rate, start, rate)
+    copies: list[Copy] = []
+    cannot: list[str] = []
+    names = FreeNames()
+    for clip in shoot.clips:
+        for one in _takes(clip, which, song, frames, sound_rate, reference, names):
+            if isinstance(one, str):
+                cannot.append(one)
+            else:
+                copies.append(one)
+    note = f"Every file is {frames} samples long at {sound_rate} a second, as the song; samples are floats."
+    return Plan(tuple(copies), tuple(cannot), (note,))
+
+
+def write(
+    shoot: Shoot,
+    folder: Path,
+    which: Which,
+    start: str = START,
+    *,
+    rate: Fraction | None = None,
+    stop: Stop = never,
+    progress: Progress = untold,
+) -> HandoffReport:
+    """Write the files, read each back, and tell of it. Raises HandoffError, HandoffStopped.
+
+    Files that were written here before are replaced; another file in the way, or too little room, stops the
+    whole before anything is written.
+    """
+    planned = plan(shoot, which, start, rate=rate)
+    proof = "Every file was read back and holds the samples that were meant."
+    return write_copies(shoot, folder, planned, is_ours, stop, progress, proof)
+
+
+def is_ours(path: Path) -> bool:
+    """Tell whether a file is such a sound, or a folder holds nothing but such sounds."""
+    from audio.copies.broadcast_extension import is_signed
+
+    return _all_ours(path, is_signed)
+
+
+def _takes(
+    clip: Clip, which: Which, song: Song, frames: int, rate: int, reference: int, names: FreeNames
+) -> Iterator[Copy | str]:
+    takes = [take for take in clip.takes if which(clip, take)]
+    silent = _why_silent(clip) if takes else None
+    for take in takes:
+        why = silent
+        if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
+            why = "it does not reach into the song."
+        if why is not None:
+            yield f"{plain(take_name(clip, take))}: no sound, because {why}"
+        else:
+            yield _take(clip, take, frames, rate, reference, names)
+
+
+def _why_silent(clip: Clip) -> str | None:
+    """Why there is no sound of a clip, None where there is."""
+    from audio.files.media import probe
+
+    trouble = media_trouble(clip.media)
+    if trouble is not None:
+        return f"{trouble}."
+    try:
+        info = probe(Path(clip.media.path))
+    except AudioError as error:
+        return f"it cannot be read. {error}"
+    return None if info.sound_tracks else "it has none."
+
+
+def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names: FreeNames) -> Copy:
+    more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
+    name = copy_name(names, clip.media.path, f"{more} conformed", ".wav")
+    size = _HEADER_BYTES + 4 * frames
+    first_s = max(0.0, take.song_start_s)
+    lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]
+    worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
+    if worst_s >= _TOLD_LAG_S:
+        lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")
+
+    def make(target: Path, stop: Stop, progress: Progress) -> None:
+        from audio.copies.broadcast_extension import Facts
+        from audio.copies.broadcast_wave import write_wave
+        from audio.copies.conformed import conformed
+        from audio.copies.whole_sound import Coding
+        from audio.play.playback import Line
+
+        source = Path(clip.media.path)
+        line = Line(clip.id, take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed)
+        origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
+        write_wave(
+            target,
+            conformed(source, line, frames, rate, stop=stop),
+            Facts(
+                reference,
+                f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",
+                origin.strftime("%Y-%m-%d"),
+                origin.strftime("%H:%M:%S"),
+            ),
+            rate=rate,
+            channels=1,
+            frames=frames,
+            coding=Coding.FLOAT,
+            words="conformed to the song",
+            stop=stop,
+            progress=progress,
+        )
+
+    return Copy(Planned(name, size, tuple(lines)), 1, 0.0, make)

@@ -1,0 +1,178 @@
+"""Copies of the clips whose start timecode is their place in the song, for lining up by timecode.
+
+Nothing is coded anew: a copy is the clip but for its timecode. The song's first sample has the timecode that
+was chosen. A clip that holds several takes in different places gets a copy for each, whole, named and stamped
+by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave
+files with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the
+song's cannot be carried over the length of a take; what that comes to is told of each.
+"""
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from pathlib import Path, PurePath
+
+from app.handoff.copied.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copied.copies import is_ours as _all_ours
+from app.handoff.copied.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
+from app.handoff.copied.stamps import PictureStamp, begin_at, picture_stamp
+from app.handoff.laying import timeline_rate
+from app.handoff.names import FreeNames
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
+from app.model.shoot import Clip, Shoot, Song, Take
+from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
+from audio.errors import AudioError
+
+Which = Callable[[Clip, Take], bool]
+"""Tells whether a take goes along."""
+START = "01:00:00:00"
+_PROOF = "Every copy was held against its clip byte for byte; only the timecode differs. It was read back."
+
+
+def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+    """What would be written; reads the headers of the clips.
+
+    ``start`` is the timecode of the song's first sample, with a semicolon for drop-frame at the rates that
+    have it. ``rate`` is the timeline's, by which sound files are stamped; None for that of most clips.
+    Raises HandoffError without a song, or for a start that is no timecode.
+    """
+    if shoot.song is None:
+        raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
+    rate = rate or timeline_rate(shoot)
+    begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
+    setting = Setting(start, rate, FreeNames())
+    copies: list[Copy] = []
+    cannot: list[str] = []
+    for one in _all(shoot, shoot.song, which, setting):
+        if isinstance(one, str):
+            cannot.append(one)
+        else:
+            copies.append(one)
+    return Plan(tuple(copies), tuple(cannot), tuple(_notes(shoot, which, start, rate)))
+
+
+def write(
+    shoot: Shoot,
+    folder: Path,
+    which: Which,
+    start: str = START,
+    *,
+    rate: Fraction | None = None,
+    stop: Stop = never,
+    progress: Progress = untold,
+) -> HandoffReport:
+    """Write the copies, prove each, and tell of it. Raises HandoffError, HandoffStopped.
+
+    Copies that were written here before are replaced; another file in the way, or too little room, stops the
+    whole before anything is written.
+    """
+    planned = plan(shoot, which, start, rate=rate)
+    return write_copies(shoot, folder, planned, is_ours, stop, progress, _PROOF)
+
+
+def is_ours(path: Path) -> bool:
+    """Tell whether a file is such a copy, or a folder holds nothing but such copies."""
+    return _all_ours(path, _is_copy)
+
+
+def _is_copy(path: Path) -> bool:
+    from audio.copies.broadcast_extension import is_signed
+    from audio.copies.stamping import is_stamped
+
+    return is_signed(path) if path.suffix == ".wav" else is_stamped(path)
+
+
+def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:
+    yield sound(setting, song.media, Fraction(0))
+    for clip in shoot.clips:
+        takes = [take for take in clip.takes if which(clip, take)]
+        name = plain(PurePath(clip.media.path).name)
+        if not takes:
+            why = "none of its takes goes along" if clip.takes else clip.verdict.value
+            yield f"{name}: no copy ({why})."
+            continue
+        trouble = media_trouble(clip.media)
+        if trouble is not None:
+            yield f"{name}: no copy, because {trouble}."
+        elif clip.frame_rate is None:
+            yield from sounds(setting, clip, takes)
+        else:
+            yield from _pictures(setting, clip, takes)
+
+
+def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy | str]:
+    from audio.copies.stamping import prepare, stamp_copy
+    from audio.copies.timecode_track import Stamp
+
+    name = plain(PurePath(clip.media.path).name)
+    places: dict[int, list[tuple[Take, PictureStamp]]] = {}
+    for take in takes:
+        stamp = picture_stamp(clip, take, setting.start)
+        if isinstance(stamp, str):
+            yield f"{name}: no copy, because {stamp}."
+            return
+        places.setdefault(stamp.frame, []).append((take, stamp))
+    for held in places.values():
+        stamp = held[0][1]
+        source = Path(clip.media.path)
+        wanted = Stamp(stamp.frame, stamp.begin.rate, stamp.begin.drop_frame)
+        try:
+            changes = prepare(source, wanted)
+        except AudioError as error:
+            yield f"{name}: no copy. {error}"
+            return
+        more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
+        copy = copy_name(setting.names, clip.media.path, more)
+        lines = [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
+        if changes.told:
+            lines.append(f"{copy}: {changes.told}")
+
+        def make(
+            target: Path, stop: Stop, progress: Progress, source: Path = source, wanted: Stamp = wanted
+        ) -> None:
+            stamp_copy(source, target, wanted, stop=stop, progress=progress)
+
+        yield Copy(
+            Planned(copy, clip.media.size_bytes + len(changes.tail), tuple(lines)),
+            len(held),
+            max(abs(one.remainder_s) for _, one in held),
+            make,
+        )
+
+
+def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held: int) -> Iterator[str]:
+    rate = float(stamp.begin.rate)
+    rest = stamp.remainder_s * rate
+    which = f" (take {number(clip, take)})" if held > 1 else ""
+    early = "early" if rest > 0 else "late"
+    yield (
+        f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(stamp.remainder_s) * 1000:.1f} ms "
+        f"({abs(rest):.2f} frame {early})."
+    )
+    if stamp.nominal != 1:
+        yield (
+            f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "
+            "carry: only the beginning of the take is in its place."
+        )
+    if abs(stamp.late_frames) >= TOLD_FRAMES:
+        late = "late" if stamp.late_frames > 0 else "early"
+        yield (
+            f"{name}{which}: drifts {abs(stamp.late_frames):.2f} frame "
+            f"({abs(stamp.late_frames) / rate * 1000:.1f} ms) {late} by the end of the take."
+        )
+    if clip.variable_frame_rate:
+        yield f"{name}{which}: its frame rate varies, so only its first picture is surely in its place."
+
+
+def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[str]:
+    yield f"The song starts at {start}; sound is stamped for {rate_words(rate)} frames per second."
+    rates = {clip.frame_rate for clip in shoot.clips if any(which(clip, take) for take in clip.takes)}
+    known = {one for one in (rate, *rates) if one in TIMECODE_RATES}
+    slow = {one for one in known if one.denominator == 1001 and not begin_at(start, one).drop_frame}
+    if slow and known - slow:
+        apart = ", ".join(rate_words(one) for one in sorted(slow))
+        yield (
+            f"At {apart} a second of timecode lasts 1.001 s, at the other rates of this shoot it does not: "
+            "programs line such clips up differently. The timeline file has them right."
+        )
+        if slow & DROP_FRAME_RATES:
+            yield "Counted in drop-frame (a start such as 01:00:00;00), 29.97 and 59.94 keep to the clock."

@@ -1,0 +1,119 @@
+"""Sound files stamped with their place in the song: Broadcast Wave with a time reference to the sample."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from fractions import Fraction
+from pathlib import Path, PurePath
+
+from app.handoff.copied.copies import Copy, copy_name, media_trouble
+from app.handoff.copied.stamps import sound_stamp
+from app.handoff.names import FreeNames
+from app.handoff.outcome import Planned, Progress, Stop, plain
+from app.model.shoot import Clip, MediaRef, Take
+from app.model.speeds import late_frames, nominal_speed
+from app.model.timebase import rate_text
+from audio.errors import AudioError
+
+TOLD_FRAMES = 0.25
+"""Drift is told from a quarter of a frame on, one perforation of film (common practice)."""
+_HEADER_BYTES = 2048
+"""Room for what a sound file says before its samples."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all files of one hand-off have in common."""
+
+    start: str
+    """Timecode of the song's first sample."""
+    rate: Fraction
+    """Frames per second of the timeline, at which that timecode is counted for sound."""
+    names: FreeNames
+
+
+def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
+    """The Broadcast Wave files of a sound-only clip, one for each place its takes have."""
+    places: dict[Fraction, list[Take]] = {}
+    for take in takes:
+        # As for pictures: the take's beginning goes to its place, and what is before it counts as it runs.
+        places.setdefault(Fraction(take.song_start_s) - Fraction(take.clip_start_s), []).append(take)
+    for song_s, held in places.items():
+        more = numbers(clip, held) if len(places) > 1 else ""
+        lines = [line for take in held for line in _take_lines(take, setting.rate)]
+        yield sound(setting, clip.media, song_s, more, lines, len(held))
+
+
+def _take_lines(take: Take, rate: Fraction) -> Iterator[str]:
+    speed = nominal_speed(take.speed)
+    if speed.nominal != 1:
+        yield (
+            f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot carry: "
+            "only the beginning of the take is in its place."
+        )
+    late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1))
+    if abs(late_s) * rate >= TOLD_FRAMES:
+        late = "late" if late_s > 0 else "early"
+        yield f"drifts {abs(late_s) * 1000:.1f} ms {late} by the end of the take."
+
+
+def sound(
+    setting: Setting,
+    media: MediaRef,
+    song_s: Fraction,
+    more: str = "",
+    lines: Sequence[str] = (),
+    takes: int = 0,
+) -> Copy | str:
+    """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none.
+
+    Without takes it is the song itself.
+    """
+    from audio.copies.broadcast_extension import Facts
+    from audio.copies.broadcast_wave import stamp_sound
+    from audio.copies.wave_chunks import is_wave
+    from audio.files.media import probe
+
+    own = plain(PurePath(media.path).name)
+    trouble = media_trouble(media)
+    if trouble is not None:
+        return f"{own}: no copy, because {trouble}."
+    source = Path(media.path)
+    try:
+        info = probe(source)
+        wave = is_wave(source)
+        origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
+    except (AudioError, OSError) as error:
+        return f"{own}: no copy. {error}"
+    if not info.sound_rate:
+        return f"{own}: no copy, because its sound is coded in a way that is not known here."
+    reference = sound_stamp(song_s, info.sound_rate, setting.start, setting.rate)
+    words = f"{own}; the song starts at {setting.start}"
+    facts = Facts(reference, words, origin.strftime("%Y-%m-%d"), origin.strftime("%H:%M:%S"))
+
+    def make(target: Path, stop: Stop, progress: Progress) -> None:
+        stamp_sound(source, target, facts, stop=stop, progress=progress)
+
+    name = copy_name(setting.names, media.path, more, ".wav")
+    told = [f"{'' if takes else 'the song, '}first sample {reference} samples after midnight, exact."]
+    if not wave:
+        kind = source.suffix.lstrip(".").upper()
+        told.append(f"decoded from {kind}, because only WAV holds a time reference.")
+    # Decoded, as two channels of floats; what is known of the header does not tell more.
+    size = media.size_bytes if wave else round(info.duration_s * info.sound_rate) * 8
+    return Copy(
+        Planned(name, _HEADER_BYTES + size, tuple(f"{name}: {line}" for line in (*told, *lines))),
+        takes,
+        0.5 / info.sound_rate,
+        make,
+    )
+
+
+def numbers(clip: Clip, takes: Sequence[Take]) -> str:
+    """What tells the copy for these takes from the others of the clip."""
+    return " take " + "+".join(str(number(clip, take)) for take in takes)
+
+
+def number(clip: Clip, take: Take) -> int:
+    """Which take of its clip it is, counted from 1."""
+    return [other.id for other in clip.takes].index(take.id) + 1

@@ -1,0 +1,1 @@
+"""Event lists in the manner of SMPTE ST 258."""

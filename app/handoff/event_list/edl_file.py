@@ -1,0 +1,126 @@
+"""The shoot as event lists (``.edl``), one for every angle, and a table of their sources' full names."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path, PurePath
+
+from app.handoff.choices import DEFAULT, Choices, Scheme
+from app.handoff.event_list.edl_check import check
+from app.handoff.event_list.edl_text import to_text
+from app.handoff.event_list.source_ids import source_ids
+from app.handoff.laying import Lane, Laying
+from app.handoff.names import FreeNames, safe_name
+from app.handoff.notes import clip_lines, take_lines, worst_remainder_s
+from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, plain
+from app.handoff.tables import table_text
+from app.handoff.tables.table_text import Table
+from app.handoff.timeline.otio_file import laid_on_song
+from app.model.files import write_whole
+from app.model.shoot import Shoot
+from app.model.timebase import rate_text, rate_words
+
+SOURCES = ("source", "file", "path", "angle", "frame_rate", "start_timecode")
+_LONGEST_BYTES = 90
+"""Of the shoot's name and of the lane's, so that neither is lost."""
+
+
+def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> tuple[HandoffReport, ...]:
+    """Write the lists and the table of sources, each read back and compared. Raises HandoffError."""
+    laying = _laying(shoot, choices)
+    reports = []
+    for lane, file_name in _named(laying, name):
+        path = folder / file_name
+
+        def read_back(written: Path, lane: Lane = lane, file_name: str = file_name) -> None:
+            check(written.read_bytes(), shoot, laying, lane, file_name)
+
+        try:
+            write_whole(path, to_text(shoot, laying, lane).encode("ascii"), read_back)
+        except OSError as error:
+            why = error.strerror or error
+            raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
+        worst_s = max(abs(one.remainder_s) for one in lane.takes)
+        reports.append(HandoffReport(path, tuple(_lane_lines(lane, laying)), _takes(lane), worst_s))
+    table = folder / _sources_name(name, choices)
+    table_text.write(table, sources(shoot, laying), choices.form)
+    lines = ("Full name and place of every source of the lists.", *_shoot_lines(shoot, laying))
+    return (*reports, HandoffReport(table, lines, len(laying.residuals), worst_remainder_s(laying)))
+
+
+def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> tuple[Planned, ...]:
+    """What `write` would write. Raises HandoffError."""
+    laying = _laying(shoot, choices)
+    planned = [
+        Planned(file_name, len(to_text(shoot, laying, lane)), tuple(_lane_lines(lane, laying)))
+        for lane, file_name in _named(laying, name)
+    ]
+    size = len(table_text.to_text(sources(shoot, laying), choices.form))
+    return (*planned, Planned(_sources_name(name, choices), size, tuple(_shoot_lines(shoot, laying))))
+
+
+def sources(shoot: Shoot, laying: Laying) -> Table:
+    """Source id, file name, whole path, angle, rate and start timecode of every clip in the lists."""
+    ids = source_ids(shoot)
+    angle = {one.clip.id: lane.angle for lane in laying.lanes for one in lane.takes}
+    rows = [
+        {
+            "source": ids[clip.id],
+            "file": PurePath(clip.media.path).name,
+            "path": clip.media.path,
+            "angle": angle[clip.id],
+            "frame_rate": rate_text(clip.frame_rate) if clip.frame_rate else "",
+            "start_timecode": clip.start_timecode or "",
+        }
+        for clip in shoot.clips
+        if clip.id in angle
+    ]
+    return Table(SOURCES, tuple(rows))
+
+
+def _laying(shoot: Shoot, choices: Choices) -> Laying:
+    """Always a lane an angle: a list holds one angle."""
+    return laid_on_song(shoot, replace(choices, scheme=Scheme.ANGLE))[1]
+
+
+def _named(laying: Laying, name: str) -> Iterator[tuple[Lane, str]]:
+    names = FreeNames()
+    for lane in laying.lanes:
+        stem = (
+            f"{safe_name(name, _LONGEST_BYTES)} - {safe_name(lane.name, _LONGEST_BYTES, otherwise='angle')}"
+        )
+        yield lane, names.free(stem, ".edl")
+
+
+def _sources_name(name: str, choices: Choices) -> str:
+    return f"{safe_name(name, _LONGEST_BYTES)} - sources.{choices.form}"
+
+
+def _takes(lane: Lane) -> int:
+    return len({one.take.id for one in lane.takes})
+
+
+def _lane_lines(lane: Lane, laying: Laying) -> Iterator[str]:
+    yield f"{count(_takes(lane), 'take')} as {count(len(lane.takes), 'event')}, {plain(lane.name)}."
+    if lane.doubtful:
+        yield "These takes are in doubt, which an event list can only say in a note: decide them first."
+    own = replace(laying, lanes=(lane,))
+    bent = {one.clip.id: one for one in lane.takes if one.nominal != 1}
+    other: set[Fraction] = {one.rate for one in lane.takes if one.rate != laying.rate}
+    for one in bent.values():
+        name = plain(PurePath(one.clip.media.path).name)
+        yield f"{name}: runs at speed {rate_text(one.nominal)}, which the list says in a note only."
+    for rate in sorted(other):
+        yield (
+            f"Clips at {rate_words(rate)} a second are told in the list's count of {round(laying.rate)}; "
+            "their exact first frames stand in notes."
+        )
+    yield from take_lines(own, warps=False)
+
+
+def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:
+    yield (
+        f"Event lists at {rate_words(laying.rate)} frames per second; the song starts at "
+        f"{laying.choices.start}. Rests below a frame, drift and speed stand in notes below each event."
+    )
+    yield from clip_lines(shoot, laying)

@@ -1,0 +1,1 @@
+"""Tables of takes, sections and bars, and the report."""

@@ -1,0 +1,113 @@
+"""A timeline with copies of all it uses, in one file (``.otioz``) or one folder (``.otiod``).
+
+The library's own writer stamps the time of day, refuses two files of one name and cannot be stopped, so the
+bundle is written here (`app.handoff.timeline.bundle_media`) and read back with the library.
+"""
+
+import json
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import unquote
+
+import opentimelineio as otio
+
+from app.handoff.choices import DEFAULT, Choices
+from app.handoff.neighbour import need_room, neighbour, size_words
+from app.handoff.notes import worst_remainder_s
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    Planned,
+    Progress,
+    Stop,
+    count,
+    never,
+    plain,
+    untold,
+)
+from app.handoff.timeline import bundle_media
+from app.handoff.timeline.bundle_media import CONTENT, VERSION, VERSION_FILE, Held
+from app.handoff.timeline.otio_check import check
+from app.handoff.timeline.otio_file import laid_on_song, lines, to_text
+from app.handoff.timeline.otio_timeline import KEY, to_timeline
+from app.model.shoot import Shoot
+
+
+def write(
+    shoot: Shoot,
+    path: Path,
+    choices: Choices = DEFAULT,
+    *,
+    stop: Stop = never,
+    progress: Progress = untold,
+) -> HandoffReport:
+    """Write the bundle that the path's suffix tells, read it back and compare. Raises HandoffError."""
+    song, laying = laid_on_song(shoot, choices)
+    files = bundle_media.held(song, laying)
+    content = to_text(to_timeline(shoot, song, laying, files.where))
+    done = 0
+
+    def told(number: int) -> None:
+        nonlocal done
+        done += number  # once while it is copied, once while it is read again
+        progress(min(1.0, done / max(1, 2 * files.size_bytes)))
+
+    try:
+        need_room(path.parent, files.size_bytes + len(content))
+        with neighbour(path) as beside:
+            put = bundle_media.pack if path.suffix == ".otioz" else bundle_media.lay_out
+            put(beside, content, files, stop, told)
+            again = otio.adapters.read_from_file(str(beside), path.suffix[1:])
+            check(again, shoot, laying, path.name, files.where)
+    except (OSError, zipfile.BadZipFile, otio.exceptions.OTIOError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
+    told_lines = (*_lines(files), *lines(shoot, laying))
+    return HandoffReport(path, told_lines, len(laying.residuals), worst_remainder_s(laying))
+
+
+def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> Planned:
+    """What `write` would write under that name. Raises HandoffError."""
+    song, laying = laid_on_song(shoot, choices)
+    files = bundle_media.held(song, laying)
+    content = to_text(to_timeline(shoot, song, laying, files.where))
+    size = files.size_bytes + len(content) + len(VERSION)
+    return Planned(name, size, (*_lines(files), *lines(shoot, laying)))
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a file or folder is a bundle of ours and holds nothing that somebody laid in later."""
+    try:
+        if path.is_dir():
+            text = (path / CONTENT).read_bytes()
+            inside = {one.relative_to(path).as_posix() for one in path.rglob("*") if not one.is_dir()}
+        else:
+            with zipfile.ZipFile(path) as bundle:
+                text, inside = bundle.read(CONTENT), set(bundle.namelist())
+        content = json.loads(text)
+        known = {CONTENT, VERSION_FILE, *(unquote(url) for url in _urls(content))}
+        return KEY in content["metadata"] and inside <= known
+    except (OSError, ValueError, LookupError, TypeError, RecursionError, zipfile.BadZipFile):
+        return False
+
+
+def _urls(node: object) -> Iterator[str]:
+    if isinstance(node, dict):
+        if isinstance(node.get("target_url"), str):
+            yield node["target_url"]
+        for value in node.values():
+            yield from _urls(value)
+    elif isinstance(node, list):
+        for value in node:
+            yield from _urls(value)
+
+
+def _lines(files: Held) -> Iterator[str]:
+    copies = f"{count(len(files.names), 'file')}, {size_words(files.size_bytes)}"
+    yield f"Holds copies of {copies}; the clips stay where they are."
+    for media in files.missing:
+        name = plain(Path(media.path).name)
+        yield f"{name}: is not where it was, so the bundle does not hold it. Find it again in Clips."
+    for media in files.changed:
+        yield f"{plain(Path(media.path).name)}: has another size than when it was heard; copied as it is now."

@@ -1,0 +1,135 @@
+"""A timeline, as read from disk by the OpenTimelineIO library, against the shoot it was made from.
+
+Works from the shoot's own lines (song time of a moment of the clip), not from the frames that were planned.
+"""
+
+from collections.abc import Iterable
+from itertools import pairwise
+from typing import Any
+
+from app.handoff.laying import LEFT_OUT_DOUBTFUL, Laying
+from app.handoff.outcome import HandoffError
+from app.handoff.timeline.otio_timeline import Where, in_place
+from app.model.coverage import bar_spans, coverage, song_sections
+from app.model.shoot import Clip, Shoot, Take, Verdict
+from app.model.speeds import LARGEST_DRIFT_PPM
+
+_SAME_S = 1e-9
+
+
+def check(timeline: Any, shoot: Shoot, laying: Laying, name: str, where: Where = in_place) -> None:
+    """Compare every take's place, range, state and file, and the number of things. Raises HandoffError."""
+    for complaint in _complaints(timeline, shoot, laying, where):
+        raise HandoffError(
+            f"{name} was not written, because it does not say what the shoot says: {complaint}. "
+            "Please report this."
+        )
+
+
+def _complaints(timeline: Any, shoot: Shoot, laying: Laying, where: Where) -> Iterable[str]:
+    frame_s = 1 / float(laying.rate)
+    if timeline.global_start_time.value != laying.start:
+        yield f"it does not start at {laying.choices.start}"
+    takes = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
+    found: dict[str, list[Any]] = {}
+    songs = 0
+    for track in timeline.tracks:
+        for item, start_s in _items(track):
+            told = item.metadata.get("anglebook")
+            if told is None:
+                songs += 1
+                if start_s != 0 or item.media_reference.available_range.start_time.value != 0:
+                    yield "the song does not start at its beginning"
+                continue
+            if told["take_id"] not in takes:
+                yield f"it holds {item.name}, which the shoot does not"
+                continue
+            found.setdefault(told["take_id"], []).append(item)
+            clip, take = takes[told["take_id"]]
+            yield from _about_item(item, clip, take, start_s, frame_s)
+            if getattr(item.media_reference, "target_url", None) != where(clip.media):
+                yield f"{item.name} tells another file"
+            sure = take.verdict is Verdict.PLACED
+            if item.enabled is not sure or track.enabled is not sure:
+                yield f"{item.name} is {take.verdict.value}, but its track says otherwise"
+    if songs != 1:
+        yield "the song is not there once"
+    absent = [take.id for _, take, _ in laying.left_out]
+    if sorted([*found, *absent]) != sorted(takes):
+        yield f"it holds {len(found)} takes instead of {len(takes) - len(absent)}"
+    for take_id, items in found.items():
+        yield from _about_take(items, *takes[take_id], frame_s)
+    for clip, take, why in laying.left_out:
+        usable_s = min(take.song_end_s, take.song_time(clip.duration_s)) - max(0.0, take.song_start_s)
+        short = usable_s <= 2 * frame_s + 2 * take.speed / float(clip.frame_rate or laying.rate)
+        if not short and (why != LEFT_OUT_DOUBTFUL or take.verdict is not Verdict.DOUBTFUL):
+            yield f"{take.id} was left out although it could be laid"
+    yield from _about_markers(timeline, shoot)
+
+
+def _items(track: Any) -> Iterable[tuple[Any, float]]:
+    """The clips of a track and the moment each begins at, seconds; asking each for it takes ever longer."""
+    spans = track.range_of_all_children().items()
+    for item, span in sorted(spans, key=lambda found: found[1].start_time):
+        if item.schema_name() == "Clip":
+            yield item, span.start_time.to_seconds()
+
+
+def _about_markers(timeline: Any, shoot: Shoot) -> Iterable[str]:
+    if shoot.song is None:
+        return
+    markers = len(song_sections(shoot.song)) + sum(len(part.thin) for part in coverage(shoot))
+    bars = len(bar_spans(shoot.song)) if shoot.song.map.bars_s else 0
+    if len(timeline.tracks.markers) != markers:
+        yield f"it holds {len(timeline.tracks.markers)} markers instead of {markers}"
+    if len(timeline.tracks[-1].markers) != bars:
+        yield f"it holds {len(timeline.tracks[-1].markers)} bars instead of {bars}"
+
+
+def _about_item(item: Any, clip: Clip, take: Take, start_s: float, frame_s: float) -> Iterable[str]:
+    told = item.metadata["anglebook"]
+    remainder_s = told["remainder_s"]
+    first_s, last_s = used_s(item)
+    length_s = item.source_range.duration.to_seconds()
+    clip_frame_s = 1 / item.media_reference.available_range.duration.rate
+    # Start timecodes put the ranges up to a day along, where a float holds a time to about 1e-11 s.
+    if abs(start_s + remainder_s - take.song_time(first_s)) > _SAME_S:
+        yield f"{item.name} lies {start_s + remainder_s - take.song_time(first_s):.9f} s from its place"
+    nearest_s = frame_s / 2 if told["piece"] == 1 else max(frame_s, clip_frame_s * take.speed) / 2
+    if abs(remainder_s) > nearest_s + _SAME_S:
+        yield f"{item.name} lies more than half a frame from its place"
+    allowed_s = nearest_s + length_s * LARGEST_DRIFT_PPM / 1e6 + _SAME_S
+    end_off_s = start_s + length_s - take.song_time(last_s)
+    if abs(end_off_s) > allowed_s:
+        yield f"{item.name} ends {end_off_s:.3f} s from its place"
+    if abs(max(abs(remainder_s), abs(end_off_s)) - told["residual_s"]) > _SAME_S:
+        yield f"{item.name} is {abs(end_off_s):.6f} s from its place and tells {told['residual_s']:.6f} s"
+    if first_s < -_SAME_S or last_s > item.media_reference.available_range.duration.to_seconds() + 1e-6:
+        yield f"{item.name} uses more than its file holds"
+    if first_s < take.clip_start_s - clip_frame_s or last_s > take.clip_end_s + clip_frame_s:
+        yield f"{item.name} uses more than its take"
+    if abs(item.media_reference.available_range.duration.to_seconds() - clip.duration_s) > clip_frame_s:
+        yield f"{item.name} tells another length of its file"
+
+
+def _about_take(items: list[Any], clip: Clip, take: Take, frame_s: float) -> Iterable[str]:
+    """All of the take is there, in pieces that follow one another."""
+    clip_frame_s = 1 / items[0].media_reference.available_range.duration.rate
+    told = [item.metadata["anglebook"] for item in items]
+    if [one["piece"] for one in told] != list(range(1, told[0]["pieces"] + 1)):
+        yield f"{items[0].name} is not there in all its pieces"
+    usable_s = max(0.0, take.clip_start_s, take.clip_time(0.0)), min(take.clip_end_s, clip.duration_s)
+    spare_s = 2 * clip_frame_s + frame_s / take.speed
+    if used_s(items[0])[0] > usable_s[0] + spare_s or used_s(items[-1])[1] < usable_s[1] - spare_s:
+        yield f"{items[0].name} leaves out a part of its take"
+    for before, after in pairwise(items):
+        if abs(used_s(after)[0] - used_s(before)[1]) > spare_s:
+            yield f"{before.name} leaves out a part of its take between pieces"
+
+
+def used_s(item: Any) -> tuple[float, float]:
+    """First and last moment of the clip that an item uses, seconds from the clip's first frame."""
+    scalars = [effect.time_scalar for effect in item.effects]
+    begins = item.media_reference.available_range.start_time.to_seconds()
+    first_s = item.source_range.start_time.to_seconds() - begins
+    return first_s, first_s + item.source_range.duration.to_seconds() * (scalars[0] if scalars else 1.0)

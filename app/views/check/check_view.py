@@ -1,0 +1,162 @@
+"""Shows in Check's sheet what is being looked at."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QColor
+
+from app.model.check_queue import Entry, is_open
+from app.model.shoot import Clip, Shoot, SongMap, Take
+from app.session import Session
+from app.views.check import check_words
+from app.views.check.check_keys import MOST_PLACES
+from app.views.check.check_sheet import CheckSheet
+from app.views.check.fit_row import FitRow
+from app.views.check.looking import MOMENTS, Looking
+from app.views.check.proof_ink import Held
+from app.views.check.proving import Proving
+from app.views.parts import words
+from app.views.parts.theme import Theme
+
+if TYPE_CHECKING:
+    from app.checking import Proof
+
+
+class CheckView:
+    """Fills the sheet; changes nothing."""
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        sheet: CheckSheet,
+        looking: Looking,
+        proving: Proving,
+        look_at_place: Callable[[int | None], None],
+    ) -> None:
+        self._session, self._theme, self._sheet = session, theme, sheet
+        self._looking, self._proving = looking, proving
+        self._look_at_place = look_at_place
+        self.rows: list[FitRow] = []
+
+    @property
+    def song_map(self) -> SongMap:
+        """The song's map; an empty one without a song."""
+        song = self._session.shoot.song
+        return SongMap() if song is None else song.map
+
+    def tell(self, sentence: str) -> None:
+        """Say something about what was just tried; nothing to take it back."""
+        self._sheet.told.setText(sentence)
+        self._sheet.told.setVisible(bool(sentence))
+
+    def show_entry(self, shoot: Shoot) -> None:
+        """Name the take that is looked at, and list the places where it could be."""
+        entry, sheet = self._looking.entry, self._sheet
+        self.tell(sheet.told.text())
+        if entry is None:
+            sheet.name.setText("Nothing of this kind")
+            sheet.line.setText("F lists others.")
+            reason = ""
+        else:
+            sheet.name.setText(shoot.angle(entry.clip.angle_id).name)
+            sheet.line.setText(self._describe(entry))
+            reason = _reason(entry)
+        sheet.reason.setText(reason)
+        sheet.reason.setVisible(bool(reason))
+        self._show_rows(None if entry is None else entry.take)
+
+    def show_moment(self) -> None:
+        """Draw song and take at the moments that are looked at."""
+        looking, sheet = self._looking, self._sheet
+        entry, take = looking.entry, looking.take
+        if entry is None or take is None:
+            sheet.strip.show_moment(None, None, 0.0, QColor())
+            if entry is None:
+                sheet.trio.show_frame(None, 0)
+            return
+        colour = self._colour(entry.clip)
+        found = []
+        for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
+            song_s = looking.moments[number]
+            proof, behind_s = self._proof(take, song_s)
+            if proof is not None:
+                found.append(proof)
+            bar = words.bar_at(self.song_map, song_s)
+            held = Held(entry.clip, take, song_s, looking.slide_s)
+            cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
+            cell.setChecked(looking.bar_s is None and number == looking.moment)
+        held = Held(entry.clip, take, looking.song_s, looking.slide_s)
+        proof, behind_s = self._proof(take, looking.song_s)
+        if looking.bar_s is not None and proof is not None:
+            found.append(proof)
+        note = self._note()
+        sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, note)
+        if not sheet.pinning:
+            sheet.trio.show_frame(entry.clip, held.frame)
+        sheet.lag_words.setText(self._lag_words(entry.clip, take))
+        sheet.agreement.setText(check_words.agreement(found, entry.clip, behind_s) or note)
+        sheet.lag.show_take(entry.clip, take, self.song_map, found, behind_s, colour)
+        sheet.lag.show_at(held.clip_s, looking.mark_s)
+
+    def _describe(self, entry: Entry) -> str:
+        clip, take = entry.clip, entry.take
+        if take is None:
+            return f"{words.file_name(clip)} · {words.song_time(clip.duration_s, 1)} long · no take yet"
+        length = words.song_time(take.clip_end_s - take.clip_start_s, 1)
+        parts = [words.take_name(clip, take), f"{length} long", words.take_place(self.song_map, take)]
+        return " · ".join([*parts, *filter(None, [check_words.decided(take.decided)])])
+
+    def _show_rows(self, take: Take | None) -> None:
+        self.rows = []
+        if take is not None:
+            places = [(take.song_start_s, "where it lies now", 1.0)]
+            places += [
+                (r.song_start_s, words.rival_strength(r), r.strength) for r in take.rivals[: MOST_PLACES - 1]
+            ]
+            strongest = max(strength for _, _, strength in places)
+            for number, (song_s, note, strength) in enumerate(places, 1):
+                place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
+                self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
+        self._sheet.show_places(self.rows)
+        chosen = 0 if self._looking.preview is None else self._looking.preview + 1
+        for number, row in enumerate(self.rows):
+            row.setChecked(number == chosen)
+            place_of = number - 1 if number else None
+            row.toggled.connect(lambda on, place_of=place_of: on and self._look_at_place(place_of))
+
+    def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
+        """The proof of a moment, and how much later the take lies now than when it was made."""
+        placed = self._looking.placed(self._session.shoot)
+        if placed is not None:
+            for proof in self._proving.proofs_of(placed):
+                if abs(proof.song_s - song_s) < 0.0005:
+                    return proof, take.song_time(proof.clip_s) - proof.song_s
+        return None, 0.0
+
+    def _lag_words(self, clip: Clip, take: Take) -> str:
+        bar_s = self._looking.bar_s
+        bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
+        here = "" if bar is None else f" Looking at bar {bar}."
+        return f"{check_words.lies(clip, take)}{here}"
+
+    def _note(self) -> str:
+        """What is said where there is no proof yet."""
+        proving = self._proving
+        if proving.trouble and not proving.waiting:
+            return proving.trouble
+        far = f" {proving.far:.0%}" if 0.02 < proving.far < 0.99 else ""
+        return f"Reading song and take …{far}"
+
+    def _colour(self, clip: Clip) -> QColor:
+        angles = self._session.shoot.angles
+        order = next(n for n, angle in enumerate(angles) if angle.id == clip.angle_id)
+        return self._theme.angle_colour(angles[order], order)
+
+
+def _reason(entry: Entry) -> str:
+    """Why the take needs to be looked at."""
+    clip, take = entry.clip, entry.take
+    if take is None:
+        return clip.reason
+    return (take.reason or clip.reason or "The place is not sure.") if is_open(take) else ""

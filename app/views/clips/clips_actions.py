@@ -1,0 +1,119 @@
+"""What can be done with the chosen clips, one or many."""
+
+from collections.abc import Callable, Collection, Sequence
+from typing import Protocol
+
+from PySide6.QtGui import QAction
+
+from app.model import angle_edits, edits
+from app.model.change import Change
+from app.model.shoot import Shoot
+from app.session import Session, now
+from app.views.parts import words
+from app.views.parts.dialogs import Dialogs
+from app.views.window.work import Work
+
+ORIGIN = "clips"
+
+
+class Chosen(Protocol):
+    """Where the chosen clips are told; the table."""
+
+    def selected_ids(self) -> list[str]: ...
+
+    def edit_angle(self) -> None: ...
+
+
+class ClipsActions:
+    """Makes the actions on chosen clips; each edit of several clips is one step that can be undone."""
+
+    def __init__(
+        self, make: Callable[..., QAction], session: Session, work: Work, dialogs: Dialogs, table: Chosen
+    ) -> None:
+        """``make`` is the place's way of making an action with text, key, tip and deed."""
+        self._session, self._work, self._dialogs, self._table = session, work, dialogs, table
+        self._edit = make("Type Angle", "F2", "Type the angle of this clip", table.edit_angle)
+        self._angle = make("Put on Angle…", "Ctrl+G", "Put the chosen clips on one angle", self.assign_angle)
+        self._note = make("Note…", "Ctrl+E", "Write a note to the chosen clips", self.write_note)
+        self._again = make("Place Again", "Ctrl+R", "Place the chosen clips once more", self.place_again)
+        self._refuse = make(
+            "Not This Song", "Ctrl+D", "Say that the song does not run in the chosen clips", self.refuse
+        )
+        self._remove = make(
+            "Remove from Shoot", "Del", "Take the chosen clips out of the shoot; the files stay", self.remove
+        )
+        self.all: Sequence[QAction] = (
+            *(self._edit, self._angle, self._note, self._again, self._refuse, self._remove),
+        )
+
+    def enable(self) -> None:
+        """Offer what can be done with what is chosen now."""
+        chosen = bool(self._table.selected_ids())
+        for action in self.all[1:]:
+            action.setEnabled(chosen)
+
+    def assign_angle(self) -> None:
+        """Ask for an angle and put the chosen clips on it."""
+        ids = self._table.selected_ids()
+        if not ids:
+            return
+        shoot = self._session.shoot
+        names = {shoot.angle(shoot.clip(one).angle_id).name for one in ids}
+        old = names.pop() if len(names) == 1 else ""
+        name = self._dialogs.ask_text("Put on angle", f"Angle of {words.count(len(ids), 'clip')}:", old)
+        if name is not None:
+            self.put_on_angle(ids, name)
+
+    def put_on_angle(self, ids: Sequence[str], name: str) -> None:
+        """Put clips on an angle; where they are all that is on theirs, it gets the name."""
+        shoot = self._session.shoot
+        angle_id = shoot.clip(ids[0]).angle_id
+        on_it = {clip.id for clip in shoot.clips if clip.angle_id == angle_id}
+        try:
+            if on_it == set(ids):
+                result = angle_edits.rename_angle(shoot, angle_id, name)
+            else:
+                result = angle_edits.assign_angle(shoot, ids, name)
+        except ValueError as error:
+            self._dialogs.tell("Angle", str(error))
+            return
+        self._session.apply("Change Angle", result, ORIGIN)
+
+    def write_note(self) -> None:
+        """Ask for a note and write it to the chosen clips."""
+        ids = self._table.selected_ids()
+        if not ids:
+            return
+        notes = {self._session.shoot.clip(one).note for one in ids}
+        question = f"Note for {words.count(len(ids), 'clip')}:"
+        if len(notes) > 1:
+            question = f"They have different notes now. {question}"
+        note = self._dialogs.ask_text("Note", question, notes.pop() if len(notes) == 1 else "")
+        if note is not None:
+            self.note(ids, note)
+
+    def note(self, ids: Collection[str], note: str) -> None:
+        """Write a note to clips."""
+        self._session.apply("Change Note", edits.set_note(self._session.shoot, ids, note), ORIGIN)
+
+    def place_again(self) -> None:
+        """Place the chosen clips once more."""
+        self._work.place_again(self._table.selected_ids())
+
+    def refuse(self) -> None:
+        """Say that the song does not run in the chosen clips."""
+
+        def edit(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
+            return edits.refuse_clips(shoot, ids, now())
+
+        self._to_chosen("Not This Song", edit)
+
+    def remove(self) -> None:
+        """Take the chosen clips out of the shoot."""
+        number = len(self._table.selected_ids())
+        self._to_chosen(f"Remove {words.count(number, 'Clip')}", edits.remove_clips)
+
+    def _to_chosen(self, label: str, edit: Callable[[Shoot, Collection[str]], tuple[Shoot, Change]]) -> None:
+        ids = self._table.selected_ids()
+        if ids:
+            self._session.apply(label, edit(self._session.shoot, ids), ORIGIN)

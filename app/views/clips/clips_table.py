@@ -1,0 +1,126 @@
+"""The table of clips: sorted by any column, angles typed in place."""
+
+from PySide6.QtCore import QByteArray, QElapsedTimer, Qt, QTimer
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+
+from app.views.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
+from app.views.clips.clips_proxy import ClipsProxy, Wanted
+from app.views.clips.verdict_cell import VerdictCell
+from app.views.parts.place import THINNED_MS
+from app.views.parts.theme import Theme
+
+WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, NOTE: 8, LENGTH: 5.5, RATE: 7}
+"""First widths of the columns, in heights of a line of text."""
+LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
+"""Columns whose text may need several lines."""
+FITTING_MS = 15
+"""After so long, the remaining rows get their heights in another turn."""
+
+
+class ClipsTable(QTableView):
+    """Shows a `ClipsModel`; selection goes by whole rows."""
+
+    def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.clips = model
+        self._theme = theme
+        self._proxy = ClipsProxy(model, self)
+        self.setModel(self._proxy)
+        self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
+        self.setAccessibleName("Clips")
+        self.setToolTip("F2 changes the angle, Delete takes clips out of the shoot; files are never touched.")
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setShowGrid(False)
+        self.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self.setTabKeyNavigation(False)
+        self.setSortingEnabled(True)
+        self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
+        self.verticalHeader().hide()
+        em = theme.em()
+        self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
+        header = self.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        header.setMinimumSectionSize(round(em * 4))
+        # Laying text out is slow: only rows that say something else, or in other widths, get a height anew,
+        # and never so many at a time that the window would be felt to stop.
+        self._fitted: dict[int, tuple[object, ...]] = {}
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self.fit_rows)
+        header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
+        for column, width in WIDTHS.items():
+            header.resizeSection(column, round(em * width))
+        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._timer.start(THINNED_MS)
+
+    def fit_rows(self) -> None:
+        """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
+        widths = tuple(self.columnWidth(column) for column in LINES)
+        clock = QElapsedTimer()
+        clock.start()
+        for row in range(self._proxy.rowCount()):
+            said = (widths, *(self._proxy.index(row, column).data() for column in LINES))
+            if self._fitted.get(row) == said:
+                continue
+            if clock.elapsed() > FITTING_MS:
+                self._timer.start(0)
+                return
+            self._fitted[row] = said
+            self.resizeRowToContents(row)
+
+    def selected_ids(self) -> list[str]:
+        """Ids of the selected clips, in the order of the rows."""
+        rows = sorted(index.row() for index in self.selectionModel().selectedRows())
+        return [self.clips.clip(self._source_row(row)).id for row in rows]
+
+    @property
+    def shown(self) -> int:
+        """How many clips are shown."""
+        return self._proxy.rowCount()
+
+    def show_wanted(self, wanted: Wanted) -> None:
+        """Show these clips only; what is no longer shown is no longer selected."""
+        self._proxy.show_wanted(wanted)
+        self.fit_rows()
+
+    def select_ids(self, ids: list[str]) -> None:
+        """Select clips again after the rows were made anew."""
+        self.clearSelection()
+        model = self.selectionModel()
+        for row in range(self._proxy.rowCount()):
+            if self.clips.clip(self._source_row(row)).id in ids:
+                flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
+                model.select(self._proxy.index(row, 0), flag)
+
+    def columns(self) -> QByteArray:
+        """Widths and order of sorting, as Qt packs them."""
+        return self.horizontalHeader().saveState()
+
+    def restore_columns(self, state: QByteArray) -> None:
+        """Put widths and order of sorting back; a state of other columns changes nothing."""
+        self.horizontalHeader().restoreState(state)
+
+    def edit_angle(self) -> None:
+        """Type the angle of the current clip anew."""
+        self._edit_cell(ANGLE)
+
+    def _edit_cell(self, column: int) -> None:
+        row = self.currentIndex().row()
+        if row < 0 and self._proxy.rowCount():
+            row = 0
+        if row >= 0:
+            index = self._proxy.index(row, column)
+            self.setCurrentIndex(index)
+            self.edit(index)
+
+    def _source_row(self, row: int) -> int:
+        return self._proxy.mapToSource(self._proxy.index(row, 0)).row()

@@ -1,0 +1,1 @@
+"""What all places are made of: texts, buttons, fields, colours."""

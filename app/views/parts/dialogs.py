@@ -1,0 +1,107 @@
+"""The questions the window asks; handed to whoever asks them, so that tests can answer."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Protocol
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+
+from app.session import SUFFIX
+from app.views.parts.choice import Choice
+
+SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
+VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
+
+
+class Dialogs(Protocol):
+    """Every question to the person; None or an empty answer means "leave it"."""
+
+    def choose_song(self) -> Path | None: ...
+
+    def choose_clips(self) -> list[Path]: ...
+
+    def choose_folder(self, title: str) -> Path | None: ...
+
+    def choose_shoot(self) -> Path | None: ...
+
+    def choose_save_path(self, name: str) -> Path | None: ...
+
+    def keep_changes(self, name: str) -> str:
+        """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
+        ...
+
+    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None: ...
+
+    def ask_text(self, title: str, question: str, text: str) -> str | None: ...
+
+    def tell(self, title: str, sentence: str) -> None: ...
+
+
+class WindowDialogs:
+    """The questions as dialogs over a window."""
+
+    def __init__(self, window: QWidget) -> None:
+        self._window = window
+
+    def choose_song(self) -> Path | None:
+        """Ask for the song's file."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Choose the song", "", f"Sound and video ({SOUND} {VIDEO});;All files (*)"
+        )
+        return Path(name) if name else None
+
+    def choose_clips(self) -> list[Path]:
+        """Ask for clips."""
+        names, _ = QFileDialog.getOpenFileNames(
+            self._window, "Add clips", "", f"Video and sound ({VIDEO} {SOUND});;All files (*)"
+        )
+        return [Path(name) for name in names]
+
+    def choose_folder(self, title: str) -> Path | None:
+        """Ask for a folder."""
+        name = QFileDialog.getExistingDirectory(self._window, title)
+        return Path(name) if name else None
+
+    def choose_shoot(self) -> Path | None:
+        """Ask for a shoot file to open."""
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open a shoot", "", f"Shoots (*{SUFFIX})")
+        return Path(name) if name else None
+
+    def choose_save_path(self, name: str) -> Path | None:
+        """Ask where to keep the shoot."""
+        dialog = QFileDialog(self._window, "Save the shoot", "", f"Shoots (*{SUFFIX})")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(SUFFIX.removeprefix("."))
+        dialog.selectFile(name + SUFFIX)
+        if dialog.exec() != QFileDialog.DialogCode.Accepted:
+            return None
+        return Path(dialog.selectedFiles()[0])
+
+    def keep_changes(self, name: str) -> str:
+        """Ask before changes are lost."""
+        box = QMessageBox(self._window)
+        box.setWindowTitle("Save changes?")
+        box.setText(f"“{name}” has changes that are not saved.")
+        box.setInformativeText("Save them before going on?")
+        button = QMessageBox.StandardButton
+        box.setStandardButtons(button.Save | button.Discard | button.Cancel)
+        box.setDefaultButton(button.Save)
+        # Not every platform marks a key in "Discard".
+        box.button(button.Discard).setText("&Discard")
+        return {button.Save: "save", button.Discard: "discard"}.get(button(box.exec()), "cancel")
+
+    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
+        """Ask for one of several answers."""
+        choice = Choice(title, question, answers, self._window)
+        choice.exec()
+        choice.deleteLater()
+        return choice.chosen
+
+    def ask_text(self, title: str, question: str, text: str) -> str | None:
+        """Ask for a line of text."""
+        answer, given = QInputDialog.getText(self._window, title, question, text=text)
+        return answer if given else None
+
+    def tell(self, title: str, sentence: str) -> None:
+        """Tell something that must not be overlooked."""
+        QMessageBox.information(self._window, title, sentence)

@@ -1,0 +1,31 @@
+"""A field with a list to choose from; the style sheet gives its edges, the arrow is painted here."""
+
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
+from PySide6.QtWidgets import QComboBox, QWidget
+
+from app.views.parts.theme import Theme
+
+
+class DropDown(QComboBox):
+    """Every choice needs an accessible name and a tip of its own."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        theme.changed.connect(self.update)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        p = QPainter(self)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        em = self._theme.em()
+        right, middle, half = self.width() - em * 0.6, self.height() / 2, em * 0.25
+        p.setPen(self._theme.colour("dim"))
+        p.setBrush(self._theme.colour("dim"))
+        corners = (
+            (right - 2 * half, middle - half / 2),
+            (right, middle - half / 2),
+            (right - half, middle + half),
+        )
+        p.drawPolygon(QPolygonF([QPointF(x, y) for x, y in corners]))

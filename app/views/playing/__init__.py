@@ -1,0 +1,1 @@
+"""Playing: what is heard and watched beside every place."""

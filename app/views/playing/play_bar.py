@@ -1,0 +1,157 @@
+"""The row of controls for playing."""
+
+from bisect import bisect_right
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
+
+from app.listening import LEAST_DB, MOST_DB
+from app.model.shoot import SongMap
+from app.views.parts import theme as looks
+from app.views.parts import words
+from app.views.parts.buttons import ActionButton
+from app.views.parts.drop_down import DropDown
+from app.views.parts.ink import Ink
+from app.views.parts.theme import Theme
+from app.views.playing.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
+from app.views.playing.player import Heard, Player
+
+HEARD_WORDS = {
+    Heard.SONG: "Song",
+    Heard.TAKE: "Take",
+    Heard.EARS: "Song left, take right",
+    Heard.MIXED: "Song and take",
+}
+CAUTION = (
+    "Start quietly, above all with headphones: loud sound over a long time harms hearing for good. "
+    "Peaks are held down, but how loud it gets depends on your device. "
+    "At work, the rules on noise of the place you are in come first."
+)
+
+
+class PlayBar(QWidget):
+    """Play, what is heard, loop, volume, and where in the song one is."""
+
+    def __init__(
+        self, player: Player, theme: Theme, parent: QWidget | None = None, *, alone: QWidget | None = None
+    ) -> None:
+        """``alone`` stands in the place of what is heard, where only the song is."""
+        super().__init__(parent)
+        self._player, self._theme, self._alone = player, theme, alone
+        self.setAccessibleName("Playing")
+        self._play = QAction("Play", self)
+        self._play.setToolTip(f"Play or pause ({PLAY})")
+        self._play.triggered.connect(player.toggle)
+        self.button = ActionButton(self._play)
+        self._place = Ink(theme, wrap=False)
+        self._place.setToolTip("Where in the song one is: bar, beat, time")
+        self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
+        self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
+        self.loop = self._box("Loop", f"Play on, or the same bar or section again and again ({LOOP})", LOOPS)
+        self.loop.activated.connect(lambda index: set_loop(self._map(), player, LOOPS[index]))
+        self.volume = QSlider(Qt.Orientation.Horizontal)
+        self.volume.setRange(round(LEAST_DB), round(MOST_DB))
+        self.volume.setPageStep(6)
+        self.volume.setMinimumWidth(round(theme.em() * 3))
+        self.volume.setMaximumWidth(round(theme.em() * 6))
+        self.volume.setAccessibleName("Volume")
+        self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
+        self.volume.valueChanged.connect(self._volume_moved)
+        self._level = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._level.setToolTip(CAUTION)
+        self._told = Ink(theme, size=looks.SMALL, role="dim")
+        self._arrange()
+        player.changed.connect(self.refresh)
+        player.moved.connect(self._show_place)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the player as it is."""
+        player = self._player
+        self._play.setText("Pause" if player.playing else "Play")
+        self.heard.setCurrentIndex(list(HEARD_WORDS).index(player.heard))
+        self.loop.setCurrentIndex(LOOPS.index(loop_kind(self._map(), player)))
+        self.volume.blockSignals(True)
+        self.volume.setValue(round(player.volume_db))
+        self.volume.blockSignals(False)
+        silent = player.volume_db <= LEAST_DB
+        self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
+        self._told.set_role("warm" if player.trouble else "dim")
+        self._told.setText(player.trouble or self._what())
+        self._show_place(player.song_s)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.refresh()
+
+    def _arrange(self) -> None:
+        em = self._theme.em()
+        # As wide as the longer of its two words, so that nothing moves.
+        self.button.setMinimumWidth(round(em * 4.6))
+        metrics = self._place.fontMetrics()
+        self._place.setMinimumWidth(metrics.horizontalAdvance("bar 888, beat 8 · 88:88.8"))
+        self._level.setMinimumWidth(self._level.fontMetrics().horizontalAdvance("−88 dB "))
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(em * 0.25))
+        row = QHBoxLayout()
+        row.setSpacing(round(em * 0.6))
+        for widget in (self.button, self._place):
+            row.addWidget(widget)
+        row.addStretch(1)
+        for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
+            row.addWidget(widget)
+        column.addLayout(row)
+        column.addWidget(self._told)
+
+    def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
+        box = DropDown(self._theme)
+        box.addItems(list(entries))
+        box.setAccessibleName(name)
+        box.setToolTip(tip)
+        # With large text on a small screen the box gives way; its list opens as wide as it needs.
+        box.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        box.setMinimumWidth(round(self._theme.em() * 4))
+        return box
+
+    def _map(self) -> SongMap:
+        return self._player.song_map
+
+    def _volume_moved(self, value: int) -> None:
+        self._player.set_volume(float(value))
+
+    def _show_place(self, song_s: float) -> None:
+        if self.isVisible():
+            self._place.setText(place_words(self._map(), song_s))
+
+    def _what(self) -> str:
+        """What plays, in a line."""
+        player = self._player
+        if player.waiting:
+            return "Reading the sound …"
+        found = player.found()
+        if self._alone is not None:
+            return ""
+        if found is None:
+            return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
+        clip, take = found
+        return f"{words.take_name(clip, take)} · {words.take_place(self._map(), take)}"
+
+
+def place_words(song_map: SongMap, song_s: float) -> str:
+    """A moment of the song by bar, beat and time.
+
+    >>> place_words(SongMap(beats_s=(0.0, 0.5, 1.0, 1.5, 2.0, 2.5), bars_s=(0.0, 2.0)), 2.6)
+    'bar 2, beat 2 · 0:02.6'
+    >>> place_words(SongMap(), 61.25)
+    '1:01.2'
+    """
+    time = words.song_time(song_s, 1)
+    bar = bisect_right(song_map.bars_s, song_s)
+    if not bar:
+        return time
+    start_s = song_map.bars_s[bar - 1]
+    # A hair is left for beats that were written down a little before their bar.
+    beat = bisect_right(song_map.beats_s, song_s) - bisect_right(song_map.beats_s, start_s - 0.01)
+    return f"bar {bar}, beat {max(1, beat)} · {time}"

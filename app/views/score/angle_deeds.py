@@ -1,0 +1,100 @@
+"""What can be done to angles, as steps that can be undone; questions are asked where something is missing."""
+
+from collections.abc import Collection
+
+from app.model import angle_edits
+from app.model.change import Change
+from app.model.shoot import Angle, Shoot
+from app.model.staves import stave_order
+from app.session import Session
+from app.views.parts.dialogs import Dialogs
+
+ORIGIN = "score"
+
+
+class AngleDeeds:
+    """Edits of the angles of the open shoot."""
+
+    def __init__(self, session: Session, dialogs: Dialogs) -> None:
+        self._session, self._dialogs = session, dialogs
+
+    def ask_name(self, angle_id: str) -> None:
+        """Ask for another name."""
+        old = self._angle(angle_id).name
+        name = self._dialogs.ask_text("Rename angle", "Name of the angle:", old)
+        if name is not None:
+            self.rename(angle_id, name)
+
+    def rename(self, angle_id: str, name: str) -> None:
+        """Give a name; that of another angle merges the two."""
+        try:
+            result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
+        except ValueError as error:
+            self._dialogs.tell("Rename angle", str(error))
+            return
+        self._apply("Rename Angle", result)
+
+    def set_subject(self, angle_id: str, subject: str) -> None:
+        """Say who or what it shows."""
+        self._apply("Set Subject", angle_edits.set_subject(self._session.shoot, angle_id, subject))
+
+    def ask_group(self, angle_ids: Collection[str]) -> None:
+        """Ask for the group in which angles stand together."""
+        old = next((self._angle(one).group for one in angle_ids if self._angle(one).group), "")
+        group = self._dialogs.ask_text("Group angles", "Name of the group (empty for none):", old)
+        if group is not None:
+            self.set_group(angle_ids, group)
+
+    def set_group(self, angle_ids: Collection[str], group: str) -> None:
+        """Let angles stand together under a name, or take them out with an empty one."""
+        self._apply("Group Angles", angle_edits.set_group(self._session.shoot, angle_ids, group))
+
+    def set_safety(self, angle_id: str, on: bool) -> None:
+        """Keep an angle as safety, or no longer."""
+        label = "Mark as Safety" if on else "Unmark Safety"
+        self._apply(label, angle_edits.mark_safety(self._session.shoot, angle_id, on))
+
+    def hide(self, angle_ids: Collection[str], on: bool) -> None:
+        """Leave angles out of the score, or show them again."""
+        label = "Hide Angle" if on else "Show Angle"
+        self._apply(label, angle_edits.hide_angles(self._session.shoot, angle_ids, on))
+
+    def show_all(self) -> None:
+        """Show all angles again."""
+        ids = [angle.id for angle in self._session.shoot.angles if angle.hidden]
+        self._apply("Show Angles", angle_edits.hide_angles(self._session.shoot, ids, False))
+
+    def step(self, angle_id: str, step: int, shown: Collection[str] | None) -> None:
+        """Move a stave one place up (-1) or down (1) among those shown."""
+        self._apply("Move Angle", angle_edits.step_angle(self._session.shoot, angle_id, step, shown))
+
+    def place(self, angle_id: str, before_id: str | None) -> None:
+        """Put a stave in front of another one (None: behind all)."""
+        self._apply("Move Angle", angle_edits.place_angle(self._session.shoot, angle_id, before_id))
+
+    def merge(self, angle_ids: Collection[str]) -> str | None:
+        """Merge several angles into one of them, or one into another; asks which. Gives the one left."""
+        shoot = self._session.shoot
+        several = len(angle_ids) > 1
+        targets = [a for a in stave_order(shoot.angles) if (a.id in angle_ids) == several]
+        if not targets or not angle_ids:
+            return None
+        names = ", ".join(a.name for a in shoot.angles if a.id in angle_ids)
+        number = self._dialogs.choose_one(
+            "Merge angles",
+            f"Takes of {names} go on one stave. Which angle stays?"
+            if several
+            else f"The takes of {names} go onto another angle’s stave. Which one?",
+            [angle.name for angle in targets],
+        )
+        if number is None:
+            return None
+        into = targets[number].id
+        self._apply("Merge Angles", angle_edits.merge_angles(shoot, angle_ids, into))
+        return into
+
+    def _angle(self, angle_id: str) -> Angle:
+        return self._session.shoot.angle(angle_id)
+
+    def _apply(self, label: str, result: tuple[Shoot, Change]) -> None:
+        self._session.apply(label, result, ORIGIN)

@@ -1,0 +1,83 @@
+"""The row over the score: what is hidden or thin, and the size of the score."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
+
+from app.views.parts import theme as looks
+from app.views.parts import words
+from app.views.parts.buttons import ActionButton
+from app.views.parts.ink import Ink
+from app.views.parts.theme import Theme
+from app.views.score.score_view import ScoreView
+
+
+class ZoomRow(QWidget):
+    """Tells how many angles are hidden, with a way back; zooms the score."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        view: ScoreView,
+        show_hidden: QAction,
+        whole: QAction,
+        others: "tuple[QAction, ...]" = (),
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._view = view
+        self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._back = ActionButton(show_hidden)
+        self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
+        self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.slider = QSlider(Qt.Orientation.Horizontal)
+        # Where text is large and the screen small, the slider gives way.
+        self.slider.setMinimumWidth(round(theme.em() * 2.5))
+        self.slider.setMaximumWidth(round(theme.em() * 9))
+        self.slider.setPageStep(2)
+        self.slider.setAccessibleName("Size of the score")
+        self.slider.setToolTip(
+            "From the whole song on one screen to a few bars (+ and −, Ctrl with the wheel)"
+        )
+        self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em() * 0.4))
+        row.addWidget(self._told)
+        row.addWidget(self._back)
+        row.addStretch(1)
+        row.addWidget(self._size)
+        row.addWidget(self.slider)
+        row.addWidget(ActionButton(whole))
+        for action in others:
+            row.addWidget(ActionButton(action))
+        view.zoom_changed.connect(self.refresh)
+        self.refresh()
+
+    def show_facts(self, hidden: int, thin: int) -> None:
+        """Tell how many angles are hidden and how many places are thin."""
+        parts = [words.count(thin, "thin place") if thin else "no thin place"]
+        if hidden:
+            parts.append(f"{words.count(hidden, 'angle')} hidden")
+        self._told.setText(" · ".join(parts))
+        self._back.setVisible(hidden > 0)
+
+    @property
+    def told(self) -> str:
+        """What is told at the left."""
+        return self._told.text()
+
+    def refresh(self) -> None:
+        """Show the step of zoom."""
+        view = self._view
+        self.slider.blockSignals(True)
+        self.slider.setRange(view.zoom.lowest, view.zoom.highest)
+        self.slider.setValue(view.step)
+        self.slider.blockSignals(False)
+        self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
+        if view.step == view.zoom.lowest:
+            self._size.setText("whole song")
+        else:
+            across = max((len(system.bars) for system in view.score.systems), default=0)
+            self._size.setText(words.count(across, "bar"))

@@ -1,0 +1,1 @@
+"""The window around the places, and what belongs to all of it."""

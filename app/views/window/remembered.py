@@ -1,0 +1,88 @@
+"""Puts back what the window was like the last time, as a whole and for each shoot."""
+
+from pathlib import Path
+
+from PySide6.QtWidgets import QMainWindow
+
+from app.model.change import Change
+from app.session import Session
+from app.views.clips.clips_table import ClipsTable
+from app.views.clips.watched_folder import WatchedFolder
+from app.views.handoff.handoff_place import HandoffPlace
+from app.views.window.preferences import Preferences
+from app.views.window.window_state import COLUMNS, GEOMETRY, WindowState
+
+PLACE, WATCHED, PASSED, HANDOFF, CHOSEN = "place", "watched", "passed over", "hand-off", "handed over"
+
+
+class Remembered:
+    """Of a shoot: the place one was at, the folder watched, where and how it was handed over."""
+
+    def __init__(
+        self,
+        session: Session,
+        state: WindowState,
+        preferences: Preferences,
+        window: QMainWindow,
+        table: ClipsTable,
+        watch: WatchedFolder,
+        handoff: HandoffPlace,
+    ) -> None:
+        self._session, self._state, self._preferences = session, state, preferences
+        self._window, self._table, self._watch, self._handoff = window, table, watch, handoff
+        self._place = 0
+        geometry, columns = state.bytes(GEOMETRY), state.bytes(COLUMNS)
+        if geometry is not None:
+            window.restoreGeometry(geometry)
+        if columns is not None:
+            table.restore_columns(columns)
+        session.changed.connect(self._heard)
+        watch.changed.connect(self.keep)
+
+    def place(self) -> int:
+        """The place one was at in this shoot, by its number counted from 0."""
+        path = self._session.path
+        kept = self._state.text(path, PLACE) if path is not None else ""
+        return int(kept) if kept.isdecimal() and int(kept) < 5 else 0
+
+    def went(self, index: int) -> None:
+        """Note the place one is at."""
+        self._place = index
+        self.keep()
+
+    def keep(self) -> None:
+        """Keep what belongs to the shoot, as far as it has a file."""
+        path = self._session.path
+        if path is None:
+            return
+        watched = self._watch.folder
+        self._state.keep_text(path, PLACE, str(self._place))
+        self._state.keep_text(path, WATCHED, str(watched) if watched is not None else "")
+        self._state.keep_text(path, PASSED, "\n".join(self._watch.passed) if watched is not None else "")
+        self._state.keep_text(path, CHOSEN, self._handoff.choices_text)
+        if self._preferences.keeps_handoff_folder:
+            self._state.keep_text(path, HANDOFF, self._handoff.folder.text())
+
+    def keep_all(self) -> None:
+        """Keep everything, before the window goes."""
+        self._state.keep_bytes(GEOMETRY, self._window.saveGeometry())
+        self._state.keep_bytes(COLUMNS, self._table.columns())
+        self.keep()
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._restore(self._session.path)
+        elif origin == "save":
+            self.keep()
+
+    def _restore(self, path: Path | None) -> None:
+        self._handoff.restore_choices(self._state.text(path, CHOSEN) if path is not None else "")
+        if path is None:
+            self._handoff.folder.clear()
+            return
+        self._place = self.place()
+        keeps = self._preferences.keeps_handoff_folder
+        self._handoff.folder.setText(self._state.text(path, HANDOFF) if keeps else "")
+        watched = self._state.text(path, WATCHED)
+        if watched:
+            self._watch.start(Path(watched), self._state.text(path, PASSED).splitlines())

@@ -1,0 +1,70 @@
+"""The small windows beside the main one: help, preferences, what came of a search."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QDialog, QMainWindow
+
+from app.jobs import Jobs
+from app.views.clips.moved_media import Sought
+from app.views.clips.sought_window import SoughtWindow
+from app.views.parts.dialogs import Dialogs
+from app.views.parts.place import Place
+from app.views.parts.theme import Scheme, Theme
+from app.views.window.about_window import AboutWindow
+from app.views.window.how_window import HowWindow
+from app.views.window.keys_window import KeysWindow
+from app.views.window.preferences import Preferences
+from app.views.window.preferences_window import PreferencesWindow
+
+
+class SideWindows:
+    """Opens them over the main window; one of each kind at a time."""
+
+    def __init__(
+        self,
+        window: QMainWindow,
+        theme: Theme,
+        preferences: Preferences,
+        jobs: Jobs,
+        dialogs: Dialogs,
+        choose_scheme: Callable[[Scheme], None],
+    ) -> None:
+        self._window, self._theme, self._preferences = window, theme, preferences
+        self._jobs, self._dialogs, self._choose_scheme = jobs, dialogs, choose_scheme
+
+    def keys(self, places: Sequence[Place]) -> None:
+        """List the keys."""
+        groups = [("Everywhere", _listed(self._window.actions()))]
+        groups += [(place.title, place.keys()) for place in places if place.keys()]
+        self._open(KeysWindow(self._theme, groups, self._window))
+
+    def how(self) -> None:
+        """Tell how it goes."""
+        self._open(HowWindow(self._theme, self._window))
+
+    def about(self) -> None:
+        """Tell what this program is."""
+        self._open(AboutWindow(self._theme, self._window))
+
+    def preferences(self) -> None:
+        """Open the preferences."""
+        made = PreferencesWindow(
+            self._theme, self._preferences, self._jobs, self._dialogs, self._choose_scheme, self._window
+        )
+        self._open(made)
+
+    def sought(self, sought: Sequence[Sought]) -> None:
+        """Tell what became of files that were looked for."""
+        self._open(SoughtWindow(self._theme, sought, self._window))
+
+    def _open(self, made: QDialog) -> None:
+        for other in self._window.findChildren(type(made)):
+            if other is not made:
+                other.close()
+        made.show()
+
+
+def _listed(actions: Sequence[QAction]) -> list[tuple[str, str]]:
+    found = [(action.shortcut().toString(), action.text().replace("&", "")) for action in actions]
+    return [(key, text) for key, text in found if key]

@@ -1,0 +1,1 @@
+"""Copies of clips and sound as the hand-off writes them."""

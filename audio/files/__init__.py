@@ -1,0 +1,1 @@
+"""Media files: what is in them, their clocks, their sound and pictures."""

@@ -1,0 +1,147 @@
+"""Which files are one recording: cameras begin a new file when one gets too large or too long."""
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from datetime import datetime
+from fractions import Fraction
+from pathlib import Path
+
+from audio.files.media import MediaInfo
+from audio.files.media_tags import timecode_frames
+
+_CLOCK_S = 1.5
+"""Times of recording are told in whole seconds; nobody stops and starts a camera in less."""
+_REFERENCE_S = 0.02
+_SPLIT_BYTES = (2 << 30, 4_000_000_000, 4 << 30, 8 << 30, 16 << 30, 32 << 30, 64 << 30)
+_SPLIT_MINUTES = (10, 15, 20, 30, 60)
+_SIZE_BELOW = 0.06
+_LENGTH_NEAR_S = 6.0
+
+
+def continues(infos: Sequence[MediaInfo]) -> tuple[tuple[int, ...], ...]:
+    """Groups of files that are one recording, as indices into ``infos`` in the order of time.
+
+    A file by itself is a group of one; groups stand in the order of their first file in ``infos``.
+
+    Two files can belong together only if they lie in one folder and agree in suffix, picture size, frame
+    rate, sound, make and model. Then the clocks must say that the second starts where the first ends:
+
+    - by timecode, to the frame (of broadcast wave files, by their time reference), if beside that the times
+      of recording agree (as far apart as the first file is long), or these do not tell and the first file has
+      a size or length at which cameras split (2, 4, 8 … GB; 10, 15, 20, 30, 60 minutes). Timecode alone does
+      not do: on many cameras it stands still between takes, so that each starts where the one before ended;
+    - without timecode, by the times of recording, to 1.5 s, if beside that the file numbers follow each other
+      and the first file has such a size or length.
+
+    A file that several could follow, or that could follow several, stays by itself.
+
+    Limits: a camera that splits at an unusual size and tells no timecode is not recognised; nor are renamed
+    files without timecode, or a recording that was sorted into several folders. The sizes and lengths are
+    common practice, not a standard.
+    """
+    pairs = [
+        (index, other)
+        for index, info in enumerate(infos)
+        for other, candidate in enumerate(infos)
+        if other != index and _alike(info, candidate) and _follows(info, candidate)
+    ]
+    firsts, seconds = Counter(first for first, _ in pairs), Counter(second for _, second in pairs)
+    next_of = {first: second for first, second in pairs if firsts[first] == seconds[second] == 1}
+    groups: list[tuple[int, ...]] = []
+    grouped: set[int] = set()
+    # Begin with those that follow none; a ring, should clocks claim one, then begins at its first file.
+    followers = set(next_of.values())
+    for index in sorted(range(len(infos)), key=lambda one: one in followers):
+        group: list[int] = []
+        step: int | None = index
+        while step is not None and step not in grouped:
+            group.append(step)
+            grouped.add(step)
+            step = next_of.get(step)
+        if group:
+            groups.append(tuple(group))
+    return tuple(sorted(groups))
+
+
+def _alike(first: MediaInfo, second: MediaInfo) -> bool:
+    def kind(info: MediaInfo) -> tuple[object, ...]:
+        return (
+            info.path.parent,
+            info.path.suffix.lower(),
+            (info.width, info.height, info.frame_rate),
+            (info.sound_tracks, info.sound_rate),
+            (info.make, info.model),
+        )
+
+    return kind(first) == kind(second)
+
+
+def _follows(first: MediaInfo, second: MediaInfo) -> bool:
+    by_timecode = _timecode_follows(first, second)
+    by_time = _time_follows(first, second)
+    if by_timecode is None:
+        return by_time is True and _numbers_follow(first.path, second.path) and _could_split(first)
+    if by_time is None:
+        return by_timecode and _could_split(first)
+    return by_timecode and by_time
+
+
+def _timecode_follows(first: MediaInfo, second: MediaInfo) -> bool | None:
+    """None where either has no timecode."""
+    if first.time_reference is not None and second.time_reference is not None and first.sound_rate:
+        apart_s = (second.time_reference - first.time_reference) / first.sound_rate
+        return first.duration_s > 0 and abs(apart_s - first.duration_s) < _REFERENCE_S
+    if first.frame_rate is None or first.start_timecode is None or second.start_timecode is None:
+        return None
+    # Pictures at 50 or 60 a second are often counted in pairs.
+    rates = [first.frame_rate, first.frame_rate / 2] if first.frame_rate >= 47 else [first.frame_rate]
+    return any(
+        _ends_where(first.start_timecode, first.duration_s, second.start_timecode, rate) for rate in rates
+    )
+
+
+def _ends_where(first: str, duration_s: float, second: str, rate: Fraction) -> bool:
+    """True where a file of a start timecode and length ends, to a frame, at the timecode of another."""
+    start, following = timecode_frames(first, rate), timecode_frames(second, rate)
+    last = timecode_frames(f"23:59:59{first.strip()[8]}{round(rate) - 1:02d}", rate)
+    if start is None or following is None or last is None or duration_s <= 0:
+        return False
+    off = following - start - round(Fraction(duration_s) * rate)
+    return (off + 1) % (last + 1) in (0, 1, 2)
+
+
+def _time_follows(first: MediaInfo, second: MediaInfo) -> bool | None:
+    """None where either does not tell when it was recorded, or both tell the same: the start of the whole."""
+    if first.created is None or second.created is None or first.created == second.created:
+        return None
+    try:
+        apart = datetime.fromisoformat(second.created) - datetime.fromisoformat(first.created)
+    except (ValueError, TypeError):
+        return None
+    return abs(apart.total_seconds() - first.duration_s) <= _CLOCK_S
+
+
+def _could_split(info: MediaInfo) -> bool:
+    size = any(limit * (1 - _SIZE_BELOW) <= info.size_bytes <= limit for limit in _SPLIT_BYTES)
+    length = any(abs(info.duration_s - minutes * 60) <= _LENGTH_NEAR_S for minutes in _SPLIT_MINUTES)
+    return size or length
+
+
+def _numbers_follow(first: Path, second: Path) -> bool:
+    """True where two names differ in one number alone, which goes up by one.
+
+    >>> _numbers_follow(Path("C0009.MP4"), Path("C0010.MP4"))
+    True
+    >>> _numbers_follow(Path("A1_1.MOV"), Path("A2_2.MOV"))
+    False
+    """
+    one, two = re.split(r"(\d+)", first.stem), re.split(r"(\d+)", second.stem)
+    if len(one) != len(two):
+        return False
+    differing = [(a, b) for a, b in zip(one, two, strict=True) if a != b]
+    return (
+        len(differing) == 1
+        and all(part.isdigit() for part in differing[0])
+        and (int(differing[0][1]) == int(differing[0][0]) + 1)
+    )

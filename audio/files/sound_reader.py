@@ -1,0 +1,197 @@
+"""The sound of a file, track by track, without reading its pictures."""
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import av
+from av.audio.stream import AudioStream
+from av.container import InputContainer
+from av.stream import Discard
+
+from audio.errors import NoSound, Stopped, Unreadable
+from audio.files.containers import can_decode, copy_again, is_iso, open_media
+from audio.files.edit_lists import WHOLE, Part, iso_tracks, missing_bytes
+from audio.files.sound_track import Origin, Track
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Memory for the samples of one file."""
+
+    whole_bytes: int
+    """Beyond this, samples are kept in 16 bits instead of 32."""
+    most_bytes: int
+    """Beyond this, channels are given up, but never the last."""
+    rather: Collection[str] = ()
+    """Labels of channels that are given up after all others."""
+
+
+def label(track: int, channel: int) -> str:
+    """How a channel is called; both counted from 1."""
+    return f"track {track}, channel {channel}"
+
+
+_LOOK_EVERY = 64
+"""Packets between two looks at ``stop`` and two reports of progress."""
+_TELLS_LENGTH = ("mov", "mxf", "wav", "flac", "aiff", "avi")
+"""Containers whose header tells how long the sound should be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Everything heard in a file."""
+
+    tracks: tuple[Track, ...]
+    """Those with at least one sample."""
+    origin_s: Fraction
+    """Movie time of place 0 of the tracks' common grid."""
+    warnings: tuple[str, ...]
+
+
+def read_tracks(
+    path: Path,
+    rate: int,
+    *,
+    room: Room,
+    most_tracks: int | None,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> Heard:
+    """Decode the sound of a file at ``rate`` samples a second. Raises Unreadable, NoSound, Stopped."""
+    size = _size(path)
+    with open_media(path) as container:
+        if not container.streams.audio:
+            raise NoSound("The file has no sound to place it by: if a recorder ran along, add its file.")
+        streams = [one for one in container.streams.audio if can_decode(one)][:most_tracks]
+        if not streams:
+            raise NoSound(
+                "The sound is coded in a way that is not known here: convert a copy to WAV and add that."
+            )
+        for stream in container.streams:
+            if stream not in streams:
+                stream.discard = Discard.all
+        edits = iso_tracks(path) if is_iso(path) else {}
+        origin = Origin()
+        shown = {one.index: edits[one.id].parts if one.id in edits else WHOLE for one in streams}
+        ends = {one.index: _told_end_s(one, shown[one.index]) for one in streams}
+        tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
+        whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
+        bad = _decode(container, tracks, room, whole_s, stop, progress)
+        for track in tracks.values():
+            track.finish()
+        heard = tuple(track for track in tracks.values() if track.heard)
+        if _size(path) != size:
+            raise Unreadable(
+                "The file grew while it was read: wait until the recording or the copy is finished."
+            )
+        if not heard or origin.at_s is None:
+            raise NoSound("The file has a sound track, but no sound is in it: " + copy_again(path))
+        told = [
+            ends[track.stream.index]
+            for track in heard
+            if container.format.name.split(",")[0] in _TELLS_LENGTH and track.stream.duration
+        ]
+        warnings = _warnings(path, heard, bad, max((end for end in told if end), default=None))
+        if any(not edits[track.stream.id].followed for track in heard if track.stream.id in edits):
+            warnings.append("The file's edit list goes back and forth; only its first part is used.")
+    progress(1.0)
+    return Heard(heard, origin.at_s, tuple(warnings))
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except (OSError, ValueError):
+        return -1
+
+
+def _told_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
+    """Movie time at which the header says that a track ends; None where it does not say."""
+    if stream.duration is None or stream.time_base is None:
+        return None
+    end_s = (stream.duration + max(0, stream.start_time or 0)) * stream.time_base
+    last = parts[-1]
+    return float((end_s if last.end_s is None else min(end_s, last.end_s)) + last.shift_s)
+
+
+def _decode(
+    container: InputContainer,
+    tracks: dict[int, Track],
+    room: Room,
+    whole_s: float,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> int:
+    """Feed every packet to its track; the number of packets that could not be decoded."""
+    bad = 0
+    packets = container.demux(*(track.stream for track in tracks.values()))
+    number = 0
+    while True:
+        try:
+            packet = next(packets)
+        except StopIteration:
+            return bad
+        except av.error.InvalidDataError:
+            # The rest of a cut file.
+            return bad + 1
+        track = tracks[packet.stream.index]
+        try:
+            frames = packet.decode()
+        except av.error.FFmpegError:
+            bad += packet.size > 0
+            continue
+        for frame in frames:
+            if isinstance(frame, av.AudioFrame):
+                track.add(frame)
+        number += 1
+        if number % _LOOK_EVERY == 0:
+            if stop():
+                raise Stopped("Reading was stopped.")
+            if whole_s > 0:
+                progress(min(1.0, max(one.end_s for one in tracks.values()) / whole_s))
+            _fit(tuple(tracks.values()), room)
+
+
+def _fit(tracks: Sequence[Track], room: Room) -> None:
+    """Keep the samples in 16 bits where they are many, and give up the channels least worth hearing until the
+    rest fits into the room."""
+    rows = {
+        (number, channel): row
+        for number, track in enumerate(tracks)
+        for channel, row in enumerate(track.rows)
+        if row is not None
+    }
+    if sum(row.bytes for row in rows.values()) > room.whole_bytes:
+        for row in rows.values():
+            if not row.halved:
+                row.halve()
+    while sum(row.bytes for row in rows.values()) > room.most_bytes and len(rows) > 1:
+        number, channel = min(rows, key=lambda at: _worth(tracks, room, *at))
+        tracks[number].rows[channel] = None
+        del rows[number, channel]
+
+
+def _worth(tracks: Sequence[Track], room: Room, number: int, channel: int) -> tuple[object, ...]:
+    return label(number + 1, channel + 1) in room.rather, *tracks[number].meters[channel].worth
+
+
+def _warnings(path: Path, tracks: Sequence[Track], bad: int, told_s: float | None) -> list[str]:
+    warnings = []
+    end_s = max(track.end_s for track in tracks)
+    short = told_s is not None and end_s < told_s - 0.5
+    if short and told_s is not None:
+        warnings.append(f"The file is cut off after {end_s:.1f} s of {told_s:.1f} s: {copy_again(path)}")
+    elif missing_bytes(path):
+        warnings.append(f"The file is cut off after {end_s:.1f} s: {copy_again(path)}")
+    elif bad:
+        pieces = "One piece" if bad == 1 else f"{bad} pieces"
+        warnings.append(f"{pieces} of the sound could not be decoded and is taken as silence.")
+    if any(track.leaps for track in tracks):
+        warnings.append("Some time stamps of the sound are damaged: check the placement against the picture.")
+    if any(track.odd_frames for track in tracks):
+        warnings.append(
+            "The sound changes its sample rate or channels in the middle; only the first kind is used."
+        )
+    return warnings

@@ -1,0 +1,241 @@
+"""One sound track on an even grid of samples: every decoded piece goes where its own time stamp says."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+import numpy as np
+import soxr
+from av import AudioFrame
+from av.audio.stream import AudioStream
+from numpy.typing import NDArray
+
+from audio.files.channels import Meter
+from audio.files.edit_lists import Part
+from audio.files.sound_rows import Row
+
+FloatArray = NDArray[np.float32]
+
+_HOLE_S = 0.010
+"""Stamps off by less are rounding (1 ms in some containers), not a hole."""
+_VORBIS_HOLE_S = 0.050
+"""The same for Vorbis, whose stamps are off by a quarter of a long block where block lengths change."""
+_LEAP_S = 600.0
+"""A stamp this far beyond the end of the file, or one second back, is damaged and not followed."""
+_PIECE = 1 << 16
+"""Samples worked on at once."""
+_SETTLING = 400
+"""Packets over which rounded stamps are averaged."""
+_COARSE = Fraction(1, 2000)
+"""Stamps in longer steps than this are averaged."""
+
+
+@dataclass(frozen=True, slots=True)
+class _InTicks:
+    """A part of the stream that is shown, in units of the stream's time base."""
+
+    start: Fraction | float
+    end: Fraction | float
+    shift: Fraction | int
+    first: float
+    """The first whole tick inside, and the end as a float: every frame is held against them, and fractions
+    compare slowly."""
+    last: float
+
+    @classmethod
+    def of(cls, part: Part, tick: Fraction) -> "_InTicks":
+        start = float("-inf") if part.start_s is None else part.start_s / tick
+        end = float("inf") if part.end_s is None else part.end_s / tick
+        shift = part.shift_s / tick
+        first = start if isinstance(start, float) else ceil(start)
+        return cls(start, end, int(shift) if shift.denominator == 1 else shift, first, float(end))
+
+
+class Origin:
+    """The moment the grids of all tracks of a file hang on: the first sample met."""
+
+    def __init__(self) -> None:
+        self.at_s: Fraction | None = None
+
+
+class Track:
+    """Takes decoded frames of one stream and keeps its channels at the wanted rate."""
+
+    def __init__(
+        self, stream: AudioStream, parts: Sequence[Part], rate: int, origin: Origin, end_s: float | None
+    ) -> None:
+        self.stream = stream
+        self.rows: list[Row | None] = []
+        self.meters: list[Meter] = []
+        self.first = 0
+        """Place of the first sample in the grid at the wanted rate, counted from the origin."""
+        self.gaps: list[tuple[float, float]] = []
+        """Seconds from this track's first sample."""
+        self.leaps = 0
+        self.odd_frames = 0
+        self._shown = parts
+        self._rate = rate
+        self._origin = origin
+        self._last_s = float("inf") if end_s is None else end_s + _LEAP_S
+        self._native = 0
+        self._channels = 0
+        self._tick = Fraction(1)
+        self._samples_a_tick = 1.0
+        self._coarse = False
+        self._tolerance = 0.0
+        self._parts: list[_InTicks] = []
+        self._count = 0
+        self._start: Fraction | int = 0
+        self._next = 0
+        self._leap = 0.0
+        self._late = 0.0
+        self._stamps = 0
+        self._pending: list[NDArray[np.generic]] = []
+        self._pending_count = 0
+        self._resampler: soxr.ResampleStream | None = None
+
+    @property
+    def start_s(self) -> Fraction:
+        """Movie time of the first sample; where stamps are rounded, by their mean over the first packets."""
+        return self._start * self._tick + self.late_s
+
+    @property
+    def late_s(self) -> Fraction:
+        """How much later the track is than its first stamp says, where stamps are rounded."""
+        if not self._coarse or not self._stamps:
+            return Fraction(0)
+        return Fraction(round(self._late / self._stamps), self._native)
+
+    @property
+    def heard(self) -> int:
+        """Samples so far, at the rate of the file."""
+        return self._count
+
+    @property
+    def end_s(self) -> float:
+        """Movie time of the end of what was heard so far."""
+        return float(self._start * self._tick) + self._count / max(1, self._native)
+
+    def add(self, frame: AudioFrame) -> None:
+        """Take the next frame of the stream."""
+        data = frame.to_ndarray()
+        channels = frame.layout.nb_channels
+        rows: NDArray[np.generic] = data.T if frame.format.is_planar else data.reshape(-1, channels)
+        if not len(rows):
+            return
+        if not self._native:
+            self._prepare(frame.sample_rate, channels, frame.time_base or Fraction(1, frame.sample_rate))
+        elif (frame.sample_rate, channels) != (self._native, self._channels):
+            self.odd_frames += 1
+            return
+        at = self._next if frame.pts is None else frame.pts
+        length = len(rows) / self._samples_a_tick
+        self._next = at + round(length)
+        for part in self._parts:
+            if part.first <= at and at + length <= part.last:
+                self._place(at + part.shift, rows)
+            else:
+                self._place_inside(Fraction(at), rows, part)
+
+    def _prepare(self, native: int, channels: int, tick: Fraction) -> None:
+        self._native, self._channels, self._tick = native, channels, tick
+        self._samples_a_tick = float(tick * native)
+        self._coarse = tick > _COARSE
+        self._tolerance = native * (_VORBIS_HOLE_S if self.stream.codec_context.name == "vorbis" else _HOLE_S)
+        self._parts = [_InTicks.of(part, tick) for part in self._shown]
+        self.rows = [Row() for _ in range(channels)]
+        self.meters = [Meter(native) for _ in range(channels)]
+        if native != self._rate:
+            self._resampler = soxr.ResampleStream(native, self._rate, channels, quality="HQ")
+
+    def _place_inside(self, at: Fraction, rows: NDArray[np.generic], part: "_InTicks") -> None:
+        """Place what lies inside a part, at whole samples."""
+        sample = 1 / (self._tick * self._native)
+        if at < part.start:
+            early = ceil((Fraction(part.start) - at) / sample)
+            rows = rows[early:]
+            at += early * sample
+        if part.end != float("inf"):
+            rows = rows[: max(0, ceil((Fraction(part.end) - at) / sample))]
+        if len(rows):
+            self._place(at + part.shift, rows)
+
+    def _place(self, at: Fraction | int, rows: NDArray[np.generic]) -> None:
+        if self._count == 0:
+            self._begin(at)
+        off = float(at - self._start) * self._samples_a_tick + self._leap - self._count
+        hole = round(off)
+        if hole > self._tolerance and self.end_s + hole / self._native <= self._last_s:
+            self.gaps.append((self._count / self._native, (self._count + hole) / self._native))
+            self._silence(hole)
+        elif -self._native < hole < -self._tolerance:
+            rows = rows[-hole:]
+        elif abs(hole) > self._tolerance:
+            # Damaged stamps: carry on where we are.
+            self.leaps += 1
+            self._leap -= off
+        elif self._stamps < _SETTLING and not self.gaps and not self.leaps:
+            self._stamps += 1
+            self._late += off
+        if len(rows):
+            self._queue(rows)
+
+    def _begin(self, at: Fraction | int) -> None:
+        """Fix where on the common grid this track starts; up to a sample of it before becomes silence."""
+        self._start = at
+        if self._origin.at_s is None:
+            self._origin.at_s = at * self._tick
+        later = at * self._tick - self._origin.at_s
+        self.first = floor(later * self._rate)
+        lead_in = round((later - Fraction(self.first, self._rate)) * self._native)
+        if lead_in:
+            self._hear(np.zeros((lead_in, self._channels), dtype=np.float32), metered=False)
+
+    def _queue(self, rows: NDArray[np.generic]) -> None:
+        self._pending.append(rows)
+        self._pending_count += len(rows)
+        self._count += len(rows)
+        if self._pending_count >= _PIECE:
+            self._work()
+
+    def _silence(self, length: int) -> None:
+        self._work()
+        self._count += length
+        while length > 0:
+            part = min(length, _PIECE)
+            self._hear(np.zeros((part, self._channels), dtype=np.float32), metered=False)
+            length -= part
+
+    def _work(self) -> None:
+        if self._pending:
+            rows = self._pending[0] if len(self._pending) == 1 else np.concatenate(self._pending)
+            self._pending, self._pending_count = [], 0
+            self._hear(_to_float(rows), metered=True)
+
+    def _hear(self, samples: FloatArray, *, metered: bool, last: bool = False) -> None:
+        if metered:
+            for channel, meter in enumerate(self.meters):
+                if self.rows[channel] is not None:
+                    meter.hear(np.ascontiguousarray(samples[:, channel]))
+        out = samples if self._resampler is None else self._resampler.resample_chunk(samples, last=last)
+        for channel, row in enumerate(self.rows):
+            if row is not None:
+                row.append(out[:, channel])
+
+    def finish(self) -> None:
+        """Take what still waits; nothing may be added afterwards."""
+        self._work()
+        if self._resampler is not None and self._count:
+            self._hear(np.zeros((0, self._channels), dtype=np.float32), metered=False, last=True)
+
+
+def _to_float(rows: NDArray[np.generic]) -> FloatArray:
+    """Samples as float32 of full scale 1.0, shape (n, channels), one row after the other in memory."""
+    kind = rows.dtype
+    out = np.ascontiguousarray(rows, dtype=np.float32)
+    if kind == np.uint8:
+        out = (out - np.float32(128)) / np.float32(128)
+    elif kind.kind == "i":
+        out *= np.float32(2.0 ** (1 - 8 * kind.itemsize))
+    return out

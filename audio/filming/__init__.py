@@ -1,0 +1,1 @@
+"""The proof film: tiles, lettering, and the film read back."""

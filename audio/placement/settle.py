@@ -1,0 +1,122 @@
+"""The nearest good fit: a local search around the place where a person put a take."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.errors import Stopped
+from audio.files.media import never, unheard
+from audio.placement.drift import fit_line
+from audio.placement.response import ClockLine, correlate_stretches
+from audio.placement.search import SongIndex
+from audio.placement.signals import Samples, flatten
+from audio.speed.speeds import at_song_speed
+
+REACH_S = 0.5
+"""How far around the hand's place is searched (seconds of song)."""
+SURE = 8.0
+"""Standard deviations above chance from which on a fit is one (as REAL in `direct`)."""
+CLEAR = 20.0
+"""From here on it would be enough to place a take by itself (as STRENGTH_NEEDED in `align`)."""
+_SLOPES = np.arange(-300e-6, 301e-6, 25e-6)
+"""Clocks tried: a hand's place knows nothing of them."""
+_MARGIN_S = 2.0
+_SAME_SPEED = 500e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The fit that was found."""
+
+    song_start_s: float
+    """Where the take's start lies."""
+    speed: float
+    uncertainty_s: float
+    """Half-width that holds the true place about 95 times in 100, anywhere in the take."""
+    strength: float
+    """Standard deviations above chance."""
+
+    @property
+    def clear(self) -> bool:
+        """Whether it stands out by itself; a faint one is for a person to judge."""
+        return self.strength >= CLEAR
+
+
+def settle(
+    song: Samples,
+    clip: Samples,
+    rate: int,
+    line: ClockLine,
+    span: tuple[float, float],
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = unheard,
+) -> Settled | None:
+    """Find the best fit of a take within REACH_S of a line; None where nothing fits there.
+
+    Parameters
+    ----------
+    song, clip : float32, shapes (n,), (m,)
+        The song and one channel of the clip, both at ``rate`` samples a second.
+    line : ClockLine
+        Where the take was put; times of the clip count from its first sample.
+    span : (float, float)
+        Start and end of the take (s from the clip's first sample).
+
+    Raises
+    ------
+    Stopped
+    """
+    # Everything on the song's clock: the search knows small drifts only.
+    speed = line.speed if abs(line.speed - 1) > _SAME_SPEED else 1.0
+    low_s, high_s = span[0] * speed, span[1] * speed
+    flat = flatten(at_song_speed(clip, rate, speed), rate)
+    from_s = max(0.0, line.song_time(span[0]) - REACH_S - _MARGIN_S)
+    to_s = line.song_time(span[1]) + REACH_S + _MARGIN_S
+    part = song[round(from_s * rate) : max(0, round(to_s * rate))]
+    if len(part) < rate or high_s - low_s <= 0:
+        return None
+    first_s = round(from_s * rate) / rate
+    _look(stop, progress, 0.3)
+    index = SongIndex.build(part, rate)
+    _look(stop, progress, 0.5)
+    middle = (low_s + high_s) / 2
+    near = ClockLine(middle, line.song_time(middle / speed) - first_s, line.speed / speed)
+    rough = _rough(flat, index, near, low_s, high_s)
+    _look(stop, progress, 0.7)
+    fit = None if rough is None else fit_line(flat, index, rough, low_s, high_s)
+    progress(1.0)
+    if fit is None or fit.strength < SURE:
+        return None
+    # Reflections and the search's own steps leave a little room at its edges.
+    if abs(fit.line.song_time(middle) - near.song_s) > REACH_S * 1.05:
+        return None
+    return Settled(
+        song_start_s=fit.line.song_time(low_s) + first_s,
+        speed=fit.line.speed * speed,
+        uncertainty_s=fit.sure_s(low_s, high_s) + fit.doubt_s,
+        strength=fit.strength,
+    )
+
+
+def _rough(flat: Samples, index: SongIndex, near: ClockLine, low_s: float, high_s: float) -> ClockLine | None:
+    """The line near ``near`` on which the take's stretches agree best."""
+    stretches = correlate_stretches(flat, index, near, low_s, high_s, REACH_S + 0.1)
+    if stretches is None:
+        return None
+    even = stretches.evened()
+    reach, middle = round(REACH_S * even.rate), even.size // 2
+    best = (0.0, near)
+    for slope, response in zip(_SLOPES, even.sweep(_SLOPES, near.clip_s), strict=True):
+        part = np.abs(response[middle - reach : middle + reach + 1])
+        lag = int(part.argmax())
+        line = ClockLine(near.clip_s, near.song_s + (lag - reach) / even.rate, near.speed + float(slope))
+        best = max(best, (float(part[lag]), line), key=lambda one: one[0])
+    return best[1]
+
+
+def _look(stop: Callable[[], bool], progress: Callable[[float], None], done: float) -> None:
+    if stop():
+        raise Stopped("Settling was stopped.")
+    progress(done)

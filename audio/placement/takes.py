@@ -1,0 +1,259 @@
+"""The takes of a clip: fitted lines with their ends and rivals, at the speed that explains most."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.files.media import unheard
+from audio.placement.drift import LineFit, fit_line, refit
+from audio.placement.ends import meeting_point, take_ends
+from audio.placement.lines import Blocks, find_lines
+from audio.placement.rivals import RivalFit, find_rivals
+from audio.placement.runs import FAINTEST, FIRM, MOST_STEPS, SAME_PLACE_S, Run, agreement, fitted_runs, step_s
+from audio.placement.search import BLOCK_S, SongIndex
+from audio.placement.signals import Flat, Flattened, Samples
+from audio.speed.speeds import at_song_speed
+
+WORTH_A_FIT = 4.0
+"""Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
+LOST_S = 0.06
+"""More than a camera loses in one go."""
+MEET_S = 4.0
+"""How far to both sides of a step its exact moment is looked for."""
+SHORTEST_S = 1.5
+"""A take shorter than this is not told from a scrap."""
+SCRAP_S = 4.0
+"""Shorter than this, the end of a take can be mistaken for a repeat …"""
+BESIDE_S = 1.0
+"""… where it lies this close to the take."""
+DROWNED = 5.0
+"""A take in doubt that stands out this much less than another of the clip, for its length, is chance: in
+hours of noise some bit always fits a little."""
+SMEARING = 60e-6
+"""A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
+more …"""
+LOUD = 60.0
+"""… and where it stands so many standard deviations above chance, it is not needed, unless the clock …"""
+TEARING = 150e-6
+"""… is so far off that blocks agree with their neighbours no longer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A take in the clip at song speed (see :class:`Takes`)."""
+
+    fit: LineFit
+    start_s: float
+    end_s: float
+    rivals: list[RivalFit]
+
+    @property
+    def undecided(self) -> bool:
+        """Whether it fits elsewhere as well."""
+        return any(rival.open for rival in self.rivals)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Takes:
+    """All takes of a clip, in a clip resampled to the song's speed: divide its times by ``speed``."""
+
+    speed: float
+    found: list[Found]
+
+    @property
+    def explained(self) -> float:
+        """How much of the clip is explained how well."""
+        return sum(one.fit.strength * (one.end_s - one.start_s) for one in self.found) / self.speed
+
+    @property
+    def undecided(self) -> bool:
+        """Whether there is no take that does not fit elsewhere as well."""
+        return all(one.undecided for one in self.found)
+
+
+def find_takes(
+    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> Takes:
+    """Find the takes of a flattened clip, float32 of shape (n,), that run at the song's own speed, give or
+    take what clocks differ by. Raises Stopped."""
+    takes = _with_a_closer_look(_at_speed(flat, index, 1.0, stop, progress), flat, index, stop)
+    progress(1.0)
+    return takes
+
+
+def find_takes_at(
+    flat: Samples,
+    index: SongIndex,
+    speeds: Sequence[float],
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
+) -> Takes | None:
+    """Find the takes of a flattened clip at the one of some other speeds that explains most. Raises Stopped.
+
+    Tones and talk find some speed at which bits of them fit here and there: a speed at which every take fits
+    elsewhere as well is none.
+    """
+    best: Takes | None = None
+    for number, speed in enumerate(speeds):
+        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, unheard), flat, index, stop)
+        if not takes.undecided and (best is None or takes.explained > best.explained):
+            best = takes
+        progress((number + 1) / (len(speeds) + 1))
+    return best
+
+
+def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callable[[], bool]) -> Takes:
+    best = max(takes.found, key=lambda one: one.fit.strength, default=None)
+    off = 0.0 if best is None else abs(best.fit.line.speed - 1)
+    if best is None or off < SMEARING or (off < TEARING and best.fit.strength > LOUD):
+        return takes
+    if isinstance(flat, Flattened):  # hours of it do not fit a second time
+        return takes
+    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
+    return closer if closer.explained > takes.explained else takes
+
+
+def _at_speed(
+    flat: Flat, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> Takes:
+    clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
+    lines, blocks = find_lines(clip, index, stop, progress)
+    runs = fitted_runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
+    found: list[Found] = []
+    low = 0.0
+    for number, run in enumerate(runs):
+        high = len(clip) / index.rate
+        meeting = None
+        if number + 1 < len(runs):
+            following = runs[number + 1]
+            high = min(high, following.start_s + BLOCK_S)
+            if following.start_s - run.end_s < MEET_S and step_s(run, following) < LOST_S:
+                around = (run.end_s + following.start_s) / 2
+                meeting = meeting_point(
+                    clip, index, run.fit, following.fit,
+                    max(run.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
+                )  # fmt: skip
+                high = meeting
+        for one in _takes_of(clip, index, run, blocks, low, high):
+            low = one.end_s
+            found.append(one)
+        if meeting is not None:
+            low = meeting
+    found = _reunited(clip, index, found, blocks)
+    return Takes(speed, [one for one in found if not _is_scrap(one, found) and not is_chance(one, found)])
+
+
+def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
+    """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
+    out: list[Found] = []
+    for one in found:
+        both = _as_one(clip, index, out[-1], one, blocks) if out else None
+        if both is None:
+            out.append(one)
+        else:
+            out[-1] = both
+    return out
+
+
+def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
+    """Two neighbours as one take, if they touch and lie on one line."""
+    runs = [Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
+    if other.start_s - one.end_s > BESIDE_S or step_s(*runs) > SAME_PLACE_S:
+        return None
+    fit = fit_line(clip, index, one.fit.line, one.start_s, other.end_s)
+    if fit is None or fit.strength < FAINTEST:
+        return None
+    return _looked_at(clip, index, Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
+
+
+def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
+    """Whether a take is only the end of a longer one beside it, which fits some repeat of the song too."""
+    if one.end_s - one.start_s > SCRAP_S or not one.undecided:
+        return False
+    beside = [
+        other
+        for other in found
+        if other is not one and max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < BESIDE_S
+    ]
+    return any(other.end_s - other.start_s > 2 * SCRAP_S for other in beside)
+
+
+def is_chance(one: Found, found: Sequence[Found]) -> bool:
+    """Whether a take is no more than what chance finds in a clip in which the song is plain elsewhere."""
+
+    def stands_out(take: Found) -> float:
+        return take.fit.strength / float(np.sqrt(take.end_s - take.start_s))
+
+    weak = one.undecided and one.fit.strength < FIRM
+    return weak and max(map(stands_out, found)) > DROWNED * stands_out(one)
+
+
+def _takes_of(
+    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float, depth: int = 0
+) -> list[Found]:
+    """The takes of a run: one, or several where a rival takes over from a moment on.
+
+    Of two starts in a song that nearly repeats itself, the second may lie on the first one's line, a round
+    off: then that line explains much of it.
+    """
+    whole = _best_place(clip, index, run, blocks, low_s, high_s)
+    if whole is None or depth == MOST_STEPS:
+        return [] if whole is None else [whole]
+    for rival in whole.rivals:
+        for at, shifts in ((rival.from_s, (0.0, rival.shift_s)), (rival.until_s, (rival.shift_s, 0.0))):
+            parts = [] if at is None else _parts(clip, index, whole, at, shifts)
+            if parts:
+                before, after = parts
+                first = _takes_of(clip, index, before, blocks, low_s, before.end_s, depth + 1)
+                low_s = max(low_s, first[-1].end_s) if first else before.end_s
+                return first + _takes_of(clip, index, after, blocks, low_s, high_s, depth + 1)
+    return [whole]
+
+
+def _parts(clip: Flat, index: SongIndex, whole: Found, at_s: float, shifts: tuple[float, float]) -> list[Run]:
+    """The two parts of a take that a rival takes over at a moment; none if they are not both firm."""
+    parts = []
+    spans = ((whole.start_s, at_s), (at_s, whole.end_s))
+    for (start, end), shift in zip(spans, shifts, strict=True):
+        fit = fit_line(clip, index, whole.fit.line.moved(shift), start, end)
+        if fit is None or fit.strength < FIRM:
+            return []
+        parts.append(Run(fit, start, end))
+    return parts
+
+
+def _best_place(
+    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float
+) -> Found | None:
+    """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
+    first = _looked_at(clip, index, run, run.fit, blocks, low_s, high_s)
+    if first is None or all(rival.lead >= 0 for rival in first.rivals):
+        return first
+    fits = [run.fit]
+    for rival in first.rivals:
+        if rival.lead < 0:
+            fit = fit_line(clip, index, run.fit.line.moved(rival.shift_s), first.start_s, first.end_s)
+            if fit is not None and fit.strength >= FAINTEST:
+                fits.append(fit)
+    best = max(fits, key=lambda fit: agreement(clip, index, fit, run))
+    return first if best is run.fit else _looked_at(clip, index, run, best, blocks, low_s, high_s)
+
+
+def _looked_at(
+    clip: Flat,
+    index: SongIndex,
+    run: Run,
+    fit: LineFit,
+    blocks: Blocks,
+    low_s: float,
+    high_s: float,
+) -> Found | None:
+    start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
+    if end - start < SHORTEST_S:
+        return None
+    # What lies outside the take only spoilt the first fit.
+    closer = refit(clip, index, fit, start, end)
+    if closer is not None and closer.strength >= FAINTEST:
+        fit = closer
+    return Found(fit, start, end, find_rivals(clip, index, fit, blocks.looked_up(start, end), start, end))

@@ -1,0 +1,1 @@
+"""What is heard and watched: the song and takes in step."""

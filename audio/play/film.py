@@ -1,0 +1,49 @@
+"""A clip kept open to be watched: at any moment the picture that is shown, and how long it stays."""
+
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+
+from av.video.reformatter import VideoReformatter
+
+from audio.files.pictures import Picture, upright
+from audio.files.reels import Reel, open_footage
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """One picture of a clip and when it is shown."""
+
+    start_s: float
+    end_s: float
+    """Where the next one starts; for the last, infinity."""
+    picture: Picture
+
+
+class Film:
+    """An open clip. One thread at a time may use it. Raises Unreadable where there is nothing to see."""
+
+    def __init__(self, path: Path) -> None:
+        self._open = ExitStack()
+        self._footage = self._open.enter_context(open_footage(path))
+        self._reel = Reel(self._footage, exact=True)
+        self._scaler = VideoReformatter()
+
+    def at(self, clip_s: float, height: int) -> Shown:
+        """The picture shown at a moment, ``height`` lines high. Raises Unreadable."""
+        frame = self._reel.frame_at(clip_s)
+        following = self._reel.following
+        start_s = self._clip_s(frame.pts)
+        return Shown(
+            min(start_s, clip_s),
+            self._clip_s(None if following is None else following.pts),
+            upright(frame, self._footage.stream.sample_aspect_ratio, height, self._scaler),
+        )
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._open.close()
+
+    def _clip_s(self, stamp: int | None) -> float:
+        found = None if stamp is None else self._footage.clip_s(stamp)
+        return float("inf") if found is None else float(found)

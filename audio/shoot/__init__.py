@@ -1,0 +1,1 @@
+"""Clips of one shoot held against each other."""

@@ -1,0 +1,178 @@
+"""One camera, one clock: what the long takes of a camera tell about the speed of its short ones.
+
+Against a song played by one player, every take of one camera runs at one speed: both clocks are crystals.
+A take of minutes tells that speed to a millionth; a pick-up of seconds hardly tells it at all.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import scipy.stats
+from numpy.typing import NDArray
+
+from audio.placement.align import PlaceVerdict, TakeFit
+from audio.placement.drift import FLOOR_S
+from audio.placement.focus import CLOCK_SPREAD, SLOPE_LIMIT
+
+WANDER = 1e-6
+"""Standard deviation of one clock from take to take: crystals follow the warmth of the camera and of the
+player. A quartz cut for clocks moves by about 0.035 millionths a degree squared about 25 degrees (handbook
+value, from memory)."""
+ALIKE = 1e-3
+"""Least chance of the spread of a camera's speeds under which they are taken for one speed."""
+APART = 4.0
+"""Standard deviations by which a take must be off to have run at another speed."""
+TELLING = CLOCK_SPREAD / 3
+"""A take whose speed is known worse than this has no say in whether there are two players."""
+MOST_APART = 0.25
+"""Share of the telling takes that may run at other speeds. With more, it is anybody's guess at which speed a
+short take ran."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """The speed of a camera against the song."""
+
+    speed: float
+    speed_sd: float
+    takes: tuple[int, ...]
+    """Which of the takes tell it, as indices."""
+
+
+def common_clock(takes: Sequence[TakeFit]) -> Clock | None:
+    """Find the speed that the placed takes of one camera share, as far as there is one.
+
+    None where fewer than two takes share it, where too many that tell run at other speeds (another player,
+    another speed of playback), or where those that remain do not agree as chance would have it (chi-square).
+    """
+    speeds, weights = _measured(takes)
+    known = np.flatnonzero(weights)
+    best: NDArray[np.intp] = np.empty(0, int)
+    for seed in known.tolist():
+        near = known[_apart(speeds, weights, seed, known) < APART]
+        if weights[near].sum() > weights[best].sum():
+            best = near
+    # The mean of all is a better centre than any one of them.
+    for _ in range(3):
+        if not len(best):
+            return None
+        mean = float(np.average(speeds[best], weights=weights[best]))
+        best = known[np.abs(speeds[known] - mean) * np.sqrt(weights[known]) < APART]
+    if len(best) < 2 or _camps(takes, best, known) > MOST_APART:
+        return None
+    mean = float(np.average(speeds[best], weights=weights[best]))
+    spread = float((weights[best] * (speeds[best] - mean) ** 2).sum())
+    if scipy.stats.chi2.sf(spread, len(best) - 1) < ALIKE:
+        return None
+    return Clock(mean, float(weights[best].sum() ** -0.5), tuple(int(one) for one in best))
+
+
+def steadied(takes: Sequence[TakeFit]) -> tuple[TakeFit, ...]:
+    """Give every take of one camera the best speed that its own sound and the camera's clock tell together.
+
+    The line is turned about the moment at which the take knows its place best, and its uncertainty becomes
+    what is left. Verdicts, ends and rivals' distances stay. A take that ran at another speed stays as it is,
+    and so do all where they share no speed.
+
+    Parameters
+    ----------
+    takes : sequence of TakeFit
+        All takes of one camera or recorder, of one file or of many.
+    """
+    if common_clock(takes) is None:
+        return tuple(takes)
+    out = []
+    for number, take in enumerate(takes):
+        # What the take itself tells must not come in twice: the clock is that of the others.
+        others = [one for place, one in enumerate(takes) if place != number]
+        out.append(_turned(take, _clock_of_others(others)))
+    return tuple(out)
+
+
+def _clock_of_others(others: Sequence[TakeFit]) -> Clock | None:
+    clock = common_clock(others)
+    if clock is not None:
+        return clock
+    # One long take is a clock by itself, if no other contradicts it; that all agree was seen before.
+    speeds, weights = _measured(others)
+    if np.count_nonzero(weights) != 1:
+        return None
+    only = int(weights.argmax())
+    return Clock(float(speeds[only]), float(weights[only] ** -0.5), (only,))
+
+
+def _turned(take: TakeFit, clock: Clock | None) -> TakeFit:
+    if clock is None:
+        return take
+    own_weight = _own_weight(take)
+    clock_weight = 1 / (clock.speed_sd**2 + WANDER**2)
+    off = abs(take.speed - clock.speed)
+    if off > min(SLOPE_LIMIT, APART * float(np.hypot(take.speed_sd, clock_weight**-0.5))):
+        return take
+    speed = (own_weight * take.speed + clock_weight * clock.speed) / (own_weight + clock_weight)
+    speed_sd = float((own_weight + clock_weight) ** -0.5)
+    if speed_sd >= take.speed_sd:
+        return take
+    about = _known_best(take)
+    turn = float(speed) - take.speed
+    half = (take.clip_end_s - take.clip_start_s) / 2
+    place_var = max(0.0, (take.uncertainty_s / 2) ** 2 - (half * take.speed_sd) ** 2 - FLOOR_S**2)
+    reach = max(about - take.clip_start_s, take.clip_end_s - about)
+    uncertainty = 2 * float(np.sqrt(place_var + (reach * speed_sd) ** 2 + FLOOR_S**2))
+    moved = turn * (take.clip_start_s - about)
+    return replace(
+        take,
+        song_start_s=take.song_start_s + moved,
+        speed=float(speed),
+        speed_sd=speed_sd,
+        uncertainty_s=min(uncertainty, take.uncertainty_s),
+        rivals=tuple(rival._replace(song_start_s=rival.song_start_s + moved) for rival in take.rivals),
+        lags=tuple((at, lag - turn * (at - about), strength) for at, lag, strength in take.lags),
+    )
+
+
+def _known_best(take: TakeFit) -> float:
+    """The moment (clip s) about which a turn of the line does the measured lags no harm."""
+    inside = [(at, s * s) for at, _, s in take.lags if take.clip_start_s <= at <= take.clip_end_s and s > 0]
+    weight = sum(power for _, power in inside)
+    if weight <= 0:
+        return (take.clip_start_s + take.clip_end_s) / 2
+    return sum(at * power for at, power in inside) / weight
+
+
+def _own_weight(take: TakeFit) -> float:
+    """What the take's own sound tells of its speed: 1 / variance, without what is known of all clocks."""
+    return max(0.0, 1 / take.speed_sd**2 - 1 / CLOCK_SPREAD**2) if take.speed_sd > 0 else 0.0
+
+
+def _measured(takes: Sequence[TakeFit]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Speeds and their weights (1 / variance), 0 for takes that have no say; shape (takes,) each."""
+    speeds = np.array([take.speed for take in takes])
+    weights = np.zeros(len(takes))
+    for number, take in enumerate(takes):
+        own = _own_weight(take)
+        if take.verdict is PlaceVerdict.PLACED and own > 0:
+            weights[number] = 1 / (1 / own + WANDER**2)
+    return speeds, weights
+
+
+def _apart(
+    speeds: NDArray[np.float64], weights: NDArray[np.float64], seed: int, others: NDArray[np.intp]
+) -> NDArray[np.float64]:
+    """Standard deviations between the speed of one take and those of others, itself among them."""
+    return np.asarray(
+        np.abs(speeds[others] - speeds[seed]) / np.sqrt(1 / weights[others] + 1 / weights[seed])
+    )
+
+
+def _camps(takes: Sequence[TakeFit], agreeing: NDArray[np.intp], known: NDArray[np.intp]) -> float:
+    """Share of the telling takes that run at another speed, though one that a clock may have."""
+    among = set(agreeing.tolist())
+    speed = float(np.median([takes[one].speed for one in agreeing]))
+    telling = [
+        one
+        for one in known.tolist()
+        if takes[one].speed_sd < TELLING and abs(takes[one].speed - speed) < 2 * SLOPE_LIMIT
+    ]
+    return sum(one not in among for one in telling) / len(telling) if telling else 0.0

@@ -1,0 +1,217 @@
+"""Clips judged in company, once each has been heard by itself: what they can ask of one another.
+
+Three things, the first for nothing, the others only where there is reason to hear a clip again: the takes of
+one camera share a clock; a doubtful take is decided by another clip of the same moment; two placed takes that
+the clocks of their cameras see together, but that lie seconds apart in the song, are held against each other
+by ear.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from audio.errors import AudioError, Stopped
+from audio.files.media import MediaInfo, Sound
+from audio.placement.align import Placement, PlaceVerdict
+from audio.placement.search import SongIndex
+from audio.shoot.cameras import cameras
+from audio.shoot.clocks import steadied
+from audio.shoot.contradictions import Held, contradicted, held_against
+from audio.shoot.run_throughs import Answered, TogetherHint, together
+from audio.shoot.witnesses import Heard, could_tell, decided, with_takes
+
+MOST_WITNESSES = 4
+"""Clips that are asked about a doubtful one."""
+SUSPECT_S = 5.0
+"""Clocks of recording that see two takes further apart in the song than this give reason to listen: they are
+told in seconds, and passages that are taken for each other lie bars apart."""
+
+SoundOf = Callable[[int], Sound]
+"""Gives the sound of a clip by its number, as it was placed; may be asked for the same clip again. What it
+raises, Stopped aside, must be an AudioError."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A doubtful clip, and who may tell, likeliest first."""
+
+    clip: int
+    witnesses: tuple[int, ...]
+    at_the_time: int = 0
+    """So many of them, the first, were recorded at the time, as far as clocks tell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """Two placed takes that may contradict each other: index of the clip, index of the take."""
+
+    one: tuple[int, int]
+    """The less sure of the two."""
+    other: tuple[int, int]
+
+    @property
+    def clip(self) -> int:
+        """The clip that the answer is about."""
+        return self.one[0]
+
+
+Question = Doubt | Suspicion
+Ask = Callable[[Sequence[Question], Sequence[Answered]], Sequence[Placement]]
+"""Has questions answered by hearing clips again: the answers in the same order. They may be found in any
+order, and side by side."""
+
+
+def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """The answers with the speed of every take as its camera's clock has it (see `clocks`)."""
+    out = list(placements)
+    for group in cameras(infos):
+        takes = steadied([take for clip in group for take in placements[clip].takes])
+        at = 0
+        for clip in group:
+            count = len(placements[clip].takes)
+            out[clip] = replace(placements[clip], takes=takes[at : at + count])
+            at += count
+    return tuple(out)
+
+
+def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
+    """Tell which clips are worth a second hearing, and with whom.
+
+    Where the clocks of two cameras are made out, only clips that were recorded at one time are witnesses.
+    """
+    seen = together(clips)
+    camera = {clip: number for number, group in enumerate(cameras([c.info for c in clips])) for clip in group}
+    clear = [{camera[hint.one[0]], camera[hint.other[0]]} for hint in seen]
+    out = []
+    # One run-through fits any two clocks; only the second shows that they agree.
+    sure = [hint for hint in seen if hint.times > 1]
+    for number, clip in enumerate(clips):
+        open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
+        able = [
+            other
+            for other, witness in enumerate(clips)
+            if other != number
+            and any(could_tell(take, witness.placement) for take in open_takes)
+            and (_shared_s(seen, number, other) > 0 or {camera[number], camera[other]} not in clear)
+        ]
+        # The clocks' hint first, then other cameras (what looks like one may be two of a kind), then the
+        # longest: it is likeliest to have run through the moment.
+        able.sort(
+            key=lambda other: (
+                -_shared_s(sure, number, other),
+                -_shared_s(seen, number, other),
+                camera[other] == camera[number],
+                -clips[other].info.duration_s,
+            )
+        )
+        if able:
+            able = able[:MOST_WITNESSES]
+            at_the_time = sum(_shared_s(sure, number, other) > 0 for other in able)
+            out.append(Doubt(number, tuple(able), at_the_time))
+    return tuple(out)
+
+
+def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
+    """Tell which placed takes are to be held against each other; mostly none."""
+    seen = [hint for hint in together(clips) if _placed(clips, hint.one) and _placed(clips, hint.other)]
+    out: dict[tuple[int, int], Suspicion] = {}
+    for hint in seen:
+        # Any two clocks can be set so that one run-through fits: the next one then tells nothing.
+        if abs(hint.apart_s) > SUSPECT_S and hint.times > 1:
+            less, more = sorted((hint.one, hint.other), key=lambda take: _sureness(clips, seen, take))
+            out.setdefault(less, Suspicion(less, more))
+    return tuple(out.values())
+
+
+def in_company(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
+    """The answers on all clips once they have asked one another; most come back as they were.
+
+    Parameters
+    ----------
+    clips : sequence of Answered
+    ask : Ask
+        Called at most twice, first with doubts, then with suspicions, and only where there are any.
+    """
+    infos = [clip.info for clip in clips]
+    placements = one_clock_each(infos, [clip.placement for clip in clips])
+    now = [Answered(info, placement) for info, placement in zip(infos, placements, strict=True)]
+    doubtful = doubts(now)
+    if doubtful:
+        for doubt, placement in zip(doubtful, ask(doubtful, now), strict=True):
+            now[doubt.clip] = replace(now[doubt.clip], placement=placement)
+    suspected = suspicions(now)
+    if suspected:
+        for suspicion, placement in zip(suspected, ask(suspected, now), strict=True):
+            clip, number = suspicion.one
+            if placement != now[clip].placement:
+                # Another take of the clip may have been suspected as well.
+                takes = list(now[clip].placement.takes)
+                takes[number] = placement.takes[number]
+                now[clip] = replace(now[clip], placement=with_takes(now[clip].placement, takes))
+    return tuple(clip.placement for clip in now)
+
+
+def answer(question: Question, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
+    """The answer on the clip that a question is about; the one it has where its sound, or that of all others,
+    cannot be read a second time. Raises Stopped."""
+    if isinstance(question, Doubt):
+        return answer_doubt(question, clips, sound_of, index)
+    return answer_suspicion(question, clips, sound_of, index)
+
+
+def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
+    """The answer on a doubtful clip, after it was heard again beside its witnesses. Raises Stopped."""
+    clip = _heard(doubt.clip, clips, sound_of)
+    if clip is None:
+        return clips[doubt.clip].placement
+    witnesses = (
+        replace(witness, at_the_time=place < doubt.at_the_time)
+        for place, number in enumerate(doubt.witnesses)
+        if (witness := _heard(number, clips, sound_of)) is not None
+    )
+    return decided(clip, witnesses, index)
+
+
+def answer_suspicion(
+    suspicion: Suspicion, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex
+) -> Placement:
+    """The answer on the less sure clip, after both were heard again. Raises Stopped."""
+    (clip, number), (other, other_number) = suspicion.one, suspicion.other
+    one, against = _heard(clip, clips, sound_of), _heard(other, clips, sound_of)
+    if one is None or against is None:
+        return clips[clip].placement
+    finding = held_against(one, number, against, other_number, index)
+    if finding.held is not Held.CONTRADICT:
+        return one.placement
+    return contradicted(one.placement, number, finding.off_s, against.name)
+
+
+def _heard(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> Heard | None:
+    """A clip with its sound; None where that cannot be read any more."""
+    try:
+        sound = sound_of(number)
+    except Stopped:
+        raise
+    except AudioError:
+        return None
+    placement = clips[number].placement
+    # A file that was changed meanwhile may have fewer channels.
+    if placement.channel >= len(sound.samples):
+        return None
+    return Heard(clips[number].info.path.name, sound, placement)
+
+
+def _placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:
+    return clips[take[0]].placement.takes[take[1]].verdict is PlaceVerdict.PLACED
+
+
+def _shared_s(seen: Sequence[TogetherHint], one: int, other: int) -> float:
+    return max((hint.shared_s for hint in seen if {hint.one[0], hint.other[0]} == {one, other}), default=0.0)
+
+
+def _sureness(
+    clips: Sequence[Answered], seen: Sequence[TogetherHint], take: tuple[int, int]
+) -> tuple[int, int, float]:
+    """What speaks for a take: others that the clocks see where it has them, few rivals, a strong song."""
+    agreeing = sum(take in (hint.one, hint.other) and abs(hint.apart_s) <= SUSPECT_S for hint in seen)
+    fit = clips[take[0]].placement.takes[take[1]]
+    return agreeing, -len(fit.rivals), fit.strength

@@ -1,0 +1,1 @@
+"""The song's map: beats, bars, sections."""

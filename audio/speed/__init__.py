@@ -1,0 +1,1 @@
+"""Clips that run at another speed than the song's."""

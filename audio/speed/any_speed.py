@@ -1,0 +1,115 @@
+"""At which speeds a clip may run, and where in the song, when it does not run at the song's own.
+
+Two families of speed. Where the pitch went along (a player run faster or slower, or at the wrong rate),
+samples agree once the clip is brought to the song's speed. Where the playback was stretched in time and its
+pitch kept, samples agree nowhere, and the texture of the sound has to do.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from audio.errors import Stopped
+from audio.files.media import never, unheard
+from audio.placement.signals import Samples
+from audio.speed.speed_focus import focused, with_samples
+from audio.speed.speed_search import SongTexture, SpeedGuess, likely_lines
+from audio.speed.texture import STEPS, Energies, energies
+
+WORTH_A_LOOK = 16.0
+"""Evidence of texture from which on a line is looked at closely; chance makes about as much in any clip."""
+SHARE = 0.2
+"""A line with less than this share of the best one's evidence is not looked at."""
+SAMPLES_NEEDED = 28.0
+"""Evidence of samples from which on they agree: chance stays near 0, long tones make up to 20."""
+TEXTURE_NEEDED = 32.0
+"""Evidence of texture from which on a pitch may have been kept; a song in the same tempo can have more."""
+WORTH_MORE = 22.0
+"""Evidence of texture from which on a short line is looked at a step of speed to either side as well."""
+SURE = 60.0
+"""Evidence of texture at which a line is told though its samples do not agree: they are blurred in a large
+room, and the search by samples has more of them to go by."""
+SAME = 0.01
+"""Speeds closer than this are one."""
+PART_S = 300.0
+"""Longer clips are looked at in parts, so that memory stays bounded."""
+SHORT_S = 12.0
+"""Song seconds of a line below which its speed may be a whole step off."""
+
+
+def likely_speeds(
+    samples: Samples,
+    texture: SongTexture,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = unheard,
+) -> list[SpeedGuess]:
+    """Find the speeds at which a clip may run, best first; none if nothing stands out.
+
+    Where the pitch went along, samples agree as a rule: its speed is right to about
+    100 ppm and its place to some hundredths of a second, ready for the search by samples. Where the pitch was
+    kept the guess is only a guess, right to about a thousandth and 0.1 s. Near the song's own speed nothing
+    tells the one from the other.
+
+    Parameters
+    ----------
+    samples : float32, shape (n,)
+        The clip as it is (not flattened), at the texture's rate.
+    texture : SongTexture
+
+    Raises
+    ------
+    Stopped
+    """
+    parts = max(1, round(len(samples) / texture.rate / PART_S))
+    edges = [len(samples) * number // parts for number in range(parts + 1)]
+    found: list[SpeedGuess] = []
+    for number in range(parts):
+        if stop():
+            raise Stopped("Stopped.")
+        piece = samples[edges[number] : edges[number + 1]]
+        for guess in _of_part(piece, texture, stop):
+            later = guess.later(edges[number] / texture.rate)
+            if not any(abs(later.speed / other.speed - 1) < SAME / 10 for other in found if number):
+                found.append(later)
+        progress((number + 1) / parts)
+    return sorted(found, key=lambda guess: -guess.evidence)
+
+
+def _of_part(samples: Samples, texture: SongTexture, stop: Callable[[], bool]) -> list[SpeedGuess]:
+    clip = energies(samples, texture.rate)
+    lines = likely_lines(clip, len(samples) / texture.rate, texture)
+    found: list[SpeedGuess] = []
+    for line in lines:
+        if stop():
+            raise Stopped("Stopped.")
+        if line.evidence < max(WORTH_A_LOOK, SHARE * lines[0].evidence):
+            break
+        if _known(line, found):
+            continue
+        guess = _kept(clip, texture, line) if line.pitch_kept else _along(samples, clip, texture, line)
+        if guess is not None and not _known(guess, found):
+            found.append(guess)
+    return found
+
+
+def _known(line: SpeedGuess, found: list[SpeedGuess]) -> bool:
+    """Whether samples agree on a line's speed already."""
+    return any(abs(line.speed / other.speed - 1) < SAME and other.samples_agree for other in found)
+
+
+def _kept(clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
+    return focused(clip, texture, line) if line.evidence >= TEXTURE_NEEDED else None
+
+
+def _along(samples: Samples, clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
+    """A line whose samples agree, with what they say; a short one may be a step of speed off."""
+    steps = [0]
+    if (line.span_s[1] - line.span_s[0]) * line.speed < SHORT_S and line.evidence >= WORTH_MORE:
+        steps = [0, -1, 1]
+    for step in steps:
+        near = focused(clip, texture, replace(line, speed=line.speed * float(np.exp2(step / STEPS))))
+        guess, evidence = with_samples(samples, texture, near)
+        if evidence >= SAMPLES_NEEDED:
+            return replace(guess, evidence=line.evidence + evidence, samples_agree=True)
+    return focused(clip, texture, line) if line.evidence >= SURE else None

@@ -1,0 +1,25 @@
+"""Speeds a clip may run at against the song, and a clip brought to the song's speed.
+
+Speed is song seconds for each clip second: 2 where the playback on set ran twice as fast, 1001/1000 where a
+player took a file of one rate for another.
+"""
+
+import math
+
+import numpy as np
+import soxr
+
+from audio.placement.signals import Samples
+
+
+def at_song_speed(flat: Samples, rate: int, speed: float) -> Samples:
+    """Resample a clip that runs at ``speed`` so that it runs at 1; shape (n,) to about (n * speed,).
+
+    >>> len(at_song_speed(np.zeros(8000, np.float32), 8000, 1.25))
+    10000
+    """
+    if speed == 1:
+        return flat
+    out = soxr.resample(flat, rate, rate * speed, quality="HQ")
+    length = math.floor(len(flat) * speed + 1e-6)
+    return np.ascontiguousarray(np.pad(out, (0, max(0, length - len(out))))[:length], dtype=np.float32)

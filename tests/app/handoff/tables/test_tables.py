@@ -1,0 +1,129 @@
+"""Tables of sections and of coverage, and the report, read back with Python's csv and json modules."""
+
+import csv
+import json
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.handoff.choices import DEFAULT, Form
+from app.handoff.outcome import HandoffError
+from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
+from app.handoff.tables.table_text import Table
+from app.model.shoot import Angle, Clip, Shoot, Song, Verdict
+from app.report import report
+from tests.app.random_shoots import any_shoots, clip, media, sensible_shoots, shoot, take
+
+TSV = replace(DEFAULT, form=Form.TSV)
+TWO = shoot(
+    clip(1, take("a", 0.0, 8.0), take("d", 8.0, 12.0, verdict=Verdict.DOUBTFUL)),
+    clip(2, take("b", 4.0, 16.0), angle="angle-2"),
+    angles=(Angle("angle-1", "Fiddle"), Angle("angle-2", "Wide", safety=True)),
+)
+
+
+def rows(path: Path, form: Form = Form.CSV) -> list[dict[str, str]]:
+    """A table as Python's own module reads it."""
+    with path.open(encoding="utf-8", newline="") as file:
+        if form is Form.CSV:
+            return list(csv.DictReader(file, strict=True))
+        return list(csv.DictReader(file, delimiter="\t", quoting=csv.QUOTE_NONE))
+
+
+def test_sections_tell_their_bars_depths_and_thin_places(tmp_path: Path) -> None:
+    section_table.write(TWO, tmp_path / "s.csv")
+    verse, chorus = rows(tmp_path / "s.csv")
+    assert (verse["letter"], verse["name"], verse["first_bar"], verse["last_bar"]) == ("A", "Verse", "1", "4")
+    assert (verse["start_timecode"], verse["end_timecode"]) == ("01:00:00:00", "01:00:08:00")
+    assert (verse["least_depth"], verse["most_depth"]) == ("1", "2")
+    assert verse["thin"] == "bars 1–2: one angle only (Fiddle)"
+    assert chorus["thin"] == "bars 5–8: safety only; bars 9–12: nothing"
+    assert float(chorus["end_s"]) == 24.0
+
+
+def test_coverage_is_a_line_a_bar(tmp_path: Path) -> None:
+    written = coverage_table.write(TWO, tmp_path / "c.csv", replace(DEFAULT, start="00:59:58:00"))
+    found = rows(tmp_path / "c.csv")
+    assert [row["depth"] for row in found] == list("112211110000")
+    assert [row["bar"] for row in found] == [str(n) for n in range(1, 13)]
+    assert found[2]["takes"] == "clip_01.mov, take 1; clip_02.mov"
+    assert (found[4]["safety_only"], found[4]["doubtful"]) == ("yes", "clip_01.mov, take 2")
+    assert found[1]["start_timecode"] == "01:00:00:00"
+    assert written.lines == ("12 bars, a line each; 4 covered by nothing.",)
+
+
+def test_without_bars_sections_are_told_and_without_song_nothing(tmp_path: Path) -> None:
+    bare = replace(TWO, song=Song(media("/shoot/waltz.wav"), 24.0))
+    coverage_table.write(bare, tmp_path / "c.csv")
+    section_table.write(bare, tmp_path / "s.csv")
+    assert [row["section"] for row in rows(tmp_path / "c.csv")] == ["Whole song"]
+    assert rows(tmp_path / "s.csv")[0]["first_bar"] == ""
+    coverage_table.write(Shoot(), tmp_path / "c.csv")
+    assert rows(tmp_path / "c.csv") == []
+
+
+def test_a_rate_without_timecode_leaves_labels_empty(tmp_path: Path) -> None:
+    section_table.write(TWO, tmp_path / "s.csv", replace(DEFAULT, rate=Fraction(100)))
+    assert [row["start_timecode"] for row in rows(tmp_path / "s.csv")] == ["", ""]
+
+
+def test_tabs_part_cells_and_no_cell_holds_one(tmp_path: Path) -> None:
+    # text/tab-separated-values (IANA): fields hold no tabs, and nothing is quoted.
+    odd = shoot(clip(1, take("t", 0, 5)), angles=(Angle("angle-1", 'Fid\tdle "near"\nlow'),))
+    take_table.write(odd, tmp_path / "x.tsv", Form.TSV)
+    (row,) = rows(tmp_path / "x.tsv", Form.TSV)
+    assert row["angle"] == 'Fid dle "near" low'
+    assert (tmp_path / "x.tsv").read_bytes().count(b"\n") == 2
+
+
+@given(
+    st.lists(
+        st.lists(st.text(st.characters(codec="utf-8", exclude_characters="\x00")), min_size=3, max_size=3),
+        max_size=4,
+    ),
+    st.sampled_from(Form),
+)
+def test_any_cells_are_read_back(cells: list[list[str]], form: Form) -> None:
+    table = Table(("a", "b", "c"), tuple(dict(zip("abc", line, strict=True)) for line in cells))
+    found = table_text.read(table_text.to_text(table, form), form)
+    expected = [[table_text.cell(text, form) for text in line] for line in cells]
+    assert [list(row.values()) for row in found] == expected
+    if form is Form.CSV:
+        assert expected == cells
+
+
+@given(value=sensible_shoots(), form=st.sampled_from(Form))
+def test_any_shoot_gives_tables(value: Shoot, form: Form, tmp_path_factory: pytest.TempPathFactory) -> None:
+    folder = tmp_path_factory.mktemp("tables")
+    choices = replace(DEFAULT, form=form)
+    take_table.write(value, folder / "t", form)
+    section_table.write(value, folder / "s", choices)
+    coverage_table.write(value, folder / "c", choices)
+    assert len(rows(folder / "t", form)) == sum(max(1, len(one.takes)) for one in value.clips)
+    assert len(rows(folder / "c", form)) == 90
+
+
+@given(value=any_shoots())
+def test_any_report_is_read_back(value: Shoot, tmp_path_factory: pytest.TempPathFactory) -> None:
+    path = tmp_path_factory.mktemp("report") / "r.json"
+    report_file.write(value, path)
+    assert json.loads(path.read_text("utf-8")) == json.loads(json.dumps(report(value)))
+
+
+def test_a_report_of_a_name_that_is_no_text_is_written(tmp_path: Path) -> None:
+    value = Shoot(clips=(Clip("c", media("/cards/\udcff.mov"), ""),))
+    report_file.write(value, tmp_path / "r.json")
+    assert json.loads((tmp_path / "r.json").read_text("utf-8"))["clips"][0]["path"] == "/cards/?.mov"
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+    for write in (
+        lambda: report_file.write(TWO, tmp_path / "no" / "r.json"),
+        lambda: section_table.write(TWO, tmp_path / "no" / "s.csv"),
+    ):
+        with pytest.raises(HandoffError, match="could not be written: No such file"):
+            write()

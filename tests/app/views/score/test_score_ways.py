@@ -1,0 +1,192 @@
+"""Ways about the score: zoom, ranges of bars, playing along it, and the list of the angles."""
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from pytestqt.qtbot import QtBot
+
+from app.model.shoot import Angle
+from app.views.score.score_canvas import ScoreCanvas
+from app.views.window.main_window import MainWindow
+from tests.app.views.answers import Answers
+from tests.app.views.made_up import bar_s
+from tests.app.views.score.test_score import point_of
+
+KEY, SHIFT = Qt.Key, Qt.KeyboardModifier.ShiftModifier
+
+
+@pytest.fixture
+def canvas(shoot_window: MainWindow) -> ScoreCanvas:
+    shoot_window.go(3)
+    shoot_window.score.catch_up()
+    shoot_window.score.canvas.setFocus()
+    return shoot_window.score.canvas
+
+
+def angle_of(window: MainWindow, name: str) -> Angle:
+    return next(angle for angle in window.session.shoot.angles if angle.name == name)
+
+
+def test_the_whole_song_fits_on_one_screen_and_back(qtbot: QtBot, canvas: ScoreCanvas) -> None:
+    usual = canvas.score.height
+    assert usual > canvas.viewport().height()
+    qtbot.keyClick(canvas, KEY.Key_0)
+    assert canvas.step == canvas.zoom.lowest < 0
+    assert canvas.score.systems[-1].bottom <= canvas.viewport().height()
+    assert canvas.verticalScrollBar().maximum() == 0
+    numbers = [bar.coverage.bar.number for system in canvas.score.systems for bar in system.bars]
+    assert numbers == list(range(1, 65)), "every bar is there, at any size"
+    qtbot.keyClick(canvas, KEY.Key_0)
+    assert (canvas.step, canvas.score.height) == (0, usual)
+
+
+def test_at_the_closest_a_few_bars_fill_the_width(qtbot: QtBot, canvas: ScoreCanvas) -> None:
+    wide = [canvas.metrics.narrowest_bar]
+    for _ in range(canvas.zoom.highest + 2):
+        qtbot.keyClick(canvas, KEY.Key_Plus)
+        wide.append(canvas.metrics.narrowest_bar)
+    assert canvas.step == canvas.zoom.highest
+    assert wide[1:-2] == sorted(set(wide[1:-2])), "each step is wider than the one before"
+    assert max(len(system.bars) for system in canvas.score.systems) <= 6
+
+
+@pytest.mark.parametrize("bar", [10, 33, 50])
+def test_zoom_keeps_the_bar_under_the_mouse(canvas: ScoreCanvas, bar: int) -> None:
+    at = point_of(canvas, bar)
+    canvas.zoom_to(2, at)
+    found = canvas.score.find_bar(bar)
+    assert found is not None
+    system, _ = found
+    y = at.y() + canvas.verticalScrollBar().value()
+    assert system.top <= y <= system.bottom
+
+
+def test_shift_and_an_arrow_choose_a_range_that_the_sheet_tells_of(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    canvas.choose(29)
+    for _ in range(2):
+        qtbot.keyClick(canvas, KEY.Key_Right, SHIFT)
+    assert canvas.chosen.span == (29, 31)
+    text = shoot_window.score.panel.text
+    assert "Bars 29–31" in text
+    assert "Depth 1 to 2. Bars 30–31: safety only." in text
+    qtbot.keyClick(canvas, KEY.Key_Escape)
+    assert canvas.chosen.span is None
+
+
+def test_a_drag_over_bars_chooses_them(qtbot: QtBot, canvas: ScoreCanvas) -> None:
+    start = point_of(canvas, 17, "Singer")
+    found = canvas.score.find_bar(18)
+    assert found is not None
+    end = QPoint(round((found[1].x0 + found[1].x1) / 2), start.y())
+    assert found[0].top == canvas.score.find_bar(17)[0].top  # type: ignore[index]
+    view = canvas.viewport()
+    QTest.mousePress(view, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, start)
+    for share in (0.4, 0.7, 1.0):
+        at = start + (end - start) * share
+        QTest.mouseMove(view, at)
+        qtbot.mouseMove(view, at)
+    QTest.mouseRelease(view, Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier, end)
+    assert canvas.chosen.span == (17, 18)
+
+
+def test_enter_plays_from_the_bar_with_the_angle_there(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    wanted: list[tuple[float | None, str | None]] = []
+    shoot_window.score._player.play = lambda song_s=None, take_id=None: wanted.append((song_s, take_id))  # type: ignore[method-assign]
+    canvas.choose(40, angle_of(shoot_window, "Accordion").id)
+    qtbot.keyClick(canvas, KEY.Key_Return)
+    take = next(
+        take.id
+        for clip in shoot_window.session.shoot.clips
+        if clip.media.path.endswith("C0004.mov")
+        for take in clip.takes
+    )
+    assert wanted == [(bar_s(40), take)]
+
+
+def test_shift_r_loops_the_range_and_again_plays_on(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    canvas.choose(9)
+    canvas.choose(12, extend=True)
+    qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
+    assert shoot_window.player.loop == (bar_s(9), bar_s(13))
+    qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
+    assert shoot_window.player.loop is None
+
+
+def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
+    canvas.choose(1)
+    canvas.show_position(bar_s(2), follow=True)
+    assert canvas.verticalScrollBar().value() == 0
+    canvas.show_position(bar_s(60), follow=True)
+    system, _ = canvas.score.find_bar(60) or pytest.fail("no bar 60")
+    top = canvas.verticalScrollBar().value()
+    assert top <= system.top < top + canvas.viewport().height()
+    canvas.verticalScrollBar().setValue(0)
+    canvas.show_position(bar_s(61), follow=True)
+    assert canvas.verticalScrollBar().value() == 0, "who looks elsewhere is left there"
+
+
+def test_h_hides_the_angle_and_its_way_back_is_told(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    drums = angle_of(shoot_window, "Drums").id
+    canvas.choose(10, drums)
+    qtbot.keyClick(canvas, KEY.Key_H)
+    shoot_window.score.catch_up()
+    assert "Drums" not in [part.angle.name for part in canvas.parts]
+    assert "1 angle hidden" in shoot_window.score.zoom_row.told
+    depth = next(bar.depth for s in shoot_window.score._sections for bar in s.bars if bar.bar.number == 10)
+    qtbot.keyClick(canvas, KEY.Key_H, SHIFT)
+    shoot_window.score.catch_up()
+    assert "Drums" in [part.angle.name for part in canvas.parts]
+    again = next(bar.depth for s in shoot_window.score._sections for bar in s.bars if bar.bar.number == 10)
+    assert depth == again, "hidden angles count all the same"
+
+
+def test_angles_are_listed_named_and_grouped_by_keys_alone(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    score = shoot_window.score
+    canvas.choose(10, angle_of(shoot_window, "Singer").id)
+    qtbot.keyClick(canvas, KEY.Key_A)
+    assert score.angles.isVisible()
+    panel = score.angles
+    assert panel.selected_id() == angle_of(shoot_window, "Singer").id
+    panel.name.setFocus()
+    panel.name.selectAll()
+    qtbot.keyClicks(panel.name, "Voice")
+    qtbot.keyClick(panel.name, KEY.Key_Return)
+    assert angle_of(shoot_window, "Voice").name == "Voice"
+    score.catch_up()
+    edit = panel.group.lineEdit()
+    assert edit is not None
+    edit.setFocus()
+    qtbot.keyClicks(edit, "Front")
+    qtbot.keyClick(edit, KEY.Key_Return)
+    assert angle_of(shoot_window, "Voice").group == "Front"
+    qtbot.keyClick(panel.list, KEY.Key_A)
+    assert not score.angles.isVisible()
+
+
+def test_two_chosen_angles_are_merged_into_the_one_that_is_named(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers
+) -> None:
+    score = shoot_window.score
+    qtbot.keyClick(canvas, KEY.Key_A)
+    panel = score.angles
+    panel.list.clearSelection()
+    panel.list.setCurrentRow(0)
+    panel.list.item(1).setSelected(True)
+    names = [shoot_window.session.shoot.angle(one).name for one in panel.selected()]
+    assert len(names) == 2
+    answers.one = 1
+    qtbot.keyClick(panel.list, KEY.Key_M)
+    left = [angle.name for angle in shoot_window.session.shoot.angles]
+    assert names[1] in left
+    assert names[0] not in left
+    assert shoot_window.session.undo_label == "Merge Angles"

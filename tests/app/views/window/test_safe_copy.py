@@ -1,0 +1,135 @@
+"""What is not saved outlives a crash, and goes away when it was saved or given up."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QObject
+
+from app.model import edits
+from app.session import Session
+from app.views.window.safe_copy import SafeCopy
+from tests.app.views.answers import Answers
+
+Made = tuple[Session, SafeCopy]
+
+
+@pytest.fixture
+def make(qapp: QObject, tmp_path: Path, answers: Answers) -> Callable[[], Made]:
+    def one() -> Made:
+        session = Session()
+        return session, SafeCopy(session, answers, tmp_path / "unsaved")
+
+    return one
+
+
+def rename(session: Session, name: str) -> None:
+    session.apply("Name", edits.set_name(session.shoot, name), "test")
+
+
+def crash(copy: SafeCopy) -> None:
+    """The window is gone without closing: its lock falls, its copy stays."""
+    copy.write()
+    if copy._lock is not None:
+        copy._lock.unlock()
+
+
+def test_a_shoot_without_a_file_is_offered_after_a_crash(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    crash(copy)
+    answers.one = 0
+    session, copy = make()
+    copy.offer_unsaved()
+    assert session.shoot.name == "Waltz"
+    assert session.modified
+    copy.close()
+    assert not list((tmp_path / "unsaved").glob("*.anglebook"))
+
+
+def test_a_window_still_open_is_not_robbed(make: Callable[[], Made], answers: Answers) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    copy.write()
+    other, other_copy = make()
+    other_copy.offer_unsaved()
+    assert answers.asked == []
+    rename(other, "March")
+    other_copy.write()
+    assert copy._written != other_copy._written
+    copy.close()
+    other_copy.close()
+
+
+def test_changes_of_a_saved_shoot_are_offered_when_it_is_opened_again(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    session.save(tmp_path / "waltz.anglebook")
+    rename(session, "Slow waltz")
+    crash(copy)
+    answers.one = 0
+    session, copy = make()
+    session.open(tmp_path / "waltz.anglebook")
+    assert session.shoot.name == "Slow waltz"
+    session.undo()
+    assert session.shoot.name == "Waltz"
+    copy.close()
+
+
+def test_changes_thrown_away_are_not_offered_again(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    session.save(tmp_path / "waltz.anglebook")
+    rename(session, "Slow waltz")
+    crash(copy)
+    answers.one = 1
+    session, copy = make()
+    session.open(tmp_path / "waltz.anglebook")
+    assert session.shoot.name == "Waltz"
+    session.open(tmp_path / "waltz.anglebook")
+    assert len(answers.asked) == 1
+    copy.close()
+
+
+def test_saving_removes_the_copy(make: Callable[[], Made], tmp_path: Path) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    copy.write()
+    session.save(tmp_path / "waltz.anglebook")
+    assert not list((tmp_path / "unsaved").glob("*.anglebook"))
+    rename(session, "March")
+    copy.write()
+    assert (tmp_path / ".waltz.unsaved.anglebook").is_file()
+    session.undo()
+    copy.write()
+    assert [path.name for path in tmp_path.glob("*.anglebook")] == ["waltz.anglebook"]
+    copy.close()
+
+
+def test_a_damaged_copy_is_passed_over(make: Callable[[], Made], answers: Answers, tmp_path: Path) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    session.save(tmp_path / "waltz.anglebook")
+    (tmp_path / ".waltz.unsaved.anglebook").write_text("{")
+    session.open(tmp_path / "waltz.anglebook")
+    assert answers.asked == []
+    copy.close()
+
+
+def test_that_no_copy_can_be_made_is_told_once(make: Callable[[], Made], tmp_path: Path) -> None:
+    (tmp_path / "unsaved").write_text("a file where the folder should be")
+    session, copy = make()
+    told: list[str] = []
+    copy.told.connect(told.append)
+    for name in ("Waltz", "March"):
+        rename(session, name)
+        copy.write()
+    assert len(told) == 1
+    assert told[0].startswith("No safe copy of your changes could be made: ")
+    copy.close()
