@@ -14,7 +14,7 @@ from pathlib import Path
 
 import av
 import numpy as np
-from av.video.reformatter import ColorRange, Colorspace
+from av.video.reformatter import ColorRange, Colorspace, VideoReformatter
 
 from audio.errors import Stopped
 from audio.files.media import never, unheard
@@ -92,6 +92,7 @@ class _Writer:
         self._stream.time_base = self._stream.codec_context.time_base = Fraction(1, self._ticks)
         self._stream.codec_context.qmin = self._stream.codec_context.qmax = QUALITY
         self._stream.codec_context.thread_count = 1
+        self._scaler = VideoReformatter()
         self._last = -1
 
     def add(self, frame: av.VideoFrame, clip_s: Fraction) -> None:
@@ -100,7 +101,7 @@ class _Writer:
         if at <= self._last:
             return  # two frames with one stamp: the first is shown for no time
         self._last = at
-        pixels = upright(frame, self._shape, self._lines)
+        pixels = upright(frame, self._shape, self._lines, self._scaler)
         pixels = pixels[:, : pixels.shape[1] // 2 * 2]
         if self._stream.width != pixels.shape[1]:
             self._stream.width, self._stream.height = pixels.shape[1], pixels.shape[0]

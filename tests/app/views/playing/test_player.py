@@ -17,8 +17,8 @@ from app.model import decisions
 from app.session import EVERYTHING, Session
 from app.views.playing.player import REMEMBERED_MOST_DB, START_DB, Heard, Player
 from app.views.playing.sound_out import RATE, DeviceOut, SilentOut
+from tests.app.views.made_playing import SONG_S, MadeUpDevice, noise_shoot
 from tests.app.views.made_up import MadeUpTasks
-from tests.app.views.playing import SONG_S, MadeUpDevice, noise_shoot
 
 
 class Stage:

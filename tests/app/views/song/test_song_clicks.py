@@ -15,8 +15,8 @@ from app.session import EVERYTHING, Session
 from app.views.playing.player import Heard, Player
 from app.views.playing.sound_out import RATE
 from audio.play.clicks import ACCENT_LEVEL, LEVEL
+from tests.app.views.made_playing import MadeUpDevice, noise_shoot
 from tests.app.views.made_up import MadeUpTasks
-from tests.app.views.playing import MadeUpDevice, noise_shoot
 
 Noise = tuple[Shoot, NDArray[np.float32]]
 
