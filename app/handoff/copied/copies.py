@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 
 from app.handoff.names import FreeNames, safe_name
+from app.handoff.neighbour import size_words
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -150,7 +151,7 @@ def write_copies(
         done += one.planned.size_bytes
         progress(min(1.0, done / whole))
     size = sum(one.planned.size_bytes for one in written)
-    lines = [f"{count(len(written), 'file')} written, {_size(size)}.", *([proof] if written else [])]
+    lines = [f"{count(len(written), 'file')} written, {size_words(size)}.", *([proof] if written else [])]
     lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
     return HandoffReport(folder, tuple(lines), takes, worst_s)
 
@@ -184,7 +185,7 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
     needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"{_size(needed)} are needed, but only {_size(free)} are free there. "
+            f"{size_words(needed)} are needed, but only {size_words(free)} are free there. "
             "Make room, or choose a folder on another disk."
         )
 
@@ -196,10 +197,6 @@ def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
         except (OSError, ValueError):
             continue
         yield facts.st_dev, facts.st_ino
-
-
-def _size(bytes_: int) -> str:
-    return f"{bytes_ / 1e9:.1f} GB" if bytes_ >= 1e9 else f"{bytes_ / 1e6:.1f} MB"
 
 
 def media_trouble(media: MediaRef) -> str | None:
