@@ -31,6 +31,8 @@ def nothing_left_alive(request: pytest.FixtureRequest) -> Iterator[None]:
         yield
         return
     before = _pool_threads()
+    # What was there before is left out of the look at all objects, which takes long after many tests.
+    gc.freeze()
     yield
     from PySide6.QtCore import QCoreApplication, QEvent, QTimer
     from PySide6.QtWidgets import QApplication
