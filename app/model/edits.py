@@ -34,12 +34,16 @@ def set_song(shoot: Shoot, song: Song) -> tuple[Shoot, Change]:
 
     Placements hold for one song only. When the new file has other content, computed takes go and their
     clips wait again; takes that a person decided stay where they are, as doubtful ones to be looked at.
+    The same recording chosen again keeps its map, for hands may have been on it.
     """
+    again = shoot.song is not None and _same_content(shoot.song.media, song.media)
+    if shoot.song is not None and again and shoot.song.map != SongMap():
+        song = replace(song, map=shoot.song.map)
     if song == shoot.song:
         return shoot, NOTHING
     change = Change.SONG | Change.MAP
     clips = shoot.clips
-    if shoot.song is not None and not _same_content(shoot.song.media, song.media):
+    if shoot.song is not None and not again:
         clips = tuple(_on_another_song(clip) for clip in clips)
         change |= Change.CLIPS | Change.TAKES
     return replace(shoot, song=song, clips=clips), change

@@ -146,6 +146,15 @@ def test_another_song_sends_clips_back_and_keeps_decisions_as_doubts() -> None:
     assert edits.set_song(value, waltz()) == (value, NOTHING)
 
 
+def test_the_same_recording_chosen_again_keeps_the_map_somebody_worked_on() -> None:
+    value, _ = edits.set_map(shoot(clip(1, take("t", 0, 5))), SongMap(99.0, ones_s=(1.5,)))
+    again, _ = edits.set_song(value, replace(waltz(), media=MediaRef("/moved.wav", 1000, "00")))
+    assert again.song is not None
+    assert again.song.media.path == "/moved.wav"
+    assert again.song.map == SongMap(99.0, ones_s=(1.5,))
+    assert edits.set_song(value, waltz()) == (value, NOTHING)
+
+
 def test_a_map_needs_a_song() -> None:
     value, change = edits.set_map(shoot(), SongMap(99.0))
     assert (value.song and value.song.map.tempo_bpm, change) == (99.0, Change.MAP)
