@@ -267,3 +267,56 @@ print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)
     )
     assert done.returncode == 0, done.stderr
     assert done.stdout.split("\n")[0] == "[1, 1, 0, 0] 1 True"
+
+
+# Doors of the engine that threads of the window open by themselves: stand-ins, pictures, sound, placing …
+DOORS = (
+    "audio.files.stand_ins",
+    "audio.play.watching",
+    "audio.play.playback",
+    "audio.placement.proof",
+    "audio.files.media",
+    "audio.song.beats",
+    "audio.shoot.company",
+)
+
+
+def test_threads_may_open_the_engine_at_the_same_moment() -> None:
+    """The media library's modules import each other in a circle: two threads that begin with another of them
+    each are left with halves. The interpreter changes threads as often as it can here."""
+    program = f"""
+import importlib, sys, threading, typing
+doors, failed = {DOORS!r}, []
+gate = threading.Barrier(len(doors))
+
+def open_door(name):
+    gate.wait()
+    try:
+        importlib.import_module(name)
+    except Exception as error:
+        failed.append(f"{{name}}: {{error!r}}")
+
+sys.setswitchinterval(1e-5)
+threads = [threading.Thread(target=open_door, args=(name,)) for name in doors]
+for thread in threads:
+    thread.start()
+for thread in threads:
+    thread.join()
+sys.exit("\\n".join(failed) or 0)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=240, check=False
+    )
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("module", sorted(FILE_ROOMS))
+def test_the_media_library_is_loaded_whole_before_a_part_of_it(module: str) -> None:
+    tree = ast.parse(sources()[module].read_text(encoding="utf-8")).body
+    whole = False
+    for node in tree:
+        if isinstance(node, ast.Import):
+            whole |= any(alias.name == "av" for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            whole |= node.module == "av"
+            assert whole or not node.module.startswith("av."), f"line {node.lineno}: import av first"

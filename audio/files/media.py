@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+import av
 import numpy as np
-from av.container import InputContainer
-from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from audio.errors import NoSound, Unreadable
@@ -146,7 +145,9 @@ class _Picture:
     timecode: str | None = None
 
 
-def _picture(container: InputContainer, video: VideoStream, track: IsoTrack) -> _Picture:
+def _picture(
+    container: av.container.InputContainer, video: av.video.stream.VideoStream, track: IsoTrack
+) -> _Picture:
     kind = container.format.name
     stamps = indexed_stamps(video) if kind.startswith("mov") else []
     start_s = first_picture_s(container, video, track.parts) or Fraction(0)
@@ -169,7 +170,10 @@ def _picture(container: InputContainer, video: VideoStream, track: IsoTrack) -> 
 
 
 def _picture_end_s(
-    container: InputContainer, video: VideoStream, track: IsoTrack, start_s: Fraction
+    container: av.container.InputContainer,
+    video: av.video.stream.VideoStream,
+    track: IsoTrack,
+    start_s: Fraction,
 ) -> float:
     """Length of the picture in seconds, from its first shown frame to the end of its last."""
     last = track.parts[-1]
@@ -184,7 +188,7 @@ def _picture_end_s(
     return (container.duration or 0) / 1e6
 
 
-def _sound_s(container: InputContainer) -> float:
+def _sound_s(container: av.container.InputContainer) -> float:
     lengths = [
         float(one.duration * one.time_base)
         for one in container.streams.audio

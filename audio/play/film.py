@@ -4,7 +4,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
-from av.video.reformatter import VideoReformatter
+import av
 
 from audio.files.pictures import Picture, upright
 from audio.files.reels import Reel, open_footage
@@ -27,7 +27,7 @@ class Film:
         self._open = ExitStack()
         self._footage = self._open.enter_context(open_footage(path))
         self._reel = Reel(self._footage, exact=True)
-        self._scaler = VideoReformatter()
+        self._scaler = av.video.reformatter.VideoReformatter()
 
     def at(self, clip_s: float, height: int) -> Shown:
         """The picture shown at a moment, ``height`` lines high. Raises Unreadable."""
