@@ -1,8 +1,9 @@
 """Where the song turns: sections with rehearsal letters, families and a suggestion of what they are.
 
-For each bar line, how much the music after it differs from the music before (sound colour, rhythm, harmony);
-then the row of sections that best balances those turns against how long sections of songs usually are. Where
-the music clearly turns on another beat, an edge is moved off the bar line.
+For each bar line, how much the music after it differs from the music before (sound colour, rhythm, harmony)
+and whether chords that come again elsewhere begin or end there; then the row of sections that best balances
+those turns against how long sections of songs usually are. Where the music clearly turns on another beat, an
+edge is moved off the bar line.
 """
 
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from audio.files.media import never, unheard
 from audio.song.beats import Beats
 from audio.song.harmony import HOP, pitch_classes, span_means
 from audio.song.onsets import RATE, song_samples
+from audio.song.returns import returns
 from audio.song.section_names import describe
 
 _MELS = 40
@@ -28,8 +30,11 @@ _TURN_WEIGHT, _NO_TURN = 2.4, -1.2
 """How a step speaks for a turn (logarithm of the odds); fitted on songs with known sections."""
 _WINDOWS: tuple[dict[int, float], ...] = ({2: 1.0, 4: 1.0}, {2: 1.0, 4: 1.0}, {8: 0.5})
 """Bars compared before and after a line, with their weights: for sound colour, rhythm, harmony."""
+_RETURN_WEIGHT = 0.8
+"""Weight of what comes back beside those; fitted like them."""
 # Share of sections by their length in bars (9452 sections of 912 songs; Nieto and others 2019): 8, 16, 4, 12
-# are most of them, one in five is no multiple of four. The rest is spread by hand over the other lengths.
+# are most of them, one in five is no multiple of four. The rest is spread by hand over other lengths: 7 in
+# a hundred are longer than 16 bars.
 _SHARES = {
     8: 0.449,
     16: 0.142,
@@ -42,7 +47,9 @@ _SHARES = {
     5: 0.015,
     2: 0.01,
 }
-_OTHER_SHARE, _SHORT_SHARE = 0.006, 0.002
+_OTHER_SHARE, _SHORT_SHARE, _LONG_SHARE = 0.006, 0.002, 0.012
+_HALF_AS_MANY = 4
+"""Bars by which a section over 16 is longer that is half as usual."""
 _LONGEST = 120
 _SHORTEST_BLOCKS = 4
 _END_GAIN = -3.0
@@ -226,14 +233,19 @@ def _even(values: NDArray[np.float64], least: float) -> NDArray[np.float64]:
 
 
 def _turns(features: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """How much more the music turns at each bar line than at the lines beside it, shape (bars + 1,)."""
-    turns = np.zeros(features[0].shape[0] + 1)
+    """How much more the music turns at each bar line than at the lines beside it, shape (bars + 1,);
+    ``features`` end with the harmony."""
+    turns = _RETURN_WEIGHT * _over_beside(returns(features[-1]))
     for values, windows in zip(features, _WINDOWS, strict=True):
         for width, share in windows.items():
-            step = _steps_between(values, width)
-            beside = np.pad(step, 1, mode="edge")
-            turns += share * (step - 0.5 * (beside[:-2] + beside[2:]))
+            turns += share * _over_beside(_steps_between(values, width))
     return turns
+
+
+def _over_beside(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    beside = np.pad(values, 1, mode="edge")
+    over: NDArray[np.float64] = values - 0.5 * (beside[:-2] + beside[2:])
+    return over
 
 
 def _steps_between(values: NDArray[np.float64], width: int) -> NDArray[np.float64]:
@@ -256,7 +268,8 @@ def _length_gains(*, bars: bool) -> NDArray[np.float64]:
         gains[:_SHORTEST_BLOCKS] = -20.0
         return gains
     length = np.arange(_LONGEST + 1)
-    shares = np.where(length < 4, _SHORT_SHARE, _OTHER_SHARE * 0.5 ** np.maximum(0.0, (length - 16) / 8))
+    shares = np.where(length < 4, _SHORT_SHARE, _OTHER_SHARE)
+    shares = np.where(length > 16, _LONG_SHARE * 0.5 ** ((length - 16) / _HALF_AS_MANY), shares)
     for bars_long, share in _SHARES.items():
         shares[bars_long] = share
     return np.log(shares)
