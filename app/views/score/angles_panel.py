@@ -130,7 +130,9 @@ class AnglesPanel(QWidget):
         self.subject = _combo(theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)")
         self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
-        self.name.setToolTip("Name of the angle; the name of another angle merges the two (Alt+N)")
+        self.name.setToolTip(
+            "Name of the angle; where another angle has it, you are asked whether to merge the two (Alt+N)"
+        )
         self.safety = QCheckBox("Sa&fety")
         self.safety.setToolTip("The angle to cut to when the others fail (S in the score, Alt+F here)")
         self.hidden = QCheckBox("H&idden")
@@ -246,9 +248,11 @@ class AnglesPanel(QWidget):
             self.safety_set.emit(angle.id, on)
 
     def _name_given(self) -> None:
-        angle = self._angle()
-        if angle is not None and self.name.text().strip() != angle.name:
-            self.renamed.emit(angle.id, self.name.text())
+        angle, name = self._angle(), self.name.text()
+        if angle is not None and name.strip() != angle.name:
+            # The old name stands until the new one is taken: a question may be asked, and left.
+            self.name.setText(angle.name)
+            self.renamed.emit(angle.id, name)
 
     def _subject_given(self) -> None:
         angle = self._angle()

@@ -159,7 +159,7 @@ class ScorePlace(Place):
     def rename_angle(self) -> None:
         """Ask for another name of the chosen angle."""
         for angle_id in self._several()[:1]:
-            self.deeds.ask_name(angle_id)
+            self._choose_left(angle_id, self.deeds.ask_name(angle_id))
 
     def toggle_safety(self) -> None:
         """Keep the chosen angle as safety, or no longer."""
@@ -176,8 +176,7 @@ class ScorePlace(Place):
         """Merge the chosen angles, or the chosen one into another."""
         left = self.deeds.merge(self._several())
         if left is not None:
-            self.catch_up()
-            self.canvas.choose(self.canvas.chosen.bar, left)
+            self._choose_left("", left)
 
     def group_angles(self) -> None:
         """Group the chosen angles."""
@@ -199,6 +198,12 @@ class ScorePlace(Place):
             return [one for one in self.angles.selected() if one in ids]
         chosen = self.canvas.chosen.angle_id
         return [chosen] if chosen in ids and chosen is not None else []
+
+    def _choose_left(self, before: str, left: str) -> None:
+        """Choose the angle into which the one chosen before has gone."""
+        if left != before:
+            self.catch_up()
+            self.canvas.choose(self.canvas.chosen.bar, left)
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
@@ -251,7 +256,7 @@ class ScorePlace(Place):
         self.overview.wanted.connect(self._go_to)
         self._player.moved.connect(self._music_moved)
         angles.chosen.connect(lambda angle_id: canvas.choose_at_rest(canvas.chosen.bar, angle_id))
-        angles.renamed.connect(deeds.rename)
+        angles.renamed.connect(lambda one, name: self._choose_left(one, deeds.rename(one, name)))
         angles.subject_given.connect(deeds.set_subject)
         angles.group_given.connect(deeds.set_group)
         angles.safety_set.connect(deeds.set_safety)

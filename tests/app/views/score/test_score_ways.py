@@ -190,3 +190,32 @@ def test_two_chosen_angles_are_merged_into_the_one_that_is_named(
     assert names[1] in left
     assert names[0] not in left
     assert shoot_window.session.undo_label == "Merge Angles"
+
+
+@pytest.mark.parametrize("answer", [None, 0, 1])
+def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers, answer: int | None
+) -> None:
+    session, panel = shoot_window.session, shoot_window.score.angles
+    before, drums = session.shoot, angle_of(shoot_window, "Drums")
+    canvas.choose(10, drums.id)
+    qtbot.keyClick(canvas, KEY.Key_A)
+    answers.one, answers.text = answer, "Kit"
+    panel.name.setFocus()
+    panel.name.setText("singer ")
+    qtbot.keyClick(panel.name, KEY.Key_Return)
+    assert answers.asked[0] == (
+        "There is an angle Singer already, with 3 takes. Should Drums, with 3 takes, go onto its stave?"
+    )
+    left = [angle.name for angle in session.shoot.angles]
+    if answer is None:
+        assert session.shoot == before
+        assert panel.name.text() == "Drums", "what was typed does not stay as if it were the name"
+    elif answer == 1:
+        assert "Drums" not in left
+        assert canvas.chosen.angle_id == angle_of(shoot_window, "Singer").id
+        session.undo()
+        assert session.shoot == before
+    else:
+        assert {"Kit", "Singer"} <= set(left)
+        assert "Drums" not in left
