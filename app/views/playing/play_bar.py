@@ -14,7 +14,8 @@ from app.views.parts.buttons import ActionButton
 from app.views.parts.drop_down import DropDown
 from app.views.parts.ink import Ink
 from app.views.parts.theme import Theme
-from app.views.playing.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
+from app.views.playing.loops import LOOPS, RANGE, loop_kind, loop_words, set_loop
+from app.views.playing.play_keys import HEARD, LOOP, PLAY
 from app.views.playing.player import Heard, Player
 
 HEARD_WORDS = {
@@ -28,6 +29,9 @@ CAUTION = (
     "Peaks are held down, but how loud it gets depends on your device. "
     "At work, the rules on noise of the place you are in come first."
 )
+
+
+LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
 
 
 class PlayBar(QWidget):
@@ -48,8 +52,8 @@ class PlayBar(QWidget):
         self._place.setToolTip("Where in the song one is: bar, beat, time")
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
-        self.loop = self._box("Loop", f"Play on, or the same bar or section again and again ({LOOP})", LOOPS)
-        self.loop.activated.connect(lambda index: set_loop(self._map(), player, LOOPS[index]))
+        self.loop = self._box("Loop", LOOP_TIP, LOOPS)
+        self.loop.activated.connect(self._loop_wanted)
         self.volume = QSlider(Qt.Orientation.Horizontal)
         self.volume.setRange(round(LEAST_DB), round(MOST_DB))
         self.volume.setPageStep(6)
@@ -71,7 +75,7 @@ class PlayBar(QWidget):
         player = self._player
         self._play.setText("Pause" if player.playing else "Play")
         self.heard.setCurrentIndex(list(HEARD_WORDS).index(player.heard))
-        self.loop.setCurrentIndex(LOOPS.index(loop_kind(self._map(), player)))
+        self._show_loop()
         self.volume.blockSignals(True)
         self.volume.setValue(round(player.volume_db))
         self.volume.blockSignals(False)
@@ -107,6 +111,7 @@ class PlayBar(QWidget):
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
         box = DropDown(self._theme)
+        box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
         box.addItems(list(entries))
         box.setAccessibleName(name)
         box.setToolTip(tip)
@@ -117,6 +122,21 @@ class PlayBar(QWidget):
 
     def _map(self) -> SongMap:
         return self._player.song_map
+
+    def _show_loop(self) -> None:
+        """Name what is looped; a range of bars has an entry of its own as long as it is looped."""
+        told, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
+        wanted = [*LOOPS, told] if kind == RANGE else list(LOOPS)
+        wanted[kind] = told
+        if [self.loop.itemText(n) for n in range(self.loop.count())] != wanted:
+            self.loop.clear()
+            self.loop.addItems(wanted)
+        self.loop.setCurrentIndex(kind)
+        self.loop.setToolTip(f"{told}. {LOOP_TIP}")
+
+    def _loop_wanted(self, kind: int) -> None:
+        if kind != RANGE:
+            set_loop(self._map(), self._player, kind)
 
     def _volume_moved(self, value: int) -> None:
         self._player.set_volume(float(value))

@@ -29,6 +29,8 @@ class ScoreCanvas(ScoreView):
     """A menu for an angle, at a place on the screen."""
     play_wanted = Signal(int, str)
     """Play from a bar, with an angle's take (its id may be empty)."""
+    escaped = Signal()
+    """The range and what is looped are to end."""
     angle_dropped = Signal(str, object)
     """A stave was dragged in front of another one (None: behind all); ids of angles."""
 
@@ -191,8 +193,9 @@ class ScoreCanvas(ScoreView):
             self._go_section(bar, 1 if key is Qt.Key.Key_PageDown else -1, extend)
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and not extend:
             self._go_angle(1 if key is Qt.Key.Key_Down else -1)
-        elif key is Qt.Key.Key_Escape and self.chosen.span is not None:
+        elif key is Qt.Key.Key_Escape:
             self.choose(bar)
+            self.escaped.emit()
         else:
             super().keyPressEvent(event)
 

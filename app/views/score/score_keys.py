@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 KEYS = [
     ("← →", "bar by bar"),
     ("Shift+← →", "choose a range of bars"),
-    ("Esc", "one bar instead of a range"),
+    ("Esc", "end the range and the loop"),
     ("↑ ↓", "angle by angle"),
     ("Page ↑ ↓", "section by section"),
     ("Home End", "first and last bar"),

@@ -252,6 +252,7 @@ class ScorePlace(Place):
         canvas.view_moved.connect(self.overview.show_seen)
         canvas.menu_wanted.connect(self._menu)
         canvas.play_wanted.connect(self.play_from)
+        canvas.escaped.connect(lambda: self._player.set_loop(None))
         canvas.angle_dropped.connect(deeds.place)
         self.overview.wanted.connect(self._go_to)
         self._player.moved.connect(self._music_moved)

@@ -118,6 +118,24 @@ def test_shift_r_loops_the_range_and_again_plays_on(
     assert shoot_window.player.loop is None
 
 
+def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player, box = shoot_window.player, shoot_window.score.play_bar.loop
+    canvas.choose(12)
+    canvas.choose(15, extend=True)
+    qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
+    assert box.currentText() == "Loop bars 12–15"
+    qtbot.keyClick(canvas, KEY.Key_Escape)
+    assert (canvas.chosen.span, player.loop) == (None, None)
+    assert [box.itemText(n) for n in range(box.count())] == ["Play on", "Loop bar", "Loop section"]
+    named = []
+    for _ in range(3):
+        qtbot.keyClick(canvas, KEY.Key_R)
+        named.append(box.currentText())
+    assert named == ["Loop bar 15", "Loop section B", "Play on"]
+
+
 def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
     canvas.choose(1)
     canvas.show_position(bar_s(2), follow=True)
