@@ -82,7 +82,7 @@ class PlayBar(QWidget):
         silent = player.volume_db <= LEAST_DB
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
         self._told.set_role("warm" if player.trouble else "dim")
-        self._told.setText(player.trouble or self._what())
+        self._told.setText(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -144,6 +144,8 @@ class PlayBar(QWidget):
     def _show_place(self, song_s: float) -> None:
         if self.isVisible():
             self._place.setText(place_words(self._map(), song_s))
+            if not self._player.trouble:
+                self._told.setText(self._what())
 
     def _what(self) -> str:
         """What plays, in a line."""
@@ -156,7 +158,11 @@ class PlayBar(QWidget):
         if found is None:
             return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
         clip, take = found
-        return f"{words.take_name(clip, take)} · {words.take_place(self._map(), take)}"
+        name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
+        if take.song_start_s <= player.song_s < take.song_end_s:
+            return f"{name} · {words.take_place(self._map(), take)}"
+        start, end = words.song_time(take.song_start_s, 1), words.song_time(take.song_end_s, 1)
+        return f"{name} · not heard here: it runs from {start} to {end}"
 
 
 def place_words(song_map: SongMap, song_s: float) -> str:

@@ -70,8 +70,10 @@ class BarPanel(QScrollArea):
         self._picture.setVisible(picture)
         self._moment.setVisible(picture)
 
-    def show_bar(self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen) -> None:
-        """Tell of the chosen bar or range; the picture is that of the chosen angle where it has one."""
+    def show_bar(
+        self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
+    ) -> None:
+        """Tell of the chosen bar or range; the picture is that of the take that is heard there."""
         facts = bar_facts(shoot, sections, chosen.bar) if chosen.bar is not None else None
         text = bar_text(facts) if facts is not None else None
         if chosen.span is not None:
@@ -83,13 +85,12 @@ class BarPanel(QScrollArea):
             self._picture.show_moment(None)
             return
         taken = (*facts.showing, *facts.doubtful, *facts.partly)
-        entry = next((e for e in taken if e.angle.id == chosen.angle_id), None)
+        entry = next((e for e in taken if e.take.id == take_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
             self._moment.setText(f"{name} · nothing here")
             self._picture.show_moment(None, without=f"{name} has nothing in this bar")
             return
-        entry = entry or (taken[0] if taken else None)
         self._show_picture(shoot, sections, facts.number, entry)
 
     @property

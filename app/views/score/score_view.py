@@ -148,6 +148,17 @@ class ScoreView(QAbstractScrollArea):
         if follow and song_s is not None and was_seen and not self._sees(song_s):
             self.scroll_to(song_s)
 
+    @property
+    def heard_id(self) -> str | None:
+        """The take marked as the one that is heard."""
+        return self._over.heard_id
+
+    def show_heard(self, take_id: str | None, loop: tuple[float, float] | None) -> None:
+        """Mark the take that is heard, and what is looped."""
+        if (take_id, loop) != (self._over.heard_id, self._over.loop):
+            self._over = replace(self._over, heard_id=take_id, loop=loop)
+            self.viewport().update()
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
         rect = event.rect()

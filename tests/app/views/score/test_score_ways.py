@@ -107,6 +107,56 @@ def test_enter_plays_from_the_bar_with_the_angle_there(
     assert wanted == [(bar_s(40), take)]
 
 
+def take_of(window: MainWindow, file: str, number: int = 0) -> str:
+    clips = window.session.shoot.clips
+    return next(clip.takes[number].id for clip in clips if clip.media.path.endswith(file))
+
+
+def test_space_plays_what_was_chosen_last_be_it_while_something_played(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player = shoot_window.player
+    canvas.choose(40, angle_of(shoot_window, "Accordion").id)
+    assert (player.song_s, player.take_id) == (bar_s(40), take_of(shoot_window, "C0004.mov"))
+    assert "Accordion · C0004, take 1" in shoot_window.score.play_bar._told.text()
+    qtbot.keyClick(canvas, KEY.Key_Space)
+    assert player.playing
+    canvas.choose(20, angle_of(shoot_window, "Drums").id)
+    assert player.take_id == take_of(shoot_window, "C0006.mov"), "heard at once, where the music is"
+    assert player.position() < bar_s(42)
+    qtbot.keyClick(canvas, KEY.Key_Space)
+    assert not player.playing
+    assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
+    # What was listened to elsewhere in between is not what is played here.
+    shoot_window.go(2)
+    player.choose(take_of(shoot_window, "C0009.mov"))
+    player.seek(3.0)
+    shoot_window.go(3)
+    assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
+
+
+def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    at, player = point_of(canvas, 20, "Singer"), shoot_window.player
+    under = take_of(shoot_window, "C0002.mov")
+    system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
+    box = next(t for s in system.staves for t in s.takes if t.take.id == under)
+    at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
+    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert player.playing
+    assert player.take_id == canvas.heard_id == under
+    assert "C0002, take 1 at" in shoot_window.score.panel._moment.text()
+    qtbot.keyClick(canvas, KEY.Key_K)
+    assert player.take_id == canvas.heard_id == take_of(shoot_window, "C0001.mov")
+    player.pause()
+    # A picture that is pressed is chosen in the score as well, and one stays where one is.
+    player.seek(bar_s(21) + 0.5)
+    player.choose(take_of(shoot_window, "C0007.mov"))
+    assert canvas.chosen.angle_id == angle_of(shoot_window, "Roaming").id
+    assert player.song_s == bar_s(21) + 0.5
+
+
 def test_shift_r_loops_the_range_and_again_plays_on(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
