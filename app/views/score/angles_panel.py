@@ -173,10 +173,12 @@ class AnglesPanel(QWidget):
         counts: dict[str, int] = {}
         for clip in shoot.clips:
             counts[clip.angle_id] = counts.get(clip.angle_id, 0) + len(clip.takes)
+        seen = {clip.angle_id for clip in shoot.clips if clip.frame_rate is not None}
         self._filling = True
         self.list.clear()
         for angle in stave_order(shoot.angles):
-            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0)))
+            sound_only = angle.id in counts and angle.id not in seen
+            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0), sound_only=sound_only))
             item.setData(ID, angle.id)
             item.setToolTip(item.text())
             self.list.addItem(item)
@@ -265,8 +267,8 @@ class AnglesPanel(QWidget):
             self.group_given.emit(self.selected() or [angle.id], self.group.currentText())
 
 
-def _line(angle: Angle, takes: int) -> str:
-    parts = [words.count(takes, "take")]
+def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
+    parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
     if angle.subject:
         parts.insert(0, angle.subject)
     if angle.group:

@@ -84,7 +84,7 @@ class BarPanel(QScrollArea):
         if facts is None:
             self._picture.show_moment(None)
             return
-        taken = (*facts.showing, *facts.doubtful, *facts.partly)
+        taken = (*facts.showing, *facts.doubtful, *facts.partly, *facts.sound)
         entry = next((e for e in taken if e.take.id == take_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
@@ -110,7 +110,10 @@ class BarPanel(QScrollArea):
         self._moment.setText(
             f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}"
         )
-        self._picture.show_moment(entry.clip, clip_s)
+        if entry.clip.frame_rate is None:
+            self._picture.show_moment(None, without="Sound only: there is nothing to see")
+        else:
+            self._picture.show_moment(entry.clip, clip_s)
 
     def _refresh(self) -> None:
         while (item := self._lines.takeAt(0)) is not None:

@@ -46,6 +46,7 @@ def bar_text(facts: BarFacts) -> PanelText:
         ("", facts.showing),
         (DOUBTFUL, facts.doubtful),
         ("Only part of it", facts.partly),
+        ("Sound only, not counted", facts.sound),
         ("Nearest else", facts.near),
     )
     return PanelText(

@@ -245,6 +245,8 @@ class ScoreCanvas(ScoreView):
         if hit.take is not None:
             parts.append(words.take_name(hit.take.clip, hit.take.take))
             parts.append(words.take_state(hit.take.take))
+            if hit.take.clip.frame_rate is None:
+                parts.append("sound only, not counted")
         if hit.bar is not None:
             bar = hit.bar.coverage
             parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")

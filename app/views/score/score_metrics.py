@@ -5,6 +5,9 @@ from dataclasses import dataclass
 SLIM_ROOM = 5.0
 """The sub-staves of an angle share so many lines of text, as long as they can be seen."""
 
+FEWEST = 8
+"""As many bars at least have to stand on a line to fill it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Metrics:
@@ -93,10 +96,11 @@ class Metrics:
         """The narrowest bar at the usual size."""
         return round(self.em * 3.4)
 
-    @property
-    def widest_bar(self) -> float:
-        """Bars are not stretched beyond this."""
-        return self.narrowest_bar * 2 if self.flows else max(round(self.em * 14.0), self.narrowest_bar * 1.6)
+    def widest_bar(self, room: float) -> float:
+        """Bars are not stretched beyond this on a line of that width: a short section stays short."""
+        if self.flows:
+            return self.narrowest_bar * 2
+        return max(min(round(self.em * 14.0), room / FEWEST), self.narrowest_bar * 1.25)
 
     def slim(self, further: int) -> float:
         """Height of each of so many further takes lying over the same bars of the same angle."""
@@ -104,6 +108,10 @@ class Metrics:
             return max(1.0, self.picture * 0.5)
         return max(0.45 * self.em, min(1.25 * self.em, SLIM_ROOM * self.em / max(further, 1)))
 
-    def stave(self, rows: int) -> float:
+    def lead(self, sound_only: bool) -> float:
+        """Height of the uppermost take of a stave; without pictures two lines of text will do."""
+        return min(self.picture, round(self.em * 1.95)) if sound_only else self.picture
+
+    def stave(self, rows: int, sound_only: bool = False) -> float:
         """Height of a stave whose takes lie in so many rows."""
-        return self.picture + (rows - 1) * self.slim(rows - 1)
+        return self.lead(sound_only) + (rows - 1) * self.slim(rows - 1)

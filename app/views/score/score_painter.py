@@ -77,6 +77,8 @@ class ScorePainter:
         parts = [angle.subject] if angle.subject and angle.subject.casefold() != angle.name.casefold() else []
         if angle.safety and angle.name.casefold() != "safety":
             parts.append("safety")
+        if stave.sound_only:
+            parts.append("sound only")
         parts.append(words.count(len(stave.takes), "take"))
         return " · ".join(parts)
 

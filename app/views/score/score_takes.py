@@ -56,7 +56,10 @@ class TakePainter:
         ink = self._ink
         if area.height() < ink.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
             return
-        text = ink.elided(words.take_name(box.clip, box.take), area.width() - 6, looks.SMALL)
+        name = words.take_name(box.clip, box.take)
+        if box.clip.frame_rate is None:
+            name += " · sound only"
+        text = ink.elided(name, area.width() - 6, looks.SMALL)
         ink.draw(
             self._p, (area.x() + 4, area.y() - 1, area.width(), area.height()), text, looks.SMALL, ink.ink
         )
