@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalett
 from PySide6.QtWidgets import QApplication
 
 from app.model.shoot import Angle
+from app.model.staves import COLOURS
 
 
 class Scheme(StrEnum):
@@ -115,7 +116,7 @@ class Theme(QObject):
         """The colour of an angle, by its order among the angles."""
         if angle.safety:
             return QColor(self.colours.safety)
-        return QColor(self.colours.angles[order % len(self.colours.angles)])
+        return QColor(self.colours.angles[order % COLOURS])
 
     def font(self, size: float = TEXT, *, bold: bool = False, italic: bool = False) -> QFont:
         """The system's font at a relative size."""

@@ -58,7 +58,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         return None
     section, bar = found
     song_map = shoot.song.map
-    order = colour_ranks(shoot.angles)
+    order = colour_ranks(shoot)
     angles = {angle.id: angle for angle in shoot.angles}
     showing: list[Showing] = []
     doubtful: list[Showing] = []

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage import SectionCoverage
 from app.model.shoot import Shoot
+from app.model.staves import COLOURS
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.ink import Ink
@@ -136,6 +137,8 @@ class BarPanel(QScrollArea):
                 self._lines.addWidget(Ink(self._theme, heading, italic=True, role="dim"))
             role = "warm" if heading == DOUBTFUL else "dim"
             for entry in entries:
-                colour = self._theme.angle_colour(entry.angle, entry.order).name()
-                self._lines.addWidget(AngleLine(self._theme, entry.angle.name, entry.line, colour, role))
+                colour = self._theme.angle_colour(entry.angle, entry.order)
+                marks = 1 if entry.angle.safety else 1 + entry.order // COLOURS
+                line = AngleLine(self._theme, entry.angle.name, entry.line, colour, marks, role)
+                self._lines.addWidget(line)
         self.setAccessibleDescription(self.text)

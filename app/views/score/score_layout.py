@@ -52,7 +52,7 @@ def content(shoot: Shoot, sections: Sequence[SectionCoverage], *, silent: bool =
     for clip in (*counted_clips(shoot), *sound_clips(shoot)):
         for take in clip.takes:
             takes.setdefault(clip.angle_id, []).append(Laid(take.song_start_s, take.song_end_s, clip, take))
-    ranks = colour_ranks(shoot.angles)
+    ranks = colour_ranks(shoot)
     parts = tuple(
         Part(angle, ranks[angle.id], tuple(takes[angle.id]), rows_of(takes[angle.id]))
         for angle in stave_order(shoot.angles)
