@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QLineF, QRect, QRectF, Qt
+from PySide6.QtCore import QLineF, QRect, QRectF
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.shoot import SongMap
@@ -163,16 +163,18 @@ class ScorePainter:
         p.drawLines([QLineF(x0, middle, x1, middle) for x0, x1 in stave.rests])
         if height < 3:
             return
-        p.setPen(QPen(self._ink.edge, 1))
-        p.setBrush(self._ink.hatch)
         places = []
         for x0, x1 in stave.rests:
             width = min((x1 - x0) * 0.5, m.em * 2.2)
             if width >= 4:
                 left = round((x0 + x1 - width) / 2)
                 places.append(QRect(left, round(middle - 0.5 - height / 2), round(width), round(height)))
+        # Saved and restored: where a pixel is one and a half, the library else misplaces the next words.
+        p.save()
+        p.setPen(QPen(self._ink.edge, 1))
+        p.setBrush(self._ink.hatch)
         p.drawRects(places)
-        p.setBrush(Qt.BrushStyle.NoBrush)
+        p.restore()
 
     def _lines(self, system: System) -> None:
         if not system.staves:

@@ -6,17 +6,21 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtGui import QColor, QPainter, QPixmap
 from pytestqt.qtbot import QtBot
 
 from app.model import edits
 from app.model.coverage import coverage
-from app.model.shoot import Shoot
+from app.model.shoot import Angle, Shoot, SongMap
+from app.views.parts.theme import Theme
 from app.views.score.bar_facts import bar_facts
 from app.views.score.panel_text import bar_text
-from app.views.score.score_boxes import ScoreLayout
+from app.views.score.score_boxes import ScoreLayout, Stave
 from app.views.score.score_canvas import ScoreCanvas
+from app.views.score.score_ink import ScoreInk
 from app.views.score.score_layout import content, lay_out
 from app.views.score.score_metrics import Metrics
+from app.views.score.score_painter import ScorePainter
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song
@@ -331,3 +335,25 @@ def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
 def test_a_shoot_without_song_has_no_systems() -> None:
     empty = Shoot()
     assert lay_out(content(empty, coverage(empty)), 1000, Metrics(16.0)).systems == ()
+
+
+def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(theme: Theme) -> None:
+    """Angle names after hatched rests: at their places there is ink, on the paper beside them none."""
+    ink = ScoreInk(theme, 1.5)
+    picture = QPixmap(150, 90)
+    picture.setDevicePixelRatio(1.5)
+    picture.fill(theme.colour("paper"))
+    p = QPainter(picture)
+    painter = ScorePainter(p, ink, Metrics(16.0), None, SongMap())  # type: ignore[arg-type]
+    painter._rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
+    ink.draw(p, (20, 40, 0, 16), "M", 1.0, QColor("black"))
+    p.end()
+    shown = picture.toImage()
+    dark = [
+        (x / 1.5, y / 1.5)
+        for x in range(150)
+        for y in range(36, 90)
+        if shown.pixelColor(x, y).lightness() < 60
+    ]
+    assert dark
+    assert all(20 <= x < 36 and 40 <= y < 56 for x, y in dark)
