@@ -3,7 +3,7 @@
 from bisect import bisect_right
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QShowEvent
+from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from app.listening import LEAST_DB, MOST_DB
@@ -99,15 +99,25 @@ class PlayBar(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(round(em * 0.25))
-        row = QHBoxLayout()
-        row.setSpacing(round(em * 0.6))
-        for widget in (self.button, self._place):
-            row.addWidget(widget)
-        row.addStretch(1)
+        self._row, self._below = QHBoxLayout(), QHBoxLayout()
+        for row in (self._row, self._below):
+            row.setSpacing(round(em * 0.6))
+            column.addLayout(row)
+        self._row.addWidget(self.button)
+        self._row.addWidget(self._place)
+        self._row.addStretch(1)
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
-            row.addWidget(widget)
-        column.addLayout(row)
-        column.addWidget(self._told)
+            self._row.addWidget(widget)
+        self._below.addWidget(self._told, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is no room for all in a row, the place in the song goes below."""
+        super().resizeEvent(event)
+        shown = (self.button, self._place, self._alone or self.heard, self.loop, self.volume, self._level)
+        wanted = sum(max(one.sizeHint().width(), one.minimumWidth()) for one in shown)
+        narrow = self.width() < wanted + self._row.spacing() * len(shown)
+        if narrow != (self._below.indexOf(self._place) >= 0):
+            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self._place)
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
         box = DropDown(self._theme)

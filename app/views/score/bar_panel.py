@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage import SectionCoverage
@@ -61,15 +62,18 @@ class BarPanel(QScrollArea):
         box.addStretch(1)
         theme.changed.connect(self._refresh)
         self._text: PanelText | None = None
-        self.fit(20 * theme.em())
 
-    def fit(self, width: float, *, picture: bool = True) -> None:
-        """Fit into so wide a sheet, with a picture or without."""
+    def show_picture(self, on: bool) -> None:
+        """Show a picture of the moment, or leave it out."""
+        self._picture.setVisible(on)
+        self._moment.setVisible(on)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        # As wide as the sheet, whether or not the scroll bar is there.
+        bar = self.verticalScrollBar().sizeHint().width()
         em = self._theme.em()
-        # The scroll bar may come and go beside the picture.
-        self._picture.set_width(max(4 * em, width - 3 * em))
-        self._picture.setVisible(picture)
-        self._moment.setVisible(picture)
+        self._picture.set_width(max(4 * em, self.width() - bar - 2 * round(em)))
+        super().resizeEvent(event)
 
     def show_bar(
         self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
@@ -111,10 +115,7 @@ class BarPanel(QScrollArea):
         self._moment.setText(
             f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}"
         )
-        if entry.clip.frame_rate is None:
-            self._picture.show_moment(None, without="Sound only: there is nothing to see")
-        else:
-            self._picture.show_moment(entry.clip, clip_s)
+        self._picture.show_moment(entry.clip, clip_s)
 
     def _refresh(self) -> None:
         while (item := self._lines.takeAt(0)) is not None:

@@ -68,8 +68,11 @@ def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
     room = max(width - left - metrics.margin, metrics.narrowest_bar)
     systems: list[System] = []
     y = metrics.margin
-    for line in lines(shown, room, metrics):
-        systems += _line(shown, line, (left, room, y), metrics)
+    broken = lines(shown, room, metrics)
+    fullest = max((sum(len(piece.bars) for piece in line) for line in broken), default=1)
+    widest = metrics.widest_bar(room, fullest) if shown.counted else room
+    for line in broken:
+        systems += _line(shown, line, (left, room, y), widest, metrics)
         y = systems[-1].bottom + metrics.after
     places = {bar.coverage.bar.number: (system, bar) for system in systems for bar in system.bars}
     return ScoreLayout(tuple(systems), y, places)
@@ -104,12 +107,16 @@ def _broken(bars: Sequence[BarCoverage], room: float, metrics: Metrics) -> list[
 
 
 def _line(
-    shown: Content, pieces: Sequence[_Piece], place: tuple[float, float, float], metrics: Metrics
+    shown: Content,
+    pieces: Sequence[_Piece],
+    place: tuple[float, float, float],
+    widest: float,
+    metrics: Metrics,
 ) -> list[System]:
     left, room, top = place
     count = sum(len(piece.bars) for piece in pieces)
     free = room - (len(pieces) - 1) * metrics.beside
-    wide = min(free, count * metrics.widest_bar(room)) if shown.counted else free
+    wide = min(free, count * widest)
     spans = [(p.bars[0].bar.start_s, p.bars[-1].bar.end_s) for p in pieces]
     per_bar = wide / count
     # Staves first, for all sections on the line: they share heights.

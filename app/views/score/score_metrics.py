@@ -6,7 +6,7 @@ SLIM_ROOM = 5.0
 """The sub-staves of an angle share so many lines of text, as long as they can be seen."""
 
 FEWEST = 8
-"""As many bars at least have to stand on a line to fill it."""
+"""As many bars at least have to stand on a line to fill it, where there are so many on any."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +21,8 @@ class Metrics:
     """A line is broken before bars get narrower; 0 for the usual width."""
     take: float = 0.0
     """Height of a take; 0 for the usual height."""
+    name: float = 0.0
+    """Width of the widest angle name."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -39,7 +41,8 @@ class Metrics:
         """Width of the column of angle names."""
         if not self.names:
             return round(self.em * 1.4)
-        return round(min(max(0.16 * self.width, 5.5 * self.em), 9 * self.em) if self.width else 8 * self.em)
+        wanted = self.name + self.em if self.name else 8 * self.em
+        return round(min(max(wanted, 5.5 * self.em), max(0.2 * self.width, 8 * self.em), 14 * self.em))
 
     @property
     def heading(self) -> float:
@@ -96,11 +99,14 @@ class Metrics:
         """The narrowest bar at the usual size."""
         return round(self.em * 3.4)
 
-    def widest_bar(self, room: float) -> float:
-        """Bars are not stretched beyond this on a line of that width: a short section stays short."""
+    def widest_bar(self, room: float, fullest: int) -> float:
+        """Bars are not stretched beyond this where lines are so wide and hold so many bars at the most.
+
+        A short section stays short.
+        """
         if self.flows:
             return self.narrowest_bar * 2
-        return max(min(round(self.em * 14.0), room / FEWEST), self.narrowest_bar * 1.25)
+        return max(min(round(self.em * 14.0), room / min(FEWEST, fullest)), self.narrowest_bar)
 
     def slim(self, further: int) -> float:
         """Height of each of so many further takes lying over the same bars of the same angle."""

@@ -124,14 +124,20 @@ class ScorePainter:
         size = looks.LARGE if not m.flows else looks.SMALL
         for box in system.bars:
             wide = box.x1 - box.x0
-            number = box.coverage.bar.number
-            if numbered:
-                ink.draw(p, (box.x0 + 3, top, 0, height), str(number), looks.SMALL, ink.dim)
+            number, figure = str(box.coverage.bar.number), depth_figure(box)
             colour = ink.warm if box.thin else ink.ink
-            figure = depth_figure(box)
-            half = (wide - ink.width(figure, size, bold=box.thin)) / 2
-            left = box.x0 + (max(half, 6 + ink.width(str(number), looks.SMALL)) if numbered else half)
-            ink.draw(p, (left, top, 0, height), figure, size, colour, bold=box.thin)
+            beside = 6 + ink.width(number, looks.SMALL) if numbered else 0.0
+            wanted = ink.width(figure, size, bold=box.thin)
+            # Where both do not fit, the figure is written smaller; then the number gives way.
+            fits = beside + wanted <= wide - 2
+            own = size if fits else looks.SMALL
+            wanted = wanted if fits else ink.width(figure, own, bold=box.thin)
+            if beside + wanted > wide - 2:
+                beside = 0.0
+            if beside:
+                ink.draw(p, (box.x0 + 3, top, 0, height), number, looks.SMALL, ink.dim)
+            left = box.x0 + max((wide - wanted) / 2, beside)
+            ink.draw(p, (left, top, 0, height), figure, own, colour, bold=box.thin)
 
     def _steps(self, system: System, top: float, height: float) -> None:
         p, ink = self._p, self._ink

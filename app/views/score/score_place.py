@@ -259,7 +259,7 @@ class ScorePlace(Place):
         part, least = (0.36, 24) if self.acts.watch.isChecked() else (0.22, 20)
         width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
         self._beside.setMaximumWidth(round(width))
-        self.panel.fit(width, picture=not self.acts.watch.isChecked())
+        self.panel.show_picture(not self.acts.watch.isChecked())
         self.watch.setMaximumHeight(
             round(min(width * 9 / 16 + self.watch.controls.sizeHint().height() + em, 0.6 * self.height()))
         )
