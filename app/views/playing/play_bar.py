@@ -83,6 +83,7 @@ class PlayBar(QWidget):
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
         self._told.set_role("warm" if player.trouble else "dim")
         self._told.setText(player.trouble)
+        self._told.setToolTip(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -118,6 +119,7 @@ class PlayBar(QWidget):
         narrow = self.width() < wanted + self._row.spacing() * len(shown)
         if narrow != (self._below.indexOf(self._place) >= 0):
             (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self._place)
+        self._show_place(self._player.song_s)
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
         box = DropDown(self._theme)
@@ -155,7 +157,13 @@ class PlayBar(QWidget):
         if self.isVisible():
             self._place.setText(place_words(self._map(), song_s))
             if not self._player.trouble:
-                self._told.setText(self._what())
+                self._tell(self._what())
+
+    def _tell(self, text: str) -> None:
+        """Tell it on one line, so that nothing above moves while it plays."""
+        room = max(self._told.width() - 2, 0)
+        self._told.setText(self._told.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        self._told.setToolTip(text)
 
     def _what(self) -> str:
         """What plays, in a line."""
