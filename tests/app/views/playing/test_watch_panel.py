@@ -282,6 +282,8 @@ def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen:
     told = screen.bar._told
     screen.player.choose("G0021.MOV 1")
     assert told.toolTip() == "Fiddle hands · G0021, take 1 · not heard here: it runs from 1:09.3 to 1:21.8"
-    screen.resize(560, 620)
+    screen.setFixedWidth(screen.minimumSizeHint().width())
+    told.setFixedWidth(200)
+    screen.bar.refresh()
     assert told.text().endswith("…")
     assert told.fontMetrics().horizontalAdvance(told.text()) <= told.width()
