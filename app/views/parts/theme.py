@@ -56,7 +56,7 @@ LIGHT = Colours(
     edge="#8a8474",
     warm="#a93c16",
     chosen="#e9e2cf",
-    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#3c869f"),
+    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#1c4607"),
     safety="#6f6b5f",
 )
 DARK = Colours(
@@ -68,7 +68,7 @@ DARK = Colours(
     edge="#84827c",
     warm="#f58a60",
     chosen="#3a3a3f",
-    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#addbeb"),
+    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#378702"),
     safety="#a09b8d",
 )
 
