@@ -5,8 +5,8 @@ from dataclasses import dataclass
 SLIM_ROOM = 5.0
 """The sub-staves of an angle share so many lines of text, as long as they can be seen."""
 
-FEWEST = 8
-"""As many bars at least have to stand on a line to fill it, where there are so many on any."""
+STRETCHED = 1.5
+"""Bars of a short line are so many times as wide as those of the fullest one at the most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ class Metrics:
         """
         if self.flows:
             return self.narrowest_bar * 2
-        return max(min(round(self.em * 14.0), room / min(FEWEST, fullest)), self.narrowest_bar)
+        return max(min(round(self.em * 14.0), STRETCHED * room / fullest), self.narrowest_bar)
 
     def slim(self, further: int) -> float:
         """Height of each of so many further takes lying over the same bars of the same angle."""
