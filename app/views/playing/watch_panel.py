@@ -190,7 +190,11 @@ class WatchPanel(QWidget):
         name = self.tiles[0].caption if self._takes else 0.0
 
         def size(columns: int) -> float:
-            return min(wide / columns / 16, (high / ceil(count / columns) - name) / 9)
+            rows, apart = ceil(count / columns), self._grid.spacing()
+            return min(
+                (wide - (columns - 1) * apart) / columns / 16,
+                ((high - (rows - 1) * apart) / rows - name) / 9,
+            )
 
         columns = max(range(1, count + 1), key=size)
         for number, tile in enumerate(self.tiles):

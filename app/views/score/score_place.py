@@ -244,6 +244,7 @@ class ScorePlace(Place):
         canvas.menu_wanted.connect(self._menu)
         canvas.angle_dropped.connect(deeds.place)
         self.overview.wanted.connect(self._go_to)
+        self.watch.controls.changed.connect(self._fit)
         self._player.moved.connect(self._music_moved)
         angles.chosen.connect(lambda angle_id: canvas.choose_at_rest(canvas.chosen.bar, angle_id))
         angles.renamed.connect(lambda one, name: self._choose_left(one, deeds.rename(one, name)))
@@ -260,9 +261,10 @@ class ScorePlace(Place):
         width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
         self._beside.setMaximumWidth(round(width))
         self.panel.show_picture(not self.acts.watch.isChecked())
-        self.watch.setMaximumHeight(
-            round(min(width * 9 / 16 + self.watch.controls.sizeHint().height() + em, 0.6 * self.height()))
-        )
+        # One picture is as high as the sheet is wide; several may have more, to be larger.
+        one = width * 9 / 16 + self.watch.controls.sizeHint().height() + em
+        most = 0.6 * self.height()
+        self.watch.setMaximumHeight(round(most if self.watch.controls.many else min(one, most)))
 
     def _menu(self, angle_id: str, at: QPoint) -> None:
         menu = QMenu(self)
