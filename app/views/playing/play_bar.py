@@ -110,6 +110,9 @@ class PlayBar(QWidget):
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
             self._row.addWidget(widget)
         self._below.addWidget(self._told, 1)
+        for control in (self.button, self.heard, self.loop, self.volume):
+            # A click leaves the keyboard where it was, so that Space goes on playing.
+            control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is no room for all in a row, the place in the song goes below."""

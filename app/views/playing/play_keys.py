@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QSlider, QWidget
+from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
 
 from app.model.shoot import SongMap
 from app.views.playing.loops import next_loop
@@ -46,7 +46,7 @@ class PlayKeys(QObject):
 
     def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
         # The space bar belongs to a control that has the keyboard and knows what to do with it.
-        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QSlider | QAbstractSpinBox))
+        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox))
 
     def _next_heard(self) -> None:
         order = list(Heard)

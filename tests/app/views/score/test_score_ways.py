@@ -157,6 +157,19 @@ def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
     assert player.song_s == bar_s(21) + 0.5
 
 
+def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    score, player = shoot_window.score, shoot_window.player
+    for control in (score.play_bar.volume, score.zoom_row.slider):
+        qtbot.mouseClick(control, Qt.MouseButton.LeftButton)
+    assert canvas.hasFocus()
+    score.play_bar.volume.setFocus()
+    qtbot.keyClick(score.play_bar.volume, KEY.Key_Space)
+    assert player.playing, "a slider has no use for the space bar"
+    player.pause()
+
+
 def test_shift_r_loops_the_range_and_again_plays_on(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
