@@ -17,12 +17,17 @@ def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]
     """Name an angle. Where another angle has that name already, the two become one: the other."""
     old = shoot.angle(angle_id)
     name = _checked_name(name)
-    twin = next((a for a in shoot.angles if a.id != angle_id and same_name(a.name, name)), None)
+    twin = namesake(shoot, angle_id, name)
     if twin is not None:
         return assign_angle(shoot, [clip.id for clip in shoot.clips if clip.angle_id == angle_id], twin.name)
     if old.name == name:
         return shoot, NOTHING
     return _with_angle(shoot, replace(old, name=name)), Change.ANGLES
+
+
+def namesake(shoot: Shoot, angle_id: str, name: str) -> Angle | None:
+    """Another angle that has the name already, as people read names; None where it is free."""
+    return next((a for a in shoot.angles if a.id != angle_id and same_name(a.name, name)), None)
 
 
 def assign_angle(shoot: Shoot, clip_ids: Collection[str], name: str) -> tuple[Shoot, Change]:

@@ -112,6 +112,14 @@ def counted_clips(shoot: Shoot) -> tuple[Clip, ...]:
     return pictures or tuple(clips)
 
 
+def sound_clips(shoot: Shoot) -> tuple[Clip, ...]:
+    """The clips that are heard but show nothing, and so do not count; in stave order."""
+    counted = {clip.id for clip in counted_clips(shoot)}
+    place = {angle.id: n for n, angle in enumerate(stave_order(shoot.angles))}
+    clips = sorted(shoot.clips, key=lambda clip: place.get(clip.angle_id, len(place)))
+    return tuple(clip for clip in clips if clip.id not in counted)
+
+
 def coverage(shoot: Shoot) -> tuple[SectionCoverage, ...]:
     """Who covers which bar, section by section; empty where there is no song.
 

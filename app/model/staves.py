@@ -1,8 +1,12 @@
 """The order in which angles stand in a score: groups together, safeties last."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from itertools import count, pairwise
 
-from app.model.shoot import Angle
+from app.model.shoot import Angle, Shoot
+
+COLOURS = 6
+"""So many angles have a colour of their own; further ones share it, and their takes have one more line."""
 
 
 def stave_order(angles: Iterable[Angle]) -> tuple[Angle, ...]:
@@ -35,11 +39,25 @@ def stave_blocks(angles: Iterable[Angle]) -> tuple[tuple[Angle, ...], ...]:
     return tuple(tuple(block) for block in blocks)
 
 
-def colour_ranks(angles: Sequence[Angle]) -> dict[str, int]:
+def colour_ranks(shoot: Shoot) -> dict[str, int]:
     """For each angle's id a number that picks its colour, and stays when staves are moved.
 
-    >>> colour_ranks((Angle("angle-10", "Drums"), Angle("angle-9", "Fiddle")))
+    Angles of which there is something to see come first. Numbers that are `COLOURS` apart share a colour;
+    where two such staves came to stand beside each other, the lower one gets another number.
+
+    >>> colour_ranks(Shoot(angles=(Angle("angle-10", "Drums"), Angle("angle-9", "Fiddle"))))
     {'angle-9': 0, 'angle-10': 1}
     """
-    ids = sorted((angle.id for angle in angles), key=lambda one: (len(one), one))
-    return {one: rank for rank, one in enumerate(ids)}
+    seen = {clip.angle_id for clip in shoot.clips if clip.takes and clip.frame_rate is not None}
+    ids = sorted(
+        (angle.id for angle in shoot.angles), key=lambda one: (bool(seen) and one not in seen, len(one), one)
+    )
+    ranks = {one: rank for rank, one in enumerate(ids)}
+    # A safety has a colour of its own.
+    staves = [angle.id for angle in stave_order(shoot.angles) if not angle.safety]
+    for n, (above, one) in enumerate(pairwise(staves), 1):
+        if ranks[above] % COLOURS == ranks[one] % COLOURS:
+            near = {ranks[two] % COLOURS for two in (above, *staves[n + 1 : n + 2])}
+            free = (rank for rank in count(len(ids)) if rank not in ranks.values())
+            ranks[one] = next(rank for rank in free if rank % COLOURS not in near)
+    return ranks

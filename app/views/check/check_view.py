@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor
 
 from app.model.check_queue import Entry, is_open
 from app.model.shoot import Clip, Shoot, SongMap, Take
+from app.model.staves import colour_ranks
 from app.session import Session
 from app.views.check import check_words
 from app.views.check.check_keys import MOST_PLACES
@@ -149,9 +150,8 @@ class CheckView:
         return f"Reading song and take …{far}"
 
     def _colour(self, clip: Clip) -> QColor:
-        angles = self._session.shoot.angles
-        order = next(n for n, angle in enumerate(angles) if angle.id == clip.angle_id)
-        return self._theme.angle_colour(angles[order], order)
+        shoot = self._session.shoot
+        return self._theme.angle_colour(shoot.angle(clip.angle_id), colour_ranks(shoot)[clip.angle_id])
 
 
 def _reason(entry: Entry) -> str:

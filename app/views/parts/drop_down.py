@@ -1,8 +1,8 @@
 """A field with a list to choose from; the style sheet gives its edges, the arrow is painted here."""
 
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from app.views.parts.theme import Theme
 
@@ -16,7 +16,18 @@ class DropDown(QComboBox):
         theme.changed.connect(self.update)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
+        style, option = QStylePainter(self), QStyleOptionComboBox()
+        self.initStyleOption(option)
+        field = self.style().subControlRect(
+            QStyle.ComplexControl.CC_ComboBox, option, QStyle.SubControl.SC_ComboBoxEditField, self
+        )
+        option.currentText = self.fontMetrics().elidedText(
+            option.currentText, Qt.TextElideMode.ElideRight, field.width()
+        )
+        style.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        if not self.isEditable():
+            style.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+        style.end()
         p = QPainter(self)
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         em = self._theme.em()

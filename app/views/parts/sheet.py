@@ -44,6 +44,11 @@ QListWidget::item:selected {{ border-left: 4px solid {c.ink}; }}
 QHeaderView, QTableCornerButton::section {{ background: {c.paper}; }}
 QHeaderView::section {{ color: {c.dim}; background: {c.paper}; border: 0; border-bottom: 1px solid {c.edge};
     padding: {pad}px {pad + 3}px; }}
+QSlider::groove:horizontal {{ height: 3px; background: {c.edge}; border-radius: 1px; }}
+QSlider::handle:horizontal {{ width: {round(em * 0.55)}px; margin: -{round(em * 0.35)}px 0;
+    background: {c.ink}; border: 2px solid {c.paper}; border-radius: {radius}px; }}
+QSlider::handle:horizontal:focus {{ border-color: {c.ink}; background: {c.paper}; }}
+QSlider::handle:horizontal:disabled {{ background: {c.edge}; }}
 QProgressBar {{ background: {c.rule}; border: 0; border-radius: 3px; }}
 QProgressBar::chunk {{ background: {c.ink}; border-radius: 3px; }}
 QScrollBar:vertical {{ background: transparent; width: {round(em * 0.8)}px; margin: 0; }}

@@ -14,6 +14,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalett
 from PySide6.QtWidgets import QApplication
 
 from app.model.shoot import Angle
+from app.model.staves import COLOURS
 
 
 class Scheme(StrEnum):
@@ -55,7 +56,7 @@ LIGHT = Colours(
     edge="#8a8474",
     warm="#a93c16",
     chosen="#e9e2cf",
-    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#3c869f"),
+    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#1c4607"),
     safety="#6f6b5f",
 )
 DARK = Colours(
@@ -67,7 +68,7 @@ DARK = Colours(
     edge="#84827c",
     warm="#f58a60",
     chosen="#3a3a3f",
-    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#addbeb"),
+    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#378702"),
     safety="#a09b8d",
 )
 
@@ -115,7 +116,7 @@ class Theme(QObject):
         """The colour of an angle, by its order among the angles."""
         if angle.safety:
             return QColor(self.colours.safety)
-        return QColor(self.colours.angles[order % len(self.colours.angles)])
+        return QColor(self.colours.angles[order % COLOURS])
 
     def font(self, size: float = TEXT, *, bold: bool = False, italic: bool = False) -> QFont:
         """The system's font at a relative size."""

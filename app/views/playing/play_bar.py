@@ -3,7 +3,7 @@
 from bisect import bisect_right
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QShowEvent
+from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from app.listening import LEAST_DB, MOST_DB
@@ -14,7 +14,8 @@ from app.views.parts.buttons import ActionButton
 from app.views.parts.drop_down import DropDown
 from app.views.parts.ink import Ink
 from app.views.parts.theme import Theme
-from app.views.playing.play_keys import HEARD, LOOP, LOOPS, PLAY, loop_kind, set_loop
+from app.views.playing.loops import LOOPS, RANGE, loop_kind, loop_words, set_loop
+from app.views.playing.play_keys import HEARD, LOOP, PLAY
 from app.views.playing.player import Heard, Player
 
 HEARD_WORDS = {
@@ -28,6 +29,9 @@ CAUTION = (
     "Peaks are held down, but how loud it gets depends on your device. "
     "At work, the rules on noise of the place you are in come first."
 )
+
+
+LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
 
 
 class PlayBar(QWidget):
@@ -48,8 +52,8 @@ class PlayBar(QWidget):
         self._place.setToolTip("Where in the song one is: bar, beat, time")
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
-        self.loop = self._box("Loop", f"Play on, or the same bar or section again and again ({LOOP})", LOOPS)
-        self.loop.activated.connect(lambda index: set_loop(self._map(), player, LOOPS[index]))
+        self.loop = self._box("Loop", LOOP_TIP, LOOPS)
+        self.loop.activated.connect(self._loop_wanted)
         self.volume = QSlider(Qt.Orientation.Horizontal)
         self.volume.setRange(round(LEAST_DB), round(MOST_DB))
         self.volume.setPageStep(6)
@@ -71,14 +75,15 @@ class PlayBar(QWidget):
         player = self._player
         self._play.setText("Pause" if player.playing else "Play")
         self.heard.setCurrentIndex(list(HEARD_WORDS).index(player.heard))
-        self.loop.setCurrentIndex(LOOPS.index(loop_kind(self._map(), player)))
+        self._show_loop()
         self.volume.blockSignals(True)
         self.volume.setValue(round(player.volume_db))
         self.volume.blockSignals(False)
         silent = player.volume_db <= LEAST_DB
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
         self._told.set_role("warm" if player.trouble else "dim")
-        self._told.setText(player.trouble or self._what())
+        self._told.setText(player.trouble)
+        self._told.setToolTip(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -95,18 +100,33 @@ class PlayBar(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(round(em * 0.25))
-        row = QHBoxLayout()
-        row.setSpacing(round(em * 0.6))
-        for widget in (self.button, self._place):
-            row.addWidget(widget)
-        row.addStretch(1)
+        self._row, self._below = QHBoxLayout(), QHBoxLayout()
+        for row in (self._row, self._below):
+            row.setSpacing(round(em * 0.6))
+            column.addLayout(row)
+        self._row.addWidget(self.button)
+        self._row.addWidget(self._place)
+        self._row.addStretch(1)
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
-            row.addWidget(widget)
-        column.addLayout(row)
-        column.addWidget(self._told)
+            self._row.addWidget(widget)
+        self._below.addWidget(self._told, 1)
+        for control in (self.button, self.heard, self.loop, self.volume):
+            # A click leaves the keyboard where it was, so that Space goes on playing.
+            control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Where there is no room for all in a row, the place in the song goes below."""
+        super().resizeEvent(event)
+        shown = (self.button, self._place, self._alone or self.heard, self.loop, self.volume, self._level)
+        wanted = sum(max(one.sizeHint().width(), one.minimumWidth()) for one in shown)
+        narrow = self.width() < wanted + self._row.spacing() * len(shown)
+        if narrow != (self._below.indexOf(self._place) >= 0):
+            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self._place)
+        self._show_place(self._player.song_s)
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
         box = DropDown(self._theme)
+        box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
         box.addItems(list(entries))
         box.setAccessibleName(name)
         box.setToolTip(tip)
@@ -118,12 +138,35 @@ class PlayBar(QWidget):
     def _map(self) -> SongMap:
         return self._player.song_map
 
+    def _show_loop(self) -> None:
+        """Name what is looped; a range of bars has an entry of its own as long as it is looped."""
+        told, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
+        wanted = [*LOOPS, told] if kind == RANGE else list(LOOPS)
+        wanted[kind] = told
+        if [self.loop.itemText(n) for n in range(self.loop.count())] != wanted:
+            self.loop.clear()
+            self.loop.addItems(wanted)
+        self.loop.setCurrentIndex(kind)
+        self.loop.setToolTip(f"{told}. {LOOP_TIP}")
+
+    def _loop_wanted(self, kind: int) -> None:
+        if kind != RANGE:
+            set_loop(self._map(), self._player, kind)
+
     def _volume_moved(self, value: int) -> None:
         self._player.set_volume(float(value))
 
     def _show_place(self, song_s: float) -> None:
         if self.isVisible():
             self._place.setText(place_words(self._map(), song_s))
+            if not self._player.trouble:
+                self._tell(self._what())
+
+    def _tell(self, text: str) -> None:
+        """Tell it on one line, so that nothing above moves while it plays."""
+        room = max(self._told.width() - 2, 0)
+        self._told.setText(self._told.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        self._told.setToolTip(text)
 
     def _what(self) -> str:
         """What plays, in a line."""
@@ -136,7 +179,11 @@ class PlayBar(QWidget):
         if found is None:
             return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
         clip, take = found
-        return f"{words.take_name(clip, take)} · {words.take_place(self._map(), take)}"
+        name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
+        if take.song_start_s <= player.song_s < take.song_end_s:
+            return f"{name} · {words.take_place(self._map(), take)}"
+        start, end = words.song_time(take.song_start_s, 1), words.song_time(take.song_end_s, 1)
+        return f"{name} · not heard here: it runs from {start} to {end}"
 
 
 def place_words(song_map: SongMap, song_s: float) -> str:

@@ -1,18 +1,17 @@
 """The keys of playing, the same in the whole window."""
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QSlider, QWidget
+from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
 
 from app.model.shoot import SongMap
+from app.views.playing.loops import next_loop
 from app.views.playing.player import Heard, Player
 
 PLAY, HEARD, LOOP, LOUDER, SOFTER = "Space", "V", "R", "Ctrl+Up", "Ctrl+Down"
 VOLUME_STEP_DB = 2.0
-Span = tuple[float, float]
 
 
 class PlayKeys(QObject):
@@ -47,51 +46,14 @@ class PlayKeys(QObject):
 
     def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
         # The space bar belongs to a control that has the keyboard and knows what to do with it.
-        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QSlider | QAbstractSpinBox))
+        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox))
 
     def _next_heard(self) -> None:
         order = list(Heard)
         self._player.hear(order[(order.index(self._player.heard) + 1) % len(order)])
 
     def _next_loop(self) -> None:
-        kinds = list(LOOPS)
-        kind = loop_kind(self._song_map(), self._player)
-        set_loop(self._song_map(), self._player, kinds[(kinds.index(kind) + 1) % len(kinds)])
+        next_loop(self._song_map(), self._player)
 
     def _turn(self, decibels: float) -> None:
         self._player.set_volume(self._player.volume_db + decibels)
-
-
-LOOPS = ("Play on", "Loop bar", "Loop section")
-
-
-def bar_span(song_map: SongMap, song_s: float, end_s: float) -> Span | None:
-    """The bar a moment lies in; None where the song has no bars."""
-    bars = song_map.bars_s
-    if not bars:
-        return None
-    number = max(0, bisect_right(bars, song_s) - 1)
-    return bars[number], bars[number + 1] if number + 1 < len(bars) else end_s
-
-
-def section_span(song_map: SongMap, song_s: float) -> Span | None:
-    """The section a moment lies in."""
-    for section in song_map.sections:
-        if section.start_s <= song_s < section.end_s:
-            return section.start_s, section.end_s
-    return None
-
-
-def loop_kind(song_map: SongMap, player: Player) -> str:
-    """What is looped now, as one of `LOOPS`."""
-    if player.loop is None:
-        return LOOPS[0]
-    sections = [(section.start_s, section.end_s) for section in song_map.sections]
-    return LOOPS[2] if player.loop in sections else LOOPS[1]
-
-
-def set_loop(song_map: SongMap, player: Player, kind: str) -> None:
-    """Loop the bar or the section one is in, or play on."""
-    now = player.position()
-    spans = {LOOPS[1]: bar_span(song_map, now, player.song_end_s), LOOPS[2]: section_span(song_map, now)}
-    player.set_loop(spans.get(kind))

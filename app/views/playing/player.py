@@ -112,6 +112,10 @@ class Player(QObject):
                     return clip, supposed if supposed is not None and supposed.id == take.id else take
         return None
 
+    def angle_name(self, clip: Clip) -> str:
+        """The name of the angle a clip is on."""
+        return self._session.shoot.angle(clip.angle_id).name
+
     def play(self, song_s: float | None = None, take_id: str | None = None) -> None:
         """Play from a song time (None: from where one is), with a take (None: the one chosen before)."""
         if self._session.shoot.song is None:

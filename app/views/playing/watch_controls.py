@@ -64,9 +64,10 @@ class WatchControls(QWidget):
         row.setSpacing(round(theme.em() * 0.5))
         column.addLayout(row)
         column.addWidget(self._crop)
-        row.addWidget(ActionButton(self._angles))
-        row.addWidget(self.shapes)
-        row.addWidget(ActionButton(self._drawn))
+        for control in (ActionButton(self._angles), self.shapes, ActionButton(self._drawn)):
+            # A click leaves the keyboard where it was, so that Space goes on playing.
+            control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            row.addWidget(control)
         row.addStretch(1)
         self._name()
 

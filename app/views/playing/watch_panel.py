@@ -187,7 +187,16 @@ class WatchPanel(QWidget):
         count = max(1, len(self._takes))
         wide = max(1, self.width())
         high = max(1, self.height() - self.controls.sizeHint().height())
-        columns = max(range(1, count + 1), key=lambda n: min(wide / n / 16, high / ceil(count / n) / 9))
+        name = self.tiles[0].caption if self._takes else 0.0
+
+        def size(columns: int) -> float:
+            rows, apart = ceil(count / columns), self._grid.spacing()
+            return min(
+                (wide - (columns - 1) * apart) / columns / 16,
+                ((high - (rows - 1) * apart) / rows - name) / 9,
+            )
+
+        columns = max(range(1, count + 1), key=size)
         for number, tile in enumerate(self.tiles):
             self._grid.removeWidget(tile)
             tile.setVisible(number < count)

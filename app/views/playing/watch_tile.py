@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QImage, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import QFontMetrics, QImage, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.model.framing import Crop
@@ -23,6 +23,18 @@ class Guide:
     drawn: Drawn
 
 
+WRAPPED = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+
+
+def fitting(text: str, metrics: QFontMetrics, room: QRectF) -> str:
+    """As much of a sentence as fits into a room: all of it, its beginning, or one line that ends in dots."""
+    for part in (text, text.partition(":")[0].partition(".")[0] + "."):
+        area = room.toAlignedRect()
+        if metrics.boundingRect(area, WRAPPED, part).height() <= area.height():
+            return part
+    return metrics.elidedText(text, Qt.TextElideMode.ElideRight, int(room.width()))
+
+
 class WatchTile(QWidget):
     """Paints one take; a press chooses it, a drag moves its frame guide."""
 
@@ -38,7 +50,7 @@ class WatchTile(QWidget):
         self._theme = theme
         self.clip: Clip | None = None
         self.take: Take | None = None
-        self._name = self._without = ""
+        self._name = self._without = self._about = ""
         self._marked = False
         self._image: QImage | None = None
         self._pixels: Any = None
@@ -54,8 +66,9 @@ class WatchTile(QWidget):
             self._image = self._pixels = None
         self.clip, self.take, self._name, self._marked = clip, take, angle, marked
         name = f"{angle}, {words.take_name(clip, take)}"
+        self._about = f"{name}: press to hear this take; drag to move its frame guide"
         self.setAccessibleName(f"Picture of {name}")
-        self.setToolTip(f"{name}: press to hear this take; drag to move its frame guide")
+        self.setToolTip(self._about if len(self.says) <= 1 else self._without)
         self.update()
 
     def show_words(self, text: str) -> None:
@@ -87,6 +100,8 @@ class WatchTile(QWidget):
         """Say why there is no picture, as long as there is none."""
         if text != self._without:
             self._without = text
+            self.setAccessibleDescription(text)
+            self.setToolTip(text if len(text) > 1 else self._about)
             self.update()
 
     @property
@@ -105,6 +120,11 @@ class WatchTile(QWidget):
         """The picture on screen, as it was given; None where there is none."""
         return self._pixels
 
+    @property
+    def caption(self) -> float:
+        """Height of the line with the name under a picture."""
+        return self._theme.em(looks.SMALL) * 1.3
+
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)
         place = self._picture_rect()
@@ -113,11 +133,8 @@ class WatchTile(QWidget):
             p.setPen(QPen(self._theme.colour("dim")))
             p.setFont(self._theme.font(looks.SMALL))
             inset = self._theme.em() * 0.5
-            p.drawText(
-                place.adjusted(inset, 0, -inset, 0),
-                Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap,
-                self._without,
-            )
+            room = place.adjusted(inset, 0, -inset, 0)
+            p.drawText(room, WRAPPED, fitting(self._without, p.fontMetrics(), room))
         else:
             p.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             p.drawImage(place, self._image)
@@ -160,7 +177,7 @@ class WatchTile(QWidget):
         return 16 / 9
 
     def _picture_rect(self) -> QRectF:
-        caption = self._theme.em(looks.SMALL) * 1.3 if self._name else 0.0
+        caption = self.caption if self._name else 0.0
         wide, high = float(self.width()), max(1.0, self.height() - caption)
         shape = self._shape()
         width = min(wide, high * shape)
@@ -171,7 +188,7 @@ class WatchTile(QWidget):
         if not self._name or self.clip is None or self.take is None:
             return
         p.setFont(self._theme.font(looks.SMALL, bold=self._marked))
-        line = QRectF(place.left(), place.bottom(), place.width(), self._theme.em(looks.SMALL) * 1.3)
+        line = QRectF(place.left(), place.bottom(), place.width(), self.caption)
         if self._marked:
             p.fillRect(QRectF(place.left(), place.bottom(), place.width(), 2), self._theme.colour("ink"))
         state = "" if not words.is_open(self.take) else "? "

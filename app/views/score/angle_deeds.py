@@ -7,6 +7,7 @@ from app.model.change import Change
 from app.model.shoot import Angle, Shoot
 from app.model.staves import stave_order
 from app.session import Session
+from app.views.parts import words
 from app.views.parts.dialogs import Dialogs
 
 ORIGIN = "score"
@@ -18,21 +19,25 @@ class AngleDeeds:
     def __init__(self, session: Session, dialogs: Dialogs) -> None:
         self._session, self._dialogs = session, dialogs
 
-    def ask_name(self, angle_id: str) -> None:
-        """Ask for another name."""
-        old = self._angle(angle_id).name
-        name = self._dialogs.ask_text("Rename angle", "Name of the angle:", old)
-        if name is not None:
-            self.rename(angle_id, name)
+    def ask_name(self, angle_id: str, name: str | None = None) -> str:
+        """Ask for another name, beginning with one already typed; gives the angle that is left."""
+        begun = self._angle(angle_id).name if name is None else name
+        answer = self._dialogs.ask_text("Rename angle", "Name of the angle:", begun)
+        return angle_id if answer is None else self.rename(angle_id, answer)
 
-    def rename(self, angle_id: str, name: str) -> None:
-        """Give a name; that of another angle merges the two."""
+    def rename(self, angle_id: str, name: str) -> str:
+        """Give a name; where another angle has it, ask what is meant. Gives the angle that is left."""
+        shoot = self._session.shoot
+        twin = angle_edits.namesake(shoot, angle_id, name)
+        if twin is not None:
+            return self._merge_or_rename(self._angle(angle_id), twin, name)
         try:
-            result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
+            result = angle_edits.rename_angle(shoot, angle_id, name)
         except ValueError as error:
             self._dialogs.tell("Rename angle", str(error))
-            return
+            return angle_id
         self._apply("Rename Angle", result)
+        return angle_id
 
     def set_subject(self, angle_id: str, subject: str) -> None:
         """Say who or what it shows."""
@@ -92,6 +97,24 @@ class AngleDeeds:
         into = targets[number].id
         self._apply("Merge Angles", angle_edits.merge_angles(shoot, angle_ids, into))
         return into
+
+    def _merge_or_rename(self, angle: Angle, twin: Angle, name: str) -> str:
+        answer = self._dialogs.choose_one(
+            "Rename angle",
+            f"There is an angle {twin.name} already, with {self._takes(twin)}. "
+            f"Should {angle.name}, with {self._takes(angle)}, go onto its stave?",
+            # First what loses nothing: Enter takes it.
+            ["Choose another name", f"Merge {angle.name} into {twin.name}"],
+        )
+        if answer == 1:
+            merged = angle_edits.merge_angles(self._session.shoot, [angle.id], twin.id)
+            self._apply("Merge Angles", merged)
+            return twin.id
+        return angle.id if answer is None else self.ask_name(angle.id, name)
+
+    def _takes(self, angle: Angle) -> str:
+        clips = self._session.shoot.clips
+        return words.count(sum(len(clip.takes) for clip in clips if clip.angle_id == angle.id), "take")
 
     def _angle(self, angle_id: str) -> Angle:
         return self._session.shoot.angle(angle_id)

@@ -1,4 +1,4 @@
-"""An angle's name with its colour and a line of small print."""
+"""An angle's name with its colour, in as many pieces as its takes have lines, and a line of small print."""
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
@@ -17,12 +17,13 @@ class AngleLine(QWidget):
         theme: Theme,
         name: str,
         line: str,
-        colour: str,
+        colour: QColor,
+        marks: int = 1,
         role: str = "dim",
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._colour = QColor(colour)
+        self._colour, self._marks = colour, marks
         box = QVBoxLayout(self)
         box.setContentsMargins(round(theme.em() * 0.8), 0, 0, 0)
         box.setSpacing(0)
@@ -31,4 +32,8 @@ class AngleLine(QWidget):
         self.setAccessibleName(f"{name}: {line}")
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        QPainter(self).fillRect(QRectF(0, 1, 4, self.height() - 2), self._colour)
+        painter, each = QPainter(self), (self.height() - 2) / self._marks
+        for n in range(self._marks):
+            painter.fillRect(
+                QRectF(0, 1 + n * each, 4, each - (3 if n + 1 < self._marks else 0)), self._colour
+            )

@@ -130,7 +130,9 @@ class AnglesPanel(QWidget):
         self.subject = _combo(theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)")
         self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
-        self.name.setToolTip("Name of the angle; the name of another angle merges the two (Alt+N)")
+        self.name.setToolTip(
+            "Name of the angle; where another angle has it, you are asked whether to merge the two (Alt+N)"
+        )
         self.safety = QCheckBox("Sa&fety")
         self.safety.setToolTip("The angle to cut to when the others fail (S in the score, Alt+F here)")
         self.hidden = QCheckBox("H&idden")
@@ -171,10 +173,12 @@ class AnglesPanel(QWidget):
         counts: dict[str, int] = {}
         for clip in shoot.clips:
             counts[clip.angle_id] = counts.get(clip.angle_id, 0) + len(clip.takes)
+        seen = {clip.angle_id for clip in shoot.clips if clip.frame_rate is not None}
         self._filling = True
         self.list.clear()
         for angle in stave_order(shoot.angles):
-            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0)))
+            sound_only = angle.id in counts and angle.id not in seen
+            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0), sound_only=sound_only))
             item.setData(ID, angle.id)
             item.setToolTip(item.text())
             self.list.addItem(item)
@@ -246,9 +250,11 @@ class AnglesPanel(QWidget):
             self.safety_set.emit(angle.id, on)
 
     def _name_given(self) -> None:
-        angle = self._angle()
-        if angle is not None and self.name.text().strip() != angle.name:
-            self.renamed.emit(angle.id, self.name.text())
+        angle, name = self._angle(), self.name.text()
+        if angle is not None and name.strip() != angle.name:
+            # The old name stands until the new one is taken: a question may be asked, and left.
+            self.name.setText(angle.name)
+            self.renamed.emit(angle.id, name)
 
     def _subject_given(self) -> None:
         angle = self._angle()
@@ -261,8 +267,8 @@ class AnglesPanel(QWidget):
             self.group_given.emit(self.selected() or [angle.id], self.group.currentText())
 
 
-def _line(angle: Angle, takes: int) -> str:
-    parts = [words.count(takes, "take")]
+def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
+    parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
     if angle.subject:
         parts.insert(0, angle.subject)
     if angle.group:

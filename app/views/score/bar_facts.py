@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.model.coverage import BarCoverage, BarSpan, SectionCoverage, counted_clips, covers
+from app.model.coverage import BarCoverage, BarSpan, SectionCoverage, counted_clips, covers, sound_clips
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
 from app.model.staves import colour_ranks
 from app.views.parts import words
@@ -45,6 +45,8 @@ class BarFacts:
     partly: tuple[Showing, ...]
     """Placed takes that show too little of the bar to count."""
     near: tuple[Near, ...]
+    sound: tuple[Showing, ...] = ()
+    """Takes without a picture that run here: heard, not counted."""
 
 
 def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) -> BarFacts | None:
@@ -56,7 +58,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         return None
     section, bar = found
     song_map = shoot.song.map
-    order = colour_ranks(shoot.angles)
+    order = colour_ranks(shoot)
     angles = {angle.id: angle for angle in shoot.angles}
     showing: list[Showing] = []
     doubtful: list[Showing] = []
@@ -67,12 +69,10 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
             if clip.angle_id not in order:
                 continue
             index = order[clip.angle_id]
-            parts = [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
-            if not covering:
-                parts.append(line)
-            entry = Showing(angles[clip.angle_id], index, clip, take, " · ".join(parts))
+            told = _told(clip, take) if covering else f"{_told(clip, take)} · {line}"
+            entry = Showing(angles[clip.angle_id], index, clip, take, told)
             touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
             if covering or touching:
                 sure = take.verdict is not Verdict.DOUBTFUL
@@ -100,6 +100,20 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         tuple(doubtful),
         tuple(partly),
         tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
+        tuple(
+            Showing(angles[clip.angle_id], order[clip.angle_id], clip, take, _told(clip, take))
+            for clip in sound_clips(shoot)
+            for take in clip.takes
+            if clip.angle_id in order
+            and take.song_start_s < bar.bar.end_s
+            and take.song_end_s > bar.bar.start_s
+        ),
+    )
+
+
+def _told(clip: Clip, take: Take) -> str:
+    return " · ".join(
+        [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
     )
 
 

@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage import SectionCoverage
 from app.model.shoot import Shoot
+from app.model.staves import COLOURS
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.ink import Ink
@@ -60,18 +62,23 @@ class BarPanel(QScrollArea):
         box.addStretch(1)
         theme.changed.connect(self._refresh)
         self._text: PanelText | None = None
-        self.fit(20 * theme.em())
 
-    def fit(self, width: float, *, picture: bool = True) -> None:
-        """Fit into so wide a sheet, with a picture or without."""
+    def show_picture(self, on: bool) -> None:
+        """Show a picture of the moment, or leave it out."""
+        self._picture.setVisible(on)
+        self._moment.setVisible(on)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        # As wide as the sheet, whether or not the scroll bar is there.
+        bar = self.verticalScrollBar().sizeHint().width()
         em = self._theme.em()
-        # The scroll bar may come and go beside the picture.
-        self._picture.set_width(max(4 * em, width - 3 * em))
-        self._picture.setVisible(picture)
-        self._moment.setVisible(picture)
+        self._picture.set_width(max(4 * em, self.width() - bar - 2 * round(em)))
+        super().resizeEvent(event)
 
-    def show_bar(self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen) -> None:
-        """Tell of the chosen bar or range; the picture is that of the chosen angle where it has one."""
+    def show_bar(
+        self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
+    ) -> None:
+        """Tell of the chosen bar or range; the picture is that of the take that is heard there."""
         facts = bar_facts(shoot, sections, chosen.bar) if chosen.bar is not None else None
         text = bar_text(facts) if facts is not None else None
         if chosen.span is not None:
@@ -82,14 +89,13 @@ class BarPanel(QScrollArea):
         if facts is None:
             self._picture.show_moment(None)
             return
-        taken = (*facts.showing, *facts.doubtful, *facts.partly)
-        entry = next((e for e in taken if e.angle.id == chosen.angle_id), None)
+        taken = (*facts.showing, *facts.doubtful, *facts.partly, *facts.sound)
+        entry = next((e for e in taken if e.take.id == take_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
             self._moment.setText(f"{name} · nothing here")
             self._picture.show_moment(None, without=f"{name} has nothing in this bar")
             return
-        entry = entry or (taken[0] if taken else None)
         self._show_picture(shoot, sections, facts.number, entry)
 
     @property
@@ -132,6 +138,8 @@ class BarPanel(QScrollArea):
                 self._lines.addWidget(Ink(self._theme, heading, italic=True, role="dim"))
             role = "warm" if heading == DOUBTFUL else "dim"
             for entry in entries:
-                colour = self._theme.angle_colour(entry.angle, entry.order).name()
-                self._lines.addWidget(AngleLine(self._theme, entry.angle.name, entry.line, colour, role))
+                colour = self._theme.angle_colour(entry.angle, entry.order)
+                marks = 1 if entry.angle.safety else 1 + entry.order // COLOURS
+                line = AngleLine(self._theme, entry.angle.name, entry.line, colour, marks, role)
+                self._lines.addWidget(line)
         self.setAccessibleDescription(self.text)

@@ -11,6 +11,8 @@ class Chosen:
     angle_id: str | None = None
     anchor: int | None = None
     """The other end of a range of bars; None where one bar is chosen."""
+    take_id: str | None = None
+    """The take that was pointed at among those of the angle; holds wherever it runs."""
 
     @property
     def span(self) -> tuple[int, int] | None:

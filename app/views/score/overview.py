@@ -165,10 +165,11 @@ class Overview(QWidget):
         p.drawLines([QLineF(x + 0.5, 0, x + 0.5, self.height()) for x in starts])
         for section, x in zip(self._sections, starts, strict=True):
             side = max(height - 3, p.fontMetrics().horizontalAdvance(section.section.letter) + 6)
-            if x < before:
+            left = min(x + 2, self.width() - side - 2)  # the last one stays within
+            if left < before:
                 continue  # no room: the line alone tells
-            before = x + side + 2
-            box = QRectF(x + 2, 1, side, height - 3)
+            before = left + side
+            box = QRectF(left, 1, side, height - 3)
             p.fillRect(box, self._theme.colour("paper"))
             p.setPen(QPen(ink, 1))
             p.drawRect(box)

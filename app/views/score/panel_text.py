@@ -46,6 +46,7 @@ def bar_text(facts: BarFacts) -> PanelText:
         ("", facts.showing),
         (DOUBTFUL, facts.doubtful),
         ("Only part of it", facts.partly),
+        ("Sound only, not counted", facts.sound),
         ("Nearest else", facts.near),
     )
     return PanelText(
@@ -68,7 +69,7 @@ def range_text(shoot: Shoot, sections: Sequence[SectionCoverage], first: int, la
         return None
     noun = "bar" if shoot.song.map.bars_s else "section"
     angles = {angle.id: angle for angle in shoot.angles}
-    ranks = colour_ranks(shoot.angles)
+    ranks = colour_ranks(shoot)
     takes = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
     count = found.last - found.first + 1
 

@@ -52,6 +52,8 @@ class Stave:
     takes: tuple[TakeBox, ...]
     rests: tuple[tuple[float, float], ...]
     """Bars (left, right) in which the angle has nothing."""
+    sound_only: bool = False
+    """Nothing of the angle has a picture: it is heard, and does not count."""
 
 
 @dataclass(frozen=True)

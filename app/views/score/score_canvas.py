@@ -27,8 +27,12 @@ class ScoreCanvas(ScoreView):
     """Another bar, range or angle was chosen; see `chosen`."""
     menu_wanted = Signal(str, QPoint)
     """A menu for an angle, at a place on the screen."""
-    play_wanted = Signal(int, str)
-    """Play from a bar, with an angle's take (its id may be empty)."""
+    pointed = Signal()
+    """A bar was pressed, be it the one chosen already."""
+    play_wanted = Signal()
+    """Play from the chosen bar, with the chosen take."""
+    escaped = Signal()
+    """The range and what is looped are to end."""
     angle_dropped = Signal(str, object)
     """A stave was dragged in front of another one (None: behind all); ids of angles."""
 
@@ -56,6 +60,7 @@ class ScoreCanvas(ScoreView):
             old.bar if old.bar in numbers else first,
             old.angle_id if old.angle_id in angles else None,
             old.anchor if old.anchor in numbers else None,
+            old.take_id,
         )
         self._over = replace(self._over, chosen=chosen)
         self._take_content()
@@ -66,11 +71,20 @@ class ScoreCanvas(ScoreView):
         self.choose_at_rest(bar, angle_id, extend=extend)
         self._reveal()
 
-    def choose_at_rest(self, bar: int | None, angle_id: str | None = None, *, extend: bool = False) -> None:
-        """Choose a bar without scrolling to it."""
+    def choose_at_rest(
+        self,
+        bar: int | None,
+        angle_id: str | None = None,
+        *,
+        extend: bool = False,
+        take_id: str | None = None,
+    ) -> None:
+        """Choose a bar without scrolling to it; ``take_id`` is the take pointed at."""
         old = self.chosen
         anchor = (old.anchor if old.anchor is not None else old.bar) if extend else None
-        chosen = Chosen(bar, angle_id if angle_id is not None else old.angle_id, anchor)
+        angle_id = angle_id if angle_id is not None else old.angle_id
+        kept = old.take_id if angle_id == old.angle_id else None
+        chosen = Chosen(bar, angle_id, anchor, take_id if take_id is not None else kept)
         if chosen == old:
             return
         self._over = replace(self._over, chosen=chosen)
@@ -95,10 +109,9 @@ class ScoreCanvas(ScoreView):
         return True
 
     def play(self) -> None:
-        """Play from the chosen bar (the first of a range) with the chosen angle."""
-        chosen = self.chosen
-        if chosen.bar is not None:
-            self.play_wanted.emit((chosen.span or (chosen.bar,))[0], chosen.angle_id or "")
+        """Play from the chosen bar (the first of a range) with the chosen take."""
+        if self.chosen.bar is not None:
+            self.play_wanted.emit()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         at = event.position().toPoint()
@@ -109,8 +122,12 @@ class ScoreCanvas(ScoreView):
         self._pressed = None if extend else (at, hit)
         bar = hit.bar.coverage.bar.number if hit.bar else self.chosen.bar
         self.choose_at_rest(
-            bar, hit.stave.angle.id if hit.stave else None, extend=extend and hit.bar is not None
+            bar,
+            hit.stave.angle.id if hit.stave else None,
+            extend=extend and hit.bar is not None,
+            take_id=hit.take.take.id if hit.take else None,
         )
+        self.pointed.emit()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         at = event.position().toPoint()
@@ -191,8 +208,9 @@ class ScoreCanvas(ScoreView):
             self._go_section(bar, 1 if key is Qt.Key.Key_PageDown else -1, extend)
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and not extend:
             self._go_angle(1 if key is Qt.Key.Key_Down else -1)
-        elif key is Qt.Key.Key_Escape and self.chosen.span is not None:
+        elif key is Qt.Key.Key_Escape:
             self.choose(bar)
+            self.escaped.emit()
         else:
             super().keyPressEvent(event)
 
@@ -227,6 +245,8 @@ class ScoreCanvas(ScoreView):
         if hit.take is not None:
             parts.append(words.take_name(hit.take.clip, hit.take.take))
             parts.append(words.take_state(hit.take.take))
+            if hit.take.clip.frame_rate is None:
+                parts.append("sound only, not counted")
         if hit.bar is not None:
             bar = hit.bar.coverage
             parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")

@@ -10,11 +10,12 @@ if TYPE_CHECKING:
 KEYS = [
     ("← →", "bar by bar"),
     ("Shift+← →", "choose a range of bars"),
-    ("Esc", "one bar instead of a range"),
+    ("Esc", "end the range and the loop"),
     ("↑ ↓", "angle by angle"),
     ("Page ↑ ↓", "section by section"),
     ("Home End", "first and last bar"),
     ("Enter", "play from this bar with this angle"),
+    ("K", "next take of the angle in this bar"),
     ("Shift+R", "play the range again and again"),
     ("T", "next thin place"),
     ("Shift+T", "thin place before"),
@@ -32,7 +33,7 @@ KEYS = [
     ("E", "show or hide empty staves"),
 ]
 """The first few are listed beside the score, all of them in the list of keys."""
-BESIDE = 9
+BESIDE = 10
 
 
 class ScoreKeys:
@@ -45,7 +46,16 @@ class ScoreKeys:
             "Thin Place Before", "Shift+T", "Go to the thin place before", place.thin_before
         )
         self.loop = act(
-            "Loop the Range", "Shift+R", "Play the chosen bars again and again, or play on", place.loop_range
+            "Loop the Range",
+            "Shift+R",
+            "Play the chosen bars again and again, or play on",
+            place.playing.loop,
+        )
+        self.next_take = act(
+            "Next Take Here",
+            "K",
+            "See and hear the next take of the angle in this bar",
+            place.playing.next_take,
         )
         self.larger = act("Larger", "+", "Wider bars", lambda: canvas.zoom_to(canvas.step + 1))
         # Where + needs the shift key, the key alone will do.
@@ -83,6 +93,7 @@ class ScoreKeys:
     def of_angle(self) -> list[QAction]:
         """What is done to an angle, for its menu."""
         return [
+            self.next_take,
             self.rename,
             self.safety,
             self.hide,

@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 from functools import partial
 from math import ceil
 
-from app.model.coverage import BarCoverage, SectionCoverage, counted_clips
+from app.model.coverage import BarCoverage, SectionCoverage, counted_clips, sound_clips
 from app.model.shoot import Shoot
 from app.model.staves import colour_ranks, stave_order
 from app.views.score.score_boxes import BarBox, ScoreLayout, System
 from app.views.score.score_metrics import Metrics
-from app.views.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between
+from app.views.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of
 
 Rows = dict[str, int]
 
@@ -44,14 +44,17 @@ class _Piece:
 
 
 def content(shoot: Shoot, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
-    """Gather what the score shows: angles that have a take and are not hidden, in stave order."""
+    """Gather what the score shows: angles that have a take and are not hidden, in stave order.
+
+    What is sound only is shown too, so that it can be found; it does not count.
+    """
     takes: dict[str, list[Laid]] = {}
-    for clip in counted_clips(shoot):
+    for clip in (*counted_clips(shoot), *sound_clips(shoot)):
         for take in clip.takes:
             takes.setdefault(clip.angle_id, []).append(Laid(take.song_start_s, take.song_end_s, clip, take))
-    ranks = colour_ranks(shoot.angles)
+    ranks = colour_ranks(shoot)
     parts = tuple(
-        Part(angle, ranks[angle.id], tuple(takes[angle.id]), _deepest(takes[angle.id]))
+        Part(angle, ranks[angle.id], tuple(takes[angle.id]), rows_of(takes[angle.id]))
         for angle in stave_order(shoot.angles)
         if angle.id in takes and not angle.hidden
     )
@@ -65,8 +68,11 @@ def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
     room = max(width - left - metrics.margin, metrics.narrowest_bar)
     systems: list[System] = []
     y = metrics.margin
-    for line in lines(shown, room, metrics):
-        systems += _line(shown, line, (left, room, y), metrics)
+    broken = lines(shown, room, metrics)
+    fullest = max((sum(len(piece.bars) for piece in line) for line in broken), default=1)
+    widest = metrics.widest_bar(room, fullest) if shown.counted else room
+    for line in broken:
+        systems += _line(shown, line, (left, room, y), widest, metrics)
         y = systems[-1].bottom + metrics.after
     places = {bar.coverage.bar.number: (system, bar) for system in systems for bar in system.bars}
     return ScoreLayout(tuple(systems), y, places)
@@ -101,12 +107,16 @@ def _broken(bars: Sequence[BarCoverage], room: float, metrics: Metrics) -> list[
 
 
 def _line(
-    shown: Content, pieces: Sequence[_Piece], place: tuple[float, float, float], metrics: Metrics
+    shown: Content,
+    pieces: Sequence[_Piece],
+    place: tuple[float, float, float],
+    widest: float,
+    metrics: Metrics,
 ) -> list[System]:
     left, room, top = place
     count = sum(len(piece.bars) for piece in pieces)
     free = room - (len(pieces) - 1) * metrics.beside
-    wide = min(free, count * metrics.widest_bar) if shown.counted else free
+    wide = min(free, count * widest)
     spans = [(p.bars[0].bar.start_s, p.bars[-1].bar.end_s) for p in pieces]
     per_bar = wide / count
     # Staves first, for all sections on the line: they share heights.
@@ -120,7 +130,7 @@ def _line(
             continue
         if above is not None and part.angle.safety and not above.angle.safety:
             y += metrics.gap  # room for the double line
-        height = metrics.stave(deepest) if deepest else metrics.silent
+        height = metrics.stave(deepest, part.sound_only) if deepest else metrics.silent
         rows.append((part, y, height, assigned))
         y += height + metrics.gap
         above = part
@@ -166,13 +176,3 @@ def _rows(shown: Content, part: Part, span: tuple[float, float], bars: int) -> R
     if key not in shown.rows:
         shown.rows[key] = rows_between(part, span, bars)
     return shown.rows[key]
-
-
-def _deepest(takes: Sequence[Laid]) -> int:
-    """The most takes that lie over one moment."""
-    edges = sorted([(one.start_s, 1) for one in takes] + [(one.end_s, -1) for one in takes])
-    depth = deepest = 0
-    for _, step in edges:
-        depth += step
-        deepest = max(deepest, depth)
-    return deepest

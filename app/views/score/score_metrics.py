@@ -5,6 +5,9 @@ from dataclasses import dataclass
 SLIM_ROOM = 5.0
 """The sub-staves of an angle share so many lines of text, as long as they can be seen."""
 
+STRETCHED = 1.5
+"""Bars of a short line are so many times as wide as those of the fullest one at the most."""
+
 
 @dataclass(frozen=True, slots=True)
 class Metrics:
@@ -18,6 +21,8 @@ class Metrics:
     """A line is broken before bars get narrower; 0 for the usual width."""
     take: float = 0.0
     """Height of a take; 0 for the usual height."""
+    name: float = 0.0
+    """Width of the widest angle name."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -36,7 +41,8 @@ class Metrics:
         """Width of the column of angle names."""
         if not self.names:
             return round(self.em * 1.4)
-        return round(min(max(0.16 * self.width, 5.5 * self.em), 9 * self.em) if self.width else 8 * self.em)
+        wanted = self.name + self.em if self.name else 8 * self.em
+        return round(min(max(wanted, 5.5 * self.em), max(0.2 * self.width, 8 * self.em), 14 * self.em))
 
     @property
     def heading(self) -> float:
@@ -93,10 +99,14 @@ class Metrics:
         """The narrowest bar at the usual size."""
         return round(self.em * 3.4)
 
-    @property
-    def widest_bar(self) -> float:
-        """Bars are not stretched beyond this."""
-        return self.narrowest_bar * 2 if self.flows else max(round(self.em * 14.0), self.narrowest_bar * 1.6)
+    def widest_bar(self, room: float, fullest: int) -> float:
+        """Bars are not stretched beyond this where lines are so wide and hold so many bars at the most.
+
+        A short section stays short.
+        """
+        if self.flows:
+            return self.narrowest_bar * 2
+        return max(min(round(self.em * 14.0), STRETCHED * room / fullest), self.narrowest_bar)
 
     def slim(self, further: int) -> float:
         """Height of each of so many further takes lying over the same bars of the same angle."""
@@ -104,6 +114,10 @@ class Metrics:
             return max(1.0, self.picture * 0.5)
         return max(0.45 * self.em, min(1.25 * self.em, SLIM_ROOM * self.em / max(further, 1)))
 
-    def stave(self, rows: int) -> float:
+    def lead(self, sound_only: bool) -> float:
+        """Height of the uppermost take of a stave; without pictures two lines of text will do."""
+        return min(self.picture, round(self.em * 1.95)) if sound_only else self.picture
+
+    def stave(self, rows: int, sound_only: bool = False) -> float:
         """Height of a stave whose takes lie in so many rows."""
-        return self.picture + (rows - 1) * self.slim(rows - 1)
+        return self.lead(sound_only) + (rows - 1) * self.slim(rows - 1)

@@ -23,6 +23,10 @@ class Overlay:
 
     chosen: Chosen = NOBODY
     playing_s: float | None = None
+    heard_id: str | None = None
+    """The take that is heard."""
+    loop: tuple[float, float] | None = None
+    """What is played again and again."""
     dropping: tuple[str, str | None] | None = None
     """A stave is being dragged: its angle, and the one before which it would stand (None: behind all)."""
 
@@ -46,6 +50,10 @@ def paint_over(
             p.drawRect(QRectF(bar.x0, mine.y - 1, bar.x1 - bar.x0, max(3.0, mine.height + 2)))
     if mine is not None and system.leads:
         _name(p, ink, metrics, names, system, mine)
+    if over.heard_id is not None:
+        _heard(p, ink, system, over.heard_id)
+    if over.loop is not None:
+        _loop(p, ink, metrics, system, over.loop)
     if over.dropping is not None:
         _drop(p, ink, system, over.dropping[1])
     if over.playing_s is not None and system.start_s <= over.playing_s < system.end_s:
@@ -77,6 +85,44 @@ def _range(p: QPainter, ink: ScoreInk, metrics: Metrics, system: System, chosen:
         p.drawLine(QLineF(x0, top, x0, system.bottom))
     if boxes[-1].coverage.bar.number == last:
         p.drawLine(QLineF(x1, top, x1, system.bottom))
+
+
+def _heard(p: QPainter, ink: ScoreInk, system: System, take_id: str) -> None:
+    """An arrow before the take that is heard, and a line over it."""
+    box = next((t for s in system.staves for t in s.takes if t.take.id == take_id), None)
+    if box is None:
+        return
+    half = min(HEAD - 1, max(2.0, box.height / 2))
+    middle = box.y + min(box.height / 2, 2 * HEAD)
+    p.fillRect(QRectF(box.x0, box.y, box.x1 - box.x0, min(2.0, box.height)), ink.ink)
+    p.setRenderHint(QPainter.RenderHint.Antialiasing)
+    p.setBrush(ink.ink)
+    p.setPen(QPen(ink.paper, 1))
+    tip = [(box.x0 - 1.6 * half, middle - half), (box.x0 - 1.6 * half, middle + half), (box.x0, middle)]
+    p.drawPolygon(QPolygonF([QPointF(x, y) for x, y in tip]))
+    p.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    p.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def _loop(p: QPainter, ink: ScoreInk, metrics: Metrics, system: System, loop: tuple[float, float]) -> None:
+    """Repeat signs where the loop begins and ends: a thick line and two dots on the inner side."""
+    top = system.top + metrics.heading
+    middle, apart = (top + system.bottom) / 2, min(metrics.em * 0.5, (system.bottom - top) / 4)
+    for song_s, inner in ((loop[0], 1), (loop[1], -1)):
+        # The end of one line is the beginning of the next: a sign stands on its own side.
+        if inner > 0 and not system.start_s <= song_s < system.end_s:
+            continue
+        if inner < 0 and not system.start_s < song_s <= system.end_s:
+            continue
+        x = system.x(song_s)
+        p.fillRect(QRectF(x - 2, top, 4, system.bottom - top), ink.ink)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        p.setBrush(ink.ink)
+        p.setPen(QPen(ink.paper, 1))
+        for y in (middle - apart, middle + apart):
+            p.drawEllipse(QPointF(x + inner * 8, y), 3.5, 3.5)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+        p.setBrush(Qt.BrushStyle.NoBrush)
 
 
 def _drop(p: QPainter, ink: ScoreInk, system: System, before: str | None) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QLineF, QRect, QRectF, Qt
+from PySide6.QtCore import QLineF, QRect, QRectF
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.shoot import SongMap
@@ -77,6 +77,8 @@ class ScorePainter:
         parts = [angle.subject] if angle.subject and angle.subject.casefold() != angle.name.casefold() else []
         if angle.safety and angle.name.casefold() != "safety":
             parts.append("safety")
+        if stave.sound_only:
+            parts.append("sound only")
         parts.append(words.count(len(stave.takes), "take"))
         return " · ".join(parts)
 
@@ -122,14 +124,20 @@ class ScorePainter:
         size = looks.LARGE if not m.flows else looks.SMALL
         for box in system.bars:
             wide = box.x1 - box.x0
-            number = box.coverage.bar.number
-            if numbered:
-                ink.draw(p, (box.x0 + 3, top, 0, height), str(number), looks.SMALL, ink.dim)
+            number, figure = str(box.coverage.bar.number), depth_figure(box)
             colour = ink.warm if box.thin else ink.ink
-            figure = depth_figure(box)
-            half = (wide - ink.width(figure, size, bold=box.thin)) / 2
-            left = box.x0 + (max(half, 6 + ink.width(str(number), looks.SMALL)) if numbered else half)
-            ink.draw(p, (left, top, 0, height), figure, size, colour, bold=box.thin)
+            beside = 6 + ink.width(number, looks.SMALL) if numbered else 0.0
+            wanted = ink.width(figure, size, bold=box.thin)
+            # Where both do not fit, the figure is written smaller; then the number gives way.
+            fits = beside + wanted <= wide - 2
+            own = size if fits else looks.SMALL
+            wanted = wanted if fits else ink.width(figure, own, bold=box.thin)
+            if beside + wanted > wide - 2:
+                beside = 0.0
+            if beside:
+                ink.draw(p, (box.x0 + 3, top, 0, height), number, looks.SMALL, ink.dim)
+            left = box.x0 + max((wide - wanted) / 2, beside)
+            ink.draw(p, (left, top, 0, height), figure, own, colour, bold=box.thin)
 
     def _steps(self, system: System, top: float, height: float) -> None:
         p, ink = self._p, self._ink
@@ -161,16 +169,18 @@ class ScorePainter:
         p.drawLines([QLineF(x0, middle, x1, middle) for x0, x1 in stave.rests])
         if height < 3:
             return
-        p.setPen(QPen(self._ink.edge, 1))
-        p.setBrush(self._ink.hatch)
         places = []
         for x0, x1 in stave.rests:
             width = min((x1 - x0) * 0.5, m.em * 2.2)
             if width >= 4:
                 left = round((x0 + x1 - width) / 2)
                 places.append(QRect(left, round(middle - 0.5 - height / 2), round(width), round(height)))
+        # Saved and restored: where a pixel is one and a half, the library else misplaces the next words.
+        p.save()
+        p.setPen(QPen(self._ink.edge, 1))
+        p.setBrush(self._ink.hatch)
         p.drawRects(places)
-        p.setBrush(Qt.BrushStyle.NoBrush)
+        p.restore()
 
     def _lines(self, system: System) -> None:
         if not system.staves:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.jobs import Jobs, Tasks, Ticket
@@ -27,6 +27,7 @@ from app.views.score.bar_panel import BarPanel
 from app.views.score.overview import Overview
 from app.views.score.score_canvas import ScoreCanvas
 from app.views.score.score_keys import BESIDE, KEYS, ScoreKeys
+from app.views.score.score_playing import ScorePlaying
 from app.views.score.zoom_row import ZoomRow
 
 PEAKS = 2400
@@ -62,6 +63,7 @@ class ScorePlace(Place):
         self.overview = Overview(theme)
         self.canvas = ScoreCanvas(theme, pictures)
         self.panel = BarPanel(theme, pictures, KEYS[:BESIDE])
+        self.playing = ScorePlaying(session, self.canvas, player, self.isVisible, self)
         self.acts = ScoreKeys(self)
         self.zoom_row = ZoomRow(
             theme,
@@ -101,6 +103,7 @@ class ScorePlace(Place):
         self._sections = coverage(shoot)
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
+        self.playing.show_bars(tuple(self._spans.values()))
         self.overview.show_song(duration, self._sections)
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
@@ -112,6 +115,10 @@ class ScorePlace(Place):
         if not shown:
             self._tell_empty()
         self._fetch_peaks()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.playing.arrive()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -127,27 +134,11 @@ class ScorePlace(Place):
         if not self.canvas.next_thin(-1):
             self.nothing_thin.emit()
 
-    def play_from(self, bar: int, angle_id: str) -> None:
-        """Play from a bar with the take that the angle has there; without one, with the one chosen before."""
-        span = self._spans.get(bar)
-        if span is not None:
-            self._player.play(span.start_s, self._take_at(span, angle_id))
-
-    def loop_range(self) -> None:
-        """Play the chosen bars again and again; where they are looped already, play on."""
-        chosen = self.canvas.chosen
-        if chosen.bar is None:
-            return
-        first, last = chosen.span or (chosen.bar, chosen.bar)
-        span = self._spans[first].start_s, self._spans[last].end_s
-        self._player.set_loop(None if self._player.loop == span else span)
-
     def toggle_watching(self) -> None:
         """Show moving pictures beside the score, or no longer."""
         self.watch.setVisible(not self.watch.isVisible())
         self.acts.watch.setChecked(self.watch.isVisible())
         self._fit()
-        self._show_chosen()
 
     def toggle_angles(self) -> None:
         """List the angles beside the score, or tell of the bars again."""
@@ -159,7 +150,7 @@ class ScorePlace(Place):
     def rename_angle(self) -> None:
         """Ask for another name of the chosen angle."""
         for angle_id in self._several()[:1]:
-            self.deeds.ask_name(angle_id)
+            self._choose_left(angle_id, self.deeds.ask_name(angle_id))
 
     def toggle_safety(self) -> None:
         """Keep the chosen angle as safety, or no longer."""
@@ -176,8 +167,7 @@ class ScorePlace(Place):
         """Merge the chosen angles, or the chosen one into another."""
         left = self.deeds.merge(self._several())
         if left is not None:
-            self.catch_up()
-            self.canvas.choose(self.canvas.chosen.bar, left)
+            self._choose_left("", left)
 
     def group_angles(self) -> None:
         """Group the chosen angles."""
@@ -199,6 +189,12 @@ class ScorePlace(Place):
             return [one for one in self.angles.selected() if one in ids]
         chosen = self.canvas.chosen.angle_id
         return [chosen] if chosen in ids and chosen is not None else []
+
+    def _choose_left(self, before: str, left: str) -> None:
+        """Choose the angle into which the one chosen before has gone."""
+        if left != before:
+            self.catch_up()
+            self.canvas.choose(self.canvas.chosen.bar, left)
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
@@ -246,12 +242,12 @@ class ScorePlace(Place):
         canvas.chosen_changed.connect(self._show_chosen)
         canvas.view_moved.connect(self.overview.show_seen)
         canvas.menu_wanted.connect(self._menu)
-        canvas.play_wanted.connect(self.play_from)
         canvas.angle_dropped.connect(deeds.place)
         self.overview.wanted.connect(self._go_to)
+        self.watch.controls.changed.connect(self._fit)
         self._player.moved.connect(self._music_moved)
         angles.chosen.connect(lambda angle_id: canvas.choose_at_rest(canvas.chosen.bar, angle_id))
-        angles.renamed.connect(deeds.rename)
+        angles.renamed.connect(lambda one, name: self._choose_left(one, deeds.rename(one, name)))
         angles.subject_given.connect(deeds.set_subject)
         angles.group_given.connect(deeds.set_group)
         angles.safety_set.connect(deeds.set_safety)
@@ -264,10 +260,11 @@ class ScorePlace(Place):
         part, least = (0.36, 24) if self.acts.watch.isChecked() else (0.22, 20)
         width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
         self._beside.setMaximumWidth(round(width))
-        self.panel.fit(width, picture=not self.acts.watch.isChecked())
-        self.watch.setMaximumHeight(
-            round(min(width * 9 / 16 + self.watch.controls.sizeHint().height() + em, 0.6 * self.height()))
-        )
+        self.panel.show_picture(not self.acts.watch.isChecked())
+        # One picture is as high as the sheet is wide; several may have more, to be larger.
+        one = width * 9 / 16 + self.watch.controls.sizeHint().height() + em
+        most = 0.6 * self.height()
+        self.watch.setMaximumHeight(round(most if self.watch.controls.many else min(one, most)))
 
     def _menu(self, angle_id: str, at: QPoint) -> None:
         menu = QMenu(self)
@@ -280,7 +277,7 @@ class ScorePlace(Place):
 
     def _show_chosen(self) -> None:
         chosen, shoot = self.canvas.chosen, self.session.shoot
-        self.panel.show_bar(shoot, self._sections, chosen)
+        self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id)
         self.angles.choose(chosen.angle_id)
         angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
         where = [self.panel.text.partition("\n")[0], angle]
@@ -289,21 +286,6 @@ class ScorePlace(Place):
         self.canvas.setAccessibleDescription(self.panel.text)
         span = self._spans.get(chosen.bar or 0)
         self.overview.show_at(span.start_s if span is not None else None)
-        if span is not None and not self._player.playing and self.isVisible():
-            self._player.seek(span.start_s)
-            if self.watch.isVisible():
-                self._player.choose(self._take_at(span, chosen.angle_id or "") or self._player.take_id)
-
-    def _take_at(self, span: BarSpan, angle_id: str) -> str | None:
-        """The take of an angle that shows most of a bar, those in doubt last; None where it has none."""
-        found = [
-            (take.verdict.value != "placed", span.start_s - min(take.song_end_s, span.end_s), take.id)
-            for clip in self.session.shoot.clips
-            if clip.angle_id == angle_id
-            for take in clip.takes
-            if take.song_start_s < span.end_s and take.song_end_s > span.start_s
-        ]
-        return min(found)[2] if found else None
 
     def _music_moved(self, song_s: float) -> None:
         if self.isVisible():

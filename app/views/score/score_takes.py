@@ -4,6 +4,7 @@ from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.shoot import SongMap
+from app.model.staves import COLOURS
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.pictures import Pictures
@@ -39,7 +40,12 @@ class TakePainter:
         thick = 2.0 if box.height >= 8 else 1.0
         p.setPen(QPen(colour, thick))
         if not box.doubtful:
-            edges = [QLineF(area.left(), area.bottom() - thick / 2, area.right(), area.bottom() - thick / 2)]
+            edges = [
+                QLineF(
+                    area.left(), area.bottom() - thick / 2 - up, area.right(), area.bottom() - thick / 2 - up
+                )
+                for up in (2 * thick * n for n in range(lines_of(stave, area.height())))
+            ]
             if box.begins:
                 edges.append(QLineF(area.left() + 1, area.top(), area.left() + 1, area.bottom()))
             if box.ends:
@@ -56,7 +62,10 @@ class TakePainter:
         ink = self._ink
         if area.height() < ink.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
             return
-        text = ink.elided(words.take_name(box.clip, box.take), area.width() - 6, looks.SMALL)
+        name = words.take_name(box.clip, box.take)
+        if box.clip.frame_rate is None:
+            name += " · sound only"
+        text = ink.elided(name, area.width() - 6, looks.SMALL)
         ink.draw(
             self._p, (area.x() + 4, area.y() - 1, area.width(), area.height()), text, looks.SMALL, ink.ink
         )
@@ -134,6 +143,11 @@ class TakePainter:
         share = min(1.0, place.width() / width)
         source = QRectF(whole_w * (1 - share) / 2, 0, whole_w * share, whole_h)
         self._p.drawImage(place, image, source)
+
+
+def lines_of(stave: Stave, height: float) -> int:
+    """Lines under a take: one more for every round in which the colours are given again."""
+    return 1 if stave.angle.safety else min(1 + stave.order // COLOURS, max(1, int(height // 8)))
 
 
 def bar_of(system: System, number: int | None) -> BarBox | None:

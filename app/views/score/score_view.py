@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPixmap, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage import SectionCoverage
@@ -148,6 +148,17 @@ class ScoreView(QAbstractScrollArea):
         if follow and song_s is not None and was_seen and not self._sees(song_s):
             self.scroll_to(song_s)
 
+    @property
+    def heard_id(self) -> str | None:
+        """The take marked as the one that is heard."""
+        return self._over.heard_id
+
+    def show_heard(self, take_id: str | None, loop: tuple[float, float] | None) -> None:
+        """Mark the take that is heard, and what is looped."""
+        if (take_id, loop) != (self._over.heard_id, self._over.loop):
+            self._over = replace(self._over, heard_id=take_id, loop=loop)
+            self.viewport().update()
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
         rect = event.rect()
@@ -189,7 +200,10 @@ class ScoreView(QAbstractScrollArea):
         """Find the steps of zoom for this content and screen, and lay out."""
         size = self.viewport().size()
         before = self.zoom
-        self.zoom = zoom_of(self._content, size.width(), size.height(), self._theme.em())
+        wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
+        name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
+        usual = Metrics(self._theme.em(), size.width(), name=name)
+        self.zoom = zoom_of(self._content, usual, size.height())
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)
         )

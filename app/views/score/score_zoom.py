@@ -1,6 +1,6 @@
 """Steps of zoom, from the whole song on one screen to a few bars across it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, log
 
 from app.views.score.score_layout import Content, lay_out, lines
@@ -34,18 +34,17 @@ class Zoom:
             return self.usual
         end, last = (self.whole, self.lowest) if step < 0 else (self.close, self.highest)
         share = step / last
-        return Metrics(
-            self.usual.em,
-            self.usual.width,
-            _between(self.usual.narrowest_bar, end.narrowest_bar, share),
-            _between(self.usual.picture, end.picture, share),
+        return replace(
+            self.usual,
+            bar=_between(self.usual.narrowest_bar, end.narrowest_bar, share),
+            take=_between(self.usual.picture, end.picture, share),
             flows=step < 0,
         )
 
 
-def zoom_of(shown: Content, width: float, height: float, em: float) -> Zoom:
-    """The steps for a score on a screen of that size."""
-    usual = Metrics(em, width)
+def zoom_of(shown: Content, usual: Metrics, height: float) -> Zoom:
+    """The steps for a score on a screen so high, from its usual measures."""
+    em, width = usual.em, usual.width
     whole = usual
     lowest = 0
     if shown.sections and lay_out(shown, width, usual).height - usual.after > height:
@@ -58,7 +57,7 @@ def zoom_of(shown: Content, width: float, height: float, em: float) -> Zoom:
     overhead = usual.heading + usual.depths + 2 * usual.margin
     staves = max(1, len(shown.parts))
     fair = min((height - overhead) / staves - usual.gap, HIGHEST * em, widest / 1.8)
-    close = Metrics(em, width, widest, max(usual.picture, round(fair)))
+    close = replace(usual, bar=widest, take=max(usual.picture, round(fair)))
     return Zoom(lowest, highest, whole, usual, close)
 
 
@@ -68,10 +67,10 @@ def _whole(shown: Content, width: float, height: float, usual: Metrics) -> Metri
     For every number of lines, bars are as wide as lets the song fit, and takes as high as the lines have room
     for; of all these the one counts in which neither is much smaller than usual.
     """
-    best, found = 0.0, Metrics(usual.em, usual.width, LEAST, LEAST, flows=True)
+    best, found = 0.0, replace(usual, bar=LEAST, take=LEAST, flows=True)
     units = sum(1 + 0.5 * (part.rows - 1) for part in shown.parts) or 1.0
     for count in range(1, sum(len(section.bars) for section in shown.sections) + 1):
-        plain = Metrics(usual.em, usual.width, usual.usual_bar, LEAST, flows=True)
+        plain = replace(usual, bar=usual.usual_bar, take=LEAST, flows=True)
         each = (height - plain.margin) / count - plain.heading - plain.depths - plain.after
         # A gap is a quarter of a take or a pixel; one more of them stands before the safeties.
         take = min(each / (units + 0.25 * (len(shown.parts) + 1)), usual.picture)
@@ -79,11 +78,11 @@ def _whole(shown: Content, width: float, height: float, usual: Metrics) -> Metri
             take = min((each - len(shown.parts) - 1) / units, usual.picture)
         if take < LEAST and count > 1:
             break
-        bar = _widest(shown, width, count, Metrics(usual.em, usual.width, 0.0, max(take, LEAST), flows=True))
+        bar = _widest(shown, width, count, replace(usual, take=max(take, LEAST), flows=True))
         size = min(take / usual.picture, bar / usual.usual_bar)
         if size > best:
             best = size
-            found = Metrics(usual.em, usual.width, bar, max(take, LEAST), flows=True)
+            found = replace(usual, bar=bar, take=max(take, LEAST), flows=True)
         if bar >= usual.usual_bar:
             break
     return found
@@ -95,7 +94,7 @@ def _widest(shown: Content, width: float, count: int, metrics: Metrics) -> float
     low, high = LEAST, metrics.usual_bar
     for _ in range(12):
         middle = (low + high) / 2
-        fits = len(lines(shown, room, Metrics(metrics.em, width, middle, metrics.take, flows=True))) <= count
+        fits = len(lines(shown, room, replace(metrics, bar=middle))) <= count
         low, high = (middle, high) if fits else (low, middle)
     return low
 

@@ -49,9 +49,12 @@ class ZoomRow(QWidget):
         row.addStretch(1)
         row.addWidget(self._size)
         row.addWidget(self.slider)
-        row.addWidget(ActionButton(whole))
-        for action in others:
-            row.addWidget(ActionButton(action))
+        # A click leaves the keyboard with the score.
+        self.slider.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        for action in (whole, *others):
+            button = ActionButton(action)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            row.addWidget(button)
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 

@@ -1,6 +1,7 @@
 """Subjects, groups, hiding, merging and the order of staves."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 from app.model import angle_edits
 from app.model.change import NOTHING, Change
 from app.model.shoot import Angle, Shoot
-from app.model.staves import colour_ranks, stave_blocks, stave_order
+from app.model.staves import COLOURS, colour_ranks, stave_blocks, stave_order
 from tests.app.random_shoots import clip, shoot, take
 
 ANGLES = (
@@ -124,4 +125,27 @@ def test_steps_keep_all_angles_groups_together_and_safeties_last(
     assert [a.safety for a in order] == sorted(a.safety for a in order)
     blocks = [(block[0].safety, block[0].group) for block in stave_blocks(value.angles) if block[0].group]
     assert len(blocks) == len(set(blocks)), "a group stands together"
-    assert colour_ranks(value.angles) == colour_ranks(angles), "colours stay when staves move"
+    assert colour_ranks(value) == colour_ranks(Shoot(angles=angles)), "colours stay when staves move"
+
+
+@given(st.permutations(range(2 * COLOURS)), st.sets(st.integers(0, 2 * COLOURS - 1)))
+def test_staves_beside_each_other_never_share_a_colour(order: list[int], safeties: set[int]) -> None:
+    angles = tuple(Angle(f"angle-{n}", f"A{n}", n in safeties) for n in order)
+    ranks = colour_ranks(Shoot(angles=angles))
+    staves = [ranks[angle.id] for angle in stave_order(angles) if not angle.safety]
+    assert all(a % COLOURS != b % COLOURS for a, b in pairwise(staves))
+    assert len(set(ranks.values())) == len(angles), "colour and lines together are an angle's own"
+
+
+def test_what_shows_nothing_takes_no_colour_away() -> None:
+    """Of the sample's angles six show the song, and none of these shares a colour with another."""
+    names = ("Accordion", "Bass", "Cutaways", "Drums", "Fiddle", "Hands", "Recorder", "Roaming", "Safety")
+    angles = tuple(Angle(f"angle-{n}", name, name == "Safety") for n, name in enumerate(names, 1))
+    clips = [
+        clip(n, *(() if name == "Cutaways" else (take(f"t{n}", 0, 8),)), angle=f"angle-{n}")
+        for n, name in enumerate(names, 1)
+    ]
+    clips[6] = replace(clips[6], frame_rate=None)
+    ranks = colour_ranks(shoot(*clips, angles=angles))
+    shown = [ranks[f"angle-{n}"] % COLOURS for n in (1, 2, 4, 5, 6, 8)]
+    assert len(set(shown)) == 6

@@ -9,6 +9,7 @@ from itertools import combinations, product
 
 import pytest
 
+from app.model.staves import COLOURS
 from app.views.parts.theme import DARK, LIGHT, Colours
 
 SCHEMES = pytest.mark.parametrize("colours", [LIGHT, DARK], ids=["light", "dark"])
@@ -94,6 +95,7 @@ def lab(linear: tuple[float, ...]) -> tuple[float, float, float]:
 @pytest.mark.parametrize("eye", ["protanope", "deuteranope"])
 def test_the_all_angles_are_told_apart_without_red_or_green(colours: Colours, eye: str) -> None:
     """A CIE76 difference of 10 is plainly seen side by side (common practice: 2.3 is just noticeable)."""
+    assert len(colours.angles) == COLOURS
     seen = {colour: lab(seen_without(eye, colour)) for colour in colours.angles}
     for one, other in combinations(seen, 2):
         apart = sum((a - b) ** 2 for a, b in zip(seen[one], seen[other], strict=True)) ** 0.5

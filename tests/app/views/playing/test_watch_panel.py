@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QSettings, Qt
+from PySide6.QtCore import QPoint, QRectF, QSettings, Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
@@ -21,6 +22,7 @@ from app.views.playing.play_bar import PlayBar
 from app.views.playing.player import Player
 from app.views.playing.sound_out import SilentOut
 from app.views.playing.watch_panel import WatchPanel
+from app.views.playing.watch_tile import fitting
 from tests.app.views.made_up import MadeUpTasks
 from tests.app.views.sample_truth import TRUTH, true_shoot
 from tests.audio.media_files import Recipe, make, number_in
@@ -263,3 +265,25 @@ def test_a_clip_that_is_gone_says_so(open_screen: Any, qtbot: QtBot, tmp_path: P
     screen: Screen = open_screen(shoot)
     screen.player.choose("t2")
     qtbot.waitUntil(lambda: "not there" in screen.panel.tiles[0].says, timeout=10_000)
+
+
+def test_a_sentence_in_a_small_picture_is_cut_at_its_beginning_never_in_the_middle(theme: Theme) -> None:
+    metrics = QFontMetrics(theme.font())
+    high = metrics.height()
+    text = "The file is not there: check that the disk is connected and that nobody renamed it."
+    wide = metrics.horizontalAdvance("The file is not there.") * 1.1
+    assert fitting(text, metrics, QRectF(0, 0, wide, 12 * high)) == text
+    assert fitting(text, metrics, QRectF(0, 0, wide, 2 * high)) == "The file is not there."
+    assert fitting(text, metrics, QRectF(0, 0, wide / 3, 1.2 * high)).endswith("…")
+
+
+def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen: Any, qtbot: QtBot) -> None:
+    screen: Screen = open_screen(true_shoot())
+    told = screen.bar._told
+    screen.player.choose("G0021.MOV 1")
+    assert told.toolTip() == "Fiddle hands · G0021, take 1 · not heard here: it runs from 1:09.3 to 1:21.8"
+    screen.setFixedWidth(screen.minimumSizeHint().width())
+    told.setFixedWidth(200)
+    screen.bar.refresh()
+    assert told.text().endswith("…")
+    assert told.fontMetrics().horizontalAdvance(told.text()) <= told.width()

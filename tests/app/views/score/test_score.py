@@ -6,18 +6,24 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtGui import QColor, QPainter, QPixmap
 from pytestqt.qtbot import QtBot
 
 from app.model import edits
 from app.model.coverage import coverage
-from app.model.shoot import Shoot
-from app.views.score.score_boxes import ScoreLayout
+from app.model.shoot import Angle, Shoot, SongMap
+from app.views.parts.theme import Theme
+from app.views.score.bar_facts import bar_facts
+from app.views.score.panel_text import bar_text
+from app.views.score.score_boxes import ScoreLayout, Stave
 from app.views.score.score_canvas import ScoreCanvas
+from app.views.score.score_ink import ScoreInk
 from app.views.score.score_layout import content, lay_out
 from app.views.score.score_metrics import Metrics
+from app.views.score.score_painter import ScorePainter
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
-from tests.app.views.made_up import MadeUpTasks, bar_s, make_shoot
+from tests.app.views.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song
 
 WIDTHS = [480, 900, 1600, 3000]
 
@@ -287,11 +293,70 @@ def test_a_lone_bar_is_not_stretched_over_the_page() -> None:
         replace(last, letter="I", name="End", start_s=bar_s(64)),
     )
     changed, _ = edits.set_map(shoot, replace(shoot.song.map, sections=sections))
-    metrics = Metrics(16.0, 2000)
-    score = lay_out(content(changed, coverage(changed)), 2000, metrics)
-    assert score.systems[-1].x1 - score.systems[-1].x0 == metrics.widest_bar
+    for width in WIDTHS:
+        systems = lay_out(content(changed, coverage(changed)), width, Metrics(16.0, width)).systems
+        fullest = max(len(system.bars) for system in systems)
+        alone, widest = (one.x1 - one.x0 for one in (systems[-1], max(systems, key=lambda s: s.x1 - s.x0)))
+        assert len(systems[-1].bars) == 1
+        assert alone <= 1.5 * widest / fullest + 0.01
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_take_keeps_its_line_in_all_systems(width: float) -> None:
+    """The second is the longer one in some systems, and in the last it stands alone."""
+    made, _ = edits.set_song(Shoot(), make_song())
+    clips = [make_clip("Wide/1.mov", ((1, 50, False),)), make_clip("Wide/2.mov", ((20, 64, False),))]
+    made, _ = edits.add_clips(made, clips)
+    seen: dict[str, set[int]] = {}
+    for system in lay_out(content(made, coverage(made)), width, Metrics(16.0)).systems:
+        (stave,) = system.staves
+        boxes = {t.clip.media.path[-5]: t for t in stave.takes}
+        if len(boxes) == 2:
+            assert boxes["2"].y >= boxes["1"].y + boxes["1"].height
+        for name, box in boxes.items():
+            seen.setdefault(name, set()).add(system.bars[0].coverage.bar.number)
+            assert stave.y <= box.y
+            assert box.y + box.height <= stave.y + stave.height
+            assert box.slim == (name == "2" and "1" in boxes), "what stands alone gets the pictures"
+    assert len(seen["1"]) > 1 < len(seen["2"])
+
+
+def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
+    bare = make_shoot()
+    sound = replace(make_clip("Recorder/R1.wav", ((5, 30, False),)), frame_rate=None)
+    made, _ = edits.add_clips(bare, [sound])
+    shown = content(made, coverage(made))
+    assert [part.angle.name for part in shown.parts if part.sound_only] == ["Recorder"]
+    depths = [[bar.depth for s in coverage(one) for bar in s.bars] for one in (bare, made)]
+    assert depths[0] == depths[1]
+    facts = bar_facts(made, coverage(made), 10)
+    assert facts is not None
+    assert "Recorder: R1, take 1 · ±0.8 ms · placed" in bar_text(facts).plain
+    assert "Sound only, not counted" in [heading for heading, _ in bar_text(facts).groups]
 
 
 def test_a_shoot_without_song_has_no_systems() -> None:
     empty = Shoot()
     assert lay_out(content(empty, coverage(empty)), 1000, Metrics(16.0)).systems == ()
+
+
+def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(theme: Theme) -> None:
+    """Angle names after hatched rests: at their places there is ink, on the paper beside them none."""
+    ink = ScoreInk(theme, 1.5)
+    picture = QPixmap(150, 90)
+    picture.setDevicePixelRatio(1.5)
+    picture.fill(theme.colour("paper"))
+    p = QPainter(picture)
+    painter = ScorePainter(p, ink, Metrics(16.0), None, SongMap())  # type: ignore[arg-type]
+    painter._rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
+    ink.draw(p, (20, 40, 0, 16), "M", 1.0, QColor("black"))
+    p.end()
+    shown = picture.toImage()
+    dark = [
+        (x / 1.5, y / 1.5)
+        for x in range(150)
+        for y in range(36, 90)
+        if shown.pixelColor(x, y).lightness() < 60
+    ]
+    assert dark
+    assert all(20 <= x < 36 and 40 <= y < 56 for x, y in dark)

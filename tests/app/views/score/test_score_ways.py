@@ -107,6 +107,69 @@ def test_enter_plays_from_the_bar_with_the_angle_there(
     assert wanted == [(bar_s(40), take)]
 
 
+def take_of(window: MainWindow, file: str, number: int = 0) -> str:
+    clips = window.session.shoot.clips
+    return next(clip.takes[number].id for clip in clips if clip.media.path.endswith(file))
+
+
+def test_space_plays_what_was_chosen_last_be_it_while_something_played(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player = shoot_window.player
+    canvas.choose(40, angle_of(shoot_window, "Accordion").id)
+    assert (player.song_s, player.take_id) == (bar_s(40), take_of(shoot_window, "C0004.mov"))
+    assert "Accordion · C0004, take 1" in shoot_window.score.play_bar._told.text()
+    qtbot.keyClick(canvas, KEY.Key_Space)
+    assert player.playing
+    canvas.choose(20, angle_of(shoot_window, "Drums").id)
+    assert player.take_id == take_of(shoot_window, "C0006.mov"), "heard at once, where the music is"
+    assert player.position() < bar_s(42)
+    qtbot.keyClick(canvas, KEY.Key_Space)
+    assert not player.playing
+    assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
+    # What was listened to elsewhere in between is not what is played here.
+    shoot_window.go(2)
+    player.choose(take_of(shoot_window, "C0009.mov"))
+    player.seek(3.0)
+    shoot_window.go(3)
+    assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
+
+
+def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    at, player = point_of(canvas, 20, "Singer"), shoot_window.player
+    under = take_of(shoot_window, "C0002.mov")
+    system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
+    box = next(t for s in system.staves for t in s.takes if t.take.id == under)
+    at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
+    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert player.playing
+    assert player.take_id == canvas.heard_id == under
+    assert "C0002, take 1 at" in shoot_window.score.panel._moment.text()
+    qtbot.keyClick(canvas, KEY.Key_K)
+    assert player.take_id == canvas.heard_id == take_of(shoot_window, "C0001.mov")
+    player.pause()
+    # A picture that is pressed is chosen in the score as well, and one stays where one is.
+    player.seek(bar_s(21) + 0.5)
+    player.choose(take_of(shoot_window, "C0007.mov"))
+    assert canvas.chosen.angle_id == angle_of(shoot_window, "Roaming").id
+    assert player.song_s == bar_s(21) + 0.5
+
+
+def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    score, player = shoot_window.score, shoot_window.player
+    for control in (score.play_bar.volume, score.zoom_row.slider):
+        qtbot.mouseClick(control, Qt.MouseButton.LeftButton)
+    assert canvas.hasFocus()
+    score.play_bar.volume.setFocus()
+    qtbot.keyClick(score.play_bar.volume, KEY.Key_Space)
+    assert player.playing, "a slider has no use for the space bar"
+    player.pause()
+
+
 def test_shift_r_loops_the_range_and_again_plays_on(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
@@ -116,6 +179,24 @@ def test_shift_r_loops_the_range_and_again_plays_on(
     assert shoot_window.player.loop == (bar_s(9), bar_s(13))
     qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
     assert shoot_window.player.loop is None
+
+
+def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player, box = shoot_window.player, shoot_window.score.play_bar.loop
+    canvas.choose(12)
+    canvas.choose(15, extend=True)
+    qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
+    assert box.currentText() == "Loop bars 12–15"
+    qtbot.keyClick(canvas, KEY.Key_Escape)
+    assert (canvas.chosen.span, player.loop) == (None, None)
+    assert [box.itemText(n) for n in range(box.count())] == ["Play on", "Loop bar", "Loop section"]
+    named = []
+    for _ in range(3):
+        qtbot.keyClick(canvas, KEY.Key_R)
+        named.append(box.currentText())
+    assert named == ["Loop bar 15", "Loop section B", "Play on"]
 
 
 def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
@@ -190,3 +271,32 @@ def test_two_chosen_angles_are_merged_into_the_one_that_is_named(
     assert names[1] in left
     assert names[0] not in left
     assert shoot_window.session.undo_label == "Merge Angles"
+
+
+@pytest.mark.parametrize("answer", [None, 0, 1])
+def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers, answer: int | None
+) -> None:
+    session, panel = shoot_window.session, shoot_window.score.angles
+    before, drums = session.shoot, angle_of(shoot_window, "Drums")
+    canvas.choose(10, drums.id)
+    qtbot.keyClick(canvas, KEY.Key_A)
+    answers.one, answers.text = answer, "Kit"
+    panel.name.setFocus()
+    panel.name.setText("singer ")
+    qtbot.keyClick(panel.name, KEY.Key_Return)
+    assert answers.asked[0] == (
+        "There is an angle Singer already, with 3 takes. Should Drums, with 3 takes, go onto its stave?"
+    )
+    left = [angle.name for angle in session.shoot.angles]
+    if answer is None:
+        assert session.shoot == before
+        assert panel.name.text() == "Drums", "what was typed does not stay as if it were the name"
+    elif answer == 1:
+        assert "Drums" not in left
+        assert canvas.chosen.angle_id == angle_of(shoot_window, "Singer").id
+        session.undo()
+        assert session.shoot == before
+    else:
+        assert {"Kit", "Singer"} <= set(left)
+        assert "Drums" not in left
