@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QKeySequence
 
 from app.model.check_queue import Entry
 from app.views.check.queue_list import FILTER_KEY
@@ -50,6 +50,10 @@ class CheckKeys:
         act("Quarter Frame Later", "Shift+Right", "A quarter of a frame", lambda: place.step(QUARTER))
         act("Millisecond Earlier", "Alt+Left", "A millisecond", lambda: place.step(0.0, -MS))
         act("Millisecond Later", "Alt+Right", "A millisecond", lambda: place.step(0.0, MS))
+        self.confirm.setShortcuts([QKeySequence("Return"), QKeySequence("Enter")])
+        for once in (self.confirm, self.refuse, self.settle):
+            # A key held too long decides nothing about the take that comes next.
+            once.setAutoRepeat(False)
         self.beat_back = act("Bar Before", "Ctrl+Left", "Look at the bar before", lambda: place.step_bars(-1))
         self.beat_on = act("Next Bar", "Ctrl+Right", "Look at the next bar", lambda: place.step_bars(1))
         act("Moment Before", "PgUp", "Start, quarters and end of the take", lambda: place.step_moment(-1))
@@ -72,7 +76,7 @@ class CheckKeys:
             ("D", "next take in doubt"),
             (FILTER_KEY, "list other takes"),
             ("1 … 9", "look at one of the places, without deciding"),
-            ("Enter", "the take lies at the place shown; with pins: pin the frame"),
+            ("Enter", "the take lies at the place shown; with pins: pin the frame; on a button: press it"),
             ("← →", "move the take by a frame; with pins: frame by frame"),
             ("Shift+← →", "by a quarter of a frame; with pins: second by second"),
             ("Alt+← →", "by a millisecond"),

@@ -19,6 +19,7 @@ from app.views.check.check_view import CheckView
 from app.views.check.deciding import Deciding
 from app.views.check.fit_row import FitRow
 from app.views.check.frame_trio import FrameTrio
+from app.views.check.keyboard import GivesBack
 from app.views.check.looking import MOMENTS, Looking
 from app.views.check.pin_page import PinPage
 from app.views.check.proving import Proving
@@ -43,6 +44,7 @@ class CheckPlace(Place):
     """One take after the other."""
 
     title = "Check"
+    space_plays = True
 
     def __init__(
         self,
@@ -86,6 +88,8 @@ class CheckPlace(Place):
         self._asking.setSingleShot(True)
         self._asking.setInterval(ASKED_MS)
         self._asking.timeout.connect(self._ask)
+        self._gives_back = GivesBack(self.take_focus, self)
+        self._gives_back.watch(self)
         self._connect()
 
     def _connect(self) -> None:
@@ -346,6 +350,7 @@ class CheckPlace(Place):
             self.acts.name_mark(begun=False)
             self.sheet.show_pins(entry is not None and entry.take is None)
         self.view.show_entry(shoot)
+        self._gives_back.add(self.view.rows)
         if entry is not None:
             self.pin_page.show_clip(entry.clip, entry.take, shoot.song)
         self._player.choose(None if entry is None or entry.take is None else entry.take.id)

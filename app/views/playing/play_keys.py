@@ -8,6 +8,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QSlider, QWidget
 
 from app.model.shoot import SongMap
+from app.views.parts.place import Place
 from app.views.playing.player import Heard, Player
 
 PLAY, HEARD, LOOP, LOUDER, SOFTER = "Space", "V", "R", "Ctrl+Up", "Ctrl+Down"
@@ -47,7 +48,8 @@ class PlayKeys(QObject):
 
     def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
         # The space bar belongs to a control that has the keyboard and knows what to do with it.
-        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QSlider | QAbstractSpinBox))
+        pressed = isinstance(now, QAbstractButton | QComboBox | QSlider | QAbstractSpinBox)
+        self.play.setEnabled(not pressed or _always_plays(now))
 
     def _next_heard(self) -> None:
         order = list(Heard)
@@ -60,6 +62,13 @@ class PlayKeys(QObject):
 
     def _turn(self, decibels: float) -> None:
         self._player.set_volume(self._player.volume_db + decibels)
+
+
+def _always_plays(widget: QWidget | None) -> bool:
+    """Whether the space bar plays wherever the keyboard is in the place around a widget."""
+    while widget is not None and not isinstance(widget, Place):
+        widget = widget.parentWidget()
+    return widget is not None and widget.space_plays
 
 
 LOOPS = ("Play on", "Loop bar", "Loop section")

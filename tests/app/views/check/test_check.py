@@ -9,48 +9,14 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown, queue
-from app.model.shoot import Clip, Decision, Deed, LagPoint, Shoot, Take, Verdict
+from app.model.shoot import Decision, Deed, LagPoint, Shoot, Verdict
 from app.session import EVERYTHING
 from app.views.check import check_words
 from app.views.check.check_place import CheckPlace
 from app.views.window.main_window import MainWindow
+from tests.app.views.check.driving import ALT, CTRL, FRAME_S, NONE, SHIFT, clip_of, hands, key, proved
 from tests.app.views.made_proofs import MadeFit
 from tests.app.views.made_up import MadeUpTasks, bar_s, make_shoot
-
-NONE = Qt.KeyboardModifier.NoModifier
-SHIFT, ALT, CTRL = (
-    Qt.KeyboardModifier.ShiftModifier,
-    Qt.KeyboardModifier.AltModifier,
-    Qt.KeyboardModifier.ControlModifier,
-)
-FRAME_S = 1 / 25
-
-
-@pytest.fixture
-def check(shoot_window: MainWindow) -> CheckPlace:
-    """Check, with the take in doubt chosen."""
-    shoot_window.go(2)
-    shoot_window.check.catch_up()
-    return shoot_window.check
-
-
-def key(check: CheckPlace, which: Qt.Key, modifier: Qt.KeyboardModifier = NONE) -> None:
-    check.list.setFocus()
-    QTest.keyClick(check.list, which, modifier)
-    check.catch_up()
-
-
-def clip_of(check: CheckPlace, name: str = "C0008") -> Clip:
-    return next(c for c in check.session.shoot.clips if name in c.media.path)
-
-
-def hands(check: CheckPlace) -> Take:
-    return clip_of(check).takes[0]
-
-
-def proved(qtbot: QtBot, check: CheckPlace) -> None:
-    """Wait until what is asked for is drawn."""
-    qtbot.waitUntil(lambda: not check._asking.isActive() and not check.proving.waiting)
 
 
 def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_last(
