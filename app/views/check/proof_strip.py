@@ -76,6 +76,8 @@ class ProofStrip(QWidget):
         """What the strip shows, in a sentence."""
         if self._proof is None or self._held is None:
             return self._note
+        if self._proof.silent:
+            return "The clip has no sound here."
         late_s = self._late_s()
         if late_s is None:
             return "No lag can be made out here."
@@ -134,7 +136,7 @@ class ProofStrip(QWidget):
         if held is not None and held.clip.frame_rate is not None:
             ink.frames(held, area.bottom(), ruler, named=True)
         band = QRectF(area.left(), ruler, area.width(), em * 1.9)
-        if held is not None and proof is not None:
+        if held is not None and proof is not None and not proof.silent:
             ink.fit(proof, band)
             self._draw_mark(p, ink, band, held)
         if held is not None:
@@ -153,7 +155,8 @@ class ProofStrip(QWidget):
         self._boxed(p, inner, left | top, "song")
         self._boxed(p, inner, left | bottom, "take")
         if proved:
-            self._boxed(p, band.adjusted(em * 0.5, 0, 0, 0), left | Qt.AlignmentFlag.AlignVCenter, "fit")
+            if self._proof is not None and not self._proof.silent:
+                self._boxed(p, band.adjusted(em * 0.5, 0, 0, 0), left | Qt.AlignmentFlag.AlignVCenter, "fit")
             p.setFont(theme.font(looks.SMALL, bold=True))
             self._boxed(p, inner, Qt.AlignmentFlag.AlignRight | bottom, self.words)
 

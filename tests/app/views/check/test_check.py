@@ -23,8 +23,8 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
     check: CheckPlace,
 ) -> None:
     texts = [check.list.item(row).text() for row in range(check.list.count())]
-    assert texts[0] == "Hands\n? 3 places fit · C0008"
-    assert texts[-1].startswith("Roaming\n– no take")
+    assert texts[0] == "C0008\n? 3 places fit · Hands"
+    assert texts[-1] == "C0010\n– no take · Roaming"
     assert len(texts) == 12
     assert [fit.text() for fit in check.fits] == [
         "C Chorus, bar 18 · 0:34.500",
@@ -313,7 +313,8 @@ def test_where_no_lag_can_be_made_out_it_is_said(qtbot: QtBot, check: CheckPlace
     check.list.setCurrentRow(2)
     proved(qtbot, check)
     assert check.sheet.strip.words == "No lag can be made out here."
-    assert check.sheet.agreement.text() == "Song and take do not agree at any of these moments."
+    assert check.sheet.lag_words.text() == "! Song and take do not agree at any of these moments."
+    assert check.sheet.agreement.text() == "", "and nothing that would contradict it"
 
 
 def test_only_the_newest_wish_is_looked_at(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
@@ -336,9 +337,9 @@ def test_drift_is_told_in_words_and_drawn(qtbot: QtBot, check: CheckPlace) -> No
     length = drifting.clip_end_s - drifting.clip_start_s
     by_end = 40e-6 * length * 25
     assert check_words.drift_frames(clip, drifting) == pytest.approx(by_end)
-    assert check_words.holds(clip, drifting) == "Holds to the end, to 0.06 frame."
+    assert check_words.news(clip, drifting, ())[0].startswith("Holds to the end, to 0.06 frame.")
     faster = replace(drifting, speed=1 + 400e-6)
-    assert check_words.holds(clip, faster) == "Runs 0.6 frame early by the end."
+    assert check_words.news(clip, faster, ())[0] == "! Runs 0.6 frame early by the end."
     row = next(n for n, e in enumerate(check.queue.entries) if e.clip.id == clip.id)
     check.list.setCurrentRow(row)
     assert check.sheet.lag_words.text().startswith("Holds to the end")
