@@ -23,16 +23,17 @@ _MISTAKEN = (
 _NOMINAL = tuple(
     dict.fromkeys((*_MISTAKEN, *_SMALL, *(Fraction(percent, 100) for percent in range(25, 401))))
 )
+_RATES = (24, 25, 30, 48, 50, 60, 100, 120)
 _USUAL = tuple(
     dict.fromkeys(
         (
             *_MISTAKEN,
-            *_SMALL,
-            *(Fraction(one, other) for one in (24, 25, 30) for other in (48, 50, 60, 100, 120)),
+            *(Fraction(one, other) for one in _RATES for other in _RATES),
+            *(Fraction(2, 3), Fraction(3, 2)),
         )
     )
 )
-"""Without the whole percents, which somebody may choose, but a mistake hits as well."""
+"""Without the whole percents and small fractions, which somebody may choose, but a mistake hits as well."""
 _AS_FLOATS = tuple(float(nominal) for nominal in _NOMINAL)
 
 

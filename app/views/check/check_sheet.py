@@ -56,12 +56,13 @@ class CheckSheet(QWidget):
         self.cells = [
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
-        self.strip = ProofStrip(theme)
+        self.strip = ProofStrip(theme, trio.pictures)
         self.hint = Ink(theme, HINT, size=looks.SMALL, role="dim")
         self.lag_words = Ink(theme, bold=True)
         self.agreement = Ink(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
         self._held = QWidget()
+        self._could = Ink(theme, "Where it could be", bold=True)
         self._places = QVBoxLayout()
         self._places.setContentsMargins(0, 0, 0, 0)
         self._places.setSpacing(1)
@@ -104,6 +105,7 @@ class CheckSheet(QWidget):
             cell.show_moment(said, None, None, 0.0, QColor())
             cell.setChecked(False)
         self.lag.show_nothing()
+        self.hint.setText("")
         self.lag_words.setText("")
         self.agreement.setText("")
 
@@ -115,6 +117,7 @@ class CheckSheet(QWidget):
             if old is not None:
                 old.hide()
                 old.deleteLater()
+        self._could.setText("Where it could be" if rows else "")
         for row in rows:
             self._places.addWidget(row)
         self._places.addStretch(1)
@@ -156,7 +159,7 @@ class CheckSheet(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(self._em // 2)
         box.addWidget(self._pictures, 3)
-        box.addWidget(Ink(theme, "Where it could be", bold=True))
+        box.addWidget(self._could)
         self._held.setLayout(self._places)
         scroll = QScrollArea()
         scroll.setWidget(self._held)

@@ -1,17 +1,18 @@
 """Shows in Check's sheet what is being looked at."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QColor
 
 from app.model.check_queue import Entry, Shown, is_open
-from app.model.shoot import Clip, Decided, Deed, Shoot, SongMap, Take
+from app.model.shoot import Clip, Decided, Deed, Shoot, SongMap, Take, Verdict
 from app.model.staves import colour_ranks
 from app.session import Session
 from app.views.check import check_words
 from app.views.check.check_keys import MOST_PLACES
-from app.views.check.check_sheet import CheckSheet
+from app.views.check.check_sheet import HINT, CheckSheet
 from app.views.check.fit_row import FitRow
 from app.views.check.looking import MOMENTS, Looking
 from app.views.check.proof_ink import Held
@@ -86,6 +87,7 @@ class CheckView:
                 sheet.trio.show_frame(None, 0)
             return
         colour = self._colour(entry.clip)
+        sheet.hint.setText("" if entry.take is None else HINT)
         found: list[Proof] = []
         lates: list[float | None] = []
         for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
@@ -120,6 +122,9 @@ class CheckView:
         elif any(proof.silent for proof in found):
             worst, rest = SILENT, check_words.sure(clip, take)
         else:
+            if self._looking.preview is not None:
+                # Of a place that is only looked at, all is only if.
+                take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
             worst, rest = check_words.news(clip, take, lates)
         bar_s = self._looking.bar_s
         bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
