@@ -376,6 +376,8 @@ class CheckPlace(Place):
 
     def _list_again(self, *, picked: bool = True) -> None:
         entry = self.queue.current
+        if picked:
+            self.view.tell("")
         self._list(None if entry is None else entry.key, picked=picked)
 
     def _list(self, key: str | None, *, picked: bool = True) -> None:

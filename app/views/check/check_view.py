@@ -120,7 +120,8 @@ class CheckView:
         if trouble:
             worst, rest = f"! {trouble}", ""
         elif any(proof.silent for proof in found):
-            worst, rest = SILENT, check_words.sure(clip, take)
+            worst = SILENT
+            rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
         else:
             if self._looking.preview is not None:
                 # Of a place that is only looked at, all is only if.

@@ -73,6 +73,9 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
     contradicts the worst: what measures badly is not said to hold or to be sure.
     """
     bad = _measured_badly(clip, take, lates)
+    odd = odd_speed(clip, take.pins)
+    if odd:
+        bad.append((1.0, odd))
     by_end = drift_frames(clip, take)
     if abs(by_end) >= HOLDS:
         told = f"{_by(clip, by_end)} {'late' if by_end > 0 else 'early'} by the end."
@@ -81,7 +84,7 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
         bad.append((abs(by_end), mark + runs))
     lines = [line for _, line in sorted(bad, key=lambda one: -one[0])]
     by_hand = take.decided is not None and take.decided.deed is Deed.MOVED
-    if not _measured_badly(clip, take, lates):
+    if not (odd or _measured_badly(clip, take, lates)):
         lines += [
             _lies_well(clip, take, held=abs(by_end) < HOLDS),
             agreement(lates, clip, along=abs(by_end) >= HOLDS),

@@ -99,6 +99,11 @@ def test_what_was_said_goes_with_its_cause(check: CheckPlace) -> None:
     assert check.sheet.told.text().startswith("Pinned.")
     key(check, Qt.Key.Key_Right)
     assert check.sheet.told.text() == ""
+    check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
+    key(check, Qt.Key.Key_D)
+    assert check.sheet.told.text() == "No take that is listed is in doubt."
+    check.queue.filter.setCurrentIndex(0)
+    assert check.sheet.told.text() == ""
 
 
 def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: CheckPlace) -> None:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from app.model.shoot import Clip, Decided, Deed, Take
+from app.model.shoot import Clip, Decided, Deed, Pin, Take
 from app.views.check import check_words
 from tests.app.views.made_up import make_clip
 
@@ -35,6 +35,14 @@ def test_the_worst_comes_first() -> None:
     worst, rest = check_words.news(clip, drifting, [0.0, 0.0])
     assert worst == "! Runs 0.6 frame early by the end."
     assert rest.endswith("At its own speed song and take agree at every moment.")
+
+
+def test_an_odd_speed_is_not_said_to_be_sure() -> None:
+    clip, take = held()
+    pinned = replace(take, speed=0.741, pins=(Pin(2.0, 0.5), Pin(22.0, 0.5 + 20 * 0.741)))
+    worst, rest = check_words.news(clip, pinned, [0.0, 0.0])
+    assert worst.startswith("! A speed of 0.7410 is unusual")
+    assert "sure" not in rest
 
 
 def test_a_place_by_hand_that_does_not_agree_is_said_to_be_by_hand() -> None:
