@@ -43,6 +43,11 @@ class Placed:
     song_start_s: float
     speed: float
 
+    @property
+    def song_ends_s(self) -> tuple[float, float]:
+        """Where it begins and ends in the song."""
+        return self.song_start_s, self.song_start_s + (self.clip_end_s - self.clip_start_s) * self.speed
+
     @classmethod
     def of(cls, song: str, clip: str, take: Take) -> "Placed":
         """A take of the shoot."""
@@ -56,15 +61,15 @@ def proofs(
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> "list[Proof]":
-    """Song and take around moments of a take (clip time), one for each.
+    """Song and take around moments of a take (clip time), one for each; of a clip without sound the song.
 
     Raises
     ------
     AudioError
-        The song or the clip cannot be read, the clip has no sound, or Stopped.
+        The song or the clip cannot be read, or Stopped.
     """
-    from audio.errors import Stopped
-    from audio.placement.proof import prove, window
+    from audio.errors import NoSound, Stopped
+    from audio.placement.proof import prove, song_alone, window
     from audio.placement.response import ClockLine
 
     def look(done: float) -> None:
@@ -76,7 +81,10 @@ def proofs(
     song = _song(placed.song, stop, lambda fraction: progress(0.5 * fraction))
     line = ClockLine(placed.clip_start_s, placed.song_start_s, placed.speed)
     span = placed.clip_start_s, placed.clip_end_s
-    heard = _voices(placed)
+    try:
+        heard = _voices(placed)
+    except NoSound:
+        return song_alone(song, RATE, line, moments)
     found = []
     for number, voice in enumerate(heard):
         windows = []

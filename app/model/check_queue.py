@@ -1,11 +1,12 @@
 """In which order takes are looked at: what is in doubt first, then the least sure, what is decided last."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from app.model.decisions import is_decided
 from app.model.pins import frame_s
-from app.model.shoot import Clip, Shoot, Take, Verdict
+from app.model.shoot import Clip, Refused, Shoot, Take, Verdict
 
 
 class Shown(StrEnum):
@@ -20,15 +21,23 @@ class Shown(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A take to be looked at; or a clip without one, to be placed by its pictures."""
+    """A take to be looked at; one that was refused; or a clip without any, to be placed by its pictures."""
 
     clip: Clip
     take: Take | None
+    refused: Refused | None = None
 
     @property
     def key(self) -> str:
         """What it is known by; a clip without a take by the clip."""
+        if self.refused is not None:
+            return f"{self.clip.id} refused {self.refused.clip_start_s:.3f}"
         return self.clip.id if self.take is None else self.take.id
+
+    @property
+    def held(self) -> Take | None:
+        """The take as it can be held against the song, refused or not."""
+        return self.take if self.refused is None else self.refused.take
 
     @property
     def unsure_frames(self) -> float:
@@ -49,7 +58,7 @@ def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
     """The takes to be looked at, in order.
 
     First those in doubt, in the order of the clips; then those nobody decided, the least sure (in frames)
-    first; then those that a person decided; last the clips with pictures in which nothing was found.
+    first; then those that a person decided, refusals last; in the end clips in which nothing was found.
     """
     takes = [Entry(clip, take) for clip in shoot.clips for take in clip.takes]
     doubt = [entry for entry in takes if entry.take is not None and is_open(entry.take)]
@@ -58,16 +67,69 @@ def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
     rest = sorted(
         (entry for entry in settled if entry not in decided), key=lambda entry: -entry.unsure_frames
     )
+    refused = [Entry(clip, None, one) for clip in shoot.clips for one in clip.refused]
     without = [
         Entry(clip, None)
         for clip in shoot.clips
-        if not clip.takes and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
+        if not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
     ]
     groups = {
-        Shown.ALL: (*doubt, *rest, *decided, *without),
+        Shown.ALL: (*doubt, *rest, *decided, *refused, *without),
         Shown.DOUBT: tuple(doubt),
         Shown.UNDECIDED: (*(e for e in doubt if e.take and not is_decided(e.take)), *rest),
-        Shown.DECIDED: tuple(decided),
-        Shown.WITHOUT: tuple(without),
+        Shown.DECIDED: (*decided, *refused),
+        Shown.WITHOUT: (*(e for e in refused if not e.clip.takes), *without),
     }
     return groups[shown]
+
+
+def kept_in_place(before: Sequence[Entry], shoot: Shoot, shown: Shown) -> tuple[Entry, ...]:
+    """The entries of a shoot, in the order in which a list showed them before.
+
+    Those that were listed stay where they were, whatever was decided about them. One that is gone leaves its
+    row to what its clip has instead. Those that are new stand beside others of their clip, or where they
+    would in order.
+    """
+    every = {entry.key: entry for entry in queue(shoot)}
+    known = {entry.key for entry in before}
+    fresh = [entry for entry in every.values() if entry.key not in known]
+    kept: list[Entry] = []
+    for old in before:
+        now = every.get(old.key) or next((one for one in fresh if one.clip.id == old.clip.id), None)
+        if now is not None:
+            kept.append(now)
+            fresh = [one for one in fresh if one is not now]
+    listed = queue(shoot, shown)
+    for entry in fresh:
+        if entry in listed:
+            kept.insert(_row_for(entry, kept, listed), entry)
+    return tuple(kept)
+
+
+def _row_for(entry: Entry, kept: Sequence[Entry], listed: Sequence[Entry]) -> int:
+    beside = [row for row, one in enumerate(kept) if one.clip.id == entry.clip.id]
+    if beside:
+        return beside[-1] + 1
+    before = {one.key for one in listed[: listed.index(entry)]}
+    return max((row + 1 for row, one in enumerate(kept) if one.key in before), default=0)
+
+
+def touched(before: Shoot, after: Shoot) -> str | None:
+    """The key of what a decision was about that led from one shoot to the other, or back.
+
+    None where it was about no take, or about those of several clips.
+    """
+    old = {clip.id: clip for clip in before.clips}
+    pairs = [(old[clip.id], clip) for clip in after.clips if clip.id in old]
+    pairs = [(was, now) for was, now in pairs if _decisions(was) != _decisions(now)]
+    if len(pairs) != 1:
+        return None
+    was, now = pairs[0]
+    entries = [Entry(now, None, one) for one in now.refused if one not in was.refused]
+    entries += [Entry(now, take) for take in now.takes if take not in was.takes]
+    entries += [Entry(now, take) for take in now.takes]
+    return entries[0].key if entries else now.id
+
+
+def _decisions(clip: Clip) -> tuple[object, ...]:
+    return clip.takes, clip.refused, clip.decision, clip.verdict

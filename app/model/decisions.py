@@ -8,8 +8,10 @@ never overwritten by a new computation (see `app.model.edits.answer_clip`). Deci
 from dataclasses import replace
 
 from app.model.change import NOTHING, Change
+from app.model.ids import fresh_id
 from app.model.shoot import Clip, Decided, Decision, Deed, Pin, Refused, Rival, Shoot, Take, Verdict
 
+TAKEN_BACK = "That it is not this song was taken back. Place the clip again to have it looked for."
 SAID_NO_SONG = "A person said that the song does not run here."
 
 
@@ -28,7 +30,7 @@ def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot
     """A person says: the take lies at its rival of that index (IndexError when there is none).
 
     The place left becomes a rival, strengths are told relative to the new place, and the lags, measured
-    along the place left, go.
+    along the place left, go. Going back to the computed place confirms it.
     """
     _, take = find_take(shoot, take_id)
     if not 0 <= index < len(take.rivals):
@@ -36,20 +38,23 @@ def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot
     chosen = take.rivals[index]
     scale = 1 / chosen.strength if chosen.strength > 0 else 1.0
     rivals = [replace(rival, strength=rival.strength * scale) for rival in take.rivals]
-    rivals[index] = Rival(take.song_start_s, scale)
+    rivals[index] = Rival(take.song_start_s, scale, computed=take.decision is not Decision.BY_HAND)
     placed = by_hand(replace(take, song_start_s=chosen.song_start_s), Deed.CHOSE_RIVAL, at)
-    return with_take(shoot, replace(placed, rivals=tuple(rivals), lags=()))
+    decision = Decision.CONFIRMED if chosen.computed else Decision.BY_HAND
+    return with_take(shoot, replace(placed, decision=decision, rivals=tuple(rivals), lags=()))
 
 
 def move_take(shoot: Shoot, take_id: str, song_start_s: float, at: str) -> tuple[Shoot, Change]:
     """A person says: the take's start lies at ``song_start_s`` of the song.
 
-    A nudge, or a place of their own. The lags are told relative to the new place.
+    A nudge, or a place of their own. The lags are told relative to the new place; the computed one stays a
+    rival.
     """
     _, take = find_take(shoot, take_id)
     if song_start_s == take.song_start_s:
         return shoot, NOTHING
-    return with_take(shoot, by_hand(on_line(take, song_start_s, take.speed), Deed.MOVED, at))
+    moved = replace(on_line(take, song_start_s, take.speed), rivals=rivals_beside(take))
+    return with_take(shoot, by_hand(moved, Deed.MOVED, at))
 
 
 def settle_take(
@@ -60,11 +65,11 @@ def settle_take(
     moved = replace(on_line(take, song_start_s, speed), uncertainty_s=uncertainty_s)
     if moved == take:
         return shoot, NOTHING
-    return with_take(shoot, by_hand(moved, Deed.SETTLED, at))
+    return with_take(shoot, by_hand(replace(moved, rivals=rivals_beside(take)), Deed.SETTLED, at))
 
 
 def set_verdict_no_song(shoot: Shoot, clip_id: str, at: str) -> tuple[Shoot, Change]:
-    """A person says: the song does not run in this clip. Its takes go."""
+    """A person says: the song does not run in this clip. Its takes go, and can be taken back."""
     old = shoot.clip(clip_id)
     if old.decision is Decision.BY_HAND and old.verdict is Verdict.NO_SONG:
         return shoot, NOTHING
@@ -75,6 +80,7 @@ def set_verdict_no_song(shoot: Shoot, clip_id: str, at: str) -> tuple[Shoot, Cha
         takes=(),
         decision=Decision.BY_HAND,
         decided=Decided(Deed.REFUSED, at),
+        refused=(*old.refused, *(_refused(take, at) for take in old.takes)),
     )
     return with_clip(shoot, new), Change.CLIPS | Change.TAKES
 
@@ -88,10 +94,32 @@ def refuse_take(shoot: Shoot, take_id: str, at: str) -> tuple[Shoot, Change]:
     left = tuple(other for other in clip.takes if other is not take)
     if not left:
         return set_verdict_no_song(shoot, clip.id, at)
-    refused = (*clip.refused, Refused(take.clip_start_s, take.clip_end_s, at))
+    refused = (*clip.refused, _refused(take, at))
     reason = "" if clip.reason == take.reason else clip.reason
     shoot, change = with_takes(shoot, replace(clip, refused=refused, reason=reason), left)
     return shoot, change | Change.CLIPS
+
+
+def take_back(shoot: Shoot, clip_id: str, refused: Refused) -> tuple[Shoot, Change]:
+    """A person takes back that the song does not run in a stretch of a clip: the take is there as it was.
+
+    Other takes that are refused stay so. Where the take was not kept, or another one has been found there
+    since, nothing but the refusal goes.
+    """
+    clip = shoot.clip(clip_id)
+    if refused not in clip.refused:
+        return shoot, NOTHING
+    left = tuple(other for other in clip.refused if other != refused)
+    clip = replace(clip, refused=left, decision=Decision.COMPUTED, decided=None)
+    take, takes = refused.take, clip.takes
+    if take is not None and not any(_overlap(take, other) for other in takes):
+        taken = [other.id for one in shoot.clips for other in one.takes]
+        name = fresh_id(f"{clip_id}-take", taken) if take.id in taken else take.id
+        takes = tuple(sorted((*takes, replace(take, id=name)), key=lambda one: one.clip_start_s))
+    if takes:
+        shoot, change = with_takes(shoot, replace(clip, reason="", takes=takes), takes)
+        return shoot, change | Change.CLIPS | Change.TAKES
+    return with_clip(shoot, replace(clip, reason=TAKEN_BACK)), Change.CLIPS
 
 
 def is_decided(take: Take) -> bool:
@@ -111,6 +139,13 @@ def by_hand(take: Take, deed: Deed, at: str, pins: tuple[Pin, ...] = ()) -> Take
     )
 
 
+def rivals_beside(take: Take) -> tuple[Rival, ...]:
+    """The rivals of a take that a person puts elsewhere: the computed place is the first of them."""
+    if take.decision is Decision.BY_HAND:
+        return take.rivals
+    return Rival(take.song_start_s, 1.0, computed=True), *take.rivals
+
+
 def on_line(take: Take, song_start_s: float, speed: float) -> Take:
     """The take on another line; its lags are told relative to that, so that what was measured stays."""
     new = replace(take, song_start_s=song_start_s, speed=speed)
@@ -119,6 +154,14 @@ def on_line(take: Take, song_start_s: float, speed: float) -> Take:
         for point in take.lags
     )
     return replace(new, lags=lags)
+
+
+def _refused(take: Take, at: str) -> Refused:
+    return Refused(take.clip_start_s, take.clip_end_s, at, take)
+
+
+def _overlap(one: Take, other: Take) -> bool:
+    return one.clip_start_s < other.clip_end_s and other.clip_start_s < one.clip_end_s
 
 
 def find_take(shoot: Shoot, take_id: str) -> tuple[Clip, Take]:

@@ -198,9 +198,7 @@ def clip_to_json(clip: Clip, written: Path_) -> Json:
         "reason": clip.reason,
         "decision": clip.decision.value,
         "decided": _decided_out(clip.decided),
-        "refused": [
-            {"clip_start_s": r.clip_start_s, "clip_end_s": r.clip_end_s, "at": r.at} for r in clip.refused
-        ],
+        "refused": [_refused_out(one) for one in clip.refused],
         "note": clip.note,
         "warnings": list(clip.warnings),
         "recording": clip.recording,
@@ -247,8 +245,18 @@ def _decided_in(node: Node) -> Decided | None:
     return inner.done(Decided(inner.one_of("deed", Deed), inner.text("at")))
 
 
+def _refused_out(refused: Refused) -> Json:
+    return {
+        "clip_start_s": refused.clip_start_s,
+        "clip_end_s": refused.clip_end_s,
+        "at": refused.at,
+        "take": None if refused.take is None else _take_out(refused.take),
+    }
+
+
 def _refused_in(node: Node) -> Refused:
-    return node.done(Refused(node.number("clip_start_s"), node.number("clip_end_s"), node.text("at")))
+    take = None if node.is_null("take") else _take_in(node.node("take"))
+    return node.done(Refused(node.number("clip_start_s"), node.number("clip_end_s"), node.text("at"), take))
 
 
 def _take_out(take: Take) -> Json:
@@ -262,7 +270,10 @@ def _take_out(take: Take) -> Json:
         "verdict": take.verdict.value,
         "reason": take.reason,
         "decision": take.decision.value,
-        "rivals": [{"song_start_s": r.song_start_s, "strength": r.strength} for r in take.rivals],
+        "rivals": [
+            {"song_start_s": r.song_start_s, "strength": r.strength, "computed": r.computed}
+            for r in take.rivals
+        ],
         "lags": [{"clip_s": p.clip_s, "lag_s": p.lag_s, "strength": p.strength} for p in take.lags],
         "decided": _decided_out(take.decided),
         "pins": [{"clip_s": pin.clip_s, "song_s": pin.song_s} for pin in take.pins],
@@ -282,7 +293,10 @@ def _take_in(node: Node) -> Take:
         verdict=node.one_of("verdict", Verdict),
         reason=node.text("reason"),
         decision=node.one_of("decision", Decision),
-        rivals=node.each("rivals", lambda n: n.done(Rival(n.number("song_start_s"), n.number("strength")))),
+        rivals=node.each(
+            "rivals",
+            lambda n: n.done(Rival(n.number("song_start_s"), n.number("strength"), n.truth("computed"))),
+        ),
         lags=node.each(
             "lags", lambda n: n.done(LagPoint(n.number("clip_s"), n.number("lag_s"), n.number("strength")))
         ),

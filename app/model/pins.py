@@ -6,7 +6,7 @@ One pin tells where a take lies and leaves its speed; two tell its speed as well
 from dataclasses import replace
 
 from app.model.change import Change
-from app.model.decisions import by_hand, find_take, on_line, with_takes
+from app.model.decisions import by_hand, find_take, on_line, rivals_beside, with_takes
 from app.model.ids import fresh_id
 from app.model.shoot import Clip, Decision, Deed, Pin, Shoot, Song, Take
 
@@ -51,6 +51,7 @@ def pin(
     speed = _speed(pins) if len(pins) == 2 else take.speed
     whole = (take.clip_start_s, take.clip_end_s) == _reach(clip, song, take)
     moved = on_line(take, song_s + (take.clip_start_s - clip_s) * speed, speed)
+    moved = replace(moved, rivals=rivals_beside(take))
     if whole:
         # It was all of the clip that the song runs through, and stays that on its new line.
         moved = _over(moved, *_reach(clip, song, moved))
@@ -105,7 +106,16 @@ def _over(take: Take, start_s: float, end_s: float) -> Take:
         )
     song_start_s = take.song_time(start_s)
     lags = tuple(point for point in take.lags if start_s <= point.clip_s <= end_s)
-    return replace(take, clip_start_s=start_s, clip_end_s=end_s, song_start_s=song_start_s, lags=lags)
+    later_s = song_start_s - take.song_start_s
+    rivals = tuple(replace(one, song_start_s=one.song_start_s + later_s) for one in take.rivals)
+    return replace(
+        take,
+        clip_start_s=start_s,
+        clip_end_s=end_s,
+        song_start_s=song_start_s,
+        lags=lags,
+        rivals=rivals,
+    )
 
 
 def _placed(clip: Clip, take: Take, pins: tuple[Pin, ...], guessed: bool, at: str) -> Take:

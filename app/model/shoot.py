@@ -79,6 +79,8 @@ class Refused:
     clip_end_s: float
     at: str
     """UTC, as in `Decided`."""
+    take: "Take | None" = None
+    """The take as it was; None where nobody kept it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,8 @@ class Rival:
     """Where the take's start would lie."""
     strength: float
     """Support relative to the chosen place: 1 is as good, 0 is nothing."""
+    computed: bool = False
+    """It is the place that was found before a person put the take elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +269,7 @@ class Clip:
     decided: Decided | None = None
     """The record of that."""
     refused: tuple[Refused, ...] = ()
-    """Takes of it that a person refused, while others of it stay."""
+    """Takes of it that a person refused."""
     note: str = ""
     """What the maker wants to remember about it."""
 

@@ -9,23 +9,31 @@ apart (Guggenberger, Lux and Böszörmenyi, MMM 2015; from memory), the smallest
 
 _PULL = Fraction(1001, 1000)
 _SMALL = tuple(Fraction(a, b) for a in range(1, 7) for b in range(1, 7))
+_MISTAKEN = (
+    Fraction(1),
+    1 / _PULL,
+    _PULL,
+    Fraction(24, 25),
+    Fraction(25, 24),
+    Fraction(24, 25) / _PULL,
+    Fraction(25, 24) * _PULL,
+    Fraction(160, 147),  # sound of 48 kHz played at 44.1 kHz, or the reverse
+    Fraction(147, 160),
+)
 _NOMINAL = tuple(
+    dict.fromkeys((*_MISTAKEN, *_SMALL, *(Fraction(percent, 100) for percent in range(25, 401))))
+)
+_RATES = (24, 25, 30, 48, 50, 60, 100, 120)
+_USUAL = tuple(
     dict.fromkeys(
         (
-            Fraction(1),
-            1 / _PULL,
-            _PULL,
-            Fraction(24, 25),
-            Fraction(25, 24),
-            Fraction(24, 25) / _PULL,
-            Fraction(25, 24) * _PULL,
-            Fraction(160, 147),  # sound of 48 kHz played at 44.1 kHz, or the reverse
-            Fraction(147, 160),
-            *_SMALL,
-            *(Fraction(percent, 100) for percent in range(25, 401)),
+            *_MISTAKEN,
+            *(Fraction(one, other) for one in _RATES for other in _RATES),
+            *(Fraction(2, 3), Fraction(3, 2)),
         )
     )
 )
+"""Without the whole percents and small fractions, which somebody may choose, but a mistake hits as well."""
 _AS_FLOATS = tuple(float(nominal) for nominal in _NOMINAL)
 
 
@@ -56,6 +64,18 @@ def nominal_speed(speed: float) -> Speed:
     if abs(ppm) <= LARGEST_DRIFT_PPM:
         return Speed(nearest, round(float(ppm), 6))
     return Speed(exact.limit_denominator(1_000_000), 0.0)
+
+
+def usual_near(speed: float, within: float) -> tuple[float, bool]:
+    """The nearest of the speeds that cameras and players are set to, and whether ``speed`` may be that.
+
+    ``within``: how far off ``speed`` may be; clocks may lie `LARGEST_DRIFT_PPM` apart besides.
+
+    >>> usual_near(0.9596, 0.002), usual_near(0.931, 0.002)
+    ((0.96, True), (0.91875, False))
+    """
+    nearest = min((float(one) for one in _USUAL), key=lambda one: abs(speed / one - 1))
+    return nearest, abs(speed - nearest) <= within + LARGEST_DRIFT_PPM / 1e6 * speed
 
 
 def late_frames(speed: float, length_s: float, rate: Fraction) -> float:

@@ -18,7 +18,7 @@ from app.model.json_node import Json, WrongShape
 from app.model.shoot import Shoot
 from app.model.upgrades import UPGRADES, Upgrade
 
-VERSION = 4
+VERSION = 5
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"
 SONG = "song"

@@ -49,5 +49,16 @@ def _to_4(old: Json) -> Json:
     return old
 
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4}
+def _to_5(old: Json) -> Json:
+    """Which rival is the computed place; the takes that were refused."""
+    for clip in _groups(old, "clips"):
+        for refused in _groups(clip, "refused"):
+            refused.update(take=None)
+        for take in _groups(clip, "takes"):
+            for rival in _groups(take, "rivals"):
+                rival.update(computed=False)
+    return old
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5}
 """For each old version the step that makes the next one of it."""

@@ -65,6 +65,8 @@ class Proof:
     """Half-width that holds the lag about 95 times in 100."""
     strength: float
     """Standard deviations above chance."""
+    silent: bool = False
+    """The take has no sound: only the song is there to be drawn."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -165,9 +167,36 @@ def prove(windows: Sequence[Window]) -> list[Proof]:
                 late_s=late / rate if seen else None,
                 uncertainty_s=2 * float(np.hypot(sd_s, FLOOR_S)) + doubt / rate,
                 strength=strength,
+                silent=False,
             )
         )
     return proofs
+
+
+def song_alone(song: Samples, rate: int, line: ClockLine, moments: Sequence[float]) -> list[Proof]:
+    """What the song is like around moments of a take without sound (clip time); see `window`."""
+    around = round((HEARD_S + AROUND_S) * rate)
+    shown, step = round(SHOWN_S * rate), round(STEP_S * rate)
+    found = []
+    for clip_s in moments:
+        at_s = line.song_time(clip_s)
+        dry = read_at(song, np.asarray(at_s * rate + np.arange(-around, around + 1), np.float64))
+        loud = _hits(_loudness(dry, _agreeing(dry, np.zeros_like(dry), rate), rate), rate)
+        part = loud[around - shown : around + shown + 1]
+        found.append(
+            Proof(
+                clip_s=clip_s,
+                song_s=at_s,
+                song=_scaled(part, shown, SILENT * loud.max())[::step],
+                take=np.zeros(round(2 * (SHOWN_S + SLIDE_S) / STEP_S) + 1, np.float32),
+                fit=np.zeros(round(2 * SLIDE_S / STEP_S) + 1, np.float32),
+                late_s=None,
+                uncertainty_s=0.0,
+                strength=0.0,
+                silent=True,
+            )
+        )
+    return found
 
 
 def _responses(

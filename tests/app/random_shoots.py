@@ -81,7 +81,7 @@ def _media(number: int, place: st.SearchStrategy[str]) -> st.SearchStrategy[Medi
 
 
 _places = st.sampled_from(("films/day one", "films/day one/cards/A", "elsewhere", "films/Übung"))
-_rivals = st.builds(Rival, numbers, numbers)
+_rivals = st.builds(Rival, numbers, numbers, st.booleans())
 _lags = st.builds(LagPoint, numbers, numbers, numbers)
 _truths = st.booleans()
 _sections = st.builds(
@@ -104,7 +104,6 @@ _maps = st.builds(
 
 
 _decided = st.none() | st.builds(Decided, st.sampled_from(Deed), words)
-_refused = st.lists(st.builds(Refused, numbers, numbers, words), max_size=2).map(tuple)
 _pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
 
 
@@ -128,6 +127,11 @@ def _takes(draw: st.DrawFn, name: str) -> Take:
         shift_x=draw(numbers),
         shift_y=draw(numbers),
     )
+
+
+_refused = st.lists(st.builds(Refused, numbers, numbers, words, st.none() | _takes("gone")), max_size=2).map(
+    tuple
+)
 
 
 @st.composite

@@ -78,14 +78,33 @@ def test_settling_reads_the_clip_and_finds_the_place() -> None:
 def test_trouble_is_a_sentence(tmp_path: Path) -> None:
     silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
     lost = replace(placed(), clip=tmp_path / "gone.mov")
+    with pytest.raises(NoSound, match="no sound"):
+        checking.settle(silent, stop=never, progress=unheard)
     for ask in (
         lambda one: checking.proofs(one, [1.0], stop=never, progress=unheard),
         lambda one: checking.settle(one, stop=never, progress=unheard),
     ):
-        with pytest.raises(NoSound, match="no sound"):
-            ask(silent)
         with pytest.raises(Unreadable, match="not there"):
             ask(lost)
+
+
+def test_of_a_clip_without_sound_the_song_is_shown_alone() -> None:
+    silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
+    moments = [silent.clip_start_s + 1.0, silent.clip_start_s + 2.0]
+    found = checking.proofs(silent, moments, stop=never, progress=unheard)
+    assert [one.clip_s for one in found] == moments
+    with_sound = checking.proofs(placed(), moments, stop=never, progress=unheard)
+    for one, other in zip(found, with_sound, strict=True):
+        assert one.silent
+        assert one.late_s is None
+        assert not one.take.any()
+        assert one.song.max() == pytest.approx(1.0, abs=0.01)
+        assert (one.song.shape, one.take.shape, one.fit.shape) == (
+            other.song.shape,
+            other.take.shape,
+            other.fit.shape,
+        )
+        assert one.song_s == other.song_s
 
 
 def test_looking_can_be_stopped() -> None:

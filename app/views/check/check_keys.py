@@ -3,16 +3,18 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QKeySequence
 
 from app.model.check_queue import Entry
-from app.views.check.queue_list import FILTER_KEY
+from app.views.check.queue_list import FILTER_KEY, SORT_KEY
 from app.views.playing.watch_panel import KEYS as WATCH_KEYS
 
 if TYPE_CHECKING:
     from app.views.check.check_place import CheckPlace
 
 MOST_PLACES = 9
+MOVING = "Moving pictures in place of the frames"
+NOT_THIS = "The song does not run in this take"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
 
 
@@ -22,7 +24,7 @@ class CheckKeys:
     def __init__(self, place: "CheckPlace") -> None:
         act = place.action
         self.confirm = act("Confirm This Place", "Return", "The take lies at the place shown", place.decide)
-        self.refuse = act("Not This Song", "N", "The song does not run in this take", place.refuse)
+        self.refuse = act("Not This Song", "N", NOT_THIS, place.refuse)
         self.settle = act(
             "Settle Here", "S", "Move to the nearest good fit within half a second", place.settle
         )
@@ -31,9 +33,10 @@ class CheckKeys:
         )
         self.mark = act("Mark From Here", "M", "Mark a stretch of the clip as a take of its own", place.mark)
         self.doubt = act("Next Doubt", "D", "Go to the next take in doubt", place.next_doubt)
-        self.watch = act("Watch", "W", "Moving pictures in place of the frames", place.toggle_watching)
+        self.watch = act("Watch", "W", MOVING, place.toggle_watching)
         self.give_up = act("Give Up", "Escape", "Leave what was begun", place.give_up)
         act("List Other Takes", FILTER_KEY, "Which takes are listed", place.queue.next_filter)
+        act("Sort Takes Again", SORT_KEY, "Those in doubt first, decided ones last", place.queue.sort_again)
         act("Take Before", "Up", "Go to the take before", lambda: place.queue.step(-1))
         act("Next Take", "Down", "Go to the next take", lambda: place.queue.step(1))
         # Keys of the rows themselves would press them a moment later, and Enter in between would decide.
@@ -50,6 +53,10 @@ class CheckKeys:
         act("Quarter Frame Later", "Shift+Right", "A quarter of a frame", lambda: place.step(QUARTER))
         act("Millisecond Earlier", "Alt+Left", "A millisecond", lambda: place.step(0.0, -MS))
         act("Millisecond Later", "Alt+Right", "A millisecond", lambda: place.step(0.0, MS))
+        self.confirm.setShortcuts([QKeySequence("Return"), QKeySequence("Enter")])
+        for once in (self.confirm, self.refuse, self.settle):
+            # A key held too long decides nothing about the take that comes next.
+            once.setAutoRepeat(False)
         self.beat_back = act("Bar Before", "Ctrl+Left", "Look at the bar before", lambda: place.step_bars(-1))
         self.beat_on = act("Next Bar", "Ctrl+Right", "Look at the next bar", lambda: place.step_bars(1))
         act("Moment Before", "PgUp", "Start, quarters and end of the take", lambda: place.step_moment(-1))
@@ -71,8 +78,9 @@ class CheckKeys:
             ("↑ ↓", "from take to take"),
             ("D", "next take in doubt"),
             (FILTER_KEY, "list other takes"),
+            (SORT_KEY, "sort the list again: those in doubt first, decided ones last"),
             ("1 … 9", "look at one of the places, without deciding"),
-            ("Enter", "the take lies at the place shown; with pins: pin the frame"),
+            ("Enter", "the take lies at the place shown; with pins: pin the frame; on a button: press it"),
             ("← →", "move the take by a frame; with pins: frame by frame"),
             ("Shift+← →", "by a quarter of a frame; with pins: second by second"),
             ("Alt+← →", "by a millisecond"),
@@ -81,7 +89,7 @@ class CheckKeys:
             ("Ctrl+← →", "bar by bar; with pins: beat by beat"),
             ("P", "pin frames to beats"),
             ("M", "mark a stretch as a take of its own: from here, then to here"),
-            ("N", "the song does not run in this take"),
+            ("N", "the song does not run in this take; of a refused one: take that back"),
             ("Esc", "leave what was begun"),
             ("W", "moving pictures in place of the frames"),
             *WATCH_KEYS,
@@ -95,10 +103,15 @@ class CheckKeys:
             self.confirm.setText("Pin This Frame")
         self.confirm.setEnabled(take is not None or (pinning and entry is not None))
         self.settle.setEnabled(take is not None and not pinning)
-        self.refuse.setEnabled(entry is not None and entry.clip.decided is None)
+        refused = entry is not None and entry.refused is not None
+        self.refuse.setText("Take Back" if refused else "Not This Song")
+        self.refuse.setToolTip(f"{'It is this song after all' if refused else NOT_THIS} (N)")
+        self.refuse.setEnabled(refused or (entry is not None and entry.clip.decided is None))
         self.pins.setEnabled(take is not None)
         self.pins.setText("Back to Proofs" if pinning and take is not None else "Pin Frames")
         self.mark.setEnabled(take is not None)
+        self.watch.setEnabled(not pinning)
+        self.watch.setToolTip(f"{'Frames are shown while they are pinned' if pinning else MOVING} (W)")
         self.beat_back.setText("Beat Back" if pinning else "Bar Before")
         self.beat_on.setText("Beat On" if pinning else "Next Bar")
 

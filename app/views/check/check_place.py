@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QStackedLayout, QWidget
 from app.checking import Placed
 from app.jobs import Jobs, Tasks
 from app.model.change import Change
-from app.model.check_queue import Entry
+from app.model.check_queue import Entry, touched
 from app.model.pins import frame_s
 from app.model.shoot import Verdict
 from app.session import Session
@@ -19,6 +19,7 @@ from app.views.check.check_view import CheckView
 from app.views.check.deciding import Deciding
 from app.views.check.fit_row import FitRow
 from app.views.check.frame_trio import FrameTrio
+from app.views.check.keyboard import GivesBack
 from app.views.check.looking import MOMENTS, Looking
 from app.views.check.pin_page import PinPage
 from app.views.check.proving import Proving
@@ -43,6 +44,7 @@ class CheckPlace(Place):
     """One take after the other."""
 
     title = "Check"
+    space_plays = True
 
     def __init__(
         self,
@@ -82,16 +84,20 @@ class CheckPlace(Place):
         self._stack = QStackedLayout(self)
         self._stack.addWidget(EmptyPage(theme, "Nothing to check", lines))
         self._stack.addWidget(self.sheet)
+        self._seen = session.shoot
         self._asking = QTimer(self)
         self._asking.setSingleShot(True)
         self._asking.setInterval(ASKED_MS)
         self._asking.timeout.connect(self._ask)
+        self._gives_back = GivesBack(self.take_focus, self)
+        self._gives_back.watch(self)
         self._connect()
 
     def _connect(self) -> None:
         sheet = self.sheet
+        self.session.changed.connect(self._follow_undo)
         self.queue.chosen.connect(self._show_entry)
-        self.queue.shown_changed.connect(lambda: self._list(None))
+        self.queue.shown_changed.connect(self._list_again)
         self.proving.arrived.connect(self._show_moment)
         self.proving.settled.connect(self._settled)
         self.proving.failed.connect(self.view.tell)
@@ -116,8 +122,7 @@ class CheckPlace(Place):
         return self.view.rows
 
     def refresh(self, change: Change) -> None:
-        entry = self.queue.current
-        self._list(None if entry is None else entry.key, picked=False)
+        self._list_again(picked=False)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -132,6 +137,18 @@ class CheckPlace(Place):
 
     # What the keys and buttons do.
 
+    def _follow_undo(self, change: Change, origin: str) -> None:
+        """What is undone or done again is looked at."""
+        before, self._seen = self._seen, self.session.shoot
+        if origin == "open":
+            self.queue.start_over()
+        elif origin in ("undo", "redo") and self.isVisible():
+            key = touched(before, self._seen)
+            self.catch_up()
+            if key is not None:
+                self.queue.reveal(self._seen, key)
+                self._list(key)
+
     def decide(self) -> None:
         """Take the place that is looked at as the right one, and go to the next take; or pin the frame."""
         entry, rival = self.looking.entry, self.looking.preview
@@ -140,11 +157,11 @@ class CheckPlace(Place):
         elif entry is not None and entry.take is not None:
             following = self._following(entry)
             if rival is None:
-                done = self.deciding.confirm(entry.take)
+                self.deciding.confirm(entry.take)
             else:
-                done = self.deciding.choose(entry.take, rival)
-            if done or rival is None:
-                self._list(following)
+                self.deciding.choose(entry.take, rival)
+                self.looking.preview = None
+            self._go_on(following)
 
     def look_at_row(self, row: int) -> None:
         """Look at one of the places where the take could be, without deciding; the first is where it lies."""
@@ -152,12 +169,15 @@ class CheckPlace(Place):
             self.fits[row].setChecked(True)
 
     def refuse(self) -> None:
-        """Say that the song does not run in the take, or in a clip without one."""
+        """Say that the song does not run in the take, or in a clip without one; or take that back."""
         entry = self.looking.entry
-        if entry is not None:
+        if entry is not None and entry.refused is not None:
+            if self.deciding.take_back(entry.clip, entry.refused):
+                self._list(None)
+        elif entry is not None:
             following = self._following(entry)
             if self.deciding.refuse(entry.clip, entry.take):
-                self._list(following)
+                self._go_on(following)
 
     def next_doubt(self) -> None:
         """Go to the next take in doubt."""
@@ -168,11 +188,12 @@ class CheckPlace(Place):
         """An arrow key: move the take by frames of its clip and seconds; with pins, go through the clip."""
         entry, take = self.looking.entry, self.looking.take
         if self.sheet.pinning:
+            self.view.tell("")
             if abs(frames) == 1:
                 self.pin_page.step_frames(round(frames))
             else:
                 self.pin_page.step_seconds(1 if frames + seconds > 0 else -1)
-        elif entry is not None and take is not None:
+        elif entry is not None and take is not None and self._may_move():
             self._move_by(frames * frame_s(entry.clip) * take.speed + seconds)
 
     def step_bars(self, by: int) -> None:
@@ -199,7 +220,7 @@ class CheckPlace(Place):
     def settle(self) -> None:
         """Look for the nearest good fit around the place looked at."""
         placed = self.looking.placed(self.session.shoot)
-        if placed is not None:
+        if placed is not None and self._may_move():
             self.view.tell("Looking for the nearest good fit … Esc stops it.")
             self.proving.settle(placed)
 
@@ -211,7 +232,8 @@ class CheckPlace(Place):
         self.view.tell("")
         if not self.sheet.pinning:
             song_s = self.looking.song_s
-            self.pin_page.start_at(entry.take.clip_time(song_s), song_s)
+            held = self.looking.take or entry.take
+            self.pin_page.start_at(held.clip_time(song_s), song_s)
         self._show_pins(not self.sheet.pinning)
 
     def mark(self) -> None:
@@ -254,12 +276,23 @@ class CheckPlace(Place):
 
     # What follows from that.
 
+    def _may_move(self) -> bool:
+        """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
+        entry, rival = self.looking.entry, self.looking.preview
+        if entry is not None and entry.refused is not None:
+            self.view.tell("The take was refused. N takes that back; then it can be moved.")
+        elif rival is not None:
+            self.view.tell(
+                f"Place {rival + 2} is only looked at: Enter chooses it, Esc leaves it. "
+                "Then the take can be moved."
+            )
+        return rival is None and entry is not None and entry.take is not None
+
     def _move_by(self, song_s: float) -> None:
         entry, take = self.looking.entry, self.looking.take
         if entry is None or entry.take is None or take is None:
             return
         if self.deciding.move(entry.take, take.song_start_s + song_s):
-            self.looking.decided()
             self._list(entry.key)
 
     def _pin(self) -> None:
@@ -282,7 +315,6 @@ class CheckPlace(Place):
             return
         by_s = fit.song_start_s - placed.song_start_s
         if self.deciding.settle(entry.take, fit):
-            self.looking.decided()
             self._list(entry.key)
         way = "later" if by_s > 0 else "earlier"
         faint = "" if fit.clear else " It is a faint fit: listen before you trust it."
@@ -290,12 +322,13 @@ class CheckPlace(Place):
         self.view.tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _sliding(self, song_s: float) -> None:
-        self.looking.slide_s = song_s
-        self._show_moment()
+        if self.looking.preview is None:
+            self.looking.slide_s = song_s
+            self._show_moment()
 
     def _slid(self, song_s: float) -> None:
         self.looking.slide_s = 0.0
-        if abs(song_s) > 1e-5:
+        if abs(song_s) > 1e-5 and self._may_move():
             self._move_by(song_s)
         self._show_moment()
 
@@ -306,6 +339,7 @@ class CheckPlace(Place):
 
     def _look_at_place(self, rival: int | None) -> None:
         """Look at a rival without deciding, or at where the take lies."""
+        self.view.tell("")
         self.looking.look_at_place(rival, self.view.song_map)
         self._suppose()
         self._fit_words()
@@ -316,11 +350,20 @@ class CheckPlace(Place):
         self._player.suppose(self.looking.take if self.looking.preview is not None else None)
 
     def _following(self, entry: Entry) -> str | None:
-        """The entry to go to when this one is decided."""
+        """The entry to go to when this one is decided; None where it is the last of the list."""
         keys = [one.key for one in self.queue.entries]
-        at = keys.index(entry.key)
-        rest = [*keys[at + 1 :], *keys[:at][::-1]]
-        return rest[0] if rest else entry.key
+        at = keys.index(entry.key) + 1
+        return keys[at] if at < len(keys) else None
+
+    def _go_on(self, following: str | None) -> None:
+        """Go to the entry that follows; at the end of the list stay, and say so."""
+        self._list(following)
+        if following is None:
+            doubts = len(words.open_takes(self.session.shoot))
+            left = (
+                f"{words.count(doubts, 'take')} in doubt: D goes there." if doubts else "Nothing is in doubt."
+            )
+            self.view.tell(f"That was the last one of the list. {left}")
 
     def _here(self) -> float:
         """The moment of the clip that is looked at."""
@@ -331,6 +374,12 @@ class CheckPlace(Place):
 
     # What is shown.
 
+    def _list_again(self, *, picked: bool = True) -> None:
+        entry = self.queue.current
+        if picked:
+            self.view.tell("")
+        self._list(None if entry is None else entry.key, picked=picked)
+
     def _list(self, key: str | None, *, picked: bool = True) -> None:
         shoot = self.session.shoot
         self.queue.show_shoot(shoot, key, picked=picked)
@@ -340,12 +389,15 @@ class CheckPlace(Place):
 
     def _show_entry(self) -> None:
         shoot, entry = self.session.shoot, self.queue.current
+        if entry != self.looking.entry:
+            # What was said was about another take, or about how this one lay.
+            self.view.tell("")
         if self.looking.look_at(entry, self.view.song_map):
             self.proving.give_up_settling()
-            self.view.tell("")
             self.acts.name_mark(begun=False)
-            self.sheet.show_pins(entry is not None and entry.take is None)
-        self.view.show_entry(shoot)
+            self.sheet.show_pins(entry is not None and entry.take is None and entry.refused is None)
+        self.view.show_entry(shoot, self.queue.shown)
+        self._gives_back.add(self.view.rows)
         if entry is not None:
             self.pin_page.show_clip(entry.clip, entry.take, shoot.song)
         self._player.choose(None if entry is None or entry.take is None else entry.take.id)

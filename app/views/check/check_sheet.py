@@ -4,7 +4,7 @@ right, playing below."""
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtGui import QAction, QColor, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -47,6 +47,7 @@ class CheckSheet(QWidget):
         super().__init__(parent)
         self._em = round(theme.em())
         self._queue, self.trio = queue, trio
+        self._watching = False
         self.pin_page = pin_page
         self.name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
         self.line = Ink(theme, size=looks.SMALL, role="dim")
@@ -55,12 +56,13 @@ class CheckSheet(QWidget):
         self.cells = [
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
-        self.strip = ProofStrip(theme)
+        self.strip = ProofStrip(theme, trio.pictures)
         self.hint = Ink(theme, HINT, size=looks.SMALL, role="dim")
         self.lag_words = Ink(theme, bold=True)
         self.agreement = Ink(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
         self._held = QWidget()
+        self._could = Ink(theme, "Where it could be", bold=True)
         self._places = QVBoxLayout()
         self._places.setContentsMargins(0, 0, 0, 0)
         self._places.setSpacing(1)
@@ -84,16 +86,28 @@ class CheckSheet(QWidget):
     def show_pins(self, on: bool) -> None:
         """Show the page for pins, or the proofs."""
         self._middle.setCurrentIndex(int(on))
+        self._fit_pictures()
 
     @property
     def watching(self) -> bool:
-        """Whether moving pictures are shown in place of the frames."""
-        return self._shown.currentIndex() == 1
+        """Whether moving pictures are shown in place of the frames; never while frames are pinned."""
+        return self._watching and not self.pinning
 
     def show_watching(self, on: bool) -> None:
         """Show moving pictures, or the frames."""
-        self._shown.setCurrentIndex(int(on and self._shown.count() > 1))
+        self._watching = on and self._shown.count() > 1
         self._fit_pictures()
+
+    def show_nothing(self, why: str) -> None:
+        """No take is looked at: nothing of another one is left."""
+        self.strip.show_moment(None, None, 0.0, QColor(), (), why)
+        for cell, said in zip(self.cells, SAID, strict=True):
+            cell.show_moment(said, None, None, 0.0, QColor())
+            cell.setChecked(False)
+        self.lag.show_nothing()
+        self.hint.setText("")
+        self.lag_words.setText("")
+        self.agreement.setText("")
 
     def show_places(self, rows: Sequence[QWidget]) -> None:
         """Show the places where the take could be."""
@@ -103,6 +117,7 @@ class CheckSheet(QWidget):
             if old is not None:
                 old.hide()
                 old.deleteLater()
+        self._could.setText("Where it could be" if rows else "")
         for row in rows:
             self._places.addWidget(row)
         self._places.addStretch(1)
@@ -115,6 +130,7 @@ class CheckSheet(QWidget):
 
     def _fit_pictures(self) -> None:
         """Frames take the height their width asks for; moving pictures take what there is."""
+        self._shown.setCurrentIndex(int(self.watching))
         high = 2 * self.height() if self.watching else self.trio.heightForWidth(self._side.width())
         self._pictures.setMaximumHeight(high)
         # The row over moving pictures needs more room than three frames do.
@@ -143,7 +159,7 @@ class CheckSheet(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(self._em // 2)
         box.addWidget(self._pictures, 3)
-        box.addWidget(Ink(theme, "Where it could be", bold=True))
+        box.addWidget(self._could)
         self._held.setLayout(self._places)
         scroll = QScrollArea()
         scroll.setWidget(self._held)

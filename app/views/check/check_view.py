@@ -1,26 +1,32 @@
 """Shows in Check's sheet what is being looked at."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QColor
 
-from app.model.check_queue import Entry, is_open
-from app.model.shoot import Clip, Shoot, SongMap, Take
+from app.model.check_queue import Entry, Shown, is_open
+from app.model.shoot import Clip, Decided, Deed, Shoot, SongMap, Take, Verdict
 from app.model.staves import colour_ranks
 from app.session import Session
 from app.views.check import check_words
 from app.views.check.check_keys import MOST_PLACES
-from app.views.check.check_sheet import CheckSheet
+from app.views.check.check_sheet import HINT, CheckSheet
 from app.views.check.fit_row import FitRow
 from app.views.check.looking import MOMENTS, Looking
 from app.views.check.proof_ink import Held
 from app.views.check.proving import Proving
+from app.views.check.queue_list import FILTER_KEY, NONE_OF
 from app.views.parts import words
 from app.views.parts.theme import Theme
 
 if TYPE_CHECKING:
     from app.checking import Proof
+
+
+COMPUTED = "the computed place"
+SILENT = "No sound to compare: look whether the frames show the hits of the song."
 
 
 class CheckView:
@@ -39,6 +45,8 @@ class CheckView:
         self._looking, self._proving = looking, proving
         self._look_at_place = look_at_place
         self.rows: list[FitRow] = []
+        self._empty = ""
+        """What is said where there is no take."""
 
     @property
     def song_map(self) -> SongMap:
@@ -51,17 +59,19 @@ class CheckView:
         self._sheet.told.setText(sentence)
         self._sheet.told.setVisible(bool(sentence))
 
-    def show_entry(self, shoot: Shoot) -> None:
+    def show_entry(self, shoot: Shoot, shown: Shown) -> None:
         """Name the take that is looked at, and list the places where it could be."""
         entry, sheet = self._looking.entry, self._sheet
         self.tell(sheet.told.text())
         if entry is None:
             sheet.name.setText("Nothing of this kind")
-            sheet.line.setText("F lists others.")
+            sheet.line.setText("")
+            self._empty = f"{NONE_OF[shown]} {FILTER_KEY} lists others."
             reason = ""
         else:
             sheet.name.setText(shoot.angle(entry.clip.angle_id).name)
             sheet.line.setText(self._describe(entry))
+            self._empty = "" if entry.refused is None else "The take was not kept when it was refused."
             reason = _reason(entry)
         sheet.reason.setText(reason)
         sheet.reason.setVisible(bool(reason))
@@ -72,17 +82,20 @@ class CheckView:
         looking, sheet = self._looking, self._sheet
         entry, take = looking.entry, looking.take
         if entry is None or take is None:
-            sheet.strip.show_moment(None, None, 0.0, QColor())
+            sheet.show_nothing(self._empty)
             if entry is None:
                 sheet.trio.show_frame(None, 0)
             return
         colour = self._colour(entry.clip)
-        found = []
+        sheet.hint.setText("" if entry.take is None else HINT)
+        found: list[Proof] = []
+        lates: list[float | None] = []
         for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
             song_s = looking.moments[number]
             proof, behind_s = self._proof(take, song_s)
             if proof is not None:
                 found.append(proof)
+                lates.append(None if proof.late_s is None else proof.late_s + behind_s)
             bar = words.bar_at(self.song_map, song_s)
             held = Held(entry.clip, take, song_s, looking.slide_s)
             cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
@@ -91,29 +104,53 @@ class CheckView:
         proof, behind_s = self._proof(take, looking.song_s)
         if looking.bar_s is not None and proof is not None:
             found.append(proof)
-        note = self._note()
-        sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, note)
+            lates.append(None if proof.late_s is None else proof.late_s + behind_s)
+        sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
         if not sheet.pinning:
             sheet.trio.show_frame(entry.clip, held.frame)
-        sheet.lag_words.setText(self._lag_words(entry.clip, take))
-        sheet.agreement.setText(check_words.agreement(found, entry.clip, behind_s) or note)
-        sheet.lag.show_take(entry.clip, take, self.song_map, found, behind_s, colour)
+        self._tell_news(entry.clip, take, found, lates)
+        sheet.lag.show_take(entry.clip, take, self.song_map, found, colour)
         sheet.lag.show_at(held.clip_s, looking.mark_s)
 
+    def _tell_news(
+        self, clip: Clip, take: Take, found: "Sequence[Proof]", lates: Sequence[float | None]
+    ) -> None:
+        """Say how the take lies, the worst first."""
+        sheet, trouble = self._sheet, self._trouble()
+        if trouble:
+            worst, rest = f"! {trouble}", ""
+        elif any(proof.silent for proof in found):
+            worst = SILENT
+            rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
+        else:
+            if self._looking.preview is not None:
+                # Of a place that is only looked at, all is only if.
+                take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
+            worst, rest = check_words.news(clip, take, lates)
+        bar_s = self._looking.bar_s
+        bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
+        here = "" if bar is None else f"Looking at bar {bar}."
+        waits = "" if trouble or found else self._note()
+        sheet.lag_words.setText(worst)
+        sheet.lag_words.set_role("warm" if worst.startswith("!") else "ink")
+        sheet.agreement.setText(" ".join(filter(None, (rest, here, waits))))
+
     def _describe(self, entry: Entry) -> str:
-        clip, take = entry.clip, entry.take
+        clip, take = entry.clip, entry.held
         if take is None:
             return f"{words.file_name(clip)} · {words.song_time(clip.duration_s, 1)} long · no take yet"
         length = words.song_time(take.clip_end_s - take.clip_start_s, 1)
-        parts = [words.take_name(clip, take), f"{length} long", words.take_place(self.song_map, take)]
-        return " · ".join([*parts, *filter(None, [check_words.decided(take.decided)])])
+        parts = [check_words.name(entry)[0], f"{length} long", words.take_place(self.song_map, take)]
+        decided = "" if entry.refused is not None else check_words.decided(take.decided)
+        return " · ".join([*parts, *filter(None, [decided])])
 
     def _show_rows(self, take: Take | None) -> None:
         self.rows = []
         if take is not None:
             places = [(take.song_start_s, "where it lies now", 1.0)]
             places += [
-                (r.song_start_s, words.rival_strength(r), r.strength) for r in take.rivals[: MOST_PLACES - 1]
+                (r.song_start_s, COMPUTED if r.computed else words.rival_strength(r), r.strength)
+                for r in take.rivals[: MOST_PLACES - 1]
             ]
             strongest = max(strength for _, _, strength in places)
             for number, (song_s, note, strength) in enumerate(places, 1):
@@ -135,28 +172,29 @@ class CheckView:
                     return proof, take.song_time(proof.clip_s) - proof.song_s
         return None, 0.0
 
-    def _lag_words(self, clip: Clip, take: Take) -> str:
-        bar_s = self._looking.bar_s
-        bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
-        here = "" if bar is None else f" Looking at bar {bar}."
-        return f"{check_words.lies(clip, take)}{here}"
+    def _trouble(self) -> str:
+        """Why there is no proof of the take that is looked at."""
+        placed = self._looking.placed(self._session.shoot)
+        return "" if placed is None else self._proving.trouble_of(placed)
 
     def _note(self) -> str:
         """What is said where there is no proof yet."""
-        proving = self._proving
-        if proving.trouble and not proving.waiting:
-            return proving.trouble
-        far = f" {proving.far:.0%}" if 0.02 < proving.far < 0.99 else ""
-        return f"Reading song and take …{far}"
+        far = self._proving.far
+        share = f" {far:.0%}" if self._proving.waiting and 0.02 < far < 0.99 else ""
+        return self._trouble() or f"Reading song and take …{share}"
 
     def _colour(self, clip: Clip) -> QColor:
         shoot = self._session.shoot
-        return self._theme.angle_colour(shoot.angle(clip.angle_id), colour_ranks(shoot)[clip.angle_id])
+        rank = colour_ranks(shoot)[clip.angle_id]
+        return self._theme.angle_colour(shoot.angle(clip.angle_id), rank)
 
 
 def _reason(entry: Entry) -> str:
     """Why the take needs to be looked at."""
     clip, take = entry.clip, entry.take
+    if entry.refused is not None:
+        at = check_words.decided(Decided(Deed.REFUSED, entry.refused.at))
+        return f"A person said that this is {at}. N takes that back."
     if take is None:
         return clip.reason
     return (take.reason or clip.reason or "The place is not sure.") if is_open(take) else ""

@@ -1,19 +1,20 @@
 """What Check says about a take: how it lies, whether it holds to its end, and what was decided when."""
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from app.model.check_queue import Entry, is_open
 from app.model.decisions import is_decided
 from app.model.pins import frame_s
 from app.model.shoot import Clip, Decided, Deed, Pin, Take
-from app.model.speeds import nominal_speed
+from app.model.speeds import nominal_speed, usual_near
 from app.views.parts import words
 
 ON_TIME_S = 0.0002
 """Less than can be measured at one moment."""
 HOLDS = 0.1
 """Frames that nobody sees."""
+SEEN = 0.5
+"""Frames that somebody may see."""
 
 DEEDS = {
     Deed.CONFIRMED: "confirmed",
@@ -24,13 +25,6 @@ DEEDS = {
     Deed.MARKED: "marked as a take of its own",
     Deed.REFUSED: "not this song",
 }
-
-
-class Measured(Protocol):
-    """What was measured at one moment."""
-
-    late_s: float | None
-    uncertainty_s: float
 
 
 def frames(count: float) -> str:
@@ -72,14 +66,67 @@ def drift_frames(clip: Clip, take: Take) -> float:
     return apart * (take.clip_end_s - take.clip_start_s) / frame_s(clip)
 
 
-def holds(clip: Clip, take: Take) -> str:
-    """Whether the take holds to its end, in words."""
+def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, str]:
+    """How the take lies, from what was measured at some moments: the worst news, and the rest.
+
+    ``lates``: seconds late at each moment, None where no lag can be made out. Nothing in the rest
+    contradicts the worst: what measures badly is not said to hold or to be sure.
+    """
+    bad = _measured_badly(clip, take, lates)
+    odd = odd_speed(clip, take.pins)
+    if odd:
+        bad.append((1.0, odd))
     by_end = drift_frames(clip, take)
-    unit = by_end * frame_s(clip) * 1000
-    figure = frames(by_end) if clip.frame_rate is not None else f"{abs(unit):.1f} ms"
-    if abs(by_end) < HOLDS:
-        return f"Holds to the end, to {figure}."
-    return f"Runs {figure} {'late' if by_end > 0 else 'early'} by the end."
+    if abs(by_end) >= HOLDS:
+        told = f"{_by(clip, by_end)} {'late' if by_end > 0 else 'early'} by the end."
+        mark = "! " if abs(by_end) >= SEEN else ""
+        runs = f"If this is the place, it runs {told}" if is_open(take) else f"Runs {told}"
+        bad.append((abs(by_end), mark + runs))
+    lines = [line for _, line in sorted(bad, key=lambda one: -one[0])]
+    by_hand = take.decided is not None and take.decided.deed is Deed.MOVED
+    if not (odd or _measured_badly(clip, take, lates)):
+        lines += [
+            _lies_well(clip, take, held=abs(by_end) < HOLDS),
+            agreement(lates, clip, along=abs(by_end) >= HOLDS),
+        ]
+    elif by_hand:
+        lines.append(sure(clip, take))
+    lines = [line for line in lines if line]
+    return lines[0], " ".join(lines[1:])
+
+
+def _measured_badly(clip: Clip, take: Take, lates: Sequence[float | None]) -> list[tuple[float, str]]:
+    """What was measured that somebody would see, each with how bad it is in frames."""
+    heard = [one for one in lates if one is not None]
+    if not lates:
+        return []
+    if not heard:
+        return [(float("inf"), "! Song and take do not agree at any of these moments.")]
+    found = []
+    worst, apart = max(heard, key=abs), max(heard) - min(heard)
+    if abs(worst) >= SEEN * frame_s(clip):
+        told = f"! The take is up to {late(worst, clip)}."
+        if apart >= SEEN * frame_s(clip):
+            told += f" The lag changes by {_by(clip, apart / frame_s(clip))} along the take."
+        found.append((abs(worst) / frame_s(clip), told))
+    if len(heard) < len(lates):
+        few = words.count(len(lates), "moment")
+        found.append((SEEN, f"! Song and take agree at only {len(heard)} of {few}."))
+    return found
+
+
+def _lies_well(clip: Clip, take: Take, *, held: bool) -> str:
+    """That the take holds to its end, and how sure its place is; of a take in doubt all that is only if."""
+    known = sure(clip, take)
+    if not held:
+        return known
+    ends = f"olds to the end, to {_by(clip, drift_frames(clip, take))}."
+    return f"{known.removesuffix('.')}, and h{ends}" if is_open(take) else f"H{ends} {known}"
+
+
+def _by(clip: Clip, count: float) -> str:
+    """So many frames, or milliseconds of a clip without pictures."""
+    return frames(count) if clip.frame_rate is not None else f"{abs(count) * frame_s(clip) * 1000:.1f} ms"
 
 
 def sure(clip: Clip, take: Take) -> str:
@@ -92,31 +139,38 @@ def sure(clip: Clip, take: Take) -> str:
     return f"If this is the place, it is known to {known}." if is_open(take) else f"Place sure to {known}."
 
 
-def lies(clip: Clip, take: Take) -> str:
-    """How sure the place is and whether it holds to the end; of a take in doubt all that is only if."""
-    ends = holds(clip, take)
-    if is_open(take):
-        return f"{sure(clip, take).removesuffix('.')}, and {ends[0].lower()}{ends[1:]}"
-    return f"{ends} {sure(clip, take)}"
-
-
-def agreement(found: Sequence[Measured], clip: Clip, behind_s: float = 0.0) -> str:
-    """What was measured at several moments, in a sentence; since then the take was put so much later."""
-    lags = [one.late_s + behind_s for one in found if one.late_s is not None]
-    if not found:
-        return ""
+def agreement(lates: Sequence[float | None], clip: Clip, *, along: bool) -> str:
+    """What was measured at several moments, in a sentence. ``along``: only at the take's own speed."""
+    lags = [one for one in lates if one is not None]
     if not lags:
-        return "Song and take do not agree at any of these moments."
+        return ""
     worst = max(lags, key=abs)
-    of = "at every moment" if len(lags) == len(found) else f"at {len(lags)} of {len(found)} moments"
+    agree = "Song and take agree at every moment"
+    if along:
+        agree = f"At its own speed {agree[0].lower()}{agree[1:]}"
     if abs(worst) < ON_TIME_S:
-        return f"Song and take agree {of}."
-    return f"Song and take agree {of}, the worst of them {late(worst, clip)}."
+        return f"{agree}."
+    return f"{agree}, the worst of them {late(worst, clip)}."
+
+
+def name(entry: Entry) -> tuple[str, str]:
+    """What tells an entry from all others, and the end of that which tells it from others of its file."""
+    clip, take = entry.clip, entry.take
+    stem = words.file_name(clip).rpartition(".")[0] or words.file_name(clip)
+    if entry.refused is not None and (clip.takes or len(clip.refused) > 1):
+        tail = f", from {words.song_time(entry.refused.clip_start_s, 0)}"
+    elif take is not None and len(clip.takes) > 1:
+        tail = words.take_name(clip, take).removeprefix(stem)
+    else:
+        tail = ""
+    return stem + tail, tail
 
 
 def state(entry: Entry) -> str:
     """What there is to say of a take in the list, in a few words."""
     clip, take = entry.clip, entry.take
+    if entry.refused is not None:
+        return f"– {DEEDS[Deed.REFUSED]}"
     if take is None:
         return "– no take" if clip.decided is None else "– not this song"
     if is_open(take):
@@ -146,3 +200,18 @@ def speed_of_pins(clip: Clip, pins: Sequence[Pin]) -> str:
     apart = last.clip_s - first.clip_s
     speed = (last.song_s - first.song_s) / apart
     return f"Two pins {apart:.1f} s apart give speed {speed:.4f} ±{frame_s(clip) / apart:.4f}."
+
+
+def odd_speed(clip: Clip, pins: Sequence[Pin]) -> str:
+    """A warning where two pins give a speed that nobody shoots or plays at; else nothing."""
+    if len(pins) < 2:
+        return ""
+    apart = pins[-1].clip_s - pins[0].clip_s
+    speed = (pins[-1].song_s - pins[0].song_s) / apart
+    nearest, usual = usual_near(speed, 2 * frame_s(clip) / apart)
+    if usual:
+        return ""
+    return (
+        f"! A speed of {speed:.4f} is unusual; the nearest usual one is {nearest:.4g}. "
+        "Look again at both frames and beats: is one of them a beat off?"
+    )

@@ -7,7 +7,7 @@ from PySide6.QtCore import QElapsedTimer, QObject, Signal
 
 from app.model import decisions, marking, pins
 from app.model.change import Change
-from app.model.shoot import Clip, Shoot, Take
+from app.model.shoot import Clip, Refused, Shoot, Take
 from app.session import Session, now
 
 if TYPE_CHECKING:
@@ -73,6 +73,10 @@ class Deciding(QObject):
         if take is None:
             return self._do("Not This Song", lambda s, at: decisions.set_verdict_no_song(s, clip.id, at))
         return self._do("Not This Song", lambda s, at: decisions.refuse_take(s, take.id, at))
+
+    def take_back(self, clip: Clip, refused: Refused) -> bool:
+        """It is this song after all."""
+        return self._do("Take Back Refusal", lambda s, _: decisions.take_back(s, clip.id, refused))
 
     def _do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
         if merge_key is None:

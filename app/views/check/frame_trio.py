@@ -19,7 +19,7 @@ class FrameTrio(QWidget):
 
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._theme, self._pictures = theme, pictures
+        self._theme, self.pictures = theme, pictures
         self._clip: Clip | None = None
         self._frame = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
@@ -72,7 +72,7 @@ class FrameTrio(QWidget):
         number = self._frame + step
         text = ""
         if clip is None:
-            text = "No picture here"
+            text = "" if step else "No picture here"
         elif clip.frame_rate is None:
             text = "Sound only"
         elif number < 0 or number * frame_s(clip) >= clip.duration_s:
@@ -93,7 +93,7 @@ class FrameTrio(QWidget):
         p.drawText(where, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, at)
 
     def _picture(self, p: QPainter, rect: QRectF, clip: Clip, number: int) -> bool:
-        image = self._pictures.frame(clip, number, round(rect.height()), self.devicePixelRatioF())
+        image = self.pictures.frame(clip, number, round(rect.height()), self.devicePixelRatioF())
         if image is None or image.isNull():
             return False
         size = image.deviceIndependentSize()

@@ -35,7 +35,6 @@ class LagView(QWidget):
         self._take: Take | None = None
         self._map = SongMap()
         self._proofs: Sequence[Proof] = ()
-        self._behind_s = 0.0
         self._at_s: float | None = None
         self._from_s: float | None = None
         self._colour = QColor()
@@ -59,13 +58,19 @@ class LagView(QWidget):
         take: Take,
         song_map: SongMap,
         proofs: "Sequence[Proof]",
-        behind_s: float,
         colour: QColor,
     ) -> None:
-        """Show a take. ``behind_s`` as in `ProofStrip.show_moment`."""
+        """Show a take, and what was measured of it on whatever line."""
         self._clip, self._take, self._map = clip, take, song_map
-        self._proofs, self._behind_s, self._colour = proofs, behind_s, colour
-        self.setAccessibleDescription(check_words.holds(clip, take))
+        self._proofs, self._colour = proofs, colour
+        self.setAccessibleDescription(check_words.news(clip, take, ())[0])
+        self.update()
+
+    def show_nothing(self) -> None:
+        """Show no take."""
+        self._clip = self._take = self._at_s = None
+        self._proofs = ()
+        self.setAccessibleDescription("")
         self.update()
 
     def show_at(self, clip_s: float | None, from_s: float | None = None) -> None:
@@ -95,7 +100,7 @@ class LagView(QWidget):
         found += [
             (
                 p.clip_s,
-                self._drift(p.clip_s) + (p.late_s + self._behind_s) / unit,
+                self._drift(p.clip_s) + (p.late_s + self._take.song_time(p.clip_s) - p.song_s) / unit,
                 max(p.uncertainty_s / unit, 0.005),
             )
             for p in self._proofs

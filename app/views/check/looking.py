@@ -3,7 +3,7 @@
 from bisect import bisect_left, bisect_right
 from dataclasses import replace
 
-from app.checking import Placed
+from app.checking import SLIDE_S, Placed
 from app.model.check_queue import Entry
 from app.model.shoot import Shoot, SongMap, Take
 
@@ -43,12 +43,15 @@ class Looking:
         self.mark_s: float | None = None
         """Where a stretch that is being marked begins (clip time)."""
         self.moments: tuple[float, ...] = ()
-        self._moments_of: tuple[str, int | None] | None = None
+        self._moments_of: tuple[str, int | None, tuple[float, ...]] | None = None
+        """Which take, at which place, between which bar lines the moments were chosen."""
+        self._line: Take | None = None
+        """How that take lay then."""
 
     @property
     def take(self) -> Take | None:
-        """The take as it is held against the song: where it lies, or at the rival looked at."""
-        take = None if self.entry is None else self.entry.take
+        """The take as it is held against the song: where it lies, lay when refused, or at a rival."""
+        take = None if self.entry is None else self.entry.held
         if take is None or self.preview is None:
             return take
         return replace(take, song_start_s=take.rivals[self.preview].song_start_s, lags=())
@@ -68,11 +71,11 @@ class Looking:
     def look_at(self, entry: Entry | None, song_map: SongMap) -> bool:
         """Look at an entry of the queue; tells whether it is another one than before."""
         other = (None if entry is None else entry.key) != (None if self.entry is None else self.entry.key)
+        before, take = None if self.entry is None else self.entry.held, None if entry is None else entry.held
         self.entry = entry
         if other:
             self.start_over()
-        take = None if entry is None else entry.take
-        if take is None or (self.preview is not None and self.preview >= len(take.rivals)):
+        if before is None or take is None or before.rivals != take.rivals:
             self.preview = None
         self._set_moments(song_map)
         return other
@@ -86,12 +89,6 @@ class Looking:
         """Nothing that was begun goes on."""
         self.preview, self.bar_s, self.mark_s, self.slide_s = None, None, None, 0.0
         self._moments_of = None
-
-    def decided(self) -> None:
-        """The place looked at is where the take lies now; the moments looked at stay."""
-        if self._moments_of is not None:
-            self._moments_of = self._moments_of[0], None
-        self.preview = None
 
     def next_bar(self, by: int, song_map: SongMap) -> bool:
         """Look at a bar line before or after the moment looked at; tells whether there is one."""
@@ -122,9 +119,27 @@ class Looking:
         return [bar for bar in song_map.bars_s if low_s <= bar <= high_s]
 
     def _set_moments(self, song_map: SongMap) -> None:
+        """Choose the moments of the take as it lies now.
+
+        One that is nudged is looked at where it was before, as far as it still runs there.
+        """
         take = self.take
-        if take is None:
-            self.moments, self._moments_of = (), None
-        elif self._moments_of != (take.id, self.preview):
-            self._moments_of = take.id, self.preview
-            self.moments = moments_of(take, song_map)
+        if self.entry is None or take is None:
+            self.moments, self._moments_of, self._line = (), None, None
+            return
+        inside = [take.song_start_s <= one <= take.song_end_s for one in self.moments]
+        if self.bar_s is not None and self.bar_s not in self._bars(song_map):
+            self.bar_s = None
+        whose = self.entry.key, self.preview, song_map.bars_s
+        new = moments_of(take, song_map)
+        if whose == self._moments_of and self._line is not None and _nudged(self._line, take):
+            moments = zip(self.moments, new, inside, strict=True)
+            self.moments = tuple(old if stays else now for old, now, stays in moments)
+        else:
+            self._moments_of, self._line, self.moments = whose, take, new
+
+
+def _nudged(before: Take, now: Take) -> bool:
+    """Whether a take lies about where it lay, at both ends."""
+    ends = (before.song_start_s, now.song_start_s), (before.song_end_s, now.song_end_s)
+    return all(abs(one - other) < SLIDE_S for one, other in ends)

@@ -122,6 +122,7 @@ class PinPage(QWidget):
         self._frame_words = Ink(theme, size=looks.LARGE, bold=True)
         self._beat_words = Ink(theme, size=looks.LARGE, bold=True)
         self._pins = Ink(theme, size=looks.SMALL, role="dim")
+        self._odd = Ink(theme, role="warm")
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)
         box = QVBoxLayout(self)
@@ -138,6 +139,7 @@ class PinPage(QWidget):
             grid.addWidget(ActionButton(action), n // 2, n % 2)
         box.addLayout(grid)
         box.addWidget(self._pins)
+        box.addWidget(self._odd)
 
     @property
     def clip_s(self) -> float:
@@ -226,6 +228,9 @@ class PinPage(QWidget):
             for pin in pins
         ]
         self._pins.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
+        odd = check_words.odd_speed(clip, pins)
+        self._odd.setText(odd)
+        self._odd.setVisible(bool(odd))
         self.beats.show_beat(self._map(), self.song_s)
         self._fetch()
         self.moved.emit()

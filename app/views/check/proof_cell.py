@@ -42,11 +42,12 @@ class ProofCell(QAbstractButton):
         """Show a moment of the take; see `ProofStrip.show_moment`."""
         self.setText(name)
         self._held, self._proof, self._behind_s, self._colour = held, proof, behind_s, colour
-        self._figure = "…"
+        self._figure = "" if held is None else "…"
         if proof is not None and held is not None:
             late = proof.late_s
-            self._figure = "? no lag" if late is None else _short(late + behind_s + held.slide_s, held)
-        self.setAccessibleName(f"{name}: {self._figure}")
+            none = "no sound" if proof.silent else "? no lag"
+            self._figure = none if late is None else _short(late + behind_s + held.slide_s, held)
+        self.setAccessibleName(f"{name}: {self._figure}".removesuffix(": "))
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:

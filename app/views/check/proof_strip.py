@@ -4,13 +4,15 @@ slid along it."""
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QImage, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.checking import SHOWN_S, SLIDE_S
 from app.views.check import check_words
+from app.views.check.frame_row import draw_frames
 from app.views.check.proof_ink import Held, ProofInk
 from app.views.parts import theme as looks
+from app.views.parts.pictures import Pictures
 from app.views.parts.theme import Theme
 
 if TYPE_CHECKING:
@@ -31,9 +33,9 @@ class ProofStrip(QWidget):
     slid = Signal(float)
     """The same, when it is let go."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._theme = theme
+        self._theme, self._pictures = theme, pictures
         self._held: Held | None = None
         self._proof: Proof | None = None
         self._behind_s = 0.0
@@ -47,6 +49,11 @@ class ProofStrip(QWidget):
         self.setAccessibleName("Proof strip")
         self.setToolTip(TIP)
         theme.changed.connect(self.update)
+        pictures.arrived.connect(self._pictures_arrived)
+
+    def _pictures_arrived(self) -> None:
+        if self._proof is not None and self._proof.silent:
+            self.update()
 
     def sizeHint(self) -> QSize:
         em = self._theme.em()
@@ -76,6 +83,8 @@ class ProofStrip(QWidget):
         """What the strip shows, in a sentence."""
         if self._proof is None or self._held is None:
             return self._note
+        if self._proof.silent:
+            return "The clip has no sound here."
         late_s = self._late_s()
         if late_s is None:
             return "No lag can be made out here."
@@ -123,18 +132,22 @@ class ProofStrip(QWidget):
             ink.this_frame(held)
         if held is not None and proof is not None:
             ink.curves(proof, self._behind_s + held.slide_s)
+            if proof.silent and held.clip.frame_rate is not None:
+                below = area.adjusted(0, area.height() / 2, 0, 0)
+                draw_frames(p, theme, ink, below, held, self._picture)
             self._draw_beats(p, ink, area, held)
         else:
             p.setFont(theme.font())
             p.setPen(theme.colour("dim"))
             flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
             p.drawText(area.adjusted(em, 0, -em, 0), flags, self._note)
-        p.setPen(QPen(theme.colour("rule"), 1))
-        p.drawLine(QPointF(area.left(), area.center().y()), QPointF(area.right(), area.center().y()))
+        if proof is not None:
+            p.setPen(QPen(theme.colour("rule"), 1))
+            p.drawLine(QPointF(area.left(), area.center().y()), QPointF(area.right(), area.center().y()))
         if held is not None and held.clip.frame_rate is not None:
             ink.frames(held, area.bottom(), ruler, named=True)
         band = QRectF(area.left(), ruler, area.width(), em * 1.9)
-        if held is not None and proof is not None:
+        if held is not None and proof is not None and not proof.silent:
             ink.fit(proof, band)
             self._draw_mark(p, ink, band, held)
         if held is not None:
@@ -144,16 +157,22 @@ class ProofStrip(QWidget):
         p.setBrush(Qt.BrushStyle.NoBrush)
         p.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
 
+    def _picture(self, number: int, high: int) -> QImage | None:
+        assert self._held is not None
+        return self._pictures.frame(self._held.clip, number, high, self.devicePixelRatioF())
+
     def _draw_names(self, p: QPainter, area: QRectF, band: QRectF, proved: bool) -> None:
         theme, em = self._theme, self._theme.em()
         p.setFont(theme.font(looks.SMALL))
         inner = area.adjusted(em * 0.5, em * 0.25, -em * 0.5, -em * 0.25)
         left = Qt.AlignmentFlag.AlignLeft
         top, bottom = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignBottom
+        silent = self._proof is not None and self._proof.silent
         self._boxed(p, inner, left | top, "song")
-        self._boxed(p, inner, left | bottom, "take")
+        self._boxed(p, inner, left | bottom, "frames" if silent else "take")
         if proved:
-            self._boxed(p, band.adjusted(em * 0.5, 0, 0, 0), left | Qt.AlignmentFlag.AlignVCenter, "fit")
+            if not silent:
+                self._boxed(p, band.adjusted(em * 0.5, 0, 0, 0), left | Qt.AlignmentFlag.AlignVCenter, "fit")
             p.setFont(theme.font(looks.SMALL, bold=True))
             self._boxed(p, inner, Qt.AlignmentFlag.AlignRight | bottom, self.words)
 

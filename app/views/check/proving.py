@@ -33,7 +33,7 @@ class Proving(QObject):
         self.proofs: Sequence[Proof] = ()
         """Of the take last looked at; see `proofs_of`."""
         self.trouble = ""
-        """Why there are none, as a sentence."""
+        """Why there are none, as a sentence; see `trouble_of`."""
         self.far = 0.0
         """How far looking is, 0 to 1."""
 
@@ -47,12 +47,19 @@ class Proving(QObject):
         """Whether a fit is being looked for."""
         return self._jobs.busy(SETTLE_SLOT)
 
+    def trouble_of(self, placed: Placed) -> str:
+        """Why there are no proofs of a take; nothing of what kept another one from being looked at."""
+        shown = None if self._shown is None else self._shown[0]
+        same = shown is not None and (shown.song, shown.clip) == (placed.song, placed.clip)
+        return self.trouble if same else ""
+
     def proofs_of(self, placed: Placed) -> "Sequence[Proof]":
         """The proofs of a take, on whatever line; none of another take, nor of a much moved one."""
         shown = None if self._shown is None else self._shown[0]
         if shown is None or (shown.song, shown.clip) != (placed.song, placed.clip):
             return ()
-        near = abs(shown.song_start_s - placed.song_start_s) < SLIDE_S
+        ends = zip(shown.song_ends_s, placed.song_ends_s, strict=True)
+        near = all(abs(one - other) < SLIDE_S for one, other in ends)
         same = (shown.clip_start_s, shown.clip_end_s) == (placed.clip_start_s, placed.clip_end_s)
         return self.proofs if near and same else ()
 

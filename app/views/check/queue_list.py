@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
-from app.model.check_queue import Entry, Shown, queue
-from app.model.shoot import Shoot
+from app.model.check_queue import Entry, Shown, kept_in_place, queue
+from app.model.shoot import Decided, Deed, Shoot
 from app.views.check import check_words
+from app.views.check.queue_row import TAIL, QueueRow
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.drop_down import DropDown
@@ -15,10 +16,18 @@ from app.views.parts.ink import Ink
 from app.views.parts.theme import Theme
 
 FILTER_KEY = "F"
+SORT_KEY = "Shift+F"
+NONE_OF = {
+    Shown.ALL: "There is no take.",
+    Shown.DOUBT: "No take is in doubt.",
+    Shown.UNDECIDED: "Every take has been decided by a person.",
+    Shown.DECIDED: "No take has been decided by a person yet.",
+    Shown.WITHOUT: "There is no clip without a take.",
+}
 
 
 class QueueList(QWidget):
-    """Shows the queue; tells which entry is chosen."""
+    """Shows the queue; tells which entry is chosen. Rows stay where they are until they are sorted again."""
 
     chosen = Signal()
     shown_changed = Signal()
@@ -28,20 +37,25 @@ class QueueList(QWidget):
         self.entries: Sequence[Entry] = ()
         self._picked = False
         """Whether a person chose an entry; before that, the first is looked at, whatever still comes."""
+        self._to_sort = True
         em = round(theme.em())
         self.filter = DropDown(theme)
         self.filter.addItems([one.value for one in Shown])
         self.filter.setAccessibleName("Which takes are listed")
         self.filter.setToolTip(f"Which takes are listed ({FILTER_KEY})")
         self.filter.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.filter.currentIndexChanged.connect(lambda _: self.shown_changed.emit())
+        self.filter.currentIndexChanged.connect(lambda _: self.sort_again())
         self.list = QListWidget()
         self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self._row = QueueRow(theme)
+        self.list.setItemDelegate(self._row)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setSpacing(1)
         self.list.setAccessibleName("Takes")
-        self.list.setToolTip("Takes, those in doubt first; ↑ and ↓ go from one to the next")
+        self.list.setToolTip(
+            "Takes, those in doubt first; ↑ and ↓ go from one to the next. "
+            f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
+        )
         self.list.currentRowChanged.connect(self._pick)
         self._count = Ink(theme, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
@@ -66,6 +80,21 @@ class QueueList(QWidget):
         """List the next kind of takes."""
         self.filter.setCurrentIndex((self.filter.currentIndex() + 1) % self.filter.count())
 
+    def sort_again(self) -> None:
+        """List the takes in order, those in doubt first."""
+        self._to_sort = True
+        self.shown_changed.emit()
+
+    def start_over(self) -> None:
+        """Another shoot: nobody chose an entry of it yet."""
+        self._picked, self._to_sort = False, True
+
+    def reveal(self, shoot: Shoot, key: str) -> None:
+        """Have the list show an entry: all takes, where the kind that is listed leaves it out."""
+        listed = {one.key for one in (*self.entries, *queue(shoot, self.shown))}
+        if key not in listed:
+            self.filter.setCurrentIndex(list(Shown).index(Shown.ALL))
+
     def show_shoot(self, shoot: Shoot, key: str | None, *, picked: bool = False) -> None:
         """List a shoot's takes and choose the one of that key, or what stands where the last one stood.
 
@@ -73,7 +102,11 @@ class QueueList(QWidget):
         """
         self._picked |= picked
         row = max(0, self.list.currentRow())
-        self.entries = queue(shoot, self.shown)
+        if self._to_sort or not self._picked:
+            self.entries = queue(shoot, self.shown)
+        else:
+            self.entries = kept_in_place(self.entries, shoot, self.shown)
+        self._to_sort = False
         self.list.blockSignals(True)
         self.list.clear()
         for entry in self.entries:
@@ -108,13 +141,18 @@ class QueueList(QWidget):
         return False
 
     def _item(self, shoot: Shoot, entry: Entry) -> QListWidgetItem:
-        name = shoot.angle(entry.clip.angle_id).name
-        file = words.file_name(entry.clip).rpartition(".")[0] or words.file_name(entry.clip)
-        if entry.take is not None and len(entry.clip.takes) > 1:
-            file = words.take_name(entry.clip, entry.take)
-        item = QListWidgetItem(f"{name}\n{check_words.state(entry)} · {file}")
+        angle = shoot.angle(entry.clip.angle_id).name
+        name, tail = check_words.name(entry)
+        item = QListWidgetItem(f"{name}\n{check_words.state(entry)} · {angle}")
+        item.setData(TAIL, tail)
         take = entry.take
         record = entry.clip.decided if take is None else take.decided
         reason = entry.clip.reason if take is None else take.reason or entry.clip.reason
-        item.setToolTip("\n".join(filter(None, (f"{name} · {file}", reason, check_words.decided(record)))))
+        if entry.refused is not None:
+            record, reason = Decided(Deed.REFUSED, entry.refused.at), "Take it back with N."
+        item.setToolTip(
+            "\n".join(
+                filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))
+            )
+        )
         return item

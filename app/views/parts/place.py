@@ -16,6 +16,8 @@ class Place(QWidget):
     """One of the places listed at the left."""
 
     title = ""
+    space_plays = False
+    """The space bar plays even while a button has the keyboard; Enter presses that."""
 
     def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)

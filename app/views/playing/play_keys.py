@@ -7,6 +7,7 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
 
 from app.model.shoot import SongMap
+from app.views.parts.place import Place
 from app.views.playing.loops import next_loop
 from app.views.playing.player import Heard, Player
 
@@ -46,7 +47,8 @@ class PlayKeys(QObject):
 
     def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
         # The space bar belongs to a control that has the keyboard and knows what to do with it.
-        self.play.setEnabled(not isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox))
+        pressed = isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox)
+        self.play.setEnabled(not pressed or _always_plays(now))
 
     def _next_heard(self) -> None:
         order = list(Heard)
@@ -57,3 +59,10 @@ class PlayKeys(QObject):
 
     def _turn(self, decibels: float) -> None:
         self._player.set_volume(self._player.volume_db + decibels)
+
+
+def _always_plays(widget: QWidget | None) -> bool:
+    """Whether the space bar plays wherever the keyboard is in the place around a widget."""
+    while widget is not None and not isinstance(widget, Place):
+        widget = widget.parentWidget()
+    return widget is not None and widget.space_plays

@@ -29,6 +29,7 @@ from app.views.playing.player import Player
 from app.views.score.score_place import ScorePlace
 from app.views.song.song_place import SongPlace
 from app.views.window.drops import Drops
+from app.views.window.enter_key import EnterKey
 from app.views.window.folders import Folders, user_folders
 from app.views.window.menus import SCHEMES, Deeds, Menus
 from app.views.window.places_column import PlacesColumn
@@ -73,6 +74,7 @@ class MainWindow(QMainWindow):
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self._enter_key = EnterKey(self)
         self._play_keys = PlayKeys(self.player, lambda: self.player.song_map, self)
         self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self.recent, self._deeds())

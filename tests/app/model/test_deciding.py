@@ -104,8 +104,42 @@ def test_one_take_is_refused_and_the_others_stay() -> None:
     assert change == Change.CLIPS | Change.TAKES
     held = after.clips[0]
     assert [take.id for take in held.takes] == ["u"]
-    assert held.refused == (Refused(20.0, 35.0, AT),)
+    assert held.refused == (Refused(20.0, 35.0, AT, before.clips[0].takes[1]),)
     assert (held.verdict, held.reason, held.decided) == (Verdict.PLACED, "", None)
+
+
+def test_what_was_refused_is_taken_back_as_it_was() -> None:
+    before = with_two()
+    one, _ = decisions.refuse_take(before, "t", AT)
+    both, _ = decisions.refuse_take(one, "u", LATER)
+    assert (both.clips[0].verdict, both.clips[0].takes) == (Verdict.NO_SONG, ())
+    back, change = decisions.take_back(both, "clip-1", both.clips[0].refused[1])
+    assert change == Change.CLIPS | Change.TAKES
+    assert back.clips[0].takes == one.clips[0].takes
+    assert (back.clips[0].decision, back.clips[0].decided) == (Decision.COMPUTED, None)
+    back, _ = decisions.take_back(back, "clip-1", back.clips[0].refused[0])
+    assert back.clips[0].takes == before.clips[0].takes
+    assert (back.clips[0].verdict, back.clips[0].refused) == (Verdict.DOUBTFUL, ())
+    # Found anew in the meantime, it is not there twice.
+    found = replace(one, clips=(replace(one.clips[0], takes=before.clips[0].takes),))
+    assert decisions.take_back(found, "clip-1", one.clips[0].refused[0])[0].clips[0].takes == (
+        before.clips[0].takes
+    )
+
+
+@pytest.mark.parametrize("decide", [deed[1] for deed in DEEDS[2:5]])
+def test_the_computed_place_stays_a_rival(decide: Callable[[Shoot], tuple[Shoot, Change]]) -> None:
+    before = with_one()
+    old = the_take(before)
+    after, _ = decide(before)
+    take = the_take(after)
+    first = take.rivals[0]
+    assert first.computed
+    assert first.song_start_s == pytest.approx(old.song_time(take.clip_start_s))
+    again, _ = decisions.move_take(after, "t", 2.0, LATER)
+    assert [one.computed for one in the_take(again).rivals] == [True, False], "once"
+    back, _ = decisions.choose_rival(again, "t", 0, LATER)
+    assert the_take(back).decision is Decision.CONFIRMED
 
 
 def test_a_refused_take_is_not_found_again() -> None:

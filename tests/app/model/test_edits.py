@@ -236,9 +236,10 @@ def test_choosing_a_rival_changes_places_with_it() -> None:
         Decision.BY_HAND,
         (),
     )
-    assert one.rivals == (Rival(10.0, pytest.approx(1.25)), Rival(80.0, pytest.approx(0.5)))
+    assert one.rivals == (Rival(10.0, pytest.approx(1.25), computed=True), Rival(80.0, pytest.approx(0.5)))
     back, _ = decisions.choose_rival(value, "t", 0, AT)
     assert back.clips[0].takes[0].song_start_s == 10.0
+    assert back.clips[0].takes[0].decision is Decision.CONFIRMED, "it is the computed place"
     assert back.clips[0].takes[0].rivals == (Rival(40.0, pytest.approx(0.8)), Rival(80.0, pytest.approx(0.4)))
     assert decisions.confirm_take(value, "t", AT) == (value, NOTHING)  # by hand stays by hand
     for index in (-1, 2):

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from app.model import store
-from app.model.shoot import Shoot, Song
+from app.model.shoot import Refused, Rival, Shoot, Song
 from app.model.store import StoreError, from_text, load, missing, save, to_text, upgraded
 from tests.app.random_shoots import any_shoots, clip, media, shoot, take
 
@@ -243,6 +243,12 @@ def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
+    doubtful = replace(take("t", 0, 5), rivals=(Rival(3.0, 0.5),))
+    gone = replace(clip(1, doubtful), refused=(Refused(7.0, 9.0, "2031-05-04T18:20:00Z"),))
+    data = json.loads(to_text(shoot(gone, clip(2)), FOLDER))
+    data["anglebook_version"] = 4
+    del data["clips"][0]["refused"][0]["take"], data["clips"][0]["takes"][0]["rivals"][0]["computed"]
+    assert from_text(json.dumps(data), FOLDER) == shoot(gone, clip(2))
     value = shoot(clip(1, take("t", 0, 5)), clip(2))
     data = json.loads(to_text(value, FOLDER))
     data["anglebook_version"] = 3

@@ -20,6 +20,7 @@ class MadeProof:
     late_s: float | None
     uncertainty_s: float
     strength: float
+    silent: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,56 +9,22 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown, queue
-from app.model.shoot import Clip, Decision, Deed, LagPoint, Shoot, Take, Verdict
+from app.model.shoot import Decision, Deed, LagPoint, Shoot, Verdict
 from app.session import EVERYTHING
 from app.views.check import check_words
 from app.views.check.check_place import CheckPlace
 from app.views.window.main_window import MainWindow
+from tests.app.views.check.driving import ALT, CTRL, FRAME_S, NONE, SHIFT, clip_of, hands, key, proved
 from tests.app.views.made_proofs import MadeFit
 from tests.app.views.made_up import MadeUpTasks, bar_s, make_shoot
-
-NONE = Qt.KeyboardModifier.NoModifier
-SHIFT, ALT, CTRL = (
-    Qt.KeyboardModifier.ShiftModifier,
-    Qt.KeyboardModifier.AltModifier,
-    Qt.KeyboardModifier.ControlModifier,
-)
-FRAME_S = 1 / 25
-
-
-@pytest.fixture
-def check(shoot_window: MainWindow) -> CheckPlace:
-    """Check, with the take in doubt chosen."""
-    shoot_window.go(2)
-    shoot_window.check.catch_up()
-    return shoot_window.check
-
-
-def key(check: CheckPlace, which: Qt.Key, modifier: Qt.KeyboardModifier = NONE) -> None:
-    check.list.setFocus()
-    QTest.keyClick(check.list, which, modifier)
-    check.catch_up()
-
-
-def clip_of(check: CheckPlace, name: str = "C0008") -> Clip:
-    return next(c for c in check.session.shoot.clips if name in c.media.path)
-
-
-def hands(check: CheckPlace) -> Take:
-    return clip_of(check).takes[0]
-
-
-def proved(qtbot: QtBot, check: CheckPlace) -> None:
-    """Wait until what is asked for is drawn."""
-    qtbot.waitUntil(lambda: not check._asking.isActive() and not check.proving.waiting)
 
 
 def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_last(
     check: CheckPlace,
 ) -> None:
     texts = [check.list.item(row).text() for row in range(check.list.count())]
-    assert texts[0] == "Hands\n? 3 places fit · C0008"
-    assert texts[-1].startswith("Roaming\n– no take")
+    assert texts[0] == "C0008\n? 3 places fit · Hands"
+    assert texts[-1] == "C0010\n– no take · Roaming"
     assert len(texts) == 12
     assert [fit.text() for fit in check.fits] == [
         "C Chorus, bar 18 · 0:34.500",
@@ -347,7 +313,8 @@ def test_where_no_lag_can_be_made_out_it_is_said(qtbot: QtBot, check: CheckPlace
     check.list.setCurrentRow(2)
     proved(qtbot, check)
     assert check.sheet.strip.words == "No lag can be made out here."
-    assert check.sheet.agreement.text() == "Song and take do not agree at any of these moments."
+    assert check.sheet.lag_words.text() == "! Song and take do not agree at any of these moments."
+    assert check.sheet.agreement.text() == "", "and nothing that would contradict it"
 
 
 def test_only_the_newest_wish_is_looked_at(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
@@ -370,9 +337,9 @@ def test_drift_is_told_in_words_and_drawn(qtbot: QtBot, check: CheckPlace) -> No
     length = drifting.clip_end_s - drifting.clip_start_s
     by_end = 40e-6 * length * 25
     assert check_words.drift_frames(clip, drifting) == pytest.approx(by_end)
-    assert check_words.holds(clip, drifting) == "Holds to the end, to 0.06 frame."
+    assert check_words.news(clip, drifting, ())[0].startswith("Holds to the end, to 0.06 frame.")
     faster = replace(drifting, speed=1 + 400e-6)
-    assert check_words.holds(clip, faster) == "Runs 0.6 frame early by the end."
+    assert check_words.news(clip, faster, ())[0] == "! Runs 0.6 frame early by the end."
     row = next(n for n, e in enumerate(check.queue.entries) if e.clip.id == clip.id)
     check.list.setCurrentRow(row)
     assert check.sheet.lag_words.text().startswith("Holds to the end")

@@ -1,0 +1,52 @@
+"""Enter presses the button that has the keyboard, whatever else Enter does in the place around it."""
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QWidget
+
+ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
+
+class EnterKey(QObject):
+    """Follows the keyboard through a window; listens only to the control that has it."""
+
+    def __init__(self, window: QWidget) -> None:
+        super().__init__(window)
+        self._window = window
+        self._heard: QWidget | None = None
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._focus_changed)
+
+    def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
+        if self._heard is not None and before is self._heard:
+            self._heard.removeEventFilter(self)
+        self._heard = None
+        if isinstance(now, QAbstractButton | QComboBox) and self._window.isAncestorOf(now):
+            self._heard = now
+            now.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if isinstance(event, QKeyEvent) and event.key() in ENTER and _presses(watched):
+            if event.type() == QEvent.Type.ShortcutOverride:
+                # Else Enter's action of the place would be faster.
+                event.accept()
+                return True
+            if event.type() == QEvent.Type.KeyPress:
+                if not event.isAutoRepeat():
+                    _press(watched)
+                return True
+        return False
+
+
+def _presses(control: QObject) -> bool:
+    """Whether there is something to press: one of several that is chosen already has nothing left to do."""
+    chosen = isinstance(control, QAbstractButton) and control.autoExclusive() and control.isChecked()
+    return not chosen
+
+
+def _press(control: QObject) -> None:
+    if isinstance(control, QAbstractButton):
+        control.click()
+    elif isinstance(control, QComboBox):
+        control.showPopup()
