@@ -47,9 +47,10 @@ class ClipsTable(QTableView):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setMinimumSectionSize(round(em * 4))
-        # Laying text out is slow: only rows that say something else, or in other widths, get a height anew,
-        # and never so many at a time that the window would be felt to stop.
-        self._fitted: dict[int, tuple[object, ...]] = {}
+        # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
+        # goes, and never so much is laid out at a time that the window would be felt to stop.
+        self._heights: dict[tuple[object, ...], int] = {}
+        self._widths: tuple[int, ...] = ()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.fit_rows)
@@ -57,6 +58,8 @@ class ClipsTable(QTableView):
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        for moved in (self._proxy.layoutChanged, self._proxy.rowsInserted):
+            moved.connect(lambda: self._timer.start(0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -65,17 +68,21 @@ class ClipsTable(QTableView):
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
         widths = tuple(self.columnWidth(column) for column in LINES)
+        if widths != self._widths:
+            self._widths, self._heights = widths, {}
         clock = QElapsedTimer()
         clock.start()
         for row in range(self._proxy.rowCount()):
-            said = (widths, *(self._proxy.index(row, column).data() for column in LINES))
-            if self._fitted.get(row) == said:
+            said = tuple(self._proxy.index(row, column).data() for column in LINES)
+            if said in self._heights:
+                if self.rowHeight(row) != self._heights[said]:
+                    self.setRowHeight(row, self._heights[said])
                 continue
             if clock.elapsed() > FITTING_MS:
                 self._timer.start(0)
                 return
-            self._fitted[row] = said
             self.resizeRowToContents(row)
+            self._heights[said] = self.rowHeight(row)
 
     def selected_ids(self) -> list[str]:
         """Ids of the selected clips, in the order of the rows."""

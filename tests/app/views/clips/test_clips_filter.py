@@ -74,6 +74,23 @@ def test_sorting_and_filtering_go_together(shoot_window: MainWindow) -> None:
     assert files(shoot_window) == [f"C000{n}.mov" for n in range(9, 0, -1)]
 
 
+def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    table = shoot_window.clips.table
+
+    def heights() -> dict[str, int]:
+        return {name: table.rowHeight(row) for row, name in enumerate(files(shoot_window))}
+
+    table.model().setData(table.model().index(4, NOTE), "boom in the picture " * 5)
+    shoot_window.clips.catch_up()
+    before = heights()
+    assert before["C0005.mov"] > before["C0012.mov"], "a long note needs several lines"
+    shoot_window.clips.filter.text.setText("accordion")
+    shoot_window.clips.filter.show_all()
+    assert heights() == before
+    table.sortByColumn(FILE, Qt.SortOrder.DescendingOrder)
+    qtbot.waitUntil(lambda: heights() == before)
+
+
 def test_a_note_is_written_to_all_chosen_clips(
     qtbot: QtBot, shoot_window: MainWindow, answers: Answers
 ) -> None:
