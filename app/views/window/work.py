@@ -34,6 +34,8 @@ class _Found:
     """Sound-only files among them."""
     named: list[Path]
     """Those of them that were handed over by name, not found in a folder."""
+    nothing: str = ""
+    """Why there is nothing new, in a sentence."""
 
 
 class Work(QObject):
@@ -117,7 +119,8 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(Clip("", reference(path), ""))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
-            return _Found(clips, sounds, [path for path in sounds if path in paths])
+            nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
+            return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
         self.start("find", "Looking for clips", work, self._found)
 
@@ -153,7 +156,8 @@ class Work(QObject):
         def work(ticket: Ticket) -> Song:
             return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
 
-        self.start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
+        doing = f"Reading {path.name}: beats, bars and sections"
+        self.start("song", doing, work, self._take_song, failing=f"{path.name} cannot be the song.")
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
@@ -237,8 +241,12 @@ class Work(QObject):
         *,
         report: Callable[..., None] | None = None,
         progress: Callable[[float, str], None] | None = None,
+        failing: str = "",
     ) -> None:
-        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence."""
+        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence.
+
+        ``failing`` goes before that sentence: what did not come about, with the file's name.
+        """
         self._doing[slot] = Doing(words)
 
         def ended(result: object) -> None:
@@ -247,7 +255,7 @@ class Work(QObject):
 
         def failed(error: Exception) -> None:
             self._end(slot)
-            self.told.emit(sentence(error))
+            self.told.emit(f"{failing} {sentence(error)}".strip())
 
         def simply(fraction: float, more: str) -> None:
             self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
@@ -290,7 +298,8 @@ class Work(QObject):
     def _found(self, found: _Found) -> None:
         clips = found.clips
         if not clips:
-            self.told.emit("There are no clips in it that are not in the shoot already.")
+            if found.nothing:
+                self.told.emit(found.nothing)
             return
         if found.sounds and self._session.shoot.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
@@ -354,6 +363,25 @@ class Work(QObject):
             for slot in ("find", "song", "place", "relink"):
                 self._jobs.abandon(slot)
                 self._end(slot)
+
+
+def _nothing(paths: Sequence[Path], known: bool) -> str:
+    """Why nothing came of taking these in: all of it is there already (``known``), or there is nothing in it.
+
+    >>> _nothing([Path("/card"), Path("/b")], known=True)
+    'All clips in card and 1 more are in the shoot already.'
+    """
+    where = paths[0].name or str(paths[0])
+    if len(paths) > 1:
+        where += f" and {len(paths) - 1} more"
+    elif known and paths[0].is_file():
+        return f"{where} is in the shoot already."
+    if known:
+        return f"All clips in {where} are in the shoot already."
+    return (
+        f"There is no clip in {where}, nor in the folders below it: no video and no sound file. "
+        "Drop the folder that the cards were copied to."
+    )
 
 
 def reference(path: Path) -> MediaRef:
