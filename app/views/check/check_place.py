@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QStackedLayout, QWidget
 from app.checking import Placed
 from app.jobs import Jobs, Tasks
 from app.model.change import Change
-from app.model.check_queue import Entry
+from app.model.check_queue import Entry, Shown, queue
 from app.model.pins import frame_s
 from app.model.shoot import Verdict
 from app.session import Session
@@ -109,6 +109,12 @@ class CheckPlace(Place):
 
     def take_focus(self) -> None:
         self.list.setFocus()
+
+    def look_at(self, key: str) -> None:
+        """Look at an entry of the list, by its key; where it is not listed, all are."""
+        if key not in [entry.key for entry in queue(self.session.shoot, self.queue.shown)]:
+            self.queue.filter.setCurrentIndex(list(Shown).index(Shown.ALL))
+        self._list(key)
 
     @property
     def fits(self) -> list[FitRow]:

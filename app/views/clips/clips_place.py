@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
@@ -46,6 +46,8 @@ class ClipsPlace(Place):
     """Which files there are, and what became of them."""
 
     title = "Clips"
+    wanted_in_check = Signal(str)
+    """The key of the entry of Check that is to be looked at."""
 
     def __init__(
         self,
@@ -64,7 +66,10 @@ class ClipsPlace(Place):
         self._actions()
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme)
-        self.chosen = ClipsActions(self.action, session, work, dialogs, self.table)
+        self.chosen = ClipsActions(self.action, session, work, dialogs, self.table, self.wanted_in_check.emit)
+        # Return belongs to the table alone: in a field it ends the typing.
+        self.chosen.check.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
+        self.table.addAction(self.chosen.check)
         self._watch_button = ActionButton(ways_in.watch)
         self.filter = ClipsFilter(theme, self._show_all)
         self._song = Ink(theme, size=looks.TEXT)
@@ -82,6 +87,7 @@ class ClipsPlace(Place):
         box.addWidget(self._stack)
         self.model.renamed.connect(lambda clip_id, name: self.chosen.put_on_angle([clip_id], name))
         self.model.noted.connect(lambda clip_id, note: self.chosen.note([clip_id], note))
+        self.table.opened.connect(self.chosen.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.table.customContextMenuRequested.connect(self._menu)
         self.table.selectionModel().selectionChanged.connect(self.chosen.enable)
@@ -98,6 +104,7 @@ class ClipsPlace(Place):
             ("Ctrl+Shift+A", "show the clips of one angle"),
             ("Esc", "show every clip again"),
             ("Ctrl+A", "choose every clip that is shown"),
+            ("Enter", "look at the clip's take in Check"),
             ("F2", "type the angle of the clip"),
             ("Ctrl+G", "put the chosen clips on an angle"),
             ("Ctrl+E", "write a note to the chosen clips"),

@@ -1,7 +1,7 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
-from PySide6.QtCore import QByteArray, QElapsedTimer, Qt, QTimer
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QByteArray, QElapsedTimer, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
 from app.views.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
@@ -21,6 +21,10 @@ FITTING_MS = 15
 class ClipsTable(QTableView):
     """Shows a `ClipsModel`; selection goes by whole rows."""
 
+    opened = Signal(str, int)
+    """A clip was double-clicked, or Enter was pressed on it: its id, and the number of the take that the
+    mouse was at, counted from 0; -1 where it was at none."""
+
     def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.clips = model
@@ -29,7 +33,10 @@ class ClipsTable(QTableView):
         self.setModel(self._proxy)
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
-        self.setToolTip("F2 changes the angle, Delete takes clips out of the shoot; files are never touched.")
+        self.setToolTip(
+            "Double-click or Enter goes to Check, F2 changes the angle, Delete takes clips out; files are "
+            "never touched."
+        )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setShowGrid(False)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
@@ -37,6 +44,8 @@ class ClipsTable(QTableView):
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
+        self._pointed_y: float | None = None
+        self.activated.connect(self._open)
         self.setTabKeyNavigation(False)
         self.setSortingEnabled(True)
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
@@ -64,6 +73,11 @@ class ClipsTable(QTableView):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._timer.start(THINNED_MS)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        self._pointed_y = event.position().y()
+        super().mouseDoubleClickEvent(event)
+        self._pointed_y = None
 
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
@@ -119,6 +133,15 @@ class ClipsTable(QTableView):
     def edit_angle(self) -> None:
         """Type the angle of the current clip anew."""
         self._edit_cell(ANGLE)
+
+    def _open(self, index: QModelIndex) -> None:
+        clip = self.clips.clip(self._source_row(index.row()))
+        number = -1
+        if self._pointed_y is not None and index.column() == TAKES and clip.takes:
+            cell = self.visualRect(index)
+            share = (self._pointed_y - cell.top()) / max(1, cell.height())
+            number = min(max(int(share * len(clip.takes)), 0), len(clip.takes) - 1)
+        self.opened.emit(clip.id, number)
 
     def _edit_cell(self, column: int) -> None:
         row = self.currentIndex().row()

@@ -109,6 +109,7 @@ class MainWindow(QMainWindow):
         )
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
+        self.clips.wanted_in_check.connect(self._look_in_check)
         self.moved.searched.connect(self.side.sought)
         self.watch.changed.connect(self._show_watched)
         self.work.told.connect(self.notice.tell)
@@ -198,6 +199,10 @@ class MainWindow(QMainWindow):
 
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)
+
+    def _look_in_check(self, key: str) -> None:
+        self.check.look_at(key)
+        self.go(self.places.index(self.check))
 
     def _actions_here(self) -> Sequence[QAction]:
         return [action for place in self.places if place.isVisible() for action in place.actions()]

@@ -17,6 +17,8 @@ class Answers:
         self.one: int | None = None
         self.text: str | None = None
         self.asked: list[str] = []
+        self.offered: list[str] = []
+        """The answers that could be chosen from last."""
 
     def choose_song(self) -> Path | None:
         self.asked.append("song")
@@ -44,6 +46,7 @@ class Answers:
 
     def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
         self.asked.append(question)
+        self.offered = list(answers)
         return self.one
 
     def ask_text(self, title: str, question: str, text: str) -> str | None:
