@@ -23,7 +23,8 @@ DELAY_MS = 1500
 WINDOWS = 20
 """Windows without a file that are kept apart."""
 ORIGIN = "safe copy"
-ANSWERS = ("Take them over", "Throw them away")
+ANSWERS = ("Take them over", "Throw them away…")
+SURE = ("Keep them, and ask me at the next start", "Throw them away for good")
 
 
 class SafeCopy(QObject):
@@ -106,20 +107,18 @@ class SafeCopy(QObject):
         except (store.StoreError, OSError) as error:
             self._put_aside(copy, error)
             return
-        question = "\n\n".join(
-            [
-                "Anglebook ended the last time before these changes were saved. What shall become of them?",
-                *self._compared(shoot, when),
-            ]
-        )
+        name = self._session.path.stem if self._session.path is not None else shoot.name or "a new shoot"
+        begin = f"Anglebook ended the last time before the changes of “{name}” were saved."
+        held = self._compared(shoot, when)
+        question = "\n\n".join([begin, *held, "What shall become of the changes?"])
         chosen = self._dialogs.choose_one("Changes that were not saved", question, ANSWERS)
-        if chosen is None:
-            return  # asked again the next time
         if chosen == 0:
             self._written = copy
             self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
-        else:
-            copy.unlink(missing_ok=True)
+        elif chosen == 1:
+            question = "\n\n".join([f"The changes of “{name}” could not be brought back then.", held[0]])
+            if self._dialogs.choose_one("Throw the changes away?", question, SURE) == 1:
+                copy.unlink(missing_ok=True)
 
     def _compared(self, shoot: Shoot, when: float) -> list[str]:
         """What the copy holds and what the file holds, with times and counts, and which of them is newer."""

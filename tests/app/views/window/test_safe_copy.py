@@ -7,9 +7,10 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.model import edits
-from app.session import Session
+from app.session import EVERYTHING, Session
 from app.views.window.safe_copy import SafeCopy
 from tests.app.views.answers import Answers
+from tests.app.views.made_up import make_shoot
 
 Made = tuple[Session, SafeCopy]
 
@@ -93,7 +94,29 @@ def test_changes_thrown_away_are_not_offered_again(
     session.open(tmp_path / "waltz.anglebook")
     assert session.shoot.name == "Waltz"
     session.open(tmp_path / "waltz.anglebook")
-    assert len(answers.asked) == 1
+    assert len(answers.asked) == 2, "what to do, and whether that is meant"
+    copy.close()
+
+
+def test_changes_are_thrown_away_only_when_that_is_said_twice(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    crash(copy)
+    kept = next((tmp_path / "unsaved").glob("*.anglebook"))
+    answers.ones = [1, 0]
+    session, copy = make()
+    copy.offer_unsaved()
+    assert kept.is_file()
+    assert "“harbour-waltz”" in answers.asked[0]
+    for question in answers.asked:
+        assert "12 clips, 11 takes, 0 of them decided by a person, song harbour-waltz.wav" in question
+    copy._lock.unlock()  # type: ignore[union-attr]
+    answers.ones = [1, 1]
+    session, copy = make()
+    copy.offer_unsaved()
+    assert not kept.exists()
     copy.close()
 
 
