@@ -39,6 +39,8 @@ class WaysIn:
     folder: QAction
     watch: QAction
     sample: QAction
+    redo: QAction
+    """Brings back what was undone, where that left nothing."""
     open_shoot: Callable[[Path], None]
 
 
@@ -74,7 +76,7 @@ class ClipsPlace(Place):
         self.filter = ClipsFilter(theme, self._show_all)
         self._song = Ink(theme, size=looks.TEXT)
         take_in = (ways_in.song, ways_in.clips, ways_in.folder, ways_in.watch)
-        self.first = FirstPage(theme, take_in, ways_in.sample, recent, ways_in.open_shoot)
+        self.first = FirstPage(theme, take_in, ways_in.sample, ways_in.redo, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()
         self._stack.addWidget(self.first)
         self._stack.addWidget(self._full_page(take_in[:3]))
@@ -131,6 +133,7 @@ class ClipsPlace(Place):
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():
             self.table.select_ids(chosen)
+        self.first.show_undone(self.session.redo_label)
         self._turn_page()
         song = shoot.song
         if song is None:

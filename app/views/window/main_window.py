@@ -143,9 +143,8 @@ class MainWindow(QMainWindow):
         if sample is None or not self.shoot_file.may_lose():
             return
         self.session.new()
-        self.session.apply("Open Sample Shoot", edits.set_name(self.session.shoot, NAME), "sample")
-        self.work.read_song(sample.song)
-        self.work.take_in([sample.clips])
+        self.session.find_out(lambda shoot: edits.set_name(shoot, NAME), "sample")
+        self.work.begin_with(sample.song, sample.clips)
         self.go(0)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -191,7 +190,8 @@ class MainWindow(QMainWindow):
 
     def _ways_in(self) -> WaysIn:
         menus = self.menus
-        return WaysIn(menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self._open_recent)
+        ways = (menus.song, menus.clips, menus.folder, menus.watch, menus.sample, menus.redo)
+        return WaysIn(*ways, self._open_recent)
 
     def _show_watched(self) -> None:
         self.menus.show_watched(self.watch.folder is not None)

@@ -49,10 +49,11 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             box.addWidget(button)
         box.addStretch(1)
+        self._undone = Ink(theme, size=looks.SMALL)
         self._watched = Ink(theme, size=looks.SMALL, wrap=False)
         self._saved = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._summary = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        for line in (self._watched, self._saved, self._summary):
+        for line in (self._undone, self._watched, self._saved, self._summary):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
         self._timer = QTimer(self)
@@ -67,6 +68,11 @@ class PlacesColumn(QWidget):
     def saved(self) -> str:
         """What is said of how the shoot is kept."""
         return self._saved.text()
+
+    @property
+    def undone(self) -> str:
+        """What is said of the step that was undone last; empty where none can be brought back."""
+        return self._undone.text()
 
     @property
     def watched(self) -> str:
@@ -93,6 +99,9 @@ class PlacesColumn(QWidget):
         state = figures.saved_state(self._session.path, self._session.modified, shoot)
         self._saved.setText(state)
         self._saved.setVisible(bool(state))
+        label = self._session.redo_label
+        self._undone.setText(f"↶ undone: {label}; Redo brings it back" if label else "")
+        self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 
     def _heard(self, change: Change, origin: str) -> None:

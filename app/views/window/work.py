@@ -13,6 +13,7 @@ from app.model.identity import media_ref
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
 from app.session import Session
 from app.views.parts.dialogs import SOUND, Dialogs
+from app.views.parts.words import count
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 ORIGIN = "work"
@@ -96,8 +97,16 @@ class Work(QObject):
             clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.shoot.clips
         )
 
-    def take_in(self, paths: Sequence[Path]) -> None:
-        """Take in what was dropped or chosen: files and folders, the song among them or not."""
+    def begin_with(self, song: Path, clips: Path) -> None:
+        """Begin a new shoot with a song and a folder of clips; nothing of that is a step to be undone."""
+        self.read_song(song, step=False)
+        self.take_in([clips], step=False)
+
+    def take_in(self, paths: Sequence[Path], *, step: bool = True) -> None:
+        """Take in what was dropped or chosen: files and folders, the song among them or not.
+
+        ``step``: what comes in is a step that can be undone.
+        """
         if not paths:
             return
         shoot = self._session.shoot
@@ -122,7 +131,7 @@ class Work(QObject):
             nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
             return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
-        self.start("find", "Looking for clips", work, self._found)
+        self.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
     def take_watched(self, clips: Sequence[Clip]) -> None:
         """Take in clips of a watched folder; those that could not be read before are placed once more."""
@@ -148,8 +157,8 @@ class Work(QObject):
         if path is not None:
             self.read_song(path)
 
-    def read_song(self, path: Path) -> None:
-        """Read a file as the song, then place the clips that wait."""
+    def read_song(self, path: Path, *, step: bool = True) -> None:
+        """Read a file as the song, then place the clips that wait; ``step``: as a step that can be undone."""
         tasks = self._tasks
         self._reading = path.absolute()
 
@@ -157,7 +166,8 @@ class Work(QObject):
             return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
 
         doing = f"Reading {path.name}: beats, bars and sections"
-        self.start("song", doing, work, self._take_song, failing=f"{path.name} cannot be the song.")
+        failing = f"{path.name} cannot be the song."
+        self.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
@@ -295,7 +305,7 @@ class Work(QObject):
         elif chosen == 1:
             self.read_song(path)
 
-    def _found(self, found: _Found) -> None:
+    def _found(self, found: _Found, step: bool) -> None:
         clips = found.clips
         if not clips:
             if found.nothing:
@@ -306,7 +316,7 @@ class Work(QObject):
             if song is not None:
                 clips = [clip for clip in clips if Path(clip.media.path) != song]
                 self.read_song(song)
-        self._add(clips)
+        self._add(clips, step=step)
 
     def _ask_song(self, found: _Found) -> Path | None:
         if len(found.named) == 1:
@@ -316,19 +326,30 @@ class Work(QObject):
         chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
         return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
 
-    def _add(self, clips: Sequence[Clip]) -> None:
-        self._session.apply("Add Clips", edits.add_clips(self._session.shoot, clips), ORIGIN)
+    def _add(self, clips: Sequence[Clip], *, step: bool = True) -> None:
+        label = f"Add {count(len(clips), 'Clip')}"
+        self._put(label, lambda shoot: edits.add_clips(shoot, clips), step)
         self.place_waiting()
 
-    def _take_song(self, song: Song) -> None:
+    def _take_song(self, song: Song, step: bool) -> None:
         self._jobs.abandon("place")  # its answers are for the song before
         self._end("place")
-        shoot, change = edits.set_song(self._session.shoot, song)
-        if not shoot.name:
+
+        def take(shoot: Shoot) -> tuple[Shoot, Change]:
+            shoot, change = edits.set_song(shoot, song)
+            if shoot.name:
+                return shoot, change
             shoot, named = edits.set_name(shoot, Path(song.media.path).stem)
-            change |= named
-        self._session.apply("Choose Song", (shoot, change), ORIGIN)
+            return shoot, change | named
+
+        self._put("Choose Song", take, step)
         self.place_waiting()
+
+    def _put(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]], step: bool) -> None:
+        if step:
+            self._session.apply(label, edit(self._session.shoot), ORIGIN)
+        else:
+            self._session.find_out(edit, ORIGIN)
 
     def _answer(self, clip: Clip, song: Song) -> None:
         def answer(shoot: Shoot) -> tuple[Shoot, Change]:

@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import QModelIndex, QPoint, Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
@@ -163,6 +163,22 @@ def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
     assert len(lines) == 3
     assert "Drop the song" in lines[0]
     assert window.clips._stack.currentIndex() == 0
+
+
+def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: MainWindow) -> None:
+    first = shoot_window.clips.first
+    assert first.undone.isHidden()
+    shoot_window.menus.undo.trigger()
+    shoot_window.clips.catch_up()
+    shoot_window.column.refresh()
+    assert first.undone.text() == "Undone: Make. Nothing is lost: Redo brings it back."
+    assert shoot_window.column.undone == "↶ undone: Make; Redo brings it back"
+    button = next(b for b in first.findChildren(QPushButton) if b.isVisible() and b.text() == "Redo Make")
+    button.click()
+    shoot_window.clips.catch_up()
+    shoot_window.column.refresh()
+    assert len(shoot_window.session.shoot.clips) == 12
+    assert shoot_window.column.undone == ""
 
 
 @pytest.mark.parametrize("place", range(5))

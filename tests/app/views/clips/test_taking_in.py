@@ -80,7 +80,7 @@ def test_song_and_folder_dropped_are_placed(
     row = rows["broken.mov"]
     assert window.clips.model.index(row, VERDICT).data() == "✕  unreadable"
     assert window.clips.model.index(row, WHY).data() == "This is not a file with sound or pictures."
-    assert window.session.undo_label == "Add Clips", "answers are no steps of their own"
+    assert window.session.undo_label == "Add 10 Clips", "answers are no steps of their own"
 
 
 def test_clips_before_the_song_wait_for_it(

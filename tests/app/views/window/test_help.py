@@ -80,3 +80,4 @@ def test_the_sample_shoot_is_one_click_away(
         "song.ogg",
     ]
     assert list(clips.iterdir()) == []
+    assert window.session.undo_label is None, "an undo too many would empty it"
