@@ -6,11 +6,12 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
 
 from app.views.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
 from app.views.clips.clips_proxy import ClipsProxy, Wanted
+from app.views.clips.table_cell import TableCell
 from app.views.clips.verdict_cell import VerdictCell
 from app.views.parts.place import THINNED_MS
 from app.views.parts.theme import Theme
 
-WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, NOTE: 8, LENGTH: 5.5, RATE: 7}
+WIDTHS = {ANGLE: 8, FILE: 9, VERDICT: 10.5, TAKES: 18.5, WHY: 16, NOTE: 7.5, LENGTH: 5.5, RATE: 6.5}
 """First widths of the columns, in heights of a line of text."""
 LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
 """Columns whose text may need several lines."""
@@ -31,6 +32,7 @@ class ClipsTable(QTableView):
         self._theme = theme
         self._proxy = ClipsProxy(model, self)
         self.setModel(self._proxy)
+        self.setItemDelegate(TableCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
         self.setToolTip(
@@ -81,7 +83,8 @@ class ClipsTable(QTableView):
 
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
-        widths = tuple(self.columnWidth(column) for column in LINES)
+        # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
+        widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
         if widths != self._widths:
             self._widths, self._heights = widths, {}
         clock = QElapsedTimer()

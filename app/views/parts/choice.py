@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSize
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -56,6 +57,8 @@ class Choice(QDialog):
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
         buttons.button(kinds.Cancel).setText("&Leave it")
+        for button in buttons.buttons():
+            button.setIcon(QIcon())  # words alone, for drawn signs drown in the dark
         buttons.accepted.connect(lambda: self._take(self._list.currentRow()))
         buttons.rejected.connect(self.reject)
         box.addWidget(buttons)
