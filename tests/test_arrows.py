@@ -175,6 +175,17 @@ def test_no_arrow_points_back(module: str) -> None:
     assert not wrong, f"{module} may not import {', '.join(wrong)}"
 
 
+@pytest.mark.parametrize("module", sorted(FILE_ROOMS))
+def test_the_media_library_is_loaded_before_its_parts(module: str) -> None:
+    """Threads that load it side by side, one of them a part of it first, would wait for each other."""
+    found = []
+    for node in ast.walk(ast.parse(sources()[module].read_text(encoding="utf-8"))):
+        names = [one.name for one in node.names] if isinstance(node, ast.Import) else []
+        names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+        found += [(node.lineno, name) for name in names if within(name, "av")]  # type: ignore[attr-defined]
+    assert not found or min(found)[1] == "av"
+
+
 @pytest.mark.parametrize(
     ("module", "line", "wrong"),
     [

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
+import av  # noqa: F401 - see Traps met in DEVELOPERS.md
 import numpy as np
 from av.container import InputContainer
 from av.video.stream import VideoStream

@@ -4,6 +4,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 
+import av  # noqa: F401 - see Traps met in DEVELOPERS.md
 from av.video.reformatter import VideoReformatter
 
 from audio.files.pictures import Picture, upright
