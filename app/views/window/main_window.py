@@ -19,6 +19,7 @@ from app.views.clips.watched_folder import WatchedFolder
 from app.views.handoff.hand_over import HandOver
 from app.views.handoff.handoff_place import HandoffPlace
 from app.views.parts.dialogs import Dialogs, WindowDialogs
+from app.views.parts.last_folders import LastFolders
 from app.views.parts.notice import Notice
 from app.views.parts.pictures import Pictures
 from app.views.parts.place import Place
@@ -60,7 +61,7 @@ class MainWindow(QMainWindow):
         self.session = Session(self)
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
-        self.dialogs: Dialogs = dialogs or WindowDialogs(self)
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self._near))
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
         self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
@@ -199,6 +200,13 @@ class MainWindow(QMainWindow):
 
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)
+
+    def _near(self) -> Path | None:
+        """A folder of the open shoot: that of its file, its song or its first clip."""
+        shoot, path = self.session.shoot, self.session.path
+        media = [shoot.song.media] if shoot.song is not None else []
+        files = [path, *(Path(one.path) for one in (*media, *(clip.media for clip in shoot.clips[:1])))]
+        return next((file.parent for file in files if file is not None), None)
 
     def _look_in_check(self, key: str) -> None:
         self.check.look_at(key)
