@@ -212,8 +212,8 @@ class MainWindow(QMainWindow):
         self.check.look_at(key)
         self.go(self.places.index(self.check))
 
-    def _actions_here(self) -> Sequence[QAction]:
-        return [action for place in self.places if place.isVisible() for action in place.actions()]
+    def _actions_here(self) -> tuple[str, Sequence[QAction]]:
+        return next(((place.title, place.actions()) for place in self.places if place.isVisible()), ("", ()))
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()
