@@ -130,6 +130,11 @@ def take_name(clip: Clip, take: Take) -> str:
     return f"{stem}, take {number}"
 
 
+def to_be_placed(shoot: Shoot) -> int:
+    """How many clips still wait to be placed: as long as some do, what is thin is so only for now."""
+    return sum(clip.verdict is Verdict.WAITING for clip in shoot.clips) if shoot.song is not None else 0
+
+
 def open_takes(shoot: Shoot) -> tuple[tuple[Clip, Take], ...]:
     """The takes in doubt, in the order of the clips."""
     return tuple((clip, take) for clip in shoot.clips for take in clip.takes if is_open(take))

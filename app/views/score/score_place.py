@@ -101,10 +101,11 @@ class ScorePlace(Place):
         self._sections = coverage(shoot)
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
-        self.overview.show_song(duration, self._sections)
+        self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
-        self.zoom_row.show_facts(hidden, sum(len(section.thin) for section in self._sections))
+        thin = sum(len(section.thin) for section in self._sections)
+        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
         self.acts.show.setEnabled(hidden > 0)
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)

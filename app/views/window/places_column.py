@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from app.model.change import Change
 from app.model.shoot import Shoot
 from app.session import Session
-from app.views.parts import figures
+from app.views.parts import figures, words
 from app.views.parts import theme as looks
 from app.views.parts.ink import Ink
 from app.views.parts.place import THINNED_MS
@@ -95,6 +95,8 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
+            if button.text() == "Score" and words.to_be_placed(shoot):
+                wants = False
             button.show_figure(figure, wants)
         state = figures.saved_state(self._session.path, self._session.modified, shoot)
         self._saved.setText(state)

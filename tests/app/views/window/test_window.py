@@ -4,9 +4,11 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings, Qt
+from PySide6.QtGui import QColor
 from pytestqt.qtbot import QtBot
 
 from app.model import edits
+from app.model.shoot import Verdict
 from app.session import EVERYTHING
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -96,9 +98,32 @@ def test_the_places_tell_their_figures(shoot_window: MainWindow) -> None:
         "Clips": "12 files",
         "Song": "64 bars",
         "Check": "1 in doubt",
-        "Score": "2 thin places",
+        "Score": "2 thin so far",
         "Hand-off": "",
     }
+
+
+def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    warm, dim = shoot_window.theme.colour("warm"), shoot_window.theme.colour("dim")
+
+    def painted() -> QColor:
+        shoot_window.score.catch_up()
+        shoot_window.column.refresh()
+        shoot_window.score.canvas.grab()
+        ink = shoot_window.score.canvas._ink
+        assert ink is not None
+        return ink.thin
+
+    shoot_window.go(3)
+    assert painted() == dim
+    assert shoot_window.score.zoom_row.told == "2 thin places so far · 1 clip still to be placed"
+    waiting = [clip.id for clip in shoot_window.session.shoot.clips if clip.verdict is Verdict.WAITING]
+    result = edits.remove_clips(shoot_window.session.shoot, waiting)
+    shoot_window.session.apply("Remove", result, "test")
+    assert painted() == warm
+    assert shoot_window.score.zoom_row.told == "2 thin places"
+    figures = {button.text(): button.figure for button in shoot_window.column.buttons}
+    assert figures["Score"] == "2 thin places"
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
