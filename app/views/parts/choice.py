@@ -16,6 +16,8 @@ from PySide6.QtWidgets import (
 
 BUTTONS = 4
 """More answers than this are told in a list."""
+LINES, LINE_EMS = 14, 1.8
+"""Answers of a list that are seen without scrolling, and the height of one in heights of a line of text."""
 
 
 class Choice(QDialog):
@@ -51,7 +53,7 @@ class Choice(QDialog):
             self._list.setCurrentRow(0)
             self._list.setAccessibleName(title)
             self._list.setToolTip("↑ and ↓ go through the answers, Enter takes one")
-            self._list.setMinimumSize(QSize(em * 28, em * 14))
+            self._list.setMinimumSize(QSize(em * 28, round(em * (1 + LINE_EMS * min(len(answers), LINES)))))
             self._list.itemActivated.connect(lambda: self._take(self._list.currentRow()))
             box.addWidget(self._list)
         kinds = QDialogButtonBox.StandardButton

@@ -30,6 +30,7 @@ from app.views.score.score_keys import BESIDE, KEYS, ScoreKeys
 from app.views.score.zoom_row import ZoomRow
 
 PEAKS = 2400
+WHERE = "Go to Clips (Ctrl+1) and drop them there."
 FIRST = 1000
 """Stretch of the sheet beside the score, and of the pictures in it, which take as much as they may."""
 
@@ -84,7 +85,7 @@ class ScorePlace(Place):
             (
                 "The score shows, bar by bar, which clips cover the song.",
                 "It needs the song and at least one clip that was placed.",
-                "Go to Clips (Ctrl+1) and drop them there.",
+                WHERE,
             ),
         )
         self._arrange(round(theme.em()))
@@ -319,13 +320,17 @@ class ScorePlace(Place):
 
     def _tell_empty(self) -> None:
         shoot = self.session.shoot
+        waiting = words.to_be_placed(shoot)
         if shoot.song is None:
             missing = "There is no song yet."
         elif not shoot.clips:
             missing = "There is no clip yet."
+        elif waiting:
+            missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
             missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
         self._empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
+        self._empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.shoot.song

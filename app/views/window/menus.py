@@ -161,8 +161,9 @@ class Menus:
             if name not in self._groups:
                 self._groups[name] = QMenu(name, self._edit)
                 self._groups[name].menuAction().setToolTip(name.replace("&", ""))
-                self._add_here(self._groups[name].menuAction())
             self._groups[name].addAction(action)
+        for menu in self._groups.values():
+            self._add_here(menu.menuAction())
 
     def _add_here(self, action: QAction) -> None:
         self._edit.insertAction(self._edit_end, action)

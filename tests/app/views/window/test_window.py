@@ -12,7 +12,7 @@ from app.model.shoot import Verdict
 from app.session import EVERYTHING
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
-from tests.app.views.made_up import MadeUpTasks, make_shoot
+from tests.app.views.made_up import MadeUpTasks, make_clip, make_shoot, make_song
 
 
 def test_save_and_open_give_the_same_shoot(
@@ -124,6 +124,16 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
     assert shoot_window.score.zoom_row.told == "2 thin places"
     figures = {button.text(): button.figure for button in shoot_window.column.buttons}
     assert figures["Score"] == "2 thin places"
+
+
+def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) -> None:
+    shoot, change = edits.set_song(window.session.shoot, make_song())
+    shoot, more = edits.add_clips(shoot, [make_clip("Drums/C0001.mov")])
+    window.session.apply("Make", (shoot, change | more), "test")
+    window.go(3)
+    lines = [line.text() for line in window.score._empty.lines]
+    assert lines[1].endswith("1 clip still to be placed.")
+    assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
