@@ -59,7 +59,7 @@ class ZoomRow(QWidget):
         """Tell how many angles are hidden, how many places are thin, and how many clips are still to come."""
         parts = [words.count(thin, "thin place") if thin else "no thin place"]
         if waiting:
-            parts = [f"{parts[0]} so far", f"{words.count(waiting, 'clip')} still to be placed"]
+            parts = [f"{thin} thin so far", f"{waiting} waiting"]
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self._told.setText(" · ".join(parts))

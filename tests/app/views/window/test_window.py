@@ -116,7 +116,7 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
 
     shoot_window.go(3)
     assert painted() == dim
-    assert shoot_window.score.zoom_row.told == "2 thin places so far · 1 clip still to be placed"
+    assert shoot_window.score.zoom_row.told == "2 thin so far · 1 waiting"
     waiting = [clip.id for clip in shoot_window.session.shoot.clips if clip.verdict is Verdict.WAITING]
     result = edits.remove_clips(shoot_window.session.shoot, waiting)
     shoot_window.session.apply("Remove", result, "test")
