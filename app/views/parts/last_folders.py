@@ -16,12 +16,12 @@ class LastFolders:
         self._settings, self._near = settings, near
 
     def start(self, kind: str) -> str:
-        """The folder to begin in; empty where the system may choose."""
+        """The folder to begin in: the kept one, one of the shoot, or the person's own."""
         kept = str(self._settings.value(f"{ROOM}/{kind}", "") or "")
         for folder in (Path(kept) if kept else None, self._near()):
             if folder is not None and folder.is_dir():
                 return str(folder)
-        return ""
+        return str(Path.home())
 
     def keep(self, kind: str, folder: Path) -> None:
         """Keep the folder of an answer."""

@@ -202,11 +202,15 @@ class MainWindow(QMainWindow):
         self.shoot_file.open_recent(path, self.recent.forget)
 
     def _near(self) -> Path | None:
-        """A folder of the open shoot: that of its file, its song or its first clip."""
+        """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
         shoot, path = self.session.shoot, self.session.path
         media = [shoot.song.media] if shoot.song is not None else []
         files = [path, *(Path(one.path) for one in (*media, *(clip.media for clip in shoot.clips[:1])))]
-        return next((file.parent for file in files if file is not None), None)
+        sample = sample_shoot()
+        near = [file.parent for file in files if file is not None]
+        return next(
+            (one for one in near if sample is None or sample.song.parent not in (one, *one.parents)), None
+        )
 
     def _look_in_check(self, key: str) -> None:
         self.check.look_at(key)
