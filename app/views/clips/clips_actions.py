@@ -8,7 +8,7 @@ from PySide6.QtGui import QAction
 from app.model import angle_edits, edits
 from app.model.change import Change
 from app.model.check_queue import entry_of
-from app.model.shoot import Shoot
+from app.model.shoot import Shoot, Verdict
 from app.session import Session, now
 from app.views.parts import words
 from app.views.parts.dialogs import Dialogs
@@ -77,9 +77,8 @@ class ClipsActions:
         clip = self._session.shoot.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
-            self._work.told.emit(
-                f"{words.file_name(clip)} has no take that could be looked at in Check. {clip.reason}".strip()
-            )
+            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else clip.reason
+            self._work.told.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
         else:
             self._look(key)
 

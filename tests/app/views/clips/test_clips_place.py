@@ -112,7 +112,9 @@ def test_return_goes_from_a_row_to_check(qtbot: QtBot, shoot_window: MainWindow)
     table.setFocus()
     table.setCurrentIndex(cell(shoot_window, "C0011.mov", FILE))
     qtbot.keyClick(table, Qt.Key.Key_Return)
-    assert shoot_window.notice.text.startswith("C0011.mov has no take that could be looked at in Check.")
+    assert shoot_window.notice.text == (
+        "C0011.mov has no take to look at in Check. The file is cut off; copy it again from the card."
+    )
     table.setCurrentIndex(cell(shoot_window, "C0008.mov", FILE))
     qtbot.keyClick(table, Qt.Key.Key_Return)
     assert shoot_window.check.isVisible()
