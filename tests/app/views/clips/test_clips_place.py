@@ -37,7 +37,7 @@ def type_angle(qtbot: QtBot, window: MainWindow, name: str, text: str) -> None:
 
 def test_a_row_says_where_each_take_runs(shoot_window: MainWindow) -> None:
     assert cell(shoot_window, "C0005.mov", TAKES).data() == (
-        "take 1 from bar 9, 0:16.500, ±0.8 ms\ntake 2 from bar 22, 0:42.700, ±0.8 ms"
+        "take 1: bars 9–21, 0:16.500, ±0.8 ms\ntake 2: bars 22–24, 0:42.700, ±0.8 ms"
     )
     assert cell(shoot_window, "C0008.mov", VERDICT).data() == "?  in doubt"
     assert cell(shoot_window, "C0010.mov", VERDICT).data() == "–  no song"
