@@ -54,6 +54,24 @@ def is_open(take: Take) -> bool:
     return take.verdict is Verdict.DOUBTFUL
 
 
+def entry_of(clip: Clip) -> str | None:
+    """Key of the entry to look at first of a clip: a take in doubt, else its first; None: none.
+
+    >>> takes = (Take("t1", 0.0, 1.0, 0.0, verdict=Verdict.PLACED), Take("t2", 2.0, 3.0, 0.0))
+    >>> entry_of(Clip("clip-1", None, "a", takes=takes)), entry_of(Clip("clip-1", None, "a"))
+    ('t1', None)
+    """
+    takes = sorted(clip.takes, key=lambda take: not is_open(take))
+    if takes:
+        return takes[0].id
+    return clip.id if _without_take(clip) else None
+
+
+def _without_take(clip: Clip) -> bool:
+    """Whether the clip is listed by itself, to be placed by its pictures."""
+    return not clip.takes and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
+
+
 def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
     """The takes to be looked at, in order.
 
@@ -68,11 +86,7 @@ def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
         (entry for entry in settled if entry not in decided), key=lambda entry: -entry.unsure_frames
     )
     refused = [Entry(clip, None, one) for clip in shoot.clips for one in clip.refused]
-    without = [
-        Entry(clip, None)
-        for clip in shoot.clips
-        if not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
-    ]
+    without = [Entry(clip, None) for clip in shoot.clips if _without_take(clip) and not clip.refused]
     groups = {
         Shown.ALL: (*doubt, *rest, *decided, *refused, *without),
         Shown.DOUBT: tuple(doubt),

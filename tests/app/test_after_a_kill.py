@@ -83,7 +83,7 @@ def test_what_was_not_saved_comes_back(qtbot: QtBot, tmp_path: Path, how: str) -
     if how == "saved":
         window.shoot_file.open_path(tmp_path / "waltz.anglebook")
     (question,) = answers.asked
-    assert "12 clips, 11 takes, 0 of them decided by a person, song harbour-waltz.wav" in question
+    assert "12 clips, 11 takes, 0 decisions by a person, song harbour-waltz.wav" in question
     if how == "saved":
         assert "The file waltz.anglebook, of " in question
         assert ": 10 clips, 8 takes, " in question

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QStackedLayout, QWidget
 from app.checking import Placed
 from app.jobs import Jobs, Tasks
 from app.model.change import Change
-from app.model.check_queue import Entry, touched
+from app.model.check_queue import Entry, Shown, queue, touched
 from app.model.pins import frame_s
 from app.model.shoot import Verdict
 from app.session import Session
@@ -115,6 +115,12 @@ class CheckPlace(Place):
 
     def take_focus(self) -> None:
         self.list.setFocus()
+
+    def look_at(self, key: str) -> None:
+        """Look at an entry of the list, by its key; where it is not listed, all are."""
+        if key not in [entry.key for entry in queue(self.session.shoot, self.queue.shown)]:
+            self.queue.filter.setCurrentIndex(list(Shown).index(Shown.ALL))
+        self._list(key)
 
     @property
     def fits(self) -> list[FitRow]:

@@ -7,7 +7,8 @@ from PySide6.QtGui import QAction
 
 from app.model import angle_edits, edits
 from app.model.change import Change
-from app.model.shoot import Shoot
+from app.model.check_queue import entry_of
+from app.model.shoot import Shoot, Verdict
 from app.session import Session, now
 from app.views.parts import words
 from app.views.parts.dialogs import Dialogs
@@ -24,14 +25,28 @@ class Chosen(Protocol):
     def edit_angle(self) -> None: ...
 
 
+NEW_ANGLE = "New angle…"
+
+
 class ClipsActions:
     """Makes the actions on chosen clips; each edit of several clips is one step that can be undone."""
 
     def __init__(
-        self, make: Callable[..., QAction], session: Session, work: Work, dialogs: Dialogs, table: Chosen
+        self,
+        make: Callable[..., QAction],
+        session: Session,
+        work: Work,
+        dialogs: Dialogs,
+        table: Chosen,
+        look: Callable[[str], None],
     ) -> None:
-        """``make`` is the place's way of making an action with text, key, tip and deed."""
+        """``make`` is the place's way of making an action with text, key, tip and deed; ``look`` goes to an
+        entry of Check, by its key."""
         self._session, self._work, self._dialogs, self._table = session, work, dialogs, table
+        self._look = look
+        self.check = make(
+            "Look in Check", "Return", "Go to Check, to the take of the chosen clip", self.look_in_check
+        )
         self._edit = make("Type Angle", "F2", "Type the angle of this clip", table.edit_angle)
         self._angle = make("Put on Angle…", "Ctrl+G", "Put the chosen clips on one angle", self.assign_angle)
         self._note = make("Note…", "Ctrl+E", "Write a note to the chosen clips", self.write_note)
@@ -43,24 +58,42 @@ class ClipsActions:
             "Remove from Shoot", "Del", "Take the chosen clips out of the shoot; the files stay", self.remove
         )
         self.all: Sequence[QAction] = (
-            *(self._edit, self._angle, self._note, self._again, self._refuse, self._remove),
+            *(self.check, self._edit, self._angle, self._note, self._again, self._refuse, self._remove),
         )
 
     def enable(self) -> None:
         """Offer what can be done with what is chosen now."""
         chosen = bool(self._table.selected_ids())
-        for action in self.all[1:]:
-            action.setEnabled(chosen)
+        for action in self.all:
+            action.setEnabled(chosen or action is self._edit)
+
+    def look_in_check(self) -> None:
+        """Go to Check, to the first chosen clip."""
+        for clip_id in self._table.selected_ids()[:1]:
+            self.look_at(clip_id)
+
+    def look_at(self, clip_id: str, number: int = -1) -> None:
+        """Go to Check, to a take of a clip by its number (from 0); without one, to what wants a look."""
+        clip = self._session.shoot.clip(clip_id)
+        key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
+        if key is None:
+            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else clip.reason
+            self._work.told.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
+        else:
+            self._look(key)
 
     def assign_angle(self) -> None:
-        """Ask for an angle and put the chosen clips on it."""
+        """Ask for an angle, one of the shoot's or a new one, and put the chosen clips on it."""
         ids = self._table.selected_ids()
         if not ids:
             return
         shoot = self._session.shoot
-        names = {shoot.angle(shoot.clip(one).angle_id).name for one in ids}
-        old = names.pop() if len(names) == 1 else ""
-        name = self._dialogs.ask_text("Put on angle", f"Angle of {words.count(len(ids), 'clip')}:", old)
+        question = f"Angle of {words.count(len(ids), 'clip')}:"
+        names = [angle.name for angle in shoot.angles]
+        chosen = self._dialogs.choose_one("Put on angle", question, [*names, NEW_ANGLE])
+        if chosen is None:
+            return
+        name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
         if name is not None:
             self.put_on_angle(ids, name)
 

@@ -148,7 +148,11 @@ class ClipsModel(QAbstractTableModel):
         if column == VERDICT:
             return f"{GLYPHS[clip.verdict]}  {verdict_word(clip)}"
         if column == TAKES:
-            return "\n".join(words.take_place(self._map, take) for take in clip.takes)
+            several = len(clip.takes) > 1
+            places = [words.take_place(self._map, take, to_its_end=several) for take in clip.takes]
+            if several:
+                places = [f"take {number}: {place}" for number, place in enumerate(places, 1)]
+            return "\n".join(places)
         if column == WHY:
             placed = [take.reason for take in clip.takes if take.verdict is Verdict.PLACED]
             gone = GONE if clip.id in self._gone else ""

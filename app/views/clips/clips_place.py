@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
@@ -39,6 +39,8 @@ class WaysIn:
     folder: QAction
     watch: QAction
     sample: QAction
+    redo: QAction
+    """Brings back what was undone, where that left nothing."""
     open_shoot: Callable[[Path], None]
 
 
@@ -46,6 +48,8 @@ class ClipsPlace(Place):
     """Which files there are, and what became of them."""
 
     title = "Clips"
+    wanted_in_check = Signal(str)
+    """The key of the entry of Check that is to be looked at."""
 
     def __init__(
         self,
@@ -64,12 +68,15 @@ class ClipsPlace(Place):
         self._actions()
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme)
-        self.chosen = ClipsActions(self.action, session, work, dialogs, self.table)
+        self.chosen = ClipsActions(self.action, session, work, dialogs, self.table, self.wanted_in_check.emit)
+        # Return belongs to the table alone: in a field it ends the typing.
+        self.chosen.check.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
+        self.table.addAction(self.chosen.check)
         self._watch_button = ActionButton(ways_in.watch)
         self.filter = ClipsFilter(theme, self._show_all)
         self._song = Ink(theme, size=looks.TEXT)
         take_in = (ways_in.song, ways_in.clips, ways_in.folder, ways_in.watch)
-        self.first = FirstPage(theme, take_in, ways_in.sample, recent, ways_in.open_shoot)
+        self.first = FirstPage(theme, take_in, ways_in.sample, ways_in.redo, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()
         self._stack.addWidget(self.first)
         self._stack.addWidget(self._full_page(take_in[:3]))
@@ -82,6 +89,7 @@ class ClipsPlace(Place):
         box.addWidget(self._stack)
         self.model.renamed.connect(lambda clip_id, name: self.chosen.put_on_angle([clip_id], name))
         self.model.noted.connect(lambda clip_id, note: self.chosen.note([clip_id], note))
+        self.table.opened.connect(self.chosen.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.table.customContextMenuRequested.connect(self._menu)
         self.table.selectionModel().selectionChanged.connect(self.chosen.enable)
@@ -98,6 +106,7 @@ class ClipsPlace(Place):
             ("Ctrl+Shift+A", "show the clips of one angle"),
             ("Esc", "show every clip again"),
             ("Ctrl+A", "choose every clip that is shown"),
+            ("Enter", "look at the clip's take in Check"),
             ("F2", "type the angle of the clip"),
             ("Ctrl+G", "put the chosen clips on an angle"),
             ("Ctrl+E", "write a note to the chosen clips"),
@@ -124,6 +133,7 @@ class ClipsPlace(Place):
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():
             self.table.select_ids(chosen)
+        self.first.show_undone(self.session.redo_label)
         self._turn_page()
         song = shoot.song
         if song is None:

@@ -1,16 +1,17 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
-from PySide6.QtCore import QByteArray, QElapsedTimer, Qt, QTimer
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtCore import QByteArray, QElapsedTimer, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
 from app.views.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
 from app.views.clips.clips_proxy import ClipsProxy, Wanted
+from app.views.clips.table_cell import TableCell
 from app.views.clips.verdict_cell import VerdictCell
 from app.views.parts.place import THINNED_MS
 from app.views.parts.theme import Theme
 
-WIDTHS = {ANGLE: 8.5, FILE: 11, VERDICT: 9, TAKES: 17.5, WHY: 16, NOTE: 8, LENGTH: 5.5, RATE: 7}
+WIDTHS = {ANGLE: 8, FILE: 9, VERDICT: 10.5, TAKES: 18.5, WHY: 16, NOTE: 7.5, LENGTH: 5.5, RATE: 6.5}
 """First widths of the columns, in heights of a line of text."""
 LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
 """Columns whose text may need several lines."""
@@ -21,15 +22,23 @@ FITTING_MS = 15
 class ClipsTable(QTableView):
     """Shows a `ClipsModel`; selection goes by whole rows."""
 
+    opened = Signal(str, int)
+    """A clip was double-clicked, or Enter was pressed on it: its id, and the number of the take that the
+    mouse was at, counted from 0; -1 where it was at none."""
+
     def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.clips = model
         self._theme = theme
         self._proxy = ClipsProxy(model, self)
         self.setModel(self._proxy)
+        self.setItemDelegate(TableCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
-        self.setToolTip("F2 changes the angle, Delete takes clips out of the shoot; files are never touched.")
+        self.setToolTip(
+            "Double-click or Enter goes to Check, F2 changes the angle, Delete takes clips out; files are "
+            "never touched."
+        )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setShowGrid(False)
         self.setTextElideMode(Qt.TextElideMode.ElideRight)
@@ -37,6 +46,8 @@ class ClipsTable(QTableView):
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
+        self._pointed_y: float | None = None
+        self.activated.connect(self._open)
         self.setTabKeyNavigation(False)
         self.setSortingEnabled(True)
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
@@ -47,9 +58,10 @@ class ClipsTable(QTableView):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setMinimumSectionSize(round(em * 4))
-        # Laying text out is slow: only rows that say something else, or in other widths, get a height anew,
-        # and never so many at a time that the window would be felt to stop.
-        self._fitted: dict[int, tuple[object, ...]] = {}
+        # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
+        # goes, and never so much is laid out at a time that the window would be felt to stop.
+        self._heights: dict[tuple[object, ...], int] = {}
+        self._widths: tuple[int, ...] = ()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.fit_rows)
@@ -57,25 +69,37 @@ class ClipsTable(QTableView):
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        for moved in (self._proxy.layoutChanged, self._proxy.rowsInserted):
+            moved.connect(lambda: self._timer.start(0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._timer.start(THINNED_MS)
 
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        self._pointed_y = event.position().y()
+        super().mouseDoubleClickEvent(event)
+        self._pointed_y = None
+
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
-        widths = tuple(self.columnWidth(column) for column in LINES)
+        # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
+        widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
+        if widths != self._widths:
+            self._widths, self._heights = widths, {}
         clock = QElapsedTimer()
         clock.start()
         for row in range(self._proxy.rowCount()):
-            said = (widths, *(self._proxy.index(row, column).data() for column in LINES))
-            if self._fitted.get(row) == said:
+            said = tuple(self._proxy.index(row, column).data() for column in LINES)
+            if said in self._heights:
+                if self.rowHeight(row) != self._heights[said]:
+                    self.setRowHeight(row, self._heights[said])
                 continue
             if clock.elapsed() > FITTING_MS:
                 self._timer.start(0)
                 return
-            self._fitted[row] = said
             self.resizeRowToContents(row)
+            self._heights[said] = self.rowHeight(row)
 
     def selected_ids(self) -> list[str]:
         """Ids of the selected clips, in the order of the rows."""
@@ -112,6 +136,15 @@ class ClipsTable(QTableView):
     def edit_angle(self) -> None:
         """Type the angle of the current clip anew."""
         self._edit_cell(ANGLE)
+
+    def _open(self, index: QModelIndex) -> None:
+        clip = self.clips.clip(self._source_row(index.row()))
+        number = -1
+        if self._pointed_y is not None and index.column() == TAKES and clip.takes:
+            cell = self.visualRect(index)
+            share = (self._pointed_y - cell.top()) / max(1, cell.height())
+            number = min(max(int(share * len(clip.takes)), 0), len(clip.takes) - 1)
+        self.opened.emit(clip.id, number)
 
     def _edit_cell(self, column: int) -> None:
         row = self.currentIndex().row()

@@ -32,11 +32,13 @@ class FirstPage(DropFrame):
         theme: Theme,
         take_in: Sequence[QAction],
         sample: QAction,
+        redo: QAction,
         recent: Recent,
         open_shoot: Callable[[Path], None],
         parent: QWidget | None = None,
     ) -> None:
-        """``take_in`` are the actions that choose song and clips, ``sample`` opens the sample shoot."""
+        """``take_in`` are the actions that choose song and clips, ``sample`` opens the sample shoot,
+        ``redo`` brings back what was undone."""
         super().__init__(theme, parent)
         self._theme, self._recent, self._open = theme, recent, open_shoot
         em = round(theme.em())
@@ -54,6 +56,12 @@ class FirstPage(DropFrame):
         middle.addStretch(1)
         box.setSpacing(round(em * 0.7))
         box.addStretch(3)
+        self.undone = Ink(theme, role="warm")
+        self._redo = ActionButton(redo)
+        box.addWidget(self.undone)
+        box.addLayout(_row(em, [self._redo]))
+        box.addSpacing(em)
+        self.show_undone(None)
         box.addWidget(Ink(theme, HEADING, size=looks.HEADING, bold=True))
         box.addSpacing(em // 2)
         for line in self.lines:
@@ -80,6 +88,12 @@ class FirstPage(DropFrame):
     def shoots(self) -> list[QPushButton]:
         """The buttons of the recent shoots."""
         return self._shown
+
+    def show_undone(self, label: str | None) -> None:
+        """Say what was undone, where nothing is left after that; None: nothing was."""
+        self.undone.setText(f"Undone: {label}. Nothing is lost: Redo brings it back.")
+        self.undone.setVisible(label is not None)
+        self._redo.setVisible(label is not None)
 
     def show_recent(self) -> None:
         """Show the shoots opened last."""

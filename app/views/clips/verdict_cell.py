@@ -2,18 +2,14 @@
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, Qt
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+from PySide6.QtWidgets import QStyle, QStyleOptionViewItem, QWidget
 
 from app.views.clips.clips_model import PROGRESS
-from app.views.parts.theme import Theme
+from app.views.clips.table_cell import TableCell
 
 
-class VerdictCell(QStyledItemDelegate):
+class VerdictCell(TableCell):
     """Paints progress over the cell of a clip that is being placed."""
-
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._theme = theme
 
     def paint(
         self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSize
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -15,6 +16,8 @@ from PySide6.QtWidgets import (
 
 BUTTONS = 4
 """More answers than this are told in a list."""
+LINES, LINE_EMS = 14, 1.8
+"""Answers of a list that are seen without scrolling, and the height of one in heights of a line of text."""
 
 
 class Choice(QDialog):
@@ -50,12 +53,14 @@ class Choice(QDialog):
             self._list.setCurrentRow(0)
             self._list.setAccessibleName(title)
             self._list.setToolTip("↑ and ↓ go through the answers, Enter takes one")
-            self._list.setMinimumSize(QSize(em * 28, em * 14))
+            self._list.setMinimumSize(QSize(em * 28, round(em * (1 + LINE_EMS * min(len(answers), LINES)))))
             self._list.itemActivated.connect(lambda: self._take(self._list.currentRow()))
             box.addWidget(self._list)
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
         buttons.button(kinds.Cancel).setText("&Leave it")
+        for button in buttons.buttons():
+            button.setIcon(QIcon())  # words alone, for drawn signs drown in the dark
         buttons.accepted.connect(lambda: self._take(self._list.currentRow()))
         buttons.rejected.connect(self.reject)
         box.addWidget(buttons)

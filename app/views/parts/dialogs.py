@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 from app.session import SUFFIX
 from app.views.parts.choice import Choice
+from app.views.parts.last_folders import LastFolders
 
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
 VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
@@ -40,42 +41,59 @@ class Dialogs(Protocol):
 class WindowDialogs:
     """The questions as dialogs over a window."""
 
-    def __init__(self, window: QWidget) -> None:
-        self._window = window
+    def __init__(self, window: QWidget, folders: LastFolders) -> None:
+        self._window, self._folders = window, folders
 
     def choose_song(self) -> Path | None:
         """Ask for the song's file."""
+        kinds = f"Sound and video ({SOUND} {VIDEO});;All files (*)"
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Choose the song", "", f"Sound and video ({SOUND} {VIDEO});;All files (*)"
+            self._window, "Choose the song", self._folders.start("song"), kinds
         )
-        return Path(name) if name else None
+        return self._kept("song", name)
 
     def choose_clips(self) -> list[Path]:
         """Ask for clips."""
+        kinds = f"Video and sound ({VIDEO} {SOUND});;All files (*)"
         names, _ = QFileDialog.getOpenFileNames(
-            self._window, "Add clips", "", f"Video and sound ({VIDEO} {SOUND});;All files (*)"
+            self._window, "Add clips", self._folders.start("clips"), kinds
         )
+        for name in names[:1]:
+            self._kept("clips", name)
         return [Path(name) for name in names]
 
     def choose_folder(self, title: str) -> Path | None:
-        """Ask for a folder."""
-        name = QFileDialog.getExistingDirectory(self._window, title)
-        return Path(name) if name else None
+        """Ask for a folder; what is asked for by another title is another kind of folder."""
+        name = QFileDialog.getExistingDirectory(self._window, title, self._folders.start(title))
+        if not name:
+            return None
+        self._folders.keep(title, Path(name))
+        return Path(name)
 
     def choose_shoot(self) -> Path | None:
         """Ask for a shoot file to open."""
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open a shoot", "", f"Shoots (*{SUFFIX})")
-        return Path(name) if name else None
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Open a shoot", self._folders.start("shoot"), f"Shoots (*{SUFFIX})"
+        )
+        return self._kept("shoot", name)
 
     def choose_save_path(self, name: str) -> Path | None:
         """Ask where to keep the shoot."""
-        dialog = QFileDialog(self._window, "Save the shoot", "", f"Shoots (*{SUFFIX})")
+        start = self._folders.start("shoot")
+        dialog = QFileDialog(self._window, "Save the shoot", start, f"Shoots (*{SUFFIX})")
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix(SUFFIX.removeprefix("."))
         dialog.selectFile(name + SUFFIX)
         if dialog.exec() != QFileDialog.DialogCode.Accepted:
             return None
-        return Path(dialog.selectedFiles()[0])
+        return self._kept("shoot", dialog.selectedFiles()[0])
+
+    def _kept(self, kind: str, name: str) -> Path | None:
+        """The file of that name, its folder kept for the next question; None where none was chosen."""
+        if not name:
+            return None
+        self._folders.keep(kind, Path(name).parent)
+        return Path(name)
 
     def keep_changes(self, name: str) -> str:
         """Ask before changes are lost."""

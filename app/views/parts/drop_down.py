@@ -2,9 +2,19 @@
 
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionComboBox,
+    QStylePainter,
+    QWidget,
+)
 
 from app.views.parts.theme import Theme
+
+MOST = 20
+"""Entries seen at once; more of them are scrolled."""
 
 
 class DropDown(QComboBox):
@@ -13,6 +23,8 @@ class DropDown(QComboBox):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
+        self.setMaxVisibleItems(MOST)
+        self.setItemDelegate(QStyledItemDelegate(self))  # the style sheet gives its entries room
         theme.changed.connect(self.update)
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -33,6 +33,8 @@ def score_figure(shoot: Shoot) -> str:
     if not any(clip.takes for clip in shoot.clips):
         return ""
     thin = sum(len(section.thin) for section in coverage(shoot))
+    if words.to_be_placed(shoot):
+        return f"{thin} thin so far"
     return words.count(thin, "thin place") if thin else "no thin places"
 
 

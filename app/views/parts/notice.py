@@ -17,7 +17,7 @@ class Notice(QWidget):
         row.setContentsMargins(em, em // 2, em, em // 2)
         self._text = Ink(theme, role="warm")
         self._text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        close = QPushButton("OK")
+        close = QPushButton("Close")
         close.setShortcut(QKeySequence("Ctrl+."))
         close.setToolTip("Put this line away (Ctrl+.)")
         close.setAccessibleName("Put the message away")

@@ -3,10 +3,15 @@
 from app.views.parts.theme import Colours
 
 
+def padding(em: float) -> int:
+    """Pixels between the edge of a field or cell and its text."""
+    return round(em * 0.35)
+
+
 def style_sheet(colours: Colours, em: float) -> str:
     """The style sheet for a scheme and a height of a line of text."""
     c = colours
-    pad, wide, radius = round(em * 0.35), round(em * 0.9), round(em * 0.25)
+    pad, wide, radius = padding(em), round(em * 0.9), round(em * 0.25)
     return f"""
 QLabel[ink="ink"] {{ color: {c.ink}; }}
 QLabel[ink="dim"] {{ color: {c.dim}; }}
@@ -26,12 +31,13 @@ QLineEdit, QPlainTextEdit {{ color: {c.ink}; background: {c.panel}; border: 1px 
     border-radius: {radius}px; padding: {pad}px; selection-background-color: {c.chosen};
     selection-color: {c.ink}; }}
 QLineEdit:focus, QPlainTextEdit:focus {{ border: 1px solid {c.ink}; }}
-QComboBox {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge}; border-radius: {radius}px;
-    padding: {pad}px {wide}px {pad}px {pad + 3}px; }}
+QComboBox {{ combobox-popup: 0; color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};
+    border-radius: {radius}px; padding: {pad}px {wide}px {pad}px {pad + 3}px; }}
 QComboBox:hover {{ background: {c.chosen}; }}
 QComboBox:focus {{ border: 2px solid {c.ink}; padding: {pad - 1}px {wide - 1}px {pad - 1}px {pad + 2}px; }}
 QComboBox QAbstractItemView {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};
     selection-background-color: {c.chosen}; selection-color: {c.ink}; outline: 0; }}
+QComboBox QAbstractItemView::item {{ padding: {pad}px {pad + 3}px; }}
 QComboBox::drop-down {{ border: 0; width: {round(em * 1.2)}px; }}
 QTableView QLineEdit {{ border-radius: 0; padding: 0 {pad}px; }}
 QTableView, QListWidget {{ color: {c.ink}; background: {c.panel}; alternate-background-color: {c.paper};

@@ -94,10 +94,19 @@ def place_in_song(song_map: SongMap, song_s: float) -> str:
     return ", ".join(parts) if bar is not None else ", ".join([*parts, song_time(song_s, 1)])
 
 
-def take_place(song_map: SongMap, take: Take) -> str:
-    """Where a take enters the song: ``from bar 17, 0:42.104, ±0.8 ms``."""
+def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> str:
+    """Where a take enters the song: ``from bar 17, 0:42.104, ±0.8 ms``; or also in which bar it ends.
+
+    >>> take = Take("t", 0.0, 3.0, 2.0, uncertainty_s=0.001)
+    >>> take_place(SongMap(bars_s=(0.0, 2.0, 4.0)), take, to_its_end=True)
+    'bars 2–3, 0:02.000, ±1.0 ms'
+    """
     bar = bar_at(song_map, take.song_start_s)
     parts = [f"from bar {bar}"] if bar is not None else []
+    # As at the start, a tenth of a second beyond a bar line is nothing to the eye.
+    last = bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2))
+    if to_its_end and bar is not None:
+        parts = [f"bar {bar}" if last == bar else f"bars {bar}–{last}"]
     parts.append(song_time(take.song_start_s))
     parts.append(sureness(take.uncertainty_s))
     if take.speed and abs(take.speed - 1) > 0.0005:
@@ -128,6 +137,11 @@ def take_name(clip: Clip, take: Take) -> str:
     # By its id: it may be held against the song elsewhere than it lies.
     number = next(n for n, one in enumerate(clip.takes, 1) if one.id == take.id)
     return f"{stem}, take {number}"
+
+
+def to_be_placed(shoot: Shoot) -> int:
+    """How many clips still wait to be placed: as long as some do, what is thin is so only for now."""
+    return sum(clip.verdict is Verdict.WAITING for clip in shoot.clips) if shoot.song is not None else 0
 
 
 def open_takes(shoot: Shoot) -> tuple[tuple[Clip, Take], ...]:

@@ -25,6 +25,7 @@ class Overview(QWidget):
         self._duration_s = 0.0
         self._peaks: Peaks = ()
         self._sections: Sequence[SectionCoverage] = ()
+        self._final = True
         self._seen = (0.0, 0.0)
         self._at_s: float | None = None
         self._playing_s: float | None = None
@@ -37,9 +38,11 @@ class Overview(QWidget):
         )
         theme.changed.connect(self.update)
 
-    def show_song(self, duration_s: float, sections: Sequence[SectionCoverage]) -> None:
-        """Show a song of that length with its coverage."""
-        self._duration_s, self._sections = duration_s, sections
+    def show_song(
+        self, duration_s: float, sections: Sequence[SectionCoverage], *, final: bool = True
+    ) -> None:
+        """Show a song of that length with its coverage; ``final``: no clip is still to be placed."""
+        self._duration_s, self._sections, self._final = duration_s, sections, final
         self.update()
 
     def show_peaks(self, peaks: Peaks) -> None:
@@ -151,7 +154,7 @@ class Overview(QWidget):
         p.drawLine(QLineF(place.left(), place.bottom() + 0.5, place.right(), place.bottom() + 0.5))
         p.setPen(QPen(self._theme.colour("ink"), 1.2))
         p.drawPolyline(QPolygonF(points))
-        p.setPen(QPen(self._theme.colour("warm"), 3))
+        p.setPen(QPen(self._theme.colour("warm" if self._final else "dim"), 3))
         for x0, x1, y in thin:
             p.drawLine(QLineF(x0, y, x1, y))
 

@@ -12,10 +12,12 @@ MANY = 4000
 class ScoreInk:
     """What painting the score needs besides its layout; good for one scheme, one font and one screen."""
 
-    def __init__(self, theme: Theme, ratio: float) -> None:
+    def __init__(self, theme: Theme, ratio: float, *, final: bool = True) -> None:
+        """``final``: no clip is still to be placed, so that what is thin wants attention."""
         self.theme, self.ratio = theme, ratio
         self.ink, self.dim = theme.colour("ink"), theme.colour("dim")
         self.rule, self.warm, self.edge = theme.colour("rule"), theme.colour("warm"), theme.colour("edge")
+        self.thin = self.warm if final else self.dim
         self.paper, self.panel = theme.colour("paper"), theme.colour("panel")
         self.over = QColor(self.ink)
         self.over.setAlpha(30)

@@ -104,7 +104,7 @@ class ScorePainter:
         if system.thin and end - x > m.em * (6 if m.flows else 3):
             text = " · ".join(place.words for place in system.thin)
             text = ink.elided(text, end - x, looks.TEXT, italic=True)
-            ink.draw(p, (x, y, end - x, height), text, looks.TEXT, ink.warm, italic=True, along=1)
+            ink.draw(p, (x, y, end - x, height), text, looks.TEXT, ink.thin, italic=True, along=1)
 
     def _span(self, system: System) -> str:
         first, last = system.bars[0].coverage.bar.number, system.bars[-1].coverage.bar.number
@@ -125,7 +125,7 @@ class ScorePainter:
         for box in system.bars:
             wide = box.x1 - box.x0
             number, figure = str(box.coverage.bar.number), depth_figure(box)
-            colour = ink.warm if box.thin else ink.ink
+            colour = ink.thin if box.thin else ink.ink
             beside = 6 + ink.width(number, looks.SMALL) if numbered else 0.0
             wanted = ink.width(figure, size, bold=box.thin)
             # Where both do not fit, the figure is written smaller; then the number gives way.
@@ -144,7 +144,7 @@ class ScorePainter:
         deepest = max(1, *(box.coverage.depth for box in system.bars))
         for box in system.bars:
             y = top + (height - 3) * (1 - box.coverage.depth / deepest) + 1
-            p.setPen(QPen(ink.warm if box.thin else ink.ink, 2.5 if box.thin else 1.2))
+            p.setPen(QPen(ink.thin if box.thin else ink.ink, 2.5 if box.thin else 1.2))
             p.drawLine(QLineF(box.x0, y, box.x1, y))
 
     def _thin_brackets(self, system: System) -> None:
@@ -152,7 +152,7 @@ class ScorePainter:
         p, y = self._p, system.top + self._m.heading + self._m.depths - 3
         if not self._m.figures:
             return
-        p.setPen(QPen(self._ink.warm, 2))
+        p.setPen(QPen(self._ink.thin, 2))
         for place in system.thin:
             boxes = [b for b in system.bars if place.first_bar <= b.coverage.bar.number <= place.last_bar]
             x0, x1 = boxes[0].x0 + 3, boxes[-1].x1 - 3

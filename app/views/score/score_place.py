@@ -31,6 +31,7 @@ from app.views.score.score_playing import ScorePlaying
 from app.views.score.zoom_row import ZoomRow
 
 PEAKS = 2400
+WHERE = "Go to Clips (Ctrl+1) and drop them there."
 FIRST = 1000
 """Stretch of the sheet beside the score, and of the pictures in it, which take as much as they may."""
 
@@ -86,7 +87,7 @@ class ScorePlace(Place):
             (
                 "The score shows, bar by bar, which clips cover the song.",
                 "It needs the song and at least one clip that was placed.",
-                "Go to Clips (Ctrl+1) and drop them there.",
+                WHERE,
             ),
         )
         self._arrange(round(theme.em()))
@@ -104,10 +105,11 @@ class ScorePlace(Place):
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
         self.playing.show_bars(tuple(self._spans.values()))
-        self.overview.show_song(duration, self._sections)
+        self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
-        self.zoom_row.show_facts(hidden, sum(len(section.thin) for section in self._sections))
+        thin = sum(len(section.thin) for section in self._sections)
+        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
         self.acts.show.setEnabled(hidden > 0)
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)
@@ -300,13 +302,17 @@ class ScorePlace(Place):
 
     def _tell_empty(self) -> None:
         shoot = self.session.shoot
+        waiting = words.to_be_placed(shoot)
         if shoot.song is None:
             missing = "There is no song yet."
         elif not shoot.clips:
             missing = "There is no clip yet."
+        elif waiting:
+            missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
             missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
         self._empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
+        self._empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.shoot.song

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage import SectionCoverage
 from app.model.shoot import Shoot, SongMap
+from app.views.parts import words
 from app.views.parts.pictures import Pictures
 from app.views.parts.theme import Theme
 from app.views.score.chosen import Chosen
@@ -312,7 +313,8 @@ class ScoreView(QAbstractScrollArea):
 
     def _painter(self, painter: QPainter) -> ScorePainter:
         if self._ink is None or self._ink.ratio != self.devicePixelRatioF():
-            self._ink = ScoreInk(self._theme, self.devicePixelRatioF())
+            final = not words.to_be_placed(self._shoot)
+            self._ink = ScoreInk(self._theme, self.devicePixelRatioF(), final=final)
         song_map = self._shoot.song.map if self._shoot.song else SongMap()
         return ScorePainter(painter, self._ink, self._metrics, self._pictures, song_map)
 

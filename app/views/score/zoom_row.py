@@ -58,9 +58,11 @@ class ZoomRow(QWidget):
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 
-    def show_facts(self, hidden: int, thin: int) -> None:
-        """Tell how many angles are hidden and how many places are thin."""
+    def show_facts(self, hidden: int, thin: int, waiting: int = 0) -> None:
+        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come."""
         parts = [words.count(thin, "thin place") if thin else "no thin place"]
+        if waiting:
+            parts = [f"{thin} thin so far", f"{waiting} waiting"]
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self._told.setText(" · ".join(parts))

@@ -16,7 +16,7 @@ KEYS = [
     ("Ctrl+← →", "bar by bar"),
     ("Page ↑ ↓", "section by section; the one you come to is chosen"),
     ("Home End", "start and end of the song"),
-    ("+ − 0", "closer, farther, the whole song"),
+    ("+ − 0", "zoom: closer, farther, the whole song"),
     ("C", "click on every beat, or not"),
     ("T", "tap the tempo: on every beat while it plays"),
     ("H D", "half tempo, double tempo"),

@@ -17,6 +17,19 @@ from app.views.parts import words
 from app.views.parts.theme import Theme
 
 BEGIN = (QEvent.Type.DragEnter, QEvent.Type.DragMove)
+OVER = frozenset(
+    {
+        QEvent.Type.Drop,
+        QEvent.Type.DragLeave,
+        QEvent.Type.Enter,
+        QEvent.Type.MouseMove,
+        QEvent.Type.MouseButtonPress,
+        QEvent.Type.Wheel,
+        QEvent.Type.KeyPress,
+    }
+)
+"""After these nothing is dragged any more, wherever the files went. A program that ends in the middle of a
+drag tells neither drop nor leaving; but as long as files are dragged, no window gets the mouse."""
 
 
 class DropHint(QWidget):
@@ -77,6 +90,8 @@ class Drops(QObject):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         kind = event.type()
+        if kind in OVER and self.hint.isVisible():
+            self.hint.hide()
         if kind in BEGIN or kind is QEvent.Type.Drop:
             assert isinstance(event, QDropEvent)
             paths = _paths(event)
@@ -85,13 +100,10 @@ class Drops(QObject):
             event.setDropAction(Qt.DropAction.CopyAction)
             event.accept()
             if kind is QEvent.Type.Drop:
-                self.hint.hide()
                 self.dropped.emit(paths)
             elif not self.hint.isVisible():
                 self.hint.tell(hint(paths))
             return True
-        if kind is QEvent.Type.DragLeave:
-            self.hint.hide()
         return False
 
 

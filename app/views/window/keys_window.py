@@ -19,7 +19,8 @@ from app.views.parts.ink import Ink
 from app.views.parts.key_list import KeyList
 from app.views.parts.theme import Theme
 
-Keys = Sequence[tuple[str, str]]
+Keys = Sequence[tuple[str, str, str]]
+"""Key, what it does, and other words by which it is found."""
 MOST_COLUMNS = 3
 
 
@@ -39,7 +40,7 @@ class KeysWindow(QDialog):
         self.search = QLineEdit()
         self.search.setPlaceholderText("Search: what you want to do, or a key")
         self.search.setAccessibleName("Search keys")
-        self.search.setToolTip("Shows the keys in whose line all these words stand")
+        self.search.setToolTip("Shows the keys in whose line, place or deed all these words stand")
         self.search.setClearButtonEnabled(True)
         self.search.textChanged.connect(lambda: self._show())
         box.addWidget(self.search)
@@ -64,7 +65,7 @@ class KeysWindow(QDialog):
         asked = self.search.text().casefold().split()
         groups = []
         for name, keys in self._groups:
-            found = [(key, what) for key, what in keys if _has(asked, f"{name} {key} {what}")]
+            found = [(key, what) for key, what, more in keys if _has(asked, f"{name} {key} {what} {more}")]
             if found:
                 groups.append((name, found))
         sheet = QWidget()
@@ -75,13 +76,13 @@ class KeysWindow(QDialog):
         for column in columns:
             column.setSpacing(em // 3)
         heights = [0] * self._columns
-        for name, keys in groups:
+        for name, shown in groups:
             shortest = heights.index(min(heights))
             column = columns[shortest]
             column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
-            column.addWidget(KeyList(self._theme, keys, size=looks.TEXT))
+            column.addWidget(KeyList(self._theme, shown, size=looks.TEXT))
             column.addSpacing(em)
-            heights[shortest] += len(keys) + 3
+            heights[shortest] += len(shown) + 3
         if not groups:
             columns[0].addWidget(Ink(self._theme, "No key does that.", role="dim"))
         for column in columns:

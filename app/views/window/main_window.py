@@ -19,6 +19,7 @@ from app.views.clips.watched_folder import WatchedFolder
 from app.views.handoff.hand_over import HandOver
 from app.views.handoff.handoff_place import HandoffPlace
 from app.views.parts.dialogs import Dialogs, WindowDialogs
+from app.views.parts.last_folders import LastFolders
 from app.views.parts.notice import Notice
 from app.views.parts.pictures import Pictures
 from app.views.parts.place import Place
@@ -61,7 +62,7 @@ class MainWindow(QMainWindow):
         self.session = Session(self)
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
-        self.dialogs: Dialogs = dialogs or WindowDialogs(self)
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self._near))
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
         self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
@@ -111,6 +112,7 @@ class MainWindow(QMainWindow):
         )
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
+        self.clips.wanted_in_check.connect(self._look_in_check)
         self.moved.searched.connect(self.side.sought)
         self.watch.changed.connect(self._show_watched)
         self.work.told.connect(self.notice.tell)
@@ -144,9 +146,8 @@ class MainWindow(QMainWindow):
         if sample is None or not self.shoot_file.may_lose():
             return
         self.session.new()
-        self.session.apply("Open Sample Shoot", edits.set_name(self.session.shoot, NAME), "sample")
-        self.work.read_song(sample.song)
-        self.work.take_in([sample.clips])
+        self.session.find_out(lambda shoot: edits.set_name(shoot, NAME), "sample")
+        self.work.begin_with(sample.song, sample.clips)
         self.go(0)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -192,7 +193,8 @@ class MainWindow(QMainWindow):
 
     def _ways_in(self) -> WaysIn:
         menus = self.menus
-        return WaysIn(menus.song, menus.clips, menus.folder, menus.watch, menus.sample, self._open_recent)
+        ways = (menus.song, menus.clips, menus.folder, menus.watch, menus.sample, menus.redo)
+        return WaysIn(*ways, self._open_recent)
 
     def _show_watched(self) -> None:
         self.menus.show_watched(self.watch.folder is not None)
@@ -201,8 +203,23 @@ class MainWindow(QMainWindow):
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)
 
-    def _actions_here(self) -> Sequence[QAction]:
-        return [action for place in self.places if place.isVisible() for action in place.actions()]
+    def _near(self) -> Path | None:
+        """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
+        shoot, path = self.session.shoot, self.session.path
+        media = [shoot.song.media] if shoot.song is not None else []
+        files = [path, *(Path(one.path) for one in (*media, *(clip.media for clip in shoot.clips[:1])))]
+        sample = sample_shoot()
+        near = [file.parent for file in files if file is not None]
+        return next(
+            (one for one in near if sample is None or sample.song.parent not in (one, *one.parents)), None
+        )
+
+    def _look_in_check(self, key: str) -> None:
+        self.check.look_at(key)
+        self.go(self.places.index(self.check))
+
+    def _actions_here(self) -> tuple[str, Sequence[QAction]]:
+        return next(((place.title, place.actions()) for place in self.places if place.isVisible()), ("", ()))
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()

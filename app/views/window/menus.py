@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.session import Session
 from app.views.parts.theme import Scheme
+from app.views.window.edit_groups import group_of
 from app.views.window.recent import Recent
 
 PLACES = (
@@ -50,8 +51,8 @@ class Deeds:
     about: Callable[[], None]
     play: Sequence[QAction]
     """The actions of playing, for a menu of their own."""
-    here: Callable[[], Sequence[QAction]]
-    """The actions of the place one is at, for the Edit menu."""
+    here: Callable[[], tuple[str, Sequence[QAction]]]
+    """The title and the actions of the place one is at, for the Edit menu."""
 
 
 class Menus:
@@ -103,6 +104,7 @@ class Menus:
             lambda n: deeds.scheme(SCHEMES[n][0]),
         )
         self._of_place: list[QAction] = []
+        self._groups: dict[str, QMenu] = {}
         self._bar(deeds.play)
         session.changed.connect(self.refresh)
         recent.changed.connect(self._fill_recent)
@@ -144,8 +146,28 @@ class Menus:
         """Offer what can be done at the place one is at, between Undo and Preferences."""
         for action in self._of_place:
             self._edit.removeAction(action)
-        self._of_place = [action for action in self._here() if action.isVisible()]
-        self._edit.insertActions(self._edit_end, self._of_place)
+        self._of_place = []
+        for menu in self._groups.values():
+            menu.deleteLater()
+        self._groups = {}
+        title, actions = self._here()
+        for action in actions:
+            if not action.isVisible():
+                continue
+            name = group_of(title, action.shortcut().toString())
+            if name is None:
+                self._add_here(action)
+                continue
+            if name not in self._groups:
+                self._groups[name] = QMenu(name, self._edit)
+                self._groups[name].menuAction().setToolTip(name.replace("&", ""))
+            self._groups[name].addAction(action)
+        for menu in self._groups.values():
+            self._add_here(menu.menuAction())
+
+    def _add_here(self, action: QAction) -> None:
+        self._edit.insertAction(self._edit_end, action)
+        self._of_place.append(action)
 
     def _make(
         self, text: str, key: QKeySequence.StandardKey | str, tip: str, deed: Callable[[], object]

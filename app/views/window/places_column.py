@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from app.model.change import Change
 from app.model.shoot import Shoot
 from app.session import Session
-from app.views.parts import figures
+from app.views.parts import figures, words
 from app.views.parts import theme as looks
 from app.views.parts.ink import Ink
 from app.views.parts.place import THINNED_MS
@@ -49,10 +49,11 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             box.addWidget(button)
         box.addStretch(1)
+        self._undone = Ink(theme, size=looks.SMALL)
         self._watched = Ink(theme, size=looks.SMALL, wrap=False)
         self._saved = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._summary = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        for line in (self._watched, self._saved, self._summary):
+        for line in (self._undone, self._watched, self._saved, self._summary):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
         self._timer = QTimer(self)
@@ -67,6 +68,11 @@ class PlacesColumn(QWidget):
     def saved(self) -> str:
         """What is said of how the shoot is kept."""
         return self._saved.text()
+
+    @property
+    def undone(self) -> str:
+        """What is said of the step that was undone last; empty where none can be brought back."""
+        return self._undone.text()
 
     @property
     def watched(self) -> str:
@@ -89,10 +95,15 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
+            if button.text() == "Score" and words.to_be_placed(shoot):
+                wants = False
             button.show_figure(figure, wants)
         state = figures.saved_state(self._session.path, self._session.modified, shoot)
         self._saved.setText(state)
         self._saved.setVisible(bool(state))
+        label = self._session.redo_label
+        self._undone.setText(f"↶ undone: {label}; Redo brings it back" if label else "")
+        self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 
     def _heard(self, change: Change, origin: str) -> None:

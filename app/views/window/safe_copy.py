@@ -23,7 +23,10 @@ DELAY_MS = 1500
 WINDOWS = 20
 """Windows without a file that are kept apart."""
 ORIGIN = "safe copy"
-ANSWERS = ("Take them over", "Throw them away")
+ANSWERS = ("Take them over", "Throw them away…")
+SURE = ("Keep them, and ask me again", "Throw them away for good")
+COPIES = 9
+"""Copies beside one file: one that nobody decided about is never written over."""
 
 
 class SafeCopy(QObject):
@@ -72,8 +75,11 @@ class SafeCopy(QObject):
             for copy in copies:
                 lock = QLockFile(str(copy.with_suffix(".lock")))
                 if lock.tryLock(0):  # the window it belonged to is gone
-                    self._lock = self._lock or lock
                     self._offer(copy)
+                    if copy.exists() and copy != self._written:
+                        lock.unlock()  # left for another time: what comes now goes elsewhere
+                    else:
+                        self._lock = lock
                     return
         except OSError:
             return
@@ -89,8 +95,10 @@ class SafeCopy(QObject):
         if origin == "open":
             self._timer.stop()
             self._forget()
-            if self._session.path is not None:
-                self._offer(_beside(self._session.path))
+            for copy in _beside(self._session.path) if self._session.path is not None else ():
+                self._offer(copy)
+                if self._written is not None:
+                    break  # taken over; what else there is, is asked about the next time
         elif origin == "save":
             self._timer.stop()
             self._forget()
@@ -106,20 +114,18 @@ class SafeCopy(QObject):
         except (store.StoreError, OSError) as error:
             self._put_aside(copy, error)
             return
-        question = "\n\n".join(
-            [
-                "Anglebook ended the last time before these changes were saved. What shall become of them?",
-                *self._compared(shoot, when),
-            ]
-        )
+        name = self._session.path.stem if self._session.path is not None else shoot.name or "a new shoot"
+        begin = f"Anglebook ended the last time before the changes of “{name}” were saved."
+        held = self._compared(shoot, when)
+        question = "\n\n".join([begin, *held, "What shall become of the changes?"])
         chosen = self._dialogs.choose_one("Changes that were not saved", question, ANSWERS)
-        if chosen is None:
-            return  # asked again the next time
         if chosen == 0:
             self._written = copy
             self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
-        else:
-            copy.unlink(missing_ok=True)
+        elif chosen == 1:
+            question = "\n\n".join([f"The changes of “{name}” could not be brought back then.", held[0]])
+            if self._dialogs.choose_one("Throw the changes away?", question, SURE) == 1:
+                copy.unlink(missing_ok=True)
 
     def _compared(self, shoot: Shoot, when: float) -> list[str]:
         """What the copy holds and what the file holds, with times and counts, and which of them is newer."""
@@ -146,7 +152,10 @@ class SafeCopy(QObject):
 
     def _place(self) -> Path:
         if self._session.path is not None:
-            return _beside(self._session.path)
+            for copy in _beside(self._session.path):
+                if copy == self._written or not copy.exists():
+                    return copy
+            raise OSError(f"{self._session.path.parent} holds too many unsaved changes of this shoot.")
         if self._lock is None:
             self._folder.mkdir(parents=True, exist_ok=True)
             for n in range(1, WINDOWS + 1):
@@ -167,8 +176,9 @@ class SafeCopy(QObject):
             self._written = None
 
 
-def _beside(path: Path) -> Path:
-    return path.with_name(f".{path.stem}.unsaved{SUFFIX}")
+def _beside(path: Path) -> list[Path]:
+    names = ["unsaved", *(f"unsaved {number}" for number in range(2, COPIES + 1))]
+    return [path.with_name(f".{path.stem}.{name}{SUFFIX}") for name in names]
 
 
 def _time(moment: float) -> str:
@@ -177,9 +187,9 @@ def _time(moment: float) -> str:
 
 def _counts(shoot: Shoot) -> str:
     takes = [take for clip in shoot.clips for take in clip.takes]
-    decided = sum(is_decided(take) for take in takes)
+    decided = sum(is_decided(take) for take in takes) + sum(c.decided is not None for c in shoot.clips)
     parts = [words.count(len(shoot.clips), "clip"), words.count(len(takes), "take")]
-    return ", ".join([*parts, f"{decided} of them decided by a person", _song(shoot)])
+    return ", ".join([*parts, f"{words.count(decided, 'decision')} by a person", _song(shoot)])
 
 
 def _song(shoot: Shoot) -> str:

@@ -14,6 +14,7 @@ from app.views.parts.theme import Scheme, Theme
 from app.views.window.about_window import AboutWindow
 from app.views.window.how_window import HowWindow
 from app.views.window.keys_window import KeysWindow
+from app.views.window.other_words import other_words
 from app.views.window.preferences import Preferences
 from app.views.window.preferences_window import PreferencesWindow
 
@@ -36,7 +37,11 @@ class SideWindows:
     def keys(self, places: Sequence[Place]) -> None:
         """List the keys."""
         groups = [("Everywhere", _listed(self._window.actions()))]
-        groups += [(place.title, place.keys()) for place in places if place.keys()]
+        for place in places:
+            lines = place.keys()
+            told = [(key, what, other_words(key, place.actions())) for key, what in lines]
+            if told:
+                groups.append((place.title, told))
         self._open(KeysWindow(self._theme, groups, self._window))
 
     def how(self) -> None:
@@ -65,6 +70,6 @@ class SideWindows:
         made.show()
 
 
-def _listed(actions: Sequence[QAction]) -> list[tuple[str, str]]:
-    found = [(action.shortcut().toString(), action.text().replace("&", "")) for action in actions]
-    return [(key, text) for key, text in found if key]
+def _listed(actions: Sequence[QAction]) -> list[tuple[str, str, str]]:
+    found = [(a.shortcut().toString(), a.text().replace("&", ""), a.toolTip()) for a in actions]
+    return [one for one in found if one[0]]

@@ -13,6 +13,7 @@ from app.model.identity import media_ref
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Verdict
 from app.session import Session
 from app.views.parts.dialogs import SOUND, Dialogs
+from app.views.parts.words import count
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 ORIGIN = "work"
@@ -34,6 +35,8 @@ class _Found:
     """Sound-only files among them."""
     named: list[Path]
     """Those of them that were handed over by name, not found in a folder."""
+    nothing: str = ""
+    """Why there is nothing new, in a sentence."""
 
 
 class Work(QObject):
@@ -94,8 +97,16 @@ class Work(QObject):
             clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.shoot.clips
         )
 
-    def take_in(self, paths: Sequence[Path]) -> None:
-        """Take in what was dropped or chosen: files and folders, the song among them or not."""
+    def begin_with(self, song: Path, clips: Path) -> None:
+        """Begin a new shoot with a song and a folder of clips; nothing of that is a step to be undone."""
+        self.read_song(song, step=False)
+        self.take_in([clips], step=False)
+
+    def take_in(self, paths: Sequence[Path], *, step: bool = True) -> None:
+        """Take in what was dropped or chosen: files and folders, the song among them or not.
+
+        ``step``: what comes in is a step that can be undone.
+        """
         if not paths:
             return
         shoot = self._session.shoot
@@ -117,9 +128,10 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(Clip("", reference(path), ""))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
-            return _Found(clips, sounds, [path for path in sounds if path in paths])
+            nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
+            return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
-        self.start("find", "Looking for clips", work, self._found)
+        self.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
     def take_watched(self, clips: Sequence[Clip]) -> None:
         """Take in clips of a watched folder; those that could not be read before are placed once more."""
@@ -145,15 +157,17 @@ class Work(QObject):
         if path is not None:
             self.read_song(path)
 
-    def read_song(self, path: Path) -> None:
-        """Read a file as the song, then place the clips that wait."""
+    def read_song(self, path: Path, *, step: bool = True) -> None:
+        """Read a file as the song, then place the clips that wait; ``step``: as a step that can be undone."""
         tasks = self._tasks
         self._reading = path.absolute()
 
         def work(ticket: Ticket) -> Song:
             return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
 
-        self.start("song", f"Reading {path.name}: beats, bars and sections", work, self._take_song)
+        doing = f"Reading {path.name}: beats, bars and sections"
+        failing = f"{path.name} cannot be the song."
+        self.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
@@ -237,8 +251,12 @@ class Work(QObject):
         *,
         report: Callable[..., None] | None = None,
         progress: Callable[[float, str], None] | None = None,
+        failing: str = "",
     ) -> None:
-        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence."""
+        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence.
+
+        ``failing`` goes before that sentence: what did not come about, with the file's name.
+        """
         self._doing[slot] = Doing(words)
 
         def ended(result: object) -> None:
@@ -247,7 +265,7 @@ class Work(QObject):
 
         def failed(error: Exception) -> None:
             self._end(slot)
-            self.told.emit(sentence(error))
+            self.told.emit(f"{failing} {sentence(error)}".strip())
 
         def simply(fraction: float, more: str) -> None:
             self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
@@ -287,17 +305,18 @@ class Work(QObject):
         elif chosen == 1:
             self.read_song(path)
 
-    def _found(self, found: _Found) -> None:
+    def _found(self, found: _Found, step: bool) -> None:
         clips = found.clips
         if not clips:
-            self.told.emit("There are no clips in it that are not in the shoot already.")
+            if found.nothing:
+                self.told.emit(found.nothing)
             return
         if found.sounds and self._session.shoot.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
             if song is not None:
                 clips = [clip for clip in clips if Path(clip.media.path) != song]
                 self.read_song(song)
-        self._add(clips)
+        self._add(clips, step=step)
 
     def _ask_song(self, found: _Found) -> Path | None:
         if len(found.named) == 1:
@@ -307,19 +326,30 @@ class Work(QObject):
         chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
         return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
 
-    def _add(self, clips: Sequence[Clip]) -> None:
-        self._session.apply("Add Clips", edits.add_clips(self._session.shoot, clips), ORIGIN)
+    def _add(self, clips: Sequence[Clip], *, step: bool = True) -> None:
+        label = f"Add {count(len(clips), 'Clip')}"
+        self._put(label, lambda shoot: edits.add_clips(shoot, clips), step)
         self.place_waiting()
 
-    def _take_song(self, song: Song) -> None:
+    def _take_song(self, song: Song, step: bool) -> None:
         self._jobs.abandon("place")  # its answers are for the song before
         self._end("place")
-        shoot, change = edits.set_song(self._session.shoot, song)
-        if not shoot.name:
+
+        def take(shoot: Shoot) -> tuple[Shoot, Change]:
+            shoot, change = edits.set_song(shoot, song)
+            if shoot.name:
+                return shoot, change
             shoot, named = edits.set_name(shoot, Path(song.media.path).stem)
-            change |= named
-        self._session.apply("Choose Song", (shoot, change), ORIGIN)
+            return shoot, change | named
+
+        self._put("Choose Song", take, step)
         self.place_waiting()
+
+    def _put(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]], step: bool) -> None:
+        if step:
+            self._session.apply(label, edit(self._session.shoot), ORIGIN)
+        else:
+            self._session.find_out(edit, ORIGIN)
 
     def _answer(self, clip: Clip, song: Song) -> None:
         def answer(shoot: Shoot) -> tuple[Shoot, Change]:
@@ -354,6 +384,25 @@ class Work(QObject):
             for slot in ("find", "song", "place", "relink"):
                 self._jobs.abandon(slot)
                 self._end(slot)
+
+
+def _nothing(paths: Sequence[Path], known: bool) -> str:
+    """Why nothing came of taking these in: all of it is there already (``known``), or there is nothing in it.
+
+    >>> _nothing([Path("/card"), Path("/b")], known=True)
+    'All clips in card and 1 more are in the shoot already.'
+    """
+    where = paths[0].name or str(paths[0])
+    if len(paths) > 1:
+        where += f" and {len(paths) - 1} more"
+    elif known and paths[0].is_file():
+        return f"{where} is in the shoot already."
+    if known:
+        return f"All clips in {where} are in the shoot already."
+    return (
+        f"There is no clip in {where}, nor in the folders below it: no video and no sound file. "
+        "Drop the folder that the cards were copied to."
+    )
 
 
 def reference(path: Path) -> MediaRef:

@@ -15,8 +15,12 @@ class Answers:
         self.save_path: Path | None = None
         self.keep = "discard"
         self.one: int | None = None
+        self.ones: list[int | None] = []
+        """Answers to the next questions, before ``one`` is given to all that follow."""
         self.text: str | None = None
         self.asked: list[str] = []
+        self.offered: list[str] = []
+        """The answers that could be chosen from last."""
 
     def choose_song(self) -> Path | None:
         self.asked.append("song")
@@ -44,7 +48,8 @@ class Answers:
 
     def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
         self.asked.append(question)
-        return self.one
+        self.offered = list(answers)
+        return self.ones.pop(0) if self.ones else self.one
 
     def ask_text(self, title: str, question: str, text: str) -> str | None:
         self.asked.append(question)

@@ -1,10 +1,14 @@
 """Clips searched and filtered; what is chosen and edited is what is seen."""
 
-from PySide6.QtCore import Qt
+import pytest
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QHeaderView, QStyle, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
 from app.model.shoot import Verdict
-from app.views.clips.clips_model import FILE, NOTE
+from app.views.clips.clips_model import FILE, HEADS, NOTE
+from app.views.parts.sheet import padding
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 
@@ -74,6 +78,23 @@ def test_sorting_and_filtering_go_together(shoot_window: MainWindow) -> None:
     assert files(shoot_window) == [f"C000{n}.mov" for n in range(9, 0, -1)]
 
 
+def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    table = shoot_window.clips.table
+
+    def heights() -> dict[str, int]:
+        return {name: table.rowHeight(row) for row, name in enumerate(files(shoot_window))}
+
+    table.model().setData(table.model().index(4, NOTE), "boom in the picture " * 5)
+    shoot_window.clips.catch_up()
+    before = heights()
+    assert before["C0005.mov"] > before["C0012.mov"], "a long note needs several lines"
+    shoot_window.clips.filter.text.setText("accordion")
+    shoot_window.clips.filter.show_all()
+    assert heights() == before
+    table.sortByColumn(FILE, Qt.SortOrder.DescendingOrder)
+    qtbot.waitUntil(lambda: heights() == before)
+
+
 def test_a_note_is_written_to_all_chosen_clips(
     qtbot: QtBot, shoot_window: MainWindow, answers: Answers
 ) -> None:
@@ -120,4 +141,38 @@ def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: 
         deed()
     assert shoot_window.session.shoot is before
     assert answers.asked == []
-    assert not any(action.isEnabled() for action in chosen.all[1:])
+    assert not any(action.isEnabled() for action in chosen.all if action.text() != "Type Angle")
+
+
+def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    """At every width: between two widths a line more is needed, and Qt reckons with the larger of them."""
+    table = shoot_window.clips.table
+    column = list(HEADS).index("Why")
+    index = table.model().index(files(shoot_window).index("C0010.mov"), column)
+    text = index.data()
+    pad = padding(shoot_window.theme.em())
+    table.horizontalHeader().setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+    margin = table.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin, None, table) + 1
+    metrics = QFontMetrics(table.font())
+    for width in range(100, 400, 7):
+        table.setColumnWidth(column, width)
+        room = QRect(0, 0, width - 2 * (pad + margin), 1000)
+        needs = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, text).height()
+        option = QStyleOptionViewItem()
+        option.initFrom(table)
+        option.rect = table.visualRect(index)
+        option.features |= QStyleOptionViewItem.ViewItemFeature.WrapText
+        assert table.itemDelegate().sizeHint(option, index).height() >= needs, width
+
+
+@pytest.mark.parametrize("which", ["verdict", "angle"])
+def test_a_list_that_drops_down_shows_its_last_entry(
+    qtbot: QtBot, shoot_window: MainWindow, which: str
+) -> None:
+    box = getattr(shoot_window.clips.filter, which)
+    box.showPopup()
+    view = box.view()
+    qtbot.waitUntil(view.isVisible)
+    last = view.visualRect(box.model().index(box.count() - 1, 0))
+    assert view.viewport().rect().contains(last)
+    box.hidePopup()

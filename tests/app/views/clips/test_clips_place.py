@@ -1,10 +1,11 @@
 """The table of clips: what it says, angles typed in place, sorting, taking out."""
 
 import pytest
-from PySide6.QtCore import QModelIndex, Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtCore import QModelIndex, QPoint, Qt
+from PySide6.QtWidgets import QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
+from app.model.check_queue import Shown
 from app.session import EVERYTHING
 from app.views.clips.clips_model import ANGLE, FILE, TAKES, VERDICT
 from app.views.window.main_window import MainWindow
@@ -36,7 +37,7 @@ def type_angle(qtbot: QtBot, window: MainWindow, name: str, text: str) -> None:
 
 def test_a_row_says_where_each_take_runs(shoot_window: MainWindow) -> None:
     assert cell(shoot_window, "C0005.mov", TAKES).data() == (
-        "from bar 9, 0:16.500, ±0.8 ms\nfrom bar 22, 0:42.700, ±0.8 ms"
+        "take 1: bars 9–21, 0:16.500, ±0.8 ms\ntake 2: bars 22–24, 0:42.700, ±0.8 ms"
     )
     assert cell(shoot_window, "C0008.mov", VERDICT).data() == "?  in doubt"
     assert cell(shoot_window, "C0010.mov", VERDICT).data() == "–  no song"
@@ -71,20 +72,64 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
     for name in ("C0001.mov", "C0003.mov"):
         flags = table.selectionModel().SelectionFlag
         table.selectionModel().select(cell(shoot_window, name, 0), flags.Select | flags.Rows)
-    answers.text = "Front row"
+    answers.one, answers.text = 7, "Front row"
     shoot_window.clips.chosen.assign_angle()
+    assert answers.offered[:3] == ["Singer", "Accordion", "Drums"]
+    assert answers.offered[7] == "New angle…"
     shoot = shoot_window.session.shoot
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Front row"}
     assert on_it == {"C0001.mov", "C0003.mov"}
 
 
+def test_chosen_clips_are_put_on_an_angle_that_is_there(shoot_window: MainWindow, answers: Answers) -> None:
+    shoot_window.clips.table.selectRow(row_of(shoot_window, "C0009.mov"))
+    answers.one = 2
+    shoot_window.clips.chosen.assign_angle()
+    shoot = shoot_window.session.shoot
+    on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Drums"}
+    assert on_it == {"C0005.mov", "C0006.mov", "C0012.mov", "C0009.mov"}
+
+
+@pytest.mark.parametrize(("line", "take"), [(0.25, 0), (0.75, 1)])
+def test_a_double_click_on_a_take_goes_to_it_in_check(
+    qtbot: QtBot, shoot_window: MainWindow, line: float, take: int
+) -> None:
+    table = shoot_window.clips.table
+    shoot_window.check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DOUBT))
+    box = table.visualRect(cell(shoot_window, "C0005.mov", TAKES))
+    at = QPoint(box.center().x(), box.top() + round(line * box.height()))
+    qtbot.mouseClick(table.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseDClick(table.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert shoot_window.check.isVisible()
+    entry = shoot_window.check.queue.current
+    assert entry is not None
+    assert entry.clip.media.path.endswith("C0005.mov")
+    assert entry.take == entry.clip.takes[take]
+
+
+def test_return_goes_from_a_row_to_check(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    table = shoot_window.clips.table
+    table.setFocus()
+    table.setCurrentIndex(cell(shoot_window, "C0011.mov", FILE))
+    qtbot.keyClick(table, Qt.Key.Key_Return)
+    assert shoot_window.notice.text == (
+        "C0011.mov has no take to look at in Check. The file is cut off; copy it again from the card."
+    )
+    table.setCurrentIndex(cell(shoot_window, "C0008.mov", FILE))
+    qtbot.keyClick(table, Qt.Key.Key_Return)
+    assert shoot_window.check.isVisible()
+    entry = shoot_window.check.queue.current
+    assert entry is not None
+    assert entry.clip.media.path.endswith("C0008.mov")
+
+
 def test_an_empty_name_is_told_and_changes_nothing(shoot_window: MainWindow, answers: Answers) -> None:
     shoot_window.clips.table.selectRow(0)
-    answers.text = "   "
+    answers.one, answers.text = 7, "   "
     before = shoot_window.session.shoot
     shoot_window.clips.chosen.assign_angle()
     assert shoot_window.session.shoot is before
-    assert len(answers.asked) == 2
+    assert len(answers.asked) == 3
     assert answers.asked[-1].endswith(".")
 
 
@@ -120,6 +165,22 @@ def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
     assert len(lines) == 3
     assert "Drop the song" in lines[0]
     assert window.clips._stack.currentIndex() == 0
+
+
+def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: MainWindow) -> None:
+    first = shoot_window.clips.first
+    assert first.undone.isHidden()
+    shoot_window.menus.undo.trigger()
+    shoot_window.clips.catch_up()
+    shoot_window.column.refresh()
+    assert first.undone.text() == "Undone: Make. Nothing is lost: Redo brings it back."
+    assert shoot_window.column.undone == "↶ undone: Make; Redo brings it back"
+    button = next(b for b in first.findChildren(QPushButton) if b.isVisible() and b.text() == "Redo Make")
+    button.click()
+    shoot_window.clips.catch_up()
+    shoot_window.column.refresh()
+    assert len(shoot_window.session.shoot.clips) == 12
+    assert shoot_window.column.undone == ""
 
 
 @pytest.mark.parametrize("place", range(5))

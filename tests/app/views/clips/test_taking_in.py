@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.model.shoot import Verdict
@@ -80,7 +80,7 @@ def test_song_and_folder_dropped_are_placed(
     row = rows["broken.mov"]
     assert window.clips.model.index(row, VERDICT).data() == "✕  unreadable"
     assert window.clips.model.index(row, WHY).data() == "This is not a file with sound or pictures."
-    assert window.session.undo_label == "Add Clips", "answers are no steps of their own"
+    assert window.session.undo_label == "Add 10 Clips", "answers are no steps of their own"
 
 
 def test_clips_before_the_song_wait_for_it(
@@ -98,8 +98,18 @@ def test_dropping_a_folder_twice_adds_nothing(qtbot: QtBot, window: MainWindow, 
     drop(window, [folder])
     qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
     drop(window, [folder])
-    qtbot.waitUntil(lambda: "no clips in it" in window.notice.text)
+    qtbot.waitUntil(lambda: bool(window.notice.text))
+    assert window.notice.text == "All clips in shoot are in the shoot already."
     assert len(window.session.shoot.clips) == 10
+
+
+def test_a_folder_without_clips_is_told_by_its_name(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
+    empty = tmp_path / "card 3"
+    empty.mkdir()
+    drop(window, [empty])
+    qtbot.waitUntil(lambda: bool(window.notice.text))
+    assert window.notice.text.startswith("There is no clip in card 3, ")
+    assert "Drop the folder" in window.notice.text
 
 
 def test_a_sound_file_beside_a_song_is_asked_about(
@@ -134,12 +144,19 @@ def test_a_sound_file_in_a_folder_is_asked_about_and_left_out_of_the_clips(
 def test_a_song_that_cannot_be_read_is_told_in_a_sentence(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, tmp_path: Path
 ) -> None:
-    tasks.song_error = OSError(5, "Input/output error", "harbour-waltz.wav")
+    tasks.song_error = OSError("This is no recording that can be read: check that it plays.")
     drop(window, [song_file(tmp_path)])
     qtbot.waitUntil(lambda: bool(window.notice.text))
-    assert window.notice.text == "harbour-waltz.wav: Input/output error."
+    assert window.notice.text == (
+        "harbour-waltz.wav cannot be the song. This is no recording that can be read: check that it plays."
+    )
     assert window.notice.isVisible()
     assert window.session.shoot.song is None
+    close = window.notice.findChild(QPushButton)
+    assert close is not None
+    assert close.text() == "Close"
+    close.click()
+    assert not window.notice.isVisible()
 
 
 def test_stop_keeps_the_answers_so_far_and_offers_the_rest(

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QHeaderView,
     QLineEdit,
+    QMenu,
     QPlainTextEdit,
     QScrollBar,
     QWidget,
@@ -23,6 +24,7 @@ from pytestqt.qtbot import QtBot
 
 from app.views.clips.moved_media import Sought
 from app.views.parts.choice import Choice
+from app.views.window.edit_groups import GROUPS
 from app.views.window.main_window import MainWindow
 
 CONTROLS = (
@@ -108,15 +110,49 @@ def test_every_control_of_a_question(qtbot: QtBot, answers: int) -> None:
     check(choice)
 
 
-def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: MainWindow) -> None:
+def check_menu(menu: QMenu, most: int) -> None:
+    """Names, tips, keys and letters of a menu, and of those in it."""
+    entries: list[QAction] = [entry for entry in menu.actions() if not entry.isSeparator()]
+    assert 0 < len(entries) <= most, menu.title()
+    letters = [
+        found.group(1).lower() for e in entries if (found := re.search(r"&([^&])", e.text())) is not None
+    ]
+    assert len(letters) == len(set(letters)), (menu.title(), letters)
+    for entry in entries:
+        assert entry.toolTip(), entry.text()
+        below = entry.menu()
+        if isinstance(below, QMenu):
+            check_menu(below, most)
+        else:
+            assert entry.shortcut().toString(), f"{entry.text()} has no key"
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: MainWindow, place: int) -> None:
+    """And no menu is longer than a small screen."""
+    shoot_window.go(place)
     for menu_action in shoot_window.menuBar().actions():
         menu = menu_action.menu()
-        entries: list[QAction] = [entry for entry in menu.actions() if not entry.isSeparator()]  # type: ignore[union-attr]
-        assert entries
-        letters = [
-            found.group(1).lower() for e in entries if (found := re.search(r"&([^&])", e.text())) is not None
-        ]
-        assert len(letters) == len(set(letters)), (menu_action.text(), letters)
-        for entry in entries:
-            assert entry.toolTip(), entry.text()
-            assert entry.shortcut().toString(), f"{entry.text()} has no key"
+        assert isinstance(menu, QMenu)
+        menu.aboutToShow.emit()
+        check_menu(menu, most=16)
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_every_deed_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, place: int) -> None:
+    """Every key named for a group belongs to a deed, so that no group loses one unseen."""
+    shoot_window.go(place)
+    edit = shoot_window.menuBar().actions()[1].menu()
+    assert isinstance(edit, QMenu)
+    edit.aboutToShow.emit()
+    deeds = shoot_window.places[place].actions()
+    found = {action for entry in edit.actions() for action in (entry, *_below(entry))}
+    assert set(deeds) <= found
+    keys = {action.shortcut().toString() for action in deeds}
+    for _, named in GROUPS.get(shoot_window.places[place].title, ()):
+        assert set(named) <= keys
+
+
+def _below(entry: QAction) -> list[QAction]:
+    menu = entry.menu()
+    return menu.actions() if isinstance(menu, QMenu) else []

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QMimeData, QPointF, Qt, QUrl
+from PySide6.QtCore import QCoreApplication, QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragLeaveEvent, QDropEvent
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
@@ -63,6 +63,24 @@ def test_the_hint_goes_when_the_drag_leaves(shoot_window: MainWindow, tmp_path: 
     drag(shoot_window, QEvent.Type.DragEnter, shoot_window.clips, files(tmp_path / "waltz.anglebook"))
     assert shoot_window.drops.hint.text == "Drop to open the shoot waltz"
     QCoreApplication.sendEvent(shoot_window.windowHandle(), QDragLeaveEvent())
+    assert shoot_window.drops.hint.text == ""
+
+
+def test_the_hint_goes_when_the_drag_ends_without_a_word(
+    qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path
+) -> None:
+    """The program dragged from ended: the next thing the window gets is the mouse."""
+    drag(shoot_window, QEvent.Type.DragEnter, shoot_window.clips, files(tmp_path / "card"))
+    assert shoot_window.drops.hint.text
+    qtbot.mouseMove(shoot_window.windowHandle(), QPoint(300, 300))
+    assert shoot_window.drops.hint.text == ""
+
+
+def test_the_hint_goes_when_something_else_takes_the_drop(
+    qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path
+) -> None:
+    drag(shoot_window, QEvent.Type.DragEnter, shoot_window.clips, files(tmp_path / "card"))
+    drag(shoot_window, QEvent.Type.Drop, shoot_window.clips, QMimeData())
     assert shoot_window.drops.hint.text == ""
 
 

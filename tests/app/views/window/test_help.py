@@ -26,6 +26,10 @@ def test_keys_are_searched_by_deed_and_by_key(shoot_window: MainWindow) -> None:
     assert said(listed) == ["Score", "T", "next thin place"]
     listed.search.setText("ctrl+s")
     assert "Save" in said(listed)
+    listed.search.setText("zoom")
+    assert [key for key in said(listed) if key in ("+ −", "+ − 0", "0")] == ["+ − 0", "+ −", "0"]
+    listed.search.setText("confirm this place")
+    assert "the take lies at the place shown; with pins: pin the frame" in said(listed)
     listed.search.setText("polka")
     assert said(listed) == ["No key does that."]
     listed.search.clear()
@@ -80,3 +84,4 @@ def test_the_sample_shoot_is_one_click_away(
         "song.ogg",
     ]
     assert list(clips.iterdir()) == []
+    assert window.session.undo_label is None, "an undo too many would empty it"

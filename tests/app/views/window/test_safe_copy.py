@@ -6,10 +6,11 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QObject
 
-from app.model import edits
-from app.session import Session
+from app.model import edits, store
+from app.session import EVERYTHING, Session, now
 from app.views.window.safe_copy import SafeCopy
 from tests.app.views.answers import Answers
+from tests.app.views.made_up import make_shoot
 
 Made = tuple[Session, SafeCopy]
 
@@ -93,7 +94,74 @@ def test_changes_thrown_away_are_not_offered_again(
     session.open(tmp_path / "waltz.anglebook")
     assert session.shoot.name == "Waltz"
     session.open(tmp_path / "waltz.anglebook")
-    assert len(answers.asked) == 1
+    assert len(answers.asked) == 2, "what to do, and whether that is meant"
+    copy.close()
+
+
+def test_changes_are_thrown_away_only_when_that_is_said_twice(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    crash(copy)
+    kept = next((tmp_path / "unsaved").glob("*.anglebook"))
+    answers.ones = [1, 0]
+    session, copy = make()
+    copy.offer_unsaved()
+    assert kept.is_file()
+    assert "“harbour-waltz”" in answers.asked[0]
+    for question in answers.asked:
+        assert "12 clips, 11 takes, 0 decisions by a person, song harbour-waltz.wav" in question
+    answers.ones = [1, 1]
+    session, copy = make()
+    copy.offer_unsaved()
+    assert not kept.exists()
+    copy.close()
+
+
+@pytest.mark.parametrize("saved", [True, False])
+def test_changes_left_for_later_are_never_written_over(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path, saved: bool
+) -> None:
+    def again() -> Made:
+        session, copy = make()
+        if saved:
+            session.open(tmp_path / "waltz.anglebook")
+        else:
+            copy.offer_unsaved()
+        return session, copy
+
+    session, copy = make()
+    if saved:
+        session.save(tmp_path / "waltz.anglebook")
+    rename(session, "Slow waltz")
+    crash(copy)
+    answers.one = None
+    session, copy = again()
+    rename(session, "March")
+    crash(copy)
+    kept = [store.load(path).name for path in tmp_path.rglob("*.anglebook") if path.stem != "waltz"]
+    assert sorted(kept) == ["March", "Slow waltz"]
+    answers.one = 0
+    session, copy = again()
+    first = session.shoot.name
+    session.save(tmp_path / "waltz.anglebook")
+    copy.close()
+    session, copy = again()
+    assert {first, session.shoot.name} == {"March", "Slow waltz"}
+    copy.close()
+
+
+def test_a_clip_that_was_refused_counts_as_a_decision(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    shoot = make_shoot()
+    session.apply("Refuse", (edits.refuse_clips(shoot, [shoot.clips[0].id], now())[0], EVERYTHING), "test")
+    crash(copy)
+    session, copy = make()
+    copy.offer_unsaved()
+    assert "1 decision by a person" in answers.asked[0]
     copy.close()
 
 

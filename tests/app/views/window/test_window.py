@@ -4,13 +4,15 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings, Qt
+from PySide6.QtGui import QColor
 from pytestqt.qtbot import QtBot
 
 from app.model import edits
+from app.model.shoot import Verdict
 from app.session import EVERYTHING
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
-from tests.app.views.made_up import MadeUpTasks, make_shoot
+from tests.app.views.made_up import MadeUpTasks, make_clip, make_shoot, make_song
 
 
 def test_save_and_open_give_the_same_shoot(
@@ -96,9 +98,42 @@ def test_the_places_tell_their_figures(shoot_window: MainWindow) -> None:
         "Clips": "12 files",
         "Song": "64 bars",
         "Check": "1 in doubt",
-        "Score": "2 thin places",
+        "Score": "2 thin so far",
         "Hand-off": "",
     }
+
+
+def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    warm, dim = shoot_window.theme.colour("warm"), shoot_window.theme.colour("dim")
+
+    def painted() -> QColor:
+        shoot_window.score.catch_up()
+        shoot_window.column.refresh()
+        shoot_window.score.canvas.grab()
+        ink = shoot_window.score.canvas._ink
+        assert ink is not None
+        return ink.thin
+
+    shoot_window.go(3)
+    assert painted() == dim
+    assert shoot_window.score.zoom_row.told == "2 thin so far · 1 waiting"
+    waiting = [clip.id for clip in shoot_window.session.shoot.clips if clip.verdict is Verdict.WAITING]
+    result = edits.remove_clips(shoot_window.session.shoot, waiting)
+    shoot_window.session.apply("Remove", result, "test")
+    assert painted() == warm
+    assert shoot_window.score.zoom_row.told == "2 thin places"
+    figures = {button.text(): button.figure for button in shoot_window.column.buttons}
+    assert figures["Score"] == "2 thin places"
+
+
+def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) -> None:
+    shoot, change = edits.set_song(window.session.shoot, make_song())
+    shoot, more = edits.add_clips(shoot, [make_clip("Drums/C0001.mov")])
+    window.session.apply("Make", (shoot, change | more), "test")
+    window.go(3)
+    lines = [line.text() for line in window.score._empty.lines]
+    assert lines[1].endswith("1 clip still to be placed.")
+    assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
