@@ -32,6 +32,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Unusable as error:
         return failed(error)
     except KeyboardInterrupt:
-        tell("\nanglebook: stopped; nothing was written.")
+        tell("")
+        tell("anglebook: stopped; nothing was written.")
         return 130
     return status

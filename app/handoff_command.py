@@ -12,7 +12,7 @@ from app.handoff.outcome import HandoffError, untold
 from app.model import store
 from app.model.shoot import Shoot
 from app.model.timebase import parse_rate
-from app.telling import Unusable, failed, tell, wrong_use
+from app.telling import Unusable, answer, failed, stopped_writing, tell, wrong_use
 
 WORDS: dict[str, What] = {
     **{what.value: what for what in What if what is not What.TAKES},
@@ -109,10 +109,12 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
+            status = _status(seen.troubles)
             for one in seen.planned:
-                print(f"{one.name}  {size_words(one.size_bytes) if one.size_bytes else 'size not known'}")
+                size = size_words(one.size_bytes) if one.size_bytes else "size not known"
+                status = max(status, answer(f"{one.name}  {size}"))
                 _tell_lines(one.lines)
-            return _status(seen.troubles)
+            return status
         told = _Tenths() if what & LONG else untold
         done = hand_off.write_all(
             shoot,
@@ -123,8 +125,7 @@ def run(options: argparse.Namespace) -> int:
             doing=lambda one: tell(f"Writing {one} …"),
         )
     except KeyboardInterrupt:
-        tell(f"\nanglebook: stopped; what is in {options.to} is whole, the rest was not written.")
-        return 130
+        return stopped_writing(options.to)
     except (HandoffError, OSError) as error:
         return failed(error)
     for report in done.reports:

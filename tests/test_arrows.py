@@ -57,7 +57,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
         "audio",
         "numpy",
     ),
-    "app.telling": (),
+    "app.telling": ("app.report",),
     "app.label_file": ("app.model", "app.telling"),
     "app.place_command": (
         "app.model",

@@ -48,8 +48,8 @@ def from_labels(text: str, duration_s: float) -> SongMap:
     Raises
     ------
     LabelError
-        A line is no label, lies outside the song, overlaps another section, or bars are not counted up from
-        1 in the order of time.
+        There is no label, a line is none, lies outside the song, overlaps another section, or bars are not
+        counted up from 1 in the order of time.
     """
     stretches: list[tuple[float, float, str]] = []
     bars: list[tuple[float, int]] = []
@@ -58,7 +58,9 @@ def from_labels(text: str, duration_s: float) -> SongMap:
         if not line.strip() or line.startswith("\\"):  # a line of its own for frequencies, written by some
             continue
         start, end, said = _label(number, line)
-        if start < 0 or end < start or end > duration_s + TOUCH_S:
+        if end < start:
+            raise LabelError(f"Line {number} ends before it begins: {line!r}.")
+        if start < 0 or end > duration_s + TOUCH_S:
             raise LabelError(
                 f"Line {number} does not lie within the song, which is {duration_s:.2f} s long: {line!r}."
             )
@@ -73,6 +75,8 @@ def from_labels(text: str, duration_s: float) -> SongMap:
                 f"Line {number} is a moment that is neither a bar (a number) nor a beat (the word beat): "
                 f"{line!r}."
             )
+    if not (stretches or bars or beats):
+        raise LabelError("It holds no label. Write start, end and text with tabs between, a label a line.")
     bars.sort()
     if [count for _, count in bars] != list(range(1, len(bars) + 1)):
         raise LabelError("The bars are not counted up from 1. Number them in the order of time.")
