@@ -131,6 +131,8 @@ def run(options: argparse.Namespace) -> int:
     for report in done.reports:
         tell(f"Wrote {report.path}, read it back: as in the shoot.")
         _tell_lines(report.lines)
+    if done.left:
+        tell(done.left)
     return _status(done.troubles)
 
 

@@ -185,6 +185,8 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
             tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
             for line in outcome.lines:
                 tell(f"  {line}")
+        if done.left:
+            tell(done.left)
         for trouble in done.troubles:
             status = failed(HandoffError(trouble))
     return status
