@@ -126,6 +126,7 @@ class SongPlace(Place):
         self._fetch_peaks(song)
         self._click()
         self._moved(self._player.song_s)
+        self.bar.refresh()  # the same moment may lie in another bar now
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -322,7 +323,8 @@ class SongPlace(Place):
         box.addWidget(self.tools)
         self.table.setMaximumWidth(em * 100)
         box.addWidget(self.table, 2)
-        box.addWidget(PlayBar(self._player, theme, alone=self.clicks))
+        self.bar = PlayBar(self._player, theme, alone=self.clicks)
+        box.addWidget(self.bar)
         lines = (
             "Drop the song anywhere in this window, or choose it.",
             "It is the recording everybody played to; all clips are placed on it.",
