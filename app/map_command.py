@@ -5,10 +5,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from app import tasks
-from app.label_file import labelled, read_labels
 from app.model.edits import set_map
 from app.model.files import write_whole
-from app.model.labels import to_labels
+from app.model.labels import labelled, read_text, to_labels
 from app.model.shoot import Shoot
 from app.report import map_table, report_bytes
 from app.telling import Unusable, answer, tell, unwritten, wrong_use
@@ -33,14 +32,14 @@ def run(options: argparse.Namespace) -> int:
     wrong = _wrong(options)
     if wrong:
         return wrong_use(wrong)
-    labels = None if options.from_labels is None else read_labels(options.from_labels)
+    labels = None if options.from_labels is None else read_text(options.from_labels)
     tell(f"Reading {options.song.name} …")
     try:
         song = tasks.song_from_file(options.song, fresh=options.fresh)
     except (AudioError, OSError) as error:
         raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
     if labels is not None:
-        song = replace(song, map=labelled(options.from_labels, labels, song))
+        song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status = 0
     shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
     for target, text in (

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from app import tasks
 from app.handoff.outcome import HandoffError
-from app.label_file import labelled, read_labels
 from app.model import store
 from app.model.edits import add_clips, answer_clip, relink, set_map, set_song
 from app.model.files import write_whole
 from app.model.identity import media_ref
+from app.model.labels import labelled, read_text
 from app.model.shoot import Clip, Shoot, Verdict
 from app.report import report_bytes, table
 from app.telling import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
@@ -54,12 +54,12 @@ def run(options: argparse.Namespace) -> int:
     wrong = _wrong(options)
     if wrong:
         return wrong_use(wrong)
-    labels = None if options.map is None else read_labels(options.map)
+    labels = None if options.map is None else read_text(options.map)
     shoot = _opened(options.shoot)
     shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
     if labels is not None:
-        shoot, _ = set_map(shoot, labelled(options.map, labels, shoot.song))
+        shoot, _ = set_map(shoot, labelled(options.map.name, labels, shoot.song))
         assert shoot.song is not None
     known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
     try:

@@ -9,11 +9,15 @@ behind them, only use. Three kinds of label make a map:
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
-from app.model.shoot import Section, SongMap
+from app.model.shoot import Section, Song, SongMap
 
 BEAT = "beat"
+MOST_BYTES = 10_000_000
+"""Beats of a day are fewer."""
 TOUCH_S = 0.02
 """Sections that end and begin closer than this to each other touch: labels are drawn by hand."""
 
@@ -37,6 +41,30 @@ def to_labels(song_map: SongMap) -> str:
     rows += [(time, time, 2, BEAT) for time in song_map.beats_s]
     rows.sort(key=lambda row: (row[0], row[2]))
     return "".join(f"{start:.6f}\t{end:.6f}\t{text}\n" for start, end, _, text in rows)
+
+
+def read_text(path: Path) -> str:
+    """The text of a label file. Raises LabelError."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise LabelError(f"{path.name} is no label file: it is far too large.")
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as error:
+        raise LabelError(f"{path.name} is no label file: it holds bytes that are no text (UTF-8).") from error
+    except OSError as error:
+        raise LabelError(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def labelled(name: str, text: str, song: Song) -> SongMap:
+    """The map in the text of a label file of that name, with the loudness known of the song.
+
+    Raises LabelError.
+    """
+    try:
+        read = from_labels(text, song.duration_s)
+    except LabelError as error:
+        raise LabelError(f"{name} is no map of this song. {error}") from error
+    return replace(read, levels_db=song.map.levels_db)
 
 
 def from_labels(text: str, duration_s: float) -> SongMap:

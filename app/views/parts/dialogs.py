@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 from app.session import SUFFIX
 from app.views.parts.choice import Choice
 
+LABELS = ".txt"
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
 VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
 
@@ -25,6 +26,10 @@ class Dialogs(Protocol):
     def choose_shoot(self) -> Path | None: ...
 
     def choose_save_path(self, name: str) -> Path | None: ...
+
+    def choose_labels(self) -> Path | None: ...
+
+    def choose_labels_path(self, name: str) -> Path | None: ...
 
     def keep_changes(self, name: str) -> str:
         """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
@@ -69,13 +74,16 @@ class WindowDialogs:
 
     def choose_save_path(self, name: str) -> Path | None:
         """Ask where to keep the shoot."""
-        dialog = QFileDialog(self._window, "Save the shoot", "", f"Shoots (*{SUFFIX})")
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX.removeprefix("."))
-        dialog.selectFile(name + SUFFIX)
-        if dialog.exec() != QFileDialog.DialogCode.Accepted:
-            return None
-        return Path(dialog.selectedFiles()[0])
+        return self._save_path("Save the shoot", "Shoots", name, SUFFIX)
+
+    def choose_labels(self) -> Path | None:
+        """Ask for a label file to read."""
+        name, _ = QFileDialog.getOpenFileName(self._window, "Read labels", "", f"Labels (*{LABELS})")
+        return Path(name) if name else None
+
+    def choose_labels_path(self, name: str) -> Path | None:
+        """Ask where to write labels."""
+        return self._save_path("Write labels", "Labels", name, LABELS)
 
     def keep_changes(self, name: str) -> str:
         """Ask before changes are lost."""
@@ -101,6 +109,15 @@ class WindowDialogs:
         """Ask for a line of text."""
         answer, given = QInputDialog.getText(self._window, title, question, text=text)
         return answer if given else None
+
+    def _save_path(self, title: str, kind: str, name: str, suffix: str) -> Path | None:
+        dialog = QFileDialog(self._window, title, "", f"{kind} (*{suffix})")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(suffix.removeprefix("."))
+        dialog.selectFile(name + suffix)
+        if dialog.exec() != QFileDialog.DialogCode.Accepted:
+            return None
+        return Path(dialog.selectedFiles()[0])
 
     def tell(self, title: str, sentence: str) -> None:
         """Tell something that must not be overlooked."""

@@ -16,6 +16,7 @@ from app.session import Session
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.buttons import ActionButton
+from app.views.parts.dialogs import Dialogs
 from app.views.parts.drop_down import DropDown
 from app.views.parts.empty_page import EmptyPage
 from app.views.parts.ink import Ink
@@ -29,6 +30,7 @@ from app.views.song.map_peaks import MapPeaks
 from app.views.song.song_again import SongAgain
 from app.views.song.song_deeds import ORIGIN, SongDeeds
 from app.views.song.song_keys import SongKeys
+from app.views.song.song_labels import SongLabels
 from app.views.song.song_table import LETTER, NAME, SongTable
 from app.views.song.song_taps import SongTaps
 from app.views.song.song_tools import SongTools
@@ -53,6 +55,7 @@ class SongPlace(Place):
         tasks: Tasks,
         jobs: Jobs,
         work: Work,
+        dialogs: Dialogs,
         choose_song: QAction,
         parent: QWidget | None = None,
         *,
@@ -67,6 +70,7 @@ class SongPlace(Place):
         self.table = SongTable(theme)
         self.deeds = SongDeeds(session, self._here, self)
         self.again = SongAgain(session, tasks, jobs, work, self.deeds, self._here, self)
+        self.labels = SongLabels(session, self.deeds, dialogs, self)
         self.taps = SongTaps(session, player, self.deeds, self)
         self.acts = SongKeys(self)
         self.tools = SongTools(theme, self.acts)
