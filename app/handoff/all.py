@@ -91,12 +91,12 @@ def write_all(
     may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
     ``doing`` is told what is begun, ``wrote`` what is there: it stays, also when the rest is stopped.
     """
-    _check_folder(shoot, folder)
+    check_folder(shoot, folder)
     before = earlier(folder, preview(shoot, choices).planned)
     if before and not replace:
         raise HandoffError(
-            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced, or choose "
-            "another folder."
+            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced "
+            "(--replace), or choose another folder."
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -142,8 +142,11 @@ def _check(shoot: Shoot, choices: Choices) -> None:
     start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 
-def _check_folder(shoot: Shoot, folder: Path) -> None:
-    """Nothing is ever written beside clips: a card stays as it came out of the camera."""
+def check_folder(shoot: Shoot, folder: Path) -> None:
+    """Nothing is ever written beside clips: a card stays as it came out of the camera.
+
+    Raises HandoffError.
+    """
     where = os.path.realpath(folder)
     for clip in shoot.clips:
         if os.path.realpath(Path(clip.media.path).parent) == where:

@@ -188,8 +188,8 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
     needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"{size_words(needed)} are needed, but only {size_words(free)} are free there. "
-            "Make room, or choose a folder on another disk."
+            f"There is no room for {folder.name}: {size_words(needed)} are needed, but only "
+            f"{size_words(free)} are free there. Make room, or choose a folder on another disk."
         )
 
 
