@@ -8,6 +8,7 @@ import argparse
 from collections.abc import Sequence
 
 from app import handoff_command, map_command, place_command
+from app.model.labels import LabelError
 from app.telling import Unusable, failed, tell
 
 
@@ -29,9 +30,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return int(exit_.code or 0)
     try:
         status: int = options.run(options)
-    except Unusable as error:
+    except (Unusable, LabelError) as error:
         return failed(error)
     except KeyboardInterrupt:
-        tell("\nanglebook: stopped; nothing was written.")
+        tell("")
+        tell("anglebook: stopped; nothing was written.")
         return 130
     return status

@@ -12,7 +12,7 @@ from app.handoff.outcome import HandoffError, untold
 from app.model import store
 from app.model.shoot import Shoot
 from app.model.timebase import parse_rate
-from app.telling import Unusable, failed, tell, wrong_use
+from app.telling import Unusable, answer, failed, stopped_writing, tell, wrong_use
 
 WORDS: dict[str, What] = {
     **{what.value: what for what in What if what is not What.TAKES},
@@ -31,7 +31,9 @@ def describe(parser: argparse.ArgumentParser) -> None:
         metavar="WHAT,…",
         type=_what,
         default="otio,csv",
-        help=f"what to write, of {', '.join(WORDS)} (default: otio,csv); tables are all of one form",
+        help=f"what to write, of {', '.join(WORDS)} (default: otio,csv): timeline, the same with media as "
+        "one file or as a folder, event lists, tables of sections and of bars, all of it as JSON, copies stamped "
+        "with their place, sound on the song's clock, proof film, table of takes; tables are all of one form",
     )
     parser.add_argument(
         "--rate",
@@ -109,10 +111,17 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
+            hand_off.check_folder(shoot, options.to)
+            there = hand_off.earlier(options.to, seen.planned)
+            status = _status(seen.troubles)
             for one in seen.planned:
-                print(f"{one.name}  {size_words(one.size_bytes) if one.size_bytes else 'size not known'}")
+                size = size_words(one.size_bytes) if one.size_bytes else "size not known"
+                status = max(status, answer(f"{one.name}  {size}"))
                 _tell_lines(one.lines)
-            return _status(seen.troubles)
+            if there:
+                may = "would be replaced" if options.replace else "is replaced with --replace only"
+                tell(f"From an earlier hand-off, and {may}: {', '.join(there)}.")
+            return status
         told = _Tenths() if what & LONG else untold
         done = hand_off.write_all(
             shoot,
@@ -123,13 +132,14 @@ def run(options: argparse.Namespace) -> int:
             doing=lambda one: tell(f"Writing {one} …"),
         )
     except KeyboardInterrupt:
-        tell(f"\nanglebook: stopped; what is in {options.to} is whole, the rest was not written.")
-        return 130
+        return stopped_writing(options.to)
     except (HandoffError, OSError) as error:
         return failed(error)
     for report in done.reports:
         tell(f"Wrote {report.path}, read it back: as in the shoot.")
         _tell_lines(report.lines)
+    if done.left:
+        tell(done.left)
     return _status(done.troubles)
 
 
@@ -180,7 +190,10 @@ def _bars(text: str) -> tuple[int, int]:
     found = re.fullmatch(r"(\d{1,6})-(\d{1,6})", text, re.ASCII)
     if found is None:
         raise argparse.ArgumentTypeError(f"{text!r} are no bars; write them as 17-24.")
-    return int(found[1]), int(found[2])
+    first, last = int(found[1]), int(found[2])
+    if not 1 <= first <= last:
+        raise argparse.ArgumentTypeError(f"{text!r} are no bars; they count up from 1, as in 17-24.")
+    return first, last
 
 
 def _angle_id(shoot: Shoot, name: str | None) -> str:

@@ -1,18 +1,16 @@
 """``anglebook map SONG [--report FILE.json] [--labels FILE.txt] [--from-labels FILE.txt]``"""
 
 import argparse
-import json
 from dataclasses import replace
 from pathlib import Path
 
 from app import tasks
-from app.label_file import read_labels
 from app.model.edits import set_map
 from app.model.files import write_whole
-from app.model.labels import to_labels
+from app.model.labels import labelled, read_text, to_labels
 from app.model.shoot import Shoot
-from app.report import map_table, report
-from app.telling import Unusable, failed, tell, wrong_use
+from app.report import map_table, report_bytes
+from app.telling import Unusable, answer, tell, unwritten, wrong_use
 from audio.errors import AudioError
 
 
@@ -34,28 +32,28 @@ def run(options: argparse.Namespace) -> int:
     wrong = _wrong(options)
     if wrong:
         return wrong_use(wrong)
+    labels = None if options.from_labels is None else read_text(options.from_labels)
     tell(f"Reading {options.song.name} …")
     try:
         song = tasks.song_from_file(options.song, fresh=options.fresh)
     except (AudioError, OSError) as error:
         raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
-    if options.from_labels is not None:
-        song = replace(song, map=read_labels(options.from_labels, song))
-    print(map_table(song))
+    if labels is not None:
+        song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status = 0
     shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
     for target, text in (
-        (options.report, lambda: json.dumps(report(shoot), indent=1, ensure_ascii=False) + "\n"),
-        (options.labels, lambda: to_labels(song.map)),
+        (options.report, lambda: report_bytes(shoot)),
+        (options.labels, lambda: to_labels(song.map).encode()),
     ):
         if target is None:
             continue
         try:
-            write_whole(target, text().encode())
+            write_whole(target, text())
             tell(f"Wrote {target}")
         except OSError as error:
-            status = failed(error)
-    return status
+            status = unwritten(target, error)
+    return max(status, answer(map_table(song)))
 
 
 def _wrong(options: argparse.Namespace) -> str:

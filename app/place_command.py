@@ -2,20 +2,19 @@
 [--handoff DIR]``"""
 
 import argparse
-import json
 from collections.abc import Sequence
 from pathlib import Path
 
 from app import tasks
 from app.handoff.outcome import HandoffError
-from app.label_file import read_labels
 from app.model import store
 from app.model.edits import add_clips, answer_clip, relink, set_map, set_song
 from app.model.files import write_whole
 from app.model.identity import media_ref
+from app.model.labels import labelled, read_text
 from app.model.shoot import Clip, Shoot, Verdict
-from app.report import report, table
-from app.telling import Unusable, failed, tell, wrong_use
+from app.report import report_bytes, table
+from app.telling import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
 from audio.errors import AudioError
 
 
@@ -55,11 +54,12 @@ def run(options: argparse.Namespace) -> int:
     wrong = _wrong(options)
     if wrong:
         return wrong_use(wrong)
+    labels = None if options.map is None else read_text(options.map)
     shoot = _opened(options.shoot)
     shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
-    if options.map is not None:
-        shoot, _ = set_map(shoot, read_labels(options.map, shoot.song))
+    if labels is not None:
+        shoot, _ = set_map(shoot, labelled(options.map.name, labels, shoot.song))
         assert shoot.song is not None
     known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
     try:
@@ -70,8 +70,9 @@ def run(options: argparse.Namespace) -> int:
     if not shoot.name:
         named = options.shoot or options.song
         shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
-    print(table(shoot))
-    return _written(shoot, options)
+    # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
+    status = _written(shoot, options)
+    return max(status, answer(table(shoot)))
 
 
 def _wrong(options: argparse.Namespace) -> str:
@@ -167,22 +168,25 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
             status = failed(error)
     if options.report is not None:
         try:
-            text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
-            write_whole(options.report, (text + "\n").encode())
+            write_whole(options.report, report_bytes(shoot))
             tell(f"Wrote {options.report}")
         except OSError as error:
-            status = failed(error)
+            status = unwritten(options.report, error)
     if options.handoff is not None:
         from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
 
         try:
             done = write_all(shoot, options.handoff, replace=True)
+        except KeyboardInterrupt:
+            return stopped_writing(options.handoff)
         except (HandoffError, OSError) as error:
             return failed(error)
         for outcome in done.reports:
             tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
             for line in outcome.lines:
                 tell(f"  {line}")
+        if done.left:
+            tell(done.left)
         for trouble in done.troubles:
             status = failed(HandoffError(trouble))
     return status

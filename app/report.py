@@ -1,5 +1,6 @@
 """What the machine found out, for other programs (``report``) and for a person at a terminal (``table``)."""
 
+import json
 from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
@@ -49,6 +50,7 @@ def report(shoot: Shoot, *, base: Path | None = None) -> Json:
              "verdict": "placed", "doubtful", "no song", "unreadable" or "waiting",
              "reason": str, "decision": "computed" or "by hand", "warnings": [str, …],
              "recording": null or id of the first clip of the recording,
+             "note": str                                 (what a person noted on it; or empty),
              "takes":
                [{"id": str,
                  "clip_start_s": float, "clip_end_s": float, "song_start_s": float, "song_end_s": float,
@@ -129,6 +131,7 @@ def _clip(shoot: Shoot, clip: Clip, base: Path | None) -> Json:
         "decision": clip.decision.value,
         "warnings": list(clip.warnings),
         "recording": clip.recording,
+        "note": clip.note,
         "takes": [_take(shoot, take) for take in clip.takes],
     }
 
@@ -189,18 +192,26 @@ def covered_bars(shoot: Shoot, take: Take) -> tuple[int, int] | None:
     return (numbers[0], numbers[-1]) if numbers else None
 
 
+def report_bytes(shoot: Shoot) -> bytes:
+    """The report as a file holds it; bytes of a file name that are no text become question marks."""
+    text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
+    return f"{text}\n".encode(errors="replace")
+
+
 def table(shoot: Shoot) -> str:
     """The shoot as a plain text of 100 columns: the clips take by take, the coverage, a closing count."""
-    lines = [_tame(shoot.name) or "Shoot without a name", *_song_lines(shoot.song), "", "Clips"]
+    lines = [tame(shoot.name) or "Shoot without a name", *_song_lines(shoot.song), "", "Clips"]
     for clip in shoot.clips:
         lines += _clip_lines(shoot, clip)
     if not shoot.clips:
         lines.append("  none yet")
     parts = coverage(shoot)
     if parts:
-        lines += ["", "Coverage: placed takes to a bar; doubtful ones are not counted"]
+        barred = shoot.song is not None and bool(shoot.song.map.bars_s)
+        unit = "bar" if barred else "section, all through it"
+        lines += ["", f"Coverage: placed takes to a {unit}; doubtful ones are not counted"]
         for part in parts:
-            lines += _section_lines(part)
+            lines += _section_lines(part, barred=barred)
     return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), ""])
 
 
@@ -208,13 +219,14 @@ def map_table(song: Song) -> str:
     """A song's map as a plain text of 100 columns: section by section with its bars and its times."""
     lines = [*_song_lines(song), ""]
     for section in song.map.sections:
-        bars = [bar.number for bar in bar_spans(song) if section.start_s <= bar.start_s < section.end_s]
-        name = _tame(f"{section.letter} {section.name}".strip()) + (" (a guess)" if section.suggested else "")
-        which = "no bar begins here"
+        spans = bar_spans(song) if song.map.bars_s else ()
+        bars = [bar.number for bar in spans if section.start_s <= bar.start_s < section.end_s]
+        name = tame(f"{section.letter} {section.name}".strip()) + (" (a guess)" if section.suggested else "")
+        which = ["no bar begins here"] if song.map.bars_s else []
         if bars:
-            which = f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"
+            which = [f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"]
         times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
-        lines += _wrapped(", ".join([f"{name}: {which}", times, *_sound_words(song, section)]), "  ")
+        lines += _wrapped(f"{name}: {', '.join([*which, times, *_sound_words(song, section)])}", "  ")
     return "\n".join([*lines, ""])
 
 
@@ -245,7 +257,7 @@ def drift_words(clip: Clip, take: Take) -> str:
 def _song_lines(song: Song | None) -> list[str]:
     if song is None:
         return ["Song: none yet"]
-    words = f"Song: {_tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
+    words = f"Song: {tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
     if song.map.tempo_bpm is not None:
         words += f", {song.map.tempo_bpm:.1f} beats a minute"
     if song.map.other_tempo_bpm is not None:
@@ -264,11 +276,11 @@ def _song_lines(song: Song | None) -> list[str]:
 def _clip_lines(shoot: Shoot, clip: Clip) -> list[str]:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} frames a second"
-    facts = [f"angle {_tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
+    facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, _clock(clip.duration_s)]
     head = f"  {GLYPHS[clip.verdict]} {clip.verdict.value:<12}"
-    name = _tame(PurePath(clip.media.path).name)
+    name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
     tail = ", ".join(facts)
     if tail and len(lines) == 1 and _columns(lines[0]) <= 54 and 56 + _columns(tail) <= WIDTH:
@@ -276,11 +288,11 @@ def _clip_lines(shoot: Shoot, clip: Clip) -> list[str]:
     elif tail:
         lines += _wrapped(tail, " " * len(head))
     if clip.reason:
-        lines += _wrapped(_tame(clip.reason), " " * len(head))
+        lines += _wrapped(tame(clip.reason), " " * len(head))
     for number, take in enumerate(clip.takes, 1):
         lines += _take_lines(shoot, clip, take, number)
     for warning in clip.warnings:
-        lines += _wrapped(f"note: {_tame(warning)}", "      ")
+        lines += _wrapped(f"note: {tame(warning)}", "      ")
     return lines
 
 
@@ -305,15 +317,15 @@ def _take_lines(shoot: Shoot, clip: Clip, take: Take, number: int) -> list[str]:
     lines = _wrapped(", ".join(filter(None, (place, sure, covers_words, *state))), lead, rest)
     lines += _wrapped(drift, rest)
     if take.reason and take.reason != clip.reason:
-        lines += _wrapped(_tame(take.reason), rest)
+        lines += _wrapped(tame(take.reason), rest)
     if take.rivals:
         others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in take.rivals)
         lines += _wrapped(f"rivals: {others} of its strength", rest)
     return lines
 
 
-def _section_lines(part: SectionCoverage) -> list[str]:
-    name = _tame(f"{part.section.letter} {part.section.name}".strip())
+def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
+    name = tame(f"{part.section.letter} {part.section.name}".strip())
     numbers = [bar.bar.number for bar in part.bars]
     which = (
         "no bar"
@@ -322,11 +334,11 @@ def _section_lines(part: SectionCoverage) -> list[str]:
         if len(numbers) == 1
         else f"bars {numbers[0]}–{numbers[-1]}"
     )
-    lines = _wrapped(f"{name}, {which}", "  ")
+    lines = _wrapped(f"{name}, {which}" if barred else name, "  ")
     if part.bars:
         lines += _wrapped(_depths(part.bars), "      ")
     for thin in part.thin:
-        lines += _wrapped(_tame(thin.words), "      ")
+        lines += _wrapped(tame(thin.words), "      ")
     return lines
 
 
@@ -363,7 +375,7 @@ def _clock(seconds: float) -> str:
     return f"{sign}{ms // 60000}:{ms // 1000 % 60:02}.{ms % 1000:03}"
 
 
-def _tame(text: str) -> str:
+def tame(text: str) -> str:
     """Text without line ends and without anything a terminal would obey."""
     return "".join(c if c.isprintable() else "�" for c in text)
 

@@ -23,6 +23,9 @@ from app.handoff.outcome import (
 )
 from app.model.shoot import Shoot
 
+MOST_NAMES = 6
+"""Files named in one sentence."""
+
 
 @dataclass(frozen=True, slots=True)
 class Preview:
@@ -40,6 +43,8 @@ class HandedOver:
     reports: tuple[HandoffReport, ...]
     troubles: tuple[str, ...]
     """What could not be written, a sentence each."""
+    left: str = ""
+    """A sentence about files of an earlier hand-off that are not of this one; empty where there are none."""
 
 
 def preview(shoot: Shoot, choices: Choices = DEFAULT) -> Preview:
@@ -52,7 +57,7 @@ def preview(shoot: Shoot, choices: Choices = DEFAULT) -> Preview:
             planned += rooms.plan(shoot, what, choices)
         except HandoffError as error:
             troubles.append(str(error))
-    return Preview(tuple(planned), tuple(troubles))
+    return Preview(tuple(planned), tuple(dict.fromkeys(troubles)))
 
 
 def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
@@ -78,19 +83,20 @@ def write_all(
     stop: Stop = never,
     progress: Progress = untold,
     doing: Callable[[What], None] = lambda what: None,
+    wrote: Callable[[HandoffReport], None] = lambda report: None,
 ) -> HandedOver:
     """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
 
     Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
     may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
-    ``doing`` is told what is begun.
+    ``doing`` is told what is begun, ``wrote`` what is there: it stays, also when the rest is stopped.
     """
-    _check_folder(shoot, folder)
+    check_folder(shoot, folder)
     before = earlier(folder, preview(shoot, choices).planned)
     if before and not replace:
         raise HandoffError(
-            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced, or choose "
-            "another folder."
+            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced "
+            "(--replace), or choose another folder."
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -108,13 +114,26 @@ def write_all(
         share = _share(progress, done / whole, _weight(what) / whole)
         done += _weight(what)
         try:
-            reports += rooms.write(shoot, what, folder, choices, stop, share)
+            for report in rooms.write(shoot, what, folder, choices, stop, share):
+                reports.append(report)
+                wrote(report)
         except HandoffStopped:
             raise
         except HandoffError as error:
             troubles.append(str(error))
         share(1.0)
-    return HandedOver(tuple(reports), tuple(troubles))
+    return HandedOver(tuple(reports), tuple(dict.fromkeys(troubles)), _left(reports))
+
+
+def _left(reports: Sequence[HandoffReport]) -> str:
+    names = [name for report in reports for name in report.left]
+    if not names:
+        return ""
+    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return (
+        f"From an earlier hand-off, and not of this one: {', '.join(names[:MOST_NAMES])}{more}. "
+        "Take away what is not to be used."
+    )
 
 
 def _check(shoot: Shoot, choices: Choices) -> None:
@@ -123,8 +142,11 @@ def _check(shoot: Shoot, choices: Choices) -> None:
     start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 
-def _check_folder(shoot: Shoot, folder: Path) -> None:
-    """Nothing is ever written beside clips: a card stays as it came out of the camera."""
+def check_folder(shoot: Shoot, folder: Path) -> None:
+    """Nothing is ever written beside clips: a card stays as it came out of the camera.
+
+    Raises HandoffError.
+    """
     where = os.path.realpath(folder)
     for clip in shoot.clips:
         if os.path.realpath(Path(clip.media.path).parent) == where:

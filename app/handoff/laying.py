@@ -8,7 +8,7 @@ timeline frame nearest to the section's start, with the frame of the clip that i
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import PurePath
@@ -194,9 +194,30 @@ def lay(shoot: Shoot, choices: Choices = DEFAULT) -> Laying:
     return Laying(rate, tuple(lanes), tuple(left_out), start, choices)
 
 
-def take_name(clip: Clip, take: Take) -> str:
-    """How a take is called outside: file name, and its number where the clip holds several."""
-    name = PurePath(clip.media.path).name
+def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
+    """File names by clip id; with their folder, or all of their path, where several clips share one.
+
+    >>> from app.model.shoot import MediaRef
+    >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")
+    >>> list(clip_names(Clip(path, MediaRef(path, 0, ""), "") for path in paths).values())
+    ['a/1.mov', 'b/1.mov', '2.mov', '/x/100/3.mov', '/y/100/3.mov']
+    """
+    paths = {clip.id: PurePath(clip.media.path) for clip in clips}
+    names = {clip_id: path.name for clip_id, path in paths.items()}
+    for longer in (lambda path: f"{path.parent.name}/{path.name}", str):
+        often = Counter(name.casefold() for name in names.values())
+        for clip_id, path in paths.items():
+            if often[names[clip_id].casefold()] > 1:
+                names[clip_id] = longer(path)
+    return names
+
+
+def take_name(clip: Clip, take: Take, name: str = "") -> str:
+    """How a take is called outside: file name, and its number where the clip holds several.
+
+    ``name`` is another name for the clip.
+    """
+    name = name or PurePath(clip.media.path).name
     if len(clip.takes) < 2:
         return name
     return f"{name}, take {[other.id for other in clip.takes].index(take.id) + 1}"

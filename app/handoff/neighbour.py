@@ -58,13 +58,14 @@ def to_disk(file: IO[bytes]) -> None:
     os.fsync(file.fileno())
 
 
-def need_room(folder: Path, size_bytes: int) -> None:
-    """Raises HandoffError where so much does not fit on the disk of a folder."""
+def need_room(path: Path, size_bytes: int) -> None:
+    """Raises HandoffError where a file or folder of that size does not fit on the disk it is to lie on."""
+    folder = path.parent
     free = shutil.disk_usage(folder).free
     if size_bytes > free:
         raise HandoffError(
-            f"There is no room: {size_words(size_bytes)} are needed in {folder}, and {size_words(free)} are "
-            "free. Choose a folder on another disk."
+            f"There is no room for {path.name}: {size_words(size_bytes)} are needed in {folder}, and "
+            f"{size_words(free)} are free. Choose a folder on another disk."
         )
 
 

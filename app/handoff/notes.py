@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from app.handoff.laying import TOLD_FRAMES, Lane, Laying, start_frame, take_name
+from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
-from app.model.shoot import Shoot
+from app.model.shoot import MediaRef, Shoot
 from app.model.timebase import rate_text, rate_words
 
 
@@ -24,10 +24,11 @@ def head_lines(laying: Laying) -> Iterable[str]:
     yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
 
 
-def take_lines(laying: Laying, *, warps: bool = True) -> Iterable[str]:
+def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[str]:
     """Of each take: speed, cuts, drift, and how far it is from its place at most."""
+    names = clip_names(shoot.clips)
     for one, residual_s in laying.residuals:
-        name = plain(take_name(one.clip, one.take))
+        name = plain(take_name(one.clip, one.take, names[one.clip.id]))
         if one.nominal != 1 and warps:
             yield f"{name}: laid at speed {rate_text(one.nominal)} by a time warp."
         if one.pieces > 1:
@@ -43,8 +44,9 @@ def take_lines(laying: Laying, *, warps: bool = True) -> Iterable[str]:
 
 def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
     """Clips whose frames cannot be trusted, and what is not on the timeline, with the reason."""
+    names = clip_names(shoot.clips)
     for clip in shoot.clips:
-        name = plain(Path(clip.media.path).name)
+        name = plain(names[clip.id])
         if clip.takes and clip.variable_frame_rate:
             yield f"{name}: its frame rate varies; places count in its nominal rate and may miss by frames."
         if clip.takes and start_frame(clip) is None:
@@ -53,7 +55,29 @@ def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
         if not clip.takes:
             yield f"{name}: not on the timeline ({clip.verdict.value})."
     for clip, take, why in laying.left_out:
-        yield f"{plain(take_name(clip, take))}: not on the timeline, because {why}."
+        yield f"{plain(take_name(clip, take, names[clip.id]))}: not on the timeline, because {why}."
+
+
+def media_lines(shoot: Shoot) -> Iterable[str]:
+    """Files that are only told, not copied, and are not there as they were heard."""
+    names = clip_names(shoot.clips)
+    used = [(clip.media, names[clip.id]) for clip in shoot.clips if clip.takes]
+    song = [(shoot.song.media, Path(shoot.song.media.path).name)] if shoot.song else []
+    for media, name in (*song, *used):
+        trouble = media_trouble(media)
+        if trouble is not None:
+            yield f"{plain(name)}: {trouble}."
+
+
+def media_trouble(media: MediaRef) -> str | None:
+    """Why a file cannot be used, None where it can."""
+    try:
+        size = Path(media.path).stat().st_size
+    except (OSError, ValueError):
+        return "the file is not there. Connect its disk, or find it again in Clips"
+    if size != media.size_bytes:
+        return "the file was changed since it was heard. Hear it again first"
+    return None
 
 
 def worst_remainder_s(laying: Laying) -> float:

@@ -40,6 +40,8 @@ class HandoffReport:
     """Takes in the file, doubtful ones among them."""
     worst_remainder_s: float
     """Largest distance, seconds, between a take's place and the whole frame it was laid on."""
+    left: tuple[str, ...] = ()
+    """Names of files of its kind that lie beside it from an earlier hand-off, and are not of this one."""
 
 
 def plain(text: str) -> str:

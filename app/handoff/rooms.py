@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 
 from app.handoff.choices import Choices, Form, What
 from app.handoff.event_list import edl_file
-from app.handoff.event_list.edl_text import OURS
 from app.handoff.names import safe_name
-from app.handoff.outcome import HandoffReport, HandoffStopped, Planned, Progress, Stop
+from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Planned, Progress, Stop
 from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
 from app.handoff.timeline import otio_bundle, otio_file
 from app.model.shoot import Clip, Shoot, Take, Verdict
@@ -56,6 +55,18 @@ def plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
 
 
 def write(
+    shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
+) -> Iterator[HandoffReport]:
+    """Write one thing; what is there is told file by file. Raises HandoffError, HandoffStopped."""
+    try:
+        yield from _write(shoot, what, folder, choices, stop, progress)
+    except (AudioError, OSError, ValueError) as error:
+        # What a room did not foresee ends that room, not the others.
+        why = (getattr(error, "strerror", None) or str(error)).rstrip(".")
+        raise HandoffError(f"Not all could be written ({what}): {why}. Choose another folder.") from error
+
+
+def _write(
     shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
 ) -> Iterator[HandoffReport]:
     name = safe_name(shoot.name)
@@ -132,13 +143,6 @@ def _is_our_json(path: Path, *keys: str) -> bool:
     return True
 
 
-def _is_our_list(path: Path) -> bool:
-    try:
-        return path.read_bytes().split(b"\r\n")[2] == OURS.encode()
-    except (OSError, IndexError):
-        return False
-
-
 def _is_our_table(path: Path) -> bool:
     form = Form(path.suffix[1:])
     return any(table_text.begins_as(path, columns, form) for columns in _TABLES)
@@ -154,7 +158,7 @@ _TESTS: dict[str, Callable[[Path], bool]] = {
     ".otio": lambda path: _is_our_json(path, "metadata", otio_file.KEY),
     ".otioz": otio_bundle.is_ours,
     ".otiod": otio_bundle.is_ours,
-    ".edl": _is_our_list,
+    ".edl": edl_file.is_ours,
     ".csv": _is_our_table,
     ".tsv": _is_our_table,
     ".mp4": _is_our_film,

@@ -55,7 +55,7 @@ def is_open(take: Take) -> bool:
 
 
 def entry_of(clip: Clip) -> str | None:
-    """Key of the entry to look at first of a clip: a take in doubt, else its first; None: none.
+    """Key of the entry to look at first of a clip: a take in doubt, else its first, else a refused one; None: none.
 
     >>> takes = (Take("t1", 0.0, 1.0, 0.0, verdict=Verdict.PLACED), Take("t2", 2.0, 3.0, 0.0))
     >>> entry_of(Clip("clip-1", None, "a", takes=takes)), entry_of(Clip("clip-1", None, "a"))
@@ -64,12 +64,14 @@ def entry_of(clip: Clip) -> str | None:
     takes = sorted(clip.takes, key=lambda take: not is_open(take))
     if takes:
         return takes[0].id
+    if clip.refused:
+        return Entry(clip, None, clip.refused[0]).key
     return clip.id if _without_take(clip) else None
 
 
 def _without_take(clip: Clip) -> bool:
     """Whether the clip is listed by itself, to be placed by its pictures."""
-    return not clip.takes and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
+    return not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
 
 
 def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
@@ -86,7 +88,7 @@ def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
         (entry for entry in settled if entry not in decided), key=lambda entry: -entry.unsure_frames
     )
     refused = [Entry(clip, None, one) for clip in shoot.clips for one in clip.refused]
-    without = [Entry(clip, None) for clip in shoot.clips if _without_take(clip) and not clip.refused]
+    without = [Entry(clip, None) for clip in shoot.clips if _without_take(clip)]
     groups = {
         Shown.ALL: (*doubt, *rest, *decided, *refused, *without),
         Shown.DOUBT: tuple(doubt),

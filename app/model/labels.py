@@ -9,11 +9,15 @@ behind them, only use. Three kinds of label make a map:
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
-from app.model.shoot import Section, SongMap
+from app.model.shoot import Section, Song, SongMap
 
 BEAT = "beat"
+MOST_BYTES = 10_000_000
+"""Beats of a day are fewer."""
 TOUCH_S = 0.02
 """Sections that end and begin closer than this to each other touch: labels are drawn by hand."""
 
@@ -39,6 +43,30 @@ def to_labels(song_map: SongMap) -> str:
     return "".join(f"{start:.6f}\t{end:.6f}\t{text}\n" for start, end, _, text in rows)
 
 
+def read_text(path: Path) -> str:
+    """The text of a label file. Raises LabelError."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise LabelError(f"{path.name} is no label file: it is far too large.")
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as error:
+        raise LabelError(f"{path.name} is no label file: it holds bytes that are no text (UTF-8).") from error
+    except OSError as error:
+        raise LabelError(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def labelled(name: str, text: str, song: Song) -> SongMap:
+    """The map in the text of a label file of that name, with the loudness known of the song.
+
+    Raises LabelError.
+    """
+    try:
+        read = from_labels(text, song.duration_s)
+    except LabelError as error:
+        raise LabelError(f"{name} is no map of this song. {error}") from error
+    return replace(read, levels_db=song.map.levels_db)
+
+
 def from_labels(text: str, duration_s: float) -> SongMap:
     """Read a map from the text of a label file.
 
@@ -48,8 +76,8 @@ def from_labels(text: str, duration_s: float) -> SongMap:
     Raises
     ------
     LabelError
-        A line is no label, lies outside the song, overlaps another section, or bars are not counted up from
-        1 in the order of time.
+        There is no label, a line is none, lies outside the song, overlaps another section, or bars are not
+        counted up from 1 in the order of time.
     """
     stretches: list[tuple[float, float, str]] = []
     bars: list[tuple[float, int]] = []
@@ -58,7 +86,9 @@ def from_labels(text: str, duration_s: float) -> SongMap:
         if not line.strip() or line.startswith("\\"):  # a line of its own for frequencies, written by some
             continue
         start, end, said = _label(number, line)
-        if start < 0 or end < start or end > duration_s + TOUCH_S:
+        if end < start:
+            raise LabelError(f"Line {number} ends before it begins: {line!r}.")
+        if start < 0 or end > duration_s + TOUCH_S:
             raise LabelError(
                 f"Line {number} does not lie within the song, which is {duration_s:.2f} s long: {line!r}."
             )
@@ -73,6 +103,8 @@ def from_labels(text: str, duration_s: float) -> SongMap:
                 f"Line {number} is a moment that is neither a bar (a number) nor a beat (the word beat): "
                 f"{line!r}."
             )
+    if not (stretches or bars or beats):
+        raise LabelError("It holds no label. Write start, end and text with tabs between, a label a line.")
     bars.sort()
     if [count for _, count in bars] != list(range(1, len(bars) + 1)):
         raise LabelError("The bars are not counted up from 1. Number them in the order of time.")

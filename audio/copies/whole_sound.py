@@ -10,7 +10,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from audio.files.containers import check_file
+from audio.files.containers import check_file, library_name
 from audio.files.media import never, probe, unheard
 from audio.files.sound_reader import Room, read_tracks
 from audio.files.sound_rows import gather
@@ -57,7 +57,7 @@ def whole_sound(path: Path) -> Iterator[WholeSound]:
     """Open a file for reading from end to end; its first track. Raises Unreadable, NoSound."""
     check_file(path)
     try:
-        file = soundfile.SoundFile(path)
+        file = soundfile.SoundFile(library_name(path))
     except (soundfile.SoundFileError, OSError):
         file = None
     exact = file is not None and file.subtype in _EXACT

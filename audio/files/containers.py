@@ -1,5 +1,6 @@
 """Opening media files: what may be opened, and every way it can fail as a sentence."""
 
+import os
 import stat
 import time
 from collections.abc import Iterator
@@ -47,6 +48,11 @@ def copy_again(path: Path) -> str:
     if fresh:
         return "wait until the recording or the copy is finished, or copy it again from the card."
     return "copy it again from the card."
+
+
+def library_name(path: Path) -> str | bytes:
+    """A path as the sound library takes it: its bytes where they may be no text."""
+    return os.fsencode(path) if os.name == "posix" else str(path)
 
 
 def check_file(path: Path) -> int:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from audio.errors import NoSound, Stopped
 from audio.files.channels import DEAD_DBFS, AnyFloats
-from audio.files.containers import check_file
+from audio.files.containers import check_file, library_name
 from audio.files.media import never, unheard
 from audio.files.sound_reader import Room, read_tracks
 from audio.files.sound_rows import gather
@@ -56,7 +56,7 @@ def _easily(
     window each of them waits: seconds until the first sound.
     """
     try:
-        with soundfile.SoundFile(path) as file:
+        with soundfile.SoundFile(library_name(path)) as file:
             kind = (file.format, file.subtype if file.format == "OGG" else "")
             whole = file.frames
             if kind not in _EASY or not 0 < whole * 8 * rate / file.samplerate < ROOM.whole_bytes:

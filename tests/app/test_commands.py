@@ -328,6 +328,20 @@ def test_an_interrupt_leaves_nothing_half_written(
     assert not (tmp_path / "r.json").exists()
 
 
+def test_all_is_written_though_nobody_reads_the_table(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    reader, writer = os.pipe()
+    os.close(reader)
+    arguments = ["place", str(evening.song), str(evening.clips), "--shoot", str(kept)]
+    with os.fdopen(writer, "w") as closed:
+        monkeypatch.setattr(sys, "stdout", closed)
+        assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 0
+    assert len(json.loads((tmp_path / "r.json").read_text("utf-8"))["clips"]) == 4
+
+
 def test_a_target_that_cannot_be_written_fails_and_the_others_are_written(
     evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -340,6 +354,6 @@ def test_a_target_that_cannot_be_written_fails_and_the_others_are_written(
     status = commands.main(arguments)
     printed = capsys.readouterr()
     assert status == 1
-    assert "anglebook: " in printed.err
+    assert "r.json could not be written" in printed.err
     assert "4 clips" in printed.out
     assert len(list((tmp_path / "h").iterdir())) == 2

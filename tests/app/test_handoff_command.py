@@ -87,6 +87,20 @@ def test_again_gives_the_same_bytes_when_it_may_replace(
     assert {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()} == first
 
 
+def test_a_preview_looks_into_the_folder_too(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out")]
+    assert commands.main(arguments) == 0
+    assert commands.main([*arguments, "--preview"]) == 0
+    assert "is replaced with --replace only: Fähre um sechs.otio" in capsys.readouterr().err
+    (tmp_path / "out" / "Fähre um sechs.otio").write_text("mine")
+    assert commands.main([*arguments, "--preview"]) == 1
+    assert "is no hand-off" in capsys.readouterr().err
+    assert commands.main(["handoff", str(saved), "--to", "/shoot", "--preview"]) == 1
+    assert "nothing is written beside clips" in capsys.readouterr().err
+
+
 def test_one_trouble_is_told_and_the_rest_written(
     saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -117,6 +131,8 @@ def test_an_unusable_shoot_is_told(tmp_path: Path, capsys: pytest.CaptureFixture
         ["--to", "out", "--drift", "up"],
         ["--to", "out", "--film-size", "wide"],
         ["--to", "out", "--film-bars", "7"],
+        ["--to", "out", "--film-bars", "0-2"],
+        ["--to", "out", "--film-bars", "9-2"],
         ["--to", "Fähre um sechs.anglebook"],
     ],
 )

@@ -44,6 +44,7 @@ def test_a_map_is_printed_written_and_read_back(
         (["--labels", "song.wav"], 2, "ends with .txt"),
         (["--report", "nowhere/at/all.json"], 2, "make it first"),
         (["--from-labels", "missing.txt"], 1, "cannot be read"),
+        (["--from-labels", "bytes.txt"], 1, "holds bytes that are no text"),
     ],
 )
 def test_wrong_use_is_told(
@@ -56,9 +57,10 @@ def test_wrong_use_is_told(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    Path("bytes.txt").write_bytes(b"\xff\xfe0")
     assert commands.main(["map", str(tune), *more]) == status
     assert why in capsys.readouterr().err
-    assert list(tmp_path.iterdir()) == []
+    assert [path.name for path in tmp_path.iterdir()] == ["bytes.txt"]
 
 
 def test_no_song_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

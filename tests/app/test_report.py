@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from app.model.coverage import coverage
 from app.model.shoot import Angle, Clip, Decision, Rival, Section, Shoot, Song, SongMap, Take, Verdict
-from app.report import drift_words, map_table, report, table
+from app.report import drift_words, map_table, report, report_bytes, table
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
@@ -27,7 +27,8 @@ TAKE = {
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
     "frame_rate": MAYBE_WORDS, "variable_frame_rate": TRUTH, "start_timecode": MAYBE_WORDS, "verdict": WORDS,
-    "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "takes": [TAKE],
+    "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "note": WORDS,
+    "takes": [TAKE],
 }  # fmt: skip
 BAR = {
     "bar": WHOLE, "start_s": NUMBER, "end_s": NUMBER, "depth": WHOLE, "takes": [WORDS], "doubtful": [WORDS],
@@ -211,9 +212,22 @@ def test_names_cannot_command_the_terminal() -> None:
 def test_a_song_without_a_map_and_no_takes_are_told() -> None:
     text = table(shoot(clip(1, verdict=Verdict.NO_SONG), song=Song(media("/s.wav"), 24.0)))
     assert "bars not known" in text
+    assert "placed takes to a section, all through it" in text
+    assert "bar 1" not in text
     assert "whole section: nothing" in text
     assert "1 clip: 0 placed, 1 no song." in text
     assert "none yet" in table(Shoot(song=waltz()))
+
+
+def test_sections_without_bars_are_not_counted_as_bars() -> None:
+    song_map = SongMap(sections=(Section("A", "Verse", 0.0, 10.0), Section("B", "", 10.0, 20.0)))
+    text = map_table(Song(media("/s.wav"), 20.0, song_map))
+    assert "  A Verse: 0:00.000 to 0:10.000\n  B: 0:10.000 to 0:20.000" in text
+
+
+def test_a_name_that_is_no_text_does_not_keep_the_report_from_being_written() -> None:
+    told = json.loads(report_bytes(shoot(clip(1, media=media("/x/s\udcf6ng.mov"), note="soft"))))["clips"][0]
+    assert (told["path"], told["note"]) == ("/x/s?ng.mov", "soft")
 
 
 def test_the_map_is_told_with_what_is_known_of_it() -> None:

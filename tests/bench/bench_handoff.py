@@ -46,7 +46,7 @@ def main() -> int:
         print(f"{'report':12}{base:8.3f} s  1.0 ×")
         for what, work in (
             ("timeline", lambda: otio_file.write(value, folder / "x.otio")),
-            ("event lists", lambda: edl_file.write(value, folder, "x")),
+            ("event lists", lambda: list(edl_file.write(value, folder, "x"))),
             ("takes", lambda: take_table.write(value, folder / "x.csv")),
             ("coverage", lambda: coverage_table.write(value, folder / "y.csv")),
         ):

@@ -194,6 +194,12 @@ class NoDialogs:
     def choose_save_path(self, name: str) -> None:
         return None
 
+    def choose_labels(self) -> None:
+        return None
+
+    def choose_labels_path(self, name: str) -> None:
+        return None
+
     def keep_changes(self, name: str) -> str:
         return "discard"
 

@@ -11,13 +11,14 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copied.copies import Copy, Plan, copy_name, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped import START, Which
 from app.handoff.copied.stamped_sound import number
 from app.handoff.copied.stamps import begin_at, sound_stamp
-from app.handoff.laying import take_name, timeline_rate
+from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames
+from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.model.shoot import Clip, Shoot, Song, Take
 from app.model.timebase import TIMECODE_RATES
@@ -51,9 +52,9 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
     reference = sound_stamp(0.0, sound_rate, start, rate)
     copies: list[Copy] = []
     cannot: list[str] = []
-    names = FreeNames()
+    names, called = FreeNames(), clip_names(shoot.clips)
     for clip in shoot.clips:
-        for one in _takes(clip, which, song, frames, sound_rate, reference, names):
+        for one in _takes(clip, called[clip.id], which, song, frames, sound_rate, reference, names):
             if isinstance(one, str):
                 cannot.append(one)
             else:
@@ -90,7 +91,14 @@ def is_ours(path: Path) -> bool:
 
 
 def _takes(
-    clip: Clip, which: Which, song: Song, frames: int, rate: int, reference: int, names: FreeNames
+    clip: Clip,
+    called: str,
+    which: Which,
+    song: Song,
+    frames: int,
+    rate: int,
+    reference: int,
+    names: FreeNames,
 ) -> Iterator[Copy | str]:
     takes = [take for take in clip.takes if which(clip, take)]
     silent = _why_silent(clip) if takes else None
@@ -99,9 +107,9 @@ def _takes(
         if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
             why = "it does not reach into the song."
         if why is not None:
-            yield f"{plain(take_name(clip, take))}: no sound, because {why}"
+            yield f"{plain(take_name(clip, take, called))}: no sound, because {why}"
         else:
-            yield _take(clip, take, frames, rate, reference, names)
+            yield _take(clip, called, take, frames, rate, reference, names)
 
 
 def _why_silent(clip: Clip) -> str | None:
@@ -118,12 +126,16 @@ def _why_silent(clip: Clip) -> str | None:
     return None if info.sound_tracks else "it has none."
 
 
-def _take(clip: Clip, take: Take, frames: int, rate: int, reference: int, names: FreeNames) -> Copy:
+def _take(
+    clip: Clip, called: str, take: Take, frames: int, rate: int, reference: int, names: FreeNames
+) -> Copy:
     more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
     name = copy_name(names, clip.media.path, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
     first_s = max(0.0, take.song_start_s)
     lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]
+    if called != PurePath(clip.media.path).name:
+        lines.append(f"{name}: the sound of {plain(called)}.")
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
     if worst_s >= _TOLD_LAG_S:
         lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")

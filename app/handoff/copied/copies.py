@@ -20,7 +20,7 @@ from app.handoff.outcome import (
     count,
 )
 from app.model.files import make_whole
-from app.model.shoot import MediaRef, Shoot
+from app.model.shoot import Shoot
 from audio.errors import AudioError, Stopped
 
 _LONGEST_BYTES = 180
@@ -153,7 +153,10 @@ def write_copies(
     size = sum(one.planned.size_bytes for one in written)
     lines = [f"{count(len(written), 'file')} written, {size_words(size)}.", *([proof] if written else [])]
     lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
-    return HandoffReport(folder, tuple(lines), takes, worst_s)
+    names = {one.planned.name for one in plan.copies}
+    left = sorted(one.name for one in folder.iterdir() if one.name not in names and is_ours(one, ours))
+    beside = tuple(f"{folder.name}/{name}" for name in left)
+    return HandoffReport(folder, tuple(lines), takes, worst_s, beside)
 
 
 def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
@@ -185,8 +188,8 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
     needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"{size_words(needed)} are needed, but only {size_words(free)} are free there. "
-            "Make room, or choose a folder on another disk."
+            f"There is no room for {folder.name}: {size_words(needed)} are needed, but only "
+            f"{size_words(free)} are free there. Make room, or choose a folder on another disk."
         )
 
 
@@ -197,14 +200,3 @@ def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
         except (OSError, ValueError):
             continue
         yield facts.st_dev, facts.st_ino
-
-
-def media_trouble(media: MediaRef) -> str | None:
-    """Why a file cannot be used, None where it can."""
-    try:
-        size = Path(media.path).stat().st_size
-    except (OSError, ValueError):
-        return "the file is not there. Connect its disk, or find it again in Clips"
-    if size != media.size_bytes:
-        return "the file was changed since it was heard. Hear it again first"
-    return None

@@ -9,14 +9,15 @@ song's cannot be carried over the length of a take; what that comes to is told o
 
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from pathlib import Path, PurePath
+from pathlib import Path
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, media_trouble, write_copies
+from app.handoff.copied.copies import Copy, Plan, copy_name, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
-from app.handoff.copied.stamps import PictureStamp, begin_at, picture_stamp
-from app.handoff.laying import timeline_rate
+from app.handoff.copied.stamps import OTHER_DAY, PictureStamp, begin_at, picture_stamp
+from app.handoff.laying import clip_names, timeline_rate
 from app.handoff.names import FreeNames
+from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.model.shoot import Clip, Shoot, Song, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
@@ -39,7 +40,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
         raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
-    setting = Setting(start, rate, FreeNames())
+    setting = Setting(start, rate, FreeNames(), clip_names(shoot.clips))
     copies: list[Copy] = []
     cannot: list[str] = []
     for one in _all(shoot, shoot.song, which, setting):
@@ -85,7 +86,7 @@ def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[C
     yield sound(setting, song.media, Fraction(0))
     for clip in shoot.clips:
         takes = [take for take in clip.takes if which(clip, take)]
-        name = plain(PurePath(clip.media.path).name)
+        name = plain(setting.clips[clip.id])
         if not takes:
             why = "none of its takes goes along" if clip.takes else clip.verdict.value
             yield f"{name}: no copy ({why})."
@@ -103,7 +104,7 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
     from audio.copies.stamping import prepare, stamp_copy
     from audio.copies.timecode_track import Stamp
 
-    name = plain(PurePath(clip.media.path).name)
+    name = plain(setting.clips[clip.id])
     places: dict[int, list[tuple[Take, PictureStamp]]] = {}
     for take in takes:
         stamp = picture_stamp(clip, take, setting.start)
@@ -122,7 +123,8 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             return
         more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
         copy = copy_name(setting.names, clip.media.path, more)
-        lines = [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
+        lines = [f"{copy}: {line}" for line in setting.origin(clip)]
+        lines += [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
         if changes.told:
             lines.append(f"{copy}: {changes.told}")
 
@@ -148,6 +150,8 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
         f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(stamp.remainder_s) * 1000:.1f} ms "
         f"({abs(rest):.2f} frame {early})."
     )
+    if stamp.other_day:
+        yield f"{name}{which}: {OTHER_DAY}"
     if stamp.nominal != 1:
         yield (
             f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "

@@ -1,14 +1,15 @@
 """Sound files stamped with their place in the song: Broadcast Wave with a time reference to the sample."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, copy_name, media_trouble
-from app.handoff.copied.stamps import sound_stamp
+from app.handoff.copied.copies import Copy, copy_name
+from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
 from app.handoff.names import FreeNames
+from app.handoff.notes import media_trouble
 from app.handoff.outcome import Planned, Progress, Stop, plain
 from app.model.shoot import Clip, MediaRef, Take
 from app.model.speeds import late_frames, nominal_speed
@@ -30,6 +31,13 @@ class Setting:
     rate: Fraction
     """Frames per second of the timeline, at which that timecode is counted for sound."""
     names: FreeNames
+    clips: Mapping[str, str]
+    """What clips are called by id, so that those of one name are told apart."""
+
+    def origin(self, clip: Clip) -> Iterator[str]:
+        """Whose copy it is, where its name does not tell."""
+        if self.clips[clip.id] != PurePath(clip.media.path).name:
+            yield f"the copy of {plain(self.clips[clip.id])}."
 
 
 def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
@@ -40,7 +48,7 @@ def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy
         places.setdefault(Fraction(take.song_start_s) - Fraction(take.clip_start_s), []).append(take)
     for song_s, held in places.items():
         more = numbers(clip, held) if len(places) > 1 else ""
-        lines = [line for take in held for line in _take_lines(take, setting.rate)]
+        lines = [*setting.origin(clip), *(line for take in held for line in _take_lines(take, setting.rate))]
         yield sound(setting, clip.media, song_s, more, lines, len(held))
 
 
@@ -99,6 +107,8 @@ def sound(
     if not wave:
         kind = source.suffix.lstrip(".").upper()
         told.append(f"decoded from {kind}, because only WAV holds a time reference.")
+    if sound_on_other_day(song_s, setting.start, setting.rate):
+        told.append(OTHER_DAY)
     # Decoded, as two channels of floats; what is known of the header does not tell more.
     size = media.size_bytes if wave else round(info.duration_s * info.sound_rate) * 8
     return Copy(

@@ -14,6 +14,11 @@ from app.model.shoot import Clip, Take
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, frame_number, nearest_frame, timecode
 
+OTHER_DAY = (
+    "midnight lies between it and the song's start, so by timecode it is a day away. Choose another start "
+    "for the song, such as 01:00:00:00."
+)
+"""Of a copy whose timecode had to go over midnight."""
 _WHISKER = Fraction(1, 1000)
 """Part of a frame by which float sums may miss a frame's border."""
 
@@ -56,6 +61,8 @@ class PictureStamp:
     """Frames by which the picture becomes late until the take's end, because drift is not corrected."""
     nominal: Fraction
     """Seconds of song to a second of clip, drift left out."""
+    other_day: bool
+    """Whether midnight lies between the song's start and the first picture."""
 
     @property
     def label(self) -> str:
@@ -98,12 +105,14 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
     )
     position = nearest_frame(exact_s, rate)
     begin = begin_at(start, rate)
+    frame = begin.frame + position - first
     return PictureStamp(
         begin,
-        (begin.frame + position - first) % begin.day,
+        frame % begin.day,
         float(exact_s - position / rate),
         late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
         speed.nominal,
+        not 0 <= frame < begin.day,
     )
 
 
@@ -115,6 +124,20 @@ def sound_stamp(song_s: float | Fraction, sound_rate: int, start: str, timeline:
     >>> sound_stamp(0, 48000, "10:00:00:00", Fraction(24000, 1001))
     1729728000
     """
-    begin = begin_at(start, timeline if timeline in TIMECODE_RATES else Fraction(25))
+    begin = _sound_begin(start, timeline)
     samples = round((begin.second_s + Fraction(song_s)) * sound_rate)
     return samples % round(begin.day / begin.rate * sound_rate)
+
+
+def sound_on_other_day(song_s: float | Fraction, start: str, timeline: Fraction) -> bool:
+    """Whether midnight lies between the song's start and a sound that begins at a song time.
+
+    >>> [sound_on_other_day(-3, start, Fraction(25)) for start in ("00:00:00:00", "01:00:00:00")]
+    [True, False]
+    """
+    begin = _sound_begin(start, timeline)
+    return not 0 <= begin.second_s + Fraction(song_s) < begin.day / begin.rate
+
+
+def _sound_begin(start: str, timeline: Fraction) -> Begin:
+    return begin_at(start, timeline if timeline in TIMECODE_RATES else Fraction(25))

@@ -7,11 +7,11 @@ from pathlib import Path, PurePath
 
 from app.handoff.choices import DEFAULT, Choices, Scheme
 from app.handoff.event_list.edl_check import check
-from app.handoff.event_list.edl_text import to_text
+from app.handoff.event_list.edl_text import END, OURS, to_text
 from app.handoff.event_list.source_ids import source_ids
 from app.handoff.laying import Lane, Laying
 from app.handoff.names import FreeNames, safe_name
-from app.handoff.notes import clip_lines, take_lines, worst_remainder_s
+from app.handoff.notes import clip_lines, media_lines, take_lines, worst_remainder_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, plain
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
@@ -25,10 +25,9 @@ _LONGEST_BYTES = 90
 """Of the shoot's name and of the lane's, so that neither is lost."""
 
 
-def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> tuple[HandoffReport, ...]:
+def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> Iterator[HandoffReport]:
     """Write the lists and the table of sources, each read back and compared. Raises HandoffError."""
     laying = _laying(shoot, choices)
-    reports = []
     for lane, file_name in _named(laying, name):
         path = folder / file_name
 
@@ -41,18 +40,19 @@ def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> 
             why = error.strerror or error
             raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
         worst_s = max(abs(one.remainder_s) for one in lane.takes)
-        reports.append(HandoffReport(path, tuple(_lane_lines(lane, laying)), _takes(lane), worst_s))
+        yield HandoffReport(path, tuple(_lane_lines(shoot, lane, laying)), _takes(lane), worst_s)
     table = folder / _sources_name(name, choices)
     table_text.write(table, sources(shoot, laying), choices.form)
     lines = ("Full name and place of every source of the lists.", *_shoot_lines(shoot, laying))
-    return (*reports, HandoffReport(table, lines, len(laying.residuals), worst_remainder_s(laying)))
+    left = tuple(_left(folder, name, {file_name for _, file_name in _named(laying, name)}))
+    yield HandoffReport(table, lines, len(laying.residuals), worst_remainder_s(laying), left)
 
 
 def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> tuple[Planned, ...]:
     """What `write` would write. Raises HandoffError."""
     laying = _laying(shoot, choices)
     planned = [
-        Planned(file_name, len(to_text(shoot, laying, lane)), tuple(_lane_lines(lane, laying)))
+        Planned(file_name, len(to_text(shoot, laying, lane)), tuple(_lane_lines(shoot, lane, laying)))
         for lane, file_name in _named(laying, name)
     ]
     size = len(table_text.to_text(sources(shoot, laying), choices.form))
@@ -78,6 +78,22 @@ def sources(shoot: Shoot, laying: Laying) -> Table:
     return Table(SOURCES, tuple(rows))
 
 
+def is_ours(path: Path) -> bool:
+    """Whether a file is a list of ours."""
+    try:
+        return path.read_bytes().split(END.encode())[2] == OURS.encode()
+    except (OSError, IndexError):
+        return False
+
+
+def _left(folder: Path, name: str, written: set[str]) -> Iterator[str]:
+    """Lists of an earlier hand-off: of an angle that has another name now, of takes that are decided."""
+    head = f"{safe_name(name, _LONGEST_BYTES)} - "
+    for path in sorted(folder.glob("*.edl")):
+        if path.name.startswith(head) and path.name not in written and is_ours(path):
+            yield path.name
+
+
 def _laying(shoot: Shoot, choices: Choices) -> Laying:
     """Always a lane an angle: a list holds one angle."""
     return laid_on_song(shoot, replace(choices, scheme=Scheme.ANGLE))[1]
@@ -100,7 +116,7 @@ def _takes(lane: Lane) -> int:
     return len({one.take.id for one in lane.takes})
 
 
-def _lane_lines(lane: Lane, laying: Laying) -> Iterator[str]:
+def _lane_lines(shoot: Shoot, lane: Lane, laying: Laying) -> Iterator[str]:
     yield f"{count(_takes(lane), 'take')} as {count(len(lane.takes), 'event')}, {plain(lane.name)}."
     if lane.doubtful:
         yield "These takes are in doubt, which an event list can only say in a note: decide them first."
@@ -115,7 +131,7 @@ def _lane_lines(lane: Lane, laying: Laying) -> Iterator[str]:
             f"Clips at {rate_words(rate)} a second are told in the list's count of {round(laying.rate)}; "
             "their exact first frames stand in notes."
         )
-    yield from take_lines(own, warps=False)
+    yield from take_lines(shoot, own, warps=False)
 
 
 def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:
@@ -124,3 +140,4 @@ def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:
         f"{laying.choices.start}. Rests below a frame, drift and speed stand in notes below each event."
     )
     yield from clip_lines(shoot, laying)
+    yield from media_lines(shoot)

@@ -87,5 +87,7 @@ def _notes(one: Laid, laying: Laying, drop: bool) -> Iterator[str]:
     if abs(one.late_frames) >= TOLD_FRAMES:
         which = "LATE" if one.late_frames > 0 else "EARLY"
         yield f"DRIFT {one.drift_ppm:+.1f} PPM: {abs(one.late_frames):.2f} SOURCE FRAME {which} BY ITS END"
+    if one.clip.note:
+        yield f"NOTE {ascii_words(one.clip.note)}"
     if one.take.verdict is Verdict.DOUBTFUL:
         yield f"IN DOUBT: {ascii_words(one.take.reason)}"

@@ -8,7 +8,7 @@ from math import ceil
 from pathlib import Path
 
 from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
-from app.handoff.laying import take_name, timeline_rate
+from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
 from app.model.coverage import ENOUGH, BarSpan, bar_spans
 from app.model.ranges import runs
@@ -178,7 +178,9 @@ def _rows(shoot: Shoot, film: Film, from_s: float, to_s: float) -> tuple[list[Ro
 
 def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
     """What is not seen, or not wholly."""
-    bars = [bar for bar in bar_spans(song) if bar.end_s > from_s and bar.start_s < to_s]
+    # A section says too little where there are no bars: an angle may run through half of it.
+    spans = bar_spans(song) if song.map.bars_s else ()
+    bars = [bar for bar in spans if bar.end_s > from_s and bar.start_s < to_s]
     for row in rows:
         bare = [bar.number for bar in bars if not _shows(row, bar, from_s, to_s)]
         if bare:
@@ -186,12 +188,13 @@ def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s:
             yield f"{plain(row.angle.name)}: nothing in {'bar' if len(bare) == 1 else 'bars'} {where}."
     seen = {one.take.id for row in rows for one in row.seen}
     shown = {row.angle.id for row in rows}
+    names = clip_names(shoot.clips)
     for clip in shoot.clips:
         for take in clip.takes:
             inside = min(take.song_end_s, to_s) - max(take.song_start_s, from_s) > SAME_S
             if clip.angle_id not in shown or take.id in seen or not inside:
                 continue
-            name = plain(take_name(clip, take))
+            name = plain(take_name(clip, take, names[clip.id]))
             if take.verdict is Verdict.DOUBTFUL:
                 yield f"{name}: not shown, for it is in doubt; decide it first."
             else:

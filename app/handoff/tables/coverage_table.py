@@ -13,7 +13,7 @@ takes, doubtful
 from pathlib import Path
 
 from app.handoff.choices import DEFAULT, Choices
-from app.handoff.laying import song_label, take_name
+from app.handoff.laying import clip_names, song_label, take_name
 from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
@@ -48,7 +48,8 @@ def plan(shoot: Shoot, name: str, choices: Choices) -> Planned:
 
 def to_table(shoot: Shoot, choices: Choices) -> Table:
     """The rows, as text. Raises HandoffError for a start timecode that does not fit."""
-    names = {take.id: take_name(clip, take) for clip in shoot.clips for take in clip.takes}
+    clips = clip_names(shoot.clips)
+    names = {take.id: take_name(clip, take, clips[clip.id]) for clip in shoot.clips for take in clip.takes}
     rows = [
         {
             "bar": str(bar.bar.number),

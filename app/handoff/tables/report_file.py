@@ -3,10 +3,10 @@
 import json
 from pathlib import Path
 
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, plain
+from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.model.files import write_whole
 from app.model.shoot import Shoot
-from app.report import report
+from app.report import report_bytes
 
 
 def write(shoot: Shoot, path: Path) -> HandoffReport:
@@ -32,7 +32,7 @@ def plan(shoot: Shoot, name: str) -> Planned:
 
 def to_text(shoot: Shoot) -> bytes:
     """The report as a file holds it."""
-    return (plain(json.dumps(report(shoot), indent=1, ensure_ascii=False)) + "\n").encode("utf-8")
+    return report_bytes(shoot)
 
 
 def _lines() -> tuple[str, ...]:

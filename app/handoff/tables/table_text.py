@@ -15,6 +15,8 @@ from app.handoff.outcome import HandoffError, plain
 from app.model.files import write_whole
 
 _BREAKS = re.compile(r"[\t\r\n\v\f\x1c-\x1e\x85\u2028\u2029]")
+_LONGEST_HEAD = 2000
+_FEWEST_CELLS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +79,11 @@ def _cells(table: Table, row: Mapping[str, str], form: Form) -> list[str]:
 
 
 def begins_as(path: Path, columns: Sequence[str], form: Form) -> bool:
-    """Whether a file begins with the line of these columns."""
-    head = (",".join(columns) if form is Form.CSV else "\t".join(columns)) + "\n"
+    """Whether a file begins with the line of these columns; of the first of them alone, as ours once did."""
     try:
         with path.open("rb") as file:
-            return file.read(len(head) + 1).replace(b"\r\n", b"\n").startswith(head.encode())
+            line = file.readline(_LONGEST_HEAD).decode("ascii", errors="replace")
     except OSError:
         return False
+    cells = line.rstrip("\r\n").split("," if form is Form.CSV else "\t")
+    return len(cells) >= _FEWEST_CELLS and cells == list(columns[: len(cells)])

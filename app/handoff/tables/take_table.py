@@ -29,12 +29,15 @@ frame_at_song_0, remainder_at_song_0_s
     the same as the nearest frame of the clip, and what is left over: moment = frame / frame_rate + remainder
 reason
     why a take is doubtful, or a clip not placed
+note
+    what a person noted on the clip
 """
 
 from fractions import Fraction
 from pathlib import Path
 
 from app.handoff.choices import Form
+from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
@@ -63,6 +66,7 @@ COLUMNS = (
     "frame_at_song_0",
     "remainder_at_song_0_s",
     "reason",
+    "note",
 )
 
 
@@ -101,7 +105,7 @@ def _lines(shoot: Shoot) -> tuple[str, ...]:
     bare = sum(1 for clip in shoot.clips if not clip.takes)
     if bare:
         lines.append(f"{count(bare, 'clip')} without takes, with the reason.")
-    return tuple(lines)
+    return (*lines, *media_lines(shoot))
 
 
 def _clip_row(shoot: Shoot, clip: Clip) -> dict[str, str]:
@@ -115,6 +119,7 @@ def _clip_row(shoot: Shoot, clip: Clip) -> dict[str, str]:
         "frame_rate": rate_text(clip.frame_rate) if clip.frame_rate else "",
         "start_timecode": clip.start_timecode or "",
         "reason": clip.reason,
+        "note": clip.note,
     }
 
 

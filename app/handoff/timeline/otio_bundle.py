@@ -54,7 +54,7 @@ def write(
         progress(min(1.0, done / max(1, 2 * files.size_bytes)))
 
     try:
-        need_room(path.parent, files.size_bytes + len(content))
+        need_room(path, files.size_bytes + len(content))
         with neighbour(path) as beside:
             put = bundle_media.pack if path.suffix == ".otioz" else bundle_media.lay_out
             put(beside, content, files, stop, told)

@@ -7,7 +7,7 @@ import opentimelineio as otio
 
 from app.handoff.choices import DEFAULT, Choices
 from app.handoff.laying import Laying, lay
-from app.handoff.notes import clip_lines, head_lines, take_lines, worst_remainder_s
+from app.handoff.notes import clip_lines, head_lines, media_lines, take_lines, worst_remainder_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
@@ -35,13 +35,15 @@ def write(shoot: Shoot, path: Path, choices: Choices = DEFAULT) -> HandoffReport
         why = error.strerror or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
     takes = len(laying.residuals)
-    return HandoffReport(path, tuple(lines(shoot, laying)), takes, worst_remainder_s(laying))
+    told = (*lines(shoot, laying), *media_lines(shoot))
+    return HandoffReport(path, told, takes, worst_remainder_s(laying))
 
 
 def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> Planned:
     """What `write` would write under that name. Raises HandoffError."""
     song, laying = laid_on_song(shoot, choices)
-    return Planned(name, len(to_text(to_timeline(shoot, song, laying))), tuple(lines(shoot, laying)))
+    told = (*lines(shoot, laying), *media_lines(shoot))
+    return Planned(name, len(to_text(to_timeline(shoot, song, laying))), told)
 
 
 def laid_on_song(shoot: Shoot, choices: Choices) -> tuple[Song, Laying]:
@@ -62,5 +64,5 @@ def to_text(timeline: "otio.schema.Timeline") -> bytes:
 def lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
     """What the person should know about a timeline."""
     yield from head_lines(laying)
-    yield from take_lines(laying)
+    yield from take_lines(shoot, laying)
     yield from clip_lines(shoot, laying)

@@ -104,6 +104,7 @@ def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.sche
         "remainder_s": one.remainder_s,
         "remainder_frames": one.remainder_s * float(rate),
         "residual_s": one.residual_s,
+        "note": plain(one.clip.note),
         "rivals": [{"song_start_s": r.song_start_s, "strength": r.strength} for r in one.take.rivals],
     }
     return clip

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from app.handoff.choices import Choices, What
-from app.handoff.outcome import Planned
+from app.handoff.outcome import HandoffReport, Planned
 from app.model.shoot import Shoot
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ class HandOver(Protocol):
         stop: Callable[[], bool],
         progress: Callable[[float], None],
         doing: Callable[[What], None],
+        wrote: Callable[[HandoffReport], None],
     ) -> "HandedOver":
         """Write everything, in the place of an earlier hand-off, and check it."""
         ...
@@ -67,11 +68,14 @@ class _HandOver:
         stop: Callable[[], bool],
         progress: Callable[[float], None],
         doing: Callable[[What], None],
+        wrote: Callable[[HandoffReport], None],
     ) -> "HandedOver":
         def work() -> "HandedOver":
             from app.handoff.all import write_all
 
-            return write_all(shoot, folder, choices, replace=True, stop=stop, progress=progress, doing=doing)
+            return write_all(
+                shoot, folder, choices, replace=True, stop=stop, progress=progress, doing=doing, wrote=wrote
+            )
 
         return _apart(work)
 

@@ -1,7 +1,7 @@
 """The files of a hand-off: what would be written, or was, with sizes; and what is to be known of each."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -18,8 +18,12 @@ from PySide6.QtWidgets import (
 from app.views.parts.theme import Theme
 
 HEADS = ("State", "Size", "File")
-PLANNED, WRITTEN = "○ planned", "✓ written"
-STATES = {PLANNED: "Would be written", WRITTEN: "Written, read back and compared with the shoot"}
+PLANNED, WRITTEN, MISSED = "○ planned", "✓ written", "– not written"
+STATES = {
+    PLANNED: "Would be written",
+    WRITTEN: "Written, read back and compared with the shoot",
+    MISSED: "Not written, or not wholly",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +89,36 @@ class HandoffFiles(QWidget):
         self._entries = tuple(entries)
         self.table.setRowCount(len(entries))
         for n, entry in enumerate(entries):
-            for column, text in enumerate((entry.state, entry.size, entry.name)):
-                item = QTableWidgetItem(text)
-                item.setToolTip(STATES.get(text, text))
-                if column == 1:
-                    item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-                self.table.setItem(n, column, item)
+            self._fill(n, entry)
         if entries:
             self.table.setCurrentCell(min(row, len(entries) - 1), 0)
         self._show_notes()
+
+    def mark(self, entry: Entry) -> None:
+        """List a file in the place of the one of its name."""
+        others = [one.name for one in self._entries]
+        if entry.name not in others:
+            self.show_entries([*self._entries, entry])
+            return
+        row = others.index(entry.name)
+        self._entries = (*self._entries[:row], entry, *self._entries[row + 1 :])
+        self._fill(row, entry)
+        if row == self.table.currentRow():
+            self._show_notes()
+
+    def end(self) -> None:
+        """Whatever is still planned was not written."""
+        self.show_entries(
+            [replace(one, state=MISSED) if one.state == PLANNED else one for one in self._entries]
+        )
+
+    def _fill(self, row: int, entry: Entry) -> None:
+        for column, text in enumerate((entry.state, entry.size, entry.name)):
+            item = QTableWidgetItem(text)
+            item.setToolTip(STATES.get(text, text))
+            if column == 1:
+                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+            self.table.setItem(row, column, item)
 
     def _show_notes(self, *_: int) -> None:
         row = self.table.currentRow()

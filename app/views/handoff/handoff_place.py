@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayo
 
 from app.handoff.choices import Choices, What, from_text, to_text
 from app.handoff.neighbour import size_words
-from app.handoff.outcome import Planned
+from app.handoff.outcome import HandoffReport, Planned
 from app.jobs import Jobs, Ticket, sentence
 from app.model.change import Change
 from app.model.shoot import Shoot
@@ -31,6 +31,10 @@ if TYPE_CHECKING:
     from app.handoff.all import HandedOver, Preview
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
+STOPPED = (
+    "Stopped. What is marked as written is whole; in a folder of copies, those that were whole by then stay. "
+    "Nothing half-written is left."
+)
 THINNED_MS = 150
 """Choices that change faster than this are previewed together."""
 MOST_NAMES = 4
@@ -158,7 +162,10 @@ class HandoffPlace(Place):
 
         self._thinned.stop()
         self._say("")
-        self._jobs.start(SLOT, look, seen, self._failed, stopped=self._stopped)
+        self._jobs.start(SLOT, look, seen, self._failed, stopped=lambda: self._say("Nothing was written."))
+        if self.isAncestorOf(self.focusWidget()):
+            # What has the keyboard may be switched off meanwhile, and the keyboard would go elsewhere.
+            self.files.table.setFocus()
         self._doing.clear()
         self._bar.setRange(0, 0)
         self._enable()
@@ -173,30 +180,45 @@ class HandoffPlace(Place):
 
         def work(ticket: Ticket) -> "HandedOver":
             begun: list[What] = []
-            done = hand_over.write(
+
+            def wrote(report: HandoffReport) -> None:
+                path = report.path
+                size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
+                ticket.report(Entry(WRITTEN, path.name, _size(size), report.lines))
+
+            return hand_over.write(
                 shoot,
                 folder,
                 choices,
                 stop=ticket.stop,
                 progress=lambda fraction: ticket.progress(fraction, NAMES[begun[-1]] if begun else ""),
                 doing=begun.append,
+                wrote=wrote,
             )
-            for report in done.reports:
-                if report.path.is_file():
-                    sizes[report.path.name] = report.path.stat().st_size
-            return done
 
         def written(done: "HandedOver") -> None:
-            self.files.show_entries(
-                [
-                    Entry(WRITTEN, report.path.name, _size(sizes.get(report.path.name, 0)), report.lines)
-                    for report in done.reports
-                ]
-            )
-            self._shown, self._written_to = shoot, folder
-            self._say("\n".join(f"✕ {trouble}" for trouble in done.troubles))
+            self.files.end()
+            self._say("\n".join([*(f"✕ {trouble}" for trouble in done.troubles), *filter(None, [done.left])]))
 
-        self._jobs.start(SLOT, work, written, self._failed, stopped=self._stopped, progress=self._progress)
+        def failed(error: Exception) -> None:
+            self.files.end()
+            self._failed(error)
+
+        def stopped() -> None:
+            self.files.end()
+            self._say(STOPPED)
+
+        self._show_planned(planned)
+        self._shown, self._written_to = shoot, folder
+        self._jobs.start(
+            SLOT,
+            work,
+            written,
+            failed,
+            stopped=stopped,
+            progress=self._progress,
+            report=self.files.mark,
+        )
         self._enable()
 
     def _may_replace(self, there: Sequence[str]) -> bool:
@@ -224,9 +246,7 @@ class HandoffPlace(Place):
         def seen(preview: "Preview") -> None:
             if self._jobs.busy(SLOT):
                 return
-            self.files.show_entries(
-                [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in preview.planned]
-            )
+            self._show_planned(preview.planned)
             self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
 
         def failed(error: Exception) -> None:
@@ -238,8 +258,10 @@ class HandoffPlace(Place):
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
 
-    def _stopped(self) -> None:
-        self._say("Stopped. Files that were whole by then are there, nothing half-written is.")
+    def _show_planned(self, planned: Sequence[Planned]) -> None:
+        self.files.show_entries(
+            [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in planned]
+        )
 
     def _say(self, text: str) -> None:
         self.told.setVisible(bool(text))

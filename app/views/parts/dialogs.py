@@ -10,6 +10,7 @@ from app.session import SUFFIX
 from app.views.parts.choice import Choice
 from app.views.parts.last_folders import LastFolders
 
+LABELS = ".txt"
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
 VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
 
@@ -26,6 +27,10 @@ class Dialogs(Protocol):
     def choose_shoot(self) -> Path | None: ...
 
     def choose_save_path(self, name: str) -> Path | None: ...
+
+    def choose_labels(self) -> Path | None: ...
+
+    def choose_labels_path(self, name: str) -> Path | None: ...
 
     def keep_changes(self, name: str) -> str:
         """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
@@ -79,14 +84,18 @@ class WindowDialogs:
 
     def choose_save_path(self, name: str) -> Path | None:
         """Ask where to keep the shoot."""
-        start = self._folders.start("shoot")
-        dialog = QFileDialog(self._window, "Save the shoot", start, f"Shoots (*{SUFFIX})")
-        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setDefaultSuffix(SUFFIX.removeprefix("."))
-        dialog.selectFile(name + SUFFIX)
-        if dialog.exec() != QFileDialog.DialogCode.Accepted:
-            return None
-        return self._kept("shoot", dialog.selectedFiles()[0])
+        return self._save_path("Save the shoot", "shoot", name, SUFFIX)
+
+    def choose_labels(self) -> Path | None:
+        """Ask for a label file to read."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Read labels", self._folders.start("labels"), f"Labels (*{LABELS})"
+        )
+        return self._kept("labels", name)
+
+    def choose_labels_path(self, name: str) -> Path | None:
+        """Ask where to write labels."""
+        return self._save_path("Write labels", "labels", name, LABELS)
 
     def _kept(self, kind: str, name: str) -> Path | None:
         """The file of that name, its folder kept for the next question; None where none was chosen."""
@@ -119,6 +128,16 @@ class WindowDialogs:
         """Ask for a line of text."""
         answer, given = QInputDialog.getText(self._window, title, question, text=text)
         return answer if given else None
+
+    def _save_path(self, title: str, kind: str, name: str, suffix: str) -> Path | None:
+        kinds = {"shoot": "Shoots", "labels": "Labels"}
+        dialog = QFileDialog(self._window, title, self._folders.start(kind), f"{kinds[kind]} (*{suffix})")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(suffix.removeprefix("."))
+        dialog.selectFile(name + suffix)
+        if dialog.exec() != QFileDialog.DialogCode.Accepted:
+            return None
+        return self._kept(kind, dialog.selectedFiles()[0])
 
     def tell(self, title: str, sentence: str) -> None:
         """Tell something that must not be overlooked."""

@@ -35,6 +35,8 @@ KEYS = [
     ("Shift+← →", "start of the chosen section: by a bar"),
     ("Ctrl+Shift+← →", "by a beat"),
     ("Alt+Shift+← →", "by 5 ms"),
+    ("Ctrl+L", "write the map as labels, which audio editors read"),
+    ("Ctrl+Shift+L", "read such a file"),
     ("G", "take the rest from here again; what you fixed stays"),
     ("Esc", "stop that, or forget the taps"),
 ]
@@ -115,6 +117,18 @@ class SongKeys:
             "Look at the song again from this bar on; what you fixed stays",
             place.again.from_here,
         )
+        self.read_labels = act(
+            "Read Labels…",
+            "Ctrl+Shift+L",
+            "Take beats, bars and sections from a file of labels made elsewhere",
+            lambda: place.labels.read(),
+        )
+        self.write_labels = act(
+            "Write Labels…",
+            "Ctrl+L",
+            "Write beats, bars and sections as labels, which audio editors read",
+            lambda: place.labels.write(),
+        )
         self.give_up = act("Give Up", "Escape", "Stop looking again, forget the taps", place.give_up)
         act("Beat Before", "Left", "One beat back", lambda: place.step(Snap.BEAT, -1))
         act("Next Beat", "Right", "One beat on", lambda: place.step(Snap.BEAT, 1))
@@ -134,7 +148,8 @@ class SongKeys:
         # A key that is held would tap, double or join again and again.
         for action in (*self.of_beats[:6], *self.of_sections, *self.metres, self.half_on, self.double_on):
             action.setAutoRepeat(False)
-        for action in (self.again, self.clicks, self.split_beat, self.letters):
+        once = (self.again, self.clicks, self.split_beat, self.letters, self.read_labels, self.write_labels)
+        for action in once:
             action.setAutoRepeat(False)
 
     @property
@@ -164,13 +179,15 @@ class SongKeys:
             self.metres,
             (self.split, self.split_beat, self.join, self.letters),
             (self.again,),
+            (self.read_labels, self.write_labels),
         )
 
     def fit(self, *, song: bool, beats: bool) -> None:
         """Let what can be used follow what there is."""
         for action in (*self.of_beats[1:], self.half_on, self.double_on, *self.metres, self.clicks):
             action.setEnabled(beats)
-        for action in (self.tap, *self.of_sections, self.split_beat, self.letters, self.again):
+        of_song = (self.split_beat, self.letters, self.again, self.read_labels, self.write_labels)
+        for action in (self.tap, *self.of_sections, *of_song):
             action.setEnabled(song)
 
     @staticmethod

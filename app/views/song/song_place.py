@@ -16,6 +16,7 @@ from app.session import Session
 from app.views.parts import theme as looks
 from app.views.parts import words
 from app.views.parts.buttons import ActionButton
+from app.views.parts.dialogs import Dialogs
 from app.views.parts.drop_down import DropDown
 from app.views.parts.empty_page import EmptyPage
 from app.views.parts.ink import Ink
@@ -29,6 +30,7 @@ from app.views.song.map_peaks import MapPeaks
 from app.views.song.song_again import SongAgain
 from app.views.song.song_deeds import ORIGIN, SongDeeds
 from app.views.song.song_keys import SongKeys
+from app.views.song.song_labels import SongLabels
 from app.views.song.song_table import LETTER, NAME, SongTable
 from app.views.song.song_taps import SongTaps
 from app.views.song.song_tools import SongTools
@@ -53,6 +55,7 @@ class SongPlace(Place):
         tasks: Tasks,
         jobs: Jobs,
         work: Work,
+        dialogs: Dialogs,
         choose_song: QAction,
         parent: QWidget | None = None,
         *,
@@ -67,6 +70,7 @@ class SongPlace(Place):
         self.table = SongTable(theme)
         self.deeds = SongDeeds(session, self._here, self)
         self.again = SongAgain(session, tasks, jobs, work, self.deeds, self._here, self)
+        self.labels = SongLabels(session, self.deeds, dialogs, self)
         self.taps = SongTaps(session, player, self.deeds, self)
         self.acts = SongKeys(self)
         self.tools = SongTools(theme, self.acts)
@@ -126,6 +130,7 @@ class SongPlace(Place):
         self._fetch_peaks(song)
         self._click()
         self._moved(self._player.song_s)
+        self.bar.refresh()  # the same moment may lie in another bar now
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -322,7 +327,8 @@ class SongPlace(Place):
         box.addWidget(self.tools)
         self.table.setMaximumWidth(em * 100)
         box.addWidget(self.table, 2)
-        box.addWidget(PlayBar(self._player, theme, alone=self.clicks))
+        self.bar = PlayBar(self._player, theme, alone=self.clicks)
+        box.addWidget(self.bar)
         lines = (
             "Drop the song anywhere in this window, or choose it.",
             "It is the recording everybody played to; all clips are placed on it.",

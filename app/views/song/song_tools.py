@@ -44,7 +44,9 @@ class SongTools(QWidget):
         beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
         column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
         sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
-        column.addWidget(FlowBox(gap, [*sections, *_buttons([acts.again])]))
+        column.addWidget(
+            FlowBox(gap, [*sections, *_buttons([acts.again, acts.read_labels, acts.write_labels])])
+        )
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.

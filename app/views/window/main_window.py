@@ -91,7 +91,14 @@ class MainWindow(QMainWindow):
             self._ways_in(),
         )
         self.song = SongPlace(
-            self.session, self.theme, tasks, self.jobs, self.work, self.menus.song, player=self.player
+            self.session,
+            self.theme,
+            tasks,
+            self.jobs,
+            self.work,
+            self.dialogs,
+            self.menus.song,
+            player=self.player,
         )
         self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
         self.score = ScorePlace(

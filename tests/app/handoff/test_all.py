@@ -14,6 +14,7 @@ from app.handoff.choices import DEFAULT, Choices, Drift, What
 from app.handoff.event_list import edl_file
 from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, HandoffStopped
+from app.handoff.tables import table_text
 from app.handoff.timeline import otio_file
 from app.model.identity import media_ref
 from app.model.shoot import Angle, Shoot
@@ -124,13 +125,69 @@ def test_trouble_with_one_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     assert listing(tmp_path) == [name for name in FILES if not name.startswith("Evening - ")]
     assert preview(VALUE, choices).troubles == done.troubles
     done = write_all(Shoot("Evening"), tmp_path / "b", EVERYTHING)
-    assert len(done.troubles) == 4
+    assert len(done.troubles) == 1, "four files, one reason"
     assert listing(tmp_path / "b") == [
         "Evening coverage.csv",
         "Evening sections.csv",
         "Evening.csv",
         "Evening.json",
     ]
+
+
+def test_what_a_room_did_not_foresee_ends_that_room_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unforeseen(*_: object) -> None:
+        raise UnicodeEncodeError("utf-8", "s\udcf6ng", 1, 2, "surrogates not allowed")
+
+    monkeypatch.setattr(otio_file, "write", unforeseen)
+    done = write_all(VALUE, tmp_path)
+    assert listing(tmp_path) == ["Evening.csv"]
+    assert "(otio)" in done.troubles[0]
+
+
+def test_lists_written_before_one_that_fails_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, *_: object) -> None:
+        raise OSError(28, "No space left on device", str(path))
+
+    monkeypatch.setattr(table_text, "write_whole", full)
+    wrote: list[str] = []
+    done = write_all(
+        VALUE,
+        tmp_path,
+        replace(DEFAULT, what=frozenset({What.EDL})),
+        wrote=lambda report: wrote.append(report.path.name),
+    )
+    assert wrote == [report.path.name for report in done.reports] == listing(tmp_path)
+    assert wrote == ["Evening - Fiddle.edl"]
+    assert "No space left" in done.troubles[0]
+
+
+def test_lists_of_an_earlier_hand_off_that_are_no_longer_true_are_named(tmp_path: Path) -> None:
+    choices = replace(DEFAULT, what=frozenset({What.EDL}))
+    write_all(VALUE, tmp_path, choices)
+    (tmp_path / "Evening - notes.edl").write_text("somebody's own")
+    renamed = replace(VALUE, angles=(Angle("angle-1", "Violin"),))
+    done = write_all(renamed, tmp_path, choices, replace=True)
+    assert done.troubles == ()
+    assert done.left.startswith("From an earlier hand-off, and not of this one: Evening - Fiddle.edl. Take")
+    assert "Evening - Fiddle.edl" in listing(tmp_path)
+    assert write_all(VALUE, tmp_path / "b", choices).left == ""
+
+
+def test_files_that_are_only_told_and_not_there_are_named(tmp_path: Path) -> None:
+    here = tmp_path / "here.mov"
+    here.write_bytes(b"12")
+    grown = replace(media_ref(here), size_bytes=1)
+    value = shoot(clip(1, take("t", 0, 9)), clip(2, take("u", 9, 12), media=grown))
+    for one in preview(value, replace(DEFAULT, what=frozenset({What.OTIO, What.EDL, What.TAKES}))).planned:
+        if one.name != "Evening - Fiddle.edl":
+            told = "\n".join(one.lines)
+            assert "waltz.wav: the file is not there. Connect its disk" in told, one.name
+            assert "clip_01.mov: the file is not there" in told, one.name
+            assert "here.mov: the file was changed since it was heard" in told, one.name
 
 
 def test_choices_that_lead_to_nothing_are_told(tmp_path: Path) -> None:

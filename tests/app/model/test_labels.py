@@ -49,7 +49,7 @@ def test_labels_made_elsewhere_need_not_touch_nor_be_in_order() -> None:
 
 
 def test_without_stretches_the_song_is_one_section() -> None:
-    assert from_labels("", 12.0).sections == (Section("A", "", 0.0, 12.0),)
+    assert from_labels("1\tbeat\n", 12.0).sections == (Section("A", "", 0.0, 12.0),)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +58,8 @@ def test_without_stretches_the_song_is_one_section() -> None:
         ("1.0 2.0 A", "Line 1 is no label"),
         ("0\t5\tA\nx\t6\tB", "Line 2 is no label"),
         ("nan\t5\tA", "Line 1 is no label"),
-        ("5\t4\tA", "does not lie within the song"),
+        ("5\t4\tA", "Line 1 ends before it begins"),
+        ("\n\n", "holds no label"),
         ("0\t99\tA", "does not lie within the song, which is 60.00 s long"),
         ("0\t9\tA one\n5\t20\tB two", "'B two' begins before the one ahead of it ends, at 9.00 s"),
         ("1\t1\t1\n2\t2\t3", "not counted up from 1"),

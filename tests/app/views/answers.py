@@ -13,6 +13,7 @@ class Answers:
         self.folder: Path | None = None
         self.shoot: Path | None = None
         self.save_path: Path | None = None
+        self.labels: Path | None = None
         self.keep = "discard"
         self.one: int | None = None
         self.ones: list[int | None] = []
@@ -41,6 +42,14 @@ class Answers:
     def choose_save_path(self, name: str) -> Path | None:
         self.asked.append(f"save {name}")
         return self.save_path
+
+    def choose_labels(self) -> Path | None:
+        self.asked.append("labels")
+        return self.labels
+
+    def choose_labels_path(self, name: str) -> Path | None:
+        self.asked.append(f"labels {name}")
+        return self.labels
 
     def keep_changes(self, name: str) -> str:
         self.asked.append(f"keep {name}")

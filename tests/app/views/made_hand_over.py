@@ -6,7 +6,7 @@ from pathlib import Path
 
 from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices, What
-from app.handoff.outcome import HandoffReport, Planned
+from app.handoff.outcome import HandoffReport, HandoffStopped, Planned
 from app.model.shoot import Shoot
 
 
@@ -17,6 +17,7 @@ class MadeHandOver:
         self.there: tuple[str, ...] = ()
         """What ``earlier`` answers."""
         self.troubles: tuple[str, ...] = ()
+        self.left = ""
         self.error: Exception | None = None
         """Raised instead of writing."""
         self.waits = False
@@ -41,15 +42,20 @@ class MadeHandOver:
         stop: Callable[[], bool],
         progress: Callable[[float], None],
         doing: Callable[[What], None],
+        wrote: Callable[[HandoffReport], None],
     ) -> HandedOver:
         self.written.append((folder, choices))
+        planned = self.preview(shoot, choices).planned
+        reports = [HandoffReport(folder / one.name, one.lines, 1, 0.0) for one in planned]
         doing(min(choices.what))
+        wrote(reports[0])
         progress(0.5)
-        while self.waits and not stop():
+        while self.waits:
+            if stop():
+                raise HandoffStopped("Stopped.")
             time.sleep(0.005)
         if self.error is not None:
             raise self.error
-        planned = self.preview(shoot, choices).planned
-        return HandedOver(
-            tuple(HandoffReport(folder / one.name, one.lines, 1, 0.0) for one in planned), self.troubles
-        )
+        for report in reports[1 : len(reports) - len(self.troubles)]:
+            wrote(report)
+        return HandedOver(tuple(reports), self.troubles, self.left)

@@ -1,5 +1,6 @@
 """Broadcast Wave: samples as they were, the time reference where EBU Tech 3285 has it, read by others."""
 
+import os
 import struct
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from audio.copies.wave_chunks import chunk_bytes, content, read_chunks
 from audio.copies.whole_sound import Coding
 from audio.errors import AudioError, CannotStamp, Stopped
 from audio.files.media import probe
+from audio.play.stereo import read_stereo
 from tests.audio.media_files import Recipe, make, noise
 
 # Offsets in the contents of ``bext``, and their order: EBU Tech 3285 (sums of the sizes of its fields).
@@ -62,6 +64,16 @@ def test_a_wave_file_keeps_every_sample(subtype: str, channels: int, tmp_path: P
     assert is_signed(target)
     assert not is_signed(source)
     assert target.stat().st_mtime_ns == source.stat().st_mtime_ns
+
+
+@pytest.mark.skipif(os.name != "posix", reason="File names are bytes on some systems only.")
+@pytest.mark.parametrize("suffix", [".wav", ".flac"])
+def test_a_name_that_is_no_text_is_a_name(suffix: str, tmp_path: Path) -> None:
+    source = tmp_path / f"s\udcf6ng{suffix}"
+    wave(tmp_path / f"song{suffix}", "PCM_16").rename(source)
+    stamp_sound(source, tmp_path / "b.wav", facts())
+    assert len(data_of(tmp_path / "b.wav")) == 4801 * 2 * 2
+    assert read_stereo(source, 48000).shape == (2, 4801)
 
 
 def test_fields_stand_where_the_standard_has_them(tmp_path: Path) -> None:

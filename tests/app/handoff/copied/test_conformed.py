@@ -104,7 +104,9 @@ def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     hands = next(clip for clip in shoot.clips if clip.media.path.endswith("G0021.MOV"))
     boats = replace(boats, takes=(Take("t", 0.0, 2.0, 0.0),))
     hands = replace(hands, takes=(Take("u", 0.0, 2.0, 500.0), Take("v", 0.0, 2.0, -2.0)))
-    gone = replace(hands, media=replace(hands.media, path="/nowhere/gone.MOV"), takes=hands.takes[:1])
+    gone = replace(
+        hands, id="gone", media=replace(hands.media, path="/nowhere/gone.MOV"), takes=hands.takes[:1]
+    )
     report = conformed.write(
         replace(shoot, clips=(boats, hands, gone)), tmp_path, _all, stop=never, progress=ignore
     )

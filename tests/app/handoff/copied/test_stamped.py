@@ -326,6 +326,30 @@ def test_speed_drift_and_a_varying_rate_are_told(tmp_path: Path) -> None:
     assert text.count("frame rate varies") == 3
 
 
+def test_a_copy_that_goes_over_midnight_is_told(tmp_path: Path) -> None:
+    shoot = made(tmp_path, ["a.mov"])
+    early = replace(shoot.clips[0], takes=(Take("x", 0.5, 1.0, 0.0),))
+    sound = replace(early, id="s", frame_rate=None, media=shoot.song.media if shoot.song else early.media)
+    shoot = replace(shoot, clips=(early, sound))
+    told = [line for line in stamped.plan(shoot, every, "00:00:00:00").lines if "midnight lies" in line]
+    assert [line.split(":")[0] for line in told] == ["a.mov", "waltz 2.wav"]
+    assert not any("midnight lies" in line for line in stamped.plan(shoot, every).lines)
+
+
+def test_whose_copy_it_is_is_told_of_clips_of_one_name(tmp_path: Path) -> None:
+    lines = stamped.plan(made(tmp_path, ["a.mov", "a.mov", "b.mov"]), every).lines
+    assert [line for line in lines if "the copy of" in line] == [
+        "a.mov: the copy of 0/a.mov.",
+        "a 2.mov: the copy of 1/a.mov.",
+    ]
+
+
+def test_copies_of_an_earlier_hand_off_that_are_no_longer_of_it_are_named(tmp_path: Path) -> None:
+    shoot, folder = made(tmp_path, ["a.mov", "b.mov"]), tmp_path / "out"
+    assert stamped.write(shoot, folder, every).left == ()
+    assert stamped.write(replace(shoot, clips=shoot.clips[:1]), folder, every).left == ("out/b.mov",)
+
+
 def test_mixed_rates_are_told(tmp_path: Path) -> None:
     shoot = made(tmp_path, ["a.mov", "b.mov"])
     film = replace(shoot.clips[1], frame_rate=Fraction(30000, 1001))

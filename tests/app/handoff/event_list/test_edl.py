@@ -40,7 +40,7 @@ NAMES = {
 
 def lists(value: Shoot, folder: Path, choices: Choices = DEFAULT) -> dict[str, str]:
     """The lists by file name."""
-    edl_file.write(value, folder, "Evening", choices)
+    list(edl_file.write(value, folder, "Evening", choices))
     return {path.name: path.read_bytes().decode("ascii") for path in sorted(folder.glob("*.edl"))}
 
 
@@ -131,7 +131,7 @@ def test_what_a_list_cannot_say_stands_in_notes_and_in_the_report(tmp_path: Path
         clip(3, Take("off", 0.0, 60.0, 90.0, 1 + 400e-6)),
         song=LONG,
     )
-    reports = edl_file.write(value, tmp_path, "Evening")
+    reports = list(edl_file.write(value, tmp_path, "Evening"))
     text = (tmp_path / "Evening - Fiddle.edl").read_bytes().decode()
     slow, fifty, off = read_events(text, Fraction(25))
     assert (slow.source_length, slow.record_length) == (500, 1000)
@@ -212,7 +212,7 @@ def test_any_text_is_told_in_seven_bits_on_one_line(text: str) -> None:
 def test_a_rate_without_timecode_is_told(tmp_path: Path) -> None:
     value = shoot(clip(1, Take("t", 0.0, 60.0, 10.0), rate=Fraction(100)), song=LONG)
     with pytest.raises(HandoffError, match="no timecode at 100 frames per second"):
-        edl_file.write(value, tmp_path, "Evening")
+        list(edl_file.write(value, tmp_path, "Evening"))
     assert list(tmp_path.iterdir()) == []
 
 

@@ -64,6 +64,9 @@ def test_the_longest_of_those_that_run_is_seen_until_it_ends() -> None:
     assert seen(planned) == [("long", 0, 20), ("late", 20, 38)]
     assert "Fiddle 0.mov: not shown, for another take of its angle runs there." in planned.lines
     assert "Fiddle: nothing in bar 20." in planned.lines
+    assert made.song is not None
+    bare = replace(made, song=replace(made.song, map=SongMap()))
+    assert not any("nothing in" in line for line in plan(bare, Film()).lines)
     # A part of the song shows what the whole film shows there.
     assert seen(plan(made, Film(from_s=9, to_s=21))) == [("long", 9, 20), ("late", 20, 21)]
 

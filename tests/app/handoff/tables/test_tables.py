@@ -56,6 +56,25 @@ def test_coverage_is_a_line_a_bar(tmp_path: Path) -> None:
     assert written.lines == ("12 bars, a line each; 4 covered by nothing.",)
 
 
+def test_clips_of_one_name_are_told_apart(tmp_path: Path) -> None:
+    two = [clip(n, take(f"t{n}", 0, 9), media=media(f"/cards/{n}/CLIP.MOV")) for n in (1, 2)]
+    coverage_table.write(shoot(*two), tmp_path / "c.csv")
+    assert rows(tmp_path / "c.csv")[0]["takes"] == "1/CLIP.MOV; 2/CLIP.MOV"
+
+
+def test_a_table_with_fewer_columns_is_one_of_ours_and_another_is_not(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    for columns, ours in (
+        (coverage_table.COLUMNS, True),
+        (coverage_table.COLUMNS[:-1], True),
+        (coverage_table.COLUMNS[:2], False),
+        ((*coverage_table.COLUMNS, "more"), False),
+        (coverage_table.COLUMNS[1:], False),
+    ):
+        path.write_text(",".join(columns) + "\r\n1,A")
+        assert table_text.begins_as(path, coverage_table.COLUMNS, Form.CSV) is ours, columns
+
+
 def test_without_bars_sections_are_told_and_without_song_nothing(tmp_path: Path) -> None:
     bare = replace(TWO, song=Song(media("/shoot/waltz.wav"), 24.0))
     coverage_table.write(bare, tmp_path / "c.csv")

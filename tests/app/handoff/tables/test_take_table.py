@@ -42,7 +42,7 @@ def test_a_take_is_a_line_with_exact_figures(tmp_path: Path) -> None:
 
 def test_every_clip_has_a_line_and_its_reason(tmp_path: Path) -> None:
     value = shoot(
-        clip(1, take("a", 0, 5), take("b", 8, 9)),
+        clip(1, take("a", 0, 5), take("b", 8, 9), note="soft"),
         clip(2, verdict=Verdict.NO_SONG, reason="Talk, no playback."),
         clip(3, take("c", 0, 5), rate=None),
     )
@@ -54,6 +54,7 @@ def test_every_clip_has_a_line_and_its_reason(tmp_path: Path) -> None:
         ("c", "placed"),
     ]
     assert found[2]["reason"] == "Talk, no playback."
+    assert [row["note"] for row in found] == ["soft", "soft", "", ""]
     assert found[2]["song_start_s"] == ""
     assert (found[3]["frame_rate"], found[3]["frame_at_song_0"]) == ("", "")
 

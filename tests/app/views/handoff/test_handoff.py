@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
 from app.views.handoff.hand_over import hand_over
 from app.views.handoff.handoff_choices import SIZES
-from app.views.handoff.handoff_files import PLANNED, WRITTEN
+from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN
 from app.views.handoff.handoff_place import HandoffPlace
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -102,10 +102,11 @@ def test_what_was_written_takes_the_place_of_what_would_be(
     qtbot: QtBot, place: HandoffPlace, made: MadeHandOver
 ) -> None:
     made.troubles = ("No event list at this rate. Choose another.",)
+    made.left = "From an earlier hand-off: y."
     place.write()
-    qtbot.waitUntil(lambda: bool(place.files.entries) and place.files.entries[0].state == WRITTEN)
-    assert listed(place) == [(WRITTEN, "x.otio", "1.0 kB"), (WRITTEN, "x.takes", "1.0 kB")]
-    assert place.told.text() == "✕ No event list at this rate. Choose another."
+    qtbot.waitUntil(lambda: not place._jobs.busy("hand-off"))
+    assert listed(place) == [(WRITTEN, "x.otio", "1.0 kB"), (MISSED, "x.takes", "1.0 kB")]
+    assert place.told.text() == "✕ No event list at this rate. Choose another.\nFrom an earlier hand-off: y."
     assert place.told.isVisible()
 
 
@@ -145,16 +146,20 @@ def test_an_earlier_hand_off_is_replaced_only_when_asked(
 def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
     made.waits = True
     assert not place._stop_button.isVisible()
+    place.chosen.start.setFocus()
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place._bar.value() == 500)
     assert place._stop_button.isVisible()
     assert place._doing.text() == "Timeline …"
     assert not place.chosen.isEnabled()
+    assert place.focusWidget() is place.files.table
+    assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
     place._stop.trigger()
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
     assert not place._bar.isVisible()
-    assert [entry.state for entry in place.files.entries] == [PLANNED, PLANNED]
+    assert [entry.state for entry in place.files.entries] == [WRITTEN, MISSED]
+    assert place._show_button.isVisible()
 
 
 def test_a_hand_off_that_fails_is_told(
@@ -237,9 +242,7 @@ def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: 
     for what in (What.EDL, What.SECTIONS, What.COVERAGE, What.REPORT):
         place.chosen.boxes[what].click()
     place.write()
-    qtbot.waitUntil(
-        lambda: bool(place.files.entries) and place.files.entries[0].state == WRITTEN, timeout=20_000
-    )
+    qtbot.waitUntil(lambda: {entry.state for entry in place.files.entries} == {WRITTEN}, timeout=20_000)
     assert {path.suffix for path in (tmp_path / "edit").iterdir()} == {".otio", ".edl", ".csv", ".json"}
     assert sorted(entry.name for entry in place.files.entries) == sorted(
         path.name for path in (tmp_path / "edit").iterdir()

@@ -205,6 +205,18 @@ def test_a_key_corrects_and_undo_names_it_and_takes_it_back(
     assert the_map(shoot_window) == after
 
 
+def test_the_place_is_told_by_the_corrected_map(
+    qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
+) -> None:
+    song.go_to(bar_s(9))
+    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+    press(qtbot, song, "H")
+    assert song.bar._place.text().startswith("bar 5, beat 1 ")
+    shoot_window.session.undo()
+    song.catch_up()
+    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+
+
 def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.player.seek(bar_s(10) + 0.6)
     song.step_section(1)
