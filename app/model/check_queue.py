@@ -55,7 +55,7 @@ def is_open(take: Take) -> bool:
 
 
 def entry_of(clip: Clip) -> str | None:
-    """Key of the entry to look at first of a clip: a take in doubt, else its first, else a refused one; None: none.
+    """Key of the entry to look at first of a clip: one in doubt, else the first or a refused one.
 
     >>> takes = (Take("t1", 0.0, 1.0, 0.0, verdict=Verdict.PLACED), Take("t2", 2.0, 3.0, 0.0))
     >>> entry_of(Clip("clip-1", None, "a", takes=takes)), entry_of(Clip("clip-1", None, "a"))

@@ -142,7 +142,7 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()
     clip = clip_of(check)
-    rank = colour_ranks(turned.angles)[clip.angle_id]
+    rank = colour_ranks(turned)[clip.angle_id]
     expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
     assert check.sheet.strip._colour == expected
     key(check, Qt.Key.Key_Down, NONE)
