@@ -4,7 +4,7 @@ from bisect import bisect_right
 from fractions import Fraction
 
 from app.model.check_queue import is_open
-from app.model.shoot import Clip, Decision, Rival, Section, Shoot, SongMap, Take, Verdict
+from app.model.shoot import Clip, Decision, Deed, Rival, Section, Shoot, SongMap, Take, Verdict
 
 
 def song_time(seconds: float, digits: int = 3) -> str:
@@ -95,11 +95,22 @@ def place_in_song(song_map: SongMap, song_s: float) -> str:
 
 
 def take_place(song_map: SongMap, take: Take) -> str:
-    """Where a take enters the song: ``from bar 17, 0:42.104, ±0.8 ms``."""
+    """Where a take enters the song: ``from bar 17, 0:42.104, ±0.8 ms``.
+
+    How sure the machine was says nothing of a place that a person moved the take to.
+
+    >>> from app.model.shoot import Decided
+    >>> moved = Decided(Deed.MOVED, "2031-05-04T18:20:00Z")
+    >>> take_place(SongMap(), Take("t", 0.0, 9.0, 42.104, uncertainty_s=0.0008))
+    '0:42.104, ±0.8 ms'
+    >>> take_place(SongMap(), Take("t", 0.0, 9.0, 42.104, uncertainty_s=0.0008, decided=moved))
+    '0:42.104'
+    """
     bar = bar_at(song_map, take.song_start_s)
     parts = [f"from bar {bar}"] if bar is not None else []
     parts.append(song_time(take.song_start_s))
-    parts.append(sureness(take.uncertainty_s))
+    if take.decided is None or take.decided.deed is not Deed.MOVED:
+        parts.append(sureness(take.uncertainty_s))
     if take.speed and abs(take.speed - 1) > 0.0005:
         parts.append(f"speed {take.speed:.4g}")
     return ", ".join(parts)
