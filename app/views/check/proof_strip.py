@@ -151,7 +151,8 @@ class ProofStrip(QWidget):
             ink.fit(proof, band)
             self._draw_mark(p, ink, band, held)
         if held is not None:
-            ink.moment(area.top(), area.bottom())
+            if proof is not None:
+                ink.moment(area.top(), area.bottom())
             self._draw_names(p, area, band, proof is not None)
         p.setPen(QPen(theme.colour("rule"), 1))
         p.setBrush(Qt.BrushStyle.NoBrush)

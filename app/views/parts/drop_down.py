@@ -1,8 +1,8 @@
 """A field with a list to choose from; the style sheet gives its edges, the arrow is painted here."""
 
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QEvent, QObject, QPointF
 from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtWidgets import QComboBox, QStyledItemDelegate, QWidget
 
 from app.views.parts.theme import Theme
 
@@ -13,7 +13,17 @@ class DropDown(QComboBox):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
+        # The one that comes with it does not know the style sheet's rows.
+        self.setItemDelegate(QStyledItemDelegate(self))
+        self.view().installEventFilter(self)
         theme.changed.connect(self.update)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.ShortcutOverride and watched is self.view():
+            # While the list is open all keys are its own, such as the arrows that else change the take.
+            # What it does with them is done further on.
+            event.accept()
+        return super().eventFilter(watched, event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -27,11 +27,12 @@ QLineEdit, QPlainTextEdit {{ color: {c.ink}; background: {c.panel}; border: 1px 
     selection-color: {c.ink}; }}
 QLineEdit:focus, QPlainTextEdit:focus {{ border: 1px solid {c.ink}; }}
 QComboBox {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge}; border-radius: {radius}px;
-    padding: {pad}px {wide}px {pad}px {pad + 3}px; }}
+    padding: {pad}px {wide}px {pad}px {pad + 3}px; combobox-popup: 0; }}
 QComboBox:hover {{ background: {c.chosen}; }}
 QComboBox:focus {{ border: 2px solid {c.ink}; padding: {pad - 1}px {wide - 1}px {pad - 1}px {pad + 2}px; }}
 QComboBox QAbstractItemView {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};
     selection-background-color: {c.chosen}; selection-color: {c.ink}; outline: 0; }}
+QComboBox QAbstractItemView::item {{ min-height: {round(em * 1.5)}px; padding-left: {pad}px; }}
 QComboBox::drop-down {{ border: 0; width: {round(em * 1.2)}px; }}
 QTableView QLineEdit {{ border-radius: 0; padding: 0 {pad}px; }}
 QTableView, QListWidget {{ color: {c.ink}; background: {c.panel}; alternate-background-color: {c.paper};
