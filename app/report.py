@@ -318,9 +318,12 @@ def _take_lines(shoot: Shoot, clip: Clip, take: Take, number: int) -> list[str]:
     lines += _wrapped(drift, rest)
     if take.reason and take.reason != clip.reason:
         lines += _wrapped(tame(take.reason), rest)
-    if take.rivals:
-        others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in take.rivals)
+    rivals = [rival for rival in take.rivals if not rival.computed]
+    if rivals:
+        others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in rivals)
         lines += _wrapped(f"rivals: {others} of its strength", rest)
+    for left in (rival for rival in take.rivals if rival.computed):
+        lines += _wrapped(f"computed at {_moment(shoot, left.song_start_s)}", rest)
     return lines
 
 

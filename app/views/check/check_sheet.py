@@ -124,6 +124,10 @@ class CheckSheet(QWidget):
         # Said outright: the scroll area learns of new rows only when it is laid out again.
         self._held.setMinimumHeight(sum(row.sizeHint().height() + 1 for row in rows))
 
+    def reach(self, row: QWidget) -> None:
+        """Have one of the places seen, where there is not room for all."""
+        self._scroll.ensureWidgetVisible(row, 0, 0)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit_pictures()
@@ -161,7 +165,7 @@ class CheckSheet(QWidget):
         box.addWidget(self._pictures, 3)
         box.addWidget(self._could)
         self._held.setLayout(self._places)
-        scroll = QScrollArea()
+        self._scroll = scroll = QScrollArea()
         scroll.setWidget(self._held)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)

@@ -123,8 +123,9 @@ class CheckView:
             worst = SILENT
             rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
         else:
-            if self._looking.preview is not None:
-                # Of a place that is only looked at, all is only if.
+            entry = self._looking.entry
+            if self._looking.preview is not None or (entry is not None and entry.refused is not None):
+                # Of a place that is only looked at, or was refused, all is only if.
                 take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
             worst, rest = check_words.news(clip, take, lates)
         bar_s = self._looking.bar_s
@@ -161,7 +162,13 @@ class CheckView:
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)
             place_of = number - 1 if number else None
-            row.toggled.connect(lambda on, place_of=place_of: on and self._look_at_place(place_of))
+            row.toggled.connect(
+                lambda on, place_of=place_of, row=row: on and self._look_at_row(place_of, row)
+            )
+
+    def _look_at_row(self, place_of: int | None, row: FitRow) -> None:
+        self._sheet.reach(row)
+        self._look_at_place(place_of)
 
     def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
         """The proof of a moment, and how much later the take lies now than when it was made."""

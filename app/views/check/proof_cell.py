@@ -1,9 +1,10 @@
 """One of the moments of a take, small: whether song and take agree there; chosen, it is shown large."""
 
+import re
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from app.views.check import check_words
@@ -13,6 +14,9 @@ from app.views.parts.theme import Theme
 
 if TYPE_CHECKING:
     from app.checking import Proof
+
+
+UNITS = re.compile(r"bar |frames? |ms ")
 
 
 class ProofCell(QAbstractButton):
@@ -69,7 +73,7 @@ class ProofCell(QAbstractButton):
         metrics = p.fontMetrics()
         for text, role in ((self.text(), "ink"), (self._figure, "dim")):
             p.setPen(theme.colour("warm" if text.startswith("?") else role))
-            shown = metrics.elidedText(text, Qt.TextElideMode.ElideRight, round(room.width()))
+            shown = fitted(text, metrics, round(room.width()))
             p.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, shown)
             room.translate(0, low)
 
@@ -82,3 +86,15 @@ def _short(late_s: float, held: Held) -> str:
         return f"{abs(late_s) * 1000:.1f} ms {'late' if late_s > 0 else 'early'}"
     by = late_s * float(held.clip.frame_rate)
     return f"{check_words.frames(by)} {'late' if by > 0 else 'early'}"
+
+
+def fitted(text: str, metrics: QFontMetrics, width: int) -> str:
+    """A moment or a lag with the words left out that there is no room for: its unit first.
+
+    What must not go is which moment it is, and which way the lag goes.
+    """
+    bare = UNITS.sub("", text)
+    for one in (text, bare, bare.partition(",")[0]):
+        if metrics.horizontalAdvance(one) <= width:
+            return one
+    return metrics.elidedText(bare, Qt.TextElideMode.ElideRight, width)

@@ -151,7 +151,8 @@ class ProofStrip(QWidget):
             ink.fit(proof, band)
             self._draw_mark(p, ink, band, held)
         if held is not None:
-            ink.moment(area.top(), area.bottom())
+            if proof is not None:
+                ink.moment(area.top(), area.bottom())
             self._draw_names(p, area, band, proof is not None)
         p.setPen(QPen(theme.colour("rule"), 1))
         p.setBrush(Qt.BrushStyle.NoBrush)
@@ -169,11 +170,16 @@ class ProofStrip(QWidget):
         top, bottom = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignBottom
         silent = self._proof is not None and self._proof.silent
         self._boxed(p, inner, left | top, "song")
-        self._boxed(p, inner, left | bottom, "frames" if silent else "take")
+        below = "frames" if silent else "take"
+        taken = p.fontMetrics().horizontalAdvance(below) + em
+        self._boxed(p, inner, left | bottom, below)
         if proved:
             if not silent:
                 self._boxed(p, band.adjusted(em * 0.5, 0, 0, 0), left | Qt.AlignmentFlag.AlignVCenter, "fit")
             p.setFont(theme.font(looks.SMALL, bold=True))
+            if p.fontMetrics().horizontalAdvance(self.words) > inner.width() - taken:
+                # With large text the two do not stand on one line.
+                inner.adjust(0, 0, 0, -p.fontMetrics().height())
             self._boxed(p, inner, Qt.AlignmentFlag.AlignRight | bottom, self.words)
 
     def _boxed(self, p: QPainter, rect: QRectF, flags: Qt.AlignmentFlag, text: str) -> None:

@@ -1,6 +1,6 @@
 """A field with a list to choose from; the style sheet gives its edges, the arrow is painted here."""
 
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import (
     QComboBox,
@@ -25,7 +25,15 @@ class DropDown(QComboBox):
         self._theme = theme
         self.setMaxVisibleItems(MOST)
         self.setItemDelegate(QStyledItemDelegate(self))  # the style sheet gives its entries room
+        self.view().installEventFilter(self)
         theme.changed.connect(self.update)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.ShortcutOverride and watched is self.view():
+            # While the list is open all keys are its own, such as the arrows that else change the take.
+            # What it does with them is done further on.
+            event.accept()
+        return super().eventFilter(watched, event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         style, option = QStylePainter(self), QStyleOptionComboBox()

@@ -4,7 +4,7 @@ from bisect import bisect_right
 from fractions import Fraction
 
 from app.model.check_queue import is_open
-from app.model.shoot import Clip, Decision, Rival, Section, Shoot, SongMap, Take, Verdict
+from app.model.shoot import Clip, Decision, Deed, Rival, Section, Shoot, SongMap, Take, Verdict
 
 
 def song_time(seconds: float, digits: int = 3) -> str:
@@ -97,9 +97,15 @@ def place_in_song(song_map: SongMap, song_s: float) -> str:
 def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> str:
     """Where a take enters the song: ``from bar 17, 0:42.104, ±0.8 ms``; or also in which bar it ends.
 
+    How sure the machine was says nothing of a place that a person moved the take to.
+
+    >>> from app.model.shoot import Decided
     >>> take = Take("t", 0.0, 3.0, 2.0, uncertainty_s=0.001)
     >>> take_place(SongMap(bars_s=(0.0, 2.0, 4.0)), take, to_its_end=True)
     'bars 2–3, 0:02.000, ±1.0 ms'
+    >>> moved = Decided(Deed.MOVED, "2031-05-04T18:20:00Z")
+    >>> take_place(SongMap(), Take("t", 0.0, 9.0, 42.104, uncertainty_s=0.0008, decided=moved))
+    '0:42.104'
     """
     bar = bar_at(song_map, take.song_start_s)
     parts = [f"from bar {bar}"] if bar is not None else []
@@ -108,7 +114,8 @@ def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> st
     if to_its_end and bar is not None:
         parts = [f"bar {bar}" if last == bar else f"bars {bar}–{last}"]
     parts.append(song_time(take.song_start_s))
-    parts.append(sureness(take.uncertainty_s))
+    if take.decided is None or take.decided.deed is not Deed.MOVED:
+        parts.append(sureness(take.uncertainty_s))
     if take.speed and abs(take.speed - 1) > 0.0005:
         parts.append(f"speed {take.speed:.4g}")
     return ", ".join(parts)

@@ -53,3 +53,16 @@ def test_enter_presses_buttons_of_the_first_page(qtbot: QtBot, window: MainWindo
     first.setFocus(Qt.FocusReason.TabFocusReason)
     QTest.keyClick(first, Qt.Key.Key_Return)
     assert pressed == [first.text()]
+
+
+def test_an_open_list_of_choices_has_the_keys_for_itself(check: CheckPlace) -> None:
+    filters = check.queue.filter
+    filters.setFocus(Qt.FocusReason.TabFocusReason)
+    QTest.keyClick(filters, Qt.Key.Key_Return)
+    assert filters.view().isVisible()
+    QTest.keyClick(filters.view(), Qt.Key.Key_Down)
+    assert check.list.currentRow() == 0, "not the list of takes"
+    QTest.keyClick(filters.view(), Qt.Key.Key_Return)
+    assert not filters.view().isVisible()
+    assert filters.currentIndex() == 1
+    assert hands(check).decision is Decision.COMPUTED

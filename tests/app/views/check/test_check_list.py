@@ -10,6 +10,7 @@ from app.model.check_queue import Shown
 from app.model.shoot import Verdict
 from app.model.staves import colour_ranks
 from app.session import EVERYTHING
+from app.views.check import proof_cell
 from app.views.check.check_place import CheckPlace
 from app.views.check.queue_row import fitted
 from app.views.window.main_window import MainWindow
@@ -134,6 +135,13 @@ def test_a_narrow_list_keeps_file_and_take(check: CheckPlace) -> None:
     assert metrics.horizontalAdvance(name) <= width
     tip = check.list.item(0).toolTip()
     assert all(part in tip for part in ("C0008", "Hands", "3 places fit", "Two places fit equally well"))
+
+
+def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckPlace) -> None:
+    metrics = check.fontMetrics()
+    width = metrics.horizontalAdvance("0.1 late")
+    assert proof_cell.fitted("0.1 frame late", metrics, width) == "0.1 late"
+    assert proof_cell.fitted("start, bar 50", metrics, metrics.horizontalAdvance("start,")) == "start"
 
 
 def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
