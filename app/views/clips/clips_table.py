@@ -1,5 +1,7 @@
 """The table of clips: sorted by any column, angles typed in place."""
 
+from collections import deque
+
 from PySide6.QtCore import QByteArray, QElapsedTimer, QModelIndex, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
@@ -65,11 +67,17 @@ class ClipsTable(QTableView):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.fit_rows)
+        self._rows: deque[int] = deque()
+        """Rows that are still to be fitted."""
+        self._on = QTimer(self)
+        self._on.setSingleShot(True)
+        self._on.timeout.connect(self._fit_on)
         header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
         for column, width in WIDTHS.items():
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
-        for moved in (self._proxy.layoutChanged, self._proxy.rowsInserted):
+        proxy = self._proxy
+        for moved in (proxy.layoutChanged, proxy.rowsInserted, proxy.rowsRemoved, proxy.modelReset):
             moved.connect(lambda: self._timer.start(0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -87,19 +95,28 @@ class ClipsTable(QTableView):
         widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
         if widths != self._widths:
             self._widths, self._heights = widths, {}
+        rows = range(self._proxy.rowCount())
+        first, last = self.rowAt(0), self.rowAt(self.viewport().height())
+        seen = rows[max(first, 0) : last + 1 if last >= 0 else None]
+        self._rows = deque([*seen, *rows[: seen.start], *rows[seen.stop :]])
+        self._fit_on()
+
+    def _fit_on(self) -> None:
+        """Fit rows from where the last turn ended, those in view first, for as long as a turn may last."""
         clock = QElapsedTimer()
         clock.start()
-        for row in range(self._proxy.rowCount()):
-            said = tuple(self._proxy.index(row, column).data() for column in LINES)
-            if said in self._heights:
-                if self.rowHeight(row) != self._heights[said]:
-                    self.setRowHeight(row, self._heights[said])
-                continue
+        while self._rows:
             if clock.elapsed() > FITTING_MS:
-                self._timer.start(0)
+                self._on.start()
                 return
-            self.resizeRowToContents(row)
-            self._heights[said] = self.rowHeight(row)
+            row = self._rows.popleft()
+            said = tuple(self._proxy.index(row, column).data() for column in LINES)
+            if said not in self._heights:
+                self.resizeRowToContents(row)
+                self._heights[said] = self.rowHeight(row)
+            elif self.rowHeight(row) != self._heights[said]:
+                self.setRowHeight(row, self._heights[said])
+        self._on.stop()
 
     def selected_ids(self) -> list[str]:
         """Ids of the selected clips, in the order of the rows."""

@@ -6,11 +6,13 @@ from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QHeaderView, QStyle, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
+from app.model import edits
 from app.model.shoot import Verdict
 from app.views.clips.clips_model import FILE, HEADS, NOTE
 from app.views.parts.sheet import padding
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
+from tests.app.views.made_up import make_clip
 
 
 def files(window: MainWindow) -> list[str]:
@@ -90,9 +92,20 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(qtbot: QtBot, shoo
     assert before["C0005.mov"] > before["C0012.mov"], "a long note needs several lines"
     shoot_window.clips.filter.text.setText("accordion")
     shoot_window.clips.filter.show_all()
-    assert heights() == before
+    qtbot.waitUntil(lambda: heights() == before)
     table.sortByColumn(FILE, Qt.SortOrder.DescendingOrder)
     qtbot.waitUntil(lambda: heights() == before)
+
+
+def test_all_of_many_rows_get_their_lines(qtbot: QtBot, shoot_window: MainWindow) -> None:
+    shoot = shoot_window.session.shoot
+    names = [f"Drums/D{n:04}.mov" for n in range(500)]
+    shoot, change = edits.add_clips(shoot, [make_clip(name, [(9, 12, False)]) for name in names])
+    shoot, more = edits.set_note(shoot, [shoot.clips[-1].id], "boom in the picture " * 5)
+    shoot_window.session.apply("Make", (shoot, change | more), "test")
+    shoot_window.clips.catch_up()
+    table = shoot_window.clips.table
+    qtbot.waitUntil(lambda: table.rowHeight(511) > table.rowHeight(510))
 
 
 def test_a_note_is_written_to_all_chosen_clips(
