@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSize
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -56,6 +57,7 @@ class Choice(QDialog):
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
         buttons.button(kinds.Cancel).setText("&Leave it")
+        buttons.button(kinds.Cancel).setIcon(QIcon())  # words alone, as everywhere
         buttons.accepted.connect(lambda: self._take(self._list.currentRow()))
         buttons.rejected.connect(self.reject)
         box.addWidget(buttons)
