@@ -78,8 +78,9 @@ class BarPanel(QScrollArea):
     def show_bar(
         self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
     ) -> None:
-        """Tell of the chosen bar or range; the picture is that of the take that is heard there."""
-        facts = bar_facts(shoot, sections, chosen.bar) if chosen.bar is not None else None
+        """Tell of the chosen bar or range; the picture is that of the take heard where it begins."""
+        first = (chosen.span or (chosen.bar,))[0]
+        facts = bar_facts(shoot, sections, first) if first is not None else None
         text = bar_text(facts) if facts is not None else None
         if chosen.span is not None:
             text = range_text(shoot, sections, *chosen.span) or text

@@ -253,4 +253,6 @@ class ScoreCanvas(ScoreView):
             parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
         elif hit.stave is not None:
             parts.append("drag to move the stave")
+        if hit.stave is None:
+            parts += [place.words for place in hit.system.thin]  # cut where the line is short
         return " · ".join(parts)

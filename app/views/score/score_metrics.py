@@ -5,6 +5,8 @@ from dataclasses import dataclass
 SLIM_ROOM = 5.0
 """The sub-staves of an angle share so many lines of text, as long as they can be seen."""
 
+LEGIBLE = 8.5
+"""Pixels from stave to stave that leave room for a name one can read."""
 STRETCHED = 1.5
 """Bars of a short line are so many times as wide as those of the fullest one at the most."""
 
@@ -34,14 +36,19 @@ class Metrics:
     @property
     def names(self) -> bool:
         """Staves are high enough for the names of angles."""
-        return self.picture + self.gap >= 0.8 * self.em
+        return self.picture + self.gap >= LEGIBLE
+
+    @property
+    def name_size(self) -> float:
+        """Size of the names, in parts of that of usual text: low staves have smaller ones."""
+        return round(min(1.0, (self.picture + self.gap) / (0.9 * self.em)), 2)
 
     @property
     def label(self) -> float:
         """Width of the column of angle names."""
         if not self.names:
             return round(self.em * 1.4)
-        wanted = self.name + self.em if self.name else 8 * self.em
+        wanted = self.name * self.name_size + self.em if self.name else 8 * self.em
         return round(min(max(wanted, 5.5 * self.em), max(0.2 * self.width, 8 * self.em), 14 * self.em))
 
     @property

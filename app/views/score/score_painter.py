@@ -59,7 +59,7 @@ class ScorePainter:
             p.fillRect(QRectF(m.margin, stave.y, width, max(1.0, stave.height)), colour)
             return
         silent = not stave.takes
-        size = looks.SMALL if silent else looks.TEXT
+        size = m.name_size * (looks.SMALL if silent and m.name_size == looks.TEXT else looks.TEXT)
         name = ink.elided(stave.angle.name, width, size, bold=chosen)
         colour = ink.dim if silent and not chosen else ink.ink
         high, low = ink.font(size)[1].height(), ink.font(looks.SMALL)[1].height()

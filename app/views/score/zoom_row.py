@@ -82,7 +82,7 @@ class ZoomRow(QWidget):
         self.slider.blockSignals(False)
         self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
         if view.step == view.zoom.lowest:
-            self._size.setText("whole song")
+            self._size.setText("all bars")
         else:
             across = max((len(system.bars) for system in view.score.systems), default=0)
             self._size.setText(words.count(across, "bar"))

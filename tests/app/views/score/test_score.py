@@ -360,3 +360,20 @@ def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(them
     ]
     assert dark
     assert all(20 <= x < 36 and 40 <= y < 56 for x, y in dark)
+
+
+def test_low_staves_keep_the_names_of_their_angles_in_smaller_letters(theme: Theme) -> None:
+    """The whole song on a small screen with large text: colour alone would not tell the angles."""
+    low = Metrics(21.0, 640.0, take=8.0, name=120.0, flows=True)
+    assert low.names
+    assert 0.4 < low.name_size < 0.7
+    assert low.label < Metrics(21.0, 640.0, name=120.0).label
+    assert not Metrics(21.0, 640.0, take=3.0).names
+
+
+def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas) -> None:
+    system, bar = canvas.score.find_bar(31) or pytest.fail("no bar 31")
+    canvas.scroll_to(bar.coverage.bar.start_s)
+    hit = canvas.hit(QPoint(round(bar.x0 + 2), round(system.top + 4 - canvas.verticalScrollBar().value())))
+    assert hit is not None
+    assert canvas._about(hit).endswith("bars 30–32: safety only")

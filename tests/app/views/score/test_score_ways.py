@@ -64,10 +64,11 @@ def test_zoom_keeps_the_bar_under_the_mouse(canvas: ScoreCanvas, bar: int) -> No
 def test_shift_and_an_arrow_choose_a_range_that_the_sheet_tells_of(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
-    canvas.choose(29)
+    canvas.choose(29, angle_of(shoot_window, "Singer").id)
     for _ in range(2):
         qtbot.keyClick(canvas, KEY.Key_Right, SHIFT)
     assert canvas.chosen.span == (29, 31)
+    assert shoot_window.score.panel._moment.text().startswith("Singer · C0001, take 1 at"), "where it plays"
     text = shoot_window.score.panel.text
     assert "Bars 29–31" in text
     assert "Depth 1 to 2. Bars 30–31: safety only." in text
@@ -155,6 +156,20 @@ def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
     player.choose(take_of(shoot_window, "C0007.mov"))
     assert canvas.chosen.angle_id == angle_of(shoot_window, "Roaming").id
     assert player.song_s == bar_s(21) + 0.5
+
+
+def test_music_that_runs_past_a_take_goes_on_with_the_angle_s_next(
+    canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player = shoot_window.player
+    canvas.choose(27, angle_of(shoot_window, "Accordion").id)
+    player.playing = True
+    for bar, file in ((27.5, "C0003.mov"), (30, "C0004.mov"), (40, "C0004.mov"), (10, "C0003.mov")):
+        player.song_s = bar_s(1) + (bar - 1) * 2.0
+        player.moved.emit(player.song_s)
+        assert player.take_id == canvas.heard_id == take_of(shoot_window, file), bar
+    assert canvas.chosen.bar == 27
+    player.playing = False
 
 
 def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
