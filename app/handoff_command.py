@@ -32,8 +32,9 @@ def describe(parser: argparse.ArgumentParser) -> None:
         type=_what,
         default="otio,csv",
         help=f"what to write, of {', '.join(WORDS)} (default: otio,csv): timeline, the same with media as "
-        "one file or as a folder, event lists, tables of sections and of bars, all of it as JSON, copies stamped "
-        "with their place, sound on the song's clock, proof film, table of takes; tables are all of one form",
+        "one file or as a folder, event lists, tables of sections and of bars, all of it as JSON, copies "
+        "stamped with their place, sound on the song's clock, proof film, table of takes; tables are all of "
+        "one form",
     )
     parser.add_argument(
         "--rate",
