@@ -5,7 +5,10 @@ file) is unusable; 2 on wrong use.
 """
 
 import argparse
-from collections.abc import Sequence
+import signal
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 from app import handoff_command, map_command, place_command
 from app.model.labels import LabelError
@@ -29,7 +32,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as exit_:
         return int(exit_.code or 0)
     try:
-        status: int = options.run(options)
+        with _ended_as_by_keys():
+            status: int = options.run(options)
     except (Unusable, LabelError) as error:
         return failed(error)
     except KeyboardInterrupt:
@@ -37,3 +41,22 @@ def main(argv: Sequence[str] | None = None) -> int:
         tell("anglebook: stopped; nothing was written.")
         return 130
     return status
+
+
+@contextmanager
+def _ended_as_by_keys() -> Iterator[None]:
+    """A terminal that is closed and a polite kill end a command as Ctrl+C does: nothing half-written stays.
+
+    A signal that whoever started the command wants to have passed over (``nohup``) is.
+    """
+    known = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    ours = [one for one in known if signal.getsignal(one) is signal.SIG_DFL]
+    if threading.current_thread() is not threading.main_thread():
+        ours = []  # only the main thread hears signals
+    for one in ours:
+        signal.signal(one, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        for one in ours:
+            signal.signal(one, signal.SIG_DFL)

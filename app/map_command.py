@@ -22,7 +22,10 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--labels", metavar="FILE.txt", type=Path, help="write the map as labels: start, end, text"
     )
     parser.add_argument(
-        "--from-labels", metavar="FILE.txt", type=Path, help="take the map from such a file, made elsewhere"
+        "--from-labels",
+        metavar="FILE.txt",
+        type=Path,
+        help="take the map from such a file, made elsewhere; what it does not tell stays as found",
     )
     parser.add_argument("--fresh", action="store_true", help="map the song again, unchanged or not")
 

@@ -10,14 +10,17 @@ behind them, only use. Three kinds of label make a map:
 
 import math
 from dataclasses import replace
-from itertools import pairwise
+from itertools import count, pairwise
 from pathlib import Path
 
+from app.model.map_sections import letter as letter_of
 from app.model.shoot import Section, Song, SongMap
 
 BEAT = "beat"
 MOST_BYTES = 10_000_000
 """Beats of a day are fewer."""
+MOST_DIGITS = 9
+NO_MAP = SongMap()
 TOUCH_S = 0.02
 """Sections that end and begin closer than this to each other touch: labels are drawn by hand."""
 
@@ -56,22 +59,22 @@ def read_text(path: Path) -> str:
 
 
 def labelled(name: str, text: str, song: Song) -> SongMap:
-    """The map in the text of a label file of that name, with the loudness known of the song.
+    """The song's map by the text of a label file of that name; what it does not tell stays as it is.
 
     Raises LabelError.
     """
     try:
-        read = from_labels(text, song.duration_s)
+        return from_labels(text, song.duration_s, song.map)
     except LabelError as error:
         raise LabelError(f"{name} is no map of this song. {error}") from error
-    return replace(read, levels_db=song.map.levels_db)
 
 
-def from_labels(text: str, duration_s: float) -> SongMap:
+def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongMap:
     """Read a map from the text of a label file.
 
-    What the file does not tell stays empty; without stretches the song is one section. Gaps between sections
-    become sections of their own, so that there are none. The tempo is that of the middle beat.
+    A file without a bar or beat leaves those of ``before``, one without stretches its sections; a song that
+    has none is one section. Gaps between sections become sections of their own, so that there are none. The
+    tempo is that of the middle beat.
 
     Raises
     ------
@@ -94,7 +97,7 @@ def from_labels(text: str, duration_s: float) -> SongMap:
             )
         if end > start:
             stretches.append((start, min(end, duration_s), said))
-        elif said.isdecimal():
+        elif said.isdecimal() and len(said) <= MOST_DIGITS:
             bars.append((start, int(said)))
         elif said.casefold() == BEAT:
             beats.append(start)
@@ -106,16 +109,23 @@ def from_labels(text: str, duration_s: float) -> SongMap:
     if not (stretches or bars or beats):
         raise LabelError("It holds no label. Write start, end and text with tabs between, a label a line.")
     bars.sort()
-    if [count for _, count in bars] != list(range(1, len(bars) + 1)):
+    if [number for _, number in bars] != list(range(1, len(bars) + 1)):
         raise LabelError("The bars are not counted up from 1. Number them in the order of time.")
     beats.sort()
-    steps = sorted(later - earlier for earlier, later in pairwise(beats) if later > earlier)
-    return SongMap(
-        tempo_bpm=60 / steps[len(steps) // 2] if steps else None,
-        beats_s=tuple(dict.fromkeys(beats)),
-        bars_s=tuple(time for time, _ in bars),
-        sections=_sections(sorted(stretches), duration_s),
-    )
+    read = before
+    if bars or beats:
+        steps = sorted(later - earlier for earlier, later in pairwise(beats) if later > earlier)
+        read = SongMap(
+            tempo_bpm=60 / steps[len(steps) // 2] if steps else None,
+            beats_s=tuple(dict.fromkeys(beats)),
+            bars_s=tuple(time for time, _ in bars),
+            sections=before.sections,
+            levels_db=before.levels_db,
+            edges_s=before.edges_s,
+        )
+    if stretches or not read.sections:
+        read = replace(read, sections=_sections(sorted(stretches), duration_s), edges_s=())
+    return read
 
 
 def _label(number: int, line: str) -> tuple[float, float, str]:
@@ -147,11 +157,13 @@ def _sections(stretches: list[tuple[float, float, str]], duration_s: float) -> t
             letter, _, name = said.partition(" ")
             if len(letter) > 2:  # no letter at all, but a name
                 letter, name = "", said
-            out.append(Section(letter, name.strip(), start, end))
+            # A letter out of order is one that somebody gave: later corrections leave it.
+            own = bool(letter) and letter != letter_of(len(out))
+            out.append(Section(letter, name.strip(), start, end, own_letter=own))
         at = max(at, end)
     taken = {section.letter for section in out}
-    free = (letter for letter in map(chr, range(ord("A"), ord("Z") + 1)) if letter not in taken)
+    free = (letter for letter in map(letter_of, count()) if letter not in taken)
     return tuple(
-        section if section.letter else Section(next(free, "?"), section.name, section.start_s, section.end_s)
+        section if section.letter else Section(next(free), section.name, section.start_s, section.end_s)
         for section in out
     )

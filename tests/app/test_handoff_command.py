@@ -1,5 +1,7 @@
 """The command ``handoff``: what it writes, what it tells where, and how it ends."""
 
+import os
+import signal
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -10,7 +12,7 @@ import pytest
 from app import commands
 from app.handoff import all as hand_off
 from app.handoff.choices import Choices, FilmWish, What
-from app.model import store
+from app.model import files, store
 from app.model.shoot import Take, Verdict
 from tests.app.random_shoots import clip, shoot, take, waltz
 
@@ -193,3 +195,24 @@ def test_an_interrupt_is_told_as_it_is(
     monkeypatch.setattr(hand_off, "write_all", interrupted)
     assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
     assert "the rest was not written" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Signals of a terminal are known on some systems only.")
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
+    name: str,
+    saved: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def half(path: Path, *_: object) -> None:
+        path.write_bytes(b"half")
+        os.kill(os.getpid(), getattr(signal, name))
+        raise AssertionError("nothing goes on after it")
+
+    monkeypatch.setattr(files, "_write", half)
+    assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
+    assert "the rest was not written" in capsys.readouterr().err
+    assert names(tmp_path / "out") == []
+    assert signal.getsignal(getattr(signal, name)) is signal.SIG_DFL

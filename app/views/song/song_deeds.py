@@ -72,13 +72,18 @@ class SongDeeds(QObject):
         """Another section begins here."""
         here = self._here()
         if self.do("Split Section", lambda shoot: map_edits.split(shoot, here, snap)):
-            self.section_made.emit(section_index(self.song_map, snapped(self.song_map, here, snap)))
+            index = section_index(self.song_map, snapped(self.song_map, here, snap))
+            self.section_made.emit(index)
+            self._tell_edge(index)
 
     def join(self) -> None:
         """The chosen section and the one before it are one."""
         index = self.chosen
         if self.do("Join Sections", lambda shoot: map_edits.join(shoot, index)):
             self.section_made.emit(index - 1)
+            one = self.song_map.sections[index - 1]
+            name = f"{one.letter} {one.name}".strip()
+            self.told.emit(f"{name} is one section with what came after it now.")
 
     def rename(self, index: int, name: str) -> None:
         """Name a section."""

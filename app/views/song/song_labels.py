@@ -46,7 +46,7 @@ class SongLabels(QObject):
         self._deeds.told.emit(f"Wrote {path.name}: every beat, bar and section as a label.")
 
     def read(self) -> None:
-        """Take beats, bars and sections from a file, in the place of those there are."""
+        """Take what a file tells of beats, bars and sections; the rest stays."""
         song = self._session.shoot.song
         if song is None:
             self._deeds.told.emit(map_edits.NO_SONG)
@@ -62,4 +62,4 @@ class SongLabels(QObject):
         if self._deeds.do("Read Labels", lambda shoot: set_map(shoot, found)):
             bars = words.count(len(found.bars_s), "bar")
             sections = words.count(len(found.sections), "section")
-            self._deeds.told.emit(f"{bars} and {sections} from {path.name}, in the place of those before.")
+            self._deeds.told.emit(f"Read {path.name}: {bars} and {sections} now.")

@@ -70,6 +70,7 @@ class SongTable(QTableWidget):
         self._filling = True
         sections = song_sections(song)
         self.setRowCount(len(sections))
+        self.setColumnHidden(VOICE, all(section.voice is None for section in sections))
         levels = [mean_level(song.map, s.start_s, s.end_s) for s in sections]
         for row, section in enumerate(sections):
             for column, text in enumerate(_cells(song, sections, section, levels)):

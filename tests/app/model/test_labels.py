@@ -52,6 +52,27 @@ def test_without_stretches_the_song_is_one_section() -> None:
     assert from_labels("1\tbeat\n", 12.0).sections == (Section("A", "", 0.0, 12.0),)
 
 
+def test_what_a_file_does_not_tell_stays_as_it_was() -> None:
+    before = SongMap(
+        120.0, (0.5, 1.0), (0.5,), (Section("A", "Verse", 0.0, 12.0),), levels_db=(-9.0,), edges_s=(6.0,)
+    )
+    edges = from_labels("0\t6\tA One\n6\t12\tB Two\n", 12.0, before)
+    assert (edges.beats_s, edges.bars_s, edges.tempo_bpm) == (before.beats_s, before.bars_s, 120.0)
+    assert ([s.name for s in edges.sections], edges.edges_s) == (["One", "Two"], ())
+    bars = from_labels("1\t1\n3\t2\n", 12.0, before)
+    assert (bars.beats_s, bars.bars_s) == ((), (1.0, 3.0))
+    assert (bars.sections, bars.edges_s, bars.levels_db) == (before.sections, (6.0,), (-9.0,))
+
+
+def test_letters_out_of_order_are_kept_and_there_are_enough_of_them() -> None:
+    letters = [
+        (s.letter, s.own_letter) for s in from_labels("0\t2\tA\n2\t4\tCH Chorus\n4\t6\tC", 6.0).sections
+    ]
+    assert letters == [("A", False), ("CH", True), ("C", False)]
+    many = from_labels("".join(f"{n}\t{n + 1}\tpart\n" for n in range(30)), 30.0).sections
+    assert len({section.letter for section in many}) == 30
+
+
 @pytest.mark.parametrize(
     ("text", "why"),
     [
@@ -64,6 +85,7 @@ def test_without_stretches_the_song_is_one_section() -> None:
         ("0\t9\tA one\n5\t20\tB two", "'B two' begins before the one ahead of it ends, at 9.00 s"),
         ("1\t1\t1\n2\t2\t3", "not counted up from 1"),
         ("1\t1\tclap", "neither a bar"),
+        (f"1\t1\t{'9' * 5000}", "neither a bar"),
     ],
 )
 def test_what_is_no_map_is_refused_with_a_sentence(text: str, why: str) -> None:

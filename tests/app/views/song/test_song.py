@@ -279,6 +279,20 @@ def test_the_table_tells_guesses_likeness_voice_and_loudness(
     assert [cell(row, VOICE) for row in (0, 1, 2)] == ["not known", "voice", "no voice"]
     assert "dB" in cell(0, LEVEL)
     assert cell(7, LEVEL).endswith("loudest")
+    assert not song.table.isColumnHidden(VOICE)
+    silent = edits.set_map(shoot, replace(old, sections=tuple(replace(s, voice=None) for s in sections)))
+    shoot_window.session.apply("x", silent, "test")
+    song.catch_up()
+    assert song.table.isColumnHidden(VOICE), "what is known of no section takes no room"
+
+
+def test_a_split_and_a_join_are_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
+    shoot_window.player.seek(bar_s(12))
+    press(qtbot, song, "S")
+    assert "bar 12" in song.told
+    assert song.told.endswith("it begins here now.")
+    press(qtbot, song, "J")
+    assert song.told == "B Verse 1 is one section with what came after it now."
 
 
 def test_what_cannot_be_done_is_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:

@@ -32,7 +32,7 @@ def test_a_corrected_map_is_written_and_read_again(song: SongPlace, answers: Ans
     answers.labels.write_text("0\t10\tA Verse\n1.5\t1\n3.5\t2\n", "utf-8")
     song.acts.read_labels.trigger()
     song.catch_up()
-    assert song.told == "2 bars and 2 sections from map.txt, in the place of those before."
+    assert song.told == "Read map.txt: 2 bars and 2 sections now."
     assert song.song_map.bars_s == (1.5, 3.5)
     assert song.song_map.levels_db == before.levels_db
     assert song.session.undo_label == "Read Labels"
