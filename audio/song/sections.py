@@ -52,7 +52,9 @@ _HALF_AS_MANY = 4
 """Bars by which a section over 16 is longer that is half as usual."""
 _LONGEST = 120
 _SHORTEST_BLOCKS = 4
-_END_GAIN = -3.0
+_SHORT_START, _SHORT_END = -5.0, -3.0
+"""How usual a short intro and a last chord are. From -4 to -6 the first makes no difference on the songs
+of the map's board."""
 _OFF_BAR_GAIN = 1.5
 """How much more the music must turn at another beat than on the bar line, where four in five begin."""
 _SAME_LINE = 0.3
@@ -296,8 +298,7 @@ def _best_row(
         for start in range(earliest, line):
             length_gain = length_gains[min(line - start, length_gains.size - 1)]
             if (line == lines - 1 or start == 0) and line - start < 4:
-                # A last chord or a short intro is as good as any section.
-                length_gain = _END_GAIN
+                length_gain = _SHORT_END if line == lines - 1 else _SHORT_START
             value = worth[start] + length_gain + turn[line]
             if value > worth[line]:
                 worth[line], came[line] = value, start
