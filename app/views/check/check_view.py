@@ -95,7 +95,7 @@ class CheckView:
             proof, behind_s = self._proof(take, song_s)
             if proof is not None:
                 found.append(proof)
-                lates.append(None if proof.late_s is None else proof.late_s + behind_s)
+                lates.append(None if proof.late_s is None else proof.late_s + behind_s + looking.slide_s)
             bar = words.bar_at(self.song_map, song_s)
             held = Held(entry.clip, take, song_s, looking.slide_s)
             cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
@@ -104,7 +104,7 @@ class CheckView:
         proof, behind_s = self._proof(take, looking.song_s)
         if looking.bar_s is not None and proof is not None:
             found.append(proof)
-            lates.append(None if proof.late_s is None else proof.late_s + behind_s)
+            lates.append(None if proof.late_s is None else proof.late_s + behind_s + looking.slide_s)
         sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
         if not sheet.pinning:
             sheet.trio.show_frame(entry.clip, held.frame)

@@ -85,6 +85,9 @@ def test_frames_are_shown_while_they_are_pinned(check: CheckPlace) -> None:
     assert not check.acts.watch.isEnabled()
     check.list.setCurrentRow(0)
     assert check.sheet.watching, "and watched again after that"
+    key(check, Qt.Key.Key_N)
+    key(check, Qt.Key.Key_Up)
+    assert check.sheet.trio.isVisible(), "nor is another take watched beside a refused one"
 
 
 def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
