@@ -195,9 +195,10 @@ class CheckSheet(QWidget):
         head.setSpacing(em)
         head.addWidget(self.name)
         head.addWidget(self.line, 1)
+        # In the place of that line, so that nothing moves under the mouse when something is said.
+        head.addWidget(self.told, 1)
         top.addLayout(head)
-        for text in (self.reason, self.told):
-            top.addWidget(text)
+        top.addWidget(self.reason)
         centre = QHBoxLayout()
         centre.setSpacing(em)
         centre.addLayout(self._middle, 56)

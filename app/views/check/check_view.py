@@ -58,6 +58,7 @@ class CheckView:
         """Say something about what was just tried; nothing to take it back."""
         self._sheet.told.setText(sentence)
         self._sheet.told.setVisible(bool(sentence))
+        self._sheet.line.setVisible(not sentence)
 
     def show_entry(self, shoot: Shoot, shown: Shown) -> None:
         """Name the take that is looked at, and list the places where it could be."""

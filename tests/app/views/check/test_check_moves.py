@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
 from app.model.pins import frame_s
@@ -50,7 +50,11 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
 ) -> None:
     before = check.session.shoot
     key(check, Qt.Key.Key_2)
+    check.sheet.layout().activate()
+    strip = check.sheet.strip.mapTo(check, QPoint())
     key(check, Qt.Key.Key_Right)
+    check.sheet.layout().activate()
+    assert check.sheet.strip.mapTo(check, QPoint()) == strip, "what is said moves nothing"
     check.sheet.strip.slid.emit(0.02)
     key(check, Qt.Key.Key_S)
     assert check.session.shoot == before
