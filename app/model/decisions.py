@@ -39,8 +39,10 @@ def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot
     scale = 1 / chosen.strength if chosen.strength > 0 else 1.0
     rivals = [replace(rival, strength=rival.strength * scale) for rival in take.rivals]
     rivals[index] = Rival(take.song_start_s, scale, computed=take.decision is not Decision.BY_HAND)
-    placed = by_hand(replace(take, song_start_s=chosen.song_start_s), Deed.CHOSE_RIVAL, at)
-    decision = Decision.CONFIRMED if chosen.computed else Decision.BY_HAND
+    deed, decision = Deed.CHOSE_RIVAL, Decision.BY_HAND
+    if chosen.computed:
+        deed, decision = Deed.CONFIRMED, Decision.CONFIRMED
+    placed = by_hand(replace(take, song_start_s=chosen.song_start_s), deed, at)
     return with_take(shoot, replace(placed, decision=decision, rivals=tuple(rivals), lags=()))
 
 

@@ -66,7 +66,7 @@ class Proof:
     strength: float
     """Standard deviations above chance."""
     silent: bool = False
-    """The take has no sound: only the song is there to be drawn."""
+    """The take has no sound there, or nothing but zeros: only the song is there to be drawn."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,7 +167,7 @@ def prove(windows: Sequence[Window]) -> list[Proof]:
                 late_s=late / rate if seen else None,
                 uncertainty_s=2 * float(np.hypot(sd_s, FLOOR_S)) + doubt / rate,
                 strength=strength,
-                silent=False,
+                silent=not one.take.any(),
             )
         )
     return proofs

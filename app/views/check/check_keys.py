@@ -110,7 +110,7 @@ class CheckKeys:
         self.pins.setEnabled(take is not None)
         self.pins.setText("Back to Proofs" if pinning and take is not None else "Pin Frames")
         self.mark.setEnabled(take is not None)
-        self.watch.setEnabled(not pinning)
+        self.watch.setEnabled(take is not None and not pinning)
         self.watch.setToolTip(f"{'Frames are shown while they are pinned' if pinning else MOVING} (W)")
         self.beat_back.setText("Beat Back" if pinning else "Bar Before")
         self.beat_on.setText("Beat On" if pinning else "Next Bar")

@@ -143,18 +143,6 @@ class CheckPlace(Place):
 
     # What the keys and buttons do.
 
-    def _follow_undo(self, change: Change, origin: str) -> None:
-        """What is undone or done again is looked at."""
-        before, self._seen = self._seen, self.session.shoot
-        if origin == "open":
-            self.queue.start_over()
-        elif origin in ("undo", "redo") and self.isVisible():
-            key = touched(before, self._seen)
-            self.catch_up()
-            if key is not None:
-                self.queue.reveal(self._seen, key)
-                self._list(key)
-
     def decide(self) -> None:
         """Take the place that is looked at as the right one, and go to the next take; or pin the frame."""
         entry, rival = self.looking.entry, self.looking.preview
@@ -282,6 +270,18 @@ class CheckPlace(Place):
 
     # What follows from that.
 
+    def _follow_undo(self, change: Change, origin: str) -> None:
+        """What is undone or done again is looked at."""
+        before, self._seen = self._seen, self.session.shoot
+        if origin == "open":
+            self.queue.start_over()
+        elif origin in ("undo", "redo") and self.isVisible():
+            key = touched(before, self._seen)
+            self.catch_up()
+            if key is not None:
+                self.queue.reveal(self._seen, key)
+                self._list(key)
+
     def _may_move(self) -> bool:
         """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
         entry, rival = self.looking.entry, self.looking.preview
@@ -328,7 +328,8 @@ class CheckPlace(Place):
         self.view.tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _sliding(self, song_s: float) -> None:
-        if self.looking.preview is None:
+        entry = self.looking.entry
+        if self.looking.preview is None and entry is not None and entry.take is not None:
             self.looking.slide_s = song_s
             self._show_moment()
 
@@ -402,6 +403,7 @@ class CheckPlace(Place):
             self.proving.give_up_settling()
             self.acts.name_mark(begun=False)
             self.sheet.show_pins(entry is not None and entry.take is None and entry.refused is None)
+        self.sheet.let_watch(entry is not None and entry.take is not None)
         self.view.show_entry(shoot, self.queue.shown)
         self._gives_back.add(self.view.rows)
         if entry is not None:

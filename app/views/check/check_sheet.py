@@ -47,7 +47,7 @@ class CheckSheet(QWidget):
         super().__init__(parent)
         self._em = round(theme.em())
         self._queue, self.trio = queue, trio
-        self._watching = False
+        self._watching, self._has_take = False, True
         self.pin_page = pin_page
         self.name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
         self.line = Ink(theme, size=looks.SMALL, role="dim")
@@ -91,7 +91,13 @@ class CheckSheet(QWidget):
     @property
     def watching(self) -> bool:
         """Whether moving pictures are shown in place of the frames; never while frames are pinned."""
-        return self._watching and not self.pinning
+        return self._watching and self._has_take and not self.pinning
+
+    def let_watch(self, on: bool) -> None:
+        """Whether there is a take to be watched: else pictures would be those of another one."""
+        if on != self._has_take:
+            self._has_take = on
+            self._fit_pictures()
 
     def show_watching(self, on: bool) -> None:
         """Show moving pictures, or the frames."""
@@ -189,9 +195,10 @@ class CheckSheet(QWidget):
         head.setSpacing(em)
         head.addWidget(self.name)
         head.addWidget(self.line, 1)
+        # In the place of that line, so that nothing moves under the mouse when something is said.
+        head.addWidget(self.told, 1)
         top.addLayout(head)
-        for text in (self.reason, self.told):
-            top.addWidget(text)
+        top.addWidget(self.reason)
         centre = QHBoxLayout()
         centre.setSpacing(em)
         centre.addLayout(self._middle, 56)

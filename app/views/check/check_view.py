@@ -58,6 +58,7 @@ class CheckView:
         """Say something about what was just tried; nothing to take it back."""
         self._sheet.told.setText(sentence)
         self._sheet.told.setVisible(bool(sentence))
+        self._sheet.line.setVisible(not sentence)
 
     def show_entry(self, shoot: Shoot, shown: Shown) -> None:
         """Name the take that is looked at, and list the places where it could be."""
@@ -88,14 +89,12 @@ class CheckView:
             return
         colour = self._colour(entry.clip)
         sheet.hint.setText("" if entry.take is None else HINT)
-        found: list[Proof] = []
-        lates: list[float | None] = []
+        found: list[tuple[Proof, float]] = []
         for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
             song_s = looking.moments[number]
             proof, behind_s = self._proof(take, song_s)
             if proof is not None:
-                found.append(proof)
-                lates.append(None if proof.late_s is None else proof.late_s + behind_s)
+                found.append((proof, behind_s))
             bar = words.bar_at(self.song_map, song_s)
             held = Held(entry.clip, take, song_s, looking.slide_s)
             cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
@@ -103,23 +102,26 @@ class CheckView:
         held = Held(entry.clip, take, looking.song_s, looking.slide_s)
         proof, behind_s = self._proof(take, looking.song_s)
         if looking.bar_s is not None and proof is not None:
-            found.append(proof)
-            lates.append(None if proof.late_s is None else proof.late_s + behind_s)
+            found.append((proof, behind_s))
         sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
         if not sheet.pinning:
             sheet.trio.show_frame(entry.clip, held.frame)
-        self._tell_news(entry.clip, take, found, lates)
-        sheet.lag.show_take(entry.clip, take, self.song_map, found, colour)
+        self._tell_news(entry.clip, take, found)
+        sheet.lag.show_take(entry.clip, take, self.song_map, [proof for proof, _ in found], colour)
         sheet.lag.show_at(held.clip_s, looking.mark_s)
 
-    def _tell_news(
-        self, clip: Clip, take: Take, found: "Sequence[Proof]", lates: Sequence[float | None]
-    ) -> None:
+    def _tell_news(self, clip: Clip, take: Take, found: "Sequence[tuple[Proof, float]]") -> None:
         """Say how the take lies, the worst first."""
+        slid_s = self._looking.slide_s
+        lates = [
+            None if proof.late_s is None else proof.late_s + behind_s + slid_s
+            for proof, behind_s in found
+            if not proof.silent
+        ]
         sheet, trouble = self._sheet, self._trouble()
         if trouble:
             worst, rest = f"! {trouble}", ""
-        elif any(proof.silent for proof in found):
+        elif found and not lates:
             worst = SILENT
             rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
         else:

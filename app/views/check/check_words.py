@@ -119,7 +119,8 @@ def _lies_well(clip: Clip, take: Take, *, held: bool) -> str:
     """That the take holds to its end, and how sure its place is; of a take in doubt all that is only if."""
     known = sure(clip, take)
     if not held:
-        return known
+        # That it is only if has been said before that.
+        return known.replace("If this is the place, it is", "It is")
     ends = f"olds to the end, to {_by(clip, drift_frames(clip, take))}."
     return f"{known.removesuffix('.')}, and h{ends}" if is_open(take) else f"H{ends} {known}"
 

@@ -140,6 +140,7 @@ def test_the_computed_place_stays_a_rival(decide: Callable[[Shoot], tuple[Shoot,
     assert [one.computed for one in the_take(again).rivals] == [True, False], "once"
     back, _ = decisions.choose_rival(again, "t", 0, LATER)
     assert the_take(back).decision is Decision.CONFIRMED
+    assert the_take(back).decided == Decided(Deed.CONFIRMED, LATER)
 
 
 def test_a_refused_take_is_not_found_again() -> None:

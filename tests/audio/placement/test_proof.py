@@ -158,3 +158,13 @@ def test_every_channel_of_a_clip_is_offered() -> None:
     found = voices(MEDIA / clip["file"], 5.0, 10.0)
     assert found[0] == choose_voice(MEDIA / clip["file"], 5.0, 10.0)
     assert len({(one.track, one.channel) for one in found}) == len(found)
+
+
+def test_a_track_of_nothing_but_zeros_has_no_sound() -> None:
+    line, span = ClockLine(0.0, 20.0, 1.0), (0.0, 12.0)
+    clip = run(20.0, 12.0)
+    clip[: 10 * RATE] = 0
+    quiet, heard = prove([window(song().master, clip, 0.0, RATE, line, at, span) for at in (3.0, 11.5)])
+    assert (quiet.silent, heard.silent) == (True, False)
+    assert quiet.late_s is None
+    assert quiet.song.max() > 0.9

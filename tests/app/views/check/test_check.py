@@ -139,12 +139,15 @@ def test_a_moved_take_is_looked_at_at_the_same_moment(qtbot: QtBot, check: Check
 
 def test_the_take_is_slid_by_the_mouse(qtbot: QtBot, check: CheckPlace) -> None:
     strip = check.sheet.strip
+    proved(qtbot, check)
     start = hands(check).song_start_s
     middle = QPoint(strip.width() // 2, strip.height() // 3)
     by_s = 40 / (strip.width() - 2) * 0.3
     qtbot.mousePress(strip, Qt.MouseButton.LeftButton, pos=middle)
     qtbot.mouseMove(strip, middle + QPoint(40, 0))
     assert hands(check).song_start_s == start, "while it is held nothing is decided"
+    late = check.sheet.lag_words.text().removeprefix("! The take is up to ").partition(" ms")[0]
+    assert f"The take is {late} ms late" in check.sheet.strip.words, "and all say the same"
     qtbot.mouseRelease(strip, Qt.MouseButton.LeftButton, pos=middle + QPoint(40, 0))
     assert hands(check).song_start_s == pytest.approx(start + by_s, abs=0.0005)
 

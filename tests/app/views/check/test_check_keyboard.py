@@ -29,6 +29,8 @@ def test_space_plays_after_a_click_and_refuses_nothing(shoot_window: MainWindow,
     QTest.keyClick(button(check, "Not This Song"), Qt.Key.Key_Space)
     assert not shoot_window.player.playing, "with a button under the keyboard too"
     assert check.session.shoot == refused
+    QTest.mouseClick(button(check, "Next Doubt"), Qt.MouseButton.LeftButton)
+    assert shoot_window.focusWidget() is check.list, "nor is the button from before armed any more"
 
 
 def test_enter_presses_the_button_that_has_the_keyboard(shoot_window: MainWindow, check: CheckPlace) -> None:

@@ -89,7 +89,7 @@ def test_a_clip_refused_as_a_whole_is_taken_back(check: CheckPlace) -> None:
     assert check.session.shoot == before
 
 
-def test_what_was_said_goes_with_its_cause(check: CheckPlace) -> None:
+def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
     key(check, Qt.Key.Key_2)
     key(check, Qt.Key.Key_Right)
     assert check.sheet.told.text().startswith("Place 2 is only looked at")
@@ -100,6 +100,14 @@ def test_what_was_said_goes_with_its_cause(check: CheckPlace) -> None:
     assert check.sheet.told.text().startswith("Pinned.")
     key(check, Qt.Key.Key_Right)
     assert check.sheet.told.text() == ""
+    key(check, Qt.Key.Key_P)
+    key(check, Qt.Key.Key_S)
+    qtbot.waitUntil(lambda: check.sheet.told.text().startswith("Nothing fits"))
+    key(check, Qt.Key.Key_Right)
+    assert check.sheet.told.text() == "", "the take lies elsewhere now"
+    check.view.tell("About this take.")
+    key(check, Qt.Key.Key_Down)
+    assert check.sheet.told.text() == "", "and this is another one"
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
     key(check, Qt.Key.Key_D)
     assert check.sheet.told.text() == "No take that is listed is in doubt."

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
 from app.model.pins import frame_s
@@ -50,7 +50,11 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
 ) -> None:
     before = check.session.shoot
     key(check, Qt.Key.Key_2)
+    check.sheet.layout().activate()
+    strip = check.sheet.strip.mapTo(check, QPoint())
     key(check, Qt.Key.Key_Right)
+    check.sheet.layout().activate()
+    assert check.sheet.strip.mapTo(check, QPoint()) == strip, "what is said moves nothing"
     check.sheet.strip.slid.emit(0.02)
     key(check, Qt.Key.Key_S)
     assert check.session.shoot == before
@@ -85,6 +89,9 @@ def test_frames_are_shown_while_they_are_pinned(check: CheckPlace) -> None:
     assert not check.acts.watch.isEnabled()
     check.list.setCurrentRow(0)
     assert check.sheet.watching, "and watched again after that"
+    key(check, Qt.Key.Key_N)
+    key(check, Qt.Key.Key_Up)
+    assert check.sheet.trio.isVisible(), "nor is another take watched beside a refused one"
 
 
 def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:

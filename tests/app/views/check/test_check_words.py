@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from app.model.shoot import Clip, Decided, Deed, Pin, Take
+from app.model.shoot import Clip, Decided, Deed, Pin, Take, Verdict
 from app.views.check import check_words
 from tests.app.views.made_up import make_clip
 
@@ -43,6 +43,14 @@ def test_an_odd_speed_is_not_said_to_be_sure() -> None:
     worst, rest = check_words.news(clip, pinned, [0.0, 0.0])
     assert worst.startswith("! A speed of 0.7410 is unusual")
     assert "sure" not in rest
+
+
+def test_of_a_take_in_doubt_all_is_only_if_and_that_is_said_once() -> None:
+    clip, take = held()
+    for speed in (1.0, 1 + 400e-6):
+        told = " ".join(check_words.news(clip, replace(take, speed=speed, verdict=Verdict.DOUBTFUL), []))
+        assert told.removeprefix("! ").startswith("If this is the place")
+        assert told.count("If this is the place") == 1
 
 
 def test_a_place_by_hand_that_does_not_agree_is_said_to_be_by_hand() -> None:
