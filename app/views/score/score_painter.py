@@ -77,9 +77,8 @@ class ScorePainter:
         parts = [angle.subject] if angle.subject and angle.subject.casefold() != angle.name.casefold() else []
         if angle.safety and angle.name.casefold() != "safety":
             parts.append("safety")
-        if stave.sound_only:
-            parts.append("sound only")
-        parts.append(words.count(len(stave.takes), "take"))
+        # The more telling one, for both seldom fit.
+        parts.append("sound only" if stave.sound_only else words.count(len(stave.takes), "take"))
         return " · ".join(parts)
 
     def _heading(self, system: System, room: float, *, last: bool) -> None:

@@ -379,4 +379,6 @@ def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas)
     canvas.scroll_to(bar.coverage.bar.start_s)
     hit = canvas.hit(QPoint(round(bar.x0 + 2), round(system.top + 4 - canvas.verticalScrollBar().value())))
     assert hit is not None
-    assert canvas._about(hit).endswith("bars 30–32: safety only")
+    about = canvas._about(hit)
+    assert about.startswith("D Verse 2 · bar 31")
+    assert about.endswith("bars 30–32: safety only")
