@@ -299,6 +299,7 @@ class ScorePlace(Place):
         for bar in self._spans.values():
             if bar.start_s <= song_s < bar.end_s:
                 self.canvas.choose_at_rest(bar.number)
+                self.playing.go()
 
     def _tell_empty(self) -> None:
         shoot = self.session.shoot
