@@ -82,7 +82,7 @@ class Player(QObject):
         self._fading = QTimer(self)
         self._fading.setSingleShot(True)
         self._fading.setInterval(FADE_MS)
-        self._fading.timeout.connect(self._stop_out)
+        self._fading.timeout.connect(self._faded)
         session.changed.connect(self._session_changed)
 
     @property
@@ -251,6 +251,11 @@ class Player(QObject):
         self.song_s = self.position()
         self._stop_out()
         self._begin()
+
+    def _faded(self) -> None:
+        """At rest nobody misses the device: the line tells of the take again."""
+        self._stop_out()
+        self._tell_trouble()
 
     def _stop_out(self) -> None:
         out, self._out = self._out, None

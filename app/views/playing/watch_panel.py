@@ -13,6 +13,7 @@ from app.jobs import Jobs
 from app.model import framing
 from app.model.change import Change
 from app.model.shoot import Clip, Shoot, Take
+from app.model.staves import stave_order
 from app.session import Session
 from app.views.parts import theme as looks
 from app.views.parts import words
@@ -283,8 +284,8 @@ class WatchPanel(QWidget):
 
 
 def covering_takes(shoot: Shoot, song_s: float) -> Sequence[tuple[Clip, Take]]:
-    """The takes with a picture of a moment of the song: by the order of the angles, safeties last."""
-    order = {angle.id: (angle.safety, number) for number, angle in enumerate(shoot.angles)}
+    """The takes with a picture of a moment of the song, in the order of the staves."""
+    order = {angle.id: number for number, angle in enumerate(stave_order(shoot.angles))}
     hidden = {angle.id for angle in shoot.angles if angle.hidden}
     found = [
         (clip, take)

@@ -254,5 +254,7 @@ class ScoreCanvas(ScoreView):
         elif hit.stave is not None:
             parts.append("drag to move the stave")
         if hit.stave is None:
-            parts += [place.words for place in hit.system.thin]  # cut where the line is short
+            # What may be cut where the line is short.
+            parts.insert(0, f"{hit.system.section.letter} {hit.system.section.name}".strip())
+            parts += [place.words for place in hit.system.thin]
         return " · ".join(parts)

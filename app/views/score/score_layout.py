@@ -1,6 +1,7 @@
 """Where everything of the score lies: systems, bars, staves and takes as plain figures, without painting.
 
-A section is a system; a long section takes several lines, and where the score flows, short ones share a line.
+A section is a system; a long section takes several lines, very short ones share a line, and where the score
+flows, all do.
 Within a line time runs evenly, so a take begins where it begins, not at the nearest bar line.
 """
 
@@ -17,6 +18,8 @@ from app.views.score.score_metrics import Metrics
 from app.views.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of
 
 Rows = dict[str, int]
+SHORT = 2
+"""A section of no more bars shares a line: a whole line for it would waste most of the screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +82,17 @@ def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
 
 
 def lines(shown: Content, room: float, metrics: Metrics) -> list[list[_Piece]]:
-    """Break the song into lines for a room so wide."""
+    """Break the song into lines for a room so wide.
+
+    Where the score does not flow, only very short sections share a line with the one before or after.
+    """
     found: list[list[_Piece]] = []
     used = room
     for section in shown.sections:
         for n, bars in enumerate(_broken(section.bars, room, metrics)):
             wide = len(bars) * metrics.narrowest_bar + metrics.beside
-            if not metrics.flows or n > 0 or used + wide - metrics.beside > room:
+            short = shown.counted and bool(found) and min(len(bars), len(found[-1][-1].bars)) <= SHORT
+            if not (metrics.flows or short) or n > 0 or used + wide - metrics.beside > room:
                 found.append([])
                 used = 0.0
             found[-1].append(_Piece(section, n == 0, bars))

@@ -36,7 +36,7 @@ class ScorePainter:
             room = (
                 systems[n + 1].x0 if n + 1 < len(systems) else max(system.x1, self._m.width - self._m.margin)
             )
-            self._heading(system, room)
+            self._heading(system, room, last=n + 1 == len(systems))
             self._figures(system)
             self._thin_brackets(system)
             for stave in system.staves:
@@ -77,17 +77,16 @@ class ScorePainter:
         parts = [angle.subject] if angle.subject and angle.subject.casefold() != angle.name.casefold() else []
         if angle.safety and angle.name.casefold() != "safety":
             parts.append("safety")
-        if stave.sound_only:
-            parts.append("sound only")
-        parts.append(words.count(len(stave.takes), "take"))
+        # The more telling one, for both seldom fit.
+        parts.append("sound only" if stave.sound_only else words.count(len(stave.takes), "take"))
         return " · ".join(parts)
 
-    def _heading(self, system: System, room: float) -> None:
+    def _heading(self, system: System, room: float, *, last: bool) -> None:
         m, ink, p = self._m, self._ink, self._p
         size = looks.TEXT if m.flows else looks.LARGE
         y, height = system.top, m.heading - round(m.em * (0.25 if m.flows else 0.5))
-        x = system.x0 if m.flows else m.margin
-        end = room - (m.beside if m.flows else 0)
+        x = system.x0 if m.flows or not system.leads else m.margin
+        end = room if last and not m.flows else room - m.beside
         if system.first:
             letter = system.section.letter
             side = max(height, ink.width(letter, size, bold=True) + m.em * 0.6)

@@ -282,7 +282,9 @@ class ScorePlace(Place):
         self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id)
         self.angles.choose(chosen.angle_id)
         angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
-        where = [self.panel.text.partition("\n")[0], angle]
+        found = self._player.found(self.playing.take_id or "")
+        take = words.take_name(*found) if found is not None else ""
+        where = [self.panel.text.partition("\n")[0], angle, take]
         # The name is what screen readers say when it changes; the description holds the rest.
         self.canvas.setAccessibleName(", ".join(["Score", *(part for part in where if part)]))
         self.canvas.setAccessibleDescription(self.panel.text)
@@ -299,6 +301,7 @@ class ScorePlace(Place):
         for bar in self._spans.values():
             if bar.start_s <= song_s < bar.end_s:
                 self.canvas.choose_at_rest(bar.number)
+                self.playing.go()
 
     def _tell_empty(self) -> None:
         shoot = self.session.shoot

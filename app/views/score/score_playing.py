@@ -79,6 +79,15 @@ class ScorePlaying(QObject):
             self._hear(bar)
             self._player.seek(bar.start_s)
 
+    def go(self) -> None:
+        """Go on from the chosen bar where it plays; stand there at rest."""
+        bar = self._at(self._canvas.chosen)
+        if bar is not None and self._player.playing:
+            self._waits = False
+            self._player.seek(bar.start_s)
+        else:
+            self.stand()
+
     def play(self) -> None:
         """Play from the chosen bar, or the first of a range, with the chosen take."""
         bar = self._at(self._canvas.chosen)

@@ -194,6 +194,8 @@ def test_without_a_device_the_clock_runs_in_silence(stage: Stage, qtbot: QtBot) 
     qtbot.waitUntil(lambda: heard[-1] > at + 0.1)
     assert stage.player.trouble
     assert stage.player.playing
+    stage.player.pause()
+    qtbot.waitUntil(lambda: stage.player.trouble == "")
 
 
 def test_without_the_multimedia_library_it_says_so(monkeypatch: pytest.MonkeyPatch, qtbot: QtBot) -> None:

@@ -1,6 +1,7 @@
 """Pictures in step: the frame on screen is the one each clip shows at the moment heard."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from app.views.parts.theme import Theme
 from app.views.playing.play_bar import PlayBar
 from app.views.playing.player import Player
 from app.views.playing.sound_out import SilentOut
-from app.views.playing.watch_panel import WatchPanel
+from app.views.playing.watch_panel import WatchPanel, covering_takes
 from app.views.playing.watch_tile import fitting
 from tests.app.views.made_up import MadeUpTasks
 from tests.app.views.sample_truth import TRUTH, true_shoot
@@ -287,3 +288,11 @@ def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen:
     screen.bar.refresh()
     assert told.text().endswith("…")
     assert told.fontMetrics().horizontalAdvance(told.text()) <= told.width()
+
+
+def test_pictures_stand_in_the_order_of_the_staves() -> None:
+    shoot = true_shoot()
+    angles = tuple(replace(a, group="Front" if a.name in ("Fiddle", "Roaming") else "") for a in shoot.angles)
+    shown = covering_takes(replace(shoot, angles=angles), 5.0)
+    names = [shoot.angle(clip.angle_id).name for clip, _ in shown]
+    assert names == ["Roaming", "Fiddle", "Accordion", "Drums", "Bass", "Bass", "Safety"]

@@ -283,7 +283,7 @@ def test_a_song_without_bars_is_laid_out_by_its_sections() -> None:
     assert {round(system.x1) for system in score.systems} == {round(1000 - Metrics(16.0, 1000).margin)}
 
 
-def test_a_lone_bar_is_not_stretched_over_the_page() -> None:
+def test_a_lone_bar_is_not_stretched_and_shares_a_line_where_there_is_room() -> None:
     shoot = make_shoot()
     assert shoot.song is not None
     last = shoot.song.map.sections[-1]
@@ -294,11 +294,14 @@ def test_a_lone_bar_is_not_stretched_over_the_page() -> None:
     )
     changed, _ = edits.set_map(shoot, replace(shoot.song.map, sections=sections))
     for width in WIDTHS:
-        systems = lay_out(content(changed, coverage(changed)), width, Metrics(16.0, width)).systems
-        fullest = max(len(system.bars) for system in systems)
-        alone, widest = (one.x1 - one.x0 for one in (systems[-1], max(systems, key=lambda s: s.x1 - s.x0)))
-        assert len(systems[-1].bars) == 1
-        assert alone <= 1.5 * widest / fullest + 0.01
+        metrics = Metrics(16.0, width)
+        *_, before, alone = lay_out(content(changed, coverage(changed)), width, metrics).systems
+        assert [len(before.bars), len(alone.bars)] == [3, 1]
+        shared = before.top == alone.top
+        assert shared == (4 * metrics.narrowest_bar + 2 * metrics.margin + metrics.label < width)
+        assert (alone.leads, before.leads) == (not shared, True)
+        wide = [bar.x1 - bar.x0 for system in (before, alone) for bar in system.bars]
+        assert max(wide) <= 1.5 * min(wide)
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -376,4 +379,6 @@ def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas)
     canvas.scroll_to(bar.coverage.bar.start_s)
     hit = canvas.hit(QPoint(round(bar.x0 + 2), round(system.top + 4 - canvas.verticalScrollBar().value())))
     assert hit is not None
-    assert canvas._about(hit).endswith("bars 30–32: safety only")
+    about = canvas._about(hit)
+    assert about.startswith("D Verse 2 · bar 31")
+    assert about.endswith("bars 30–32: safety only")

@@ -172,6 +172,21 @@ def test_music_that_runs_past_a_take_goes_on_with_the_angle_s_next(
     player.playing = False
 
 
+def test_a_click_in_the_overview_takes_the_music_along(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    strip, player = shoot_window.score.overview, shoot_window.player
+    canvas.choose(10)
+    player.playing = True
+    at = QPoint(round(bar_s(55) / bar_s(65) * strip.width()) + 2, 30)
+    qtbot.mouseClick(strip, Qt.MouseButton.LeftButton, pos=at)
+    assert player.song_s == bar_s(canvas.chosen.bar or 0) > bar_s(50)
+    player.song_s += 3.0
+    player.playing = False
+    player.changed.emit()
+    assert player.song_s > bar_s(canvas.chosen.bar or 0), "a pause stays where it is"
+
+
 def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
