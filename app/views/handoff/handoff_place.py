@@ -35,6 +35,8 @@ STOPPED = (
     "Stopped. What is marked as written is whole; in a folder of copies, those that were whole by then stay. "
     "Nothing half-written is left."
 )
+NOTHING_YET = "Drop the song and the clips in Clips (Ctrl+1) first."
+NO_TAKE = "None of the clips has a take yet: Clips (Ctrl+1) tells why."
 THINNED_MS = 150
 """Choices that change faster than this are previewed together."""
 MOST_NAMES = 4
@@ -124,6 +126,7 @@ class HandoffPlace(Place):
         shoot = self.session.shoot
         takes = [take for clip in shoot.clips for take in clip.takes]
         self._stack.setCurrentIndex(1 if takes else 0)
+        self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
         doubts = len(words.open_takes(shoot))
         angles = {clip.angle_id for clip in shoot.clips if clip.takes}
         placed = words.count(len(takes) - doubts, "take")
@@ -322,10 +325,11 @@ class HandoffPlace(Place):
         lines = (
             "There is nothing to hand over yet.",
             "Placed takes go to the editing program as a list it can open.",
-            "Drop the song and the clips in Clips (Ctrl+1) first.",
+            NOTHING_YET,
         )
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(EmptyPage(self.theme, "Hand over to the edit", lines))
+        self._empty = EmptyPage(self.theme, "Hand over to the edit", lines)
+        self._stack.addWidget(self._empty)
         self._stack.addWidget(page)
         self._enable()
 

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
+from app.model.shoot import Shoot
+from app.session import EVERYTHING
 from app.views.handoff.hand_over import hand_over
 from app.views.handoff.handoff_choices import SIZES
 from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN
@@ -41,6 +44,16 @@ def place(qtbot: QtBot, shoot_window: MainWindow, made: MadeHandOver, tmp_path: 
 
 def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
     return [(entry.state, entry.name, entry.size) for entry in place.files.entries]
+
+
+def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
+    shoot = place.session.shoot
+    bare = replace(shoot, clips=tuple(replace(clip, takes=()) for clip in shoot.clips))
+    for value, why in ((bare, "None of the clips has a take yet"), (Shoot(), "Drop the song and the clips")):
+        place.session.apply("x", (value, EVERYTHING), "test")
+        place.catch_up()
+        assert place._stack.currentIndex() == 0
+        assert place._empty.lines[-1].text().startswith(why)
 
 
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
