@@ -1,6 +1,7 @@
 """The place Hand-off: what to write, where to, what that would be, and what came of it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -123,7 +124,7 @@ class HandoffPlace(Place):
         self.folder.setFocus()
 
     def refresh(self, change: Change) -> None:
-        shoot = self.session.shoot
+        shoot = self._named()
         takes = [take for clip in shoot.clips for take in clip.takes]
         self._stack.setCurrentIndex(1 if takes else 0)
         self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
@@ -149,7 +150,7 @@ class HandoffPlace(Place):
         """Write what is chosen into the folder, after asking about what is there."""
         if not self._write.isEnabled():
             return
-        hand_over, shoot, choices = self._hand_over, self.session.shoot, self.chosen.choices
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
         folder = Path(self.folder.text().strip()).expanduser().absolute()
 
         def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
@@ -243,7 +244,7 @@ class HandoffPlace(Place):
         self._enable()
 
     def _preview(self) -> None:
-        hand_over, shoot, choices = self._hand_over, self.session.shoot, self.chosen.choices
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
         self._shown = shoot
 
         def seen(preview: "Preview") -> None:
@@ -260,6 +261,15 @@ class HandoffPlace(Place):
 
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
+
+    def _named(self) -> Shoot:
+        """The shoot under the name it has on screen, which is that of its file."""
+        shoot = self.session.shoot
+        return shoot if self.session.path is None else replace(shoot, name=self.session.title)
+
+    def _heard(self, change: Change, origin: str) -> None:
+        # Saved under another name, it is handed over under that.
+        super()._heard(change | Change.NAME if origin == "save" else change, origin)
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(

@@ -56,6 +56,14 @@ def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
         assert place._empty.lines[-1].text().startswith(why)
 
 
+def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
+    place._hand_over = hand_over
+    place.session.save(tmp_path / "Ferry, day two.anglebook")
+    place.catch_up()
+    names = ["Ferry, day two.otio", "Ferry, day two.csv"]
+    qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == names, timeout=20_000)
+
+
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
     assert listed(place) == [(PLANNED, "x.otio", "1.0 kB"), (PLANNED, "x.takes", "1.0 kB")]
     assert place.files.notes.toPlainText() == "about otio"
