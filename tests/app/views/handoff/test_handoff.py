@@ -15,7 +15,7 @@ from app.model.shoot import Shoot
 from app.session import EVERYTHING
 from app.views.handoff.hand_over import hand_over
 from app.views.handoff.handoff_choices import SIZES
-from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN
+from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
 from app.views.handoff.handoff_place import HandoffPlace
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -69,6 +69,8 @@ def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeH
     assert place.files.notes.toPlainText() == "about otio"
     place.files.table.setCurrentCell(1, 0)
     assert place.files.notes.toPlainText() == "about takes"
+    place.files.show_entries([Entry(PLANNED, "x", "–", ("new\nline.mov: at most", "next"))])
+    assert place.files.notes.toPlainText() == "new line.mov: at most\nnext"
     assert made.written == []
 
 
