@@ -3,6 +3,7 @@
 import argparse
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -93,7 +94,8 @@ def run(options: argparse.Namespace) -> int:
     if options.to.exists() and not options.to.is_dir():
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
     try:
-        shoot = store.load(options.shoot)
+        # Under the name of its file, as in the window.
+        shoot = replace(store.load(options.shoot), name=options.shoot.stem)
     except store.StoreError as error:
         raise Unusable(str(error)) from error
     what, form = options.what

@@ -67,9 +67,8 @@ def run(options: argparse.Namespace) -> int:
     except AudioError as error:
         return wrong_use(str(error))
     shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
-    if not shoot.name:
-        named = options.shoot or options.song
-        shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
+    named = options.shoot or options.song
+    shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     status = _written(shoot, options)
     return max(status, answer(table(shoot)))

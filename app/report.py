@@ -266,7 +266,7 @@ def _song_lines(song: Song | None) -> list[str]:
     counted = metres_along(song.map)
     if counted:
         words += ", " + ", ".join(
-            f"{beats} beats a bar" if bar == 1 else f"{beats} from bar {bar}"
+            f"{_count(beats, 'beat')} a bar" if bar == 1 else f"{beats} from bar {bar}"
             for bar, beats in counted[:MOST_METRES]
         )
         words += ", and changes again" if len(counted) > MOST_METRES else ""

@@ -115,6 +115,15 @@ class Laying:
         return tuple(one for lane in self.lanes for one in lane.takes)
 
     @property
+    def over_midnight(self) -> bool:
+        """Whether labels begin again at 00:00:00:00 before the last take has ended."""
+        if self.rate not in TIMECODE_RATES:
+            return False
+        mark = ";" if self.choices.drop_frame else ":"
+        last = frame_number(f"23:59:59{mark}{round(self.rate) - 1:02}", self.rate)
+        return self.start + max((one.end for one in self.laid), default=0) > last + 1
+
+    @property
     def residuals(self) -> tuple[tuple[Laid, float], ...]:
         """For each take its first piece, and the largest distance from its place in seconds."""
         worst: dict[str, tuple[Laid, float]] = {}

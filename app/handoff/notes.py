@@ -15,6 +15,7 @@ def head_lines(laying: Laying) -> Iterable[str]:
     unsure = [lane for lane in laying.lanes if lane.doubtful]
     rate = rate_words(laying.rate)
     yield f"Timeline at {rate} frames per second; the song starts at {laying.choices.start}."
+    yield from midnight_lines(laying)
     yield f"{count(_takes(sure), 'take')} on {count(len(sure), 'track')}."
     if unsure:
         takes = count(_takes(unsure), "doubtful take")
@@ -22,6 +23,15 @@ def head_lines(laying: Laying) -> Iterable[str]:
     worst_s = worst_remainder_s(laying)
     frames = worst_s * float(laying.rate)
     yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
+
+
+def midnight_lines(laying: Laying) -> Iterable[str]:
+    """A warning where timecode begins again within the song."""
+    if laying.over_midnight:
+        yield (
+            f"From {laying.choices.start} on the takes run over midnight, where timecode begins again, and "
+            "not every program follows. Choose another start for the song, such as 01:00:00:00."
+        )
 
 
 def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[str]:

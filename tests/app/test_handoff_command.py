@@ -27,7 +27,7 @@ def saved(tmp_path: Path) -> Path:
         song=waltz(180.0),
     )
     path = tmp_path / "Fähre um sechs.anglebook"
-    store.save(replace(value, name="Fähre um sechs"), path)
+    store.save(replace(value, name="waltz"), path)
     return path
 
 

@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, write_copies
+from app.handoff.copied.copies import Copy, Plan, copy_name, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped import START, Which
 from app.handoff.copied.stamped_sound import number
@@ -102,7 +102,10 @@ def _takes(
 ) -> Iterator[Copy | str]:
     takes = [take for take in clip.takes if which(clip, take)]
     silent = _why_silent(clip) if takes else None
-    for take in takes:
+    for take in clip.takes:
+        if take not in takes:
+            yield f"{plain(take_name(clip, take, called))}: no sound, because {why_left_out(take)}."
+            continue
         why = silent
         if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
             why = "it does not reach into the song."

@@ -20,7 +20,7 @@ from app.handoff.outcome import (
     count,
 )
 from app.model.files import make_whole
-from app.model.shoot import Shoot
+from app.model.shoot import Shoot, Take, Verdict
 from audio.errors import AudioError, Stopped
 
 _LONGEST_BYTES = 180
@@ -88,6 +88,13 @@ def copy_name(names: FreeNames, path: str, more: str = "", suffix: str | None = 
     stem = safe_name(own.stem if own.suffix else own.name, _LONGEST_BYTES, otherwise="clip")
     # A device's name counts up to its first point, whatever follows.
     return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)
+
+
+def why_left_out(take: Take) -> str:
+    """Why a take that was found does not go along."""
+    if take.verdict is Verdict.DOUBTFUL:
+        return "it is in doubt; decide it in Check first"
+    return "it was not chosen"
 
 
 def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:

@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, write_copies
+from app.handoff.copied.copies import Copy, Plan, copy_name, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
 from app.handoff.copied.stamps import OTHER_DAY, PictureStamp, begin_at, picture_stamp
-from app.handoff.laying import clip_names, timeline_rate
+from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
@@ -87,9 +87,12 @@ def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[C
     for clip in shoot.clips:
         takes = [take for take in clip.takes if which(clip, take)]
         name = plain(setting.clips[clip.id])
+        for take in clip.takes:
+            if take not in takes:
+                yield f"{plain(take_name(clip, take, name))}: no copy, because {why_left_out(take)}."
         if not takes:
-            why = "none of its takes goes along" if clip.takes else clip.verdict.value
-            yield f"{name}: no copy ({why})."
+            if not clip.takes:
+                yield f"{name}: no copy ({clip.verdict.value})."
             continue
         trouble = media_trouble(clip.media)
         if trouble is not None:

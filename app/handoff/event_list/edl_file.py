@@ -11,7 +11,7 @@ from app.handoff.event_list.edl_text import END, OURS, to_text
 from app.handoff.event_list.source_ids import source_ids
 from app.handoff.laying import Lane, Laying
 from app.handoff.names import FreeNames, safe_name
-from app.handoff.notes import clip_lines, media_lines, take_lines, worst_remainder_s
+from app.handoff.notes import clip_lines, media_lines, midnight_lines, take_lines, worst_remainder_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, plain
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
@@ -139,5 +139,6 @@ def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:
         f"Event lists at {rate_words(laying.rate)} frames per second; the song starts at "
         f"{laying.choices.start}. Rests below a frame, drift and speed stand in notes below each event."
     )
+    yield from midnight_lines(laying)
     yield from clip_lines(shoot, laying)
     yield from media_lines(shoot)

@@ -123,4 +123,5 @@ class HandoffFiles(QWidget):
     def _show_notes(self, *_: int) -> None:
         row = self.table.currentRow()
         lines = self._entries[row].lines if 0 <= row < len(self._entries) else ()
-        self.notes.setPlainText("\n".join(lines))
+        # A file name may hold line ends; a sentence stays on its line.
+        self.notes.setPlainText("\n".join(" ".join(line.splitlines()) for line in lines))

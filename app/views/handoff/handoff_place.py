@@ -1,6 +1,7 @@
 """The place Hand-off: what to write, where to, what that would be, and what came of it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,6 +36,8 @@ STOPPED = (
     "Stopped. What is marked as written is whole; in a folder of copies, those that were whole by then stay. "
     "Nothing half-written is left."
 )
+NOTHING_YET = "Drop the song and the clips in Clips (Ctrl+1) first."
+NO_TAKE = "None of the clips has a take yet: Clips (Ctrl+1) tells why."
 THINNED_MS = 150
 """Choices that change faster than this are previewed together."""
 MOST_NAMES = 4
@@ -121,9 +124,10 @@ class HandoffPlace(Place):
         self.folder.setFocus()
 
     def refresh(self, change: Change) -> None:
-        shoot = self.session.shoot
+        shoot = self._named()
         takes = [take for clip in shoot.clips for take in clip.takes]
         self._stack.setCurrentIndex(1 if takes else 0)
+        self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
         doubts = len(words.open_takes(shoot))
         angles = {clip.angle_id for clip in shoot.clips if clip.takes}
         placed = words.count(len(takes) - doubts, "take")
@@ -146,7 +150,7 @@ class HandoffPlace(Place):
         """Write what is chosen into the folder, after asking about what is there."""
         if not self._write.isEnabled():
             return
-        hand_over, shoot, choices = self._hand_over, self.session.shoot, self.chosen.choices
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
         folder = Path(self.folder.text().strip()).expanduser().absolute()
 
         def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
@@ -240,7 +244,7 @@ class HandoffPlace(Place):
         self._enable()
 
     def _preview(self) -> None:
-        hand_over, shoot, choices = self._hand_over, self.session.shoot, self.chosen.choices
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
         self._shown = shoot
 
         def seen(preview: "Preview") -> None:
@@ -257,6 +261,15 @@ class HandoffPlace(Place):
 
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
+
+    def _named(self) -> Shoot:
+        """The shoot under the name it has on screen, which is that of its file."""
+        shoot = self.session.shoot
+        return shoot if self.session.path is None else replace(shoot, name=self.session.title)
+
+    def _heard(self, change: Change, origin: str) -> None:
+        # Saved under another name, it is handed over under that.
+        super()._heard(change | Change.NAME if origin == "save" else change, origin)
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(
@@ -322,10 +335,11 @@ class HandoffPlace(Place):
         lines = (
             "There is nothing to hand over yet.",
             "Placed takes go to the editing program as a list it can open.",
-            "Drop the song and the clips in Clips (Ctrl+1) first.",
+            NOTHING_YET,
         )
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(EmptyPage(self.theme, "Hand over to the edit", lines))
+        self._empty = EmptyPage(self.theme, "Hand over to the edit", lines)
+        self._stack.addWidget(self._empty)
         self._stack.addWidget(page)
         self._enable()
 

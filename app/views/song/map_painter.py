@@ -137,8 +137,11 @@ class MapPainter:
             place = QRectF(x + 3, rows.bars, wide + 2, rows.wave - rows.bars)
             p.setPen(theme.colour("ink"))
             p.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, said)
-            room = usual * numbered - wide - rows.em
-            metre = f"{counted[number]} beats" if number in counted else ""
+            # Bars differ: a short one must not write over the number of the next.
+            following = number - 1 + numbered
+            end = self._scale.x(bars[following]) if following < len(bars) else self._scale.width
+            room = end - x - wide - rows.em
+            metre = words.count(counted[number], "beat") if number in counted else ""
             if metre and metrics.horizontalAdvance(metre) < room:
                 p.setPen(theme.colour("dim"))
                 place = QRectF(place.right() + rows.em * 0.35, rows.bars, room, rows.wave - rows.bars)

@@ -353,7 +353,7 @@ def figures(song: Song) -> str:
         parts.append(words.count(len(found.bars_s), "bar"))
         counted = metres_along(found)
         if len(counted) == 1:
-            parts.append(f"{counted[0][1]} beats a bar")
+            parts.append(f"{words.count(counted[0][1], 'beat')} a bar")
         elif counted:
             parts.append(f"beats a bar change {words.count(len(counted) - 1, 'time')}")
     else:

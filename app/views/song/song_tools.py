@@ -6,6 +6,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from app.views.parts import words
 from app.views.parts.buttons import ActionButton
 from app.views.parts.drop_down import DropDown
 from app.views.parts.ink import Ink
@@ -58,7 +59,7 @@ class SongTools(QWidget):
 
     def show_metre(self, beats: int | None) -> None:
         """Show how bars are counted where one is (None: not known)."""
-        said = ASK if beats is None else f"{beats} beats a bar"
+        said = ASK if beats is None else f"{words.count(beats, 'beat')} a bar"
         if said != self.metre.itemText(0):  # asked for with every step of the music
             self.metre.setItemText(0, said)
         self.metre.setEnabled(beats is not None)

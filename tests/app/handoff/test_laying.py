@@ -8,6 +8,7 @@ from hypothesis import given, settings
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import TOLD_FRAMES, lay
+from app.handoff.notes import head_lines
 from app.model.shoot import Angle, Section, Shoot, Song, SongMap, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
@@ -81,6 +82,25 @@ def test_pieces_stay_on_one_track_in_order() -> None:
     other = clip(2, Take("u", 0.0, 50.0, 100.0))
     lanes = lay(replace(value, clips=(*value.clips, other)), RESEAT).lanes
     assert [[one.take.id for one in lane.takes] for lane in lanes] == [["t"] * 4, ["u"]]
+
+
+@pytest.mark.parametrize(
+    ("start", "rate", "over"),
+    [
+        ("01:00:00:00", 25, False),
+        ("23:59:40:00", 25, False),
+        ("23:59:40:01", 25, True),
+        ("23:59:50:00", 100, False),  # has no timecode
+        ("23:59:39;29", Fraction(30000, 1001), False),
+        ("23:59:40;04", Fraction(30000, 1001), True),
+    ],
+)
+def test_takes_that_run_over_midnight_are_told(start: str, rate: Fraction | int, over: bool) -> None:
+    """A take of 20 s is 500 frames at 25, and 599 whole ones at 30000/1001."""
+    value = shoot(clip(1, take("a", 0.0, 20.0)), song=LONG)
+    laying = lay(value, replace(DEFAULT, start=start, rate=Fraction(rate)))
+    assert laying.over_midnight is over
+    assert any("midnight" in line for line in head_lines(laying)) is over
 
 
 def test_the_start_is_counted_at_the_rate() -> None:

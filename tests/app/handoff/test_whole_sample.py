@@ -112,7 +112,8 @@ def test_takes_in_doubt_have_no_copies(short: Shoot) -> None:
     unsure = tuple(replace(one, verdict=Verdict.DOUBTFUL) for one in clip.takes)
     value = replace(short, clips=(replace(clip, takes=unsure), *short.clips[1:]))
     choices = replace(EVERYTHING, what=frozenset((What.STAMPED,)))
-    assert "none of its takes goes along" in "\n".join(preview(value, choices).planned[0].lines)
+    told = "\n".join(preview(value, choices).planned[0].lines)
+    assert "no copy, because it is in doubt; decide it in Check first" in told
 
 
 def test_a_film_of_one_angle_is_heard_with_its_takes(short: Shoot) -> None:

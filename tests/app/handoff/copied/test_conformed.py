@@ -10,9 +10,9 @@ import soundfile
 from numpy.typing import NDArray
 from wavinfo import WavInfoReader
 
-from app.handoff.copied import conformed
+from app.handoff.copied import conformed, stamped
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
-from app.model.shoot import Clip, Shoot, Take
+from app.model.shoot import Clip, Shoot, Take, Verdict
 from tests.app.sample_takes import sample_takes
 from tests.test_sample_media import CLIPS, MEDIA
 
@@ -115,6 +115,20 @@ def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     assert "G0021.MOV, take 1: no sound, because it does not reach into the song." in report.lines
     assert "G0021.MOV, take 2: no sound, because it does not reach into the song." in report.lines
     assert report.takes == 0
+
+
+def test_a_take_in_doubt_is_not_left_out_without_a_word() -> None:
+    shoot = sample_takes()
+    bass = next(clip for clip in shoot.clips if clip.media.path.endswith("O0009.MP4"))
+    one, two = bass.takes
+    bass = replace(bass, takes=(one, replace(two, verdict=Verdict.DOUBTFUL)))
+    shoot = replace(shoot, clips=(bass,))
+    for room in (conformed, stamped):
+        planned = room.plan(shoot, lambda _, take: take.verdict is Verdict.PLACED)
+        why = "because it is in doubt; decide it in Check first."
+        assert [line for line in planned.lines if why in line] == [
+            f"O0009.MP4, take 2: no {'sound' if room is conformed else 'copy'}, {why}"
+        ]
 
 
 def test_stopping_and_what_is_missing(tmp_path: Path) -> None:

@@ -307,7 +307,7 @@ def test_what_goes_is_chosen_and_what_does_not_is_told(tmp_path: Path) -> None:
         shoot, tmp_path / "out", lambda clip, take: clip.id == "c1", stop=never, progress=ignore
     )
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["b.mov", "waltz.wav"]
-    assert "a.mov: no copy (none of its takes goes along)." in report.lines
+    assert "a.mov: no copy, because it was not chosen." in report.lines
 
 
 def test_speed_drift_and_a_varying_rate_are_told(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,9 +11,11 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
+from app.model.shoot import Shoot
+from app.session import EVERYTHING
 from app.views.handoff.hand_over import hand_over
 from app.views.handoff.handoff_choices import SIZES
-from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN
+from app.views.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
 from app.views.handoff.handoff_place import HandoffPlace
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -43,11 +46,31 @@ def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
     return [(entry.state, entry.name, entry.size) for entry in place.files.entries]
 
 
+def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
+    shoot = place.session.shoot
+    bare = replace(shoot, clips=tuple(replace(clip, takes=()) for clip in shoot.clips))
+    for value, why in ((bare, "None of the clips has a take yet"), (Shoot(), "Drop the song and the clips")):
+        place.session.apply("x", (value, EVERYTHING), "test")
+        place.catch_up()
+        assert place._stack.currentIndex() == 0
+        assert place._empty.lines[-1].text().startswith(why)
+
+
+def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
+    place._hand_over = hand_over
+    place.session.save(tmp_path / "Ferry, day two.anglebook")
+    place.catch_up()
+    names = ["Ferry, day two.otio", "Ferry, day two.csv"]
+    qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == names, timeout=20_000)
+
+
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
     assert listed(place) == [(PLANNED, "x.otio", "1.0 kB"), (PLANNED, "x.takes", "1.0 kB")]
     assert place.files.notes.toPlainText() == "about otio"
     place.files.table.setCurrentCell(1, 0)
     assert place.files.notes.toPlainText() == "about takes"
+    place.files.show_entries([Entry(PLANNED, "x", "–", ("new\nline.mov: at most", "next"))])
+    assert place.files.notes.toPlainText() == "new line.mov: at most\nnext"
     assert made.written == []
 
 

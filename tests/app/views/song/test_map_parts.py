@@ -1,15 +1,18 @@
 """What the map is drawn from: which part of the song is in view, and its loudness at every zoom."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PySide6.QtCore import QPoint
-from PySide6.QtGui import QContextMenuEvent
+from PySide6.QtCore import QPoint, QRectF
+from PySide6.QtGui import QContextMenuEvent, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.qtbot import QtBot
 
+from app.model.shoot import SongMap
+from app.views.song.map_painter import MapPainter
 from app.views.song.map_peaks import MapPeaks
 from app.views.song.map_scale import CLOSEST_S, MapScale
 from app.views.window.main_window import MainWindow
@@ -78,6 +81,31 @@ def test_the_right_button_goes_there_and_opens_a_menu(qtbot: QtBot, shoot_window
     assert shoot_window.player.song_s == pytest.approx(bar_s(20), abs=0.2)
     assert song.deeds.chosen == 2
     menus[0].close()
+
+
+def test_the_beats_of_a_short_bar_do_not_run_into_the_next(shoot_window: MainWindow) -> None:
+    """Bars of 1 and 3 beats: what is written over each ends before the next number begins."""
+    shoot_window.go(1)
+    canvas = shoot_window.song.canvas
+    beats = tuple(n / 2 for n in range(41))
+    bars = tuple(sorted({*beats[::4], *beats[1::4]}))
+    drawn: list[tuple[float, float, str]] = []
+
+    class Noted(QPainter):
+        def drawText(self, place: QRectF, flags: object, text: str) -> None:
+            wide = self.fontMetrics().horizontalAdvance(text)
+            drawn.append((place.left(), place.left() + wide, text))
+
+    image = QImage(2000, 200, QImage.Format.Format_RGB32)
+    painter = Noted(image)
+    scale = MapScale().sized(20.0, 2000.0)
+    MapPainter(painter, shoot_window.theme, scale, canvas.rows)._bars(SongMap(beats_s=beats, bars_s=bars), [])
+    painter.end()
+    texts = [text for *_, text in drawn]
+    assert "3 beats" in texts
+    assert "1 beats" not in texts
+    for (_, end, one), (start, _, text) in pairwise(drawn):
+        assert end <= start, (one, text)
 
 
 def test_the_page_turns_when_the_music_leaves_it(shoot_window: MainWindow) -> None:
