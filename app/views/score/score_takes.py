@@ -33,10 +33,10 @@ class TakePainter:
         area = QRectF(box.x0, box.y, max(1.0, box.x1 - box.x0), box.height)
         p.fillRect(area, ink.tint(colour, 0.34 if box.slim or box.height < ink.theme.em() else 0.17))
         pictures = not box.slim and box.height >= 1.3 * self._m.em
-        if pictures:
+        if pictures and box.clip.frame_rate is not None:
             self._pictures_of(system, box, area)
-        elif box.slim and not box.doubtful:
-            self._slim_name(box, area)
+        elif (pictures or box.slim) and not box.doubtful:  # a doubt says what it is by itself
+            self._name(box, area)
         thick = 2.0 if box.height >= 8 else 1.0
         p.setPen(QPen(colour, thick))
         if not box.doubtful:
@@ -58,7 +58,7 @@ class TakePainter:
         if box.begins or system.first:
             self._doubt(box, area)
 
-    def _slim_name(self, box: TakeBox, area: QRectF) -> None:
+    def _name(self, box: TakeBox, area: QRectF) -> None:
         ink = self._ink
         if area.height() < ink.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
             return
@@ -97,9 +97,6 @@ class TakePainter:
         )
 
     def _pictures_of(self, system: System, box: TakeBox, area: QRectF) -> None:
-        if box.clip.frame_rate is None:
-            self._slim_name(box, area)
-            return
         shape = box.clip.width / box.clip.height if box.clip.width and box.clip.height else 16 / 9
         height = box.height - 2
         width = min(height * shape, height * 2.4)
