@@ -41,6 +41,12 @@ class DropHint(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.hide()
+        over.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() is QEvent.Type.Resize and watched is self._over:
+            self.setGeometry(self._over.rect())
+        return super().eventFilter(watched, event)
 
     @property
     def text(self) -> str:
@@ -51,7 +57,6 @@ class DropHint(QWidget):
         """Cover the window and say something."""
         self._text = text
         self.setAccessibleName(text)
-        self.setGeometry(self._over.rect())
         self.raise_()
         self.show()
         self.update()

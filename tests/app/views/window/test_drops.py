@@ -59,6 +59,12 @@ def test_a_file_dropped_on_a_field_is_no_text_of_it(
     assert field.text() == ""
 
 
+def test_the_hint_covers_a_window_that_changes_its_size(shoot_window: MainWindow, tmp_path: Path) -> None:
+    drag(shoot_window, QEvent.Type.DragEnter, shoot_window.clips, files(tmp_path / "card"))
+    shoot_window.resize(1400, 900)
+    assert shoot_window.drops.hint.size() == shoot_window.size()
+
+
 def test_the_hint_goes_when_the_drag_leaves(shoot_window: MainWindow, tmp_path: Path) -> None:
     drag(shoot_window, QEvent.Type.DragEnter, shoot_window.clips, files(tmp_path / "waltz.anglebook"))
     assert shoot_window.drops.hint.text == "Drop to open the shoot waltz"
