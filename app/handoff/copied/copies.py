@@ -4,10 +4,11 @@ import errno
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
+from app.handoff.beside_clips import check_folder, identities
 from app.handoff.names import FreeNames, safe_name
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import (
@@ -174,17 +175,14 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
         why = error.strerror or error
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
     clips = [Path(clip.media.path) for clip in shoot.clips]
-    if set(_identities([folder])) & set(_identities(clip.parent for clip in clips)):
-        raise HandoffError(
-            f"Clips of this shoot lie in {folder}, and nothing is written beside them. Choose another folder."
-        )
-    kept = set(_identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
+    check_folder(folder, clips)
+    kept = set(identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
     replaced = [0]
     for one in plan.copies:
         path = folder / one.planned.name
         if not os.path.lexists(path):
             continue
-        if set(_identities([path])) & kept:
+        if set(identities([path])) & kept:
             raise HandoffError(f"{path.name} there is a clip or the song of this shoot. Choose another.")
         if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
@@ -198,12 +196,3 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
             f"There is no room for {folder.name}: {size_words(needed)} are needed, but only "
             f"{size_words(free)} are free there. Make room, or choose a folder on another disk."
         )
-
-
-def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
-    for path in paths:
-        try:
-            facts = path.stat()
-        except (OSError, ValueError):
-            continue
-        yield facts.st_dev, facts.st_ino

@@ -259,7 +259,7 @@ def test_nothing_is_written_beside_clips_or_over_the_song(tmp_path: Path) -> Non
     copy = folder / "a.mov"
     clip = replace(shoot.clips[0], media=MediaRef(str(copy), copy.stat().st_size, "00"))
     for place in (folder, tmp_path / "cards" / ".." / "out"):
-        with pytest.raises(HandoffError, match="nothing is written beside them"):
+        with pytest.raises(HandoffError, match="nothing is written beside clips"):
             stamped.write(replace(shoot, clips=(clip,)), place, every, stop=never, progress=ignore)
     with pytest.raises(HandoffError, match=r"waltz\.wav there is a clip or the song"):
         stamped.write(shoot, tmp_path / "cards", every, stop=never, progress=ignore)
