@@ -16,7 +16,8 @@ def check_folder(folder: Path, clips: Iterable[str | Path]) -> None:
     parents = {Path(path).parent for path in clips}
     if not own.isdisjoint({*map(os.path.realpath, parents), *identities(parents)}):
         raise HandoffError(
-            f"Clips of this shoot lie in {folder}, and nothing is written beside clips. Choose another folder."
+            f"Clips of this shoot lie in {folder}, and nothing is written beside clips. Choose another "
+            "folder."
         )
 
 
