@@ -45,7 +45,9 @@ def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[
             yield f"{name}: cut into {one.pieces} pieces where sections begin, each set to its nearest frame."
         elif abs(one.late_frames) >= TOLD_FRAMES:
             which = "late" if one.late_frames > 0 else "early"
-            yield f"{name}: runs {abs(one.late_frames):.1f} frame {which} by its end; drift is not corrected."
+            late_s = abs(one.late_frames / float(one.rate))
+            late = f"{late_s * 1000:.1f} ms ({late_s * float(laying.rate):.2f} frame) {which}"
+            yield f"{name}: runs {late} by its end; drift is not corrected."
         if one.take.song_start_s < -0.5 / float(one.rate):
             yield f"{name}: begins {-one.take.song_start_s:.2f} s before the song; laid from its start on."
         frames = residual_s * float(laying.rate)

@@ -2,14 +2,12 @@
 
 import errno
 import os
-import re
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path, PurePath
+from pathlib import Path
 
 from app.handoff.beside_clips import check_folder, identities
-from app.handoff.names import FreeNames, safe_name
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import (
     HandoffError,
@@ -24,10 +22,6 @@ from app.model.files import make_whole
 from app.model.shoot import Shoot, Take, Verdict
 from audio.errors import AudioError, Stopped
 
-_LONGEST_BYTES = 180
-"""Of a name, that what tells copies apart still goes behind it."""
-_SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
-_DEVICE = re.compile(r"^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
 _SPARE_BYTES = 16_000_000
 """Left free on the disk beside what is written."""
 
@@ -72,23 +66,6 @@ class Plan:
     def lines(self) -> tuple[str, ...]:
         """Everything a person should know, a sentence each."""
         return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
-
-
-def copy_name(names: FreeNames, path: str, more: str = "", suffix: str | None = None) -> str:
-    """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
-
-    >>> names = FreeNames()
-    >>> copy_name(names, "/a/B0003.MP4"), copy_name(names, "/b/b0003.mp4")
-    ('B0003.MP4', 'b0003 2.mp4')
-    >>> copy_name(names, "/c/aux.wav", " take 2")
-    'aux_ take 2.wav'
-    """
-    own = PurePath(path)
-    if suffix is None:
-        suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
-    stem = safe_name(own.stem if own.suffix else own.name, _LONGEST_BYTES, otherwise="clip")
-    # A device's name counts up to its first point, whatever follows.
-    return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)
 
 
 def why_left_out(take: Take) -> str:

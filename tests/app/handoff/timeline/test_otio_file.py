@@ -192,7 +192,15 @@ def test_drift_is_told_in_frames_and_left(tmp_path: Path) -> None:
     told = items(timeline)["t"].metadata["anglebook"]
     assert told["drift_ppm"] == pytest.approx(-100, abs=1e-3)
     assert told["late_frames_at_end"] == pytest.approx(0.6, abs=1e-4)
-    assert "clip_01.mov: runs 0.6 frame late by its end; drift is not corrected." in report.lines
+    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
+
+
+def test_drift_is_told_in_the_frames_that_the_rest_is_told_in(tmp_path: Path) -> None:
+    # 24 ms are 1.2 frames of a clip at 50, and 0.6 frame of the timeline.
+    one = clip(1, Take("t", 0.0, 240.0, 0.0, 1 - 100e-6), duration_s=240.0, rate=Fraction(50))
+    _, report = written(shoot(one, song=waltz(260.0)), tmp_path, Fraction(25))
+    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
+    assert "clip_01.mov: at most 24.0 ms (0.60 frame) from its place." in report.lines
 
 
 def test_rates_are_mixed_with_places_on_whole_timeline_frames(tmp_path: Path) -> None:
