@@ -74,7 +74,12 @@ def run(options: argparse.Namespace) -> int:
     if labels is not None:
         shoot, _ = set_map(shoot, labelled(options.map.name, labels, shoot.song))
         assert shoot.song is not None
-    shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
+    try:
+        shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
+    except KeyboardInterrupt:
+        tell("")
+        tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
+        return 130
     shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     status = _written(shoot, options)
@@ -150,7 +155,9 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
         answers[path], said[path] = clip, clip.verdict
 
     def comparing(done: int, whole: int) -> None:
-        if not done:
+        if done:
+            tell(f"{done} of {whole} compared")
+        else:
             tell("Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …")
 
     tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")

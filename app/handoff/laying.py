@@ -245,7 +245,11 @@ def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
     if Fraction(take.clip_end_s) <= song_begins_s:
         return "it ends before the song begins"
     if end <= first or length < 1:
-        return "it is shorter than a frame"
+        return (
+            "less than a frame of it is in the song"
+            if from_s > take.clip_start_s
+            else "it is shorter than a frame"
+        )
     exact_s = _song_time(take, first / rate)
     position = max(0, nearest_frame(exact_s, timeline))
     return Laid(

@@ -1,6 +1,6 @@
 """What every timeline and list tells a person about the takes on it, a sentence each."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
@@ -34,9 +34,11 @@ def midnight_lines(laying: Laying) -> Iterable[str]:
         )
 
 
-def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[str]:
-    """Of each take: speed, cuts, drift, and how far it is from its place at most."""
-    names = clip_names(shoot.clips)
+def take_lines(names: Mapping[str, str], laying: Laying, *, warps: bool = True) -> Iterable[str]:
+    """Of each take: speed, cuts, drift, and how far it is from its place at most.
+
+    ``names`` is what clips are called by id.
+    """
     for one, residual_s in laying.residuals:
         name = plain(take_name(one.clip, one.take, names[one.clip.id]))
         if one.nominal != 1 and warps:

@@ -326,9 +326,23 @@ def test_an_interrupt_leaves_nothing_half_written(
     new.write_bytes(b"x")
     arguments = ["place", str(evening.song), str(new), "--shoot", str(kept)]
     assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 130
-    assert "stopped; nothing was written" in capsys.readouterr().err
+    assert "stopped; nothing was written. What was heard is kept" in capsys.readouterr().err
     assert kept.read_bytes() == before
     assert not (tmp_path / "r.json").exists()
+
+
+def test_comparing_is_told_clip_by_clip(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def compare(*_: object, comparing: Callable[[int, int], None], **__: object) -> None:
+        for done in range(3):
+            comparing(done, 2)
+
+    monkeypatch.setattr(tasks, "place_clips", compare)
+    (tmp_path / "new.mov").write_bytes(b"x")
+    assert commands.main(["place", str(evening.song), str(tmp_path / "new.mov")]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[-3:] == ["Comparing 2 clips with others …", "1 of 2 compared", "2 of 2 compared"]
 
 
 def test_all_is_written_though_nobody_reads_the_table(

@@ -246,20 +246,21 @@ def test_the_comparison_finds_what_is_wrong(why: str) -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)), clip(2, take("b", 20.0, 30.0)), song=LONG)
     laying = lay(value)
     (lane,) = laying.lanes
-    text = to_text(value, laying, lane)
-    check(text.encode(), value, laying, lane, "x.edl")
+    ids = source_ids(value)
+    text = to_text(value, laying, lane, ids)
+    check(text.encode(), value, laying, lane, ids, "x.edl")
     before, after = DAMAGE[why]
     assert before in text
     with pytest.raises(HandoffError, match=why):
-        check(text.replace(before, after).encode(), value, laying, lane, "x.edl")
+        check(text.replace(before, after).encode(), value, laying, lane, ids, "x.edl")
 
 
 def test_letters_beyond_seven_bits_are_no_list() -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)))
     laying = lay(value)
-    text = to_text(value, laying, laying.lanes[0]).replace("Evening", "Grüße")
+    text = to_text(value, laying, laying.lanes[0], source_ids(value)).replace("Evening", "Grüße")
     with pytest.raises(HandoffError, match="ascii"):
-        check(text.encode(), value, laying, laying.lanes[0], "x.edl")
+        check(text.encode(), value, laying, laying.lanes[0], source_ids(value), "x.edl")
 
 
 @settings(max_examples=60)

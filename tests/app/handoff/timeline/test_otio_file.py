@@ -276,8 +276,10 @@ def test_clips_that_are_not_there_are_named(tmp_path: Path) -> None:
         clip(1, take("t", 0, 9), variable_frame_rate=True),
         clip(2, verdict=Verdict.NO_SONG),
         clip(3, take("s", 0, 0.01)),
+        clip(4, Take("e", 0.0, 9.0, -8.98)),
     )
     _, report = written(value, tmp_path)
+    assert "clip_04.mov: not on the timeline, because less than a frame of it is in the song." in report.lines
     assert "clip_02.mov: not on the timeline (no song)." in report.lines
     assert "clip_03.mov: not on the timeline, because it is shorter than a frame." in report.lines
     assert any(line.startswith("clip_01.mov: its frame rate varies") for line in report.lines)
