@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, LONG, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, untold
@@ -114,7 +115,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
-            hand_off.check_folder(shoot, options.to)
+            check_folder(options.to, (clip.media.path for clip in shoot.clips))
             there = hand_off.earlier(options.to, seen.planned)
             status = _status(seen.troubles)
             for one in seen.planned:

@@ -2,11 +2,15 @@
 [--handoff DIR]``"""
 
 import argparse
-from collections.abc import Sequence
+import os
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from app import tasks
-from app.handoff.outcome import HandoffError
+from app.handoff.beside_clips import check_folder
+from app.handoff.choices import DEFAULT
+from app.handoff.names import safe_name
+from app.handoff.outcome import HandoffError, Planned
 from app.model import store
 from app.model.edits import add_clips, answer_clip, relink, set_map, set_song
 from app.model.files import write_whole
@@ -56,18 +60,26 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(wrong)
     labels = None if options.map is None else read_text(options.map)
     shoot = _opened(options.shoot)
+    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
+    named = options.shoot or options.song
+    try:
+        found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
+        if options.handoff is not None:
+            # Told before hours of listening, not behind them.
+            _look_into(options.handoff, named.stem, [*(clip.media.path for clip in shoot.clips), *found])
+    except (AudioError, HandoffError) as error:
+        return wrong_use(str(error))
     shoot = _with_song(shoot, options.song, fresh=options.fresh)
     assert shoot.song is not None
     if labels is not None:
         shoot, _ = set_map(shoot, labelled(options.map.name, labels, shoot.song))
         assert shoot.song is not None
-    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
     try:
-        found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
-    except AudioError as error:
-        return wrong_use(str(error))
-    shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
-    named = options.shoot or options.song
+        shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
+    except KeyboardInterrupt:
+        tell("")
+        tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
+        return 130
     shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     status = _written(shoot, options)
@@ -89,6 +101,16 @@ def _wrong(options: argparse.Namespace) -> str:
         if target is not None and not target.absolute().parent.is_dir():
             return f"The folder {target.absolute().parent} is not there: make it first."
     return ""
+
+
+def _look_into(folder: Path, name: str, clips: Iterable[str | Path]) -> None:
+    """Raises HandoffError where the hand-off cannot be written there."""
+    check_folder(folder, clips)
+    names = (f"{safe_name(name)}.otio", f"{safe_name(name)}.{DEFAULT.form}")
+    if any(os.path.lexists(folder / one) for one in names):
+        from app.handoff.all import earlier  # what it loads takes longer than a run that knows everything
+
+        earlier(folder, [Planned(one, 0, ()) for one in names])
 
 
 def _opened(path: Path | None) -> Shoot:
@@ -133,7 +155,9 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
         answers[path], said[path] = clip, clip.verdict
 
     def comparing(done: int, whole: int) -> None:
-        if not done:
+        if done:
+            tell(f"{done} of {whole} compared")
+        else:
             tell("Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …")
 
     tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")

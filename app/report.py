@@ -11,7 +11,7 @@ from unicodedata import combining, east_asian_width
 from app.model.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
 from app.model.levels import bar_levels, mean_level
 from app.model.map_grid import metres_along
-from app.model.shoot import GLYPHS, Clip, Decision, Section, Shoot, Song, Take, Verdict
+from app.model.shoot import GLYPHS, Clip, Decision, Deed, Section, Shoot, Song, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
@@ -56,11 +56,15 @@ def report(shoot: Shoot, *, base: Path | None = None) -> Json:
                  "clip_start_s": float, "clip_end_s": float, "song_start_s": float, "song_end_s": float,
                  "speed": float                          (song seconds to a clip second, drift included),
                  "nominal_speed": "1001/1000"            (exact, without drift),
-                 "drift_ppm": float, "uncertainty_s": float,
+                 "drift_ppm": float,
+                 "uncertainty_s": float                  (where "deed" is "moved": of the place left),
                  "verdict": "placed" or "doubtful",
                  "decision": "computed", "confirmed" or "by hand", "reason": str,
+                 "deed": null, "confirmed", "chose a rival", "moved", "settled", "pinned" or "marked",
                  "first_bar": int or null, "last_bar": int or null        (bars covered),
-                 "rivals": [{"song_start_s": float, "strength": float}, …]}, …]}, …],
+                 "rivals": [{"song_start_s": float, "strength": float,
+                             "computed": bool            (found there before a person put the take elsewhere)
+                            }, …]}, …]}, …],
          "coverage":                                     (empty without a song)
            [{"letter": str, "name": str, "start_s": float, "end_s": float,
              "bars": [{"bar": int from 1, "start_s": float, "end_s": float, "depth": int,
@@ -152,10 +156,24 @@ def _take(shoot: Shoot, take: Take) -> Json:
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "reason": take.reason,
+        "deed": None if take.decided is None else take.decided.deed.value,
         "first_bar": bars[0] if bars else None,
         "last_bar": bars[1] if bars else None,
-        "rivals": [{"song_start_s": r.song_start_s, "strength": r.strength} for r in take.rivals],
+        "rivals": rivals_told(take),
     }
+
+
+def rivals_told(take: Take) -> list[Json]:
+    """The other places of a take; the one it was found at, where a person put it elsewhere, says so."""
+    return [
+        {"song_start_s": one.song_start_s, "strength": one.strength, "computed": one.computed}
+        for one in take.rivals
+    ]
+
+
+def was_moved(take: Take) -> bool:
+    """Whether a person put the take where it lies: how sure the machine was says nothing of that place."""
+    return take.decided is not None and take.decided.deed is Deed.MOVED
 
 
 def _section(part: SectionCoverage) -> Json:
@@ -300,8 +318,8 @@ def _take_lines(shoot: Shoot, clip: Clip, take: Take, number: int) -> list[str]:
     speed = nominal_speed(take.speed)
     bars = covered_bars(shoot, take)
     place = f"{_moment(shoot, take.song_start_s)} to {_moment(shoot, take.song_end_s)}"
-    sure = f"±{max(take.uncertainty_s * 1000, 0.1):.1f} ms"
-    if clip.frame_rate is not None:
+    sure = "" if was_moved(take) else f"±{max(take.uncertainty_s * 1000, 0.1):.1f} ms"
+    if sure and clip.frame_rate is not None:
         sure += f" ({max(take.uncertainty_s * float(clip.frame_rate), 0.01):.2f} frame)"
     if bars is None:
         covers_words = "covers no whole bar" if shoot.song and shoot.song.map.bars_s else ""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from app.handoff import rooms
+from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, LONG, Choices, What, start_number
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import (
@@ -91,7 +92,7 @@ def write_all(
     may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
     ``doing`` is told what is begun, ``wrote`` what is there: it stays, also when the rest is stopped.
     """
-    check_folder(shoot, folder)
+    check_folder(folder, (clip.media.path for clip in shoot.clips))
     before = earlier(folder, preview(shoot, choices).planned)
     if before and not replace:
         raise HandoffError(
@@ -140,20 +141,6 @@ def _check(shoot: Shoot, choices: Choices) -> None:
     if not choices.what:
         raise HandoffError("Nothing is chosen to be written. Choose something.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))
-
-
-def check_folder(shoot: Shoot, folder: Path) -> None:
-    """Nothing is ever written beside clips: a card stays as it came out of the camera.
-
-    Raises HandoffError.
-    """
-    where = os.path.realpath(folder)
-    for clip in shoot.clips:
-        if os.path.realpath(Path(clip.media.path).parent) == where:
-            raise HandoffError(
-                f"Clips of this shoot lie in {folder}, and nothing is written beside clips. Choose another "
-                "folder."
-            )
 
 
 def _in_order(choices: Choices) -> list[What]:

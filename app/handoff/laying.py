@@ -204,20 +204,21 @@ def lay(shoot: Shoot, choices: Choices = DEFAULT) -> Laying:
 
 
 def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
-    """File names by clip id; with their folder, or all of their path, where several clips share one.
+    """File names by clip id; with as many of their folders as tell them apart, where several clips share one.
 
     >>> from app.model.shoot import MediaRef
     >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")
     >>> list(clip_names(Clip(path, MediaRef(path, 0, ""), "") for path in paths).values())
-    ['a/1.mov', 'b/1.mov', '2.mov', '/x/100/3.mov', '/y/100/3.mov']
+    ['a/1.mov', 'b/1.mov', '2.mov', 'x/100/3.mov', 'y/100/3.mov']
     """
     paths = {clip.id: PurePath(clip.media.path) for clip in clips}
     names = {clip_id: path.name for clip_id, path in paths.items()}
-    for longer in (lambda path: f"{path.parent.name}/{path.name}", str):
+    for parts in range(2, max((len(path.parts) for path in paths.values()), default=0) + 1):
         often = Counter(name.casefold() for name in names.values())
-        for clip_id, path in paths.items():
-            if often[names[clip_id].casefold()] > 1:
-                names[clip_id] = longer(path)
+        shared = [clip_id for clip_id in paths if often[names[clip_id].casefold()] > 1]
+        if not shared:
+            break
+        names |= {clip_id: str(PurePath(*paths[clip_id].parts[-parts:])) for clip_id in shared}
     return names
 
 
@@ -244,7 +245,11 @@ def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
     if Fraction(take.clip_end_s) <= song_begins_s:
         return "it ends before the song begins"
     if end <= first or length < 1:
-        return "it is shorter than a frame"
+        return (
+            "less than a frame of it is in the song"
+            if from_s > take.clip_start_s
+            else "it is shorter than a frame"
+        )
     exact_s = _song_time(take, first / rate)
     position = max(0, nearest_frame(exact_s, timeline))
     return Laid(

@@ -2,11 +2,15 @@
 
 import re
 import unicodedata
+from pathlib import PurePath
 
 LONGEST_BYTES = 200
+_LONGEST_COPY_BYTES = 180
+"""Of a name, that what tells copies apart still goes behind it."""
+_SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
 # Names that Windows keeps for devices, with or without a suffix ("Naming Files, Paths, and Namespaces",
 # Microsoft).
-_DEVICES = re.compile(r"(?:CON|PRN|AUX|NUL|COM[0-9¹²³]|LPT[0-9¹²³])(?:\..*)?", re.IGNORECASE)
+_DEVICE = re.compile(r"^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
 
 
 def safe_name(name: str, longest_bytes: int = LONGEST_BYTES, *, otherwise: str = "shoot") -> str:
@@ -19,7 +23,7 @@ def safe_name(name: str, longest_bytes: int = LONGEST_BYTES, *, otherwise: str =
     text = "".join("-" if c in '<>:"/\\|?*' or not c.isprintable() else c for c in text)
     text = text.strip(" .-")
     text = text.encode("utf-8")[:longest_bytes].decode("utf-8", errors="ignore").rstrip(" .")
-    if _DEVICES.fullmatch(text):
+    if _DEVICE.match(text):
         text += "_"
     return text or otherwise
 
@@ -43,3 +47,26 @@ class FreeNames:
             name = f"{stem} {number}{suffix}"
         self._used.add(name.casefold())
         return name
+
+
+def copy_name(names: FreeNames, called: str, more: str = "", suffix: str | None = None) -> str:
+    """A free name after what a file is called, with ``more`` behind it; its own suffix where none is given.
+
+    Folders by which files of one name are told apart stand before it, unless that would become too long.
+
+    >>> names = FreeNames()
+    >>> copy_name(names, "B0003.MP4"), copy_name(names, "b0003.mp4"), copy_name(names, "Drums/B0003.MP4")
+    ('B0003.MP4', 'b0003 2.mp4', 'Drums - B0003.MP4')
+    >>> copy_name(names, "aux.wav", " take 2")
+    'aux_ take 2.wav'
+    """
+    own = PurePath(called)
+    if suffix is None:
+        suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
+    name = own.stem if own.suffix else own.name
+    whole = " - ".join([*(part for part in own.parent.parts if part != own.anchor), name])
+    if len(whole.encode("utf-8", "replace")) > _LONGEST_COPY_BYTES:
+        whole = name
+    stem = safe_name(whole, _LONGEST_COPY_BYTES, otherwise="clip")
+    # A device's name counts up to its first point, whatever follows.
+    return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)

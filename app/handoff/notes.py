@@ -1,6 +1,6 @@
 """What every timeline and list tells a person about the takes on it, a sentence each."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
@@ -34,9 +34,11 @@ def midnight_lines(laying: Laying) -> Iterable[str]:
         )
 
 
-def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[str]:
-    """Of each take: speed, cuts, drift, and how far it is from its place at most."""
-    names = clip_names(shoot.clips)
+def take_lines(names: Mapping[str, str], laying: Laying, *, warps: bool = True) -> Iterable[str]:
+    """Of each take: speed, cuts, drift, and how far it is from its place at most.
+
+    ``names`` is what clips are called by id.
+    """
     for one, residual_s in laying.residuals:
         name = plain(take_name(one.clip, one.take, names[one.clip.id]))
         if one.nominal != 1 and warps:
@@ -45,7 +47,9 @@ def take_lines(shoot: Shoot, laying: Laying, *, warps: bool = True) -> Iterable[
             yield f"{name}: cut into {one.pieces} pieces where sections begin, each set to its nearest frame."
         elif abs(one.late_frames) >= TOLD_FRAMES:
             which = "late" if one.late_frames > 0 else "early"
-            yield f"{name}: runs {abs(one.late_frames):.1f} frame {which} by its end; drift is not corrected."
+            late_s = abs(one.late_frames / float(one.rate))
+            late = f"{late_s * 1000:.1f} ms ({late_s * float(laying.rate):.2f} frame) {which}"
+            yield f"{name}: runs {late} by its end; drift is not corrected."
         if one.take.song_start_s < -0.5 / float(one.rate):
             yield f"{name}: begins {-one.take.song_start_s:.2f} s before the song; laid from its start on."
         frames = residual_s * float(laying.rate)

@@ -17,7 +17,7 @@ import soundfile
 
 from app import commands, place_command, tasks
 from app.model import angle_edits, decisions, store
-from app.model.shoot import Decision, Shoot
+from app.model.shoot import Decision
 from tests.app.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
 
@@ -268,7 +268,8 @@ def test_an_unusable_shoot_is_told_and_left_as_it_is(
 @pytest.fixture
 def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """A folder to stand in, with a song, a clip and a file in the way; nobody may start working."""
-    for name in ("song.wav", "a.mov", "file"):
+    (tmp_path / "taken").mkdir()
+    for name in ("song.wav", "a.mov", "file", "taken/song.otio"):
         (tmp_path / name).write_bytes(b"x")
     monkeypatch.chdir(tmp_path)
 
@@ -276,7 +277,7 @@ def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         raise AssertionError("work was begun")
 
     monkeypatch.setattr(tasks, "place_clips", started)
-    monkeypatch.setattr(place_command, "_with_song", lambda shoot, path, fresh: Shoot("x", song=object()))  # type: ignore[arg-type]
+    monkeypatch.setattr(place_command, "_with_song", started)
     before = listing(tmp_path)
     yield tmp_path
     assert listing(tmp_path) == before
@@ -298,6 +299,8 @@ def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         "place song.wav a.mov --report nowhere/out.json",
         "place song.wav a.mov --shoot nowhere/evening.anglebook",
         "place song.wav a.mov --handoff file",
+        "place song.wav a.mov --handoff .",
+        "place song.wav a.mov --handoff taken",
         "place song.wav b.mov",
     ],
 )
@@ -323,9 +326,23 @@ def test_an_interrupt_leaves_nothing_half_written(
     new.write_bytes(b"x")
     arguments = ["place", str(evening.song), str(new), "--shoot", str(kept)]
     assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 130
-    assert "stopped; nothing was written" in capsys.readouterr().err
+    assert "stopped; nothing was written. What was heard is kept" in capsys.readouterr().err
     assert kept.read_bytes() == before
     assert not (tmp_path / "r.json").exists()
+
+
+def test_comparing_is_told_clip_by_clip(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def compare(*_: object, comparing: Callable[[int, int], None], **__: object) -> None:
+        for done in range(3):
+            comparing(done, 2)
+
+    monkeypatch.setattr(tasks, "place_clips", compare)
+    (tmp_path / "new.mov").write_bytes(b"x")
+    assert commands.main(["place", str(evening.song), str(tmp_path / "new.mov")]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[-3:] == ["Comparing 2 clips with others …", "1 of 2 compared", "2 of 2 compared"]
 
 
 def test_all_is_written_though_nobody_reads_the_table(

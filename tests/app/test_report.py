@@ -10,7 +10,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.model.coverage import coverage
-from app.model.shoot import Angle, Clip, Decision, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.shoot import (
+    Angle,
+    Clip,
+    Decided,
+    Decision,
+    Deed,
+    Rival,
+    Section,
+    Shoot,
+    Song,
+    SongMap,
+    Take,
+    Verdict,
+)
 from app.report import drift_words, map_table, report, report_bytes, table
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
@@ -21,8 +34,9 @@ MAYBE_NUMBER = (float, int, type(None))
 TAKE = {
     "id": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "song_start_s": NUMBER, "song_end_s": NUMBER,
     "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER, "verdict": WORDS,
-    "decision": WORDS, "reason": WORDS, "first_bar": (int, type(None)), "last_bar": (int, type(None)),
-    "rivals": [{"song_start_s": NUMBER, "strength": NUMBER}],
+    "decision": WORDS, "reason": WORDS, "deed": MAYBE_WORDS,
+    "first_bar": (int, type(None)), "last_bar": (int, type(None)),
+    "rivals": [{"song_start_s": NUMBER, "strength": NUMBER, "computed": TRUTH}],
 }  # fmt: skip
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
@@ -106,13 +120,39 @@ def test_a_shoot_with_nothing_is_reported() -> None:
 
 def test_one_take_in_figures() -> None:
     # Bars of 2 s; from 10.1 s on bar 7 (12 to 14 s) is the first whole one, bar 6 is covered to 95 %.
-    value = shoot(clip(1, Take("t", 2.0, 12.0, 10.1, 1.0005 - 0.00001, 0.0004, rivals=(Rival(3.0, 0.5),))))
+    value = shoot(
+        clip(
+            1,
+            Take(
+                "t",
+                2.0,
+                12.0,
+                10.1,
+                1.0005 - 0.00001,
+                0.0004,
+                rivals=(Rival(3.0, 0.5), Rival(4.0, 1.0, computed=True)),
+            ),
+        )
+    )
     (line,) = json.loads(json.dumps(report(value)))["clips"][0]["takes"]
     assert (line["first_bar"], line["last_bar"]) == (6, 10)
     assert line["nominal_speed"] == "1"
     assert line["drift_ppm"] == pytest.approx(490)
     assert line["song_end_s"] == pytest.approx(10.1 + 10 * 1.00049)
-    assert line["rivals"] == [{"song_start_s": 3.0, "strength": 0.5}]
+    assert line["rivals"] == [
+        {"song_start_s": 3.0, "strength": 0.5, "computed": False},
+        {"song_start_s": 4.0, "strength": 1.0, "computed": True},
+    ]
+
+
+def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand() -> None:
+    moved = Decided(Deed.MOVED, "2031-05-04T18:20:00Z")
+    settled = Decided(Deed.SETTLED, "2031-05-04T18:20:00Z")
+    takes = [Take("t", 0.0, 20.0, 4.0, 1.0, 0.0008, decided=one) for one in (moved, settled, None)]
+    told = [table(shoot(clip(1, one))) for one in takes]
+    assert ["±0.8 ms" in text for text in told] == [False, True, True]
+    told_json = [report(shoot(clip(1, one)))["clips"][0]["takes"][0]["deed"] for one in takes]  # type: ignore[index]
+    assert told_json == ["moved", "settled", None]
 
 
 def test_paths_may_be_told_from_a_folder() -> None:

@@ -11,13 +11,13 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, why_left_out, write_copies
+from app.handoff.copied.copies import Copy, Plan, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped import START, Which
 from app.handoff.copied.stamped_sound import number
 from app.handoff.copied.stamps import begin_at, sound_stamp
 from app.handoff.laying import clip_names, take_name, timeline_rate
-from app.handoff.names import FreeNames
+from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.model.shoot import Clip, Shoot, Song, Take
@@ -133,7 +133,7 @@ def _take(
     clip: Clip, called: str, take: Take, frames: int, rate: int, reference: int, names: FreeNames
 ) -> Copy:
     more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
-    name = copy_name(names, clip.media.path, f"{more} conformed", ".wav")
+    name = copy_name(names, called, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
     first_s = max(0.0, take.song_start_s)
     lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]

@@ -2,13 +2,12 @@
 
 import errno
 import os
-import re
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path, PurePath
+from pathlib import Path
 
-from app.handoff.names import FreeNames, safe_name
+from app.handoff.beside_clips import check_folder, identities
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import (
     HandoffError,
@@ -23,10 +22,6 @@ from app.model.files import make_whole
 from app.model.shoot import Shoot, Take, Verdict
 from audio.errors import AudioError, Stopped
 
-_LONGEST_BYTES = 180
-"""Of a name, that what tells copies apart still goes behind it."""
-_SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
-_DEVICE = re.compile(r"^(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)", re.IGNORECASE)
 _SPARE_BYTES = 16_000_000
 """Left free on the disk beside what is written."""
 
@@ -71,23 +66,6 @@ class Plan:
     def lines(self) -> tuple[str, ...]:
         """Everything a person should know, a sentence each."""
         return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
-
-
-def copy_name(names: FreeNames, path: str, more: str = "", suffix: str | None = None) -> str:
-    """A free name after a file's own, with ``more`` behind it; its suffix is kept where none is given.
-
-    >>> names = FreeNames()
-    >>> copy_name(names, "/a/B0003.MP4"), copy_name(names, "/b/b0003.mp4")
-    ('B0003.MP4', 'b0003 2.mp4')
-    >>> copy_name(names, "/c/aux.wav", " take 2")
-    'aux_ take 2.wav'
-    """
-    own = PurePath(path)
-    if suffix is None:
-        suffix = own.suffix if _SUFFIX.fullmatch(own.suffix) else ""
-    stem = safe_name(own.stem if own.suffix else own.name, _LONGEST_BYTES, otherwise="clip")
-    # A device's name counts up to its first point, whatever follows.
-    return names.free(_DEVICE.sub(r"\g<0>_", stem) + more, suffix)
 
 
 def why_left_out(take: Take) -> str:
@@ -174,17 +152,14 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
         why = error.strerror or error
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
     clips = [Path(clip.media.path) for clip in shoot.clips]
-    if set(_identities([folder])) & set(_identities(clip.parent for clip in clips)):
-        raise HandoffError(
-            f"Clips of this shoot lie in {folder}, and nothing is written beside them. Choose another folder."
-        )
-    kept = set(_identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
+    check_folder(folder, clips)
+    kept = set(identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
     replaced = [0]
     for one in plan.copies:
         path = folder / one.planned.name
         if not os.path.lexists(path):
             continue
-        if set(_identities([path])) & kept:
+        if set(identities([path])) & kept:
             raise HandoffError(f"{path.name} there is a clip or the song of this shoot. Choose another.")
         if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
@@ -198,12 +173,3 @@ def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path],
             f"There is no room for {folder.name}: {size_words(needed)} are needed, but only "
             f"{size_words(free)} are free there. Make room, or choose a folder on another disk."
         )
-
-
-def _identities(paths: Iterable[Path]) -> Iterable[tuple[int, int]]:
-    for path in paths:
-        try:
-            facts = path.stat()
-        except (OSError, ValueError):
-            continue
-        yield facts.st_dev, facts.st_ino

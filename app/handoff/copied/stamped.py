@@ -11,12 +11,12 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.copied.copies import Copy, Plan, copy_name, why_left_out, write_copies
+from app.handoff.copied.copies import Copy, Plan, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
 from app.handoff.copied.stamps import OTHER_DAY, PictureStamp, begin_at, picture_stamp
 from app.handoff.laying import clip_names, take_name, timeline_rate
-from app.handoff.names import FreeNames
+from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
 from app.model.shoot import Clip, Shoot, Song, Take
@@ -125,7 +125,7 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             yield f"{name}: no copy. {error}"
             return
         more = numbers(clip, [take for take, _ in held]) if len(places) > 1 else ""
-        copy = copy_name(setting.names, clip.media.path, more)
+        copy = copy_name(setting.names, setting.clips[clip.id], more)
         lines = [f"{copy}: {line}" for line in setting.origin(clip)]
         lines += [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
         if changes.told:

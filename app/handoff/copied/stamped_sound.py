@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, copy_name
+from app.handoff.copied.copies import Copy
 from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
-from app.handoff.names import FreeNames
+from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import Planned, Progress, Stop, plain
 from app.model.shoot import Clip, MediaRef, Take
@@ -49,7 +49,7 @@ def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy
     for song_s, held in places.items():
         more = numbers(clip, held) if len(places) > 1 else ""
         lines = [*setting.origin(clip), *(line for take in held for line in _take_lines(take, setting.rate))]
-        yield sound(setting, clip.media, song_s, more, lines, len(held))
+        yield sound(setting, clip.media, song_s, setting.clips[clip.id], more, lines, len(held))
 
 
 def _take_lines(take: Take, rate: Fraction) -> Iterator[str]:
@@ -69,13 +69,14 @@ def sound(
     setting: Setting,
     media: MediaRef,
     song_s: Fraction,
+    called: str = "",
     more: str = "",
     lines: Sequence[str] = (),
     takes: int = 0,
 ) -> Copy | str:
     """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none.
 
-    Without takes it is the song itself.
+    ``called`` is what tells it from other files of its name. Without takes it is the song itself.
     """
     from audio.copies.broadcast_extension import Facts
     from audio.copies.broadcast_wave import stamp_sound
@@ -102,7 +103,7 @@ def sound(
     def make(target: Path, stop: Stop, progress: Progress) -> None:
         stamp_sound(source, target, facts, stop=stop, progress=progress)
 
-    name = copy_name(setting.names, media.path, more, ".wav")
+    name = copy_name(setting.names, called or PurePath(media.path).name, more, ".wav")
     told = [f"{'' if takes else 'the song, '}first sample {reference} samples after midnight, exact."]
     if not wave:
         kind = source.suffix.lstrip(".").upper()

@@ -4,12 +4,11 @@ A line is told by its words, as any reader of such lists does: eight of them, or
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from app.handoff.event_list.edl_text import END, OURS
-from app.handoff.event_list.source_ids import source_ids
 from app.handoff.event_list.source_labels import counts_dropped
 from app.handoff.laying import Lane, Laying, start_frame
 from app.handoff.outcome import HandoffError
@@ -82,10 +81,10 @@ def read_events(text: str, rate: Fraction) -> list[Event]:
     return events
 
 
-def check(data: bytes, shoot: Shoot, laying: Laying, lane: Lane, name: str) -> None:
+def check(data: bytes, shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str], name: str) -> None:
     """Compare a list with the shoot it was made from. Raises HandoffError."""
     try:
-        complaints = list(_complaints(data.decode("ascii"), shoot, laying, lane))
+        complaints = list(_complaints(data.decode("ascii"), shoot, laying, lane, ids))
     except ValueError as error:
         complaints = [str(error)]
     if complaints:
@@ -95,9 +94,9 @@ def check(data: bytes, shoot: Shoot, laying: Laying, lane: Lane, name: str) -> N
         )
 
 
-def _complaints(text: str, shoot: Shoot, laying: Laying, lane: Lane) -> Iterable[str]:
+def _complaints(text: str, shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterable[str]:
     events = read_events(text, laying.rate)
-    clips = {source: shoot.clip(clip_id) for clip_id, source in source_ids(shoot).items()}
+    clips = {ids[clip.id]: clip for clip in shoot.clips}
     if [event.number for event in events] != list(range(1, len(lane.takes) + 1)):
         yield f"it holds {len(events)} events instead of {len(lane.takes)}"
         return

@@ -1,6 +1,6 @@
 """The shoot as event lists (``.edl``), one for every angle, and a table of their sources' full names."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path, PurePath
@@ -9,7 +9,7 @@ from app.handoff.choices import DEFAULT, Choices, Scheme
 from app.handoff.event_list.edl_check import check
 from app.handoff.event_list.edl_text import END, OURS, to_text
 from app.handoff.event_list.source_ids import source_ids
-from app.handoff.laying import Lane, Laying
+from app.handoff.laying import Lane, Laying, clip_names
 from app.handoff.names import FreeNames, safe_name
 from app.handoff.notes import clip_lines, media_lines, midnight_lines, take_lines, worst_remainder_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, plain
@@ -28,19 +28,20 @@ _LONGEST_BYTES = 90
 def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> Iterator[HandoffReport]:
     """Write the lists and the table of sources, each read back and compared. Raises HandoffError."""
     laying = _laying(shoot, choices)
+    ids, names = source_ids(shoot), clip_names(shoot.clips)
     for lane, file_name in _named(laying, name):
         path = folder / file_name
 
         def read_back(written: Path, lane: Lane = lane, file_name: str = file_name) -> None:
-            check(written.read_bytes(), shoot, laying, lane, file_name)
+            check(written.read_bytes(), shoot, laying, lane, ids, file_name)
 
         try:
-            write_whole(path, to_text(shoot, laying, lane).encode("ascii"), read_back)
+            write_whole(path, to_text(shoot, laying, lane, ids).encode("ascii"), read_back)
         except OSError as error:
             why = error.strerror or error
             raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
         worst_s = max(abs(one.remainder_s) for one in lane.takes)
-        yield HandoffReport(path, tuple(_lane_lines(shoot, lane, laying)), _takes(lane), worst_s)
+        yield HandoffReport(path, tuple(_lane_lines(names, lane, laying)), _takes(lane), worst_s)
     table = folder / _sources_name(name, choices)
     table_text.write(table, sources(shoot, laying), choices.form)
     lines = ("Full name and place of every source of the lists.", *_shoot_lines(shoot, laying))
@@ -51,8 +52,9 @@ def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> 
 def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> tuple[Planned, ...]:
     """What `write` would write. Raises HandoffError."""
     laying = _laying(shoot, choices)
+    ids, names = source_ids(shoot), clip_names(shoot.clips)
     planned = [
-        Planned(file_name, len(to_text(shoot, laying, lane)), tuple(_lane_lines(shoot, lane, laying)))
+        Planned(file_name, len(to_text(shoot, laying, lane, ids)), tuple(_lane_lines(names, lane, laying)))
         for lane, file_name in _named(laying, name)
     ]
     size = len(table_text.to_text(sources(shoot, laying), choices.form))
@@ -116,7 +118,7 @@ def _takes(lane: Lane) -> int:
     return len({one.take.id for one in lane.takes})
 
 
-def _lane_lines(shoot: Shoot, lane: Lane, laying: Laying) -> Iterator[str]:
+def _lane_lines(names: Mapping[str, str], lane: Lane, laying: Laying) -> Iterator[str]:
     yield f"{count(_takes(lane), 'take')} as {count(len(lane.takes), 'event')}, {plain(lane.name)}."
     if lane.doubtful:
         yield "These takes are in doubt, which an event list can only say in a note: decide them first."
@@ -131,7 +133,7 @@ def _lane_lines(shoot: Shoot, lane: Lane, laying: Laying) -> Iterator[str]:
             f"Clips at {rate_words(rate)} a second are told in the list's count of {round(laying.rate)}; "
             "their exact first frames stand in notes."
         )
-    yield from take_lines(shoot, own, warps=False)
+    yield from take_lines(names, own, warps=False)
 
 
 def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:

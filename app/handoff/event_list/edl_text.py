@@ -10,11 +10,10 @@ tells the speed or the rate. What a list cannot say at all, the rest below a fra
 too: lines that begin with an asterisk, below their event.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from pathlib import PurePath
 
-from app.handoff.event_list.source_ids import source_ids
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import TOLD_FRAMES, Laid, Lane, Laying, take_name
 from app.handoff.outcome import HandoffError
@@ -27,14 +26,17 @@ OURS = "* WRITTEN BY ANGLEBOOK"
 LONGEST_TITLE = 70
 
 
-def to_text(shoot: Shoot, laying: Laying, lane: Lane) -> str:
-    """The list of one lane. Raises HandoffError where its rate has no timecode."""
+def to_text(shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> str:
+    """The list of one lane; ``ids`` are those of the sources, by clip id.
+
+    Raises HandoffError where its rate has no timecode.
+    """
     if laying.rate not in TIMECODE_RATES:
         raise HandoffError(
             f"There is no timecode at {rate_words(laying.rate)} frames per second, so there are no event "
             "lists. Choose another rate for the timeline."
         )
-    return END.join([*_lines(shoot, laying, lane), ""])
+    return END.join([*_lines(shoot, laying, lane, ids), ""])
 
 
 def ascii_words(text: str) -> str:
@@ -47,8 +49,8 @@ def ascii_words(text: str) -> str:
     return shown.encode("ascii", errors="backslashreplace").decode()
 
 
-def _lines(shoot: Shoot, laying: Laying, lane: Lane) -> Iterator[str]:
-    ids, drop, base = source_ids(shoot), laying.choices.drop_frame, round(laying.rate)
+def _lines(shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterator[str]:
+    drop, base = laying.choices.drop_frame, round(laying.rate)
     yield f"TITLE: {ascii_words(f'{shoot.name} - {lane.name}')[:LONGEST_TITLE]}"
     yield f"TIME_CODE_MODULUS: {base}"
     yield OURS

@@ -8,10 +8,13 @@ from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, timecode
 
 
 def counts_dropped(clip: Clip, list_dropped: bool) -> bool:
-    """Whether the clip's own labels are drop-frame ones; a clip without timecode counts as the list does."""
+    """Whether the clip's own labels are drop-frame ones; a clip without timecode counts as the list does.
+
+    Sound has no rate of its own, and is counted at the list's.
+    """
     if clip.start_timecode is not None and start_frame(clip) is not None:
         return ";" in clip.start_timecode
-    return list_dropped and clip.frame_rate in DROP_FRAME_RATES
+    return list_dropped and (clip.frame_rate is None or clip.frame_rate in DROP_FRAME_RATES)
 
 
 def source_label(

@@ -20,7 +20,7 @@ speed
 nominal_speed, drift_ppm
     the speed taken apart: an exact ratio, and the clocks' drift on top of it in parts per million
 uncertainty_ms
-    half-width, milliseconds, that holds the true place 95 times in 100
+    half-width, milliseconds, that holds the true place 95 times in 100; empty where a person moved the take
 frame_rate, start_timecode
     of the clip; exact frames per second as ``24000/1001``
 clip_s_at_song_0
@@ -44,6 +44,7 @@ from app.handoff.tables.table_text import Table
 from app.model.shoot import Clip, Shoot, Take
 from app.model.speeds import nominal_speed
 from app.model.timebase import nearest_frame, rate_text
+from app.report import was_moved
 
 COLUMNS = (
     "clip",
@@ -137,7 +138,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
         "speed": repr(take.speed),
         "nominal_speed": rate_text(speed.nominal),
         "drift_ppm": repr(speed.drift_ppm),
-        "uncertainty_ms": repr(take.uncertainty_s * 1000),
+        "uncertainty_ms": "" if was_moved(take) else repr(take.uncertainty_s * 1000),
         "clip_s_at_song_0": repr(at_0),
         "reason": take.reason,
     }

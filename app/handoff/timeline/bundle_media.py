@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import IO
 from urllib.parse import quote
 
-from app.handoff.laying import Laying
-from app.handoff.names import FreeNames, safe_name
+from app.handoff.laying import Laying, clip_names
+from app.handoff.names import FreeNames, copy_name
 from app.handoff.neighbour import pieces, to_disk
 from app.handoff.outcome import HandoffError, Stop
 from app.model.shoot import MediaRef, Song
@@ -57,6 +57,8 @@ class Held:
 def held(song: Song, laying: Laying) -> Held:
     """The song's file and those of all takes that are laid, as they are now."""
     used = {media.path: media for media in (song.media, *(one.clip.media for one in laying.laid))}
+    clips = {one.clip.id: one.clip for one in laying.laid}
+    called = {clips[clip_id].media.path: name for clip_id, name in clip_names(clips.values()).items()}
     free = FreeNames()
     names: dict[str, str] = {}
     sizes: dict[str, int] = {}
@@ -70,8 +72,7 @@ def held(song: Song, laying: Laying) -> Held:
         sizes[path] = file.stat().st_size
         if sizes[path] != media.size_bytes:
             changed.append(media)
-        suffix = f".{safe_name(file.suffix, 16)}" if file.suffix else ""
-        names[path] = free.free(safe_name(file.stem, 150, otherwise="clip"), suffix)
+        names[path] = copy_name(free, called.get(path, file.name))
     return Held(names, sizes, tuple(missing), tuple(changed))
 
 

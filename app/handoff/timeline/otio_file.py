@@ -6,7 +6,7 @@ from pathlib import Path
 import opentimelineio as otio
 
 from app.handoff.choices import DEFAULT, Choices
-from app.handoff.laying import Laying, lay
+from app.handoff.laying import Laying, clip_names, lay
 from app.handoff.notes import clip_lines, head_lines, media_lines, take_lines, worst_remainder_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.timeline.otio_check import check
@@ -64,5 +64,5 @@ def to_text(timeline: "otio.schema.Timeline") -> bytes:
 def lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
     """What the person should know about a timeline."""
     yield from head_lines(laying)
-    yield from take_lines(shoot, laying)
+    yield from take_lines(clip_names(shoot.clips), laying)
     yield from clip_lines(shoot, laying)

@@ -23,6 +23,7 @@ from app.handoff.outcome import plain
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
 from app.model.shoot import MediaRef, Shoot, Song, Verdict
 from app.model.timebase import rate_text
+from app.report import rivals_told
 
 KEY = "anglebook"
 """Our key in the metadata of the timeline and its clips."""
@@ -92,6 +93,7 @@ def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.sche
         "media_frames": float(one.source_frames),
         "verdict": one.take.verdict.value,
         "decision": one.take.decision.value,
+        "deed": None if one.take.decided is None else one.take.decided.deed.value,
         "reason": plain(one.take.reason),
         "clip_start_s": one.take.clip_start_s,
         "clip_end_s": one.take.clip_end_s,
@@ -105,7 +107,7 @@ def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.sche
         "remainder_frames": one.remainder_s * float(rate),
         "residual_s": one.residual_s,
         "note": plain(one.clip.note),
-        "rivals": [{"song_start_s": r.song_start_s, "strength": r.strength} for r in one.take.rivals],
+        "rivals": rivals_told(one.take),
     }
     return clip
 

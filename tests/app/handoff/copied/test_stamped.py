@@ -20,8 +20,7 @@ from hypothesis import strategies as st
 from wavinfo import WavInfoReader
 
 from app.handoff.copied import copies, stamped
-from app.handoff.copied.copies import copy_name
-from app.handoff.names import FreeNames
+from app.handoff.names import FreeNames, copy_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
 from tests.app.random_shoots import RATES
@@ -172,7 +171,7 @@ def test_names_of_all_kinds_stay_apart_and_inside(tmp_path: Path) -> None:
         assert sorted(path.name for path in tmp_path.iterdir()) == ["cards", "out"]
         written = {path.name: path.read_bytes() for path in folder.iterdir()}
     assert written == {path.name: path.read_bytes() for path in folder.iterdir()}
-    for name in ("take 1.mov", "take 1 2.mov", "TAKE 1 3.MOV", "aux_.mov"):
+    for name in ("0 - take 1.mov", "1 - take 1.mov", "2 - TAKE 1.MOV", "aux_.mov"):
         assert name in written
 
 
@@ -259,7 +258,7 @@ def test_nothing_is_written_beside_clips_or_over_the_song(tmp_path: Path) -> Non
     copy = folder / "a.mov"
     clip = replace(shoot.clips[0], media=MediaRef(str(copy), copy.stat().st_size, "00"))
     for place in (folder, tmp_path / "cards" / ".." / "out"):
-        with pytest.raises(HandoffError, match="nothing is written beside them"):
+        with pytest.raises(HandoffError, match="nothing is written beside clips"):
             stamped.write(replace(shoot, clips=(clip,)), place, every, stop=never, progress=ignore)
     with pytest.raises(HandoffError, match=r"waltz\.wav there is a clip or the song"):
         stamped.write(shoot, tmp_path / "cards", every, stop=never, progress=ignore)
@@ -339,8 +338,8 @@ def test_a_copy_that_goes_over_midnight_is_told(tmp_path: Path) -> None:
 def test_whose_copy_it_is_is_told_of_clips_of_one_name(tmp_path: Path) -> None:
     lines = stamped.plan(made(tmp_path, ["a.mov", "a.mov", "b.mov"]), every).lines
     assert [line for line in lines if "the copy of" in line] == [
-        "a.mov: the copy of 0/a.mov.",
-        "a 2.mov: the copy of 1/a.mov.",
+        "0 - a.mov: the copy of 0/a.mov.",
+        "1 - a.mov: the copy of 1/a.mov.",
     ]
 
 

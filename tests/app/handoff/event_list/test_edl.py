@@ -124,6 +124,15 @@ def test_sources_of_other_rates_are_told_in_the_lists_count(
     assert told == (label, Fraction(rest))
 
 
+def test_sound_in_a_drop_frame_list_counts_as_the_list_does(tmp_path: Path) -> None:
+    # 60.1 s at 29.97 are 1801.2 frames: from frame 1802 on, its label after a minute that skips two.
+    value = shoot(clip(1, Take("t", 60.1, 70.0, 20.0), rate=None), song=LONG)
+    choices = Choices(rate=NTSC_30, start="01:00:00;00")
+    (text,) = lists(value, tmp_path, choices).values()
+    source_in = next(line for line in text.splitlines() if line.startswith("001  ")).split()[4]
+    assert source_in == str(Timecode("29.97", frames=1803)) == "00:01:00;04"
+
+
 def test_what_a_list_cannot_say_stands_in_notes_and_in_the_report(tmp_path: Path) -> None:
     value = shoot(
         clip(1, Take("slow", 0.0, 20.0, 10.0, 2.0)),
@@ -144,7 +153,7 @@ def test_what_a_list_cannot_say_stands_in_notes_and_in_the_report(tmp_path: Path
     lines = "\n".join(reports[0].lines)
     assert "clip_01.mov: runs at speed 2, which the list says in a note only." in lines
     assert "Clips at 50 a second are told in the list's count of 25" in lines
-    assert "clip_03.mov: runs 0.6 frame early by its end; drift is not corrected." in lines
+    assert "clip_03.mov: runs 24.0 ms (0.60 frame) early by its end; drift is not corrected." in lines
 
 
 def test_overlaps_sound_and_doubts_have_lists_of_their_own(tmp_path: Path) -> None:
@@ -237,20 +246,21 @@ def test_the_comparison_finds_what_is_wrong(why: str) -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)), clip(2, take("b", 20.0, 30.0)), song=LONG)
     laying = lay(value)
     (lane,) = laying.lanes
-    text = to_text(value, laying, lane)
-    check(text.encode(), value, laying, lane, "x.edl")
+    ids = source_ids(value)
+    text = to_text(value, laying, lane, ids)
+    check(text.encode(), value, laying, lane, ids, "x.edl")
     before, after = DAMAGE[why]
     assert before in text
     with pytest.raises(HandoffError, match=why):
-        check(text.replace(before, after).encode(), value, laying, lane, "x.edl")
+        check(text.replace(before, after).encode(), value, laying, lane, ids, "x.edl")
 
 
 def test_letters_beyond_seven_bits_are_no_list() -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)))
     laying = lay(value)
-    text = to_text(value, laying, laying.lanes[0]).replace("Evening", "Grüße")
+    text = to_text(value, laying, laying.lanes[0], source_ids(value)).replace("Evening", "Grüße")
     with pytest.raises(HandoffError, match="ascii"):
-        check(text.encode(), value, laying, laying.lanes[0], "x.edl")
+        check(text.encode(), value, laying, laying.lanes[0], source_ids(value), "x.edl")
 
 
 @settings(max_examples=60)

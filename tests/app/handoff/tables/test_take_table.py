@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError
 from app.handoff.tables import table_text, take_table
-from app.model.shoot import Angle, Shoot, Take, Verdict
+from app.model.shoot import Angle, Decided, Deed, Shoot, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take
 
 
@@ -57,6 +57,16 @@ def test_every_clip_has_a_line_and_its_reason(tmp_path: Path) -> None:
     assert [row["note"] for row in found] == ["soft", "soft", "", ""]
     assert found[2]["song_start_s"] == ""
     assert (found[3]["frame_rate"], found[3]["frame_at_song_0"]) == ("", "")
+
+
+def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand(tmp_path: Path) -> None:
+    at = "2031-05-04T18:20:00Z"
+    takes = (
+        Take("a", 0.0, 5.0, 4.0, 1.0, 0.0008, decided=Decided(deed, at))
+        for deed in (Deed.MOVED, Deed.SETTLED)
+    )
+    found = rows(shoot(*(clip(n, one) for n, one in enumerate(takes))), tmp_path)
+    assert [row["uncertainty_ms"] for row in found] == ["", "0.8"]
 
 
 def test_quotes_commas_and_lines_are_quoted(tmp_path: Path) -> None:

@@ -154,7 +154,7 @@ def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) 
     assert states == {"Fiddle": (True, [True]), "doubtful: Fiddle": (False, [False]), "Song": (True, [True])}
     told = items(timeline)["d"].metadata["anglebook"]
     assert (told["verdict"], told["reason"]) == ("doubtful", "Two choruses.")
-    assert dict(told["rivals"][0]) == {"song_start_s": 60.0, "strength": 0.9}
+    assert dict(told["rivals"][0]) == {"song_start_s": 60.0, "strength": 0.9, "computed": False}
     assert "1 doubtful take on 1 track, switched off; decide them first." in report.lines
 
 
@@ -192,7 +192,15 @@ def test_drift_is_told_in_frames_and_left(tmp_path: Path) -> None:
     told = items(timeline)["t"].metadata["anglebook"]
     assert told["drift_ppm"] == pytest.approx(-100, abs=1e-3)
     assert told["late_frames_at_end"] == pytest.approx(0.6, abs=1e-4)
-    assert "clip_01.mov: runs 0.6 frame late by its end; drift is not corrected." in report.lines
+    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
+
+
+def test_drift_is_told_in_the_frames_that_the_rest_is_told_in(tmp_path: Path) -> None:
+    # 24 ms are 1.2 frames of a clip at 50, and 0.6 frame of the timeline.
+    one = clip(1, Take("t", 0.0, 240.0, 0.0, 1 - 100e-6), duration_s=240.0, rate=Fraction(50))
+    _, report = written(shoot(one, song=waltz(260.0)), tmp_path, Fraction(25))
+    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
+    assert "clip_01.mov: at most 24.0 ms (0.60 frame) from its place." in report.lines
 
 
 def test_rates_are_mixed_with_places_on_whole_timeline_frames(tmp_path: Path) -> None:
@@ -268,8 +276,10 @@ def test_clips_that_are_not_there_are_named(tmp_path: Path) -> None:
         clip(1, take("t", 0, 9), variable_frame_rate=True),
         clip(2, verdict=Verdict.NO_SONG),
         clip(3, take("s", 0, 0.01)),
+        clip(4, Take("e", 0.0, 9.0, -8.98)),
     )
     _, report = written(value, tmp_path)
+    assert "clip_04.mov: not on the timeline, because less than a frame of it is in the song." in report.lines
     assert "clip_02.mov: not on the timeline (no song)." in report.lines
     assert "clip_03.mov: not on the timeline, because it is shorter than a frame." in report.lines
     assert any(line.startswith("clip_01.mov: its frame rate varies") for line in report.lines)
