@@ -449,14 +449,21 @@ class CheckPlace(Place):
         entry = self.looking.entry
         if self.sheet.pinning and entry is not None:
             self.sheet.trio.show_frame(entry.clip, self.pin_page.frame)
+            if self.isVisible():
+                self._bring_player()
 
     def _show_moment(self) -> None:
         if not self.isVisible():
             return
         self.view.show_moment()
-        song_s = self.looking.song_s
-        moved = abs(self._player.song_s - song_s) > 0.001
-        if moved and self.looking.take is not None and not self._player.playing:
+        self._bring_player()
+
+    def _bring_player(self) -> None:
+        """At rest, stand at the moment that is looked at; with pins, at their beat."""
+        pinning = self.sheet.pinning
+        song_s = self.pin_page.song_s if pinning else self.looking.song_s
+        some = self.looking.entry is not None if pinning else self.looking.take is not None
+        if some and not self._player.playing and abs(self._player.song_s - song_s) > 0.001:
             self._player.seek(song_s)
 
     def _ask(self) -> None:
