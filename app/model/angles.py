@@ -47,7 +47,7 @@ _NUMBERS = re.compile(
     r"(?<!\bcam )(?<!\bcamera )(?<!\bkamera )(?<!\bangle )(?<!\bphone )(?<!\bunit )(?<![^\W\d_])\b\d+\b",
     re.IGNORECASE,
 )
-_SAFETY = re.compile(r"\b(?:safety|wide|whole band|total|master shot)\b", re.IGNORECASE)
+_SAFETY = re.compile(r"\b(?:safety|wide|whole band|totale?|master shot)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

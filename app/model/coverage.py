@@ -181,17 +181,31 @@ def _bars_covered(shoot: Shoot, spans: Sequence[BarSpan]) -> list[BarCoverage]:
     return bars
 
 
+def shown_in_part(shoot: Shoot, bar: BarCoverage) -> bool:
+    """Whether other placed takes than those that cover the bar show some of it."""
+    return any(
+        take.verdict is Verdict.PLACED
+        and take.id not in bar.takes
+        and min(take.song_end_s, bar.bar.end_s) > max(take.song_start_s, bar.bar.start_s)
+        for clip in counted_clips(shoot)
+        for take in clip.takes
+    )
+
+
 def _thin_places(shoot: Shoot, bars: list[BarCoverage], whole: bool) -> tuple[ThinPlace, ...]:
     angle_of = {take.id: clip.angle_id for clip in shoot.clips for take in clip.takes}
     names = {angle.id: angle.name for angle in shoot.angles}
 
     def kind(bar: BarCoverage) -> tuple[str, str]:
+        # Of a whole section all that is known is who shows all of it: others may show bars of it.
+        parted = whole and shown_in_part(shoot, bar)
         if not bar.takes:
-            return "nothing", "nothing"
+            return "nothing", "no take shows all of it" if parted else "nothing"
         if bar.safety_only:
-            return "safety only", "safety only"
+            return "safety only", "safety only for all of it" if parted else "safety only"
         if bar.angles == 1:
-            return "one angle", f"one angle only ({names.get(angle_of[bar.takes[0]], 'no name')})"
+            name = names.get(angle_of[bar.takes[0]], "no name")
+            return "one angle", f"only {name} shows all of it" if parted else f"one angle only ({name})"
         return "", ""
 
     places = []

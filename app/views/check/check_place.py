@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 ASKED_MS = 30
 """Proofs are asked for when nobody has moved on for so long."""
+WHERE = "Add the song and its clips in Clips (Ctrl+1)."
 
 
 class CheckPlace(Place):
@@ -79,10 +80,11 @@ class CheckPlace(Place):
         lines = (
             "No take has been placed yet.",
             "Every take comes here to be looked at, those in doubt first.",
-            "Add the song and its clips in Clips (Ctrl+1).",
+            WHERE,
         )
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(EmptyPage(theme, "Nothing to check", lines))
+        self._empty = EmptyPage(theme, "Nothing to check", lines)
+        self._stack.addWidget(self._empty)
         self._stack.addWidget(self.sheet)
         self._seen = session.shoot
         self._asking = QTimer(self)
@@ -391,8 +393,26 @@ class CheckPlace(Place):
         shoot = self.session.shoot
         self.queue.show_shoot(shoot, key, picked=picked)
         some = any(clip.takes or clip.verdict is Verdict.NO_SONG for clip in shoot.clips)
-        self._stack.setCurrentIndex(int(shoot.song is not None and some))
+        shown = shoot.song is not None and some
+        self._stack.setCurrentIndex(int(shown))
+        if not shown:
+            self._tell_empty()
         self._show_entry()
+
+    def _tell_empty(self) -> None:
+        shoot = self.session.shoot
+        waiting = words.to_be_placed(shoot)
+        if waiting:
+            where = (
+                f"{words.count(waiting, 'clip')} still to be placed: Clips (Ctrl+1) tells how far each is."
+            )
+        elif shoot.clips and shoot.song is None:
+            where = "The clips wait for the song: Clips (Ctrl+1) tells how it stands."
+        elif shoot.clips:
+            where = "None of the clips could be read: Clips (Ctrl+1) tells why."
+        else:
+            where = WHERE
+        self._empty.lines[2].setText(where)
 
     def _show_entry(self) -> None:
         shoot, entry = self.session.shoot, self.queue.current
@@ -429,14 +449,21 @@ class CheckPlace(Place):
         entry = self.looking.entry
         if self.sheet.pinning and entry is not None:
             self.sheet.trio.show_frame(entry.clip, self.pin_page.frame)
+            if self.isVisible():
+                self._bring_player()
 
     def _show_moment(self) -> None:
         if not self.isVisible():
             return
         self.view.show_moment()
-        song_s = self.looking.song_s
-        moved = abs(self._player.song_s - song_s) > 0.001
-        if moved and self.looking.take is not None and not self._player.playing:
+        self._bring_player()
+
+    def _bring_player(self) -> None:
+        """At rest, stand at the moment that is looked at; with pins, at their beat."""
+        pinning = self.sheet.pinning
+        song_s = self.pin_page.song_s if pinning else self.looking.song_s
+        some = self.looking.entry is not None if pinning else self.looking.take is not None
+        if some and not self._player.playing and abs(self._player.song_s - song_s) > 0.001:
             self._player.seek(song_s)
 
     def _ask(self) -> None:

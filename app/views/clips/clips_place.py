@@ -149,14 +149,8 @@ class ClipsPlace(Place):
         self._show_work()
 
     def _turn_page(self) -> None:
-        """Show the first page or the table; the keyboard goes along."""
-        index = 1 if self.session.shoot.clips else 0
-        if index != self._stack.currentIndex():
-            focus = self.focusWidget()
-            here = focus is not None and focus.hasFocus()
-            self._stack.setCurrentIndex(index)
-            if here:
-                self.take_focus()
+        """Show the first page or the table."""
+        self._stack.setCurrentIndex(1 if self.session.shoot.clips else 0)
 
     def _full_page(self, take_in: tuple[QAction, ...]) -> QWidget:
         em = round(self.theme.em())

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from enum import StrEnum
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -115,6 +115,11 @@ class HandoffChoices(QScrollArea):
         """As wide as what it holds, and its scroll bar."""
         wide = self.widget().sizeHint().width() + self.verticalScrollBar().sizeHint().width()
         return QSize(wide, super().sizeHint().height())
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self.updateGeometry()  # what it holds is wider now, or less wide
+        return super().eventFilter(watched, event)
 
     def minimumSizeHint(self) -> QSize:
         return QSize(self.sizeHint().width(), round(self._theme.em() * 10))

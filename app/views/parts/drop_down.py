@@ -35,6 +35,12 @@ class DropDown(QComboBox):
             event.accept()
         return super().eventFilter(watched, event)
 
+    def showPopup(self) -> None:
+        """Show the list as wide as its longest entry, be the field narrower."""
+        bar = self.view().verticalScrollBar().sizeHint().width() if self.count() > MOST else 0
+        self.view().setMinimumWidth(self.view().sizeHintForColumn(0) + bar + 2 * self.view().frameWidth())
+        super().showPopup()
+
     def paintEvent(self, event: QPaintEvent) -> None:
         style, option = QStylePainter(self), QStyleOptionComboBox()
         self.initStyleOption(option)

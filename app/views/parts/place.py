@@ -3,6 +3,7 @@
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAction, QKeySequence, QShowEvent, Qt
 from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
 
 from app.model.change import NOTHING, Change
 from app.session import EVERYTHING, Session
@@ -46,7 +47,13 @@ class Place(QWidget):
         self._timer.stop()
         change, self._stale = self._stale, NOTHING
         if change:
+            held = self.window().focusWidget()
+            if held is not None and not (held.isVisible() and self.isAncestorOf(held)):
+                held = None
             self.refresh(change)
+            if held is not None and not (isValid(held) and held.isVisible()):
+                # Left alone, the keyboard would go to any control, be it in the side bar.
+                self.take_focus()
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

@@ -30,8 +30,8 @@ class PlayKeys(QObject):
             self.play,
             self._hear,
             self._action(window, "Loop This Bar, This Section, or Play On", LOOP, self._next_loop),
-            self._action(window, "Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
-            self._action(window, "Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
+            self._action(window, "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
+            self._action(window, "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
         )
         application = QApplication.instance()
         assert isinstance(application, QApplication)

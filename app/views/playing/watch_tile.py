@@ -188,12 +188,14 @@ class WatchTile(QWidget):
         if not self._name or self.clip is None or self.take is None:
             return
         p.setFont(self._theme.font(looks.SMALL, bold=self._marked))
-        line = QRectF(place.left(), place.bottom(), place.width(), self.caption)
         if self._marked:
             p.fillRect(QRectF(place.left(), place.bottom(), place.width(), 2), self._theme.colour("ink"))
         state = "" if not words.is_open(self.take) else "? "
         text = f"{state}{self._name} · {words.take_name(self.clip, self.take)}"
         metrics = p.fontMetrics()
         p.setPen(QPen(self._theme.colour("ink" if self._marked else "dim")))
-        fitting = metrics.elidedText(text, Qt.TextElideMode.ElideRight, round(line.width()))
+        # Below an upright picture the words have the room beside it as well.
+        left = min(place.left(), max(0.0, self.width() - metrics.horizontalAdvance(text)))
+        line = QRectF(left, place.bottom(), self.width() - left, self.caption)
+        fitting = metrics.elidedText(text, Qt.TextElideMode.ElideRight, int(line.width()))
         p.drawText(line, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, fitting)

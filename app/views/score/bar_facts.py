@@ -3,7 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.model.coverage import BarCoverage, BarSpan, SectionCoverage, counted_clips, covers, sound_clips
+from app.model.coverage import (
+    BarCoverage,
+    BarSpan,
+    SectionCoverage,
+    counted_clips,
+    covers,
+    shown_in_part,
+    sound_clips,
+)
 from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
 from app.model.staves import colour_ranks
 from app.views.parts import words
@@ -92,9 +100,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         number,
         not song_map.bars_s,
         f"{name} · {words.song_time(bar.bar.start_s)}",
-        _sentence(
-            bar, sum(covers(e.take, bar.bar) for e in doubtful), "section" if not song_map.bars_s else "bar"
-        ),
+        _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _noun(shoot, bar)),
         bar.angles <= 1 or bar.safety_only,
         tuple(showing),
         tuple(doubtful),
@@ -129,6 +135,12 @@ def _where(shoot: Shoot, song_s: float) -> str:
     bar = words.bar_at(shoot.song.map, song_s)
     time = words.song_time(song_s, 1)
     return f"bar {bar}, {time}" if bar is not None else time
+
+
+def _noun(shoot: Shoot, bar: BarCoverage) -> str:
+    if shoot.song is not None and shoot.song.map.bars_s:
+        return "bar"
+    return "whole section" if shown_in_part(shoot, bar) else "section"
 
 
 def _sentence(bar: BarCoverage, doubtful: int, noun: str) -> str:

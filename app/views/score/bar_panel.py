@@ -1,6 +1,7 @@
 """The sheet beside the score: who shows the chosen bar or range, who comes nearest, and the picture."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
@@ -84,6 +85,8 @@ class BarPanel(QScrollArea):
         text = bar_text(facts) if facts is not None else None
         if chosen.span is not None:
             text = range_text(shoot, sections, *chosen.span) or text
+        if text is not None and words.to_be_placed(shoot):
+            text = replace(text, thin=False)  # for now only: no cause for alarm
         if text != self._text:
             self._text = text
             self._refresh()

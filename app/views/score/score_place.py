@@ -307,7 +307,7 @@ class ScorePlace(Place):
         shoot = self.session.shoot
         waiting = words.to_be_placed(shoot)
         if shoot.song is None:
-            missing = "There is no song yet."
+            missing = "The clips wait for the song." if shoot.clips else "There is no song yet."
         elif not shoot.clips:
             missing = "There is no clip yet."
         elif waiting:

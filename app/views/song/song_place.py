@@ -39,6 +39,7 @@ from app.views.window.work import Work
 PEAKS_A_SECOND, MOST_PEAKS = 200, 200_000
 PEAKS_SLOT = "peaks of the map"
 ZOOM_STEPS = 40
+DROP_IT = "Drop the song anywhere in this window, or choose it."
 CLICKS = ("Clicks on the beats", "No clicks")
 CLICKS_KEPT = "player/clicks"
 
@@ -47,6 +48,7 @@ class SongPlace(Place):
     """Tempo, bars and sections."""
 
     title = "Song"
+    space_plays = True
 
     def __init__(
         self,
@@ -62,7 +64,7 @@ class SongPlace(Place):
         player: Player,
     ) -> None:
         super().__init__(session, theme, parent)
-        self._tasks, self._jobs, self._player = tasks, jobs, player
+        self._tasks, self._jobs, self._work, self._player = tasks, jobs, work, player
         self._peaks_of = ""
         self._said = ""
         self._grid = Grid(())
@@ -254,6 +256,12 @@ class SongPlace(Place):
             return "No beats were found: press T on every beat while it plays."
         return "Listen with clicks. Where a bar is wrong, go to its first beat and press O."
 
+    def _tell_empty(self) -> None:
+        reading = self._work.reading
+        self._empty.lines[0].setText(
+            f"{reading} is being read; it will be here in a moment." if reading else DROP_IT
+        )
+
     def _menu(self, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -301,6 +309,7 @@ class SongPlace(Place):
         self.taps.ended.connect(self._tapped)
         self.clicks.activated.connect(self._clicks_chosen)
         self._player.moved.connect(self._moved)
+        self._work.moved.connect(self._tell_empty)
 
     def _arrange(self, choose_song: QAction) -> None:
         theme, em = self.theme, round(self.theme.em())
@@ -330,12 +339,13 @@ class SongPlace(Place):
         self.bar = PlayBar(self._player, theme, alone=self.clicks)
         box.addWidget(self.bar)
         lines = (
-            "Drop the song anywhere in this window, or choose it.",
+            DROP_IT,
             "It is the recording everybody played to; all clips are placed on it.",
             "Its beats, bars and sections are found when it is read.",
         )
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)]))
+        self._empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
+        self._stack.addWidget(self._empty)
         self._stack.addWidget(page)
         self._tell("")
 

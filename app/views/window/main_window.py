@@ -123,6 +123,7 @@ class MainWindow(QMainWindow):
         self.moved.searched.connect(self.side.sought)
         self.watch.changed.connect(self._show_watched)
         self.work.told.connect(self.notice.tell)
+        self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.told.connect(self.notice.tell)
         self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
         self.theme.changed.connect(self._dress)

@@ -33,6 +33,7 @@ class PlacesColumn(QWidget):
     ) -> None:
         super().__init__(parent)
         self._session = session
+        self._reading = ""
         em = round(theme.em())
         self.setFixedWidth(round(em * 10))
         self.setAccessibleName("Places")
@@ -88,12 +89,20 @@ class PlacesColumn(QWidget):
         self._watched.setToolTip(str(folder or ""))
         self._watched.setVisible(bool(name))
 
+    def show_reading(self, song: str) -> None:
+        """Say that a file is being read as the song; empty: none is."""
+        if song != self._reading:
+            self._reading = song
+            self.refresh()
+
     def refresh(self) -> None:
         """Show how things stand."""
         shoot = self._session.shoot
         self._shoot.setText(self._session.title)
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
+            if button.text() == "Song" and self._reading:
+                figure = "being read"
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
             if button.text() == "Score" and words.to_be_placed(shoot):
                 wants = False

@@ -31,7 +31,9 @@ class Remembered:
         self._session, self._state, self._preferences = session, state, preferences
         self._window, self._table, self._watch, self._handoff = window, table, watch, handoff
         self._place = 0
-        geometry, columns = state.bytes(GEOMETRY), state.bytes(COLUMNS)
+        # Widths go with the size of text, which stays until the next start whatever is chosen meanwhile.
+        self._columns = f"{COLUMNS} at {preferences.text_size}"
+        geometry, columns = state.bytes(GEOMETRY), state.bytes(self._columns)
         if geometry is not None:
             window.restoreGeometry(geometry)
         if columns is not None:
@@ -58,7 +60,10 @@ class Remembered:
         watched = self._watch.folder
         self._state.keep_text(path, PLACE, str(self._place))
         self._state.keep_text(path, WATCHED, str(watched) if watched is not None else "")
-        self._state.keep_text(path, PASSED, "\n".join(self._watch.passed) if watched is not None else "")
+        passed = self._watch.passed if watched is not None else []
+        if not (passed and self._session.modified):
+            # As long as a clip is not saved, its file is not done with: else a crash would lose it for good.
+            self._state.keep_text(path, PASSED, "\n".join(passed))
         self._state.keep_text(path, CHOSEN, self._handoff.choices_text)
         if self._preferences.keeps_handoff_folder:
             self._state.keep_text(path, HANDOFF, self._handoff.folder.text())
@@ -66,7 +71,7 @@ class Remembered:
     def keep_all(self) -> None:
         """Keep everything, before the window goes."""
         self._state.keep_bytes(GEOMETRY, self._window.saveGeometry())
-        self._state.keep_bytes(COLUMNS, self._table.columns())
+        self._state.keep_bytes(self._columns, self._table.columns())
         self.keep()
 
     def _heard(self, change: Change, origin: str) -> None:

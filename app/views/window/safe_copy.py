@@ -5,6 +5,7 @@ when the shoot is saved, or when its changes were given up. When it is still the
 last time.
 """
 
+import hashlib
 from datetime import datetime
 from pathlib import Path, PurePath
 
@@ -41,6 +42,8 @@ class SafeCopy(QObject):
         super().__init__(parent)
         self._session, self._dialogs, self._folder = session, dialogs, folder
         self._lock: QLockFile | None = None
+        self._held: dict[Path, QLockFile] = {}
+        """Copies beside a shoot's file that are this window's."""
         self._written: Path | None = None
         self._complained = False
         self._timer = QTimer(self)
@@ -73,7 +76,7 @@ class SafeCopy(QObject):
         try:
             copies = sorted(self._folder.glob(f"*{SUFFIX}"))
             for copy in copies:
-                lock = QLockFile(str(copy.with_suffix(".lock")))
+                lock = _lock(copy.with_suffix(".lock"))
                 if lock.tryLock(0):  # the window it belonged to is gone
                     self._offer(copy)
                     if copy.exists() and copy != self._written:
@@ -96,9 +99,11 @@ class SafeCopy(QObject):
             self._timer.stop()
             self._forget()
             for copy in _beside(self._session.path) if self._session.path is not None else ():
-                self._offer(copy)
-                if self._written is not None:
-                    break  # taken over; what else there is, is asked about the next time
+                if copy.is_file() and self._hold(copy):  # else another window is writing it
+                    self._offer(copy)
+                    if self._written is not None:
+                        break  # taken over; what else there is, is asked about the next time
+                    self._let_go(copy)
         elif origin == "save":
             self._timer.stop()
             self._forget()
@@ -153,13 +158,13 @@ class SafeCopy(QObject):
     def _place(self) -> Path:
         if self._session.path is not None:
             for copy in _beside(self._session.path):
-                if copy == self._written or not copy.exists():
+                if copy == self._written or (not copy.exists() and self._hold(copy)):
                     return copy
             raise OSError(f"{self._session.path.parent} holds too many unsaved changes of this shoot.")
         if self._lock is None:
             self._folder.mkdir(parents=True, exist_ok=True)
             for n in range(1, WINDOWS + 1):
-                lock = QLockFile(str(self._folder / f"shoot {n}.lock"))
+                lock = _lock(self._folder / f"shoot {n}.lock")
                 if not (self._folder / f"shoot {n}{SUFFIX}").exists() and lock.tryLock(0):
                     self._lock = lock
                     break
@@ -173,7 +178,34 @@ class SafeCopy(QObject):
                 self._written.unlink(missing_ok=True)
             except OSError:
                 return
+            self._let_go(self._written)
             self._written = None
+
+    def _hold(self, copy: Path) -> bool:
+        """Keep other windows off a copy beside a shoot's file; False where one of them has it."""
+        if copy not in self._held:
+            name = hashlib.sha256(str(copy.absolute()).encode(errors="surrogateescape")).hexdigest()[:16]
+            try:
+                self._folder.mkdir(parents=True, exist_ok=True)
+            except OSError:
+                return True  # better a copy that another window may ask about than none
+            lock = _lock(self._folder / f"{name}.lock")
+            if not lock.tryLock(0):
+                return lock.error() is not QLockFile.LockError.LockFailedError
+            self._held[copy] = lock
+        return True
+
+    def _let_go(self, copy: Path) -> None:
+        lock = self._held.pop(copy, None)
+        if lock is not None:
+            lock.unlock()
+
+
+def _lock(path: Path) -> QLockFile:
+    """A lock that lasts as long as its window, however long that is."""
+    lock = QLockFile(str(path))
+    lock.setStaleLockTime(0)
+    return lock
 
 
 def _beside(path: Path) -> list[Path]:

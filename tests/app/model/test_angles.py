@@ -83,7 +83,9 @@ def test_where_nothing_speaks_the_name_stands() -> None:
     assert guess_angle("").name
 
 
-@pytest.mark.parametrize("name", ["Safety wide", "wide", "the whole band", "Total links", "master shot"])
+@pytest.mark.parametrize(
+    "name", ["Safety wide", "wide", "the whole band", "Total links", "A Totale", "master shot"]
+)
 def test_names_of_safeties_are_taken_for_such(name: str) -> None:
     assert guess_angle(f"/shoot/{name}.mov").safety
 

@@ -1,5 +1,7 @@
 """Coverage against bars counted by hand, and against a slower count by sampling."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 
@@ -36,6 +38,16 @@ def test_without_bars_each_section_is_one_span() -> None:
     assert [(b.number, b.start_s, b.end_s) for b in bar_spans(song)] == [(1, 0, 8), (2, 8, 24)]
     value = shoot(clip(1, take("t", 0, 8)), song=song)
     assert thin(value) == ["whole section: one angle only (Fiddle)", "whole section: nothing"]
+
+
+def test_without_bars_others_that_show_parts_are_not_told_away() -> None:
+    song = Song(media("/s.wav"), 24.0)
+    parts = clip(2, take("first", 0, 12), take("second", 11, 24))
+    wide = clip(1, take("wide", 0, 24))
+    safe = replace(shoot(wide, parts, song=song), angles=(replace(FIDDLE, safety=True), WIDE))
+    assert thin(shoot(parts, song=song)) == ["whole section: no take shows all of it"]
+    assert thin(shoot(wide, parts, song=song)) == ["whole section: only Fiddle shows all of it"]
+    assert thin(safe) == ["whole section: safety only for all of it"]
 
 
 def test_without_a_map_the_song_is_one_span_and_without_a_song_there_is_none() -> None:

@@ -220,7 +220,9 @@ def test_a_click_into_the_lag_goes_to_the_nearest_bar(qtbot: QtBot, check: Check
     assert check.looking.bar_s in check.view.song_map.bars_s
 
 
-def test_a_silent_clip_is_placed_by_two_pins(qtbot: QtBot, check: CheckPlace) -> None:
+def test_a_silent_clip_is_placed_by_two_pins(
+    qtbot: QtBot, check: CheckPlace, shoot_window: MainWindow
+) -> None:
     shoot = check.session.shoot
     clips = tuple(replace(c, duration_s=40.0) if "C0010" in c.media.path else c for c in shoot.clips)
     check.session.apply("Make", (replace(shoot, clips=clips), EVERYTHING), "test")
@@ -232,6 +234,7 @@ def test_a_silent_clip_is_placed_by_two_pins(qtbot: QtBot, check: CheckPlace) ->
     key(check, Qt.Key.Key_Right, CTRL)
     beats = check.view.song_map.beats_s
     assert (check.pin_page.frame, check.pin_page.song_s) == (3, beats[1])
+    assert shoot_window.player.song_s == beats[1], "the space bar plays from the beat that is to be pinned"
     key(check, Qt.Key.Key_Return)
     take = clip_of(check, "C0010").takes[0]
     assert take.song_time(3 * FRAME_S) == pytest.approx(beats[1])

@@ -13,6 +13,7 @@ from app.session import EVERYTHING
 from app.views.check import proof_cell
 from app.views.check.check_place import CheckPlace
 from app.views.check.queue_row import fitted
+from app.views.parts.empty_page import EmptyPage
 from app.views.window.main_window import MainWindow
 from tests.app.views.check.driving import NONE, SHIFT, clip_of, hands, key, proved
 
@@ -162,3 +163,12 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
     assert check.sheet.strip._colour == expected
     key(check, Qt.Key.Key_Down, NONE)
+
+
+def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindow, check: CheckPlace) -> None:
+    shoot = shoot_window.session.shoot
+    waiting = tuple(replace(clip, verdict=Verdict.WAITING, takes=()) for clip in shoot.clips)
+    shoot_window.session.apply("Wait", (replace(shoot, clips=waiting), EVERYTHING), "test")
+    check.catch_up()
+    told = check.findChild(EmptyPage).lines[2].text()
+    assert told.startswith(f"{len(waiting)} clips still to be placed"), told

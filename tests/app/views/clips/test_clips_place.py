@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import QModelIndex, QPoint, Qt
-from PySide6.QtWidgets import QLineEdit, QPushButton
+from PySide6.QtWidgets import QDialog, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
@@ -213,3 +213,19 @@ def test_rows_stay_chosen_when_an_answer_comes(shoot_window: MainWindow) -> None
     shoot_window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
     shoot_window.clips.catch_up()
     assert table.selected_ids() == chosen
+
+
+def test_the_keyboard_comes_along_when_the_table_comes_behind_a_question(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    window.go(0)
+    assert window.focusWidget() is window.clips.first.buttons[0]
+    asked = QDialog(window)
+    QPushButton("Take them over", asked)
+    asked.show()
+    asked.activateWindow()
+    qtbot.waitUntil(asked.isActiveWindow)
+    window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    window.clips.catch_up()
+    asked.close()
+    assert window.focusWidget() is window.clips.table, "else its keys would be dead"

@@ -116,3 +116,22 @@ def test_the_side_windows_scroll_or_fit(qtbot: QtBot, large: MainWindow) -> None
         qtbot.wait(1)
         assert cut_off(scrolled[0].widget() if scrolled else dialog) == []
         dialog.close()
+
+
+def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: MainWindow) -> None:
+    large.go(4)
+    large.handoff.catch_up()
+    chosen = large.handoff.chosen
+    chosen.boxes[What.FILM].setChecked(True)
+    chosen.drift.setMinimumWidth(chosen.drift.width() + 90)
+    qtbot.wait(1)
+    assert chosen.widget().width() <= chosen.viewport().width()
+
+
+def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindow) -> None:
+    large.go(2)
+    field = large.check.queue.filter
+    field.setFixedWidth(40)
+    field.showPopup()
+    assert field.view().width() >= field.view().sizeHintForColumn(0)
+    field.hidePopup()

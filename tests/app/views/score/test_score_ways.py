@@ -1,11 +1,15 @@
 """Ways about the score: zoom, ranges of bars, playing along it, and the list of the angles."""
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.model.shoot import Angle
+from app.model.coverage import coverage
+from app.model.shoot import Angle, Verdict
+from app.session import EVERYTHING
 from app.views.score.score_canvas import ScoreCanvas
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
@@ -330,3 +334,21 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
     else:
         assert {"Kit", "Singer"} <= set(left)
         assert "Drums" not in left
+
+
+def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window: MainWindow) -> None:
+    shoot_window.go(3)
+    score = shoot_window.score
+    score.catch_up()
+    shoot = shoot_window.session.shoot
+    score.canvas.choose_at_rest(next(place for part in coverage(shoot) for place in part.thin).first_bar)
+    sentence = score.panel._sentence
+    assert any(clip.verdict is Verdict.WAITING for clip in shoot.clips)
+    assert sentence.property("ink") == "ink"
+    heard = tuple(
+        replace(clip, verdict=Verdict.NO_SONG) if clip.verdict is Verdict.WAITING else clip
+        for clip in shoot.clips
+    )
+    shoot_window.session.apply("Hear", (replace(shoot, clips=heard), EVERYTHING), "test")
+    score.catch_up()
+    assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"

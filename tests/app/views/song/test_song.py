@@ -467,3 +467,15 @@ def test_a_shoot_without_a_song_shows_how_to_choose_one(song: SongPlace, shoot_w
     song.catch_up()
     assert song._stack.currentIndex() == 1
     assert isinstance(shoot_window.session.shoot.song, Song)
+
+
+def test_space_plays_after_a_button_was_clicked(
+    qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
+) -> None:
+    button = next(one for one in song.findChildren(ActionButton) if one.text() == "Half")
+    qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
+    halved = the_map(shoot_window)
+    button.setFocus(Qt.FocusReason.TabFocusReason)
+    qtbot.keyClick(button, Qt.Key.Key_Space)
+    assert the_map(shoot_window) == halved, "half of it once, not twice"
+    assert shoot_window.player.playing

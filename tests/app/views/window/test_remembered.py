@@ -1,6 +1,7 @@
 """From one start to the next: geometry, the place, the watched folder, the hand-off folder, recent shoots."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -53,6 +54,10 @@ def test_size_and_columns_come_back(start: Start) -> None:
     window = start()
     assert window.height() == 577
     assert window.clips.table.columnWidth(NOTE) == 222
+    window.preferences.set_text_size(150)
+    window.close()
+    window = start()
+    assert window.clips.table.columnWidth(NOTE) != 222, "no measure for larger text"
 
 
 def test_a_shoot_opens_where_it_was_left(start: Start, tmp_path: Path) -> None:
@@ -73,6 +78,27 @@ def test_a_shoot_opens_where_it_was_left(start: Start, tmp_path: Path) -> None:
     window = start()
     window.shoot_file.open_path(tmp_path / "waltz.anglebook")
     assert window.watch.folder is None
+
+
+def test_what_a_watched_folder_gave_comes_again_where_it_was_not_saved(start: Start, tmp_path: Path) -> None:
+    path, clip = tmp_path / "waltz.anglebook", str(tmp_path / "card" / "C0001.mov")
+    window = start()
+    saved(window, path)
+    window.watch.start(tmp_path / "card")
+    window.session.apply("Add Clips", (replace(make_shoot(), name="more"), EVERYTHING), "work")
+    window.watch._steady.pass_over([clip])
+    window.watch.changed.emit()
+    window.remembered.keep_all()
+    window = start()  # as after a crash: of the shoot the file is all there is
+    window.shoot_file.open_path(path)
+    assert window.watch.passed == []
+    window.watch.start(tmp_path / "card")
+    window.watch._steady.pass_over([clip])
+    window.session.save()
+    window.close()
+    window = start()
+    window.shoot_file.open_path(path)
+    assert window.watch.passed == [clip], "what was taken out of a saved shoot stays out"
 
 
 def test_another_shoot_has_a_hand_off_folder_of_its_own(start: Start, tmp_path: Path) -> None:

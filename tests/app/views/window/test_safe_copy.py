@@ -1,5 +1,6 @@
 """What is not saved outlives a crash, and goes away when it was saved or given up."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -31,8 +32,9 @@ def rename(session: Session, name: str) -> None:
 def crash(copy: SafeCopy) -> None:
     """The window is gone without closing: its lock falls, its copy stays."""
     copy.write()
-    if copy._lock is not None:
-        copy._lock.unlock()
+    for lock in (copy._lock, *copy._held.values()):
+        if lock is not None:
+            lock.unlock()
 
 
 def test_a_shoot_without_a_file_is_offered_after_a_crash(
@@ -50,10 +52,14 @@ def test_a_shoot_without_a_file_is_offered_after_a_crash(
     assert not list((tmp_path / "unsaved").glob("*.anglebook"))
 
 
-def test_a_window_still_open_is_not_robbed(make: Callable[[], Made], answers: Answers) -> None:
+def test_a_window_still_open_is_not_robbed(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
     session, copy = make()
     rename(session, "Waltz")
     copy.write()
+    for lock in (tmp_path / "unsaved").glob("*.lock"):
+        os.utime(lock, (0, 0))  # it has been open for years
     other, other_copy = make()
     other_copy.offer_unsaved()
     assert answers.asked == []
@@ -79,6 +85,26 @@ def test_changes_of_a_saved_shoot_are_offered_when_it_is_opened_again(
     session.undo()
     assert session.shoot.name == "Waltz"
     copy.close()
+
+
+def test_two_windows_on_one_shoot_leave_each_other_their_changes(
+    make: Callable[[], Made], answers: Answers, tmp_path: Path
+) -> None:
+    session, copy = make()
+    rename(session, "Waltz")
+    session.save(tmp_path / "waltz.anglebook")
+    rename(session, "Slow waltz")
+    copy.write()
+    other, other_copy = make()
+    other.open(tmp_path / "waltz.anglebook")
+    assert answers.asked == [], "nothing ended: the other window is still there"
+    rename(other, "Quick waltz")
+    other_copy.write()
+    assert copy._written != other_copy._written
+    copy.close()
+    assert other_copy._written is not None
+    assert store.load(other_copy._written).name == "Quick waltz"
+    other_copy.close()
 
 
 def test_changes_thrown_away_are_not_offered_again(

@@ -1,5 +1,7 @@
 """Saving, opening, closing, the places and their figures, colours by menu."""
 
+import threading
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,7 @@ from pytestqt.qtbot import QtBot
 from app.model import edits
 from app.model.shoot import Verdict
 from app.session import EVERYTHING
+from app.views.parts.empty_page import EmptyPage
 from app.views.window.main_window import MainWindow
 from tests.app.views.answers import Answers
 from tests.app.views.made_up import MadeUpTasks, make_clip, make_shoot, make_song
@@ -202,3 +205,23 @@ def test_a_window_that_was_large_can_be_small_again(
         shoot_window.resize(*size)
         qtbot.wait(50)  # what is laid out for the large one is there before the small one is asked for
         assert shoot_window.size().toTuple() == size
+
+
+def test_a_song_that_is_being_read_is_told_at_every_place(
+    qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks
+) -> None:
+    go_on = threading.Event()
+
+    def wait(stop: Callable[[], bool]) -> None:
+        go_on.wait(5)
+
+    tasks.before_answer = wait
+    window.work.read_song(Path("/shoot/ferry.wav"))
+    figure = next(button for button in window.column.buttons if button.text() == "Song")
+    page = window.song.findChild(EmptyPage)
+    assert figure.figure == "being read"
+    assert page.lines[0].text().startswith("ferry.wav is being read")
+    go_on.set()
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    assert figure.figure != "being read"
+    assert page.lines[0].text().startswith("Drop the song")
