@@ -352,3 +352,18 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
     shoot_window.session.apply("Hear", (replace(shoot, clips=heard), EVERYTHING), "test")
     score.catch_up()
     assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"
+
+
+def test_the_loop_is_that_of_the_chosen_bars_where_some_are_chosen(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    canvas.choose_at_rest(9)
+    for _ in range(3):
+        qtbot.keyClick(canvas, KEY.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop == (pytest.approx(bar_s(9)), pytest.approx(bar_s(13)))
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop is None
+    canvas.choose_at_rest(9)
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop == (pytest.approx(bar_s(9)), pytest.approx(bar_s(10)))
