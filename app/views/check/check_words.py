@@ -1,6 +1,7 @@
 """What Check says about a take: how it lies, whether it holds to its end, and what was decided when."""
 
 from collections.abc import Sequence
+from datetime import datetime, tzinfo
 
 from app.model.check_queue import Entry, is_open
 from app.model.decisions import is_decided
@@ -181,16 +182,20 @@ def state(entry: Entry) -> str:
     return f"● {words.sureness(take.uncertainty_s)}"
 
 
-def decided(record: Decided | None) -> str:
-    """What a person did, and when (UTC).
+def decided(record: Decided | None, zone: tzinfo | None = None) -> str:
+    """What a person did, and when, by the clock on the wall (or that of a zone).
 
-    >>> decided(Decided(Deed.MOVED, "2031-05-04T18:20:00Z"))
-    'moved by hand, 2031-05-04 18:20 UTC'
+    >>> from datetime import timedelta, timezone
+    >>> decided(Decided(Deed.MOVED, "2031-05-04T22:20:00Z"), timezone(timedelta(hours=2)))
+    'moved by hand, 05 May 2031, 00:20'
     """
     if record is None:
         return ""
-    day, _, clock = record.at.partition("T")
-    return f"{DEEDS[record.deed]}, {day} {clock[:5]} UTC" if clock else DEEDS[record.deed]
+    try:
+        when = datetime.fromisoformat(record.at).astimezone(zone)
+    except (ValueError, OverflowError):
+        return DEEDS[record.deed]
+    return f"{DEEDS[record.deed]}, {when.strftime('%d %b %Y, %H:%M')}"
 
 
 def speed_of_pins(clip: Clip, pins: Sequence[Pin]) -> str:

@@ -130,7 +130,7 @@ def take_state(take: Take) -> str:
 
 def rival_strength(rival: Rival) -> str:
     """How well another place fits, in words with a figure."""
-    return "fits just as well" if rival.strength > 0.995 else f"fits {rival.strength:.2f} times as well"
+    return "fits just as well" if rival.strength > 0.995 else f"fits {100 * rival.strength:.0f} % as well"
 
 
 def file_name(clip: Clip) -> str:

@@ -80,7 +80,10 @@ def set_loop(song_map: SongMap, player: Player, kind: int) -> None:
     player.set_loop(spans.get(kind))
 
 
-def next_loop(song_map: SongMap, player: Player) -> None:
-    """From playing on to the bar, to the section, and back; from a range of bars to playing on."""
+def next_loop(song_map: SongMap, player: Player, chosen: Span | None) -> None:
+    """From playing on to the bar, to the section, and back; where bars are chosen, to those and back."""
+    if player.loop is None and chosen is not None:
+        player.set_loop(chosen)
+        return
     after = {PLAY_ON: BAR, BAR: SECTION}
     set_loop(song_map, player, after.get(loop_kind(song_map, player.loop), PLAY_ON))

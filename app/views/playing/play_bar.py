@@ -31,6 +31,8 @@ CAUTION = (
 )
 
 
+HAIR_S = 0.05
+"""So near its start or end a take is as good as heard: times are told in tenths."""
 LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
 
 
@@ -180,7 +182,7 @@ class PlayBar(QWidget):
             return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
         clip, take = found
         name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
-        if take.song_start_s <= player.song_s < take.song_end_s:
+        if take.song_start_s - HAIR_S <= player.song_s < take.song_end_s + HAIR_S:
             return f"{name} · {words.take_place(self._map(), take)}"
         start, end = words.song_time(take.song_start_s, 1), words.song_time(take.song_end_s, 1)
         return f"{name} · not heard here: it runs from {start} to {end}"

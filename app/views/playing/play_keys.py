@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, Q
 
 from app.model.shoot import SongMap
 from app.views.parts.place import Place
-from app.views.playing.loops import next_loop
+from app.views.playing.loops import Span, next_loop
 from app.views.playing.player import Heard, Player
 
 PLAY, HEARD, LOOP, LOUDER, SOFTER = "Space", "V", "R", "Ctrl+Up", "Ctrl+Down"
@@ -18,9 +18,16 @@ VOLUME_STEP_DB = 2.0
 class PlayKeys(QObject):
     """Actions for the window: play and pause, what is heard, the loop, the volume."""
 
-    def __init__(self, player: Player, song_map: Callable[[], SongMap], window: QWidget) -> None:
+    def __init__(
+        self,
+        player: Player,
+        song_map: Callable[[], SongMap],
+        chosen: Callable[[], Span | None],
+        window: QWidget,
+    ) -> None:
+        """``chosen`` gives the range of bars that is chosen where one can be."""
         super().__init__(window)
-        self._player, self._song_map = player, song_map
+        self._player, self._song_map, self._chosen = player, song_map, chosen
         self.play = self._action(window, "Play or Pause", PLAY, player.toggle)
         self._hear = self._action(
             window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard
@@ -29,7 +36,9 @@ class PlayKeys(QObject):
         self.actions: Sequence[QAction] = (
             self.play,
             self._hear,
-            self._action(window, "Loop This Bar, This Section, or Play On", LOOP, self._next_loop),
+            self._action(
+                window, "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, self._next_loop
+            ),
             self._action(window, "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
             self._action(window, "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
         )
@@ -55,7 +64,7 @@ class PlayKeys(QObject):
         self._player.hear(order[(order.index(self._player.heard) + 1) % len(order)])
 
     def _next_loop(self) -> None:
-        next_loop(self._song_map(), self._player)
+        next_loop(self._song_map(), self._player, self._chosen())
 
     def _turn(self, decibels: float) -> None:
         self._player.set_volume(self._player.volume_db + decibels)

@@ -100,7 +100,7 @@ def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) ->
         number,
         not song_map.bars_s,
         f"{name} · {words.song_time(bar.bar.start_s)}",
-        _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _noun(shoot, bar)),
+        _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
         bar.angles <= 1 or bar.safety_only,
         tuple(showing),
         tuple(doubtful),
@@ -137,19 +137,19 @@ def _where(shoot: Shoot, song_s: float) -> str:
     return f"bar {bar}, {time}" if bar is not None else time
 
 
-def _noun(shoot: Shoot, bar: BarCoverage) -> str:
+def _told_of(shoot: Shoot, bar: BarCoverage) -> str:
     if shoot.song is not None and shoot.song.map.bars_s:
-        return "bar"
-    return "whole section" if shown_in_part(shoot, bar) else "section"
+        return "this bar"
+    return "all of this section" if shown_in_part(shoot, bar) else "this section"
 
 
-def _sentence(bar: BarCoverage, doubtful: int, noun: str) -> str:
+def _sentence(bar: BarCoverage, doubtful: int, what: str) -> str:
     if not bar.takes:
         if doubtful:
-            return f"Only {words.count(doubtful, 'take')} in doubt would show this {noun}."
-        return f"Nothing shows this {noun}."
+            return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
+        return f"Nothing shows {what}."
     if bar.safety_only:
-        return f"Only {'the safety shows' if bar.angles == 1 else 'safeties show'} this {noun}."
+        return f"Only {'the safety shows' if bar.angles == 1 else 'safeties show'} {what}."
     if bar.angles == 1:
-        return f"One angle only shows this {noun}."
-    return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show this {noun}."
+        return f"One angle only shows {what}."
+    return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."

@@ -110,6 +110,7 @@ class ScorePlace(Place):
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = sum(len(section.thin) for section in self._sections)
         self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
+        self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
         self.acts.show.setEnabled(hidden > 0)
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)

@@ -101,11 +101,13 @@ class ScorePlaying(QObject):
 
     def loop(self) -> None:
         """Play the chosen bars again and again; where they are looped already, play on."""
-        chosen = self._canvas.chosen
-        first, last = self._at(chosen), self._span((chosen.span or (0, chosen.bar or 0))[1])
-        if first is not None and last is not None:
-            span = first.start_s, last.end_s
+        span = self._chosen_s()
+        if span is not None:
             self._player.set_loop(None if self._player.loop == span else span)
+
+    def range_s(self) -> tuple[float, float] | None:
+        """Where the chosen range of bars lies in the song; None where there is none on screen."""
+        return self._chosen_s() if self._seen() and self._canvas.chosen.span is not None else None
 
     def next_take(self) -> None:
         """Choose the next take of the angle in the chosen bar, around the end."""
@@ -175,6 +177,11 @@ class ScorePlaying(QObject):
     def _chosen_holds(self, bar: BarSpan) -> bool:
         first, last = self._canvas.chosen.span or (bar.number + 1, bar.number)
         return first <= bar.number <= last
+
+    def _chosen_s(self) -> tuple[float, float] | None:
+        chosen = self._canvas.chosen
+        first, last = self._at(chosen), self._span((chosen.span or (0, chosen.bar or 0))[1])
+        return None if first is None or last is None else (first.start_s, last.end_s)
 
     def _at(self, chosen: Chosen) -> BarSpan | None:
         return self._span((chosen.span or (chosen.bar or 0,))[0])

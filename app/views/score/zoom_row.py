@@ -26,6 +26,7 @@ class ZoomRow(QWidget):
     ) -> None:
         super().__init__(parent)
         self._view = view
+        self._counted = "bar"
         self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
         self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
@@ -68,6 +69,11 @@ class ZoomRow(QWidget):
         self._told.setText(" · ".join(parts))
         self._back.setVisible(hidden > 0)
 
+    def count_by(self, what: str) -> None:
+        """Size is told in bars, or in sections where the song has no bars."""
+        self._counted = what
+        self.refresh()
+
     @property
     def told(self) -> str:
         """What is told at the left."""
@@ -82,7 +88,7 @@ class ZoomRow(QWidget):
         self.slider.blockSignals(False)
         self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
         if view.step == view.zoom.lowest:
-            self._size.setText("all bars")
+            self._size.setText(f"all {self._counted}s")
         else:
             across = max((len(system.bars) for system in view.score.systems), default=0)
-            self._size.setText(words.count(across, "bar"))
+            self._size.setText(words.count(across, self._counted))

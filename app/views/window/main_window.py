@@ -76,7 +76,9 @@ class MainWindow(QMainWindow):
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self._enter_key = EnterKey(self)
-        self._play_keys = PlayKeys(self.player, lambda: self.player.song_map, self)
+        self._play_keys = PlayKeys(
+            self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
+        )
         self.places: tuple[Place, ...] = ()
         self.menus = Menus(self, self.session, self.recent, self._deeds())
         self.menus.sample.setVisible(sample_shoot() is not None)

@@ -283,6 +283,12 @@ def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen:
     told = screen.bar._told
     screen.player.choose("G0021.MOV 1")
     assert told.toolTip() == "Fiddle hands · G0021, take 1 · not heard here: it runs from 1:09.3 to 1:21.8"
+    found = screen.player.found()
+    assert found is not None
+    screen.player.seek(found[1].song_start_s - 0.03)
+    screen.bar.refresh()
+    assert "not heard here" not in told.toolTip(), "at its start to the tenth that is told"
+    screen.player.seek(0.0)
     screen.setFixedWidth(screen.minimumSizeHint().width())
     told.setFixedWidth(200)
     screen.bar.refresh()

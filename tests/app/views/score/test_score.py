@@ -324,6 +324,16 @@ def test_a_take_keeps_its_line_in_all_systems(width: float) -> None:
     assert len(seen["1"]) > 1 < len(seen["2"])
 
 
+def test_without_bars_what_is_told_is_of_all_of_a_section_where_others_show_parts() -> None:
+    made = make_shoot()
+    assert made.song is not None
+    bare = replace(made, song=replace(made.song, map=SongMap()))
+    facts = bar_facts(bare, coverage(bare), 1)
+    assert facts is not None
+    assert facts.partly
+    assert facts.sentence.endswith("all of this section.")
+
+
 def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
     bare = make_shoot()
     sound = replace(make_clip("Recorder/R1.wav", ((5, 30, False),)), frame_rate=None)

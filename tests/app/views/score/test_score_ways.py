@@ -352,3 +352,31 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
     shoot_window.session.apply("Hear", (replace(shoot, clips=heard), EVERYTHING), "test")
     score.catch_up()
     assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"
+
+
+def test_the_loop_is_that_of_the_chosen_bars_where_some_are_chosen(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    canvas.choose_at_rest(9)
+    for _ in range(3):
+        qtbot.keyClick(canvas, KEY.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop == (pytest.approx(bar_s(9)), pytest.approx(bar_s(13)))
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop is None
+    canvas.choose_at_rest(9)
+    qtbot.keyClick(canvas, KEY.Key_R)
+    assert shoot_window.player.loop == (pytest.approx(bar_s(9)), pytest.approx(bar_s(10)))
+
+
+def test_where_the_song_has_no_bars_size_is_told_in_sections(
+    canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    row, session = shoot_window.score.zoom_row, shoot_window.session
+    assert row._size.text().endswith("bars")
+    song = session.shoot.song
+    assert song is not None
+    bare = replace(song, map=replace(song.map, bars_s=(), beats_s=()))
+    session.apply("No Bars", (replace(session.shoot, song=bare), EVERYTHING), "test")
+    shoot_window.score.catch_up()
+    assert "section" in row._size.text()
