@@ -21,7 +21,10 @@ WORDS: dict[str, What] = {
     **{form.value: What.TAKES for form in Form},
 }
 """The words that ``--what`` knows; the table of takes goes by the form that it, and all tables, have."""
-_NTSC = {"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001", "59.94": "60000/1001"}
+_NTSC = {
+    **{"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001"},
+    **{"47.952": "48000/1001", "47.95": "48000/1001", "59.94": "60000/1001", "119.88": "120000/1001"},
+}
 
 
 def describe(parser: argparse.ArgumentParser) -> None:

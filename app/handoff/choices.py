@@ -122,17 +122,18 @@ def start_number(start: str, rate: Fraction) -> int:
         raise HandoffError(
             f"{start!r} is no start timecode. Write it as 01:00:00:00, or 01:00:00;00 for drop-frame."
         )
-    if rate in TIMECODE_RATES:
-        try:
-            return frame_number(start, rate)
-        except ValueError as error:
-            raise HandoffError(f"The start timecode does not fit: {error} Choose another.") from error
     base, frames = round(rate), int(start[-2:])
+    try:
+        if rate in TIMECODE_RATES:
+            return frame_number(start, rate)
+        seconds = frame_number(f"{start[:8]}:00", Fraction(25)) // 25
+    except ValueError as error:
+        raise HandoffError(f"The start timecode does not fit: {error} Choose another.") from error
     if ";" in start or frames >= base:
         raise HandoffError(
             f"The start timecode {start} does not fit {rate_words(rate)} frames per second. Choose another."
         )
-    return frame_number(f"{start[:8]}:00", Fraction(25)) // 25 * base + frames
+    return seconds * base + frames
 
 
 def to_text(choices: Choices) -> str:

@@ -68,6 +68,10 @@ def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
             yield f"{name}: its start timecode {start} does not fit its rate; counted from 0."
         if not clip.takes:
             yield f"{name}: not on the timeline ({clip.verdict.value})."
+    end_s = shoot.song.duration_s if shoot.song else 0.0
+    for one, _ in laying.residuals:
+        if one.take.song_start_s >= end_s:
+            yield f"{plain(take_name(one.clip, one.take, names[one.clip.id]))}: lies behind the song's end."
     for clip, take, why in laying.left_out:
         yield f"{plain(take_name(clip, take, names[clip.id]))}: not on the timeline, because {why}."
 

@@ -69,6 +69,12 @@ def check_media(value: Shoot, timeline: "otio.schema.Timeline", folder: Path) ->
     assert set(linked(timeline)) == set(paths)
 
 
+def test_files_of_one_name_keep_apart_by_their_folders(value: Shoot, tmp_path: Path) -> None:
+    otio_bundle.write(value, tmp_path / "Evening.otiod")
+    held = {path.name for path in (tmp_path / "Evening.otiod" / "media").iterdir()}
+    assert {"cards - A 001.mov", "b - A 001.mov", "c - a 001.MOV", "con_.mov", "waltz.wav"} <= held
+
+
 def test_one_file_is_unpacked_by_the_library(value: Shoot, tmp_path: Path) -> None:
     before = contents(value)
     report = otio_bundle.write(value, tmp_path / "Evening.otioz")

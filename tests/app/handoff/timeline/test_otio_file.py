@@ -277,8 +277,12 @@ def test_clips_that_are_not_there_are_named(tmp_path: Path) -> None:
         clip(2, verdict=Verdict.NO_SONG),
         clip(3, take("s", 0, 0.01)),
         clip(4, Take("e", 0.0, 9.0, -8.98)),
+        clip(5, Take("b", 0.0, 9.0, 24.0)),
+        clip(6, Take("l", 0.0, 9.0, 23.9)),
     )
     _, report = written(value, tmp_path)
+    assert "clip_05.mov: lies behind the song's end." in report.lines
+    assert "clip_06.mov: lies behind the song's end." not in report.lines
     assert "clip_04.mov: not on the timeline, because less than a frame of it is in the song." in report.lines
     assert "clip_02.mov: not on the timeline (no song)." in report.lines
     assert "clip_03.mov: not on the timeline, because it is shorter than a frame." in report.lines
