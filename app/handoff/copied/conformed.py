@@ -6,7 +6,8 @@ samples long as the song. Each is a Broadcast Wave file whose time reference is 
 also goes to its place by timecode.
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
@@ -52,7 +53,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
     reference = sound_stamp(0.0, sound_rate, start, rate)
     copies: list[Copy] = []
     cannot: list[str] = []
-    names, called = FreeNames(), clip_names(shoot.clips)
+    names, called = FreeNames(), _called(shoot.clips)
     for clip in shoot.clips:
         for one in _takes(clip, called[clip.id], which, song, frames, sound_rate, reference, names):
             if isinstance(one, str):
@@ -88,6 +89,17 @@ def is_ours(path: Path) -> bool:
     from audio.copies.broadcast_extension import is_signed
 
     return _all_ours(path, is_signed)
+
+
+def _called(clips: Sequence[Clip]) -> dict[str, str]:
+    """What clips are called by id; with a folder also where they differ in their suffix only."""
+    called = clip_names(clips)
+    paths = {clip.id: PurePath(clip.media.path) for clip in clips}
+    often = Counter(path.stem.casefold() for path in paths.values())
+    for clip_id, path in paths.items():
+        if called[clip_id] == path.name and often[path.stem.casefold()] > 1:
+            called[clip_id] = str(PurePath(path.parent.name, path.name))
+    return called
 
 
 def _takes(

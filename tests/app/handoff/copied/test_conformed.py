@@ -1,5 +1,6 @@
 """Conformed sound of the sample shoot: in step with the song from beginning to end."""
 
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -115,6 +116,18 @@ def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     assert "G0021.MOV, take 1: no sound, because it does not reach into the song." in report.lines
     assert "G0021.MOV, take 2: no sound, because it does not reach into the song." in report.lines
     assert report.takes == 0
+
+
+def test_whose_sound_it_is_shows_where_clips_differ_in_their_suffix_only(tmp_path: Path) -> None:
+    shoot = sample_takes()
+    fiddle = next(clip for clip in shoot.clips if clip.media.path.endswith("G0018.MOV"))
+    clips = []
+    for name in ("drums/T.MOV", "keys/T.mp4"):
+        (tmp_path / name).parent.mkdir()
+        shutil.copy(fiddle.media.path, tmp_path / name)
+        clips.append(replace(fiddle, id=name, media=replace(fiddle.media, path=str(tmp_path / name))))
+    planned = conformed.plan(replace(shoot, clips=tuple(clips)), _all)
+    assert [one.name for one in planned.files] == ["drums - T conformed.wav", "keys - T conformed.wav"]
 
 
 def test_a_take_in_doubt_is_not_left_out_without_a_word() -> None:
