@@ -12,9 +12,11 @@ def counts_dropped(clip: Clip, list_dropped: bool) -> bool:
 
     Sound has no rate of its own, and is counted at the list's.
     """
+    if clip.frame_rate is None:
+        return list_dropped
     if clip.start_timecode is not None and start_frame(clip) is not None:
         return ";" in clip.start_timecode
-    return list_dropped and (clip.frame_rate is None or clip.frame_rate in DROP_FRAME_RATES)
+    return list_dropped and clip.frame_rate in DROP_FRAME_RATES
 
 
 def source_label(
