@@ -182,7 +182,11 @@ class ScoreView(QAbstractScrollArea):
         self._moved()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
+        found = self._layout.find_bar(self.chosen.bar or 0)
+        seen = found is not None and self._sees(found[1].coverage.bar.start_s, event.oldSize().height())
         self._measure()
+        if seen:
+            self._reveal()  # a window that gets small must not leave the chosen bar behind
 
     def changeEvent(self, event: QEvent) -> None:
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
@@ -251,12 +255,12 @@ class ScoreView(QAbstractScrollArea):
         x = min(max(float(at.x()), bar.x0), bar.x1 - 0.01)
         return system.song_s(x), share, at.y()
 
-    def _sees(self, song_s: float) -> bool:
+    def _sees(self, song_s: float, height: float | None = None) -> bool:
+        """Whether a moment is in view, or was while the viewport was so high."""
         system = self._layout.at(song_s)
         top = self.verticalScrollBar().value()
-        return (
-            system is not None and system.bottom > top and system.top < top + self.viewport().height() * 0.9
-        )
+        height = self.viewport().height() if height is None else height
+        return system is not None and system.bottom > top and system.top < top + height * 0.9
 
     def _reveal(self) -> None:
         found = self._layout.find_bar(self.chosen.bar or 0)

@@ -102,6 +102,20 @@ def test_a_take_begins_where_it_begins_not_at_the_bar_line() -> None:
     assert system.song_s(box.x0) == pytest.approx(bar_s(32) + 0.6)
 
 
+def test_a_window_that_gets_small_keeps_the_chosen_bar_in_view(
+    qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
+) -> None:
+    shoot_window.resize(1280, 1400)
+    point_of(canvas, 40)
+    canvas.choose(bar=40)
+    found = canvas.score.find_bar(40) or pytest.fail("no bar 40")
+    bar = canvas.verticalScrollBar()
+    bar.setValue(round(found[0].bottom + 10 - canvas.viewport().height()))  # the last line in view
+    shoot_window.resize(1280, 720)
+    system, _ = canvas.score.find_bar(40) or pytest.fail("no bar 40")
+    assert bar.value() <= system.top < system.bottom <= bar.value() + canvas.viewport().height()
+
+
 def test_rests_are_the_bars_without_anything() -> None:
     system, _ = layout(1600).find_bar(25) or pytest.fail("no bar 25")
     accordion = next(s for s in system.staves if s.angle.name == "Accordion")
