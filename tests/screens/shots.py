@@ -25,6 +25,7 @@ from app.views.clips.moved_media import Sought
 from app.views.handoff.hand_over import hand_over
 from app.views.parts.choice import Choice
 from app.views.parts.pictures import SLOT
+from app.views.song.song_place import PEAKS_SLOT
 from app.views.window.drops import hint
 from app.views.window.folders import Folders
 from app.views.window.main_window import MainWindow
@@ -171,7 +172,7 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
         for scheme, action in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
             action.trigger()
             wait(150)
-            wait_until(lambda: not (window.jobs.busy(SLOT) or window.jobs.busy(PROOFS)))
+            wait_until(lambda: not any(window.jobs.busy(slot) for slot in (SLOT, PROOFS, PEAKS_SLOT)))
             wait(100)
             window.grab().save(str(out / f"{name}-{scheme}-{width}.png"))
 
