@@ -140,11 +140,11 @@ def _at_speed(
             found.append(one)
         if meeting is not None:
             low = meeting
-    found = _reunited(clip, index, found, blocks)
+    found = reunited(clip, index, found, blocks)
     return Takes(speed, [one for one in found if not _is_scrap(one, found) and not is_chance(one, found)])
 
 
-def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
+def reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
     """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
     out: list[Found] = []
     for one in found:
@@ -157,14 +157,31 @@ def _reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Bloc
 
 
 def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
-    """Two neighbours as one take, if they touch and lie on one line."""
-    runs = [Run(take.fit, take.start_s, take.end_s) for take in (one, other)]
-    if other.start_s - one.end_s > BESIDE_S or step_s(*runs) > SAME_PLACE_S:
+    """Two neighbours as one take, if they touch and lie on one line, or as well could.
+
+    Where the song is the same to the sample in two places, one part may have been found on the copy of what
+    leads into the other. No leap fits a copy to a millisecond by chance: there was none, the song went on.
+    """
+    if other.start_s - one.end_s > BESIDE_S:
         return None
-    fit = fit_line(clip, index, one.fit.line, one.start_s, other.end_s)
-    if fit is None or fit.strength < FAINTEST:
+    at = (one.end_s + other.start_s) / 2
+    apart_s = other.fit.line.song_time(at) - one.fit.line.song_time(at)
+    line, least = one.fit.line, FAINTEST
+    if abs(apart_s) > SAME_PLACE_S:
+        least = max(one.fit.strength, other.fit.strength)
+        if _is_twin(one, apart_s):
+            line = other.fit.line
+        elif not _is_twin(other, -apart_s):
+            return None
+    fit = fit_line(clip, index, line, one.start_s, other.end_s)
+    if fit is None or fit.strength < least:
         return None
     return _looked_at(clip, index, Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
+
+
+def _is_twin(one: Found, shift_s: float) -> bool:
+    """Whether the song is the same where a take lies and so much later."""
+    return any(rival.twin and abs(rival.shift_s - shift_s) <= SAME_PLACE_S for rival in one.rivals)
 
 
 def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
