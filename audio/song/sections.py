@@ -31,7 +31,7 @@ _TURN_WEIGHT, _NO_TURN = 2.4, -1.2
 _WINDOWS: tuple[dict[int, float], ...] = ({2: 1.0, 4: 1.0}, {2: 1.0, 4: 1.0}, {8: 0.5})
 """Bars compared before and after a line, with their weights: for sound colour, rhythm, harmony."""
 _RETURN_WEIGHT = 0.8
-"""Weight of what comes back beside those; fitted like them."""
+"""Weight of what comes back beside those; of some tried, one that does well on the map's board."""
 # Share of sections by their length in bars (9452 sections of 912 songs; Nieto and others 2019): 8, 16, 4, 12
 # are most of them, one in five is no multiple of four. The rest is spread by hand over other lengths: 7 in
 # a hundred are longer than 16 bars.
@@ -107,7 +107,7 @@ def find_sections(
         raise Stopped("Stopped while looking for the sections.")
     must = np.isin(edges_s, fixed)
     cuts = _best_row(
-        _turns(features), _length_gains(bars=beats.bars_s.size >= 2), must, (edges_s > from_s) | must
+        turns(features), _length_gains(bars=beats.bars_s.size >= 2), must, (edges_s > from_s) | must
     )
     marks = np.array([0.0, *edges_s[cuts[1:-1]], duration_s])
     for i in range(1, len(cuts) - 1):
@@ -234,14 +234,14 @@ def _even(values: NDArray[np.float64], least: float) -> NDArray[np.float64]:
     return evened * min(1.0, float(centred.std()) / least)
 
 
-def _turns(features: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+def turns(features: list[NDArray[np.float64]]) -> NDArray[np.float64]:
     """How much more the music turns at each bar line than at the lines beside it, shape (bars + 1,);
     ``features`` end with the harmony."""
-    turns = _RETURN_WEIGHT * _over_beside(returns(features[-1]))
+    found = _RETURN_WEIGHT * _over_beside(returns(features[-1]))
     for values, windows in zip(features, _WINDOWS, strict=True):
         for width, share in windows.items():
-            turns += share * _over_beside(_steps_between(values, width))
-    return turns
+            found += share * _over_beside(_steps_between(values, width))
+    return found
 
 
 def _over_beside(values: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,6 +1,7 @@
 """Scoreboard of the song map: beats, first beats of bars and sections against known truth.
 
-``python -m tests.quality.map_board [--music DIR] [--apart NAME ...] [--composed N]``: the songs made by rule
+``python -m tests.quality.map_board [--music DIR] [--apart NAME ...] [--composed N]
+[--first N]``: the songs made by rule
 of tests/audio/map_songs.py, N songs in the genres of map_music.py and as many kept apart, and every
 ``NAME.ogg`` + ``NAME.json`` in DIR (JSON: ``beats``, ``downbeats`` in seconds, ``sections`` as a list of
 ``start``, ``end``, ``label`` or null). Songs named by ``--apart`` are told apart from the rest: those that
@@ -191,6 +192,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--music", type=Path, help="folder with annotated songs, NAME.ogg and NAME.json")
     parser.add_argument("--apart", nargs="*", default=[], help="names of songs that nothing was chosen on")
     parser.add_argument("--composed", type=int, default=0, help="so many composed songs, and as many apart")
+    parser.add_argument("--first", type=int, default=map_music.APART, help="number of the first one apart")
     choice = parser.parse_args(arguments)
     warm = map_songs.make(map_songs.Style("warm-up", 120.0, (map_songs.ROCK.parts[1],)))
     begin = time.perf_counter()
@@ -199,7 +201,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _table("Songs made by rule", made_songs())
     if choice.composed:
         _table("Songs in eighteen genres", composed_songs(range(choice.composed)))
-        apart_songs = range(map_music.APART, map_music.APART + choice.composed)
+        apart_songs = range(choice.first, choice.first + choice.composed)
         _table("Songs in eighteen genres, kept apart", composed_songs(apart_songs))
     if choice.music is not None and choice.music.is_dir():
         apart = set(choice.apart)

@@ -1,4 +1,4 @@
-"""What the board of the map counts, against a published count and against cases worked out by hand.
+"""What the board of the map counts, against a published count and against tables of cases.
 
 Published: the Harmonix Set (O. Nieto and others, "The Harmonix Set: Beats, Downbeats, and Functional Segment
 Annotations of Western Popular Music", ISMIR 2019; github.com/urinieto/harmonixset, MIT licence). Of its song
@@ -23,11 +23,6 @@ STEPS = (
 )
 PUBLISHED_F = 0.28225806451612906
 
-MINUTE_S = 10 + 0.5 * np.arange(120)
-"""A minute at 120 BPM, behind the first seconds, which are not counted."""
-EDGES_S = np.array([0.0, 8, 24, 40, 56, 72])
-INNER = np.array([0, 1, 1, 1, 1, 0])
-
 
 def test_a_published_count_comes_out_the_same() -> None:
     found_s = np.cumsum([FIRST_FRAME, *(ord(step) - ord("a") + 20 for step in STEPS)]) * 512 / 22050
@@ -35,30 +30,45 @@ def test_a_published_count_comes_out_the_same() -> None:
     assert beat_scores(ANNOTATED_S + 5, found_s + 5)[0] == pytest.approx(PUBLISHED_F, abs=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("found_s", "f", "cmlt", "amlt"),
-    [
-        pytest.param(MINUTE_S + 0.069, 1, 1, 1, id="late, within the window of 70 ms"),
-        pytest.param(MINUTE_S + 0.071, 0, 1, 1, id="late, beyond it, yet within 17.5 % of a beat"),
-        pytest.param(MINUTE_S[::2], 2 / 3, 0, 1, id="half the tempo: all right, half found"),
-        pytest.param(10 + 0.25 * np.arange(240), 2 / 3, 0, 1, id="double the tempo: half right, all found"),
-        pytest.param(MINUTE_S + 0.25, 0, 0, 1, id="off the beat"),
-    ],
-)
-def test_beats_are_counted_as_by_hand(found_s, f, cmlt, amlt) -> None:
-    # One beat at an end more or less is up to the counting.
-    assert beat_scores(MINUTE_S, found_s) == pytest.approx((f, cmlt, amlt), abs=1 / 100)
+# 120 beats a minute for 60 s; figures by mir_eval 0.8.2, the reference library of the field, as noted when it
+# was run by hand on these beats, not by this code.
+BEGIN = 5.0
+GRID = BEGIN + np.arange(0.0, 60.0, 0.5)
 
 
 @pytest.mark.parametrize(
-    ("found_s", "window_s", "f"),
+    ("found", "f", "cmlt", "amlt"),
     [
-        pytest.param(EDGES_S + 0.49 * INNER, 0.5, 1, id="late, within the window"),
-        pytest.param(EDGES_S + 0.51 * INNER, 0.5, 0, id="late, beyond it: the two ends are no points"),
-        pytest.param(EDGES_S + 2 * INNER, 3.0, 1, id="a bar late, in the wide window"),
-        pytest.param(np.delete(EDGES_S, 2), 0.5, 2 / (1 + 4 / 3), id="one of four missed"),
-        pytest.param(8.0 * np.arange(10), 0.5, 2 / (1 + 8 / 4), id="cut every 8 s: four of eight right"),
+        (GRID + 0.069, 1.0, None, None),
+        (GRID + 0.071, 0.0, 1.0, None),
+        (GRID[::2], 0.667, 0.0, 1.0),
+        (np.arange(BEGIN, GRID[-1] + 0.01, 0.25), 0.669, 0.0, 1.0),
+        (GRID + 0.25, 0.0, None, 0.992),
+        (BEGIN + (GRID - BEGIN) / 1.001, 1.0, None, None),
+        (BEGIN + (GRID - BEGIN) / 1.01, 0.367, 0.442, None),
+        (np.sort(np.append(GRID, GRID[60] + 0.25)), 0.996, 0.983, None),
     ],
+    ids=["69 ms late", "71 ms late", "half", "double", "off-beat", "0.1 % fast", "1 % fast", "one too many"],
 )
-def test_edges_are_counted_as_by_hand(found_s, window_s, f) -> None:
-    assert turn_score(EDGES_S, found_s, window_s) == pytest.approx(f)
+def test_the_scorer_of_beats(found, f, cmlt, amlt):
+    for value, wanted in zip(beat_scores(GRID, found), (f, cmlt, amlt), strict=True):
+        assert wanted is None or value == pytest.approx(wanted, abs=0.0015)
+
+
+# Same source; edges at 0 8 24 40 56 72 s, ends left out.
+TURNS = np.array([0.0, 8.0, 24.0, 40.0, 56.0, 72.0])
+
+
+@pytest.mark.parametrize(
+    ("found", "window_s", "f"),
+    [
+        (TURNS + 0.49, 0.5, 1.0),
+        (TURNS + 0.51, 0.5, 0.0),
+        (np.delete(TURNS, 2), 0.5, 0.857),
+        (np.arange(0.0, 73.0, 8.0), 0.5, 0.667),
+        (TURNS + np.array([0, 2, 2, 2, 2, 0]), 3.0, 1.0),
+    ],
+    ids=["0.49 s late", "0.51 s late", "one missed", "every 8 s", "a bar late"],
+)
+def test_the_scorer_of_turns(found, window_s, f):
+    assert turn_score(TURNS, found, window_s) == pytest.approx(f, abs=0.001)

@@ -1,4 +1,4 @@
-"""Sections of songs whose turns are known, and the scorer against its own truth table."""
+"""Sections of songs whose turns are known."""
 
 from itertools import pairwise
 
@@ -7,10 +7,10 @@ import pytest
 
 from audio.errors import BadSignal, Stopped
 from audio.song.beats import Beats
-from audio.song.sections import find_sections
+from audio.song.sections import find_sections, turns
 from tests.audio.map_songs import RATE
 from tests.audio.mapped import beats, sections, song
-from tests.quality.map_board import beat_scores, turn_score
+from tests.quality.map_board import turn_score
 
 HEARD = ("rock 176 with count-in", "waltz 150", "swing 140")
 NO_BEATS = Beats(None, np.zeros(0), np.zeros(0), 4, 0.0)
@@ -82,45 +82,13 @@ def test_stop_and_progress():
         find_sections(sound, RATE, NO_BEATS, stop=lambda: True)
 
 
-# 120 beats a minute for 60 s; figures by mir_eval 0.8.2, the reference library of the field, as noted when it
-# was run by hand on these beats, not by this code.
-BEGIN = 5.0
-GRID = BEGIN + np.arange(0.0, 60.0, 0.5)
-
-
-@pytest.mark.parametrize(
-    ("found", "f", "cmlt", "amlt"),
-    [
-        (GRID + 0.069, 1.0, None, None),
-        (GRID + 0.071, 0.0, 1.0, None),
-        (GRID[::2], 0.667, 0.0, 1.0),
-        (np.arange(BEGIN, GRID[-1] + 0.01, 0.25), 0.669, 0.0, 1.0),
-        (GRID + 0.25, 0.0, None, 0.992),
-        (BEGIN + (GRID - BEGIN) / 1.001, 1.0, None, None),
-        (BEGIN + (GRID - BEGIN) / 1.01, 0.367, 0.442, None),
-        (np.sort(np.append(GRID, GRID[60] + 0.25)), 0.996, 0.983, None),
-    ],
-    ids=["69 ms late", "71 ms late", "half", "double", "off-beat", "0.1 % fast", "1 % fast", "one too many"],
-)
-def test_the_scorer_of_beats(found, f, cmlt, amlt):
-    for value, wanted in zip(beat_scores(GRID, found), (f, cmlt, amlt), strict=True):
-        assert wanted is None or value == pytest.approx(wanted, abs=0.0015)
-
-
-# Same source; edges at 0 8 24 40 56 72 s, ends left out.
-TURNS = np.array([0.0, 8.0, 24.0, 40.0, 56.0, 72.0])
-
-
-@pytest.mark.parametrize(
-    ("found", "window_s", "f"),
-    [
-        (TURNS + 0.49, 0.5, 1.0),
-        (TURNS + 0.51, 0.5, 0.0),
-        (np.delete(TURNS, 2), 0.5, 0.857),
-        (np.arange(0.0, 73.0, 8.0), 0.5, 0.667),
-        (TURNS + np.array([0, 2, 2, 2, 2, 0]), 3.0, 1.0),
-    ],
-    ids=["0.49 s late", "0.51 s late", "one missed", "every 8 s", "a bar late"],
-)
-def test_the_scorer_of_turns(found, window_s, f):
-    assert turn_score(TURNS, found, window_s) == pytest.approx(f, abs=0.001)
+def test_chords_that_come_again_speak_for_an_edge():
+    """No two bars sound alike but for a chorus of four bars that comes again, and a verse moved by two bars:
+    nothing else tells where they begin and end."""
+    bars = np.eye(20)
+    verse, chorus, bridge = bars[:8], bars[8:12], bars[12:]
+    harmony = np.concatenate([verse, chorus, bridge, chorus, np.roll(verse, 2, axis=1)])
+    alike = np.zeros((len(harmony), 3))
+    found = turns([alike, alike, harmony])
+    assert set(np.argsort(found)[-4:]) == {8, 12, 20, 24}
+    assert found[[8, 12, 20, 24]].min() > 0.25
