@@ -9,9 +9,10 @@ from pathlib import Path, PurePath
 from unicodedata import combining, east_asian_width
 
 from app.model.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
+from app.model.decisions import was_moved
 from app.model.levels import bar_levels, mean_level
 from app.model.map_grid import metres_along
-from app.model.shoot import GLYPHS, Clip, Decision, Deed, Section, Shoot, Song, Take, Verdict
+from app.model.shoot import GLYPHS, Clip, Decision, Section, Shoot, Song, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
@@ -169,11 +170,6 @@ def rivals_told(take: Take) -> list[Json]:
         {"song_start_s": one.song_start_s, "strength": one.strength, "computed": one.computed}
         for one in take.rivals
     ]
-
-
-def was_moved(take: Take) -> bool:
-    """Whether a person put the take where it lies: how sure the machine was says nothing of that place."""
-    return take.decided is not None and take.decided.deed is Deed.MOVED
 
 
 def _section(part: SectionCoverage) -> Json:

@@ -129,6 +129,11 @@ def is_decided(take: Take) -> bool:
     return take.decision is not Decision.COMPUTED or take.decided is not None
 
 
+def was_moved(take: Take) -> bool:
+    """Whether a person put the take where it lies: how sure the machine was says nothing of that place."""
+    return take.decided is not None and take.decided.deed is Deed.MOVED
+
+
 def by_hand(take: Take, deed: Deed, at: str, pins: tuple[Pin, ...] = ()) -> Take:
     """The take as one that a person placed; the pins are those of this placing, older ones no longer hold."""
     return replace(

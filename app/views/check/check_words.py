@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 from app.model.check_queue import Entry, is_open
-from app.model.decisions import is_decided
+from app.model.decisions import is_decided, was_moved
 from app.model.pins import frame_s
 from app.model.shoot import Clip, Decided, Deed, Pin, Take
 from app.model.speeds import nominal_speed, usual_near
@@ -84,7 +84,7 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
         runs = f"If this is the place, it runs {told}" if is_open(take) else f"Runs {told}"
         bad.append((abs(by_end), mark + runs))
     lines = [line for _, line in sorted(bad, key=lambda one: -one[0])]
-    by_hand = take.decided is not None and take.decided.deed is Deed.MOVED
+    by_hand = was_moved(take)
     if not (odd or _measured_badly(clip, take, lates)):
         lines += [
             _lies_well(clip, take, held=abs(by_end) < HOLDS),
@@ -133,7 +133,7 @@ def _by(clip: Clip, count: float) -> str:
 
 def sure(clip: Clip, take: Take) -> str:
     """How sure the place is, in a sentence; a place of a person's own is not the machine's to judge."""
-    if take.decided is not None and take.decided.deed is Deed.MOVED:
+    if was_moved(take):
         return "Placed by hand."
     known = words.sureness(take.uncertainty_s)
     if clip.frame_rate is not None:

@@ -4,7 +4,8 @@ from bisect import bisect_right
 from fractions import Fraction
 
 from app.model.check_queue import is_open
-from app.model.shoot import Clip, Decision, Deed, Rival, Section, Shoot, SongMap, Take, Verdict
+from app.model.decisions import was_moved
+from app.model.shoot import Clip, Decision, Rival, Section, Shoot, SongMap, Take, Verdict
 
 
 def song_time(seconds: float, digits: int = 3) -> str:
@@ -99,7 +100,7 @@ def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> st
 
     How sure the machine was says nothing of a place that a person moved the take to.
 
-    >>> from app.model.shoot import Decided
+    >>> from app.model.shoot import Decided, Deed
     >>> take = Take("t", 0.0, 3.0, 2.0, uncertainty_s=0.001)
     >>> take_place(SongMap(bars_s=(0.0, 2.0, 4.0)), take, to_its_end=True)
     'bars 2–3, 0:02.000, ±1.0 ms'
@@ -114,7 +115,7 @@ def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> st
     if to_its_end and bar is not None:
         parts = [f"bar {bar}" if last == bar else f"bars {bar}–{last}"]
     parts.append(song_time(take.song_start_s))
-    if take.decided is None or take.decided.deed is not Deed.MOVED:
+    if not was_moved(take):
         parts.append(sureness(take.uncertainty_s))
     if take.speed and abs(take.speed - 1) > 0.0005:
         parts.append(f"speed {take.speed:.4g}")
