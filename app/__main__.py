@@ -19,7 +19,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the window or a headless command; gives the exit status."""
     arguments = list(sys.argv[1:] if argv is None else argv)
     if arguments and not arguments[0].startswith("-") and _is_command(arguments[0]):
-        from app import commands
+        from app.cli import commands
 
         return commands.main(arguments)
     if arguments and arguments[0] in ("-h", "--help"):
@@ -39,10 +39,10 @@ def _window(paths: Sequence[Path]) -> int:
     from PySide6.QtCore import QSettings
     from PySide6.QtWidgets import QApplication
 
-    from app import tasks
-    from app.views.handoff.hand_over import hand_over
-    from app.views.window.main_window import MainWindow
-    from app.views.window.preferences import Preferences
+    from app.engine import tasks
+    from app.window.frame.main_window import MainWindow
+    from app.window.frame.preferences import Preferences
+    from app.window.handoff.hand_over import hand_over
 
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Anglebook")

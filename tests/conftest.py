@@ -61,7 +61,7 @@ def nothing_left_alive(request: pytest.FixtureRequest) -> Iterator[None]:
 
 def _pool_threads() -> int:
     """Threads of job pools in this process, where the system tells (Linux); Qt keeps some of its own."""
-    from app.jobs import POOL_NAME
+    from app.window.jobs import POOL_NAME
 
     tasks = Path("/proc/self/task")
     if not tasks.is_dir():

@@ -16,89 +16,21 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "app": (),
     "app.model": (),
-    "app.handoff": ("app.model", "app.report", "opentimelineio"),
+    "app.engine": ("app.model", "audio", "numpy"),
+    "app.engine.sample": (),
+    "app.handoff": ("app.model", "opentimelineio"),
     "app.handoff.rooms": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copied.copies": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copied.stamped": ("app.handoff", "app.model", "audio"),
     "app.handoff.copied.stamped_sound": ("app.handoff", "app.model", "audio"),
     "app.handoff.copied.conformed": ("app.handoff", "app.model", "audio"),
-    "app.handoff.filmed.film": ("app.model", "app.handoff", "app.watching", "audio"),
-    "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.listening", "audio", "numpy"),
-    "app.report": ("app.model",),
-    "app.looking": ("app.model", "audio"),
-    "app.hearing": ("app.model", "app.looking", "audio"),
-    "app.company": ("app.model", "app.looking", "app.hearing", "audio"),
-    "app.workers": ("app.model", "app.looking", "app.hearing", "app.company", "audio", "numpy"),
-    "app.placements": ("app.model", "audio"),
-    "app.kept": ("app.model", "audio"),
-    "app.placing": (
-        "app.model",
-        "app.looking",
-        "app.hearing",
-        "app.company",
-        "app.workers",
-        "app.placements",
-        "app.kept",
-        "audio",
-        "numpy",
-    ),
-    "app.mapping": ("app.model", "audio", "numpy"),
-    "app.sample": (),
-    "app.song_apart": ("app.model", "app.tasks", "audio.errors"),
-    "app.tasks": (
-        "app.model",
-        "app.song_apart",
-        "app.checking",
-        "app.looking",
-        "app.hearing",
-        "app.kept",
-        "app.mapping",
-        "app.placing",
-        "audio",
-        "numpy",
-    ),
-    "app.telling": ("app.report",),
-    "app.place_command": (
-        "app.model",
-        "app.handoff",
-        "app.report",
-        "app.tasks",
-        "app.telling",
-        "audio.errors",
-    ),
-    "app.map_command": (
-        "app.model",
-        "app.report",
-        "app.tasks",
-        "app.telling",
-        "audio.errors",
-    ),
-    "app.handoff_command": ("app.model", "app.handoff", "app.telling"),
-    "app.commands": (
-        "app.model",
-        "app.handoff_command",
-        "app.map_command",
-        "app.place_command",
-        "app.telling",
-    ),
-    "app.jobs": ("app.model", "app.tasks", "app.checking", "audio", "numpy", "PySide6"),
-    "app.session": ("app.model", "PySide6"),
-    "app.listening": ("app.model", "audio", "numpy"),
-    "app.watching": ("app.model", "audio", "numpy"),
-    "app.checking": ("app.model", "audio", "numpy"),
-    "app.views": (
-        "app.model",
-        "app.handoff",
-        "app.report",
-        "app.tasks",
-        "app.listening",
-        "app.watching",
-        "app.checking",
-        "app.jobs",
-        "app.sample",
-        "app.session",
-        "…",
-    ),
+    "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
+    "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
+    "app.handoff.report": ("app.model",),
+    "app.cli": ("app.model", "app.handoff", "app.engine.tasks", "audio.errors"),
+    "app.window": ("app.model", "app.handoff", "app.engine", "…"),
+    "app.window.jobs": ("app.model", "app.engine", "audio", "numpy", "PySide6"),
+    "app.window.session": ("app.model", "PySide6"),
     "app.__main__": ("app", "…"),
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
@@ -181,33 +113,33 @@ def test_no_arrow_points_back(module: str) -> None:
 @pytest.mark.parametrize(
     ("module", "line", "wrong"),
     [
-        ("audio.placement.align", "from app.model import shoot", ["app.model.shoot"]),
+        ("audio.placement.align", "from app.model.document import shoot", ["app.model.document.shoot"]),
         ("audio.placement.align", "def f():\n    import PySide6.QtCore", ["PySide6.QtCore"]),
         ("audio.placement.align", "import av", ["av"]),
         ("audio.files.media", "import av", []),
         ("audio.placement.align", "from ..errors import BadSignal", []),
-        ("audio.placement.align", "from ...app import tasks", ["app.tasks"]),
-        ("app.model.store", "import numpy", ["numpy"]),
-        ("app.model.store", "from audio.files import media", ["audio.files.media"]),
-        ("app.model.store", "import json, app.model.shoot", []),
+        ("audio.placement.align", "from ...app.engine import tasks", ["app.engine.tasks"]),
+        ("app.model.document.store", "import numpy", ["numpy"]),
+        ("app.model.document.store", "from audio.files import media", ["audio.files.media"]),
+        ("app.model.document.store", "import json, app.model.document.shoot", []),
         ("app.handoff.timeline.otio_file", "import opentimelineio as otio", []),
-        ("app.handoff.timeline.otio_file", "from app import tasks", ["app.tasks"]),
-        ("app.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
-        ("app.tasks", "from app.jobs import Jobs", ["app.jobs.Jobs"]),
-        ("app.placing", "from app.workers import Crew", []),
-        ("app.hearing", "from app.workers import Crew", ["app.workers.Crew"]),
-        ("app.hearing", "from app import tasks", ["app.tasks"]),
-        ("app.workers", "from app import tasks", ["app.tasks"]),
-        ("app.workers", "from app.report import table", ["app.report.table"]),
-        ("audio.placement.align", "from app.hearing import RATE", ["app.hearing.RATE"]),
-        ("app.place_command", "from app.workers import Crew", ["app.workers.Crew"]),
-        ("app.views.parts.theme", "from app.hearing import RATE", ["app.hearing.RATE"]),
-        ("app.commands", "import app.views.parts.theme", ["app.views.parts.theme"]),
-        ("app.session", "from app.views.parts import words", ["app.views.parts.words"]),
-        ("app.views.parts.theme", "import numpy, PySide6.QtGui, app.session", []),
-        ("app.views.parts.theme", "from audio.files import media", ["audio.files.media"]),
-        ("app.views.parts.theme", "from app import commands", ["app.commands"]),
-        ("app.__main__", "import PySide6, app.views.parts.theme", []),
+        ("app.handoff.timeline.otio_file", "from app.engine import tasks", ["app.engine.tasks"]),
+        ("app.engine.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
+        ("app.engine.tasks", "from app.window.jobs import Jobs", ["app.window.jobs.Jobs"]),
+        ("app.engine.placing", "from app.engine.worker_pool import Crew", []),
+        ("app.engine.worker_pool", "from app.handoff.report import table", ["app.handoff.report.table"]),
+        (
+            "audio.placement.align",
+            "from app.engine.place_recording import RATE",
+            ["app.engine.place_recording.RATE"],
+        ),
+        ("app.cli.place_command", "from app.engine.worker_pool import Crew", ["app.engine.worker_pool.Crew"]),
+        ("app.cli.commands", "import app.window.parts.theme", ["app.window.parts.theme"]),
+        ("app.window.session", "from app.window.parts import words", ["app.window.parts.words"]),
+        ("app.window.parts.theme", "import numpy, PySide6.QtGui, app.window.session", []),
+        ("app.window.parts.theme", "from audio.files import media", ["audio.files.media"]),
+        ("app.window.parts.theme", "from app.cli import commands", ["app.cli.commands"]),
+        ("app.__main__", "import PySide6, app.window.parts.theme", []),
     ],
 )
 def test_the_reader_of_imports_sees_them(module: str, line: str, wrong: list[str]) -> None:
@@ -215,12 +147,8 @@ def test_the_reader_of_imports_sees_them(module: str, line: str, wrong: list[str
 
 
 def test_without_qt_the_engine_and_the_document_run() -> None:
-    headless = [
-        name
-        for name in sources()
-        if room_of(name) not in ("app.views", "app.jobs", "app.session", "app.__main__")
-    ]
-    assert "app.model.store" in headless
+    headless = [name for name in sources() if not within(name, "app.window") and name != "app.__main__"]
+    assert "app.model.document.store" in headless
     assert "audio.files.media" in headless
     program = f"""
 import importlib, sys, tempfile
@@ -242,17 +170,18 @@ else:
     raise SystemExit("Qt could be imported after all")
 
 from app.handoff.all import write_all
-from app.model import edits, store
-from app.model.coverage import coverage
-from app.model.shoot import Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from app.report import report, table
+from app.model.edits import shoot_edits
+from app.model.document import store
+from app.model.coverage.coverage import coverage
+from app.model.document.shoot import Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.handoff.report import report, table
 
 song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))
-shoot, _ = edits.set_song(Shoot("Waltz"), song)
-shoot, _ = edits.add_clips(shoot, [Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "")])
+shoot, _ = shoot_edits.set_song(Shoot("Waltz"), song)
+shoot, _ = shoot_edits.add_clips(shoot, [Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "")])
 takes = (Take("", 1.0, 5.0, 0.0),)
 found = Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "", 9.0, verdict=Verdict.PLACED, takes=takes)
-shoot, _ = edits.answer_clip(shoot, found)
+shoot, _ = shoot_edits.answer_clip(shoot, found)
 with tempfile.TemporaryDirectory() as folder:
     store.save(shoot, Path(folder, "waltz.anglebook"))
     shoot = store.load(Path(folder, "waltz.anglebook"))

@@ -22,7 +22,7 @@ from app.handoff.outcome import (
     never,
     untold,
 )
-from app.model.shoot import Shoot
+from app.model.document.shoot import Shoot
 
 MOST_NAMES = 6
 """Files named in one sentence."""

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from app.model.decisions import is_decided
-from app.model.pins import frame_s
-from app.model.shoot import Clip, Refused, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, Refused, Shoot, Take, Verdict
+from app.model.edits.decisions import is_decided
+from app.model.edits.pins import frame_s
 
 
 class Shown(StrEnum):

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from app.model.change import NOTHING, Change
-from app.model.decisions import find_take, with_clip
-from app.model.shoot import Shoot
+from app.model.document.shoot import Shoot
+from app.model.edits.change import NOTHING, Change
+from app.model.edits.decisions import find_take, with_clip
 
 
 @dataclass(frozen=True, slots=True)

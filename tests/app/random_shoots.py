@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from app.model.shoot import (
+from app.model.document.shoot import (
     Angle,
     Clip,
     Decided,

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import Any
 
-from app.model.shoot import Angle, Clip, MediaRef, Shoot, Song, Take, Verdict
+from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, Take, Verdict
 from tests.test_sample_media import CLIPS, MEDIA, SONG
 
 

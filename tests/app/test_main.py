@@ -31,10 +31,10 @@ def test_a_command_is_handed_over_without_loading_the_window() -> None:
     code = (
         "import sys, types\n"
         "heard = []\n"
-        "commands = types.ModuleType('app.commands')\n"
+        "commands = types.ModuleType('app.cli.commands')\n"
         "commands.main = lambda argv: heard.append(list(argv)) or 3\n"
         "import app\n"
-        "sys.modules['app.commands'] = app.commands = commands\n"
+        "sys.modules['app.cli.commands'] = app.cli.commands = commands\n"
         "from app.__main__ import main\n"
         "status = main(['place', 'song.wav', 'clips'])\n"
         "print(status, heard, any(name.startswith('PySide6') for name in sys.modules))\n"
@@ -44,7 +44,8 @@ def test_a_command_is_handed_over_without_loading_the_window() -> None:
 
 def test_opening_the_window_loads_no_signal_library() -> None:
     code = (
-        "import sys, app.views.window.main_window, app.views.handoff.hand_over, app.tasks, app.__main__\n"
+        "import sys, app.window.frame.main_window, app.window.handoff.hand_over\n"
+        "import app.engine.tasks, app.__main__\n"
         f"print([name for name in {HEAVY!r} if name in sys.modules])\n"
     )
     assert run(code) == "[]"

@@ -23,7 +23,7 @@ import av
 import numpy as np
 
 from app.handoff.filmed.film import Film, write
-from app.model.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
 from audio.files.media import never, unheard
 from audio.files.reels import decode, open_footage
 from audio.files.stand_ins import make_stand_in

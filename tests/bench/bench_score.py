@@ -28,11 +28,11 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.jobs import Jobs
-from app.model.coverage import coverage
-from app.views.parts.pictures import SLOT, Pictures
-from app.views.parts.theme import Theme
-from app.views.score.score_canvas import ScoreCanvas
+from app.model.coverage.coverage import coverage
+from app.window.jobs import Jobs
+from app.window.parts.pictures import SLOT, Pictures
+from app.window.parts.theme import Theme
+from app.window.score.score_canvas import ScoreCanvas
 from tests.bench.large_score import large_shoot
 
 FRAME_S = 1 / 60

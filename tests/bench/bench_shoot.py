@@ -36,10 +36,10 @@ import sys
 from pathlib import Path
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
-from app import tasks
-from app.views.window.folders import Folders
-from app.views.handoff.hand_over import hand_over
-from app.views.window.main_window import MainWindow
+from app.engine import tasks
+from app.window.frame.folders import Folders
+from app.window.handoff.hand_over import hand_over
+from app.window.frame.main_window import MainWindow
 folder = Path(sys.argv[1])
 application = QApplication([])
 application.setStyle("Fusion")
@@ -119,7 +119,7 @@ def command_s(folder: Path) -> tuple[float, float]:
 
 def three_hours(folder: Path) -> tuple[float, float, float]:
     """Memory (MB) with the song ready, after reading a clip of three hours, and after placing it."""
-    from app.hearing import RATE
+    from app.engine.place_recording import RATE
     from audio.files.media import read_song, read_sound
     from audio.placement.align import place
     from audio.placement.search import SongIndex
@@ -141,7 +141,7 @@ def make_long(folder: Path) -> None:
 
 def mapped(folder: Path) -> tuple[Any, float]:
     """The song as the command reads it, and this process's memory at its highest (MB)."""
-    from app import tasks
+    from app.engine import tasks
 
     return tasks.song_from_file(folder / "song.wav", fresh=True), highest_mb()
 
@@ -156,8 +156,8 @@ def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, f
     import time
     from collections import Counter
 
-    from app import tasks
-    from app.model.shoot import Clip
+    from app.engine import tasks
+    from app.model.document.shoot import Clip
 
     answers: dict[str, Clip] = {}  # comparing clips answers some of them again
     begun = time.perf_counter()

@@ -20,7 +20,7 @@ from statistics import median
 import av
 import numpy as np
 
-from app.model.files import make_whole
+from app.model.storage.files import make_whole
 from audio.copies.stamping import stamp_copy
 from audio.copies.timecode_track import Stamp
 from tests.bench.spent import Spent, rows_text

@@ -5,7 +5,18 @@ from itertools import pairwise
 
 import numpy as np
 
-from app.model.shoot import Angle, Clip, MediaRef, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.shoot import (
+    Angle,
+    Clip,
+    MediaRef,
+    Rival,
+    Section,
+    Shoot,
+    Song,
+    SongMap,
+    Take,
+    Verdict,
+)
 
 NAMES = (
     "Singer",

@@ -9,8 +9,8 @@ from typing import TypeVar
 import numpy as np
 import scipy.fft
 
-from app.hearing import RATE
-from app.tasks import MAP_RATE
+from app.engine.place_recording import RATE
+from app.engine.tasks import MAP_RATE
 from audio.files.media import Sound, never, read_song, read_sound, unheard
 from audio.placement.align import place
 from audio.placement.lines import find_lines

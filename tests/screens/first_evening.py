@@ -15,11 +15,11 @@ from pathlib import Path
 from PySide6.QtCore import QSettings, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit, QTableView, QWidget
 
-from app import tasks
-from app.model.shoot import Decision, Shoot, Take, Verdict
-from app.views.handoff.hand_over import hand_over
-from app.views.window.folders import Folders
-from app.views.window.main_window import MainWindow
+from app.engine import tasks
+from app.model.document.shoot import Decision, Shoot, Take, Verdict
+from app.window.frame.folders import Folders
+from app.window.frame.main_window import MainWindow
+from app.window.handoff.hand_over import hand_over
 from tests.screens.faint import FAINT_S, SAMPLE, faint
 from tests.screens.ticks import Ticks
 from tests.screens.walking import (

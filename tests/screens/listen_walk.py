@@ -17,13 +17,13 @@ from PySide6.QtCore import QSettings, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app import tasks
-from app.session import EVERYTHING
-from app.views.handoff.hand_over import hand_over
-from app.views.playing.play_bar import PlayBar
-from app.views.window.folders import Folders
-from app.views.window.main_window import MainWindow
-from tests.app.views.sample_truth import true_shoot
+from app.engine import tasks
+from app.window.frame.folders import Folders
+from app.window.frame.main_window import MainWindow
+from app.window.handoff.hand_over import hand_over
+from app.window.playing.play_bar import PlayBar
+from app.window.session import EVERYTHING
+from tests.app.window.sample_truth import true_shoot
 
 CHECK = 2
 

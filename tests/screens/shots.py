@@ -19,17 +19,17 @@ from PySide6.QtCore import QSettings
 from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QApplication, QDialog
 
-from app import tasks
-from app.views.check.proving import SLOT as PROOFS
-from app.views.clips.moved_media import Sought
-from app.views.handoff.hand_over import hand_over
-from app.views.parts.choice import Choice
-from app.views.parts.pictures import SLOT
-from app.views.song.song_place import PEAKS_SLOT
-from app.views.window.drops import hint
-from app.views.window.folders import Folders
-from app.views.window.main_window import MainWindow
-from app.views.window.safe_copy import ANSWERS
+from app.engine import tasks
+from app.window.check.proving import SLOT as PROOFS
+from app.window.clips.moved_media import Sought
+from app.window.frame.drops import hint
+from app.window.frame.folders import Folders
+from app.window.frame.main_window import MainWindow
+from app.window.frame.safe_copy import ANSWERS
+from app.window.handoff.hand_over import hand_over
+from app.window.parts.choice import Choice
+from app.window.parts.pictures import SLOT
+from app.window.song.song_place import PEAKS_SLOT
 from tests.screens.faint import SAMPLE, faint
 from tests.screens.walking import show, wait, wait_until
 

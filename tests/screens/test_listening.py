@@ -18,10 +18,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy.signal import correlate
 
-from app.model.shoot import Shoot
-from app.views.playing.player import START_DB
+from app.model.document.shoot import Shoot
+from app.window.playing.player import START_DB
 from audio.files.media import read_song, read_sound
-from tests.app.views.sample_truth import true_shoot
+from tests.app.window.sample_truth import true_shoot
 
 ROOT = Path(__file__).parents[2]
 RATE = 48_000

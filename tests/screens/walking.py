@@ -23,7 +23,7 @@ from PySide6.QtGui import QAction, QDropEvent, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
-from app.views.window.main_window import MainWindow
+from app.window.frame.main_window import MainWindow
 
 Kind = TypeVar("Kind", bound=QWidget)
 

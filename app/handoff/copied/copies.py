@@ -18,8 +18,8 @@ from app.handoff.outcome import (
     Stop,
     count,
 )
-from app.model.files import make_whole
-from app.model.shoot import Shoot, Take, Verdict
+from app.model.document.shoot import Shoot, Take, Verdict
+from app.model.storage.files import make_whole
 from audio.errors import AudioError, Stopped
 
 _SPARE_BYTES = 16_000_000

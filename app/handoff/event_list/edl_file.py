@@ -16,8 +16,8 @@ from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, pla
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.handoff.timeline.otio_file import laid_on_song
-from app.model.files import write_whole
-from app.model.shoot import Shoot
+from app.model.document.shoot import Shoot
+from app.model.storage.files import write_whole
 from app.model.timebase import rate_text, rate_words
 
 SOURCES = ("source", "file", "path", "angle", "frame_rate", "start_timecode")

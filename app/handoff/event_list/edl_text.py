@@ -17,7 +17,7 @@ from pathlib import PurePath
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import TOLD_FRAMES, Laid, Lane, Laying, take_name
 from app.handoff.outcome import HandoffError
-from app.model.shoot import Shoot, Verdict
+from app.model.document.shoot import Shoot, Verdict
 from app.model.timebase import TIMECODE_RATES, rate_text, rate_words, timecode
 
 END = "\r\n"

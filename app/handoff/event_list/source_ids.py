@@ -7,7 +7,7 @@ import re
 import unicodedata
 from pathlib import PurePath
 
-from app.model.shoot import Shoot
+from app.model.document.shoot import Shoot
 
 LENGTH = 8
 _TAKEN = frozenset(("BL", "AX"))
@@ -17,7 +17,7 @@ _TAKEN = frozenset(("BL", "AX"))
 def source_ids(shoot: Shoot) -> dict[str, str]:
     """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
 
-    >>> from app.model.shoot import Clip, MediaRef
+    >>> from app.model.document.shoot import Clip, MediaRef
     >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]
     >>> source_ids(Shoot(clips=tuple(clips)))
     {'0': 'TAKEONEE', '1': 'TAKEON02'}

@@ -9,15 +9,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.engine.watching import StandIns
 from app.handoff.filmed.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
 from app.handoff.outcome import HandoffError, HandoffReport, plain
-from app.model.coverage import bar_spans, song_sections
-from app.model.files import make_whole
-from app.model.shoot import Shoot, Song
+from app.model.coverage.coverage import bar_spans, song_sections
+from app.model.document.shoot import Shoot, Song
+from app.model.storage.files import make_whole
 from app.model.timebase import rate_words
-from app.watching import StandIns
 
 if TYPE_CHECKING:
     from audio.filming.proof_film import ProofFilm

@@ -10,10 +10,10 @@ from pathlib import Path
 from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
 from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
-from app.model.coverage import ENOUGH, BarSpan, bar_spans
-from app.model.ranges import runs
-from app.model.shoot import Angle, Shoot, Song, Verdict
-from app.model.staves import stave_order
+from app.model.coverage.coverage import ENOUGH, BarSpan, bar_spans
+from app.model.coverage.ranges import runs
+from app.model.coverage.staves import stave_order
+from app.model.document.shoot import Angle, Shoot, Song, Verdict
 from app.model.timebase import rate_words
 
 MOST_ANGLES = 9

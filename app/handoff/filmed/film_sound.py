@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app import listening
+from app.engine import listening
 from app.handoff.filmed.film_takes import Seen
-from app.model.shoot import Song
+from app.model.document.shoot import Song
 
 if TYPE_CHECKING:
     import numpy as np

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from app.handoff.laying import take_name
 from app.handoff.outcome import plain
-from app.model.shoot import Clip, Decision, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, Decision, Shoot, Take, Verdict
 
 SAME_S = 1e-6
 """Moments nearer than this are one."""

@@ -17,8 +17,8 @@ from app.handoff.laying import clip_names, song_label, take_name
 from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
-from app.model.coverage import coverage
-from app.model.shoot import Shoot
+from app.model.coverage.coverage import coverage
+from app.model.document.shoot import Shoot
 
 COLUMNS = (
     "bar",

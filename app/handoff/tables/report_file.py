@@ -1,12 +1,12 @@
-"""Everything as one JSON value, in the shape that `app.report` describes."""
+"""Everything as one JSON value, in the shape that `app.handoff.report` describes."""
 
 import json
 from pathlib import Path
 
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
-from app.model.files import write_whole
-from app.model.shoot import Shoot
-from app.report import report_bytes
+from app.handoff.report import report_bytes
+from app.model.document.shoot import Shoot
+from app.model.storage.files import write_whole
 
 
 def write(shoot: Shoot, path: Path) -> HandoffReport:

@@ -21,8 +21,8 @@ from app.handoff.laying import song_label
 from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
-from app.model.coverage import SectionCoverage, coverage
-from app.model.shoot import Shoot
+from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.document.shoot import Shoot
 
 COLUMNS = (
     "letter",

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError, plain
-from app.model.files import write_whole
+from app.model.storage.files import write_whole
 
 _BREAKS = re.compile(r"[\t\r\n\v\f\x1c-\x1e\x85\u2028\u2029]")
 _LONGEST_HEAD = 2000

@@ -41,8 +41,8 @@ from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
-from app.model.decisions import was_moved
-from app.model.shoot import Clip, Shoot, Take
+from app.model.document.shoot import Clip, Shoot, Take
+from app.model.edits.decisions import was_moved
 from app.model.speeds import nominal_speed
 from app.model.timebase import nearest_frame, rate_text
 

@@ -10,8 +10,8 @@ from typing import Any
 from app.handoff.laying import LEFT_OUT_DOUBTFUL, Laying
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline.otio_timeline import Where, in_place
-from app.model.coverage import bar_spans, coverage, song_sections
-from app.model.shoot import Clip, Shoot, Take, Verdict
+from app.model.coverage.coverage import bar_spans, coverage, song_sections
+from app.model.document.shoot import Clip, Shoot, Take, Verdict
 from app.model.speeds import LARGEST_DRIFT_PPM
 
 _SAME_S = 1e-9

@@ -10,8 +10,8 @@ from fractions import Fraction
 import opentimelineio as otio
 
 from app.handoff.outcome import plain
-from app.model.coverage import bar_spans, coverage, song_sections
-from app.model.shoot import Shoot, Song
+from app.model.coverage.coverage import bar_spans, coverage, song_sections
+from app.model.document.shoot import Shoot, Song
 from app.model.timebase import nearest_frame
 
 

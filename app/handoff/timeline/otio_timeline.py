@@ -20,10 +20,10 @@ import opentimelineio as otio
 from app.handoff.event_list.source_ids import source_ids
 from app.handoff.laying import Laid, Lane, Laying, clip_frames, start_frame, take_name
 from app.handoff.outcome import plain
+from app.handoff.report import rivals_told
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
-from app.model.shoot import MediaRef, Shoot, Song, Verdict
+from app.model.document.shoot import MediaRef, Shoot, Song, Verdict
 from app.model.timebase import rate_text
-from app.report import rivals_told
 
 KEY = "anglebook"
 """Our key in the metadata of the timeline and its clips."""

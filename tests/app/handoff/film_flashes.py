@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from app.handoff.filmed.film_plan import FilmPlan, Seen
 from audio.filming.proof_film import ProofFilm
 from audio.filming.tiles import Box, grid, heading, letters
-from tests.app.views.sample_truth import PIXELS, TRUTH
+from tests.app.window.sample_truth import PIXELS, TRUTH
 
 LAMPS = {Path(one["file"]).name: one.get("lamp") for one in TRUTH["clips"]}
 

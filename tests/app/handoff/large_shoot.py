@@ -3,7 +3,7 @@
 import random
 from fractions import Fraction
 
-from app.model.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
 
 SONG_S = 220.0
 RATES = tuple(Fraction(text) for text in ("25", "25", "25", "50", "24000/1001", "30000/1001", "60000/1001"))

@@ -16,8 +16,8 @@ from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.tables import table_text
 from app.handoff.timeline import otio_file
-from app.model.identity import media_ref
-from app.model.shoot import Angle, Shoot
+from app.model.document.identity import media_ref
+from app.model.document.shoot import Angle, Shoot
 from tests.app.handoff.large_shoot import large_shoot
 from tests.app.random_shoots import any_shoots, clip, shoot, take
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import TOLD_FRAMES, lay
 from app.handoff.notes import head_lines
-from app.model.shoot import Angle, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.shoot import Angle, Section, Shoot, Song, SongMap, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 RESEAT = replace(DEFAULT, drift=Drift.RESEAT)

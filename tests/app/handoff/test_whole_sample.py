@@ -13,7 +13,7 @@ import soundfile
 from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, FilmWish, What
 from app.handoff.outcome import HandoffError, HandoffStopped
-from app.model.shoot import Shoot, SongMap, Verdict
+from app.model.document.shoot import Shoot, SongMap, Verdict
 from tests.app.sample_takes import sample_takes
 
 EVERYTHING = replace(DEFAULT, what=frozenset(What), film=FilmWish(320, 180, bars=(3, 6)))

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.change import NOTHING, Change
+from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Take
+from app.model.edits.change import NOTHING, Change
 from app.model.framing import SHAPES, crop, shift_take
-from app.model.shoot import Angle, Clip, MediaRef, Shoot, Take
 
 RATIOS = {shape.name: shape.ratio for shape in SHAPES}
 UHD, HD = (3840, 2160), (1920, 1080)

@@ -13,7 +13,7 @@ from wavinfo import WavInfoReader
 
 from app.handoff.copied import conformed, stamped
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
-from app.model.shoot import Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, Shoot, Take, Verdict
 from tests.app.sample_takes import sample_takes
 from tests.test_sample_media import CLIPS, MEDIA
 

@@ -22,7 +22,7 @@ from wavinfo import WavInfoReader
 from app.handoff.copied import copies, stamped
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
-from app.model.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
+from app.model.document.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
 from tests.app.random_shoots import RATES
 from tests.app.sample_takes import sample_takes
 from tests.audio.copies.test_stamping import packets, told

@@ -13,7 +13,7 @@ from timecode import Timecode
 from app.handoff.copied.stamps import Begin, PictureStamp, begin_at, picture_stamp, sound_stamp
 from app.handoff.laying import lay
 from app.handoff.outcome import HandoffError
-from app.model.shoot import Shoot, Take
+from app.model.document.shoot import Shoot, Take
 from app.model.timebase import DROP_FRAME_RATES, frame_number
 from tests.app.random_shoots import RATES, clip, sensible_shoots
 

@@ -21,7 +21,7 @@ from app.handoff.event_list.source_ids import source_ids
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import lay, start_frame
 from app.handoff.outcome import HandoffError
-from app.model.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Angle, Clip, Shoot, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 LONG = waltz(180.0)

@@ -12,17 +12,17 @@ import soundfile
 from hypothesis import given
 from scipy.signal import resample_poly
 
+from app.engine.watching import StandIns
 from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
 from app.handoff.outcome import HandoffError, HandoffReport
-from app.model.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from app.watching import StandIns
+from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 from audio.errors import Stopped
 from audio.files.media import never, probe, unheard
 from audio.files.stand_ins import make_stand_in
 from audio.play.sound_piece import Voice, read_piece
 from tests.app.handoff.film_flashes import flashes
 from tests.app.random_shoots import sensible_shoots
-from tests.app.views.sample_truth import MEDIA, true_shoot
+from tests.app.window.sample_truth import MEDIA, true_shoot
 from tests.audio.media_files import Recipe, low_noise, make
 
 BARS = tuple(n * 2.0 for n in range(20))

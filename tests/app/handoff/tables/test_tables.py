@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from app.handoff.choices import DEFAULT, Form
 from app.handoff.outcome import HandoffError
+from app.handoff.report import report
 from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
 from app.handoff.tables.table_text import Table
-from app.model.shoot import Angle, Clip, Shoot, Song, Verdict
-from app.report import report
+from app.model.document.shoot import Angle, Clip, Shoot, Song, Verdict
 from tests.app.random_shoots import any_shoots, clip, media, sensible_shoots, shoot, take
 
 TSV = replace(DEFAULT, form=Form.TSV)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError
 from app.handoff.tables import table_text, take_table
-from app.model.shoot import Angle, Decided, Deed, Shoot, Take, Verdict
+from app.model.document.shoot import Angle, Decided, Deed, Shoot, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take
 
 

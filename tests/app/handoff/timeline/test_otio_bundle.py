@@ -12,8 +12,8 @@ import pytest
 from app.handoff import neighbour
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.timeline import otio_bundle
-from app.model.identity import media_ref
-from app.model.shoot import Shoot, Song
+from app.model.document.identity import media_ref
+from app.model.document.shoot import Shoot, Song
 from tests.app.random_shoots import clip, media, shoot, take, waltz
 
 NAMES = (

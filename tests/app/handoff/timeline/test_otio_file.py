@@ -15,7 +15,7 @@ from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.handoff.timeline import otio_file
-from app.model.shoot import Angle, Decision, Rival, Shoot, Song, Take, Verdict
+from app.model.document.shoot import Angle, Decision, Rival, Shoot, Song, Take, Verdict
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 NTSC_24 = Fraction(24000, 1001)

@@ -1,0 +1,62 @@
+"""The headless commands, on the same tasks as the window: ``anglebook place …``, ``map …``, ``handoff …``.
+
+Exit status 0 when the work was done, whatever the verdicts; 1 when what it is about (the song, the shoot
+file) is unusable; 2 on wrong use.
+"""
+
+import argparse
+import signal
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+
+from app.cli import handoff_command, map_command, place_command
+from app.cli.output import Unusable, failed, tell
+from app.model.song_map.labels import LabelError
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a headless command; gives the exit status."""
+    parser = argparse.ArgumentParser(prog="anglebook", description="Which clip runs where in the song.")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, module, what in (
+        ("place", place_command, "place clips on a song and tell what covers which bar"),
+        ("map", map_command, "tell tempo, bars and sections of a song"),
+        ("handoff", handoff_command, "write a saved shoot for the editing program"),
+    ):
+        command = commands.add_parser(name, help=what)
+        module.describe(command)
+        command.set_defaults(run=module.run)
+    try:
+        options = parser.parse_args(argv)
+    except SystemExit as exit_:
+        return int(exit_.code or 0)
+    try:
+        with _ended_as_by_keys():
+            status: int = options.run(options)
+    except (Unusable, LabelError) as error:
+        return failed(error)
+    except KeyboardInterrupt:
+        tell("")
+        tell("anglebook: stopped; nothing was written.")
+        return 130
+    return status
+
+
+@contextmanager
+def _ended_as_by_keys() -> Iterator[None]:
+    """A terminal that is closed and a polite kill end a command as Ctrl+C does: nothing half-written stays.
+
+    A signal that whoever started the command wants to have passed over (``nohup``) is.
+    """
+    known = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    ours = [one for one in known if signal.getsignal(one) is signal.SIG_DFL]
+    if threading.current_thread() is not threading.main_thread():
+        ours = []  # only the main thread hears signals
+    for one in ours:
+        signal.signal(one, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        for one in ours:
+            signal.signal(one, signal.SIG_DFL)

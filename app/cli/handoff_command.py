@@ -1,0 +1,219 @@
+"""``anglebook handoff SHOOT.anglebook --to DIR [--what otio,edl,csv,…]``"""
+
+import argparse
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
+from app.handoff.beside_clips import check_folder
+from app.handoff.choices import DEFAULT, LONG, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
+from app.handoff.neighbour import size_words
+from app.handoff.outcome import HandoffError, untold
+from app.model.document import store
+from app.model.document.shoot import Shoot
+from app.model.timebase import parse_rate
+
+WORDS: dict[str, What] = {
+    **{what.value: what for what in What if what is not What.TAKES},
+    **{form.value: What.TAKES for form in Form},
+}
+"""The words that ``--what`` knows; the table of takes goes by the form that it, and all tables, have."""
+_NTSC = {
+    **{"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001"},
+    **{"47.952": "48000/1001", "47.95": "48000/1001", "59.94": "60000/1001", "119.88": "120000/1001"},
+}
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument("shoot", metavar="SHOOT.anglebook", type=Path, help="a saved shoot; it is only read")
+    parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write into")
+    parser.add_argument(
+        "--what",
+        metavar="WHAT,…",
+        type=_what,
+        default="otio,csv",
+        help=f"what to write, of {', '.join(WORDS)} (default: otio,csv): timeline, the same with media as "
+        "one file or as a folder, event lists, tables of sections and of bars, all of it as JSON, copies "
+        "stamped with their place, sound on the song's clock, proof film, table of takes; tables are all of "
+        "one form",
+    )
+    parser.add_argument(
+        "--rate",
+        metavar="RATE",
+        type=_rate,
+        help="frames a second of the timeline, such as 25 or 24000/1001 (default: what most clips have)",
+    )
+    parser.add_argument(
+        "--start",
+        metavar="TIMECODE",
+        default=DEFAULT.start,
+        help="timecode of the song's start (default: 01:00:00:00); 01:00:00;00 counts drop-frame",
+    )
+    parser.add_argument(
+        "--tracks",
+        choices=[scheme.value for scheme in Scheme],
+        default=DEFAULT.scheme.value,
+        help="a track for each angle or for each take (default: angle)",
+    )
+    parser.add_argument(
+        "--doubtful",
+        choices=[doubtful.value for doubtful in Doubtful],
+        default=DEFAULT.doubtful.value,
+        help="takes in doubt: apart and switched off, or none of them (default: apart)",
+    )
+    parser.add_argument(
+        "--drift",
+        choices=[drift.value for drift in Drift],
+        default=DEFAULT.drift.value,
+        help="a take that drifts by more than a quarter of a frame: leave it whole and tell, or reseat it "
+        "where sections begin (default: leave)",
+    )
+    parser.add_argument(
+        "--film-size",
+        metavar="WxH",
+        type=_size,
+        default=(1280, 720),
+        help="pixels of the film",
+    )
+    parser.add_argument(
+        "--film-angle",
+        metavar="NAME",
+        help="a film of this angle alone: song left, take right",
+    )
+    parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="a film of these bars")
+    parser.add_argument(
+        "--replace", action="store_true", help="an earlier hand-off in that folder may be replaced"
+    )
+    parser.add_argument(
+        "--preview", action="store_true", help="tell what would be written, and write nothing"
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the hand-off; gives the exit status. Raises Unusable."""
+    if options.to.exists() and not options.to.is_dir():
+        return wrong_use(f"--to takes a folder; {options.to} is a file.")
+    try:
+        # Under the name of its file, as in the window.
+        shoot = replace(store.load(options.shoot), name=options.shoot.stem)
+    except store.StoreError as error:
+        raise Unusable(str(error)) from error
+    what, form = options.what
+    choices = Choices(
+        what,
+        form,
+        options.rate,
+        options.start,
+        Scheme(options.tracks),
+        Doubtful(options.doubtful),
+        Drift(options.drift),
+        FilmWish(*options.film_size, _angle_id(shoot, options.film_angle), options.film_bars),
+    )
+    from app.handoff import all as hand_off  # what it loads takes longer than telling a wrong use
+
+    try:
+        if options.preview:
+            seen = hand_off.preview(shoot, choices)
+            check_folder(options.to, (clip.media.path for clip in shoot.clips))
+            there = hand_off.earlier(options.to, seen.planned)
+            status = _status(seen.troubles)
+            for one in seen.planned:
+                size = size_words(one.size_bytes) if one.size_bytes else "size not known"
+                status = max(status, answer(f"{one.name}  {size}"))
+                _tell_lines(one.lines)
+            if there:
+                may = "would be replaced" if options.replace else "is replaced with --replace only"
+                tell(f"From an earlier hand-off, and {may}: {', '.join(there)}.")
+            return status
+        told = _Tenths() if what & LONG else untold
+        done = hand_off.write_all(
+            shoot,
+            options.to,
+            choices,
+            replace=options.replace,
+            progress=told,
+            doing=lambda one: tell(f"Writing {one} …"),
+        )
+    except KeyboardInterrupt:
+        return stopped_writing(options.to)
+    except (HandoffError, OSError) as error:
+        return failed(error)
+    for report in done.reports:
+        tell(f"Wrote {report.path}, read it back: as in the shoot.")
+        _tell_lines(report.lines)
+    if done.left:
+        tell(done.left)
+    return _status(done.troubles)
+
+
+class _Tenths:
+    """Tells how far the work is, a line for each tenth."""
+
+    def __init__(self) -> None:
+        self._told = 0
+
+    def __call__(self, fraction: float) -> None:
+        tenths = int(fraction * 10)
+        if tenths > self._told:
+            self._told = tenths
+            tell(f"{tenths * 10} %")
+
+
+def _tell_lines(lines: Sequence[str]) -> None:
+    for line in lines:
+        tell(f"  {line}")
+
+
+def _status(troubles: Sequence[str]) -> int:
+    status = 0
+    for trouble in troubles:
+        status = failed(HandoffError(trouble))
+    return status
+
+
+def _what(text: str) -> tuple[frozenset[What], Form]:
+    words = text.split(",")
+    unknown = [word for word in words if word not in WORDS]
+    if unknown:
+        raise argparse.ArgumentTypeError(f"{unknown[0]!r} is none of {', '.join(WORDS)}.")
+    forms = [form for form in Form if form in words]
+    if len(forms) > 1:
+        raise argparse.ArgumentTypeError("tables are written as csv or as tsv, not both.")
+    return frozenset(WORDS[word] for word in words), forms[0] if forms else DEFAULT.form
+
+
+def _size(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,4})x(\d{1,4})", text, re.ASCII)
+    if found is None:
+        raise argparse.ArgumentTypeError(f"{text!r} is no size; write it as 1280x720.")
+    return int(found[1]), int(found[2])
+
+
+def _bars(text: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{1,6})-(\d{1,6})", text, re.ASCII)
+    if found is None:
+        raise argparse.ArgumentTypeError(f"{text!r} are no bars; write them as 17-24.")
+    first, last = int(found[1]), int(found[2])
+    if not 1 <= first <= last:
+        raise argparse.ArgumentTypeError(f"{text!r} are no bars; they count up from 1, as in 17-24.")
+    return first, last
+
+
+def _angle_id(shoot: Shoot, name: str | None) -> str:
+    if name is None:
+        return ""
+    found = next((angle.id for angle in shoot.angles if angle.name == name), None)
+    if found is None:
+        raise Unusable(f"There is no angle {name!r}; there are {', '.join(a.name for a in shoot.angles)}.")
+    return found
+
+
+def _rate(text: str) -> Fraction:
+    try:
+        return parse_rate(_NTSC.get(text, text))
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error

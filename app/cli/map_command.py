@@ -1,0 +1,75 @@
+"""``anglebook map SONG [--report FILE.json] [--labels FILE.txt] [--from-labels FILE.txt]``"""
+
+import argparse
+from dataclasses import replace
+from pathlib import Path
+
+from app.cli.output import Unusable, answer, tell, unwritten, wrong_use
+from app.engine import tasks
+from app.handoff.report import map_table, report_bytes
+from app.model.document.shoot import Shoot
+from app.model.edits.shoot_edits import set_map
+from app.model.song_map.labels import labelled, read_text, to_labels
+from app.model.storage.files import write_whole
+from audio.errors import AudioError
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
+    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the map as JSON")
+    parser.add_argument(
+        "--labels", metavar="FILE.txt", type=Path, help="write the map as labels: start, end, text"
+    )
+    parser.add_argument(
+        "--from-labels",
+        metavar="FILE.txt",
+        type=Path,
+        help="take the map from such a file, made elsewhere; what it does not tell stays as found",
+    )
+    parser.add_argument("--fresh", action="store_true", help="map the song again, unchanged or not")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Map a song; gives the exit status. Raises Unusable."""
+    wrong = _wrong(options)
+    if wrong:
+        return wrong_use(wrong)
+    labels = None if options.from_labels is None else read_text(options.from_labels)
+    tell(f"Reading {options.song.name} …")
+    try:
+        song = tasks.song_from_file(options.song, fresh=options.fresh)
+    except (AudioError, OSError) as error:
+        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+    if labels is not None:
+        song = replace(song, map=labelled(options.from_labels.name, labels, song))
+    status = 0
+    shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
+    for target, text in (
+        (options.report, lambda: report_bytes(shoot)),
+        (options.labels, lambda: to_labels(song.map).encode()),
+    ):
+        if target is None:
+            continue
+        try:
+            write_whole(target, text())
+            tell(f"Wrote {target}")
+        except OSError as error:
+            status = unwritten(target, error)
+    return max(status, answer(map_table(song)))
+
+
+def _wrong(options: argparse.Namespace) -> str:
+    """A sentence about a wrong use that no parser finds; empty if there is none."""
+    for option, target, suffix in (
+        ("--report", options.report, ".json"),
+        ("--labels", options.labels, ".txt"),
+    ):
+        if target is None:
+            continue
+        if target.suffix != suffix:
+            # Anything else may be the song, which is never written over.
+            return f"{option} takes a file that ends with {suffix}, not {target.name}."
+        if not target.absolute().parent.is_dir():
+            return f"The folder {target.absolute().parent} is not there: make it first."
+    return ""

@@ -1,0 +1,1 @@
+"""What is asked of the engine: files and values in, frozen values out; no Qt."""

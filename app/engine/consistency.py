@@ -1,0 +1,92 @@
+"""Recordings judged in company, once each has been heard by itself; see `audio.shoot.company`.
+
+Here the questions get what they need to be answered in another process, and the answers become clips.
+"""
+
+import logging
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from app.engine.place_recording import dealt_out, sound_again
+from app.engine.probing import Looked
+from app.model.document.shoot import Clip
+from audio.errors import Stopped
+from audio.files.media import MediaInfo, Sound
+from audio.placement.align import Placement
+from audio.placement.search import SongIndex
+from audio.shoot.company import Question, answer, in_company
+from audio.shoot.run_throughs import Answered
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A recording that was heard: its files, the clips that came of it, and the answer on the whole."""
+
+    files: Sequence[Looked]
+    clips: Sequence[Clip]
+    placement: Placement
+
+
+@dataclass(frozen=True, slots=True)
+class Inquiry:
+    """A question with all that a process needs to answer it."""
+
+    question: Question
+    clips: Sequence[Answered]
+    files: Sequence[Sequence[Looked]]
+    """Of each of the clips."""
+
+
+def compared(
+    members: Sequence[Member], ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
+) -> dict[Path, Clip]:
+    """The clips, by their paths, whose answers are others once all have been compared.
+
+    ``ask`` has questions answered; what it raises goes through.
+    """
+    together = [Answered(_info(member.files), member.placement) for member in members]
+    files = [member.files for member in members]
+
+    def ask_all(questions: Sequence[Question], clips: Sequence[Answered]) -> Sequence[Placement]:
+        return ask([Inquiry(question, clips, files) for question in questions])
+
+    out = {}
+    for member, placement in zip(members, in_company(together, ask_all), strict=True):
+        if placement != member.placement:
+            for old, new in zip(member.clips, dealt_out(member.clips, placement), strict=True):
+                if new != old:
+                    out[Path(new.media.path)] = new
+    return out
+
+
+def inquire(inquiry: Inquiry, index: SongIndex, *, stop: Callable[[], bool]) -> Placement:
+    """Answer one question by hearing its clips again; whatever goes wrong leaves the answer there was.
+
+    Raises Stopped only.
+    """
+
+    def sound_of(number: int) -> Sound:
+        return sound_again(inquiry.files[number], stop=stop)
+
+    try:
+        if stop():
+            raise Stopped("Stopped.")
+        return answer(inquiry.question, inquiry.clips, sound_of, index)
+    except Stopped:
+        raise
+    except Exception as error:
+        path = inquiry.clips[inquiry.question.clip].info.path
+        logging.getLogger(__name__).error("%s could not be compared", path, exc_info=error)
+        return unanswered(inquiry)
+
+
+def unanswered(inquiry: Inquiry) -> Placement:
+    """The answer there was before the question."""
+    return inquiry.clips[inquiry.question.clip].placement
+
+
+def _info(files: Sequence[Looked]) -> MediaInfo:
+    """What the first file of a recording tells, and the length of the whole."""
+    infos = [file.info for file in files if file.info is not None]
+    return replace(infos[0], duration_s=sum(info.duration_s for info in infos))

@@ -1,0 +1,204 @@
+"""Clips of a shoot placed: what is known is looked up, the rest is heard, and all are compared at the end.
+
+The signal libraries are loaded by what needs them: when every answer is known from an earlier run, nothing
+does.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.engine.answer_cache import Kept, Remembered
+from app.model.document.json_node import WrongShape
+from app.model.document.shoot import Clip, Song
+from audio.errors import BadSignal, Stopped
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from app.engine.consistency import Inquiry, Member
+    from app.engine.place_recording import HeardAlone
+    from app.engine.probing import Looked
+    from app.engine.worker_pool import Crew
+    from audio.placement.align import Placement
+
+
+@dataclass(slots=True)
+class Placing:
+    """Clips being placed on a song; see `app.engine.tasks.place_clips`."""
+
+    song: Song
+    kept: Kept
+    stop: Callable[[], bool]
+    progress: Callable[[Path, float], None]
+    comparing: Callable[[int, int], None]
+    answered: Callable[[Clip], None]
+    workers: int | None
+    fresh: bool
+    _looked: "dict[Path, Looked]" = field(default_factory=dict)
+
+    def place(self, paths: Sequence[Path], beside: Sequence[Clip]) -> None:
+        """Place the clips at ``paths``, beside clips of the shoot that were placed before."""
+        own: list[Remembered] = []
+        left: list[list[Path]] = []
+        for recording in self._recordings(paths):
+            known = None if self.fresh else self.kept.heard(recording)
+            if known is None:
+                left.append(recording)
+            else:
+                own.append(known)
+        groups = self._readable([self._look_at(path) for path in recording] for recording in left)
+        others = self._remembered(beside)
+        # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
+        changed = {} if groups else self._compared_before([*own, *others])
+        for clip in (clip for known in own for clip in known.clips):
+            self.answered((changed or {}).get(Path(clip.media.path), clip))
+        if groups or changed is None:
+            changed = self._listen(groups, own, others)
+        self._tell_others(beside, others, changed)
+
+    def _listen(
+        self, groups: "Sequence[Sequence[Looked]]", own: list[Remembered], others: Sequence[Remembered]
+    ) -> dict[Path, Clip]:
+        """Hear recordings, then compare all; gives the clips whose answers comparing changed."""
+        from app.engine.place_recording import RATE
+        from app.engine.placement_json import placement_to_json
+        from app.engine.worker_pool import Crew
+
+        def heard(answer: "HeardAlone") -> None:
+            placement = None if answer.placement is None else placement_to_json(answer.placement)
+            own.append(Remembered([Path(clip.media.path) for clip in answer.clips], answer.clips, placement))
+            self.kept.keep_heard(own[-1])
+            for clip in answer.clips:
+                self.answered(clip)
+
+        try:
+            with Crew(
+                self._samples, RATE, workers=self.workers, stop=self.stop, progress=self.progress
+            ) as crew:
+                if groups:
+                    crew.hear(groups, heard)
+                changed = self._compared_before([*own, *others])
+                if changed is None:
+                    changed = self._compared(_comparable([*own, *others]), crew)
+        finally:
+            self.kept.tidy()
+        mine = {path for known in own for path in known.files}
+        for path, clip in changed.items():
+            if path in mine:
+                self.answered(clip)
+        return changed
+
+    def _compared_before(self, all_: Sequence[Remembered]) -> dict[Path, Clip] | None:
+        """What comparing changed in an earlier run; None where that is not known."""
+        members = _comparable(all_)
+        if not members:
+            return {}
+        return None if self.fresh else self.kept.compared(members)
+
+    def _compared(self, members: Sequence[Remembered], crew: "Crew") -> dict[Path, Clip]:
+        from app.engine.consistency import compared
+
+        def ask(inquiries: "Sequence[Inquiry]") -> "Sequence[Placement]":
+            self.comparing(0, len(inquiries))
+            return crew.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
+
+        present = [member for known in members if (member := self._member(known)) is not None]
+        changed = compared(present, ask)
+        self.kept.keep_compared(members, changed)
+        return changed
+
+    def _member(self, known: Remembered) -> "Member | None":
+        """A recording as it is compared; None where its files cannot be read any more."""
+        from app.engine.consistency import Member
+        from app.engine.placement_json import placement_from_json
+        from app.engine.probing import look
+
+        files = []
+        for path in known.files:
+            if self.stop():
+                raise Stopped("Stopped.")
+            files.append(self._looked.get(path) or look(path))
+        if known.placement is None or any(file.info is None for file in files):
+            return None
+        try:
+            return Member(files, known.clips, placement_from_json(known.placement))
+        except WrongShape:
+            return None
+
+    def _recordings(self, paths: Sequence[Path]) -> list[list[Path]]:
+        """Sort files into recordings; each that cannot be read stands by itself."""
+        known = None if self.fresh else self.kept.recordings(paths)
+        if known is not None:
+            sorted_in = {path for recording in known for path in recording}
+            others = [path for path in paths if path not in sorted_in]
+            # What could not be read before may be readable now, and belong to a recording.
+            if all(self._look_at(path).info is None for path in others):
+                return known + [[path] for path in others]
+        from audio.files.recordings import continues
+
+        infos = [info for path in paths if (info := self._look_at(path).info) is not None]
+        recordings = [[infos[number].path for number in group] for group in continues(infos)]
+        self.kept.keep_recordings(paths, recordings)
+        return recordings + [[path] for path in paths if self._look_at(path).info is None]
+
+    def _look_at(self, path: Path) -> "Looked":
+        from app.engine.probing import look
+
+        if path not in self._looked:
+            if self.stop():
+                raise Stopped("Stopped.")
+            self._looked[path] = look(path)
+            self.progress(path, 0.0)
+        return self._looked[path]
+
+    def _readable(self, groups: "Iterable[Sequence[Looked]]") -> "list[Sequence[Looked]]":
+        """The groups that can be heard; files that cannot be read are answered."""
+        out = []
+        for group in groups:
+            if len(group) == 1 and group[0].info is None:
+                from app.engine.probing import told
+
+                self.answered(told(group[0]))
+            else:
+                out.append(group)
+        return out
+
+    def _remembered(self, beside: Sequence[Clip]) -> list[Remembered]:
+        """The recordings of clips placed before, as far as they are known from then."""
+        groups: dict[str, list[Path]] = {}
+        for clip in beside:
+            groups.setdefault(clip.recording or clip.id, []).append(Path(clip.media.path))
+        return [known for paths in groups.values() if (known := self.kept.heard(paths)) is not None]
+
+    def _tell_others(
+        self, beside: Sequence[Clip], others: Sequence[Remembered], changed: dict[Path, Clip]
+    ) -> None:
+        """Tell the answers on clips placed before, where they are not what they were."""
+        had = {Path(clip.media.path): _as_found(clip) for clip in beside}
+        for clip in (clip for known in _comparable(others) for clip in known.clips):
+            path = Path(clip.media.path)
+            now = changed.get(path, clip)
+            if _as_found(now) != had[path]:
+                self.answered(now)
+
+    def _samples(self) -> "NDArray[np.float32]":
+        from app.engine.place_recording import RATE
+        from audio.files.media import read_song
+
+        samples = read_song(Path(self.song.media.path), RATE, stop=self.stop)
+        if not samples.any():
+            raise BadSignal("The song is silent: choose another file.")
+        return samples
+
+
+def _comparable(recordings: Iterable[Remembered]) -> list[Remembered]:
+    """Those that have takes, in an order that does not hang on who came first."""
+    return sorted((one for one in recordings if one.comparable), key=lambda one: one.files[0])
+
+
+def _as_found(clip: Clip) -> tuple[object, ...]:
+    """What was found out about a clip, apart from names given in the shoot."""
+    return clip.verdict, clip.reason, tuple(replace(take, id="") for take in clip.takes)

@@ -1,0 +1,224 @@
+"""What the commands and the window ask of the engine: files and values in, frozen values out.
+
+The signal libraries are loaded by what needs them: when every answer is known from an earlier run, nothing
+does.
+"""
+
+import os
+from collections.abc import Callable, Collection, Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.engine.answer_cache import Kept
+from app.engine.checking import proofs, settle, song_loudness
+from app.engine.placing import Placing
+from app.model.document.identity import media_ref
+from app.model.document.shoot import Clip, Song, SongMap
+from app.model.storage.cache import Cache, user_cache
+from audio.errors import Unreadable
+from audio.files.companions import is_companion
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = [
+    "find_clips",
+    "map_again",
+    "never",
+    "pictures",
+    "place_clips",
+    "proofs",
+    "settle",
+    "song_from_file",
+    "song_loudness",
+    "song_peaks",
+]
+
+MAP_RATE = 22050
+"""Samples a second at which the song is mapped."""
+
+
+def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
+    """List the clips among files and in folders and all below them, in the order of their names.
+
+    Files named themselves are taken whatever they are; in folders, hidden companions and files that are no
+    media are passed over. Paths come back absolute, each once; ``leave_out`` (the song, known clips) not
+    at all.
+
+    Raises
+    ------
+    Unreadable
+        A path is not there, or a folder cannot be read.
+    """
+    out: dict[Path, None] = {}
+    skip = {_absolute(path) for path in leave_out}
+    for path in paths:
+        if path.is_dir():
+            found = sorted(_media_in(path))
+        elif os.path.lexists(path):
+            found = [path]
+        else:
+            raise Unreadable(f"{path} is not there. Check the name, or whether the disk is connected.")
+        out.update(dict.fromkeys(_absolute(one) for one in found))
+    return [path for path in out if path not in skip]
+
+
+def trouble(path: Path) -> str:
+    """Why a file cannot be opened as a clip, in a sentence; empty where it can."""
+    from app.engine.probing import look
+
+    return look(path).trouble
+
+
+def never() -> bool:
+    """Tell that nobody wants to stop."""
+    return False
+
+
+def song_from_file(
+    path: Path,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = lambda fraction: None,
+    fresh: bool = False,
+    apart: bool = False,
+) -> Song:
+    """Read a song and map it: tempo, beats, bars, sections.
+
+    A song that did not change since an earlier run is not read again, unless ``fresh`` says so; see
+    `app.engine.answer_cache`. ``apart`` reads it in a process of its own, so that no window is held up.
+
+    Raises
+    ------
+    AudioError
+        Unreadable, NoSound, BadSignal (silence) or Stopped; the text is a sentence.
+    """
+    path = _absolute(path)
+    kept = _kept(path)
+    known = None if fresh else kept.song()
+    if known is not None:
+        progress(1.0)
+        return known
+    if apart:
+        from app.engine.map_process import song_apart
+
+        return song_apart(path, stop=stop, progress=progress, fresh=fresh)
+    from app.engine.mapping import whole_map
+    from audio.files.media import read_song
+
+    samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
+    song_map = whole_map(samples, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 + 0.9 * f))
+    song = Song(media_ref(path), len(samples) / MAP_RATE, song_map)
+    kept.keep_song(song)
+    kept.tidy()
+    return song
+
+
+def map_again(
+    song: Song,
+    from_s: float,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = lambda fraction: None,
+    apart: bool = False,
+) -> SongMap:
+    """Look at a song again from a moment on; what a person fixed in its map is told to the engine.
+
+    The answer is what was found from there on: `app.model.song_map.map_again.with_rest` joins it to the map.
+    ``apart`` as in `song_from_file`. Raises AudioError.
+    """
+    if apart:
+        from app.engine.map_process import map_apart
+
+        return map_apart(song, from_s, stop=stop, progress=progress)
+    from app.engine.mapping import map_from
+    from audio.files.media import read_song
+
+    path = Path(song.media.path)
+    samples = read_song(path, MAP_RATE, stop=stop, progress=lambda f: progress(0.1 * f))
+    return map_from(
+        samples, MAP_RATE, song.map, from_s, stop=stop, progress=lambda f: progress(0.1 + 0.9 * f)
+    )
+
+
+def place_clips(
+    song: Song,
+    paths: Sequence[Path],
+    *,
+    beside: Sequence[Clip] = (),
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    comparing: Callable[[int, int], None] = lambda done, whole: None,
+    answered: Callable[[Clip], None],
+    workers: int | None = None,
+    fresh: bool = False,
+) -> None:
+    """Place clips on a song; ``answered`` gets each clip as it is done, on the calling thread.
+
+    Files that continue one another are placed as the one recording they are. Trouble with a file is that
+    clip's verdict and reason; it never stops the others. Recordings that did not change since they were
+    placed on this song are not heard again, unless ``fresh`` says so; see `app.engine.answer_cache`.
+
+    When all are heard they are compared (see `audio.shoot.company`), and ``answered`` gets those whose
+    answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
+    compared with them as far as they are known from then; ``answered`` gets those whose answers are not what
+    they were. ``comparing`` is told how many questions there are for which clips must be heard again, and how
+    many of them are answered.
+
+    Raises
+    ------
+    AudioError
+        The song itself cannot be read, or Stopped; what was answered before then holds.
+    """
+    paths = list(dict.fromkeys(map(_absolute, paths)))
+    before = [clip for clip in beside if Path(clip.media.path) not in paths]
+    kept = _kept(Path(song.media.path))
+    Placing(song, kept, stop, progress, comparing, answered, workers, fresh).place(paths, before)
+
+
+def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]":
+    """The pictures a clip shows at moments (seconds in the clip), each RGB, shape (height, width, 3).
+
+    The file is opened once; rising times are met in one run. Raises Unreadable.
+    """
+    from audio.files.pictures import pictures_at
+
+    return pictures_at(path, times, height)
+
+
+def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
+    """Lowest and highest value of ``count`` equal stretches of the song, shape (count, 2). Raises
+    AudioError."""
+    import numpy as np
+
+    from app.engine.place_recording import RATE
+    from audio.files.media import read_song
+
+    samples = read_song(path, RATE)
+    edges = np.linspace(0, len(samples), count + 1).astype(int)
+    peaks = np.zeros((count, 2), np.float32)
+    for number, (low, high) in enumerate(pairwise(edges)):
+        if high > low:
+            peaks[number] = samples[low:high].min(), samples[low:high].max()
+    return peaks
+
+
+def _kept(song: Path) -> Kept:
+    return Kept(song, Cache(user_cache() / "answers"))
+
+
+def _media_in(folder: Path) -> list[Path]:
+    def refuse(error: OSError) -> None:
+        raise Unreadable(f"The folder {error.filename} cannot be read: {error.strerror}.")
+
+    found = []
+    for base, folders, files in os.walk(folder, onerror=refuse):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        found += [Path(base, name) for name in files if not is_companion(Path(base, name))]
+    return found
+
+
+def _absolute(path: Path) -> Path:
+    return Path(os.path.abspath(path))  # noqa: PTH100  (links are not followed)

@@ -1,0 +1,1 @@
+"""Who shows which bar."""

@@ -1,0 +1,1 @@
+"""The shoot: its values, and how they are kept in a file."""

@@ -1,0 +1,1 @@
+"""Every change of the shoot: pure functions that give a new one."""

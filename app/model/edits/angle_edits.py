@@ -1,0 +1,201 @@
+"""Edits of the angles: names, subjects, groups, order, safety, hiding, and which clips are on them."""
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+from app.model.angles import same_name, tidy_name
+from app.model.coverage.staves import stave_blocks, stave_order
+from app.model.document.ids import fresh_id
+from app.model.document.shoot import Angle, Shoot
+from app.model.edits.change import NOTHING, Change
+
+Item = TypeVar("Item")
+
+
+def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]:
+    """Name an angle. Where another angle has that name already, the two become one: the other."""
+    old = shoot.angle(angle_id)
+    name = _checked_name(name)
+    twin = namesake(shoot, angle_id, name)
+    if twin is not None:
+        return assign_angle(shoot, [clip.id for clip in shoot.clips if clip.angle_id == angle_id], twin.name)
+    if old.name == name:
+        return shoot, NOTHING
+    return _with_angle(shoot, replace(old, name=name)), Change.ANGLES
+
+
+def namesake(shoot: Shoot, angle_id: str, name: str) -> Angle | None:
+    """Another angle that has the name already, as people read names; None where it is free."""
+    return next((a for a in shoot.angles if a.id != angle_id and same_name(a.name, name)), None)
+
+
+def assign_angle(shoot: Shoot, clip_ids: Collection[str], name: str) -> tuple[Shoot, Change]:
+    """Put clips on the angle of that name, made where needed. Angles left without clips vanish."""
+    name = _checked_name(name)
+    for clip_id in clip_ids:
+        shoot.clip(clip_id)
+    if not clip_ids:
+        return shoot, NOTHING
+    angles, angle_id = angle_called(shoot.angles, name, safety=False)
+    clips = tuple(replace(c, angle_id=angle_id) if c.id in clip_ids else c for c in shoot.clips)
+    if clips == shoot.clips:
+        return shoot, NOTHING
+    change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
+    return without_empty_angles(replace(shoot, clips=clips, angles=angles), change)
+
+
+def mark_safety(shoot: Shoot, angle_id: str, on: bool) -> tuple[Shoot, Change]:
+    """Keep an angle as the one to cut to when the others fail, or no longer."""
+    old = shoot.angle(angle_id)
+    if old.safety == on:
+        return shoot, NOTHING
+    return _with_angle(shoot, replace(old, safety=on)), Change.ANGLES
+
+
+def step_angle(
+    shoot: Shoot, angle_id: str, step: int, shown: Collection[str] | None = None
+) -> tuple[Shoot, Change]:
+    """Move a stave one place up (``step`` -1) or down (1), as one sees it.
+
+    Within its group an angle changes places with its neighbour; at the group's edge the whole group moves
+    past what stands next to it. A safety stays among the safeties. ``shown`` are the ids of the angles that
+    have a stave on screen (None: all); others are passed by, so that every step can be seen.
+    """
+    angle = shoot.angle(angle_id)
+    seen = {a.id for a in shoot.angles} if shown is None else {*shown, angle_id}
+    blocks = [list(block) for block in stave_blocks(shoot.angles)]
+    mine = next(n for n, block in enumerate(blocks) if angle in block)
+    inside = _swapped(blocks[mine], blocks[mine].index(angle), step, lambda other: other.id in seen)
+    if inside is not None:
+        blocks[mine] = inside
+    else:
+        moved = _swapped(
+            blocks,
+            mine,
+            step,
+            lambda block: any(a.id in seen and a.safety == angle.safety for a in block),
+        )
+        if moved is None:
+            return shoot, NOTHING
+        blocks = moved
+    return _in_order(shoot, [a for block in blocks for a in block])
+
+
+def place_angle(shoot: Shoot, angle_id: str, before_id: str | None) -> tuple[Shoot, Change]:
+    """Put a stave in front of another one (None: behind all).
+
+    Groups stay together and safeties last, so an angle put among others of another kind comes as near as
+    those rules let it.
+    """
+    angle = shoot.angle(angle_id)
+    if before_id is not None:
+        shoot.angle(before_id)
+    if before_id == angle_id:
+        return shoot, NOTHING
+    others = [a for a in stave_order(shoot.angles) if a.id != angle_id]
+    index = next((n for n, a in enumerate(others) if a.id == before_id), len(others))
+    others.insert(index, angle)
+    return _in_order(shoot, stave_order(others))
+
+
+def set_subject(shoot: Shoot, angle_id: str, subject: str) -> tuple[Shoot, Change]:
+    """Say who or what an angle shows; nothing takes it back."""
+    return _replaced(shoot, [angle_id], lambda angle: replace(angle, subject=tidy_name(subject)))
+
+
+def set_group(shoot: Shoot, angle_ids: Collection[str], group: str) -> tuple[Shoot, Change]:
+    """Let angles stand together under a name; an empty one takes them out of their groups.
+
+    A group that is there already keeps its spelling.
+    """
+    group = tidy_name(group)
+    known = next((a.group for a in shoot.angles if group and same_name(a.group, group)), group)
+    return _replaced(shoot, angle_ids, lambda angle: replace(angle, group=known))
+
+
+def hide_angles(shoot: Shoot, angle_ids: Collection[str], on: bool) -> tuple[Shoot, Change]:
+    """Leave angles out of the score, or show them again; their takes count all the same."""
+    return _replaced(shoot, angle_ids, lambda angle: replace(angle, hidden=on))
+
+
+def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tuple[Shoot, Change]:
+    """Put all clips of several angles on one of them, or on another one; the others vanish.
+
+    What was said of that angle stays; where nobody gave it a subject or a group, it gets the first one given
+    to the others.
+    """
+    into = shoot.angle(into_id)
+    gone = [angle for angle in shoot.angles if angle.id in set(angle_ids) - {into_id}]
+    for angle_id in angle_ids:
+        shoot.angle(angle_id)
+    if not gone:
+        return shoot, NOTHING
+    kept = replace(
+        into,
+        subject=into.subject or next((a.subject for a in gone if a.subject), ""),
+        group=into.group or next((a.group for a in gone if a.group), ""),
+    )
+    ids = {angle.id for angle in gone}
+    clips = tuple(replace(c, angle_id=into_id) if c.angle_id in ids else c for c in shoot.clips)
+    angles = tuple(kept if a.id == into_id else a for a in shoot.angles if a.id not in ids)
+    change = Change.ANGLES if clips == shoot.clips else Change.ANGLES | Change.CLIPS
+    return replace(shoot, clips=clips, angles=angles), change
+
+
+def angle_called(angles: tuple[Angle, ...], name: str, *, safety: bool) -> tuple[tuple[Angle, ...], str]:
+    """The angles with one of that name among them, made where needed, and its id."""
+    for angle in angles:
+        if same_name(angle.name, name):
+            return angles, angle.id
+    new = Angle(fresh_id("angle", [angle.id for angle in angles]), name, safety)
+    return (*angles, new), new.id
+
+
+def without_empty_angles(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
+    """The shoot without angles that no clip is on."""
+    used = {clip.angle_id for clip in shoot.clips}
+    angles = tuple(angle for angle in shoot.angles if angle.id in used)
+    if angles == shoot.angles:
+        return shoot, change
+    return replace(shoot, angles=angles), change | Change.ANGLES
+
+
+def _checked_name(name: str) -> str:
+    name = tidy_name(name)
+    if not name:
+        raise ValueError("An angle needs a name. Type what the camera shows, such as Singer or Safety wide.")
+    return name
+
+
+def _replaced(
+    shoot: Shoot, angle_ids: Collection[str], edit: Callable[[Angle], Angle]
+) -> tuple[Shoot, Change]:
+    for angle_id in angle_ids:
+        shoot.angle(angle_id)
+    angles = tuple(edit(angle) if angle.id in angle_ids else angle for angle in shoot.angles)
+    if angles == shoot.angles:
+        return shoot, NOTHING
+    return replace(shoot, angles=angles), Change.ANGLES
+
+
+def _swapped(row: list[Item], at: int, step: int, seen: Callable[[Item], bool]) -> list[Item] | None:
+    """The row with one of it moved past its next neighbour that is seen; None where there is none."""
+    other = at + step
+    while 0 <= other < len(row) and not seen(row[other]):
+        other += step
+    if not 0 <= other < len(row):
+        return None
+    moved = [*row[:at], *row[at + 1 :]]
+    moved.insert(other, row[at])
+    return moved
+
+
+def _in_order(shoot: Shoot, angles: Sequence[Angle]) -> tuple[Shoot, Change]:
+    if tuple(angles) == shoot.angles:
+        return shoot, NOTHING
+    return replace(shoot, angles=tuple(angles)), Change.ANGLES
+
+
+def _with_angle(shoot: Shoot, angle: Angle) -> Shoot:
+    return replace(shoot, angles=tuple(angle if other.id == angle.id else other for other in shoot.angles))

@@ -1,0 +1,1 @@
+"""Beats, bars and sections of the song, and how they are corrected."""

@@ -1,0 +1,1 @@
+"""Files written whole, files that have stopped growing, and answers kept on disk."""

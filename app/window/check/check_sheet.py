@@ -1,0 +1,224 @@
+"""How Check is laid out: the list at the left, the proofs in the middle, pictures and the decision at the
+right, playing below."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QColor, QResizeEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QScrollArea,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.window.check.frame_trio import FrameTrio
+from app.window.check.lag_view import LagView
+from app.window.check.pin_page import PinPage
+from app.window.check.proof_cell import ProofCell
+from app.window.check.proof_strip import ProofStrip
+from app.window.check.queue_list import QueueList
+from app.window.parts import theme as looks
+from app.window.parts.buttons import ActionButton
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+
+SAID = ("start", "first quarter", "middle", "third quarter", "end")
+HINT = "Drag to slide · ← → a frame · Shift+← → a quarter · Alt+← → a millisecond · Ctrl+← → bar by bar"
+
+
+class CheckSheet(QWidget):
+    """The widgets of Check, put together."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        queue: QueueList,
+        trio: FrameTrio,
+        watch: QWidget | None,
+        play_bar: QWidget | None,
+        pin_page: PinPage,
+        buttons: Sequence[QAction],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._em = round(theme.em())
+        self._queue, self.trio = queue, trio
+        self._watching, self._has_take = False, True
+        self.pin_page = pin_page
+        self.name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
+        self.line = Ink(theme, size=looks.SMALL, role="dim")
+        self.reason = Ink(theme, role="warm")
+        self.told = Ink(theme)
+        self.cells = [
+            ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
+        ]
+        self.strip = ProofStrip(theme, trio.pictures)
+        self.hint = Ink(theme, HINT, size=looks.SMALL, role="dim")
+        self.lag_words = Ink(theme, bold=True)
+        self.agreement = Ink(theme, size=looks.SMALL, role="dim")
+        self.lag = LagView(theme)
+        self._held = QWidget()
+        self._could = Ink(theme, "Where it could be", bold=True)
+        self._places = QVBoxLayout()
+        self._places.setContentsMargins(0, 0, 0, 0)
+        self._places.setSpacing(1)
+        self._pictures = QWidget()
+        self._shown = QStackedLayout(self._pictures)
+        self._shown.setContentsMargins(0, 0, 0, 0)
+        self._shown.addWidget(trio)
+        if watch is not None:
+            self._shown.addWidget(watch)
+        self._middle = QStackedLayout()
+        self._middle.addWidget(self._evidence())
+        self._middle.addWidget(pin_page)
+        self._side = self._right(theme, buttons)
+        self._arrange(play_bar)
+
+    @property
+    def pinning(self) -> bool:
+        """Whether frames are being pinned."""
+        return self._middle.currentIndex() == 1
+
+    def show_pins(self, on: bool) -> None:
+        """Show the page for pins, or the proofs."""
+        self._middle.setCurrentIndex(int(on))
+        self._fit_pictures()
+
+    @property
+    def watching(self) -> bool:
+        """Whether moving pictures are shown in place of the frames; never while frames are pinned."""
+        return self._watching and self._has_take and not self.pinning
+
+    def let_watch(self, on: bool) -> None:
+        """Whether there is a take to be watched: else pictures would be those of another one."""
+        if on != self._has_take:
+            self._has_take = on
+            self._fit_pictures()
+
+    def show_watching(self, on: bool) -> None:
+        """Show moving pictures, or the frames."""
+        self._watching = on and self._shown.count() > 1
+        self._fit_pictures()
+
+    def show_nothing(self, why: str) -> None:
+        """No take is looked at: nothing of another one is left."""
+        self.strip.show_moment(None, None, 0.0, QColor(), (), why)
+        for cell, said in zip(self.cells, SAID, strict=True):
+            cell.show_moment(said, None, None, 0.0, QColor())
+            cell.setChecked(False)
+        self.lag.show_nothing()
+        self.hint.setText("")
+        self.lag_words.setText("")
+        self.agreement.setText("")
+
+    def show_places(self, rows: Sequence[QWidget]) -> None:
+        """Show the places where the take could be."""
+        while self._places.count():
+            item = self._places.takeAt(0)
+            old = item.widget() if item is not None else None
+            if old is not None:
+                old.hide()
+                old.deleteLater()
+        self._could.setText("Where it could be" if rows else "")
+        for row in rows:
+            self._places.addWidget(row)
+        self._places.addStretch(1)
+        # Said outright: the scroll area learns of new rows only when it is laid out again.
+        self._held.setMinimumHeight(sum(row.sizeHint().height() + 1 for row in rows))
+
+    def reach(self, row: QWidget) -> None:
+        """Have one of the places seen, where there is not room for all."""
+        self._scroll.ensureWidgetVisible(row, 0, 0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_pictures()
+
+    def _fit_pictures(self) -> None:
+        """Frames take the height their width asks for; moving pictures take what there is."""
+        self._shown.setCurrentIndex(int(self.watching))
+        high = 2 * self.height() if self.watching else self.trio.heightForWidth(self._side.width())
+        self._pictures.setMaximumHeight(high)
+        # The row over moving pictures needs more room than three frames do.
+        self._side.setMinimumWidth(round(self._em * (30 if self.watching else 16)))
+
+    def _evidence(self) -> QWidget:
+        page = QWidget()
+        box = QVBoxLayout(page)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(round(self._em * 0.4))
+        row = QHBoxLayout()
+        row.setSpacing(round(self._em * 0.4))
+        for cell in self.cells:
+            row.addWidget(cell)
+        box.addLayout(row)
+        box.addWidget(self.strip, 5)
+        box.addWidget(self.hint)
+        box.addWidget(self.lag_words)
+        box.addWidget(self.agreement)
+        box.addWidget(self.lag, 2)
+        return page
+
+    def _right(self, theme: Theme, actions: Sequence[QAction]) -> QWidget:
+        side = QWidget()
+        box = QVBoxLayout(side)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(self._em // 2)
+        box.addWidget(self._pictures, 3)
+        box.addWidget(self._could)
+        self._held.setLayout(self._places)
+        self._scroll = scroll = QScrollArea()
+        scroll.setWidget(self._held)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setMinimumHeight(round(self._em * 3))
+        box.addWidget(scroll, 2)
+        grid = QGridLayout()
+        grid.setSpacing(round(self._em * 0.4))
+        grid.addWidget(ActionButton(actions[0], main=True), 0, 0, 1, 2)
+        for n, action in enumerate(actions[1:]):
+            grid.addWidget(ActionButton(action), 1 + n // 2, n % 2)
+        box.addLayout(grid)
+        return side
+
+    def _arrange(self, play_bar: QWidget | None) -> None:
+        em = self._em
+        top = QVBoxLayout()
+        top.setSpacing(round(em * 0.2))
+        head = QHBoxLayout()
+        head.setSpacing(em)
+        head.addWidget(self.name)
+        head.addWidget(self.line, 1)
+        # In the place of that line, so that nothing moves under the mouse when something is said.
+        head.addWidget(self.told, 1)
+        top.addLayout(head)
+        top.addWidget(self.reason)
+        centre = QHBoxLayout()
+        centre.setSpacing(em)
+        centre.addLayout(self._middle, 56)
+        self._side.setMinimumWidth(em * 16)
+        self._side.setMaximumWidth(em * 90)
+        centre.addWidget(self._side, 29)
+        column = QVBoxLayout()
+        column.setSpacing(em // 2)
+        column.addLayout(top)
+        column.addLayout(centre, 1)
+        upper = QVBoxLayout(self)
+        upper.setContentsMargins(em, round(em * 0.6), em, round(em * 0.6))
+        upper.setSpacing(em // 2)
+        whole = QHBoxLayout()
+        whole.setSpacing(em)
+        upper.addLayout(whole, 1)
+        # Below all, for larger text needs the whole width there.
+        if play_bar is not None:
+            upper.addWidget(play_bar)
+        self._queue.setMinimumWidth(round(em * 10.5))
+        self._queue.setMaximumWidth(em * 20)
+        whole.addWidget(self._queue, 17)
+        whole.addLayout(column, 83)

@@ -1,0 +1,209 @@
+"""Shows in Check's sheet what is being looked at."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from PySide6.QtGui import QColor
+
+from app.model.check_queue import Entry, Shown, is_open
+from app.model.coverage.staves import colour_ranks
+from app.model.document.shoot import Clip, Decided, Deed, Shoot, SongMap, Take, Verdict
+from app.window.check import check_words
+from app.window.check.check_keys import MOST_PLACES
+from app.window.check.check_sheet import HINT, CheckSheet
+from app.window.check.fit_row import FitRow
+from app.window.check.looking import MOMENTS, Looking
+from app.window.check.proof_ink import Held
+from app.window.check.proving import Proving
+from app.window.check.queue_list import FILTER_KEY, NONE_OF
+from app.window.parts import words
+from app.window.parts.theme import Theme
+from app.window.session import Session
+
+if TYPE_CHECKING:
+    from app.engine.checking import Proof
+
+
+COMPUTED = "the computed place"
+SILENT = "No sound to compare: look whether the frames show the hits of the song."
+
+
+class CheckView:
+    """Fills the sheet; changes nothing."""
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        sheet: CheckSheet,
+        looking: Looking,
+        proving: Proving,
+        look_at_place: Callable[[int | None], None],
+    ) -> None:
+        self._session, self._theme, self._sheet = session, theme, sheet
+        self._looking, self._proving = looking, proving
+        self._look_at_place = look_at_place
+        self.rows: list[FitRow] = []
+        self._empty = ""
+        """What is said where there is no take."""
+
+    @property
+    def song_map(self) -> SongMap:
+        """The song's map; an empty one without a song."""
+        song = self._session.shoot.song
+        return SongMap() if song is None else song.map
+
+    def tell(self, sentence: str) -> None:
+        """Say something about what was just tried; nothing to take it back."""
+        self._sheet.told.setText(sentence)
+        self._sheet.told.setVisible(bool(sentence))
+        self._sheet.line.setVisible(not sentence)
+
+    def show_entry(self, shoot: Shoot, shown: Shown) -> None:
+        """Name the take that is looked at, and list the places where it could be."""
+        entry, sheet = self._looking.entry, self._sheet
+        self.tell(sheet.told.text())
+        if entry is None:
+            sheet.name.setText("Nothing of this kind")
+            sheet.line.setText("")
+            self._empty = f"{NONE_OF[shown]} {FILTER_KEY} lists others."
+            reason = ""
+        else:
+            sheet.name.setText(shoot.angle(entry.clip.angle_id).name)
+            sheet.line.setText(self._describe(entry))
+            self._empty = "" if entry.refused is None else "The take was not kept when it was refused."
+            reason = _reason(entry)
+        sheet.reason.setText(reason)
+        sheet.reason.setVisible(bool(reason))
+        self._show_rows(None if entry is None else entry.take)
+
+    def show_moment(self) -> None:
+        """Draw song and take at the moments that are looked at."""
+        looking, sheet = self._looking, self._sheet
+        entry, take = looking.entry, looking.take
+        if entry is None or take is None:
+            sheet.show_nothing(self._empty)
+            if entry is None:
+                sheet.trio.show_frame(None, 0)
+            return
+        colour = self._colour(entry.clip)
+        sheet.hint.setText("" if entry.take is None else HINT)
+        found: list[tuple[Proof, float]] = []
+        for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
+            song_s = looking.moments[number]
+            proof, behind_s = self._proof(take, song_s)
+            if proof is not None:
+                found.append((proof, behind_s))
+            bar = words.bar_at(self.song_map, song_s)
+            held = Held(entry.clip, take, song_s, looking.slide_s)
+            cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
+            cell.setChecked(looking.bar_s is None and number == looking.moment)
+        held = Held(entry.clip, take, looking.song_s, looking.slide_s)
+        proof, behind_s = self._proof(take, looking.song_s)
+        if looking.bar_s is not None and proof is not None:
+            found.append((proof, behind_s))
+        sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
+        if not sheet.pinning:
+            sheet.trio.show_frame(entry.clip, held.frame)
+        self._tell_news(entry.clip, take, found)
+        sheet.lag.show_take(entry.clip, take, self.song_map, [proof for proof, _ in found], colour)
+        sheet.lag.show_at(held.clip_s, looking.mark_s)
+
+    def _tell_news(self, clip: Clip, take: Take, found: "Sequence[tuple[Proof, float]]") -> None:
+        """Say how the take lies, the worst first."""
+        slid_s = self._looking.slide_s
+        lates = [
+            None if proof.late_s is None else proof.late_s + behind_s + slid_s
+            for proof, behind_s in found
+            if not proof.silent
+        ]
+        sheet, trouble = self._sheet, self._trouble()
+        if trouble:
+            worst, rest = f"! {trouble}", ""
+        elif found and not lates:
+            worst = SILENT
+            rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
+        else:
+            entry = self._looking.entry
+            if self._looking.preview is not None or (entry is not None and entry.refused is not None):
+                # Of a place that is only looked at, or was refused, all is only if.
+                take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
+            worst, rest = check_words.news(clip, take, lates)
+        bar_s = self._looking.bar_s
+        bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
+        here = "" if bar is None else f"Looking at bar {bar}."
+        waits = "" if trouble or found else self._note()
+        sheet.lag_words.setText(worst)
+        sheet.lag_words.set_role("warm" if worst.startswith("!") else "ink")
+        sheet.agreement.setText(" ".join(filter(None, (rest, here, waits))))
+
+    def _describe(self, entry: Entry) -> str:
+        clip, take = entry.clip, entry.held
+        if take is None:
+            return f"{words.file_name(clip)} · {words.song_time(clip.duration_s, 1)} long · no take yet"
+        length = words.song_time(take.clip_end_s - take.clip_start_s, 1)
+        parts = [check_words.name(entry)[0], f"{length} long", words.take_place(self.song_map, take)]
+        decided = "" if entry.refused is not None else check_words.decided(take.decided)
+        return " · ".join([*parts, *filter(None, [decided])])
+
+    def _show_rows(self, take: Take | None) -> None:
+        self.rows = []
+        if take is not None:
+            places = [(take.song_start_s, "where it lies now", 1.0)]
+            places += [
+                (r.song_start_s, COMPUTED if r.computed else words.rival_strength(r), r.strength)
+                for r in take.rivals[: MOST_PLACES - 1]
+            ]
+            strongest = max(strength for _, _, strength in places)
+            for number, (song_s, note, strength) in enumerate(places, 1):
+                place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
+                self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
+        self._sheet.show_places(self.rows)
+        chosen = 0 if self._looking.preview is None else self._looking.preview + 1
+        for number, row in enumerate(self.rows):
+            row.setChecked(number == chosen)
+            place_of = number - 1 if number else None
+            row.toggled.connect(
+                lambda on, place_of=place_of, row=row: on and self._look_at_row(place_of, row)
+            )
+
+    def _look_at_row(self, place_of: int | None, row: FitRow) -> None:
+        self._sheet.reach(row)
+        self._look_at_place(place_of)
+
+    def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
+        """The proof of a moment, and how much later the take lies now than when it was made."""
+        placed = self._looking.placed(self._session.shoot)
+        if placed is not None:
+            for proof in self._proving.proofs_of(placed):
+                if abs(proof.song_s - song_s) < 0.0005:
+                    return proof, take.song_time(proof.clip_s) - proof.song_s
+        return None, 0.0
+
+    def _trouble(self) -> str:
+        """Why there is no proof of the take that is looked at."""
+        placed = self._looking.placed(self._session.shoot)
+        return "" if placed is None else self._proving.trouble_of(placed)
+
+    def _note(self) -> str:
+        """What is said where there is no proof yet."""
+        far = self._proving.far
+        share = f" {far:.0%}" if self._proving.waiting and 0.02 < far < 0.99 else ""
+        return self._trouble() or f"Reading song and take …{share}"
+
+    def _colour(self, clip: Clip) -> QColor:
+        shoot = self._session.shoot
+        rank = colour_ranks(shoot)[clip.angle_id]
+        return self._theme.angle_colour(shoot.angle(clip.angle_id), rank)
+
+
+def _reason(entry: Entry) -> str:
+    """Why the take needs to be looked at."""
+    clip, take = entry.clip, entry.take
+    if entry.refused is not None:
+        at = check_words.decided(Decided(Deed.REFUSED, entry.refused.at))
+        return f"A person said that this is {at}. N takes that back."
+    if take is None:
+        return clip.reason
+    return (take.reason or clip.reason or "The place is not sure.") if is_open(take) else ""

@@ -1,0 +1,259 @@
+"""Placing by pins: step through the clip by frames and through the song by beats, and say that they belong
+together."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Signal
+from PySide6.QtGui import QAction, QMouseEvent, QPainter, QPaintEvent, QPen, QShowEvent
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from app.model.document.shoot import Clip, Pin, Song, SongMap, Take
+from app.model.edits.pins import frame_s
+from app.window.check import check_words
+from app.window.jobs import Jobs, Tasks, Ticket
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+from app.window.playing.play_bar import place_words
+
+SLOT = "song loudness"
+AROUND_S = 4.0
+"""As much of the song is drawn on either side of the beat."""
+COUNT = 1600
+FALLBACK_S = 0.5
+"""A step through a song in which no beats were found."""
+
+
+class SongBeats(QWidget):
+    """A few seconds of the song with its beats; a click chooses the nearest beat."""
+
+    wanted = Signal(float)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._map = SongMap()
+        self._at_s = 0.0
+        self._loud: Sequence[float] = ()
+        self._middle_s = 0.0
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumHeight(round(theme.em() * 5))
+        self.setAccessibleName("Beats of the song")
+        self.setToolTip("The song around the beat; long lines are bars. Click to choose a beat")
+        theme.changed.connect(self.update)
+
+    def sizeHint(self) -> QSize:
+        em = self._theme.em()
+        return QSize(round(em * 34), round(em * 8))
+
+    def show_beat(self, song_map: SongMap, song_s: float) -> None:
+        """Show the song around a beat."""
+        self._map, self._at_s = song_map, song_s
+        self.setAccessibleDescription(place_words(song_map, song_s))
+        self.update()
+
+    def show_loudness(self, middle_s: float, loud: Sequence[float]) -> None:
+        """How loud the song is from twice AROUND_S before a moment to as much after it, 0 to 1."""
+        self._middle_s, self._loud = middle_s, loud
+        self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        share = event.position().x() / max(1, self.width())
+        self.wanted.emit(self._at_s + (2 * share - 1) * AROUND_S)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        p = QPainter(self)
+        theme, em, rect = self._theme, self._theme.em(), QRectF(self.rect())
+        p.fillRect(rect, theme.colour("panel"))
+        middle = rect.center().y()
+        p.setPen(QPen(theme.mixed(theme.colour("ink"), 0.55, "panel"), 1))
+        for x in range(self.width()):
+            song_s = self._at_s + (2 * x / max(1, self.width()) - 1) * AROUND_S
+            place = int((song_s - self._middle_s + 2 * AROUND_S) / (4 * AROUND_S) * len(self._loud))
+            if 0 <= place < len(self._loud):
+                half = self._loud[place] * rect.height() * 0.4
+                p.drawLine(QPointF(x + 0.5, middle - half), QPointF(x + 0.5, middle + half))
+        bars = set(self._map.bars_s)
+        p.setFont(theme.font(looks.SMALL))
+        for beat in self._map.beats_s:
+            x = round((beat - self._at_s + AROUND_S) / (2 * AROUND_S) * self.width()) + 0.5
+            if not 0 <= x <= self.width():
+                continue
+            bar = beat in bars
+            p.setPen(QPen(theme.colour("ink" if bar else "edge"), 1))
+            high = rect.height() / 2 if bar else rect.height() * 0.25
+            p.drawLine(QPointF(x, middle - high), QPointF(x, middle + high))
+            if bar:
+                number = str(bisect_right(self._map.bars_s, beat))
+                p.drawText(QPointF(x + em * 0.25, rect.top() + em * 0.9), number)
+        p.setPen(QPen(theme.colour("warm"), 2))
+        p.drawLine(QPointF(rect.center().x(), rect.top()), QPointF(rect.center().x(), rect.bottom()))
+        p.setPen(QPen(theme.colour("rule"), 1))
+        p.drawRect(rect.adjusted(0.5, 0.5, -0.5, -0.5))
+
+
+class PinPage(QWidget):
+    """The frame and the beat that are to be pinned."""
+
+    moved = Signal()
+    """Another frame or another beat."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        tasks: Tasks,
+        jobs: Jobs,
+        actions: Sequence[QAction],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._theme, self._tasks, self._jobs = theme, tasks, jobs
+        self._clip: Clip | None = None
+        self._take: Take | None = None
+        self._song: Song | None = None
+        self._asked: tuple[str, float] | None = None
+        self.frame = 0
+        self.song_s = 0.0
+        em = round(theme.em())
+        self._frame_words = Ink(theme, size=looks.LARGE, bold=True)
+        self._beat_words = Ink(theme, size=looks.LARGE, bold=True)
+        self._pins = Ink(theme, size=looks.SMALL, role="dim")
+        self._odd = Ink(theme, role="warm")
+        self.beats = SongBeats(theme)
+        self.beats.wanted.connect(self.go_to_beat)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(em // 2)
+        lead = "Find a frame in which something falls on a beat, such as a hit or a clap. Then pin it."
+        box.addWidget(Ink(theme, lead, role="dim"))
+        box.addWidget(self._frame_words)
+        box.addWidget(self._beat_words)
+        box.addWidget(self.beats, 1)
+        grid = QGridLayout()
+        grid.setSpacing(em // 2)
+        for n, action in enumerate(actions):
+            grid.addWidget(ActionButton(action), n // 2, n % 2)
+        box.addLayout(grid)
+        box.addWidget(self._pins)
+        box.addWidget(self._odd)
+
+    @property
+    def clip_s(self) -> float:
+        """Start of the frame (clip time)."""
+        return 0.0 if self._clip is None else self.frame * frame_s(self._clip)
+
+    def show_clip(self, clip: Clip, take: Take | None, song: Song | None) -> None:
+        """Pin frames of a clip; what it is placed by so far is told."""
+        other = self._clip is None or self._clip.id != clip.id
+        self._clip, self._take, self._song = clip, take, song
+        if other:
+            self.frame = 0
+            self.song_s = self._beats()[0] if self._beats() else 0.0
+        self._refresh()
+
+    def start_at(self, clip_s: float, song_s: float) -> None:
+        """Begin at a moment of the clip and the beat nearest to one of the song."""
+        if self._clip is not None:
+            self.frame = self._inside(int(clip_s / frame_s(self._clip) + 1e-6))
+        self.go_to_beat(song_s)
+
+    def step_frames(self, by: int) -> None:
+        """Go some frames on or back."""
+        self.frame = self._inside(self.frame + by)
+        self._refresh()
+
+    def step_seconds(self, by: int) -> None:
+        """Go some seconds on or back in the clip."""
+        if self._clip is not None:
+            self.step_frames(round(by / frame_s(self._clip)))
+
+    def step_beats(self, by: int) -> None:
+        """Go some beats on or back."""
+        self._go(self._beats(), by)
+
+    def step_bars(self, by: int) -> None:
+        """Go some bars on or back."""
+        self._go(self._map().bars_s or self._beats(), by)
+
+    def go_to_beat(self, song_s: float) -> None:
+        """Go to the beat nearest to a moment of the song."""
+        beats = self._beats()
+        self.song_s = min(beats, key=lambda beat: abs(beat - song_s)) if beats else max(0.0, song_s)
+        self._refresh()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._fetch()
+
+    def _go(self, grid: Sequence[float], by: int) -> None:
+        if not grid:
+            return
+        at = bisect_right(grid, self.song_s + 1e-6) - 1 if by > 0 else bisect_left(grid, self.song_s - 1e-6)
+        at += by
+        self.song_s = grid[min(max(at, 0), len(grid) - 1)]
+        self._refresh()
+
+    def _map(self) -> SongMap:
+        return SongMap() if self._song is None else self._song.map
+
+    def _beats(self) -> Sequence[float]:
+        """Beats of the song; every half second where none were found."""
+        if self._song is None:
+            return ()
+        steps = int(self._song.duration_s / FALLBACK_S) + 1
+        return self._map().beats_s or tuple(n * FALLBACK_S for n in range(steps))
+
+    def _inside(self, frame: int) -> int:
+        if self._clip is None:
+            return 0
+        last = max(0, int(self._clip.duration_s / frame_s(self._clip) - 1e-6))
+        return min(max(frame, 0), last)
+
+    def _refresh(self) -> None:
+        clip = self._clip
+        if clip is None:
+            return
+        here = f"{words.song_time(self.clip_s)} in {words.file_name(clip)}"
+        self._frame_words.setText(
+            f"This moment, {here}," if clip.frame_rate is None else f"This frame, {self.frame} at {here},"
+        )
+        self._beat_words.setText(f"is that beat of the song: {place_words(self._map(), self.song_s)}")
+        pins: tuple[Pin, ...] = () if self._take is None else self._take.pins
+        lines = [
+            f"Pinned: frame {round(pin.clip_s / frame_s(clip))} to {place_words(self._map(), pin.song_s)}."
+            for pin in pins
+        ]
+        self._pins.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
+        odd = check_words.odd_speed(clip, pins)
+        self._odd.setText(odd)
+        self._odd.setVisible(bool(odd))
+        self.beats.show_beat(self._map(), self.song_s)
+        self._fetch()
+        self.moved.emit()
+
+    def _fetch(self) -> None:
+        """Have the song's loudness read where it is not known."""
+        if self._song is None or not self.isVisible():
+            return
+        path = self._song.media.path
+        if (
+            self._asked is not None
+            and self._asked[0] == path
+            and abs(self._asked[1] - self.song_s) < AROUND_S
+        ):
+            return
+        self._asked = asked = path, self.song_s
+        tasks = self._tasks
+
+        def work(ticket: Ticket) -> list[float]:
+            low, high = asked[1] - 2 * AROUND_S, asked[1] + 2 * AROUND_S
+            return [float(one) for one in tasks.song_loudness(Path(path), low, high, COUNT)]
+
+        # Without its loudness the beats are there all the same; what is wrong with the song is told in Song.
+        self._jobs.start(
+            SLOT, work, lambda loud: self.beats.show_loudness(asked[1], loud), lambda error: None
+        )

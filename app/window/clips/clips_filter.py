@@ -1,0 +1,114 @@
+"""The line above the table of clips: search, verdict, angle, and how many clips that leaves."""
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
+
+from app.model.document.shoot import GLYPHS, Shoot, Verdict
+from app.window.clips.clips_model import ORDER
+from app.window.clips.clips_proxy import Wanted
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.drop_down import DropDown
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+
+VERDICTS = {
+    Verdict.DOUBTFUL: "in doubt",
+    Verdict.UNREADABLE: "unreadable",
+    Verdict.NO_SONG: "no song",
+    Verdict.WAITING: "waiting",
+    Verdict.PLACED: "placed",
+}
+
+
+class ClipsFilter(QWidget):
+    """Tells by ``wanted_changed`` what is to be shown."""
+
+    wanted_changed = Signal(object)
+
+    def __init__(self, theme: Theme, show_all: QAction, parent: QWidget | None = None) -> None:
+        """``show_all`` is the action that shows every clip again."""
+        super().__init__(parent)
+        em = round(theme.em())
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(em // 2)
+        self.text = QLineEdit()
+        self.text.setPlaceholderText("Search angle, file, why, note")
+        self.text.setAccessibleName("Search clips")
+        self.text.setToolTip("Shows the clips in whose row all these words stand (Ctrl+F)")
+        self.text.setMinimumWidth(em * 10)
+        self.text.setMaximumWidth(em * 26)
+        self.verdict = DropDown(theme)
+        self.verdict.setAccessibleName("Verdict shown")
+        self.verdict.setToolTip("Shows the clips of one verdict (Ctrl+Shift+V)")
+        self.verdict.addItem("Every verdict")
+        for verdict in ORDER:
+            self.verdict.addItem(f"{GLYPHS[verdict]}  {VERDICTS[verdict]}")
+        self.angle = DropDown(theme)
+        self.angle.setAccessibleName("Angle shown")
+        self.angle.setToolTip("Shows the clips of one angle (Ctrl+Shift+A)")
+        self.angle.addItem("Every angle", None)
+        for box in (self.verdict, self.angle):
+            box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
+            box.setMaximumWidth(em * 16)
+        self._shown = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._all = ActionButton(show_all)
+        row.addWidget(self.text, 1)
+        row.addWidget(self.verdict)
+        row.addWidget(self.angle)
+        row.addWidget(self._all)
+        row.addWidget(self._shown)
+        row.addStretch(1)
+        self.text.setAcceptDrops(False)  # files dropped anywhere belong to the window
+        self.text.textChanged.connect(self._tell)
+        self.verdict.currentIndexChanged.connect(self._tell)
+        self.angle.currentIndexChanged.connect(self._tell)
+        self._all.hide()
+
+    @property
+    def wanted(self) -> Wanted:
+        """What is to be shown."""
+        number = self.verdict.currentIndex()
+        verdict = ORDER[number - 1] if number > 0 else None
+        return Wanted(self.text.text(), verdict, self.angle.currentData())
+
+    def show_shoot(self, shoot: Shoot) -> None:
+        """Offer the angles of a shoot; one that is gone no longer holds clips back."""
+        before = self.angle.currentData()
+        entries = [(angle.name, angle.id) for angle in shoot.angles]
+        known = [(self.angle.itemText(n), self.angle.itemData(n)) for n in range(1, self.angle.count())]
+        if entries == known:
+            return
+        with QSignalBlocker(self.angle):
+            while self.angle.count() > 1:
+                self.angle.removeItem(1)
+            for name, angle_id in entries:
+                self.angle.addItem(name, angle_id)
+            self.angle.setCurrentIndex(max(0, self.angle.findData(before)))
+        if self.angle.currentData() != before:
+            self._tell()
+
+    def show_count(self, shown: int, of: int) -> None:
+        """Tell how many clips are shown."""
+        everything = self.wanted.everything
+        self._shown.setText("" if everything else f"{shown} of {words.count(of, 'clip')} shown")
+        self._all.setVisible(not everything)
+
+    def show_all(self) -> None:
+        """Show every clip again."""
+        with QSignalBlocker(self.text), QSignalBlocker(self.verdict), QSignalBlocker(self.angle):
+            self.text.clear()
+            self.verdict.setCurrentIndex(0)
+            self.angle.setCurrentIndex(0)
+        self._tell()
+
+    def search(self) -> None:
+        """Put the keyboard into the search."""
+        self.text.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.text.selectAll()
+
+    def _tell(self) -> None:
+        self.wanted_changed.emit(self.wanted)

@@ -1,0 +1,176 @@
+"""The table of clips: sorted by any column, angles typed in place."""
+
+from collections import deque
+
+from PySide6.QtCore import QByteArray, QElapsedTimer, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtGui import QMouseEvent, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+
+from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
+from app.window.clips.clips_proxy import ClipsProxy, Wanted
+from app.window.clips.table_cell import TableCell
+from app.window.clips.verdict_cell import VerdictCell
+from app.window.parts.place import THINNED_MS
+from app.window.parts.theme import Theme
+
+WIDTHS = {ANGLE: 8, FILE: 9, VERDICT: 10.5, TAKES: 18.5, WHY: 16, NOTE: 7.5, LENGTH: 5.5, RATE: 6.5}
+"""First widths of the columns, in heights of a line of text."""
+LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
+"""Columns whose text may need several lines."""
+FITTING_MS = 15
+"""After so long, the remaining rows get their heights in another turn."""
+
+
+class ClipsTable(QTableView):
+    """Shows a `ClipsModel`; selection goes by whole rows."""
+
+    opened = Signal(str, int)
+    """A clip was double-clicked, or Enter was pressed on it: its id, and the number of the take that the
+    mouse was at, counted from 0; -1 where it was at none."""
+
+    def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.clips = model
+        self._theme = theme
+        self._proxy = ClipsProxy(model, self)
+        self.setModel(self._proxy)
+        self.setItemDelegate(TableCell(theme, self))
+        self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
+        self.setAccessibleName("Clips")
+        self.setToolTip(
+            "Double-click or Enter goes to Check, F2 changes the angle, Delete takes clips out; files are "
+            "never touched."
+        )
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setShowGrid(False)
+        self.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self._pointed_y: float | None = None
+        self.activated.connect(self._open)
+        self.setTabKeyNavigation(False)
+        self.setSortingEnabled(True)
+        self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
+        self.verticalHeader().hide()
+        em = theme.em()
+        self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
+        header = self.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        header.setMinimumSectionSize(round(em * 4))
+        # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
+        # goes, and never so much is laid out at a time that the window would be felt to stop.
+        self._heights: dict[tuple[object, ...], int] = {}
+        self._widths: tuple[int, ...] = ()
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self.fit_rows)
+        self._rows: deque[int] = deque()
+        """Rows that are still to be fitted."""
+        self._on = QTimer(self)
+        self._on.setSingleShot(True)
+        self._on.timeout.connect(self._fit_on)
+        header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
+        for column, width in WIDTHS.items():
+            header.resizeSection(column, round(em * width))
+        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        proxy = self._proxy
+        for moved in (proxy.layoutChanged, proxy.rowsInserted, proxy.rowsRemoved, proxy.modelReset):
+            moved.connect(lambda: self._timer.start(0))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._timer.start(THINNED_MS)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        self._pointed_y = event.position().y()
+        super().mouseDoubleClickEvent(event)
+        self._pointed_y = None
+
+    def fit_rows(self) -> None:
+        """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
+        # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
+        widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
+        if widths != self._widths:
+            self._widths, self._heights = widths, {}
+        rows = range(self._proxy.rowCount())
+        first, last = self.rowAt(0), self.rowAt(self.viewport().height())
+        seen = rows[max(first, 0) : last + 1 if last >= 0 else None]
+        self._rows = deque([*seen, *rows[: seen.start], *rows[seen.stop :]])
+        self._fit_on()
+
+    def _fit_on(self) -> None:
+        """Fit rows from where the last turn ended, those in view first, for as long as a turn may last."""
+        clock = QElapsedTimer()
+        clock.start()
+        while self._rows:
+            if clock.elapsed() > FITTING_MS:
+                self._on.start()
+                return
+            row = self._rows.popleft()
+            said = tuple(self._proxy.index(row, column).data() for column in LINES)
+            if said not in self._heights:
+                self.resizeRowToContents(row)
+                self._heights[said] = self.rowHeight(row)
+            elif self.rowHeight(row) != self._heights[said]:
+                self.setRowHeight(row, self._heights[said])
+        self._on.stop()
+
+    def selected_ids(self) -> list[str]:
+        """Ids of the selected clips, in the order of the rows."""
+        rows = sorted(index.row() for index in self.selectionModel().selectedRows())
+        return [self.clips.clip(self._source_row(row)).id for row in rows]
+
+    @property
+    def shown(self) -> int:
+        """How many clips are shown."""
+        return self._proxy.rowCount()
+
+    def show_wanted(self, wanted: Wanted) -> None:
+        """Show these clips only; what is no longer shown is no longer selected."""
+        self._proxy.show_wanted(wanted)
+        self.fit_rows()
+
+    def select_ids(self, ids: list[str]) -> None:
+        """Select clips again after the rows were made anew."""
+        self.clearSelection()
+        model = self.selectionModel()
+        for row in range(self._proxy.rowCount()):
+            if self.clips.clip(self._source_row(row)).id in ids:
+                flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
+                model.select(self._proxy.index(row, 0), flag)
+
+    def columns(self) -> QByteArray:
+        """Widths and order of sorting, as Qt packs them."""
+        return self.horizontalHeader().saveState()
+
+    def restore_columns(self, state: QByteArray) -> None:
+        """Put widths and order of sorting back; a state of other columns changes nothing."""
+        self.horizontalHeader().restoreState(state)
+
+    def edit_angle(self) -> None:
+        """Type the angle of the current clip anew."""
+        self._edit_cell(ANGLE)
+
+    def _open(self, index: QModelIndex) -> None:
+        clip = self.clips.clip(self._source_row(index.row()))
+        number = -1
+        if self._pointed_y is not None and index.column() == TAKES and clip.takes:
+            cell = self.visualRect(index)
+            share = (self._pointed_y - cell.top()) / max(1, cell.height())
+            number = min(max(int(share * len(clip.takes)), 0), len(clip.takes) - 1)
+        self.opened.emit(clip.id, number)
+
+    def _edit_cell(self, column: int) -> None:
+        row = self.currentIndex().row()
+        if row < 0 and self._proxy.rowCount():
+            row = 0
+        if row >= 0:
+            index = self._proxy.index(row, column)
+            self.setCurrentIndex(index)
+            self.edit(index)
+
+    def _source_row(self, row: int) -> int:
+        return self._proxy.mapToSource(self._proxy.index(row, 0)).row()

@@ -1,0 +1,125 @@
+"""Clips and song that are no longer where the shoot has them, and finding them again.
+
+Whether files are there is asked away from the window's thread: a disk that sleeps, or a network that is slow
+to answer, must not hold the window up.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+
+from PySide6.QtCore import QObject, Signal
+
+from app.model.document.identity import Search, find_again
+from app.model.document.shoot import MediaRef, Shoot
+from app.model.document.store import SONG, missing
+from app.model.edits import shoot_edits
+from app.model.edits.change import Change
+from app.window.frame.work import Work
+from app.window.jobs import Jobs, Ticket
+from app.window.parts.dialogs import Dialogs
+from app.window.session import Session
+
+LOOK, FIND = "missing", "relink"
+ORIGIN = "moved media"
+
+
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """What became of one file that was looked for."""
+
+    path: str
+    """Where it was."""
+    found: str
+    """Where it is now; empty where it was not found."""
+    why: str
+    """Why it was not found."""
+
+
+class MovedMedia(QObject):
+    """Keeps an eye on which files are gone."""
+
+    changed = Signal()
+    """Other files are gone than before."""
+    searched = Signal(object)
+    """A search ended: a tuple of `Sought`, one for every file that was gone."""
+
+    def __init__(
+        self, session: Session, jobs: Jobs, work: Work, dialogs: Dialogs, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._jobs, self._work, self._dialogs = session, jobs, work, dialogs
+        self._gone: frozenset[str] = frozenset()
+        self._looked_at: tuple[str, ...] = ()
+        session.changed.connect(self._heard)
+
+    @property
+    def gone(self) -> frozenset[str]:
+        """Ids of the clips whose file is gone, and `app.model.document.store.SONG` for the song."""
+        return self._gone
+
+    def look(self) -> None:
+        """Find out which files are gone; ``changed`` tells when others are than before."""
+        shoot = self._session.shoot
+        self._looked_at = _paths(shoot)
+
+        def done(gone: Sequence[str]) -> None:
+            if frozenset(gone) != self._gone:
+                self._gone = frozenset(gone)
+                self.changed.emit()
+
+        self._jobs.start(LOOK, lambda ticket: missing(shoot), done, lambda error: None)
+
+    def find(self) -> None:
+        """Ask for a folder and look there, and in all folders below it, for the files that are gone."""
+        folder = self._dialogs.choose_folder("Where are the files now?")
+        if folder is None:
+            return
+        shoot = self._session.shoot
+
+        def work(ticket: Ticket) -> tuple[list[MediaRef], Search]:
+            gone = _gone_media(shoot)
+            return gone, find_again(gone, [folder], stop=ticket.stop)
+
+        def done(answer: tuple[list[MediaRef], Search]) -> None:
+            gone, search = answer
+            result = shoot_edits.relink(self._session.shoot, search.found)
+            self._session.apply("Find Moved Files", result, ORIGIN)
+            self.look()
+            self.searched.emit(tuple(_sought(ref, search, folder) for ref in gone))
+
+        self._work.start(FIND, "Looking for moved files", work, done)
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._jobs.abandon(LOOK)
+            self._looked_at = ()
+        if _paths(self._session.shoot) != self._looked_at:
+            self.look()
+
+
+def _paths(shoot: Shoot) -> tuple[str, ...]:
+    song = () if shoot.song is None else (shoot.song.media.path,)
+    return (*song, *(clip.media.path for clip in shoot.clips))
+
+
+def _gone_media(shoot: Shoot) -> list[MediaRef]:
+    gone = missing(shoot)
+    song = [shoot.song.media] if shoot.song is not None and SONG in gone else []
+    return [*song, *(clip.media for clip in shoot.clips if clip.id in gone)]
+
+
+def _sought(ref: MediaRef, search: Search, folder: Path) -> Sought:
+    name = PurePath(ref.path).name
+    if ref.path in search.found:
+        return Sought(ref.path, search.found[ref.path].path, "")
+    if ref.size_bytes == 0:
+        return Sought(
+            ref.path, "", f"{name} was never read, so it cannot be known again. Drop it on the window."
+        )
+    if ref.path in search.namesakes:
+        other = search.namesakes[ref.path]
+        return Sought(
+            ref.path, "", f"{other} has its name, but another content. If you want that file, drop it."
+        )
+    return Sought(ref.path, "", f"No file below {folder} has its size and content.")

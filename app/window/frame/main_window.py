@@ -1,0 +1,271 @@
+"""The window: puts the places together and hands each what it needs."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QSettings
+from PySide6.QtGui import QAction, QCloseEvent, QShowEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from app.engine.sample import NAME, sample_shoot
+from app.model.edits import shoot_edits
+from app.model.edits.change import Change
+from app.window.check.check_place import CheckPlace
+from app.window.clips.clips_place import ClipsPlace, WaysIn
+from app.window.clips.moved_media import MovedMedia
+from app.window.clips.watched_folder import WatchedFolder
+from app.window.frame.drops import Drops
+from app.window.frame.enter_key import EnterKey
+from app.window.frame.folders import Folders, user_folders
+from app.window.frame.menus import SCHEMES, Deeds, Menus
+from app.window.frame.places_column import PlacesColumn
+from app.window.frame.preferences import Preferences
+from app.window.frame.progress_strip import ProgressStrip
+from app.window.frame.recent import Recent
+from app.window.frame.remembered import Remembered
+from app.window.frame.safe_copy import SafeCopy
+from app.window.frame.shoot_file import ShootFile
+from app.window.frame.side_windows import SideWindows
+from app.window.frame.window_state import WindowState
+from app.window.frame.work import Work
+from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_place import HandoffPlace
+from app.window.jobs import Jobs, Tasks
+from app.window.parts.dialogs import Dialogs, WindowDialogs
+from app.window.parts.last_folders import LastFolders
+from app.window.parts.notice import Notice
+from app.window.parts.pictures import Pictures
+from app.window.parts.place import Place
+from app.window.parts.sheet import style_sheet
+from app.window.parts.theme import Scheme, Theme
+from app.window.playing.play_keys import PlayKeys
+from app.window.playing.player import Player
+from app.window.score.score_place import ScorePlace
+from app.window.session import SUFFIX, Session
+from app.window.song.song_place import SongPlace
+
+
+class MainWindow(QMainWindow):
+    """One shoot in one window."""
+
+    def __init__(
+        self,
+        tasks: Tasks,
+        hand_over: HandOver,
+        settings: QSettings,
+        *,
+        dialogs: Dialogs | None = None,
+        folders: Folders | None = None,
+    ) -> None:
+        super().__init__()
+        self.preferences = Preferences(settings)
+        self.session = Session(self)
+        self.jobs = Jobs(self)
+        self.theme = Theme(self.preferences.scheme, self)
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self._near))
+        self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
+        self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
+        self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
+        self.recent = Recent(self.session, settings, self)
+        self.shoot_file = ShootFile(self.session, self.dialogs)
+        self.side = SideWindows(
+            self, self.theme, self.preferences, self.jobs, self.dialogs, self._choose_scheme
+        )
+        folders = folders or user_folders()
+        self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
+        pictures = Pictures(tasks, self.jobs, folders.pictures, self)
+        self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self._enter_key = EnterKey(self)
+        self._play_keys = PlayKeys(
+            self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
+        )
+        self.places: tuple[Place, ...] = ()
+        self.menus = Menus(self, self.session, self.recent, self._deeds())
+        self.menus.sample.setVisible(sample_shoot() is not None)
+        self.clips = ClipsPlace(
+            self.session,
+            self.theme,
+            self.work,
+            self.moved,
+            self.watch,
+            self.recent,
+            self.dialogs,
+            self._ways_in(),
+        )
+        self.song = SongPlace(
+            self.session,
+            self.theme,
+            tasks,
+            self.jobs,
+            self.work,
+            self.dialogs,
+            self.menus.song,
+            player=self.player,
+        )
+        self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
+        self.score = ScorePlace(
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+        )
+        self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
+        self.places = (self.clips, self.song, self.check, self.score, self.handoff)
+        self.notice = Notice(self.theme)
+        self._put_together()
+        self.remembered = Remembered(
+            self.session,
+            WindowState(settings),
+            self.preferences,
+            self,
+            self.clips.table,
+            self.watch,
+            self.handoff,
+        )
+        self.drops = Drops(self.theme, self)
+        self.drops.dropped.connect(self.take_in)
+        self.clips.wanted_in_check.connect(self._look_in_check)
+        self.moved.searched.connect(self.side.sought)
+        self.watch.changed.connect(self._show_watched)
+        self.work.told.connect(self.notice.tell)
+        self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
+        self.safe_copy.told.connect(self.notice.tell)
+        self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
+        self.theme.changed.connect(self._dress)
+        self.session.changed.connect(self._heard)
+        self.setAcceptDrops(True)
+        self._dress()
+        self._name()
+        self.go(0)
+        self.menus.schemes[[s for s, _, _ in SCHEMES].index(self.theme.scheme)].setChecked(True)
+
+    def go(self, index: int) -> None:
+        """Go to a place by its number, counted from 0."""
+        self._stack.setCurrentIndex(index)
+        self.menus.places[index].setChecked(True)
+        self.places[index].take_focus()
+        self.remembered.went(index)
+
+    def take_in(self, paths: Sequence[Path]) -> None:
+        """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
+        shoots = [path for path in paths if path.suffix == SUFFIX]
+        if shoots:
+            self.shoot_file.open_asking(shoots[0])
+        self.work.take_in([path for path in paths if path.suffix != SUFFIX])
+
+    def open_sample(self) -> None:
+        """Take in the shoot that came along, as one of its own; its files are only read."""
+        sample = sample_shoot()
+        if sample is None or not self.shoot_file.may_lose():
+            return
+        self.session.new()
+        self.session.find_out(lambda shoot: shoot_edits.set_name(shoot, NAME), "sample")
+        self.work.begin_with(sample.song, sample.clips)
+        self.go(0)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.drops.attach(self.windowHandle())
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self.shoot_file.may_lose():
+            event.ignore()
+            return
+        self.remembered.keep_all()
+        self.watch.close()
+        self.hide()  # at once, though the jobs may need a moment to come to their end
+        self.player.close()
+        self.jobs.close()
+        self.safe_copy.close()
+        event.accept()
+
+    def _deeds(self) -> Deeds:
+        file, work = self.shoot_file, self.work
+        return Deeds(
+            new=file.new,
+            open=file.open,
+            open_recent=self._open_recent,
+            save=file.save,
+            save_as=file.save_as,
+            choose_song=work.choose_song,
+            add_clips=work.add_clips,
+            add_folder=work.add_folder,
+            watch=self.watch.choose,
+            stop=work.stop,
+            close=self.close,
+            go=self.go,
+            scheme=self._choose_scheme,
+            preferences=self.side.preferences,
+            how=self.side.how,
+            keys=lambda: self.side.keys(self.places),
+            sample=self.open_sample,
+            about=self.side.about,
+            play=self._play_keys.actions,
+            here=self._actions_here,
+        )
+
+    def _ways_in(self) -> WaysIn:
+        menus = self.menus
+        ways = (menus.song, menus.clips, menus.folder, menus.watch, menus.sample, menus.redo)
+        return WaysIn(*ways, self._open_recent)
+
+    def _show_watched(self) -> None:
+        self.menus.show_watched(self.watch.folder is not None)
+        self.column.show_watched(self.watch.folder)
+
+    def _open_recent(self, path: Path) -> None:
+        self.shoot_file.open_recent(path, self.recent.forget)
+
+    def _near(self) -> Path | None:
+        """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
+        shoot, path = self.session.shoot, self.session.path
+        media = [shoot.song.media] if shoot.song is not None else []
+        files = [path, *(Path(one.path) for one in (*media, *(clip.media for clip in shoot.clips[:1])))]
+        sample = sample_shoot()
+        near = [file.parent for file in files if file is not None]
+        return next(
+            (one for one in near if sample is None or sample.song.parent not in (one, *one.parents)), None
+        )
+
+    def _look_in_check(self, key: str) -> None:
+        self.check.look_at(key)
+        self.go(self.places.index(self.check))
+
+    def _actions_here(self) -> tuple[str, Sequence[QAction]]:
+        return next(((place.title, place.actions()) for place in self.places if place.isVisible()), ("", ()))
+
+    def _put_together(self) -> None:
+        self._stack = QStackedWidget()
+        for place in self.places:
+            self._stack.addWidget(place)
+        line = QFrame()
+        line.setFrameShape(QFrame.Shape.VLine)
+        column = QVBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.notice)
+        column.addWidget(self._stack, 1)
+        column.addWidget(ProgressStrip(self.theme, self.work, self.menus.stop))
+        centre = QWidget()
+        row = QHBoxLayout(centre)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        self.column = PlacesColumn(self.session, self.theme, self.menus.places)
+        row.addWidget(self.column)
+        row.addLayout(column, 1)
+        self.setCentralWidget(centre)
+        self.resize(1280, 800)
+
+    def _dress(self) -> None:
+        self.setStyleSheet(style_sheet(self.theme.colours, self.theme.em()))
+
+    def _heard(self, change: Change, origin: str) -> None:
+        self._name()
+        if origin == "open" and self.session.path is not None:
+            self.go(self.remembered.place())
+
+    def _name(self) -> None:
+        self.setWindowTitle(f"{self.session.title}[*] – Anglebook")
+        self.setWindowModified(self.session.modified)
+
+    def _choose_scheme(self, scheme: Scheme) -> None:
+        self.theme.choose(scheme)
+        self.preferences.set_scheme(scheme)
+        self.menus.schemes[[s for s, _, _ in SCHEMES].index(scheme)].setChecked(True)

@@ -1,0 +1,168 @@
+"""The few things that are set once: colours, size of text, the cache, the hand-off folder."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QHideEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QDialog,
+    QHBoxLayout,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.model.storage.cache import user_cache
+from app.window.frame import cache_room
+from app.window.frame.preferences import TEXT_SIZES, Preferences
+from app.window.jobs import Jobs, Ticket
+from app.window.parts import theme as looks
+from app.window.parts.buttons import close_button
+from app.window.parts.dialogs import Dialogs
+from app.window.parts.drop_down import DropDown
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Scheme, Theme
+
+SLOT = "cache"
+COLOURS = ((Scheme.SYSTEM, "As the system has them"), (Scheme.LIGHT, "Light"), (Scheme.DARK, "Dark"))
+NEXT_START = "Holds when Anglebook is started the next time."
+
+
+class PreferencesWindow(QDialog):
+    """Every change is kept at once."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        preferences: Preferences,
+        jobs: Jobs,
+        dialogs: Dialogs,
+        choose_scheme: Callable[[Scheme], None],
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Preferences")
+        self._theme, self._preferences, self._jobs, self._dialogs = theme, preferences, jobs, dialogs
+        self._cache = user_cache()
+        em = round(theme.em())
+        self._box = QVBoxLayout(self)
+        self._box.setContentsMargins(em * 2, em, em * 2, em)
+        self._box.setSpacing(em // 2)
+        self.colours = DropDown(theme)
+        self.colours.addItems([name for _, name in COLOURS])
+        self.colours.setCurrentIndex([scheme for scheme, _ in COLOURS].index(theme.scheme))
+        self.colours.activated.connect(lambda: choose_scheme(COLOURS[self.colours.currentIndex()][0]))
+        self._field("&Colours", self.colours, "Colours of the window")
+        self.text = DropDown(theme)
+        for percent in TEXT_SIZES:
+            self.text.addItem("As the system has it" if percent == 100 else f"{percent} % of that", percent)
+        self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
+        self.text.activated.connect(self._set_text)
+        self._field("Size of &text", self.text, "Size of all text in the window")
+        self._hint_text = self._small(NEXT_START)
+        self._hint_text.hide()
+        self._cache_rows(em)
+        self.keep_folder = QCheckBox("Offer the &hand-off folder that a shoot was handed over to last")
+        self.keep_folder.setAccessibleName("Offer the hand-off folder used last")
+        self.keep_folder.setToolTip("Else a folder beside the shoot is offered (Alt+H)")
+        self.keep_folder.setChecked(preferences.keeps_handoff_folder)
+        self.keep_folder.toggled.connect(preferences.keep_handoff_folder)
+        self._heading("Hand-off")
+        self._box.addWidget(self.keep_folder)
+        self._box.addSpacing(em)
+        self._box.addWidget(close_button(self))
+        self._measure()
+
+    def _cache_rows(self, em: int) -> None:
+        self._heading("What can be made again")
+        self._small("Answers, pictures and stand-ins of clips, kept so that nothing is worked out twice.")
+        self._folder = self._small("")
+        row = QHBoxLayout()
+        row.setSpacing(em // 2)
+        self.choose = self._button("Choose &Folder…", "Keep it in another folder", self._choose)
+        self.system = self._button("&System's Folder", "Keep it where the system wants it", self._take_system)
+        self.empty = self._button("&Empty", "Remove all of it; it is made again when needed", self._empty)
+        for button in (self.choose, self.system, self.empty):
+            row.addWidget(button)
+        row.addStretch(1)
+        self._box.addLayout(row)
+
+    def _heading(self, text: str) -> None:
+        self._box.addSpacing(round(self._theme.em()))
+        self._box.addWidget(Ink(self._theme, text, size=looks.LARGE, bold=True))
+
+    def _small(self, text: str) -> Ink:
+        line = Ink(self._theme, text, role="dim")
+        self._box.addWidget(line)
+        return line
+
+    def _field(self, name: str, field: QWidget, tip: str) -> None:
+        label = Ink(self._theme, name, wrap=False)
+        label.setBuddy(field)
+        key = name[name.index("&") + 1].upper()
+        field.setAccessibleName(name.replace("&", ""))
+        field.setToolTip(f"{tip} (Alt+{key})")
+        row = QHBoxLayout()
+        row.addWidget(label, 1)
+        row.addWidget(field, 2)
+        self._box.addLayout(row)
+
+    def _button(self, text: str, tip: str, deed: Callable[[], None]) -> QPushButton:
+        button = QPushButton(text)
+        button.setAccessibleName(text.replace("&", ""))
+        button.setToolTip(f"{tip} (Alt+{text[text.index('&') + 1].upper()})")
+        button.setAutoDefault(False)
+        button.clicked.connect(deed)
+        return button
+
+    def _set_text(self) -> None:
+        self._preferences.set_text_size(self.text.currentData())
+        self._hint_text.show()
+
+    def _choose(self) -> None:
+        folder = self._dialogs.choose_folder("Folder for what can be made again")
+        if folder is not None:
+            self._preferences.set_cache_folder(folder)
+            self._folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
+
+    def _take_system(self) -> None:
+        self._preferences.set_cache_folder(None)
+        self._folder.setText(f"The system's own folder. {NEXT_START}")
+
+    def _measure(self) -> None:
+        self._folder.setText(f"{self._cache}")
+        cache = self._cache
+        self._jobs.start(SLOT, lambda ticket: cache_room.size_bytes(cache), self._show_size, lambda e: None)
+
+    def _show_size(self, size: int) -> None:
+        self._folder.setText(f"{self._cache}: {_megabytes(size)}")
+
+    def _empty(self) -> None:
+        cache = self._cache
+
+        def work(ticket: Ticket) -> tuple[int, int]:
+            freed = cache_room.empty(cache, stop=ticket.stop)
+            return freed, cache_room.size_bytes(cache)
+
+        def done(answer: tuple[int, int]) -> None:
+            freed, left = answer
+            self._folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
+
+        self._jobs.start(SLOT, work, done, lambda error: self._folder.setText(str(error)))
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        self._jobs.abandon(SLOT)  # its answers are for this window
+        super().hideEvent(event)
+
+
+def _megabytes(size: int) -> str:
+    """A size as people say it.
+
+    >>> _megabytes(0), _megabytes(1_500_000), _megabytes(2_340_000_000)
+    ('nothing', '1.5 MB', '2.3 GB')
+    """
+    if size == 0:
+        return "nothing"
+    return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{max(size / 1e6, 0.1):.1f} MB"

@@ -1,0 +1,47 @@
+"""What is being done, how far it is, and the button that stops it."""
+
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+
+from app.window.frame.work import Work
+from app.window.parts import theme as looks
+from app.window.parts.buttons import ActionButton
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+
+
+class ProgressStrip(QWidget):
+    """A line seen only while something is being done."""
+
+    def __init__(self, theme: Theme, work: Work, stop: QAction, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._work = work
+        em = round(theme.em())
+        row = QHBoxLayout(self)
+        row.setContentsMargins(em, em // 2, em, em // 2)
+        row.setSpacing(em)
+        self._words = Ink(theme, size=looks.TEXT, wrap=False)
+        self._bar = QProgressBar()
+        self._bar.setRange(0, 1000)
+        self._bar.setTextVisible(False)
+        self._bar.setFixedHeight(max(6, round(em * 0.5)))
+        self._bar.setAccessibleName("Progress")
+        self._bar.setToolTip("How far the work is")
+        row.addWidget(self._words)
+        row.addWidget(self._bar, 1)
+        row.addWidget(ActionButton(stop))
+        work.moved.connect(self._show)
+        self._show()
+
+    def _show(self) -> None:
+        doing = self._work.doing
+        self.setVisible(bool(doing))
+        if not doing:
+            return
+        self._words.setText(" · ".join(one.words for one in doing))
+        fractions = [one.fraction for one in doing if one.fraction is not None]
+        # An unknown share is told by a bar that runs to and fro.
+        self._bar.setRange(0, 1000 if fractions else 0)
+        if fractions:
+            self._bar.setValue(round(1000 * sum(fractions) / len(fractions)))
+            self._bar.setAccessibleDescription(f"{round(100 * sum(fractions) / len(fractions))} percent")

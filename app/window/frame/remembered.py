@@ -1,0 +1,93 @@
+"""Puts back what the window was like the last time, as a whole and for each shoot."""
+
+from pathlib import Path
+
+from PySide6.QtWidgets import QMainWindow
+
+from app.model.edits.change import Change
+from app.window.clips.clips_table import ClipsTable
+from app.window.clips.watched_folder import WatchedFolder
+from app.window.frame.preferences import Preferences
+from app.window.frame.window_state import COLUMNS, GEOMETRY, WindowState
+from app.window.handoff.handoff_place import HandoffPlace
+from app.window.session import Session
+
+PLACE, WATCHED, PASSED, HANDOFF, CHOSEN = "place", "watched", "passed over", "hand-off", "handed over"
+
+
+class Remembered:
+    """Of a shoot: the place one was at, the folder watched, where and how it was handed over."""
+
+    def __init__(
+        self,
+        session: Session,
+        state: WindowState,
+        preferences: Preferences,
+        window: QMainWindow,
+        table: ClipsTable,
+        watch: WatchedFolder,
+        handoff: HandoffPlace,
+    ) -> None:
+        self._session, self._state, self._preferences = session, state, preferences
+        self._window, self._table, self._watch, self._handoff = window, table, watch, handoff
+        self._place = 0
+        # Widths go with the size of text, which stays until the next start whatever is chosen meanwhile.
+        self._columns = f"{COLUMNS} at {preferences.text_size}"
+        geometry, columns = state.bytes(GEOMETRY), state.bytes(self._columns)
+        if geometry is not None:
+            window.restoreGeometry(geometry)
+        if columns is not None:
+            table.restore_columns(columns)
+        session.changed.connect(self._heard)
+        watch.changed.connect(self.keep)
+
+    def place(self) -> int:
+        """The place one was at in this shoot, by its number counted from 0."""
+        path = self._session.path
+        kept = self._state.text(path, PLACE) if path is not None else ""
+        return int(kept) if kept.isdecimal() and int(kept) < 5 else 0
+
+    def went(self, index: int) -> None:
+        """Note the place one is at."""
+        self._place = index
+        self.keep()
+
+    def keep(self) -> None:
+        """Keep what belongs to the shoot, as far as it has a file."""
+        path = self._session.path
+        if path is None:
+            return
+        watched = self._watch.folder
+        self._state.keep_text(path, PLACE, str(self._place))
+        self._state.keep_text(path, WATCHED, str(watched) if watched is not None else "")
+        passed = self._watch.passed if watched is not None else []
+        if not (passed and self._session.modified):
+            # As long as a clip is not saved, its file is not done with: else a crash would lose it for good.
+            self._state.keep_text(path, PASSED, "\n".join(passed))
+        self._state.keep_text(path, CHOSEN, self._handoff.choices_text)
+        if self._preferences.keeps_handoff_folder:
+            self._state.keep_text(path, HANDOFF, self._handoff.folder.text())
+
+    def keep_all(self) -> None:
+        """Keep everything, before the window goes."""
+        self._state.keep_bytes(GEOMETRY, self._window.saveGeometry())
+        self._state.keep_bytes(self._columns, self._table.columns())
+        self.keep()
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._restore(self._session.path)
+        elif origin == "save":
+            self.keep()
+
+    def _restore(self, path: Path | None) -> None:
+        self._handoff.restore_choices(self._state.text(path, CHOSEN) if path is not None else "")
+        if path is None:
+            self._handoff.folder.clear()
+            return
+        self._place = self.place()
+        keeps = self._preferences.keeps_handoff_folder
+        self._handoff.folder.setText(self._state.text(path, HANDOFF) if keeps else "")
+        watched = self._state.text(path, WATCHED)
+        if watched:
+            self._watch.start(Path(watched), self._state.text(path, PASSED).splitlines())

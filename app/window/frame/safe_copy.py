@@ -1,0 +1,240 @@
+"""A copy of what is not saved yet, so that a crash loses a second or two of work at most.
+
+The copy lies beside the shoot's file (or in the user's own folder, as long as there is no file) and goes away
+when the shoot is saved, or when its changes were given up. When it is still there, something went wrong the
+last time.
+"""
+
+import hashlib
+from datetime import datetime
+from pathlib import Path, PurePath
+
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
+
+from app.model.document import store
+from app.model.document.shoot import Shoot
+from app.model.edits.change import Change
+from app.model.edits.decisions import is_decided
+from app.window.jobs import sentence
+from app.window.parts import words
+from app.window.parts.dialogs import Dialogs
+from app.window.session import EVERYTHING, SUFFIX, Session
+
+DELAY_MS = 1500
+WINDOWS = 20
+"""Windows without a file that are kept apart."""
+ORIGIN = "safe copy"
+ANSWERS = ("Take them over", "Throw them away…")
+SURE = ("Keep them, and ask me again", "Throw them away for good")
+COPIES = 9
+"""Copies beside one file: one that nobody decided about is never written over."""
+
+
+class SafeCopy(QObject):
+    """Keeps the copy of one window's shoot."""
+
+    told = Signal(str)
+    """A sentence: the copy cannot be written."""
+
+    def __init__(
+        self, session: Session, dialogs: Dialogs, folder: Path, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._dialogs, self._folder = session, dialogs, folder
+        self._lock: QLockFile | None = None
+        self._held: dict[Path, QLockFile] = {}
+        """Copies beside a shoot's file that are this window's."""
+        self._written: Path | None = None
+        self._complained = False
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(DELAY_MS)
+        self._timer.timeout.connect(self.write)
+        session.changed.connect(self._heard)
+
+    def write(self) -> None:
+        """Write the copy now, where there is something to lose."""
+        self._timer.stop()
+        if not self._session.modified:
+            self._forget()
+            return
+        try:
+            copy = self._place()
+            store.save(self._session.shoot, copy)
+        except Exception as error:
+            # Told once: the work goes on, and saving by hand will tell again.
+            if not self._complained:
+                self.told.emit(f"No safe copy of your changes could be made: {sentence(error)}")
+            self._complained = True
+            return
+        if self._written not in (None, copy):
+            self._forget()
+        self._written = copy
+
+    def offer_unsaved(self) -> None:
+        """Offer what a window without a file left behind; called once, when the window is there."""
+        try:
+            copies = sorted(self._folder.glob(f"*{SUFFIX}"))
+            for copy in copies:
+                lock = _lock(copy.with_suffix(".lock"))
+                if lock.tryLock(0):  # the window it belonged to is gone
+                    self._offer(copy)
+                    if copy.exists() and copy != self._written:
+                        lock.unlock()  # left for another time: what comes now goes elsewhere
+                    else:
+                        self._lock = lock
+                    return
+        except OSError:
+            return
+
+    def close(self) -> None:
+        """Remove the copy: the shoot was saved, or its changes were given up."""
+        self._timer.stop()
+        self._forget()
+        if self._lock is not None:
+            self._lock.unlock()
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._timer.stop()
+            self._forget()
+            for copy in _beside(self._session.path) if self._session.path is not None else ():
+                if copy.is_file() and self._hold(copy):  # else another window is writing it
+                    self._offer(copy)
+                    if self._written is not None:
+                        break  # taken over; what else there is, is asked about the next time
+                    self._let_go(copy)
+        elif origin == "save":
+            self._timer.stop()
+            self._forget()
+        elif not self._timer.isActive():
+            self._timer.start()
+
+    def _offer(self, copy: Path) -> None:
+        if not copy.is_file():
+            return
+        try:
+            shoot = store.load(copy)
+            when = copy.stat().st_mtime
+        except (store.StoreError, OSError) as error:
+            self._put_aside(copy, error)
+            return
+        name = self._session.path.stem if self._session.path is not None else shoot.name or "a new shoot"
+        begin = f"Anglebook ended the last time before the changes of “{name}” were saved."
+        held = self._compared(shoot, when)
+        question = "\n\n".join([begin, *held, "What shall become of the changes?"])
+        chosen = self._dialogs.choose_one("Changes that were not saved", question, ANSWERS)
+        if chosen == 0:
+            self._written = copy
+            self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
+        elif chosen == 1:
+            question = "\n\n".join([f"The changes of “{name}” could not be brought back then.", held[0]])
+            if self._dialogs.choose_one("Throw the changes away?", question, SURE) == 1:
+                copy.unlink(missing_ok=True)
+
+    def _compared(self, shoot: Shoot, when: float) -> list[str]:
+        """What the copy holds and what the file holds, with times and counts, and which of them is newer."""
+        lines = [f"Not saved, of {_time(when)}: {_counts(shoot)}."]
+        path = self._session.path
+        if path is None:
+            return [*lines, "There is no file of this shoot yet."]
+        try:
+            saved = path.stat().st_mtime
+        except OSError:
+            return lines
+        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.shoot)}.")
+        newer = "The changes are newer" if when >= saved else "The file is newer"
+        return [*lines, f"{newer}, by {_span(abs(when - saved))}."]
+
+    def _put_aside(self, copy: Path, error: Exception) -> None:
+        """Keep a copy that cannot be read, under a name at which nobody asks for it again."""
+        aside = copy.with_suffix(".unreadable")
+        try:
+            copy.replace(aside)
+        except OSError:
+            return
+        self.told.emit(f"Changes that were not saved cannot be read; they are kept as {aside}. {error}")
+
+    def _place(self) -> Path:
+        if self._session.path is not None:
+            for copy in _beside(self._session.path):
+                if copy == self._written or (not copy.exists() and self._hold(copy)):
+                    return copy
+            raise OSError(f"{self._session.path.parent} holds too many unsaved changes of this shoot.")
+        if self._lock is None:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            for n in range(1, WINDOWS + 1):
+                lock = _lock(self._folder / f"shoot {n}.lock")
+                if not (self._folder / f"shoot {n}{SUFFIX}").exists() and lock.tryLock(0):
+                    self._lock = lock
+                    break
+            else:
+                raise OSError(f"{self._folder} holds too many unsaved shoots.")
+        return Path(self._lock.fileName()).with_suffix(SUFFIX)
+
+    def _forget(self) -> None:
+        if self._written is not None:
+            try:
+                self._written.unlink(missing_ok=True)
+            except OSError:
+                return
+            self._let_go(self._written)
+            self._written = None
+
+    def _hold(self, copy: Path) -> bool:
+        """Keep other windows off a copy beside a shoot's file; False where one of them has it."""
+        if copy not in self._held:
+            name = hashlib.sha256(str(copy.absolute()).encode(errors="surrogateescape")).hexdigest()[:16]
+            try:
+                self._folder.mkdir(parents=True, exist_ok=True)
+            except OSError:
+                return True  # better a copy that another window may ask about than none
+            lock = _lock(self._folder / f"{name}.lock")
+            if not lock.tryLock(0):
+                return lock.error() is not QLockFile.LockError.LockFailedError
+            self._held[copy] = lock
+        return True
+
+    def _let_go(self, copy: Path) -> None:
+        lock = self._held.pop(copy, None)
+        if lock is not None:
+            lock.unlock()
+
+
+def _lock(path: Path) -> QLockFile:
+    """A lock that lasts as long as its window, however long that is."""
+    lock = QLockFile(str(path))
+    lock.setStaleLockTime(0)
+    return lock
+
+
+def _beside(path: Path) -> list[Path]:
+    names = ["unsaved", *(f"unsaved {number}" for number in range(2, COPIES + 1))]
+    return [path.with_name(f".{path.stem}.{name}{SUFFIX}") for name in names]
+
+
+def _time(moment: float) -> str:
+    return datetime.fromtimestamp(moment).strftime("%d %b %Y, %H:%M:%S")
+
+
+def _counts(shoot: Shoot) -> str:
+    takes = [take for clip in shoot.clips for take in clip.takes]
+    decided = sum(is_decided(take) for take in takes) + sum(c.decided is not None for c in shoot.clips)
+    parts = [words.count(len(shoot.clips), "clip"), words.count(len(takes), "take")]
+    return ", ".join([*parts, f"{words.count(decided, 'decision')} by a person", _song(shoot)])
+
+
+def _song(shoot: Shoot) -> str:
+    return "no song" if shoot.song is None else f"song {PurePath(shoot.song.media.path).name}"
+
+
+def _span(seconds: float) -> str:
+    """A length of time as people say it.
+
+    >>> _span(3.2), _span(130), _span(7300), _span(200000)
+    ('3 seconds', '2 minutes', '2 hours', '2 days')
+    """
+    for size, name in ((86400, "day"), (3600, "hour"), (60, "minute")):
+        if seconds >= size:
+            return words.count(int(seconds // size), name)
+    return words.count(int(seconds), "second")

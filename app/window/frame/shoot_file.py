@@ -1,0 +1,82 @@
+"""New, open, save, and the question before changes are lost."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from app.window.jobs import sentence
+from app.window.parts.dialogs import Dialogs
+from app.window.session import SUFFIX, Session
+
+
+class ShootFile:
+    """The file of the open shoot, as the File menu deals with it."""
+
+    def __init__(self, session: Session, dialogs: Dialogs) -> None:
+        self._session, self._dialogs = session, dialogs
+
+    def new(self) -> None:
+        """Begin an empty shoot."""
+        if self.may_lose():
+            self._session.new()
+
+    def open(self) -> None:
+        """Ask for a shoot and open it."""
+        if not self.may_lose():
+            return
+        path = self._dialogs.choose_shoot()
+        if path is not None:
+            self.open_path(path)
+
+    def open_asking(self, path: Path) -> None:
+        """Open a given file, such as one dropped on the window."""
+        if self.may_lose():
+            self.open_path(path)
+
+    def open_recent(self, path: Path, forget: Callable[[Path], None]) -> None:
+        """Open a shoot of the list; one that is gone is told, and forgotten."""
+        if self.may_lose() and not self.open_path(path) and not path.exists():
+            forget(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a file; a sentence tells why it cannot be, and the shoot open before stays.
+
+        Tells whether it is open.
+        """
+        try:
+            self._session.open(path)
+        except Exception as error:
+            self._dialogs.tell("This shoot cannot be opened", sentence(error))
+            return False
+        return True
+
+    def save(self) -> bool:
+        """Save; asks for a file the first time. Tells whether it was saved."""
+        if self._session.path is None:
+            return self.save_as()
+        return self._write(self._session.path)
+
+    def save_as(self) -> bool:
+        """Ask for a file and save there."""
+        path = self._dialogs.choose_save_path(self._session.title)
+        if path is None:
+            return False
+        if path.suffix != SUFFIX:
+            path = path.with_name(path.name + SUFFIX)
+        return self._write(path)
+
+    def may_lose(self) -> bool:
+        """Ask before changes are lost; True when they are saved or may go."""
+        if not self._session.modified:
+            return True
+        answer = self._dialogs.keep_changes(self._session.title)
+        if answer == "save":
+            return self.save()
+        return answer == "discard"
+
+    def _write(self, path: Path) -> bool:
+        try:
+            self._session.save(path)
+        except Exception as error:
+            self._dialogs.tell("The shoot was not saved", sentence(error))
+            return False
+        return True

@@ -1,0 +1,75 @@
+"""The small windows beside the main one: help, preferences, what came of a search."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QDialog, QMainWindow
+
+from app.window.clips.moved_media import Sought
+from app.window.clips.sought_window import SoughtWindow
+from app.window.frame.about_window import AboutWindow
+from app.window.frame.how_window import HowWindow
+from app.window.frame.keys_window import KeysWindow
+from app.window.frame.other_words import other_words
+from app.window.frame.preferences import Preferences
+from app.window.frame.preferences_window import PreferencesWindow
+from app.window.jobs import Jobs
+from app.window.parts.dialogs import Dialogs
+from app.window.parts.place import Place
+from app.window.parts.theme import Scheme, Theme
+
+
+class SideWindows:
+    """Opens them over the main window; one of each kind at a time."""
+
+    def __init__(
+        self,
+        window: QMainWindow,
+        theme: Theme,
+        preferences: Preferences,
+        jobs: Jobs,
+        dialogs: Dialogs,
+        choose_scheme: Callable[[Scheme], None],
+    ) -> None:
+        self._window, self._theme, self._preferences = window, theme, preferences
+        self._jobs, self._dialogs, self._choose_scheme = jobs, dialogs, choose_scheme
+
+    def keys(self, places: Sequence[Place]) -> None:
+        """List the keys."""
+        groups = [("Everywhere", _listed(self._window.actions()))]
+        for place in places:
+            lines = place.keys()
+            told = [(key, what, other_words(key, place.actions())) for key, what in lines]
+            if told:
+                groups.append((place.title, told))
+        self._open(KeysWindow(self._theme, groups, self._window))
+
+    def how(self) -> None:
+        """Tell how it goes."""
+        self._open(HowWindow(self._theme, self._window))
+
+    def about(self) -> None:
+        """Tell what this program is."""
+        self._open(AboutWindow(self._theme, self._window))
+
+    def preferences(self) -> None:
+        """Open the preferences."""
+        made = PreferencesWindow(
+            self._theme, self._preferences, self._jobs, self._dialogs, self._choose_scheme, self._window
+        )
+        self._open(made)
+
+    def sought(self, sought: Sequence[Sought]) -> None:
+        """Tell what became of files that were looked for."""
+        self._open(SoughtWindow(self._theme, sought, self._window))
+
+    def _open(self, made: QDialog) -> None:
+        for other in self._window.findChildren(type(made)):
+            if other is not made:
+                other.close()
+        made.show()
+
+
+def _listed(actions: Sequence[QAction]) -> list[tuple[str, str, str]]:
+    found = [(a.shortcut().toString(), a.text().replace("&", ""), a.toolTip()) for a in actions]
+    return [one for one in found if one[0]]

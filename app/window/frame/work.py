@@ -1,0 +1,413 @@
+"""What the window has the engine do for the shoot: find clips, read the song, place clips."""
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from app.model.document.identity import media_ref
+from app.model.document.shoot import Clip, MediaRef, Shoot, Song, Verdict
+from app.model.edits import shoot_edits
+from app.model.edits.change import Change
+from app.window.jobs import Jobs, Tasks, Ticket, sentence
+from app.window.parts.dialogs import SOUND, Dialogs
+from app.window.parts.words import count
+from app.window.session import Session
+
+SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
+ORIGIN = "work"
+TOLD_EVERY_MS = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """What is being done, in words, and how far it is (0 to 1; None where nobody knows)."""
+
+    words: str
+    fraction: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    clips: list[Clip]
+    sounds: list[Path]
+    """Sound-only files among them."""
+    named: list[Path]
+    """Those of them that were handed over by name, not found in a folder."""
+    nothing: str = ""
+    """Why there is nothing new, in a sentence."""
+
+
+class Work(QObject):
+    """Starts the engine's jobs and puts their answers into the shoot."""
+
+    moved = Signal()
+    """What is being done, or how far it is, changed."""
+    told = Signal(str)
+    """A sentence for the person: something failed, or needs a word."""
+
+    def __init__(
+        self, session: Session, jobs: Jobs, tasks: Tasks, dialogs: Dialogs, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._jobs, self._tasks, self._dialogs = session, jobs, tasks, dialogs
+        self._doing: dict[str, Doing] = {}
+        self._progress: dict[str, float] = {}
+        self._answered: set[str] = set()
+        self._once_more: set[str] = set()
+        self._batch: tuple[str, ...] = ()
+        self._comparing: Doing | None = None
+        self._reading: Path | None = None
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(TOLD_EVERY_MS)
+        self._timer.timeout.connect(self.moved)
+        session.changed.connect(self._heard)
+
+    @property
+    def doing(self) -> tuple[Doing, ...]:
+        """What is being done now."""
+        return tuple(self._doing.values())
+
+    @property
+    def reading(self) -> str:
+        """Name of the file that is being read as the song; empty where none is."""
+        return self._reading.name if self._reading is not None else ""
+
+    @property
+    def song_path(self) -> Path | None:
+        """The song's file, or the one that is being read as the song."""
+        if self._reading is not None:
+            return self._reading
+        song = self._session.shoot.song
+        return None if song is None else Path(song.media.path)
+
+    @property
+    def progress(self) -> dict[str, float]:
+        """For the path of each clip being placed how far it is."""
+        return self._progress
+
+    @property
+    def waiting(self) -> int:
+        """How many clips wait to be placed and are not being placed."""
+        if self._session.shoot.song is None:
+            return 0
+        return sum(
+            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.shoot.clips
+        )
+
+    def begin_with(self, song: Path, clips: Path) -> None:
+        """Begin a new shoot with a song and a folder of clips; nothing of that is a step to be undone."""
+        self.read_song(song, step=False)
+        self.take_in([clips], step=False)
+
+    def take_in(self, paths: Sequence[Path], *, step: bool = True) -> None:
+        """Take in what was dropped or chosen: files and folders, the song among them or not.
+
+        ``step``: what comes in is a step that can be undone.
+        """
+        if not paths:
+            return
+        shoot = self._session.shoot
+        first = paths[0]
+        if len(paths) == 1 and first.suffix.lower() in SOUND_SUFFIXES and first.is_file():
+            self._take_sound(first)
+            return
+        known = [Path(clip.media.path) for clip in shoot.clips]
+        if self.song_path is not None:
+            known.append(self.song_path)
+        tasks = self._tasks
+
+        def work(ticket: Ticket) -> _Found:
+            found = tasks.find_clips(paths, leave_out=known)
+            clips = []
+            for n, path in enumerate(found):
+                if ticket.stop():
+                    break
+                ticket.progress(n / len(found))
+                clips.append(Clip("", reference(path), ""))
+            sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
+            nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
+            return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
+
+        self.start("find", "Looking for clips", work, lambda found: self._found(found, step))
+
+    def take_watched(self, clips: Sequence[Clip]) -> None:
+        """Take in clips of a watched folder; those that could not be read before are placed once more."""
+        known = {clip.media.path for clip in self._session.shoot.clips}
+        self._once_more |= {clip.media.path for clip in clips} & known
+        result = shoot_edits.add_clips(self._session.shoot, clips)
+        self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
+        self._place_next()
+
+    def add_clips(self) -> None:
+        """Ask for clips and add them."""
+        self.take_in(self._dialogs.choose_clips())
+
+    def add_folder(self) -> None:
+        """Ask for a folder and add the clips in it."""
+        folder = self._dialogs.choose_folder("Add a folder of clips")
+        if folder is not None:
+            self.take_in([folder])
+
+    def choose_song(self) -> None:
+        """Ask for the song and read it."""
+        path = self._dialogs.choose_song()
+        if path is not None:
+            self.read_song(path)
+
+    def read_song(self, path: Path, *, step: bool = True) -> None:
+        """Read a file as the song, then place the clips that wait; ``step``: as a step that can be undone."""
+        tasks = self._tasks
+        self._reading = path.absolute()
+
+        def work(ticket: Ticket) -> Song:
+            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
+
+        doing = f"Reading {path.name}: beats, bars and sections"
+        failing = f"{path.name} cannot be the song."
+        self.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
+
+    def place_waiting(self) -> None:
+        """Place every clip that was not placed yet."""
+        self._place([c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING])
+
+    def place_again(self, clip_ids: Collection[str]) -> None:
+        """Place clips once more, whatever is known of them from before."""
+        if self._jobs.busy("place"):
+            self.told.emit("Clips are being placed just now. Place these again when that is done.")
+            return
+        self._place([c.media.path for c in self._session.shoot.clips if c.id in clip_ids], fresh=True)
+
+    def _place(self, batch: Sequence[str], *, fresh: bool = False) -> None:
+        song = self._session.shoot.song
+        if song is None or not batch or self._jobs.busy("place"):
+            return  # clips added meanwhile are placed when the running job is done
+        tasks = self._tasks
+        self._batch, self._answered, self._progress = tuple(batch), set(), {}
+        beside = [
+            clip
+            for clip in self._session.shoot.clips
+            if clip.verdict is not Verdict.WAITING and clip.media.path not in batch
+        ]
+
+        # Written by the job and read here: only the newest figure of each clip counts.
+        far: dict[str, float] = {}
+
+        def work(ticket: Ticket) -> None:
+            def progress(path: Path, fraction: float) -> None:
+                far[str(path)] = fraction
+                ticket.progress(0.0)
+
+            def comparing(done: int, whole: int) -> None:
+                ticket.progress(done / whole, f"Comparing clips: {done} of {whole} done")
+
+            tasks.place_clips(
+                song,
+                [Path(path) for path in batch],
+                beside=beside,
+                stop=ticket.stop,
+                progress=progress,
+                comparing=comparing,
+                answered=ticket.report,
+                fresh=fresh,
+            )
+
+        def moved(fraction: float, words: str) -> None:
+            self._progress = {path: f for path, f in far.copy().items() if path not in self._answered}
+            if words:
+                self._comparing = Doing(words, fraction)
+            self._count_placed()
+
+        def report(answer: Clip) -> None:
+            self._answer(answer, song)
+
+        def placed(_: object) -> None:
+            self._place_next(batch)
+
+        self.start("place", "Placing clips", work, placed, report=report, progress=moved)
+        self._count_placed()
+
+    def _place_next(self, just_placed: Sequence[str] = ()) -> None:
+        """Place what came meanwhile; nothing twice in a row, even where it still waits."""
+        if self._jobs.busy("place"):
+            return  # done when that ends
+        waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
+        once_more, self._once_more = sorted(self._once_more), set()
+        self._place([path for path in waiting if path not in just_placed] + once_more)
+
+    def stop(self) -> None:
+        """Stop whatever is being done; what was answered so far stays."""
+        for slot in tuple(self._doing):
+            self._jobs.stop(slot)
+
+    def start(
+        self,
+        slot: str,
+        words: str,
+        work: Callable[[Ticket], object],
+        done: Callable[..., None],
+        *,
+        report: Callable[..., None] | None = None,
+        progress: Callable[[float, str], None] | None = None,
+        failing: str = "",
+    ) -> None:
+        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence.
+
+        ``failing`` goes before that sentence: what did not come about, with the file's name.
+        """
+        self._doing[slot] = Doing(words)
+
+        def ended(result: object) -> None:
+            self._end(slot)
+            done(result)
+
+        def failed(error: Exception) -> None:
+            self._end(slot)
+            self.told.emit(f"{failing} {sentence(error)}".strip())
+
+        def simply(fraction: float, more: str) -> None:
+            self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
+            self._moved()
+
+        self._jobs.start(
+            slot,
+            work,
+            ended,
+            failed,
+            stopped=lambda: self._end(slot),
+            progress=progress or simply,
+            report=report,
+        )
+        self.moved.emit()
+
+    def _end(self, slot: str) -> None:
+        self._doing.pop(slot, None)
+        if slot == "place":
+            self._batch, self._progress, self._answered = (), {}, set()
+            self._comparing = None
+        elif slot == "song":
+            self._reading = None
+        self.moved.emit()
+
+    def _take_sound(self, path: Path) -> None:
+        """A single sound-only file: the song if there is none, else the person says."""
+        if self._session.shoot.song is None and not self._jobs.busy("song"):
+            self.read_song(path)
+            return
+        answers = ("Add it as a clip (a sound recorder)", "Use it as the song from now on")
+        chosen = self._dialogs.choose_one(
+            "A sound file", f"There is a song already. What is {path.name}?", answers
+        )
+        if chosen == 0:
+            self._add([Clip("", reference(path), "")])
+        elif chosen == 1:
+            self.read_song(path)
+
+    def _found(self, found: _Found, step: bool) -> None:
+        clips = found.clips
+        if not clips:
+            if found.nothing:
+                self.told.emit(found.nothing)
+            return
+        if found.sounds and self._session.shoot.song is None and not self._jobs.busy("song"):
+            song = self._ask_song(found)
+            if song is not None:
+                clips = [clip for clip in clips if Path(clip.media.path) != song]
+                self.read_song(song)
+        self._add(clips, step=step)
+
+    def _ask_song(self, found: _Found) -> Path | None:
+        if len(found.named) == 1:
+            return found.named[0]
+        answers = [path.name for path in found.sounds]
+        question = "There is no song yet. Which of these sound files is it?"
+        chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
+        return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
+
+    def _add(self, clips: Sequence[Clip], *, step: bool = True) -> None:
+        label = f"Add {count(len(clips), 'Clip')}"
+        self._put(label, lambda shoot: shoot_edits.add_clips(shoot, clips), step)
+        self.place_waiting()
+
+    def _take_song(self, song: Song, step: bool) -> None:
+        self._jobs.abandon("place")  # its answers are for the song before
+        self._end("place")
+
+        def take(shoot: Shoot) -> tuple[Shoot, Change]:
+            shoot, change = shoot_edits.set_song(shoot, song)
+            if shoot.name:
+                return shoot, change
+            shoot, named = shoot_edits.set_name(shoot, Path(song.media.path).stem)
+            return shoot, change | named
+
+        self._put("Choose Song", take, step)
+        self.place_waiting()
+
+    def _put(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]], step: bool) -> None:
+        if step:
+            self._session.apply(label, edit(self._session.shoot), ORIGIN)
+        else:
+            self._session.find_out(edit, ORIGIN)
+
+    def _answer(self, clip: Clip, song: Song) -> None:
+        def answer(shoot: Shoot) -> tuple[Shoot, Change]:
+            return shoot_edits.answer_clip(shoot, clip, heard_on=song.media.digest)
+
+        self._session.find_out(answer, ORIGIN)
+        if clip.media.path in self._batch and clip.media.path not in self._answered:
+            self._answered.add(clip.media.path)
+            self._progress.pop(clip.media.path, None)
+            self._count_placed()
+
+    def _count_placed(self) -> None:
+        number = len(self._answered)
+        whole = max(1, len(self._batch))
+        part = sum(self._progress.values())
+        words = f"Placing clips: {number} of {len(self._batch)} done"
+        # The newest progress may come before answers that were given earlier.
+        self._doing["place"] = self._comparing or Doing(words, min(1.0, (number + part) / whole))
+        self._moved()
+
+    def _moved(self) -> None:
+        """Tell of it soon: progress comes far quicker than anyone can look."""
+        if not self._timer.isActive():
+            self._timer.start()
+
+    def _in_batch(self, clip: Clip) -> bool:
+        return self._jobs.busy("place") and clip.media.path in self._batch
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self._once_more = set()
+            for slot in ("find", "song", "place", "relink"):
+                self._jobs.abandon(slot)
+                self._end(slot)
+
+
+def _nothing(paths: Sequence[Path], known: bool) -> str:
+    """Why nothing came of taking these in: all of it is there already (``known``), or there is nothing in it.
+
+    >>> _nothing([Path("/card"), Path("/b")], known=True)
+    'All clips in card and 1 more are in the shoot already.'
+    """
+    where = paths[0].name or str(paths[0])
+    if len(paths) > 1:
+        where += f" and {len(paths) - 1} more"
+    elif known and paths[0].is_file():
+        return f"{where} is in the shoot already."
+    if known:
+        return f"All clips in {where} are in the shoot already."
+    return (
+        f"There is no clip in {where}, nor in the folders below it: no video and no sound file. "
+        "Drop the folder that the cards were copied to."
+    )
+
+
+def reference(path: Path) -> MediaRef:
+    """The file's identity; of one that cannot be read only its place: the engine says what is wrong."""
+    try:
+        return media_ref(path)
+    except OSError:
+        return MediaRef(str(path.absolute()), 0, "")

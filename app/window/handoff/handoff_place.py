@@ -1,0 +1,349 @@
+"""The place Hand-off: what to write, where to, what that would be, and what came of it."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QTimer, QUrl
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
+
+from app.handoff.choices import Choices, What, from_text, to_text
+from app.handoff.neighbour import size_words
+from app.handoff.outcome import HandoffReport, Planned
+from app.model.document.shoot import Shoot
+from app.model.edits.change import Change
+from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_choices import NAMES, HandoffChoices
+from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
+from app.window.jobs import Jobs, Ticket, sentence
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.dialogs import Dialogs
+from app.window.parts.empty_page import EmptyPage
+from app.window.parts.ink import Ink
+from app.window.parts.place import Place
+from app.window.parts.theme import Theme
+from app.window.session import Session
+
+if TYPE_CHECKING:
+    from app.handoff.all import HandedOver, Preview
+
+SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
+STOPPED = (
+    "Stopped. What is marked as written is whole; in a folder of copies, those that were whole by then stay. "
+    "Nothing half-written is left."
+)
+NOTHING_YET = "Drop the song and the clips in Clips (Ctrl+1) first."
+NO_TAKE = "None of the clips has a take yet: Clips (Ctrl+1) tells why."
+THINNED_MS = 150
+"""Choices that change faster than this are previewed together."""
+MOST_NAMES = 4
+"""Files named when asking whether they may be replaced."""
+
+
+class HandoffPlace(Place):
+    """Writes what the editing program reads."""
+
+    title = "Hand-off"
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        jobs: Jobs,
+        dialogs: Dialogs,
+        hand_over: HandOver,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(session, theme, parent)
+        self._jobs, self._dialogs, self._hand_over = jobs, dialogs, hand_over
+        self._shown: Shoot | None = None
+        """The shoot as it was previewed last."""
+        self._written_to: Path | None = None
+        """The folder of the files that are listed as written."""
+        self._choose = self.action("Choose Folder…", "Ctrl+L", "Choose where to write", self._choose_folder)
+        self._write = self.action(
+            "Write Hand-off", "Ctrl+Return", "Write what is chosen into the folder", self.write
+        )
+        self._stop = self.action(
+            "Stop Writing",
+            "Ctrl+Shift+T",
+            "Stop; files that are whole stay, nothing half-written does",
+            self.stop,
+        )
+        self._show = self.action(
+            "Show Folder", "Ctrl+Shift+L", "Open the folder in the system's own window", self._show_folder
+        )
+        self._summary = Ink(theme)
+        self._doubts = Ink(theme, role="warm")
+        self.told = Ink(theme, role="warm")
+        self.folder = QLineEdit()
+        self.folder.setPlaceholderText("Folder for the hand-off")
+        self.folder.setAccessibleName("Folder for the hand-off")
+        self.folder.setToolTip("Where the files are written; clips are left where they are (Ctrl+L chooses)")
+        self.folder.setAcceptDrops(False)  # files dropped anywhere belong to the window
+        self.folder.textChanged.connect(self._enable)
+        self.chosen = HandoffChoices(theme)
+        self.chosen.changed.connect(self._changed)
+        self.files = HandoffFiles(theme)
+        self._doing = Ink(theme, role="dim")
+        self._bar = QProgressBar()
+        self._bar.setRange(0, 1000)
+        self._bar.setTextVisible(False)
+        self._bar.setAccessibleName("Progress of the hand-off")
+        self._bar.setToolTip("How far the writing is")
+        self._thinned = QTimer(self)
+        self._thinned.setSingleShot(True)
+        self._thinned.setInterval(THINNED_MS)
+        self._thinned.timeout.connect(self._preview)
+        self._arrange(round(theme.em()))
+
+    def keys(self) -> list[tuple[str, str]]:
+        return [
+            ("Ctrl+L", "choose the folder"),
+            ("Ctrl+Enter", "write"),
+            ("Ctrl+Shift+T", "stop writing"),
+            ("Ctrl+Shift+L", "show what was written in its folder"),
+            ("Alt+letter", "a choice, by its underlined letter"),
+        ]
+
+    @property
+    def choices_text(self) -> str:
+        """The choices as a text to be kept."""
+        return to_text(self.chosen.choices)
+
+    def restore_choices(self, text: str) -> None:
+        """Show choices that were kept."""
+        self.chosen.show_choices(from_text(text))
+        self._shown = None
+
+    def take_focus(self) -> None:
+        self.folder.setFocus()
+
+    def refresh(self, change: Change) -> None:
+        shoot = self._named()
+        takes = [take for clip in shoot.clips for take in clip.takes]
+        self._stack.setCurrentIndex(1 if takes else 0)
+        self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
+        doubts = len(words.open_takes(shoot))
+        angles = {clip.angle_id for clip in shoot.clips if clip.takes}
+        placed = words.count(len(takes) - doubts, "take")
+        self._summary.setText(
+            f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."
+        )
+        self._doubts.setVisible(doubts > 0)
+        self._doubts.setText(
+            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+3), or choose here what they "
+            "become."
+        )
+        self.chosen.show_shoot(shoot)
+        if not self.folder.text() and self.session.path is not None:
+            self.folder.setText(str(self.session.path.parent / f"{self.session.path.stem} hand-off"))
+        if takes and shoot != self._shown:
+            self._preview()
+        self._enable()
+
+    def write(self) -> None:
+        """Write what is chosen into the folder, after asking about what is there."""
+        if not self._write.isEnabled():
+            return
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        folder = Path(self.folder.text().strip()).expanduser().absolute()
+
+        def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
+            preview = hand_over.preview(shoot, choices)
+            return preview, hand_over.earlier(folder, preview.planned)
+
+        def seen(answer: "tuple[Preview, Sequence[str]]") -> None:
+            preview, there = answer
+            if there and not self._may_replace(there):
+                self._say("Nothing was written.")
+                return
+            self._start(shoot, folder, choices, preview.planned)
+
+        self._thinned.stop()
+        self._say("")
+        self._jobs.start(SLOT, look, seen, self._failed, stopped=lambda: self._say("Nothing was written."))
+        if self.isAncestorOf(self.focusWidget()):
+            # What has the keyboard may be switched off meanwhile, and the keyboard would go elsewhere.
+            self.files.table.setFocus()
+        self._doing.clear()
+        self._bar.setRange(0, 0)
+        self._enable()
+
+    def stop(self) -> None:
+        """Ask the writing to end."""
+        self._jobs.stop(SLOT)
+
+    def _start(self, shoot: Shoot, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
+        hand_over = self._hand_over
+        sizes = {one.name: one.size_bytes for one in planned}
+
+        def work(ticket: Ticket) -> "HandedOver":
+            begun: list[What] = []
+
+            def wrote(report: HandoffReport) -> None:
+                path = report.path
+                size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
+                ticket.report(Entry(WRITTEN, path.name, _size(size), report.lines))
+
+            return hand_over.write(
+                shoot,
+                folder,
+                choices,
+                stop=ticket.stop,
+                progress=lambda fraction: ticket.progress(fraction, NAMES[begun[-1]] if begun else ""),
+                doing=begun.append,
+                wrote=wrote,
+            )
+
+        def written(done: "HandedOver") -> None:
+            self.files.end()
+            self._say("\n".join([*(f"✕ {trouble}" for trouble in done.troubles), *filter(None, [done.left])]))
+
+        def failed(error: Exception) -> None:
+            self.files.end()
+            self._failed(error)
+
+        def stopped() -> None:
+            self.files.end()
+            self._say(STOPPED)
+
+        self._show_planned(planned)
+        self._shown, self._written_to = shoot, folder
+        self._jobs.start(
+            SLOT,
+            work,
+            written,
+            failed,
+            stopped=stopped,
+            progress=self._progress,
+            report=self.files.mark,
+        )
+        self._enable()
+
+    def _may_replace(self, there: Sequence[str]) -> bool:
+        names = ", ".join(there[:MOST_NAMES])
+        if len(there) > MOST_NAMES:
+            names += f" and {len(there) - MOST_NAMES} more"
+        question = f"{words.count(len(there), 'file')} of an earlier hand-off would be replaced: {names}."
+        return self._dialogs.choose_one("Replace the earlier hand-off?", question, ("Replace",)) == 0
+
+    def _progress(self, fraction: float, text: str) -> None:
+        self._bar.setRange(0, 1000)
+        self._bar.setValue(round(1000 * fraction))
+        self._doing.setText(f"{text} …" if text else "")
+        self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
+
+    def _changed(self) -> None:
+        self._shown = None
+        self._thinned.start()
+        self._enable()
+
+    def _preview(self) -> None:
+        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        self._shown = shoot
+
+        def seen(preview: "Preview") -> None:
+            if self._jobs.busy(SLOT):
+                return
+            self._show_planned(preview.planned)
+            self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
+
+        def failed(error: Exception) -> None:
+            self.files.show_entries([])
+            self._failed(error)
+
+        self._jobs.start(PREVIEW_SLOT, lambda ticket: hand_over.preview(shoot, choices), seen, failed)
+
+    def _failed(self, error: Exception) -> None:
+        self._say(f"✕ {sentence(error)}")
+
+    def _named(self) -> Shoot:
+        """The shoot under the name it has on screen, which is that of its file."""
+        shoot = self.session.shoot
+        return shoot if self.session.path is None else replace(shoot, name=self.session.title)
+
+    def _heard(self, change: Change, origin: str) -> None:
+        # Saved under another name, it is handed over under that.
+        super()._heard(change | Change.NAME if origin == "save" else change, origin)
+
+    def _show_planned(self, planned: Sequence[Planned]) -> None:
+        self.files.show_entries(
+            [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in planned]
+        )
+
+    def _say(self, text: str) -> None:
+        self.told.setVisible(bool(text))
+        self.told.setText(text)
+        self._enable()
+
+    def _choose_folder(self) -> None:
+        folder = self._dialogs.choose_folder("Folder for the hand-off")
+        if folder is not None:
+            self.folder.setText(str(folder))
+
+    def _show_folder(self) -> None:
+        if self._written_to is not None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._written_to)))
+
+    def _enable(self) -> None:
+        busy = self._jobs.busy(SLOT)
+        ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what)
+        self._write.setEnabled(ready and not busy)
+        self._stop.setEnabled(busy)
+        self.chosen.setEnabled(not busy)
+        for part in (self._bar, self._doing):
+            part.setVisible(busy)
+        self._stop_button.setVisible(busy)
+        there = not busy and any(entry.state == WRITTEN for entry in self.files.entries)
+        self._show.setEnabled(there)
+        self._show_button.setVisible(there)
+
+    def _arrange(self, em: int) -> None:
+        page = QWidget()
+        columns = QHBoxLayout(page)
+        columns.setContentsMargins(em, em, em, em)
+        columns.setSpacing(em)
+        columns.addWidget(self.chosen)
+        box = QVBoxLayout()
+        box.setSpacing(em // 2)
+        columns.addLayout(box, 1)
+        box.addWidget(Ink(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
+        box.addWidget(self._summary)
+        box.addWidget(self._doubts)
+        row = QHBoxLayout()
+        row.addWidget(self.folder, 1)
+        row.addWidget(ActionButton(self._choose))
+        box.addLayout(row)
+        row = QHBoxLayout()
+        self._stop_button = ActionButton(self._stop)
+        row.addWidget(ActionButton(self._write, main=True))
+        row.addWidget(self._stop_button)
+        self._show_button = ActionButton(self._show)
+        row.addWidget(self._show_button)
+        row.addWidget(self._bar, 1)
+        row.addStretch(0)
+        box.addLayout(row)
+        box.addWidget(self._doing)
+        self.told.hide()
+        box.addWidget(self.told)
+        box.addWidget(self.files, 1)
+        lines = (
+            "There is nothing to hand over yet.",
+            "Placed takes go to the editing program as a list it can open.",
+            NOTHING_YET,
+        )
+        self._stack = QStackedLayout(self)
+        self._empty = EmptyPage(self.theme, "Hand over to the edit", lines)
+        self._stack.addWidget(self._empty)
+        self._stack.addWidget(page)
+        self._enable()
+
+
+def _size(size_bytes: int) -> str:
+    """A size, or a dash where nobody knows it before."""
+    return size_words(size_bytes) if size_bytes else "–"

@@ -1,0 +1,144 @@
+"""The questions the window asks; handed to whoever asks them, so that tests can answer."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Protocol
+
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+
+from app.window.parts.choice import Choice
+from app.window.parts.last_folders import LastFolders
+from app.window.session import SUFFIX
+
+LABELS = ".txt"
+SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
+VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
+
+
+class Dialogs(Protocol):
+    """Every question to the person; None or an empty answer means "leave it"."""
+
+    def choose_song(self) -> Path | None: ...
+
+    def choose_clips(self) -> list[Path]: ...
+
+    def choose_folder(self, title: str) -> Path | None: ...
+
+    def choose_shoot(self) -> Path | None: ...
+
+    def choose_save_path(self, name: str) -> Path | None: ...
+
+    def choose_labels(self) -> Path | None: ...
+
+    def choose_labels_path(self, name: str) -> Path | None: ...
+
+    def keep_changes(self, name: str) -> str:
+        """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
+        ...
+
+    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None: ...
+
+    def ask_text(self, title: str, question: str, text: str) -> str | None: ...
+
+    def tell(self, title: str, sentence: str) -> None: ...
+
+
+class WindowDialogs:
+    """The questions as dialogs over a window."""
+
+    def __init__(self, window: QWidget, folders: LastFolders) -> None:
+        self._window, self._folders = window, folders
+
+    def choose_song(self) -> Path | None:
+        """Ask for the song's file."""
+        kinds = f"Sound and video ({SOUND} {VIDEO});;All files (*)"
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Choose the song", self._folders.start("song"), kinds
+        )
+        return self._kept("song", name)
+
+    def choose_clips(self) -> list[Path]:
+        """Ask for clips."""
+        kinds = f"Video and sound ({VIDEO} {SOUND});;All files (*)"
+        names, _ = QFileDialog.getOpenFileNames(
+            self._window, "Add clips", self._folders.start("clips"), kinds
+        )
+        for name in names[:1]:
+            self._kept("clips", name)
+        return [Path(name) for name in names]
+
+    def choose_folder(self, title: str) -> Path | None:
+        """Ask for a folder; what is asked for by another title is another kind of folder."""
+        name = QFileDialog.getExistingDirectory(self._window, title, self._folders.start(title))
+        if not name:
+            return None
+        self._folders.keep(title, Path(name))
+        return Path(name)
+
+    def choose_shoot(self) -> Path | None:
+        """Ask for a shoot file to open."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Open a shoot", self._folders.start("shoot"), f"Shoots (*{SUFFIX})"
+        )
+        return self._kept("shoot", name)
+
+    def choose_save_path(self, name: str) -> Path | None:
+        """Ask where to keep the shoot."""
+        return self._save_path("Save the shoot", "shoot", name, SUFFIX)
+
+    def choose_labels(self) -> Path | None:
+        """Ask for a label file to read."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Read labels", self._folders.start("labels"), f"Labels (*{LABELS})"
+        )
+        return self._kept("labels", name)
+
+    def choose_labels_path(self, name: str) -> Path | None:
+        """Ask where to write labels."""
+        return self._save_path("Write labels", "labels", name, LABELS)
+
+    def _kept(self, kind: str, name: str) -> Path | None:
+        """The file of that name, its folder kept for the next question; None where none was chosen."""
+        if not name:
+            return None
+        self._folders.keep(kind, Path(name).parent)
+        return Path(name)
+
+    def keep_changes(self, name: str) -> str:
+        """Ask before changes are lost."""
+        box = QMessageBox(self._window)
+        box.setWindowTitle("Save changes?")
+        box.setText(f"“{name}” has changes that are not saved.")
+        box.setInformativeText("Save them before going on?")
+        button = QMessageBox.StandardButton
+        box.setStandardButtons(button.Save | button.Discard | button.Cancel)
+        box.setDefaultButton(button.Save)
+        # Not every platform marks a key in "Discard".
+        box.button(button.Discard).setText("&Discard")
+        return {button.Save: "save", button.Discard: "discard"}.get(button(box.exec()), "cancel")
+
+    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
+        """Ask for one of several answers."""
+        choice = Choice(title, question, answers, self._window)
+        choice.exec()
+        choice.deleteLater()
+        return choice.chosen
+
+    def ask_text(self, title: str, question: str, text: str) -> str | None:
+        """Ask for a line of text."""
+        answer, given = QInputDialog.getText(self._window, title, question, text=text)
+        return answer if given else None
+
+    def _save_path(self, title: str, kind: str, name: str, suffix: str) -> Path | None:
+        kinds = {"shoot": "Shoots", "labels": "Labels"}
+        dialog = QFileDialog(self._window, title, self._folders.start(kind), f"{kinds[kind]} (*{suffix})")
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(suffix.removeprefix("."))
+        dialog.selectFile(name + suffix)
+        if dialog.exec() != QFileDialog.DialogCode.Accepted:
+            return None
+        return self._kept(kind, dialog.selectedFiles()[0])
+
+    def tell(self, title: str, sentence: str) -> None:
+        """Tell something that must not be overlooked."""
+        QMessageBox.information(self._window, title, sentence)

@@ -1,0 +1,58 @@
+"""The small status figures below the names of the places."""
+
+from pathlib import Path
+
+from app.model.coverage.coverage import coverage
+from app.model.document.shoot import Shoot, Verdict
+from app.window.parts import words
+
+
+def clips_figure(shoot: Shoot) -> str:
+    """How many files there are."""
+    return words.count(len(shoot.clips), "file") if shoot.clips else "none yet"
+
+
+def song_figure(shoot: Shoot) -> str:
+    """How long the song is, in bars where it has them."""
+    if shoot.song is None:
+        return "none yet"
+    bars = len(shoot.song.map.bars_s)
+    return words.count(bars, "bar") if bars else words.song_time(shoot.song.duration_s, 0)
+
+
+def check_figure(shoot: Shoot) -> str:
+    """How many takes are in doubt."""
+    doubts = len(words.open_takes(shoot))
+    if doubts:
+        return f"{doubts} in doubt"
+    return "nothing in doubt" if any(clip.takes for clip in shoot.clips) else ""
+
+
+def score_figure(shoot: Shoot) -> str:
+    """How many thin places there are."""
+    if not any(clip.takes for clip in shoot.clips):
+        return ""
+    thin = sum(len(section.thin) for section in coverage(shoot))
+    if words.to_be_placed(shoot):
+        return f"{thin} thin so far"
+    return words.count(thin, "thin place") if thin else "no thin places"
+
+
+def clips_summary(shoot: Shoot) -> str:
+    """How many clips came to which verdict."""
+    counts = {verdict: sum(clip.verdict is verdict for clip in shoot.clips) for verdict in Verdict}
+    names = {
+        Verdict.PLACED: "placed",
+        Verdict.DOUBTFUL: "in doubt",
+        Verdict.NO_SONG: "without the song",
+        Verdict.UNREADABLE: "unreadable",
+        Verdict.WAITING: "waiting",
+    }
+    return " · ".join(f"{counts[verdict]} {name}" for verdict, name in names.items() if counts[verdict])
+
+
+def saved_state(path: Path | None, modified: bool, shoot: Shoot) -> str:
+    """How the shoot is kept."""
+    if modified:
+        return "● changes not saved" if path else "● not saved yet"
+    return "✓ all saved" if path else ("" if shoot == Shoot() else "not saved yet")

@@ -1,0 +1,38 @@
+"""A line of text in the window's ink: size, weight and colour by role."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+from app.window.parts import theme as looks
+from app.window.parts.theme import Theme
+
+
+class Ink(QLabel):
+    """A label whose colour the window's style sheet gives by its role; it never reads its text as markup."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        text: str = "",
+        *,
+        size: float = looks.TEXT,
+        role: str = "ink",
+        bold: bool = False,
+        italic: bool = False,
+        wrap: bool = True,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(wrap)
+        self.setFont(theme.font(size, bold=bold, italic=italic))
+        if wrap:
+            self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        self.setProperty("ink", role)
+
+    def set_role(self, role: str) -> None:
+        """Show the text in another of the theme's colours."""
+        if role != self.property("ink"):
+            self.setProperty("ink", role)
+            self.style().unpolish(self)
+            self.style().polish(self)

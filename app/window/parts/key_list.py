@@ -1,0 +1,31 @@
+"""Keys and what they do, as two quiet columns."""
+
+from collections.abc import Sequence
+
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from app.window.parts import theme as looks
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+
+
+class KeyList(QWidget):
+    """A small table of keys."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        keys: Sequence[tuple[str, str]],
+        *,
+        size: float = looks.SMALL,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(round(theme.em() * 0.9))
+        grid.setVerticalSpacing(round(theme.em() * 0.3))
+        grid.setColumnStretch(1, 1)
+        for row, (key, what) in enumerate(keys):
+            grid.addWidget(Ink(theme, key, size=size, bold=True, wrap=False), row, 0)
+            grid.addWidget(Ink(theme, what, size=size, role="dim", wrap=False), row, 1)

@@ -1,0 +1,75 @@
+"""What all places of the window share: they follow the session, but only while they are seen."""
+
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QAction, QKeySequence, QShowEvent, Qt
+from PySide6.QtWidgets import QWidget
+from shiboken6 import isValid
+
+from app.model.edits.change import NOTHING, Change
+from app.window.parts.theme import Theme
+from app.window.session import EVERYTHING, Session
+
+THINNED_MS = 40
+"""Changes that follow each other faster than this are shown together."""
+
+
+class Place(QWidget):
+    """One of the places listed at the left."""
+
+    title = ""
+    space_plays = False
+    """The space bar plays even while a button has the keyboard; Enter presses that."""
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session, self.theme = session, theme
+        self._stale = EVERYTHING
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.setInterval(THINNED_MS)
+        self._timer.timeout.connect(self.catch_up)
+        self.setAccessibleName(self.title)
+        session.changed.connect(self._heard)
+
+    def refresh(self, change: Change) -> None:
+        """Show the shoot as it is now; ``change`` tells what differs from what was shown before."""
+
+    def keys(self) -> list[tuple[str, str]]:
+        """Keys of this place and what they do, for the list of keys."""
+        return []
+
+    def take_focus(self) -> None:
+        """Put the keyboard where this place is driven from."""
+        self.setFocus()
+
+    def catch_up(self) -> None:
+        """Show at once what is waiting to be shown."""
+        self._timer.stop()
+        change, self._stale = self._stale, NOTHING
+        if change:
+            held = self.window().focusWidget()
+            if held is not None and not (held.isVisible() and self.isAncestorOf(held)):
+                held = None
+            self.refresh(change)
+            if held is not None and not (isValid(held) and held.isVisible()):
+                # Left alone, the keyboard would go to any control, be it in the side bar.
+                self.take_focus()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.catch_up()
+
+    def action(self, text: str, key: str, tip: str, slot: object) -> QAction:
+        """Make an action of this place, with its key and its tooltip."""
+        action = QAction(text, self)
+        action.setShortcut(QKeySequence(key))
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        action.setToolTip(f"{tip} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
+        action.triggered.connect(slot)
+        self.addAction(action)
+        return action
+
+    def _heard(self, change: Change, origin: str) -> None:
+        self._stale |= change
+        if self.isVisible() and self._stale and not self._timer.isActive():
+            self._timer.start()

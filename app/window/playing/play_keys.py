@@ -1,0 +1,77 @@
+"""The keys of playing, the same in the whole window."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QObject
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
+
+from app.model.document.shoot import SongMap
+from app.window.parts.place import Place
+from app.window.playing.loops import Span, next_loop
+from app.window.playing.player import Heard, Player
+
+PLAY, HEARD, LOOP, LOUDER, SOFTER = "Space", "V", "R", "Ctrl+Up", "Ctrl+Down"
+VOLUME_STEP_DB = 2.0
+
+
+class PlayKeys(QObject):
+    """Actions for the window: play and pause, what is heard, the loop, the volume."""
+
+    def __init__(
+        self,
+        player: Player,
+        song_map: Callable[[], SongMap],
+        chosen: Callable[[], Span | None],
+        window: QWidget,
+    ) -> None:
+        """``chosen`` gives the range of bars that is chosen where one can be."""
+        super().__init__(window)
+        self._player, self._song_map, self._chosen = player, song_map, chosen
+        self.play = self._action(window, "Play or Pause", PLAY, player.toggle)
+        self._hear = self._action(
+            window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard
+        )
+        player.changed.connect(lambda: self._hear.setEnabled(not player.alone))
+        self.actions: Sequence[QAction] = (
+            self.play,
+            self._hear,
+            self._action(
+                window, "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, self._next_loop
+            ),
+            self._action(window, "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
+            self._action(window, "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
+        )
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._focus_changed)
+
+    def _action(self, window: QWidget, text: str, key: str, slot: Callable[[], None]) -> QAction:
+        action = QAction(text, window)
+        action.setShortcut(QKeySequence(key))
+        action.setToolTip(f"{text} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
+        action.triggered.connect(slot)
+        window.addAction(action)
+        return action
+
+    def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
+        # The space bar belongs to a control that has the keyboard and knows what to do with it.
+        pressed = isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox)
+        self.play.setEnabled(not pressed or _always_plays(now))
+
+    def _next_heard(self) -> None:
+        order = list(Heard)
+        self._player.hear(order[(order.index(self._player.heard) + 1) % len(order)])
+
+    def _next_loop(self) -> None:
+        next_loop(self._song_map(), self._player, self._chosen())
+
+    def _turn(self, decibels: float) -> None:
+        self._player.set_volume(self._player.volume_db + decibels)
+
+
+def _always_plays(widget: QWidget | None) -> bool:
+    """Whether the space bar plays wherever the keyboard is in the place around a widget."""
+    while widget is not None and not isinstance(widget, Place):
+        widget = widget.parentWidget()
+    return widget is not None and widget.space_plays

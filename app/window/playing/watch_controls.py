@@ -1,0 +1,121 @@
+"""What is chosen over the pictures: one angle or all, the frame guide and how it is drawn."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from app.model.framing import SHAPES, Shape
+from app.window.parts import theme as looks
+from app.window.parts.buttons import ActionButton
+from app.window.parts.drop_down import DropDown
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+from app.window.playing.frame_guide import Drawn
+from app.window.playing.player import Player
+from app.window.playing.watch_tile import Guide
+
+MANY, SHAPE, DRAWN = "watch/many", "watch/guide", "watch/drawn"
+NUDGE = 0.02
+"""Of the room there is, with every press of a key."""
+
+
+class WatchControls(QWidget):
+    """A row of controls; remembers what was chosen."""
+
+    changed = Signal()
+    nudged = Signal(float, float)
+    """Move the guide by shares of the room there is."""
+
+    def __init__(self, player: Player, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._player = player
+        self.many = player.recall(MANY, "no") == "yes"
+        self.drawn = Drawn.LINES if player.recall(DRAWN, "") == Drawn.LINES.value else Drawn.MASK
+        self._angles = self._action("", "Shift+W", "Watch one angle, or all that cover the moment")
+        self._angles.triggered.connect(self._toggle_many)
+        self._drawn = self._action("", "Shift+G", "Show the frame guide as mask or as lines")
+        self._drawn.triggered.connect(self._toggle_drawn)
+        self._guide = self._action(
+            "Next Frame Guide", "G", "Show what is left of the picture in another shape"
+        )
+        self._guide.triggered.connect(self._next_shape)
+        for key, x, y in (("Left", -1, 0), ("Right", 1, 0), ("Up", 0, -1), ("Down", 0, 1)):
+            self._nudge_action(key, x * NUDGE, y * NUDGE)
+        self.shapes = DropDown(theme)
+        self.shapes.addItem("No frame guide")
+        self.shapes.addItems([shape.name for shape in SHAPES])
+        self.shapes.setAccessibleName("Frame guide")
+        self.shapes.setToolTip("What is left of the picture in another shape (G)")
+        self.shapes.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.shapes.setMinimumWidth(round(theme.em() * 4))
+        names = [shape.name for shape in SHAPES]
+        remembered = player.recall(SHAPE, "")
+        self.shapes.setCurrentIndex(names.index(remembered) + 1 if remembered in names else 0)
+        self.shapes.currentIndexChanged.connect(self._shape_chosen)
+        self._crop = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        # Cut off in a narrow panel rather than widening it.
+        self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._crop.setToolTip("What stays of the picture of the chosen take, in its pixels")
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(theme.em() * 0.25))
+        row = QHBoxLayout()
+        row.setSpacing(round(theme.em() * 0.5))
+        column.addLayout(row)
+        column.addWidget(self._crop)
+        for control in (ActionButton(self._angles), self.shapes, ActionButton(self._drawn)):
+            # A click leaves the keyboard where it was, so that Space goes on playing.
+            control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            row.addWidget(control)
+        row.addStretch(1)
+        self._name()
+
+    @property
+    def shape(self) -> Shape | None:
+        """The shape of the frame guide; None for no guide."""
+        index = self.shapes.currentIndex()
+        return SHAPES[index - 1] if index > 0 else None
+
+    def show_crop(self, guide: Guide | None) -> None:
+        """Say what is left of the chosen take's picture."""
+        text = "" if guide is None or self.shape is None else f"{self.shape.name}: {guide.crop.words}"
+        self._crop.setText(text)
+        self._crop.setVisible(bool(text))
+        self._crop.setAccessibleName(text)
+
+    def _action(self, text: str, key: str, tip: str) -> QAction:
+        action = QAction(text, self)
+        action.setShortcut(QKeySequence(key))
+        action.setToolTip(f"{tip} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
+        self.addAction(action)
+        return action
+
+    def _nudge_action(self, key: str, x: float, y: float) -> None:
+        action = self._action(f"Move Frame Guide {key}", f"Alt+Shift+{key}", "Move the frame guide")
+        action.triggered.connect(lambda: self.nudged.emit(x, y))
+
+    def _toggle_many(self) -> None:
+        self.many = not self.many
+        self._player.keep(MANY, "yes" if self.many else "no")
+        self._name()
+        self.changed.emit()
+
+    def _toggle_drawn(self) -> None:
+        self.drawn = Drawn.MASK if self.drawn is Drawn.LINES else Drawn.LINES
+        self._player.keep(DRAWN, self.drawn.value)
+        self._name()
+        self.changed.emit()
+
+    def _next_shape(self) -> None:
+        self.shapes.setCurrentIndex((self.shapes.currentIndex() + 1) % self.shapes.count())
+
+    def _shape_chosen(self, index: int) -> None:
+        self._player.keep(SHAPE, SHAPES[index - 1].name if index > 0 else "")
+        self._name()
+        self.changed.emit()
+
+    def _name(self) -> None:
+        self._angles.setText("One Angle" if self.many else "All Angles")
+        self._drawn.setText("Lines" if self.drawn is Drawn.MASK else "Mask")
+        self._drawn.setEnabled(self.shape is not None)

@@ -1,0 +1,297 @@
+"""Pictures in step with the song: one angle, or up to nine."""
+
+from collections.abc import Sequence
+from math import ceil
+from typing import Any
+
+from PySide6.QtCore import QElapsedTimer, Qt, QTimer
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+
+from app.engine import watching
+from app.model import framing
+from app.model.coverage.staves import stave_order
+from app.model.document.shoot import Clip, Shoot, Take
+from app.model.edits.change import Change
+from app.window.jobs import Jobs
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+from app.window.playing.player import Player
+from app.window.playing.stand_in_maker import StandInMaker
+from app.window.playing.watch_controls import WatchControls
+from app.window.playing.watch_tile import Guide, WatchTile
+from app.window.session import Session
+
+MOST = 9
+STEP_MS = 16
+HELD_MS = 700
+"""Nudges that follow each other faster are one step to undo."""
+KEYS = [
+    ("Shift+W", "watch one angle, or all that cover the moment"),
+    ("G", "next frame guide"),
+    ("Shift+G", "frame guide as mask or as lines"),
+    ("Alt+Shift+← → ↑ ↓", "move the frame guide"),
+]
+ORIGIN = "watch"
+
+
+class WatchPanel(QWidget):
+    """Shows what the chosen take, or every take that covers the moment, shows just now.
+
+    Pictures are decoded by threads that run only while the panel is seen.
+    """
+
+    def __init__(
+        self,
+        player: Player,
+        session: Session,
+        theme: Theme,
+        jobs: Jobs | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._player, self._session, self._theme = player, session, theme
+        self.stand_ins = StandInMaker(jobs or player.jobs, parent=self)
+        self._watcher: Any = None
+        self._takes: tuple[tuple[Clip, Take], ...] = ()
+        self._grips = 0
+        """Every drag and every press of a key is a step of its own that can be undone."""
+        self._nudged = QElapsedTimer()
+        self.setAccessibleName("Pictures")
+        self.controls = WatchControls(player, theme, self)
+        self.tiles = [WatchTile(theme, self) for _ in range(MOST)]
+        self._note = Ink(theme, size=looks.SMALL, role="dim")
+        self._grid = QGridLayout()
+        self._timer = QTimer(self)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.setInterval(STEP_MS)
+        self._timer.timeout.connect(self._step)
+        self._arrange()
+        self.controls.changed.connect(self._refresh)
+        self.controls.nudged.connect(self._nudge)
+        self.stand_ins.changed.connect(self._refresh)
+        player.changed.connect(self._refresh)
+        player.moved.connect(self._moved)
+        session.changed.connect(self._session_changed)
+        for tile in self.tiles:
+            tile.chosen.connect(lambda tile=tile: tile.take and player.choose(tile.take.id))
+            tile.resized.connect(self._look)
+            tile.gripped.connect(self._grip)
+            tile.dragged.connect(lambda x, y, tile=tile: tile.take and self._shift(tile.take.id, x, y))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._refresh()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self._timer.stop()
+        self.stand_ins.rest()
+        watcher, self._watcher = self._watcher, None
+        if watcher is not None:
+            watcher.close()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._place_tiles()
+        self._look()
+
+    @property
+    def in_step(self) -> bool:
+        """Whether every picture on screen is the one that its clip shows at the moment heard."""
+        return all(
+            not self._pending(tile) for tile in self.tiles if tile.take is not None and tile.isVisible()
+        )
+
+    def _arrange(self) -> None:
+        em = self._theme.em()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(em * 0.4))
+        column.addWidget(self.controls)
+        self._grid.setSpacing(round(em * 0.4))
+        column.addLayout(self._grid, 1)
+        column.addWidget(self._note)
+        self._note.hide()
+
+    def _session_changed(self, change: Change, origin: str) -> None:
+        if change:
+            self._refresh()
+
+    def _moved(self, song_s: float) -> None:
+        if not self.isVisible():
+            return
+        if [take.id for _, take in self._wanted()] != [take.id for _, take in self._takes]:
+            self._refresh()
+        else:
+            self._look()
+
+    def _refresh(self) -> None:
+        """Show the takes that are to be seen now."""
+        if not self.isVisible():
+            return
+        self._takes = self._wanted()
+        shoot = self._session.shoot
+        for tile, (clip, take) in zip(self.tiles, self._takes, strict=False):
+            marked = take.id == self._player.take_id and len(self._takes) > 1
+            tile.show_take(clip, take, shoot.angle(clip.angle_id).name, marked=marked)
+            tile.set_guide(self._guide(clip, take))
+        if not self._takes:
+            self.tiles[0].show_words(self._why_none())
+        self._place_tiles()
+        self.stand_ins.want([clip for clip, _ in self._takes] + self._others())
+        chosen = self._player.found()
+        self.controls.show_crop(None if chosen is None else self._guide(*chosen))
+        self._tell()
+        self._look()
+
+    def _wanted(self) -> tuple[tuple[Clip, Take], ...]:
+        shoot, now = self._session.shoot, self._player.song_s
+        chosen = self._player.found()
+        covering = covering_takes(shoot, now)
+        if not self.controls.many:
+            if chosen is None:
+                return tuple(covering[:1])
+            return (chosen,) if chosen[1].song_start_s <= now < chosen[1].song_end_s else ()
+        if chosen is not None:
+            covering = [chosen if take.id == chosen[1].id else (clip, take) for clip, take in covering]
+            first = [one for one in covering if one[1].id == chosen[1].id]
+            if first and first[0] not in covering[:MOST]:
+                covering = [*covering[: MOST - 1], *first]
+        return tuple(covering[:MOST])
+
+    def _others(self) -> list[Clip]:
+        """Clips that may be watched later."""
+        return [clip for clip in self._session.shoot.clips if clip.takes]
+
+    def _why_none(self) -> str:
+        chosen = self._player.found()
+        if chosen is not None and not self.controls.many:
+            clip, take = chosen
+            if clip.frame_rate is None:
+                return f"{words.file_name(clip)} is sound only: there is nothing to see."
+            span = f"{words.song_time(take.song_start_s, 1)} to {words.song_time(take.song_end_s, 1)}"
+            return f"This take does not run here: it covers {span} of the song."
+        return "No take covers this moment of the song."
+
+    def _guide(self, clip: Clip, take: Take) -> Guide | None:
+        shape = self.controls.shape
+        if shape is None or clip.width < 2 or clip.height < 2:
+            return None
+        crop = framing.crop(clip.width, clip.height, shape.ratio, take.shift_x, take.shift_y)
+        return Guide(crop, self.controls.drawn)
+
+    def _place_tiles(self) -> None:
+        """Lay the tiles out so that the pictures are as large as can be."""
+        count = max(1, len(self._takes))
+        wide = max(1, self.width())
+        high = max(1, self.height() - self.controls.sizeHint().height())
+        name = self.tiles[0].caption if self._takes else 0.0
+
+        def size(columns: int) -> float:
+            rows, apart = ceil(count / columns), self._grid.spacing()
+            return min(
+                (wide - (columns - 1) * apart) / columns / 16,
+                ((high - (rows - 1) * apart) / rows - name) / 9,
+            )
+
+        columns = max(range(1, count + 1), key=size)
+        for number, tile in enumerate(self.tiles):
+            self._grid.removeWidget(tile)
+            tile.setVisible(number < count)
+            if number < count:
+                self._grid.addWidget(tile, number // columns, number % columns)
+        for number in range(MOST):
+            self._grid.setColumnStretch(number, int(number < columns))
+            self._grid.setRowStretch(number, int(number < ceil(count / columns)))
+
+    def _look(self) -> None:
+        """Show what is there and keep looking while something is to come."""
+        if not self.isVisible():
+            return
+        self._step()
+        if not self._timer.isActive() and (self._player.playing or not self.in_step):
+            self._timer.start()
+
+    def _step(self) -> None:
+        now = self._player.position()
+        wishes = []
+        tiles = [tile for tile in self.tiles if tile.take is not None and tile.isVisible()]
+        for tile in tiles:
+            assert tile.clip is not None
+            assert tile.take is not None
+            path = self.stand_ins.path_of(tile.clip)
+            clip_s = tile.take.clip_time(now)
+            lines, running = tile.picture_height, self._player.playing
+            wishes.append(watching.wish(tile.take.id, path, clip_s, lines, running=running))
+        if self._watcher is None and wishes:
+            self._watcher = watching.watcher()
+        if self._watcher is not None:
+            self._watcher.want(wishes)
+        for tile, wish in zip(tiles, wishes, strict=True):
+            self._show(tile, wish)
+        if not self._player.playing and self.in_step:
+            self._timer.stop()
+
+    def _show(self, tile: WatchTile, wish: Any) -> None:
+        assert tile.take is not None
+        shown = self._watcher.picture(wish.key, wish.clip_s)
+        if shown is not None:
+            tile.set_picture(shown.picture)
+        else:
+            tile.say(self._watcher.trouble(wish.key) or "…")
+
+    def _pending(self, tile: WatchTile) -> bool:
+        """Whether a tile waits for its picture."""
+        assert tile.take is not None
+        if self._watcher is None or self._watcher.trouble(tile.take.id):
+            return self._watcher is None
+        shown = self._watcher.picture(tile.take.id, max(0.0, tile.take.clip_time(self._player.position())))
+        if shown is None or shown.picture is not tile.shown_pixels:
+            return True
+        return bool(shown.picture.shape[0] != tile.picture_height)
+
+    def _tell(self) -> None:
+        notes = [self.stand_ins.words]
+        more = len(covering_takes(self._session.shoot, self._player.song_s)) - MOST
+        if self.controls.many and more > 0:
+            notes.insert(0, f"{words.count(more, 'more take covers', 'more takes cover')} this moment.")
+        text = " ".join(filter(None, notes))
+        self._note.setText(text)
+        self._note.setVisible(bool(text))
+
+    def _grip(self) -> None:
+        self._grips += 1
+
+    def _nudge(self, x: float, y: float) -> None:
+        """Move the guide of the take that is seen, or of the chosen one among several."""
+        found = self._player.found() or (self._takes[0] if self._takes else None)
+        if found is not None:
+            held = self._nudged.isValid() and self._nudged.elapsed() < HELD_MS
+            self._nudged.start()
+            self._grips += not held
+            self._shift(found[1].id, x, y)
+
+    def _shift(self, take_id: str, x: float, y: float) -> None:
+        found = self._player.found(take_id)
+        if found is None:
+            return
+        take = found[1]
+        edit = framing.shift_take(self._session.shoot, take_id, take.shift_x + x, take.shift_y + y)
+        self._session.apply("Move Frame Guide", edit, ORIGIN, f"frame {take_id} {self._grips}")
+
+
+def covering_takes(shoot: Shoot, song_s: float) -> Sequence[tuple[Clip, Take]]:
+    """The takes with a picture of a moment of the song, in the order of the staves."""
+    order = {angle.id: number for number, angle in enumerate(stave_order(shoot.angles))}
+    hidden = {angle.id for angle in shoot.angles if angle.hidden}
+    found = [
+        (clip, take)
+        for clip in shoot.clips
+        if clip.frame_rate is not None and clip.angle_id not in hidden
+        for take in clip.takes
+        if take.song_start_s <= song_s < take.song_end_s
+    ]
+    return sorted(found, key=lambda one: order[one[0].angle_id])

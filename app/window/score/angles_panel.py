@@ -1,0 +1,303 @@
+"""The angles of a shoot as a list to order, name, group, merge, hide and mark, beside the score."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QCheckBox,
+    QComboBox,
+    QFrame,
+    QGridLayout,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.model.coverage.staves import stave_order
+from app.model.document.shoot import Angle, Shoot
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.drop_down import DropDown
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+
+SUBJECTS = (
+    "singer",
+    "whole band",
+    "drums",
+    "bass",
+    "guitar",
+    "keys",
+    "strings",
+    "horns",
+    "hands",
+    "crowd",
+    "room",
+)
+ID = Qt.ItemDataRole.UserRole
+
+
+class AngleList(QListWidget):
+    """The angles in stave order; they can be dragged up and down."""
+
+    dropped = Signal(str, object)
+    """An angle was dragged in front of another one (None: behind all); ids of angles."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self._theme = theme
+        self._pressed: tuple[QPoint, str] | None = None
+        self._line: int | None = None
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        # Dragged by hand rather than as data: files that are dropped belong to the window.
+        self.setDragDropMode(QAbstractItemView.DragDropMode.NoDragDrop)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName("Angles")
+        self.setToolTip(
+            "The staves from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
+            "Shift+Up and Shift+Down choose several."
+        )
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        super().mousePressEvent(event)
+        item = self.itemAt(event.position().toPoint())
+        plain = event.button() is Qt.MouseButton.LeftButton and not event.modifiers()
+        self._pressed = (event.position().toPoint(), item.data(ID)) if item is not None and plain else None
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        at = event.position().toPoint()
+        if self._pressed is None:
+            super().mouseMoveEvent(event)
+        elif (at - self._pressed[0]).manhattanLength() >= QApplication.startDragDistance():
+            middles = [self.visualItemRect(self.item(row)).center().y() for row in range(self.count())]
+            self._line = next((row for row, y in enumerate(middles) if at.y() < y), self.count())
+            self.viewport().update()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        super().mouseReleaseEvent(event)
+        pressed, line = self._pressed, self._line
+        self._pressed = self._line = None
+        if pressed is not None and line is not None:
+            self.viewport().update()
+            self.dropped.emit(pressed[1], self.item(line).data(ID) if line < self.count() else None)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self._line is not None and self.count():
+            last = self.visualItemRect(self.item(self.count() - 1)).bottom()
+            y = self.visualItemRect(self.item(self._line)).top() if self._line < self.count() else last
+            painter = QPainter(self.viewport())
+            painter.fillRect(QRect(0, y - 1, self.viewport().width(), 3), self._theme.colour("ink"))
+
+
+class AnglesPanel(QWidget):
+    """Edits the angles. What is wished is told by signals; the place makes it a step that can be undone."""
+
+    chosen = Signal(str)
+    """Another angle was chosen in the list."""
+    renamed = Signal(str, str)
+    subject_given = Signal(str, str)
+    group_given = Signal(object, str)
+    """A group for several angles."""
+    safety_set = Signal(str, bool)
+    hidden_set = Signal(object, bool)
+
+    def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._shoot = Shoot()
+        self._filling = False
+        self.setObjectName("sheet")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self.setAccessibleName("Angles")
+        em = round(theme.em())
+        box = QVBoxLayout(self)
+        box.setContentsMargins(em, em, em, em)
+        box.setSpacing(em // 2)
+        box.addWidget(Ink(theme, "Angles", size=looks.HEADING, bold=True))
+        self.list = AngleList(theme)
+        self.list.currentItemChanged.connect(self._current_changed)
+        box.addWidget(self.list, 1)
+        self.name = QLineEdit()
+        self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
+        self.subject = _combo(theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)")
+        self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
+        self.name.setAccessibleName("Name")
+        self.name.setToolTip(
+            "Name of the angle; where another angle has it, you are asked whether to merge the two (Alt+N)"
+        )
+        self.safety = QCheckBox("Sa&fety")
+        self.safety.setToolTip("The angle to cut to when the others fail (S in the score, Alt+F here)")
+        self.hidden = QCheckBox("H&idden")
+        self.hidden.setToolTip(
+            "Not shown in the score; its takes count all the same (H in the score, Alt+I here)"
+        )
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(em // 2)
+        for row, (text, field) in enumerate(
+            (("&Name", self.name), ("S&ubject", self.subject), ("&Group", self.group))
+        ):
+            label = Ink(theme, text, size=looks.SMALL, role="dim", wrap=False)
+            label.setBuddy(field)
+            grid.addWidget(label, row, 0)
+            grid.addWidget(field, row, 1)
+        box.addLayout(grid)
+        flags = QGridLayout()
+        flags.addWidget(self.safety, 0, 0)
+        flags.addWidget(self.hidden, 0, 1)
+        for n, key in enumerate(("up", "down", "merge", "show")):
+            flags.addWidget(ActionButton(actions[key]), 1 + n // 2, n % 2)
+        box.addLayout(flags)
+        self.name.editingFinished.connect(self._name_given)
+        for combo, give in ((self.subject, self._subject_given), (self.group, self._group_given)):
+            combo.activated.connect(give)
+            edit = combo.lineEdit()
+            assert edit is not None
+            edit.editingFinished.connect(give)
+            edit.installEventFilter(self)
+        self.name.installEventFilter(self)
+        self.safety.clicked.connect(self._safety_clicked)
+        self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
+
+    def show_angles(self, shoot: Shoot, current: str | None) -> None:
+        """Show the angles as they are; ``current`` is the one chosen in the score."""
+        self._shoot = shoot
+        selected = set(self.selected())
+        counts: dict[str, int] = {}
+        for clip in shoot.clips:
+            counts[clip.angle_id] = counts.get(clip.angle_id, 0) + len(clip.takes)
+        seen = {clip.angle_id for clip in shoot.clips if clip.frame_rate is not None}
+        self._filling = True
+        self.list.clear()
+        for angle in stave_order(shoot.angles):
+            sound_only = angle.id in counts and angle.id not in seen
+            item = QListWidgetItem(_line(angle, counts.get(angle.id, 0), sound_only=sound_only))
+            item.setData(ID, angle.id)
+            item.setToolTip(item.text())
+            self.list.addItem(item)
+            item.setSelected(angle.id in selected and len(selected) > 1)
+        self._filling = False
+        self.choose(current)
+        _fill(self.subject, [*SUBJECTS, *(a.subject for a in shoot.angles)])
+        _fill(self.group, [a.group for a in shoot.angles])
+        self._show_fields()
+
+    def choose(self, angle_id: str | None) -> None:
+        """Choose the angle in the list too, unless several are chosen there."""
+        if len(self.list.selectedItems()) > 1 and angle_id in self.selected():
+            return
+        for row in range(self.list.count()):
+            if self.list.item(row).data(ID) == (angle_id or self.selected_id()):
+                self._filling = True
+                self.list.setCurrentRow(row)
+                self._filling = False
+        if self.list.currentRow() < 0 and self.list.count():
+            self.list.setCurrentRow(0)
+        self._show_fields()
+
+    def selected(self) -> list[str]:
+        """Ids of the chosen angles from top to bottom."""
+        rows = sorted(self.list.row(item) for item in self.list.selectedItems())
+        return [self.list.item(row).data(ID) for row in rows]
+
+    def selected_id(self) -> str | None:
+        """Id of the angle the fields belong to."""
+        item = self.list.currentItem()
+        return None if item is None else str(item.data(ID))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter and Escape in a field go back to the list, with or without what was typed."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            if event.key() == Qt.Key.Key_Escape:
+                self._show_fields()
+            if event.key() in (Qt.Key.Key_Escape, Qt.Key.Key_Return, Qt.Key.Key_Enter):
+                self.list.setFocus()
+                return True
+        return super().eventFilter(watched, event)
+
+    def _current_changed(self) -> None:
+        if not self._filling:
+            self._show_fields()
+            angle_id = self.selected_id()
+            if angle_id is not None:
+                self.chosen.emit(angle_id)
+
+    def _show_fields(self) -> None:
+        angle = self._angle()
+        for field in (self.name, self.subject, self.group, self.safety, self.hidden):
+            field.setEnabled(angle is not None)
+        angle = angle or Angle("", "")
+        self.name.setText(angle.name)
+        self.subject.setEditText(angle.subject)
+        self.group.setEditText(angle.group)
+        self.safety.setChecked(angle.safety)
+        self.hidden.setChecked(angle.hidden)
+
+    def _angle(self) -> Angle | None:
+        wanted = self.selected_id()
+        return next((angle for angle in self._shoot.angles if angle.id == wanted), None)
+
+    def _safety_clicked(self, on: bool) -> None:
+        angle = self._angle()
+        if angle is not None:
+            self.safety_set.emit(angle.id, on)
+
+    def _name_given(self) -> None:
+        angle, name = self._angle(), self.name.text()
+        if angle is not None and name.strip() != angle.name:
+            # The old name stands until the new one is taken: a question may be asked, and left.
+            self.name.setText(angle.name)
+            self.renamed.emit(angle.id, name)
+
+    def _subject_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.subject.currentText().strip() != angle.subject:
+            self.subject_given.emit(angle.id, self.subject.currentText())
+
+    def _group_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.group.currentText().strip() != angle.group:
+            self.group_given.emit(self.selected() or [angle.id], self.group.currentText())
+
+
+def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
+    parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
+    if angle.subject:
+        parts.insert(0, angle.subject)
+    if angle.group:
+        parts.append(f"in {angle.group}")
+    if angle.safety:
+        parts.append("safety")
+    if angle.hidden:
+        parts.append("hidden")
+    return f"{angle.name}\n{' · '.join(parts)}"
+
+
+def _combo(theme: Theme, name: str, tip: str) -> DropDown:
+    combo = DropDown(theme)
+    combo.setEditable(True)
+    line = combo.lineEdit()
+    if line is not None:
+        line.setAcceptDrops(False)
+    combo.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+    combo.setAccessibleName(name)
+    combo.setToolTip(tip)
+    combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+    combo.setMinimumContentsLength(6)
+    return combo
+
+
+def _fill(combo: QComboBox, entries: Sequence[str]) -> None:
+    wanted = list(dict.fromkeys(entry for entry in entries if entry))
+    if [combo.itemText(n) for n in range(combo.count())] != wanted:
+        combo.blockSignals(True)
+        combo.clear()
+        combo.addItems(wanted)
+        combo.blockSignals(False)

@@ -1,0 +1,155 @@
+"""What can be said of one bar: who shows it, who comes nearest, and a sentence for the side panel."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.model.coverage.coverage import (
+    BarCoverage,
+    BarSpan,
+    SectionCoverage,
+    counted_clips,
+    covers,
+    shown_in_part,
+    sound_clips,
+)
+from app.model.coverage.staves import colour_ranks
+from app.model.document.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.window.parts import words
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A take that shows the bar, or would."""
+
+    angle: Angle
+    order: int
+    clip: Clip
+    take: Take
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """An angle that does not show the bar, and where it comes nearest."""
+
+    angle: Angle
+    order: int
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class BarFacts:
+    """Everything the side panel says of a bar."""
+
+    number: int
+    whole: bool
+    """The song has no bars: the span is a whole section."""
+    place: str
+    """Section and song time."""
+    sentence: str
+    thin: bool
+    showing: tuple[Showing, ...]
+    doubtful: tuple[Showing, ...]
+    partly: tuple[Showing, ...]
+    """Placed takes that show too little of the bar to count."""
+    near: tuple[Near, ...]
+    sound: tuple[Showing, ...] = ()
+    """Takes without a picture that run here: heard, not counted."""
+
+
+def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) -> BarFacts | None:
+    """Gather what is known of a bar; None where the song has no such bar."""
+    if shoot.song is None:
+        return None
+    found = next(((s, b) for s in sections for b in s.bars if b.bar.number == number), None)
+    if found is None:
+        return None
+    section, bar = found
+    song_map = shoot.song.map
+    order = colour_ranks(shoot)
+    angles = {angle.id: angle for angle in shoot.angles}
+    showing: list[Showing] = []
+    doubtful: list[Showing] = []
+    partly: list[Showing] = []
+    nearest: dict[str, tuple[float, str]] = {}
+    for clip in counted_clips(shoot):
+        for take in clip.takes:
+            if clip.angle_id not in order:
+                continue
+            index = order[clip.angle_id]
+            covering = covers(take, bar.bar)
+            gap, line = _gap(shoot, take, bar.bar)
+            told = _told(clip, take) if covering else f"{_told(clip, take)} · {line}"
+            entry = Showing(angles[clip.angle_id], index, clip, take, told)
+            touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
+            if covering or touching:
+                sure = take.verdict is not Verdict.DOUBTFUL
+                ((showing if covering else partly) if sure else doubtful).append(entry)
+                continue
+            if take.verdict is Verdict.DOUBTFUL:
+                continue
+            if clip.angle_id not in nearest or gap < nearest[clip.angle_id][0]:
+                nearest[clip.angle_id] = (gap, line)
+    here = {entry.angle.id for entry in (*showing, *partly)}
+    near = sorted(
+        ((gap, angle_id, line) for angle_id, (gap, line) in nearest.items() if angle_id not in here),
+        key=lambda item: item[0],
+    )
+    name = f"{section.section.letter} {section.section.name}".strip()
+    return BarFacts(
+        number,
+        not song_map.bars_s,
+        f"{name} · {words.song_time(bar.bar.start_s)}",
+        _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
+        bar.angles <= 1 or bar.safety_only,
+        tuple(showing),
+        tuple(doubtful),
+        tuple(partly),
+        tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
+        tuple(
+            Showing(angles[clip.angle_id], order[clip.angle_id], clip, take, _told(clip, take))
+            for clip in sound_clips(shoot)
+            for take in clip.takes
+            if clip.angle_id in order
+            and take.song_start_s < bar.bar.end_s
+            and take.song_end_s > bar.bar.start_s
+        ),
+    )
+
+
+def _told(clip: Clip, take: Take) -> str:
+    return " · ".join(
+        [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
+    )
+
+
+def _gap(shoot: Shoot, take: Take, bar: BarSpan) -> tuple[float, str]:
+    """How much is missing between a take and the bar, seconds, and that in words."""
+    if take.song_start_s > bar.start_s:
+        return take.song_start_s - bar.start_s, f"from {_where(shoot, take.song_start_s)}"
+    return bar.end_s - take.song_end_s, f"leaves at {_where(shoot, take.song_end_s)}"
+
+
+def _where(shoot: Shoot, song_s: float) -> str:
+    assert shoot.song is not None
+    bar = words.bar_at(shoot.song.map, song_s)
+    time = words.song_time(song_s, 1)
+    return f"bar {bar}, {time}" if bar is not None else time
+
+
+def _told_of(shoot: Shoot, bar: BarCoverage) -> str:
+    if shoot.song is not None and shoot.song.map.bars_s:
+        return "this bar"
+    return "all of this section" if shown_in_part(shoot, bar) else "this section"
+
+
+def _sentence(bar: BarCoverage, doubtful: int, what: str) -> str:
+    if not bar.takes:
+        if doubtful:
+            return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
+        return f"Nothing shows {what}."
+    if bar.safety_only:
+        return f"Only {'the safety shows' if bar.angles == 1 else 'safeties show'} {what}."
+    if bar.angles == 1:
+        return f"One angle only shows {what}."
+    return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."

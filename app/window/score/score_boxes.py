@@ -1,0 +1,147 @@
+"""What a laid-out score consists of: lines, bars, staves and takes as plain figures (logical pixels)."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from app.model.coverage.coverage import BarCoverage, ThinPlace
+from app.model.document.shoot import Angle, Clip, Section, Take, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class BarBox:
+    """One bar on a line."""
+
+    coverage: BarCoverage
+    x0: float
+    x1: float
+    thin: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TakeBox:
+    """A take, as far as it runs through one line."""
+
+    clip: Clip
+    take: Take
+    x0: float
+    x1: float
+    y: float
+    height: float
+    begins: bool
+    ends: bool
+    slim: bool
+    """Lies over another take of the same angle: drawn low, without pictures."""
+
+    @property
+    def doubtful(self) -> bool:
+        """Not counted; drawn dashed."""
+        return self.take.verdict is Verdict.DOUBTFUL
+
+
+@dataclass(frozen=True, slots=True)
+class Stave:
+    """One angle on one line."""
+
+    angle: Angle
+    order: int
+    """Picks its colour."""
+    y: float
+    height: float
+    takes: tuple[TakeBox, ...]
+    rests: tuple[tuple[float, float], ...]
+    """Bars (left, right) in which the angle has nothing."""
+    sound_only: bool = False
+    """Nothing of the angle has a picture: it is heard, and does not count."""
+
+
+@dataclass(frozen=True)
+class System:
+    """One line of a section, or as much of it as stands there."""
+
+    section: Section
+    first: bool
+    """The first line of its section, with its heading in full."""
+    leads: bool
+    """The leftmost on its line: angle names stand before it."""
+    top: float
+    bottom: float
+    x0: float
+    x1: float
+    start_s: float
+    end_s: float
+    bars: tuple[BarBox, ...]
+    thin: tuple[ThinPlace, ...]
+    make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
+
+    @cached_property
+    def staves(self) -> tuple[Stave, ...]:
+        """The angles' staves; laid out when they are first asked for, most never come into view."""
+        return self.make_staves(self)
+
+    def x(self, song_s: float) -> float:
+        """Where a moment of the song lies on this line."""
+        return self.x0 + (song_s - self.start_s) * (self.x1 - self.x0) / (self.end_s - self.start_s)
+
+    def song_s(self, x: float) -> float:
+        """The moment of the song at that place of the line."""
+        return self.start_s + (x - self.x0) * (self.end_s - self.start_s) / (self.x1 - self.x0)
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """What lies under a point of the score."""
+
+    system: System
+    bar: BarBox | None
+    stave: Stave | None
+    take: TakeBox | None
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreLayout:
+    """The whole score at one size. Systems stand in the order of the song; those on a line share top and
+    bottom."""
+
+    systems: tuple[System, ...] = ()
+    height: float = 0.0
+    places: dict[int, tuple[System, BarBox]] = field(default_factory=dict)
+    """Line and box of each bar by its number."""
+
+    def visible(self, top: float, bottom: float) -> Sequence[System]:
+        """The systems of which something lies between two heights."""
+        first = bisect_right(self.systems, top, key=lambda system: system.bottom)
+        last = bisect_left(self.systems, bottom, key=lambda system: system.top)
+        return self.systems[first:last]
+
+    def find_bar(self, number: int) -> tuple[System, BarBox] | None:
+        """The line and box of a bar."""
+        return self.places.get(number)
+
+    def at(self, song_s: float) -> System | None:
+        """The line in which a moment of the song lies (the nearest, where none holds it)."""
+        if not self.systems:
+            return None
+        return self.systems[max(0, bisect_right(self.systems, song_s, key=lambda s: s.start_s) - 1)]
+
+    def hit(self, x: float, y: float) -> Hit | None:
+        """What lies under a point; None between lines and beyond them."""
+        line = [s for s in self.visible(y, y + 1) if s.top <= y < s.bottom]
+        if not line:
+            return None
+        # Names stand before the leftmost; the paper between two belongs to the left one.
+        system = next((s for s in reversed(line) if x >= s.x0), line[0])
+        bar = next((b for b in system.bars if b.x0 <= x < b.x1), None)
+        stave = next((s for s in system.staves if s.y <= y < s.y + s.height), None)
+        boxes = reversed(stave.takes) if stave else ()
+        take = next((t for t in boxes if t.x0 <= x < t.x1 and t.y <= y < t.y + t.height), None)
+        return Hit(system, bar, stave, take)
+
+    def nearest_bar(self, x: float, y: float) -> BarBox | None:
+        """The bar nearest to a point, on the line nearest to it."""
+        if not self.systems:
+            return None
+        line = min(self.systems, key=lambda s: max(s.top - y, y - s.bottom, 0.0)).top
+        bars = [bar for s in self.systems if s.top == line for bar in s.bars]
+        return min(bars, key=lambda b: max(b.x0 - x, x - b.x1, 0.0))

@@ -1,0 +1,185 @@
+"""Where everything of the score lies: systems, bars, staves and takes as plain figures, without painting.
+
+A section is a system; a long section takes several lines, very short ones share a line, and where the score
+flows, all do.
+Within a line time runs evenly, so a take begins where it begins, not at the nearest bar line.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from math import ceil
+
+from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, sound_clips
+from app.model.coverage.staves import colour_ranks, stave_order
+from app.model.document.shoot import Shoot
+from app.window.score.score_boxes import BarBox, ScoreLayout, System
+from app.window.score.score_metrics import Metrics
+from app.window.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of
+
+Rows = dict[str, int]
+SHORT = 2
+"""A section of no more bars shares a line: a whole line for it would waste most of the screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What a score shows, whatever its size; made once for a shoot."""
+
+    sections: tuple[SectionCoverage, ...] = ()
+    parts: tuple[Part, ...] = ()
+    counted: bool = True
+    """The song has bars; without, a section is one span and takes the whole width."""
+    silent: bool = True
+    """Staves that have nothing in their line are shown too."""
+    rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
+    """Rows of an angle's takes between two moments, as far as they were asked for: most lines are the same
+    in many sizes."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Some bars of a section that stand on one line."""
+
+    section: SectionCoverage
+    first: bool
+    bars: Sequence[BarCoverage]
+
+
+def content(shoot: Shoot, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
+    """Gather what the score shows: angles that have a take and are not hidden, in stave order.
+
+    What is sound only is shown too, so that it can be found; it does not count.
+    """
+    takes: dict[str, list[Laid]] = {}
+    for clip in (*counted_clips(shoot), *sound_clips(shoot)):
+        for take in clip.takes:
+            takes.setdefault(clip.angle_id, []).append(Laid(take.song_start_s, take.song_end_s, clip, take))
+    ranks = colour_ranks(shoot)
+    parts = tuple(
+        Part(angle, ranks[angle.id], tuple(takes[angle.id]), rows_of(takes[angle.id]))
+        for angle in stave_order(shoot.angles)
+        if angle.id in takes and not angle.hidden
+    )
+    counted = shoot.song is not None and bool(shoot.song.map.bars_s)
+    return Content(tuple(section for section in sections if section.bars), parts, counted, silent)
+
+
+def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
+    """Lay the score out for a width."""
+    left = metrics.margin + metrics.label
+    room = max(width - left - metrics.margin, metrics.narrowest_bar)
+    systems: list[System] = []
+    y = metrics.margin
+    broken = lines(shown, room, metrics)
+    fullest = max((sum(len(piece.bars) for piece in line) for line in broken), default=1)
+    widest = metrics.widest_bar(room, fullest) if shown.counted else room
+    for line in broken:
+        systems += _line(shown, line, (left, room, y), widest, metrics)
+        y = systems[-1].bottom + metrics.after
+    places = {bar.coverage.bar.number: (system, bar) for system in systems for bar in system.bars}
+    return ScoreLayout(tuple(systems), y, places)
+
+
+def lines(shown: Content, room: float, metrics: Metrics) -> list[list[_Piece]]:
+    """Break the song into lines for a room so wide.
+
+    Where the score does not flow, only very short sections share a line with the one before or after.
+    """
+    found: list[list[_Piece]] = []
+    used = room
+    for section in shown.sections:
+        for n, bars in enumerate(_broken(section.bars, room, metrics)):
+            wide = len(bars) * metrics.narrowest_bar + metrics.beside
+            short = shown.counted and bool(found) and min(len(bars), len(found[-1][-1].bars)) <= SHORT
+            if not (metrics.flows or short) or n > 0 or used + wide - metrics.beside > room:
+                found.append([])
+                used = 0.0
+            found[-1].append(_Piece(section, n == 0, bars))
+            used += wide
+    return found
+
+
+def _broken(bars: Sequence[BarCoverage], room: float, metrics: Metrics) -> list[Sequence[BarCoverage]]:
+    """Break a section's bars into lines as even as can be, of a multiple of four bars where that fits."""
+    most = max(1, int(room // metrics.narrowest_bar))
+    count = ceil(len(bars) / most)
+    each = ceil(len(bars) / count)
+    if count > 1 and most >= 4:
+        while ceil(each / 4) * 4 > most:
+            count += 1
+            each = ceil(len(bars) / count)
+        each = ceil(each / 4) * 4
+    return [bars[n : n + each] for n in range(0, len(bars), each)]
+
+
+def _line(
+    shown: Content,
+    pieces: Sequence[_Piece],
+    place: tuple[float, float, float],
+    widest: float,
+    metrics: Metrics,
+) -> list[System]:
+    left, room, top = place
+    count = sum(len(piece.bars) for piece in pieces)
+    free = room - (len(pieces) - 1) * metrics.beside
+    wide = min(free, count * widest)
+    spans = [(p.bars[0].bar.start_s, p.bars[-1].bar.end_s) for p in pieces]
+    per_bar = wide / count
+    # Staves first, for all sections on the line: they share heights.
+    y = top + metrics.heading + metrics.depths
+    rows: list[tuple[Part, float, float, list[Rows]]] = []
+    above: Part | None = None
+    for part in shown.parts:
+        assigned = [_rows(shown, part, span, len(p.bars)) for span, p in zip(spans, pieces, strict=True)]
+        deepest = max(max(row_of.values(), default=-1) for row_of in assigned) + 1
+        if not deepest and not shown.silent:
+            continue
+        if above is not None and part.angle.safety and not above.angle.safety:
+            y += metrics.gap  # room for the double line
+        height = metrics.stave(deepest, part.sound_only) if deepest else metrics.silent
+        rows.append((part, y, height, assigned))
+        y += height + metrics.gap
+        above = part
+    bottom = y - metrics.gap if rows else y
+    systems, x = [], left
+    for n, (piece, (start_s, end_s)) in enumerate(zip(pieces, spans, strict=True)):
+        x1 = x + per_bar * len(piece.bars)
+        per_s = (x1 - x) / (end_s - start_s)
+        first, last = piece.bars[0].bar.number, piece.bars[-1].bar.number
+        thin = tuple(t for t in piece.section.thin if first <= t.last_bar and t.first_bar <= last)
+        bars = tuple(
+            BarBox(
+                bar,
+                x + (bar.bar.start_s - start_s) * per_s,
+                x + (bar.bar.end_s - start_s) * per_s,
+                any(t.first_bar <= bar.bar.number <= t.last_bar for t in thin),
+            )
+            for bar in piece.bars
+        )
+        parts = tuple(StaveRow(part, at, height, assigned[n]) for part, at, height, assigned in rows)
+        systems.append(
+            System(
+                piece.section.section,
+                piece.first,
+                n == 0,
+                top,
+                bottom,
+                x,
+                x1,
+                start_s,
+                end_s,
+                bars,
+                thin,
+                partial(lay_staves, parts, metrics),
+            )
+        )
+        x = x1 + metrics.beside
+    return systems
+
+
+def _rows(shown: Content, part: Part, span: tuple[float, float], bars: int) -> Rows:
+    key = (part.angle.id, *span)
+    if key not in shown.rows:
+        shown.rows[key] = rows_between(part, span, bars)
+    return shown.rows[key]

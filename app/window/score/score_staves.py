@@ -1,0 +1,135 @@
+"""Staves of one line: which take lies in which row, and where the rests are."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.model.document.shoot import Angle, Clip, Take, Verdict
+from app.window.score.score_boxes import Stave, System, TakeBox
+from app.window.score.score_metrics import Metrics
+
+HAIR = 0.1
+"""Part of a bar: less than this of a take leaves the bar a rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A take with its ends in the song, looked up once."""
+
+    start_s: float
+    end_s: float
+    clip: Clip
+    take: Take
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """An angle that has a stave, with its takes."""
+
+    angle: Angle
+    order: int
+    takes: tuple[Laid, ...]
+    row_of: dict[str, int]
+    """The row of each take by its id, the same in the whole song."""
+
+    @property
+    def rows(self) -> int:
+        """Rows its takes lie in."""
+        return max(self.row_of.values(), default=-1) + 1
+
+    @property
+    def sound_only(self) -> bool:
+        """None of its takes has a picture."""
+        return all(one.clip.frame_rate is None for one in self.takes)
+
+
+@dataclass(frozen=True, slots=True)
+class StaveRow:
+    """Where an angle's stave lies on a line, and the rows of its takes there by their ids."""
+
+    part: Part
+    y: float
+    height: float
+    row_of: dict[str, int]
+
+
+def rows_of(takes: Sequence[Laid]) -> dict[str, int]:
+    """Which row each take of an angle lies in, by its id.
+
+    The longest come first, as the first row gets the pictures; what overlaps them lies below, then what is in
+    doubt, and last what is sound only.
+    """
+    wanted = sorted(
+        takes,
+        key=lambda one: (
+            one.clip.frame_rate is None,
+            one.take.verdict is Verdict.DOUBTFUL,
+            one.start_s - one.end_s,
+        ),
+    )
+    rows: list[list[Laid]] = []
+    row_of: dict[str, int] = {}
+    for one in wanted:
+        row = next((n for n, row in enumerate(rows) if not any(_meet(one, o) for o in row)), len(rows))
+        if row == len(rows):
+            rows.append([])
+        rows[row].append(one)
+        row_of[one.take.id] = row
+    return row_of
+
+
+def rows_between(part: Part, span: tuple[float, float], bars: int) -> dict[str, int]:
+    """The rows of those takes of which something is seen between two moments so many bars apart."""
+    start_s, end_s = span
+    least = HAIR * (end_s - start_s) / bars
+    return {
+        one.take.id: part.row_of[one.take.id]
+        for one in part.takes
+        if min(one.end_s, end_s) - max(one.start_s, start_s) > least
+    }
+
+
+def lay_staves(rows: Sequence[StaveRow], metrics: Metrics, system: System) -> tuple[Stave, ...]:
+    """Lay out the staves of a system."""
+    return tuple(_stave(row, metrics, system) for row in rows)
+
+
+def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
+    part, top = row.part, row.y
+    if not row.row_of:
+        rests = tuple((b.x0, b.x1) for b in system.bars)
+        return Stave(part.angle, part.order, top, row.height, (), rests, part.sound_only)
+    slim = metrics.slim(max(row.row_of.values()))
+    apart = 2.0 if slim >= 5 else 0.0
+    high = metrics.lead(part.sound_only)
+    # Every take keeps its row; of those that are here the uppermost gets the pictures.
+    lead = min(row.row_of.values())
+    boxes = []
+    for one in part.takes:
+        mine = row.row_of.get(one.take.id)
+        if mine is None:
+            continue
+        below = mine > lead
+        boxes.append(
+            TakeBox(
+                one.clip,
+                one.take,
+                system.x(max(one.start_s, system.start_s)),
+                system.x(min(one.end_s, system.end_s)),
+                top + (high + (mine - 1) * slim + apart if below else lead * slim),
+                slim - apart if below else high,
+                one.start_s >= system.start_s,
+                one.end_s <= system.end_s,
+                below,
+            )
+        )
+    # A bar with no more of a take than a hair's breadth at its edge is a rest.
+    rests = tuple(
+        (b.x0, b.x1)
+        for b in system.bars
+        if not any(min(t.x1, b.x1) - max(t.x0, b.x0) > HAIR * (b.x1 - b.x0) for t in boxes)
+    )
+    return Stave(part.angle, part.order, top, row.height, tuple(boxes), rests, part.sound_only)
+
+
+def _meet(one: Laid, other: Laid) -> bool:
+    return one.start_s < other.end_s and other.start_s < one.end_s

@@ -1,0 +1,155 @@
+"""Paints takes: their ground, their pictures, and what is in doubt about them."""
+
+from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen
+
+from app.model.coverage.staves import COLOURS
+from app.model.document.shoot import SongMap
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.pictures import Pictures
+from app.window.score.score_boxes import BarBox, Stave, System, TakeBox
+from app.window.score.score_ink import ScoreInk
+from app.window.score.score_metrics import Metrics
+
+HEIGHTS = (24, 36, 54, 80, 120, 180, 270, 400)
+"""Pictures are fetched in these heights (device pixels), so that steps of zoom share them."""
+
+
+class TakePainter:
+    """Paints the takes of staves."""
+
+    def __init__(
+        self, painter: QPainter, ink: ScoreInk, metrics: Metrics, pictures: Pictures, song_map: SongMap
+    ) -> None:
+        self._p, self._ink, self._m = painter, ink, metrics
+        self._pictures, self._map = pictures, song_map
+        self.missing = 0
+
+    def take(self, system: System, stave: Stave, box: TakeBox) -> None:
+        """Paint a take, as far as it runs through a system."""
+        p, ink = self._p, self._ink
+        colour = ink.theme.angle_colour(stave.angle, stave.order)
+        area = QRectF(box.x0, box.y, max(1.0, box.x1 - box.x0), box.height)
+        p.fillRect(area, ink.tint(colour, 0.34 if box.slim or box.height < ink.theme.em() else 0.17))
+        pictures = not box.slim and box.height >= 1.3 * self._m.em
+        if pictures and box.clip.frame_rate is not None:
+            self._pictures_of(system, box, area)
+        elif (pictures or box.slim) and not box.doubtful:  # a doubt says what it is by itself
+            self._name(box, area)
+        thick = 2.0 if box.height >= 8 else 1.0
+        p.setPen(QPen(colour, thick))
+        if not box.doubtful:
+            edges = [
+                QLineF(
+                    area.left(), area.bottom() - thick / 2 - up, area.right(), area.bottom() - thick / 2 - up
+                )
+                for up in (2 * thick * n for n in range(lines_of(stave, area.height())))
+            ]
+            if box.begins:
+                edges.append(QLineF(area.left() + 1, area.top(), area.left() + 1, area.bottom()))
+            if box.ends:
+                edges.append(QLineF(area.right() - 1, area.top(), area.right() - 1, area.bottom()))
+            p.drawLines(edges)
+            return
+        p.setPen(QPen(ink.warm, min(1.5, thick), Qt.PenStyle.DashLine))
+        p.setBrush(Qt.BrushStyle.NoBrush)
+        p.drawRect(area.adjusted(0.75, 0.75, -0.75, -0.75))
+        if box.begins or system.first:
+            self._doubt(box, area)
+
+    def _name(self, box: TakeBox, area: QRectF) -> None:
+        ink = self._ink
+        if area.height() < ink.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
+            return
+        name = words.take_name(box.clip, box.take)
+        if box.clip.frame_rate is None:
+            name += " · sound only"
+        text = ink.elided(name, area.width() - 6, looks.SMALL)
+        ink.draw(
+            self._p, (area.x() + 4, area.y() - 1, area.width(), area.height()), text, looks.SMALL, ink.ink
+        )
+
+    def _doubt(self, box: TakeBox, area: QRectF) -> None:
+        """A plate with "?" and what else it could be."""
+        ink = self._ink
+        high = ink.font(looks.SMALL)[1].height()
+        if area.height() < high * 0.8 or area.width() < self._m.em:
+            return
+        text = "? in doubt"
+        if box.take.rivals:
+            text = f"? or {words.place_in_song(self._map, box.take.rivals[0].song_start_s)}"
+        room = area.width() - 8
+        text = ink.elided(text, room - 8, looks.SMALL) if room > 2.5 * self._m.em else "?"
+        edge = 1.5 if area.height() < high + 8 else 4.0
+        height = min(high + 2, area.height() - 2 * edge)
+        plate = QRectF(
+            area.left() + 4, area.top() + edge, min(ink.width(text, looks.SMALL) + 8, room), height
+        )
+        self._p.fillRect(plate, ink.panel)
+        ink.draw(
+            self._p,
+            (plate.x(), plate.y(), plate.width(), plate.height()),
+            text,
+            looks.SMALL,
+            ink.warm,
+            along=0.5,
+        )
+
+    def _pictures_of(self, system: System, box: TakeBox, area: QRectF) -> None:
+        shape = box.clip.width / box.clip.height if box.clip.width and box.clip.height else 16 / 9
+        height = box.height - 2
+        width = min(height * shape, height * 2.4)
+        bars = system.bars
+        wide = (system.x1 - system.x0) / len(bars)
+        # In narrow bars a picture stands at every second, fourth … bar line; in wide ones one more stands at
+        # each half, third … of the bar.
+        every = 1
+        while wide * every < min(width, 2.2 * self._m.em) and every < 16:
+            every *= 2
+        p = self._p
+        p.save()
+        p.setClipRect(area, Qt.ClipOperation.IntersectClip)
+        p.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        for n in range(0, len(bars), every):
+            x0, x1 = bars[n].x0, bars[min(n + every, len(bars)) - 1].x1
+            if x1 <= box.x0 or x0 >= box.x1:
+                continue
+            parts = max(1, int((x1 - x0) // (width * 2.2))) if every == 1 else 1
+            step = (x1 - x0) / parts
+            for part in range(parts):
+                x, end = x0 + part * step, x0 + (part + 1) * step
+                if end <= box.x0 or x >= box.x1:
+                    continue
+                x = max(x, box.x0)
+                room = min(width, end - x - 1, box.x1 - x)
+                if room >= 6:
+                    self._picture(box, system.song_s(x), QRectF(x, area.top(), room, height), width)
+        p.restore()
+
+    def _picture(self, box: TakeBox, song_s: float, place: QRectF, width: float) -> None:
+        wanted = place.height() * self._ink.ratio
+        height = next((h for h in HEIGHTS if h >= wanted), HEIGHTS[-1])
+        image, fits = self._pictures.near(box.clip, box.take.clip_time(song_s), height)
+        if not fits:
+            self.missing += 1
+        if image is None or image.isNull():
+            return
+        # The middle of the picture stays in view when the place is narrower than the picture.
+        whole_w, whole_h = float(image.width()), float(image.height())
+        share = min(1.0, place.width() / width)
+        source = QRectF(whole_w * (1 - share) / 2, 0, whole_w * share, whole_h)
+        self._p.drawImage(place, image, source)
+
+
+def lines_of(stave: Stave, height: float) -> int:
+    """Lines under a take: one more for every round in which the colours are given again."""
+    return 1 if stave.angle.safety else min(1 + stave.order // COLOURS, max(1, int(height // 8)))
+
+
+def bar_of(system: System, number: int | None) -> BarBox | None:
+    """The box of a bar in a system; None where it is not there."""
+    if number is None or not system.bars:
+        return None
+    index = number - system.bars[0].coverage.bar.number
+    return system.bars[index] if 0 <= index < len(system.bars) else None

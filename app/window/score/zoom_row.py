@@ -1,0 +1,94 @@
+"""The row over the score: what is hidden or thin, and the size of the score."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
+
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+from app.window.score.score_view import ScoreView
+
+
+class ZoomRow(QWidget):
+    """Tells how many angles are hidden, with a way back; zooms the score."""
+
+    def __init__(
+        self,
+        theme: Theme,
+        view: ScoreView,
+        show_hidden: QAction,
+        whole: QAction,
+        others: "tuple[QAction, ...]" = (),
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._view = view
+        self._counted = "bar"
+        self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._back = ActionButton(show_hidden)
+        self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
+        self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.slider = QSlider(Qt.Orientation.Horizontal)
+        # Where text is large and the screen small, the slider gives way.
+        self.slider.setMinimumWidth(round(theme.em() * 2.5))
+        self.slider.setMaximumWidth(round(theme.em() * 9))
+        self.slider.setPageStep(2)
+        self.slider.setAccessibleName("Size of the score")
+        self.slider.setToolTip(
+            "From the whole song on one screen to a few bars (+ and −, Ctrl with the wheel)"
+        )
+        self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(theme.em() * 0.4))
+        row.addWidget(self._told)
+        row.addWidget(self._back)
+        row.addStretch(1)
+        row.addWidget(self._size)
+        row.addWidget(self.slider)
+        # A click leaves the keyboard with the score.
+        self.slider.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        for action in (whole, *others):
+            button = ActionButton(action)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            row.addWidget(button)
+        view.zoom_changed.connect(self.refresh)
+        self.refresh()
+
+    def show_facts(self, hidden: int, thin: int, waiting: int = 0) -> None:
+        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come."""
+        parts = [words.count(thin, "thin place") if thin else "no thin place"]
+        if waiting:
+            parts = [f"{thin} thin so far", f"{waiting} waiting"]
+        if hidden:
+            parts.append(f"{words.count(hidden, 'angle')} hidden")
+        self._told.setText(" · ".join(parts))
+        self._back.setVisible(hidden > 0)
+
+    def count_by(self, what: str) -> None:
+        """Size is told in bars, or in sections where the song has no bars."""
+        self._counted = what
+        self.refresh()
+
+    @property
+    def told(self) -> str:
+        """What is told at the left."""
+        return self._told.text()
+
+    def refresh(self) -> None:
+        """Show the step of zoom."""
+        view = self._view
+        self.slider.blockSignals(True)
+        self.slider.setRange(view.zoom.lowest, view.zoom.highest)
+        self.slider.setValue(view.step)
+        self.slider.blockSignals(False)
+        self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
+        if view.step == view.zoom.lowest:
+            self._size.setText(f"all {self._counted}s")
+        else:
+            across = max((len(system.bars) for system in view.score.systems), default=0)
+            self._size.setText(words.count(across, self._counted))

@@ -1,0 +1,120 @@
+"""The open shoot: its value, what can be undone, where it is kept, and one signal for every change."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.model.document import store
+from app.model.document.history import History
+from app.model.document.shoot import Shoot
+from app.model.document.store import SUFFIX
+from app.model.edits.change import NOTHING, Change
+
+__all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
+
+EVERYTHING = Change.NAME | Change.SONG | Change.MAP | Change.CLIPS | Change.TAKES | Change.ANGLES
+
+
+def now() -> str:
+    """The time as decisions record it: UTC, ISO 8601 to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+class Session(QObject):
+    """One shoot being worked on.
+
+    ``changed(change, origin)`` is emitted after every change. ``origin`` names who caused it, so that a view
+    can pass over its own. A change of nothing (``Change(0)``) tells that the shoot was saved or got another
+    file.
+    """
+
+    changed = Signal(object, str)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._history = History(Shoot())
+        self._path: Path | None = None
+
+    @property
+    def shoot(self) -> Shoot:
+        """The shoot as it is now."""
+        return self._history.shoot
+
+    @property
+    def path(self) -> Path | None:
+        """The file the shoot is kept in; None as long as it was never saved."""
+        return self._path
+
+    @property
+    def modified(self) -> bool:
+        """Whether the shoot differs from its file."""
+        return self._history.modified
+
+    @property
+    def title(self) -> str:
+        """What to call the shoot on screen."""
+        return (self._path.stem if self._path else "") or self.shoot.name or "New shoot"
+
+    @property
+    def undo_label(self) -> str | None:
+        """What would be undone."""
+        return self._history.undo_label
+
+    @property
+    def redo_label(self) -> str | None:
+        """What would be done again."""
+        return self._history.redo_label
+
+    def apply(
+        self, label: str, edit_result: tuple[Shoot, Change], origin: str, merge_key: str | None = None
+    ) -> bool:
+        """Take over the result of an edit as a step that can be undone; tells whether anything changed."""
+        shoot, change = edit_result
+        if not change:
+            return False
+        self._history.push(label, shoot, change, merge_key)
+        self.changed.emit(change, origin)
+        return True
+
+    def find_out(self, edit: Callable[[Shoot], tuple[Shoot, Change]], origin: str) -> None:
+        """Take over what the engine found out: no step of its own, and kept when earlier steps are undone."""
+        change = self._history.apply_everywhere(edit)
+        if change:
+            self.changed.emit(change, origin)
+
+    def undo(self) -> None:
+        """Go back one step."""
+        change = self._history.undo()
+        if change:
+            self.changed.emit(change, "undo")
+
+    def redo(self) -> None:
+        """Go forward one step."""
+        change = self._history.redo()
+        if change:
+            self.changed.emit(change, "redo")
+
+    def new(self) -> None:
+        """Begin an empty shoot."""
+        self._take(Shoot(), None)
+
+    def open(self, path: Path) -> None:
+        """Open a shoot file. Raises what the store raises; the shoot open before then stays."""
+        self._take(store.load(path), path)
+
+    def save(self, path: Path | None = None) -> None:
+        """Write the shoot to its file, or to another one which is its file from then on."""
+        target = path or self._path
+        if target is None:
+            raise ValueError("This shoot has no file yet. Choose one with Save As.")
+        store.save(self.shoot, target)
+        self._path = target
+        self._history.mark_saved(self.shoot)
+        self.changed.emit(NOTHING, "save")
+
+    def _take(self, shoot: Shoot, path: Path | None) -> None:
+        self._history = History(shoot)
+        self._path = path
+        self.changed.emit(EVERYTHING, "open")

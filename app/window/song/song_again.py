@@ -1,0 +1,81 @@
+"""A new look at the rest of the song, in the background; what a person fixed stays."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject
+
+from app.model.document.shoot import SongMap
+from app.model.edits import map_edits
+from app.model.edits.change import Change
+from app.model.song_map.map_again import spot
+from app.window.frame.work import Work
+from app.window.jobs import Jobs, Tasks, Ticket
+from app.window.parts import words
+from app.window.session import Session
+from app.window.song.song_deeds import SongDeeds
+
+SLOT = "map again"
+
+
+class SongAgain(QObject):
+    """Has the engine look at the song from a moment on, and joins what it finds to the map."""
+
+    def __init__(
+        self,
+        session: Session,
+        tasks: Tasks,
+        jobs: Jobs,
+        work: Work,
+        deeds: SongDeeds,
+        here: Callable[[], float],
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._tasks, self._jobs, self._work = session, tasks, jobs, work
+        self._deeds, self._here = deeds, here
+        session.changed.connect(self._heard)
+
+    @property
+    def busy(self) -> bool:
+        """Whether it is looking."""
+        return self._jobs.busy(SLOT)
+
+    def from_here(self) -> None:
+        """Take the rest from where one is again."""
+        self.start(self._here(), "Take the Rest Again")
+
+    def start(self, song_s: float, label: str, merge_key: str | None = None) -> None:
+        """Take the rest from a moment on again, as a step of that name."""
+        song = self._session.shoot.song
+        if song is None:
+            self._deeds.told.emit(map_edits.NO_SONG)
+            return
+        from_s = spot(song.map, song_s)
+        where = words.place_in_song(song.map, from_s) if song.map.bars_s else words.song_time(from_s, 1)
+        tasks = self._tasks
+
+        def look(ticket: Ticket) -> SongMap:
+            return tasks.map_again(song, from_s, stop=ticket.stop, progress=ticket.progress, apart=True)
+
+        def found(answer: SongMap) -> None:
+            now = self._session.shoot.song
+            if now is None or now.media.digest != song.media.digest:
+                return
+            if self._deeds.do(label, lambda shoot: map_edits.take_rest(shoot, answer, from_s), merge_key):
+                self._deeds.told.emit(f"The song was looked at again from {where} on.")
+            else:
+                self._deeds.told.emit(f"Nothing else was found from {where} on.")
+
+        self._deeds.told.emit("")
+        self._work.start(SLOT, f"Looking at the song again from {where} on", look, found)
+
+    def stop(self) -> bool:
+        """Stop looking; tells whether it was."""
+        busy = self.busy
+        if busy:
+            self._jobs.stop(SLOT)
+        return busy
+
+    def _heard(self, change: Change, origin: str) -> None:
+        if origin == "open":
+            self.stop()

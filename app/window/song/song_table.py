@@ -1,0 +1,159 @@
+"""The sections of the song as a table; letters and names are typed in place."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+
+from app.model.coverage.coverage import bar_spans, song_sections
+from app.model.document.shoot import Section, Song
+from app.model.song_map.levels import mean_level
+from app.window.parts import words
+from app.window.parts.theme import Theme
+
+LETTER, NAME, BARS, FROM, TO, LENGTH, ALIKE, VOICE, LEVEL = range(9)
+HEADS = ("Letter", "Section", "Bars", "From", "To", "Length", "Sounds like", "Lead voice", "Loudness")
+TIPS = (
+    "Rehearsal letter; double-click or press L to give another one",
+    "What the section is; double-click or press F2 to name it. A guess is marked as one",
+    "Bars that lie in the section",
+    "Where it begins, minutes and seconds",
+    "Where it ends, minutes and seconds",
+    "How long it is, minutes and seconds",
+    "Other sections that sound alike",
+    "Whether somebody sings the lead there",
+    "Mean loudness; full scale is 0 dB",
+)
+WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, VOICE: 7, LEVEL: 10}
+"""Widths of the columns, in heights of a line of text."""
+TYPED = (LETTER, NAME)
+
+
+class SongTable(QTableWidget):
+    """Rows are the sections in the order of the song."""
+
+    chosen = Signal(int)
+    """The section of a row was chosen."""
+    lettered = Signal(int, str)
+    renamed = Signal(int, str)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(0, len(HEADS), parent)
+        em = theme.em()
+        self._filling = False
+        self.setHorizontalHeaderLabels(HEADS)
+        for column, tip in enumerate(TIPS):
+            self.horizontalHeaderItem(column).setToolTip(tip)  # type: ignore[union-attr]
+        self.setAccessibleName("Sections")
+        self.setToolTip("The sections of the song. F2 names one, L gives it another letter.")
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
+        )
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setTabKeyNavigation(False)
+        self.setShowGrid(False)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(round(em * 2.1))
+        header = self.horizontalHeader()
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        header.setHighlightSections(False)
+        header.setMinimumSectionSize(round(em * 3))
+        for column, width in WIDTHS.items():
+            header.resizeSection(column, round(em * width))
+        header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
+        self.setMinimumHeight(round(em * 3.5))
+        self.itemChanged.connect(self._typed)
+        self.currentCellChanged.connect(self._moved)
+
+    def show_song(self, song: Song) -> None:
+        """Show the sections of a song."""
+        self._filling = True
+        sections = song_sections(song)
+        self.setRowCount(len(sections))
+        self.setColumnHidden(VOICE, all(section.voice is None for section in sections))
+        levels = [mean_level(song.map, s.start_s, s.end_s) for s in sections]
+        for row, section in enumerate(sections):
+            for column, text in enumerate(_cells(song, sections, section, levels)):
+                item = self.item(row, column)
+                if item is None:
+                    item = _Cell(text)
+                    self.setItem(row, column, item)
+                item.setText(text)
+                assert isinstance(item, _Cell)
+                item.guess = column == NAME and section.suggested and bool(section.name)
+                flags = Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsEnabled
+                item.setFlags(flags | Qt.ItemFlag.ItemIsEditable if column in TYPED else flags)
+                if column in TYPED:
+                    item.setToolTip(TIPS[column])
+        self._filling = False
+
+    def choose(self, row: int) -> None:
+        """Choose a row without telling."""
+        if row != self.currentRow() and row < self.rowCount():
+            self._filling = True
+            self.setCurrentCell(row, NAME)
+            self._filling = False
+
+    def type_into(self, column: int) -> None:
+        """Type the letter or the name of the chosen section anew."""
+        item = self.item(max(0, self.currentRow()), column)
+        if item is not None:
+            self.setCurrentItem(item)
+            self.editItem(item)
+
+    def _typed(self, item: QTableWidgetItem) -> None:
+        if not self._filling and item.column() in TYPED:
+            (self.lettered if item.column() == LETTER else self.renamed).emit(item.row(), item.text())
+
+    def _moved(self, row: int) -> None:
+        if not self._filling and row >= 0:
+            self.chosen.emit(row)
+
+
+class _Cell(QTableWidgetItem):
+    """A cell that says of a guess that it is one, and gives the bare name to be typed over."""
+
+    guess = False
+
+    def data(self, role: int) -> object:
+        said = super().data(role)
+        return f"{said} (a guess)" if self.guess and role == Qt.ItemDataRole.DisplayRole else said
+
+
+def _cells(
+    song: Song, sections: tuple[Section, ...], section: Section, levels: list[float | None]
+) -> tuple[str, ...]:
+    alike = [s.letter for s in sections if s.family and s.family == section.family and s is not section]
+    voice = {True: "voice", False: "no voice", None: "not known"}[section.voice]
+    return (
+        section.letter,
+        section.name,
+        _bars(song, section),
+        words.song_time(section.start_s, 1),
+        words.song_time(section.end_s, 1),
+        words.song_time(section.end_s - section.start_s, 1),
+        ", ".join(alike) or ("no other" if section.family else "not known"),
+        voice,
+        _level(levels[sections.index(section)], levels),
+    )
+
+
+def _bars(song: Song, section: Section) -> str:
+    if not song.map.bars_s:
+        return ""
+    inside = [
+        b.number for b in bar_spans(song) if section.start_s <= (b.start_s + b.end_s) / 2 < section.end_s
+    ]
+    return f"{inside[0]}–{inside[-1]}" if inside[1:] else str(inside[0]) if inside else "none"
+
+
+def _level(level: float | None, levels: list[float | None]) -> str:
+    if level is None:
+        return "not known"
+    known = [one for one in levels if one is not None]
+    said = f"{level:.0f} dB".replace("-", "−")
+    if len(known) > 1 and level == max(known):
+        said += ", loudest"
+    elif len(known) > 1 and level == min(known):
+        said += ", softest"
+    return said

@@ -1,0 +1,75 @@
+"""Tapping the tempo: a tap on every beat while the song plays."""
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from app.model.edits import map_edits
+from app.model.song_map.map_beats import FEWEST_TAPS
+from app.window.playing.player import Player
+from app.window.session import Session
+from app.window.song.song_deeds import SongDeeds
+
+OVER_MS = 2500
+"""After so long without a tap, the tapping is over."""
+
+
+class SongTaps(QObject):
+    """Collects taps; from the third on, beats follow them."""
+
+    ended = Signal(float, str)
+    """Tapping is over: where it began (song time), and the key of the step it is to be part of."""
+
+    def __init__(
+        self, session: Session, player: Player, deeds: SongDeeds, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._player, self._deeds = session, player, deeds
+        self._taps: list[float] = []
+        self._round = 0
+        self._over = QTimer(self)
+        self._over.setSingleShot(True)
+        self._over.setInterval(OVER_MS)
+        self._over.timeout.connect(self.end)
+
+    @property
+    def count(self) -> int:
+        """How many taps there are so far."""
+        return len(self._taps)
+
+    def tap(self) -> None:
+        """A beat is now. At rest, the first tap begins to play."""
+        if not self._player.playing:
+            self._player.play()
+            self._deeds.told.emit("Tap T on every beat now.")
+            return
+        now = self._player.position()
+        if self._taps and now <= self._taps[-1]:
+            self._taps = []  # played on from further back
+        self._taps.append(now)
+        self._over.start()
+        left = FEWEST_TAPS - len(self._taps)
+        if left > 0:
+            self._deeds.told.emit(f"{left} more …")
+            return
+        taps = tuple(self._taps)
+        if self._deeds.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key()):
+            tempo = 60 * (len(taps) - 1) / (taps[-1] - taps[0])
+            self._deeds.told.emit(f"{tempo:.1f} beats a minute from {len(taps)} taps. Go on for a finer one.")
+
+    def end(self) -> None:
+        """No more taps."""
+        self._over.stop()
+        taps, key = self._taps, self._key()
+        self._taps = []
+        self._round += 1
+        if len(taps) >= FEWEST_TAPS:
+            self.ended.emit(taps[0], key)
+
+    def forget(self) -> bool:
+        """Give up the taps so far; tells whether there were any."""
+        self._over.stop()
+        some = bool(self._taps)
+        self._taps = []
+        return some
+
+    def _key(self) -> str:
+        return f"tap {self._round}"

@@ -1,0 +1,78 @@
+"""The buttons of Song: what corrects beats and bars, what corrects sections, and the new look at the rest."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.drop_down import DropDown
+from app.window.parts.ink import Ink
+from app.window.parts.theme import Theme
+from app.window.song.song_flow import FlowBox
+from app.window.song.song_keys import METRES, SongKeys
+
+ASK = "Beats a bar …"
+LEAST = 36
+"""Least width, in heights of a line of text."""
+
+
+class SongTools(QWidget):
+    """Two rows of buttons that go on in another line where the window is narrow."""
+
+    metre_chosen = Signal(int)
+    """So many beats a bar from here on."""
+
+    def __init__(self, theme: Theme, acts: SongKeys, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        gap = round(theme.em() * 0.4)
+        self._least = round(theme.em() * LEAST)
+        self.metre = DropDown(theme)
+        self.metre.addItems([ASK, *(f"{beats} beats a bar from here on" for beats in METRES)])
+        # As wide as what it says at rest; its list opens as wide as it needs.
+        self.metre.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.metre.setMinimumContentsLength(len(ASK))
+        self.metre.view().setMinimumWidth(round(theme.em() * 14))
+        self.metre.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.metre.setAccessibleName("Beats a bar from here on")
+        self.metre.setToolTip("How bars are counted from here on (2 … 7)")
+        self.metre.activated.connect(self._chosen)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(gap)
+        beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
+        column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
+        sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
+        column.addWidget(
+            FlowBox(gap, [*sections, *_buttons([acts.again, acts.read_labels, acts.write_labels])])
+        )
+
+    def minimumSizeHint(self) -> QSize:
+        # As high as at the width there is: at its narrowest, every button would have a line of its own.
+        return QSize(self._least, self.heightForWidth(max(self.width(), self._least)))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.updateGeometry()
+
+    def show_metre(self, beats: int | None) -> None:
+        """Show how bars are counted where one is (None: not known)."""
+        said = ASK if beats is None else f"{words.count(beats, 'beat')} a bar"
+        if said != self.metre.itemText(0):  # asked for with every step of the music
+            self.metre.setItemText(0, said)
+        self.metre.setEnabled(beats is not None)
+
+    def _chosen(self, index: int) -> None:
+        self.metre.setCurrentIndex(0)
+        if index:
+            self.metre_chosen.emit(METRES[index - 1])
+
+
+def _buttons(actions: Sequence[QAction]) -> list[QWidget]:
+    buttons: list[QWidget] = [ActionButton(action) for action in actions]
+    for button in buttons:
+        # A click leaves the keyboard with the map: the space bar goes on to play.
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+    return buttons

@@ -1,0 +1,219 @@
+"""The command ``handoff``: what it writes, what it tells where, and how it ends."""
+
+import os
+import signal
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import opentimelineio as otio
+import pytest
+
+from app.cli import commands
+from app.handoff import all as hand_off
+from app.handoff.choices import Choices, FilmWish, What
+from app.model.document import store
+from app.model.document.shoot import Take, Verdict
+from app.model.storage import files
+from tests.app.random_shoots import clip, shoot, take, waltz
+
+
+@pytest.fixture
+def saved(tmp_path: Path) -> Path:
+    """A saved shoot with a take, a drifting one and a doubtful one."""
+    value = shoot(
+        clip(1, take("a", 0.0, 20.0)),
+        clip(2, Take("off", 0.0, 90.0, 4.0, 1 + 400e-6)),
+        clip(3, take("d", 0.0, 20.0, verdict=Verdict.DOUBTFUL, reason="Two choruses.")),
+        song=waltz(180.0),
+    )
+    path = tmp_path / "Fähre um sechs.anglebook"
+    store.save(replace(value, name="waltz"), path)
+    return path
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def test_unless_told_otherwise_a_timeline_and_a_table(saved: Path, tmp_path: Path) -> None:
+    before = saved.read_bytes()
+    assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 0
+    assert names(tmp_path / "out") == ["Fähre um sechs.csv", "Fähre um sechs.otio"]
+    assert saved.read_bytes() == before
+
+
+def test_what_is_chosen_is_written_and_told(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    arguments = ["handoff", str(saved), "--to", str(out), "--what", "otio,edl,tsv,sections,coverage,report"]
+    arguments += ["--rate", "29.97", "--start", "00:59:58;00", "--tracks", "take", "--doubtful", "none"]
+    assert commands.main([*arguments, "--drift", "reseat"]) == 0
+    assert names(out) == [
+        "Fähre um sechs - Fiddle 2.edl", "Fähre um sechs - Fiddle.edl", "Fähre um sechs - sources.tsv",
+        "Fähre um sechs coverage.tsv", "Fähre um sechs sections.tsv", "Fähre um sechs.json",
+        "Fähre um sechs.otio", "Fähre um sechs.tsv",
+    ]  # fmt: skip
+    timeline = otio.adapters.read_from_file(str(out / "Fähre um sechs.otio"))
+    assert timeline.global_start_time.rate == float(Fraction(30000, 1001))
+    assert timeline.global_start_time.to_timecode(float(Fraction(30000, 1001)), True) == "00:59:58;00"
+    assert [track.name for track in timeline.tracks] == ["Fiddle: clip_01.mov", "Fiddle: clip_02.mov", "Song"]
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.count("read it back: as in the shoot.") == len(names(out))
+    assert "clip_02.mov: cut into" in printed.err
+    assert "clip_03.mov: not on the timeline, because it is in doubt" in printed.err
+
+
+def test_a_preview_writes_nothing(saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out"), "--preview"]) == 0
+    printed = capsys.readouterr()
+    assert [line.split("  ")[0] for line in printed.out.splitlines()] == [
+        "Fähre um sechs.otio",
+        "Fähre um sechs.csv",
+    ]
+    assert "kB" in printed.out
+    assert not (tmp_path / "out").exists()
+
+
+def test_again_gives_the_same_bytes_when_it_may_replace(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out"), "--what", "otio,otioz,edl,csv,report"]
+    assert commands.main(arguments) == 0
+    first = {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}
+    assert "100 %" in capsys.readouterr().err
+    assert commands.main(arguments) == 1
+    assert "there already, from an earlier hand-off" in capsys.readouterr().err
+    assert commands.main([*arguments, "--replace"]) == 0
+    assert {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()} == first
+
+
+def test_a_preview_looks_into_the_folder_too(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out")]
+    assert commands.main(arguments) == 0
+    assert commands.main([*arguments, "--preview"]) == 0
+    assert "is replaced with --replace only: Fähre um sechs.otio" in capsys.readouterr().err
+    (tmp_path / "out" / "Fähre um sechs.otio").write_text("mine")
+    assert commands.main([*arguments, "--preview"]) == 1
+    assert "is no hand-off" in capsys.readouterr().err
+    assert commands.main(["handoff", str(saved), "--to", "/shoot", "--preview"]) == 1
+    assert "nothing is written beside clips" in capsys.readouterr().err
+
+
+def test_one_trouble_is_told_and_the_rest_written(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out"), "--what", "otio,edl", "--rate", "100"]
+    assert commands.main(arguments) == 1
+    assert "anglebook: There is no timecode at 100" in capsys.readouterr().err
+    assert names(tmp_path / "out") == ["Fähre um sechs.otio"]
+
+
+def test_an_unusable_shoot_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "x.anglebook").write_text("{ half")
+    for name in ("x.anglebook", "gone.anglebook"):
+        assert commands.main(["handoff", str(tmp_path / name), "--to", str(tmp_path / "out")]) == 1
+        assert name in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["--to", "out", "--what", "otio,holograms"],
+        ["--to", "out", "--what", "csv,tsv"],
+        ["--to", "out", "--what", ""],
+        ["--to", "out", "--rate", "fast"],
+        ["--to", "out", "--rate", "0"],
+        ["--to", "out", "--tracks", "both"],
+        ["--to", "out", "--drift", "up"],
+        ["--to", "out", "--film-size", "wide"],
+        ["--to", "out", "--film-bars", "7"],
+        ["--to", "out", "--film-bars", "0-2"],
+        ["--to", "out", "--film-bars", "9-2"],
+        ["--to", "Fähre um sechs.anglebook"],
+    ],
+)
+def test_wrong_use_is_told(
+    saved: Path,
+    arguments: list[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert commands.main(["handoff", str(saved), *arguments]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert len(printed.err) > 20
+    assert names(tmp_path) == ["Fähre um sechs.anglebook"]
+
+
+def test_a_start_that_does_not_fit_is_told(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out"), "--start", "01:00:00;00"]
+    assert commands.main(arguments) == 1
+    assert "The start timecode does not fit" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_film_is_asked_for_by_size_angle_and_bars(
+    saved: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[Choices] = []
+    monkeypatch.setattr(
+        hand_off, "preview", lambda _, choices: asked.append(choices) or hand_off.Preview((), ())
+    )
+    arguments = [
+        "handoff",
+        str(saved),
+        "--to",
+        str(tmp_path),
+        "--preview",
+        "--what",
+        "film,stamped,conformed",
+    ]
+    film = ["--film-size", "640x360", "--film-angle", "Fiddle", "--film-bars", "3-8"]
+    assert commands.main([*arguments, *film]) == 0
+    assert asked[0].what == {What.FILM, What.STAMPED, What.CONFORMED}
+    assert asked[0].film == FilmWish(640, 360, "angle-1", (3, 8))
+    assert commands.main([*arguments, "--film-angle", "Cello"]) == 1
+    assert "There is no angle 'Cello'; there are Fiddle." in capsys.readouterr().err
+
+
+def test_an_interrupt_is_told_as_it_is(
+    saved: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(hand_off, "write_all", interrupted)
+    assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
+    assert "the rest was not written" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Signals of a terminal are known on some systems only.")
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
+def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
+    name: str,
+    saved: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def half(path: Path, *_: object) -> None:
+        path.write_bytes(b"half")
+        os.kill(os.getpid(), getattr(signal, name))
+        raise AssertionError("nothing goes on after it")
+
+    monkeypatch.setattr(files, "_write", half)
+    assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
+    assert "the rest was not written" in capsys.readouterr().err
+    assert names(tmp_path / "out") == []
+    assert signal.getsignal(getattr(signal, name)) is signal.SIG_DFL

@@ -1,0 +1,378 @@
+"""The command ``place``: what it prints where, what it writes, and how it ends."""
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import opentimelineio as otio
+import pytest
+import soundfile
+
+from app.cli import commands, place_command
+from app.engine import tasks
+from app.model.document import store
+from app.model.document.shoot import Decision
+from app.model.edits import angle_edits, decisions
+from tests.app.handoff.test_report import SHAPE, assert_shape
+from tests.audio.engine_songs import camera_file, song_file
+
+ROOT = Path(__file__).parents[3]
+
+
+def listing(folder: Path) -> dict[str, tuple[int, int]]:
+    """Every file below a folder with its size and time of change."""
+    return {
+        path.relative_to(folder).as_posix(): (path.stat().st_size, path.stat().st_mtime_ns)
+        for path in sorted(folder.rglob("*"))
+    }
+
+
+@dataclass(frozen=True)
+class Evening:
+    """A shoot of two cameras, and what the command made of it."""
+
+    song: Path
+    clips: Path
+    out: Path
+    run: subprocess.CompletedProcess[str]
+    before: dict[str, tuple[int, int]]
+
+    @property
+    def report(self) -> dict[str, Any]:
+        told: dict[str, Any] = json.loads((self.out / "report.json").read_text("utf-8"))
+        return told
+
+    @property
+    def shoot(self) -> Path:
+        return self.out / "Fähre um sechs.anglebook"
+
+
+# Where the song is at the first picture of each clip.
+TRUTH = {"Küche/A 001.mov": -3.0, "Küche/A 002.mov": 20.5, "Dach & Hof/B1.mp4": 38.25}
+
+
+@pytest.fixture(scope="module")
+def evening(tmp_path_factory: pytest.TempPathFactory) -> Evening:
+    """The command once, as a person would call it, over names with spaces, umlauts and signs."""
+    base = tmp_path_factory.mktemp("Grüße aus dem Keller")
+    clips, out = base / "Tag 1", base / "out"
+    for folder in (out, clips / "Küche", clips / "Dach & Hof"):
+        folder.mkdir(parents=True)
+    song = song_file(base / "Fähre um sechs.wav")
+    camera_file(clips / "Küche/A 001.mov", (-3.0, 16.0))
+    camera_file(clips / "Küche/A 002.mov", (20.5, 11.0))
+    camera_file(clips / "Dach & Hof/B1.mp4", (38.25, 14.0), sound_codec="aac")
+    (clips / "Küche/._A 001.mov").write_bytes(b"x")
+    (clips / "Küche/notes.txt").write_text("buy strings")
+    (clips / "Dach & Hof/kaputt.mp4").write_text("no film in here\n" * 99)
+    before = listing(clips)
+    run = subprocess.run(
+        [
+            *(sys.executable, "-W", "error::ImportWarning", "-m", "app", "place", song, clips),
+            *("--workers", "1", "--shoot", out / "Fähre um sechs.anglebook"),
+            *("--report", out / "report.json", "--handoff", out / "to the edit"),
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+        check=False,
+    )
+    return Evening(song, clips, out, run, before)
+
+
+def test_the_table_goes_to_stdout_and_progress_to_stderr(evening: Evening) -> None:
+    assert evening.run.returncode == 0, evening.run.stderr
+    table, told = evening.run.stdout, evening.run.stderr
+    assert "4 clips: 3 placed, 1 unreadable." in table
+    for name in ("A 001.mov", "A 002.mov", "B1.mp4", "kaputt.mp4"):
+        assert name in table
+        assert re.search(rf"^\d of 4  {re.escape(name)}: (placed|unreadable)$", told, re.MULTILINE)
+    assert "notes.txt" not in table
+    assert "._A" not in table + told
+    assert "Placing" not in table
+    assert "Wrote" not in table
+    assert "Traceback" not in told
+    assert "Warning" not in told
+
+
+def test_the_report_has_its_shape_and_its_formula_is_true(evening: Evening) -> None:
+    """Song time = song_start_s + (clip time - clip_start_s) * speed."""
+    told = evening.report
+    assert_shape(told, SHAPE)
+    assert told["name"] == "Fähre um sechs"
+    assert Path(told["song"]["path"]) == evening.song
+    by_name = {Path(clip["path"]).relative_to(evening.clips).as_posix(): clip for clip in told["clips"]}
+    assert set(by_name) == {*TRUTH, "Dach & Hof/kaputt.mp4"}
+    for name, song_at_zero in TRUTH.items():
+        clip = by_name[name]
+        assert clip["verdict"] == "placed", clip["reason"]
+        (take,) = clip["takes"]
+        for moment in (take["clip_start_s"], take["clip_end_s"]):
+            at = take["song_start_s"] + (moment - take["clip_start_s"]) * take["speed"]
+            assert at == pytest.approx(song_at_zero + moment, abs=0.0002)
+        assert at == pytest.approx(take["song_end_s"])
+    assert by_name["Dach & Hof/kaputt.mp4"]["verdict"] == "unreadable"
+    assert len(by_name["Dach & Hof/kaputt.mp4"]["reason"]) > 20
+    takes = {take["id"] for clip in told["clips"] for take in clip["takes"]}
+    covering = {take for part in told["coverage"] for bar in part["bars"] for take in bar["takes"]}
+    assert covering == takes
+    assert len(takes) == 3
+
+
+def test_the_shoot_is_saved_whole(evening: Evening) -> None:
+    shoot = store.load(evening.shoot)
+    assert shoot.name == "Fähre um sechs"
+    assert [clip.id for clip in shoot.clips] == [clip["id"] for clip in evening.report["clips"]]
+    assert all(clip.angle_id for clip in shoot.clips)
+
+
+def test_the_hand_off_reads_back(evening: Evening) -> None:
+    """By OpenTimelineIO itself, and as a table."""
+    folder = evening.out / "to the edit"
+    assert sorted(path.name for path in folder.iterdir()) == ["Fähre um sechs.csv", "Fähre um sechs.otio"]
+    timeline = otio.adapters.read_from_file(str(folder / "Fähre um sechs.otio"))
+    assert isinstance(timeline, otio.schema.Timeline)
+    urls = {
+        clip.media_reference.target_url
+        for clip in timeline.find_clips()
+        if isinstance(clip.media_reference, otio.schema.ExternalReference)
+    }
+    assert any("A%20002.mov" in url for url in urls)
+    assert (folder / "Fähre um sechs.csv").read_text("utf-8").count("\n") == 5
+    assert evening.run.stderr.count("read it back") == 2
+
+
+def test_nothing_is_written_beside_the_clips(evening: Evening) -> None:
+    assert listing(evening.clips) == evening.before
+    assert sorted(path.name for path in evening.clips.parent.iterdir()) == [
+        "Fähre um sechs.wav",
+        "Tag 1",
+        "out",
+    ]
+
+
+def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.CaptureFixture[str]) -> None:
+    """The song is not mapped again, and what a person decided stands."""
+    shoot = store.load(evening.shoot)
+    take = next(clip for clip in shoot.clips if clip.takes).takes[0]
+    shoot, _ = decisions.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
+    shoot, _ = angle_edits.rename_angle(shoot, shoot.angles[0].id, "Vom Herd aus")
+    kept = evening.out / "kept.anglebook"
+    store.save(shoot, kept)
+    new = camera_file(evening.out / "A 003.mov", (50.0, 12.0))
+    arguments = ["place", str(evening.song), str(evening.clips), str(new), "--shoot", str(kept)]
+    assert commands.main([*arguments, "--workers", "1"]) == 0
+    printed = capsys.readouterr()
+    assert "1 of 1  A 003.mov: placed" in printed.err
+    assert "A 001.mov" not in printed.err
+    assert "Reading" not in printed.err
+    assert "5 clips: 4 placed, 1 unreadable." in printed.out
+    again = store.load(kept)
+    assert again.clips[:4] == shoot.clips
+    assert again.song == shoot.song
+    assert decisions.find_take(again, take.id)[1].decision is Decision.CONFIRMED
+    assert "Vom Herd aus" in [angle.name for angle in again.angles]
+    assert again.clips[4].takes[0].song_time(0.0) == pytest.approx(50.0, abs=0.0001)
+    assert commands.main([*arguments, "--workers", "1"]) == 0
+    assert "No new clips." in capsys.readouterr().err
+    assert store.load(kept) == again
+
+
+def test_a_map_from_labels_takes_the_place_of_the_computed_one(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    labels, kept = tmp_path / "map.txt", evening.out / "counted.anglebook"
+    labels.write_text("0\t20\tA Hand-made\n20\t40\tB\n1.5\t1\n3.5\t2\n", "utf-8")
+    kept.write_bytes(evening.shoot.read_bytes())
+    arguments = ["place", str(evening.song), str(evening.clips), "--map", str(labels), "--shoot", str(kept)]
+    assert commands.main(arguments) == 0
+    assert "A Hand-made" in capsys.readouterr().out
+    before, after = store.load(evening.shoot), store.load(kept)
+    assert after.song is not None
+    assert after.song.map.bars_s == (1.5, 3.5)
+    assert [clip.takes for clip in after.clips] == [clip.takes for clip in before.clips]
+    labels.write_text("1\t1\tclap\n", "utf-8")
+    assert commands.main(arguments) == 1
+    assert "map.txt is no map of this song" in capsys.readouterr().err
+
+
+def test_a_song_that_moved_is_taken_where_it_is_now(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same content in another place: not mapped again, and the shoot knows the new place."""
+    moved = tmp_path / "the song.wav"
+    moved.write_bytes(evening.song.read_bytes())
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    assert commands.main(["place", str(moved), str(evening.clips), "--shoot", str(kept)]) == 0
+    assert "Reading" not in capsys.readouterr().err
+    song = store.load(kept).song
+    assert song is not None
+    assert song.media.path == str(moved)
+    assert song.map.bars_s
+
+
+def _silent(folder: Path) -> Path:
+    soundfile.write(folder / "still.wav", np.zeros(30000), 16000)
+    return folder / "still.wav"
+
+
+def _text(folder: Path) -> Path:
+    (folder / "words.mp3").write_text("la la la\n" * 99)
+    return folder / "words.mp3"
+
+
+@pytest.mark.parametrize(
+    ("build", "words"),
+    [
+        (lambda folder: folder / "gone.wav", "not there"),
+        (_silent, "silent"),
+        (_text, "words.mp3 cannot be used"),
+        (lambda folder: folder, "cannot be"),
+    ],
+    ids=["missing", "silent", "text", "folder"],
+)
+def test_an_unusable_song_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], build: Callable[[Path], Path], words: str
+) -> None:
+    (tmp_path / "a.mov").write_bytes(b"x")
+    song = build(tmp_path)
+    target = tmp_path / "out.json"
+    assert commands.main(["place", str(song), str(tmp_path / "a.mov"), "--report", str(target)]) == 1
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    last = printed.err.strip().split("\n")[-1]
+    assert last.startswith("anglebook: The song ")
+    assert words in last
+    assert last.endswith(".")
+    assert not target.exists()
+
+
+def test_an_unusable_shoot_is_told_and_left_as_it_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shoot = tmp_path / "evening.anglebook"
+    shoot.write_text("{ half a file")
+    assert commands.main(["place", "song.wav", str(tmp_path), "--shoot", str(shoot)]) == 1
+    assert "evening.anglebook" in capsys.readouterr().err
+    assert shoot.read_text() == "{ half a file"
+
+
+@pytest.fixture
+def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A folder to stand in, with a song, a clip and a file in the way; nobody may start working."""
+    (tmp_path / "taken").mkdir()
+    for name in ("song.wav", "a.mov", "file", "taken/song.otio"):
+        (tmp_path / name).write_bytes(b"x")
+    monkeypatch.chdir(tmp_path)
+
+    def started(*_: object, **__: object) -> None:
+        raise AssertionError("work was begun")
+
+    monkeypatch.setattr(tasks, "place_clips", started)
+    monkeypatch.setattr(place_command, "_with_song", started)
+    before = listing(tmp_path)
+    yield tmp_path
+    assert listing(tmp_path) == before
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        "",
+        "dance",
+        "place",
+        "place song.wav",
+        "place song.wav a.mov --louder",
+        "place song.wav a.mov --workers 0",
+        "place song.wav a.mov --workers many",
+        "place song.wav a.mov --shoot evening.txt",
+        "place song.wav a.mov --report a.mov",
+        "place song.wav a.mov --report song.wav",
+        "place song.wav a.mov --report nowhere/out.json",
+        "place song.wav a.mov --shoot nowhere/evening.anglebook",
+        "place song.wav a.mov --handoff file",
+        "place song.wav a.mov --handoff .",
+        "place song.wav a.mov --handoff taken",
+        "place song.wav b.mov",
+    ],
+)
+@pytest.mark.usefixtures("wrong")
+def test_wrong_use_is_told(capsys: pytest.CaptureFixture[str], arguments: str) -> None:
+    assert commands.main(arguments.split()) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert len(printed.err) > 20
+
+
+def test_an_interrupt_leaves_nothing_half_written(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(tasks, "place_clips", interrupted)
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    before = kept.read_bytes()
+    new = tmp_path / "new.mov"
+    new.write_bytes(b"x")
+    arguments = ["place", str(evening.song), str(new), "--shoot", str(kept)]
+    assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 130
+    assert "stopped; nothing was written. What was heard is kept" in capsys.readouterr().err
+    assert kept.read_bytes() == before
+    assert not (tmp_path / "r.json").exists()
+
+
+def test_comparing_is_told_clip_by_clip(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def compare(*_: object, comparing: Callable[[int, int], None], **__: object) -> None:
+        for done in range(3):
+            comparing(done, 2)
+
+    monkeypatch.setattr(tasks, "place_clips", compare)
+    (tmp_path / "new.mov").write_bytes(b"x")
+    assert commands.main(["place", str(evening.song), str(tmp_path / "new.mov")]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[-3:] == ["Comparing 2 clips with others …", "1 of 2 compared", "2 of 2 compared"]
+
+
+def test_all_is_written_though_nobody_reads_the_table(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    reader, writer = os.pipe()
+    os.close(reader)
+    arguments = ["place", str(evening.song), str(evening.clips), "--shoot", str(kept)]
+    with os.fdopen(writer, "w") as closed:
+        monkeypatch.setattr(sys, "stdout", closed)
+        assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 0
+    assert len(json.loads((tmp_path / "r.json").read_text("utf-8"))["clips"]) == 4
+
+
+def test_a_target_that_cannot_be_written_fails_and_the_others_are_written(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The work is not lost: a report in the way of a folder, and the hand-off beside it."""
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    (tmp_path / "r.json").mkdir()
+    arguments = ["place", str(evening.song), str(evening.clips), "--shoot", str(kept)]
+    arguments += ["--report", str(tmp_path / "r.json"), "--handoff", str(tmp_path / "h")]
+    status = commands.main(arguments)
+    printed = capsys.readouterr()
+    assert status == 1
+    assert "r.json could not be written" in printed.err
+    assert "4 clips" in printed.out
+    assert len(list((tmp_path / "h").iterdir())) == 2

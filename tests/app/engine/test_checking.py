@@ -1,0 +1,119 @@
+"""What Check asks of the engine, on the sample shoot: proofs, settling, loudness, trouble as sentences."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from app.engine import checking
+from app.engine.checking import Placed
+from audio.errors import NoSound, Stopped, Unreadable
+from audio.placement import proof
+
+MEDIA = Path(__file__).resolve().parents[3] / "sample_media"
+TRUTH = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))
+
+
+def never() -> bool:
+    return False
+
+
+def unheard(fraction: float) -> None:
+    pass
+
+
+def placed(name: str = "G0021", off_s: float = 0.0) -> Placed:
+    """A take of the sample shoot, so much too late in the song."""
+    clip = next(c for c in TRUTH["clips"] if name in c["file"])
+    take = clip["takes"][0]
+    return Placed(
+        MEDIA / "song.ogg",
+        MEDIA / clip["file"],
+        take["clip_start_s"],
+        take["clip_end_s"],
+        take["song_start_s"] + off_s,
+        take["speed"],
+    )
+
+
+def test_the_window_reckons_with_the_lengths_of_the_engine() -> None:
+    assert (checking.SHOWN_S, checking.SLIDE_S, checking.STEP_S) == (
+        proof.SHOWN_S,
+        proof.SLIDE_S,
+        proof.STEP_S,
+    )
+
+
+def test_proofs_tell_the_lag_and_the_clip_is_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    one = placed(off_s=0.02)
+    moments = [one.clip_start_s + share * (one.clip_end_s - one.clip_start_s) for share in (0.0, 0.5, 1.0)]
+    far: list[float] = []
+    found = checking.proofs(one, moments, stop=never, progress=far.append)
+    assert [p.clip_s for p in found] == moments
+    for told in found:
+        assert told.late_s == pytest.approx(0.02, abs=0.0005)
+    assert far[-1] == 1.0
+    assert far == sorted(far)
+
+    def no_reading(*_: object, **__: object) -> None:
+        raise AssertionError("the sound is kept")
+
+    monkeypatch.setattr("audio.play.sound_piece.read_piece", no_reading)
+    monkeypatch.setattr("audio.files.media.read_song", no_reading)
+    other = checking.proofs(
+        replace(one, song_start_s=one.song_start_s + 9.3), moments, stop=never, progress=unheard
+    )
+    assert [p.late_s for p in other] == [None, None, None]
+
+
+def test_settling_reads_the_clip_and_finds_the_place() -> None:
+    one = placed("P0231", -0.21)
+    fit = checking.settle(one, stop=never, progress=unheard)
+    assert fit is not None
+    assert fit.song_start_s == pytest.approx(one.song_start_s + 0.21, abs=0.0005)
+    assert checking.settle(placed("P0231", 6.0), stop=never, progress=unheard) is None
+
+
+def test_trouble_is_a_sentence(tmp_path: Path) -> None:
+    silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
+    lost = replace(placed(), clip=tmp_path / "gone.mov")
+    with pytest.raises(NoSound, match="no sound"):
+        checking.settle(silent, stop=never, progress=unheard)
+    for ask in (
+        lambda one: checking.proofs(one, [1.0], stop=never, progress=unheard),
+        lambda one: checking.settle(one, stop=never, progress=unheard),
+    ):
+        with pytest.raises(Unreadable, match="not there"):
+            ask(lost)
+
+
+def test_of_a_clip_without_sound_the_song_is_shown_alone() -> None:
+    silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
+    moments = [silent.clip_start_s + 1.0, silent.clip_start_s + 2.0]
+    found = checking.proofs(silent, moments, stop=never, progress=unheard)
+    assert [one.clip_s for one in found] == moments
+    with_sound = checking.proofs(placed(), moments, stop=never, progress=unheard)
+    for one, other in zip(found, with_sound, strict=True):
+        assert one.silent
+        assert one.late_s is None
+        assert not one.take.any()
+        assert one.song.max() == pytest.approx(1.0, abs=0.01)
+        assert (one.song.shape, one.take.shape, one.fit.shape) == (
+            other.song.shape,
+            other.take.shape,
+            other.fit.shape,
+        )
+        assert one.song_s == other.song_s
+
+
+def test_looking_can_be_stopped() -> None:
+    with pytest.raises(Stopped):
+        checking.proofs(placed(), [1.0], stop=lambda: True, progress=unheard)
+
+
+def test_loudness_of_a_stretch_is_silent_before_the_song() -> None:
+    loud = checking.song_loudness(MEDIA / "song.ogg", -4.0, 4.0, 80)
+    assert loud.shape == (80,)
+    assert not loud[:40].any()
+    assert loud.max() == pytest.approx(1.0)

@@ -1,0 +1,144 @@
+"""One recording heard: facts, trouble with a file, and the answer dealt out to the files of a recording."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from app.engine import place_recording
+from app.engine.place_recording import hear
+from app.engine.probing import Looked, look
+from app.model.document.shoot import Clip, Verdict
+from audio.errors import BadSignal, Stopped
+from audio.files.media import Sound, never
+from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from tests.audio.engine_songs import RATE, camera_file, index
+from tests.audio.media_files import Recipe, low_noise, make
+
+
+def silent(path: Path, fraction: float) -> None:
+    """Take progress and do nothing."""
+
+
+def heard(*files: Looked, stop: Callable[[], bool] = never) -> list[Clip]:
+    return hear(files, index(), stop=stop, progress=silent).clips
+
+
+def test_a_take_and_the_facts_of_its_file(tmp_path: Path) -> None:
+    facts = {"timecode": "10:00:00:00", "frame_rate": Fraction(24000, 1001)}
+    path = camera_file(tmp_path / "A 001.mov", (17.5, 15.0), **facts)
+    progress: list[float] = []
+    answer = hear([look(path)], index(), stop=never, progress=lambda _, fraction: progress.append(fraction))
+    (clip,) = answer.clips
+    assert clip.verdict is Verdict.PLACED
+    assert (clip.frame_rate, clip.start_timecode) == (Fraction(24000, 1001), "10:00:00:00")
+    assert (clip.width, clip.height) == (64, 48)
+    assert clip.media.size_bytes == path.stat().st_size
+    assert (clip.id, clip.angle_id, clip.recording, clip.reason) == ("", "", None, "")
+    (take,) = clip.takes
+    assert take.song_time(5.0) == pytest.approx(22.5, abs=0.0001)
+    assert take.id == ""
+    assert progress == sorted(progress)
+    assert progress[-1] == pytest.approx(1.0)
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    looked = look(tmp_path / "gone.mov")
+    assert looked.info is None
+    (clip,) = heard(looked)
+    assert clip.verdict is Verdict.UNREADABLE
+    assert "cannot be opened" in clip.reason
+    assert clip.media.path == str(tmp_path / "gone.mov")
+
+
+def test_a_file_that_vanishes_after_it_was_looked_at(tmp_path: Path) -> None:
+    looked = look(camera_file(tmp_path / "a.mov", (17.5, 3.0)))
+    looked.path.unlink()
+    (clip,) = heard(looked)
+    assert clip.verdict is Verdict.UNREADABLE
+    assert "not there" in clip.reason
+    assert clip.duration_s == pytest.approx(3.0)
+
+
+def test_a_file_without_sound_is_no_song(tmp_path: Path) -> None:
+    (clip,) = heard(look(make(tmp_path / "quiet.mov", Recipe(picture_s=1.0))))
+    assert clip.verdict is Verdict.NO_SONG
+    assert "no sound" in clip.reason
+    assert clip.duration_s == pytest.approx(1.0)
+
+
+def test_one_file_of_a_recording_without_sound_leaves_the_others_alone(tmp_path: Path) -> None:
+    """Without its middle a recording is no longer one: every file answers for itself."""
+    quiet = look(make(tmp_path / "b.mov", Recipe(picture_s=1.0)))
+    first, second, third = heard(
+        look(camera_file(tmp_path / "a.mov", (17.5, 12.0))),
+        quiet,
+        look(camera_file(tmp_path / "c.mov", (40.0, 12.0))),
+    )
+    assert [clip.verdict for clip in (first, second, third)] == ["placed", "no song", "placed"]
+    assert first.takes[0].song_time(0.0) == pytest.approx(17.5, abs=0.0001)
+    assert third.takes[0].song_time(0.0) == pytest.approx(40.0, abs=0.0001)
+    assert {clip.recording for clip in (first, second, third)} == {None}
+
+
+def made_up(verdict: PlaceVerdict = PlaceVerdict.DOUBTFUL) -> Placement:
+    """One take from 2 to 14.3 s of a recording, at song second 30, with a rival at 50."""
+    lags = tuple((float(t), 0.0, 9.0) for t in range(2, 15))
+    rivals = (PlaceRival(50.0, 0.8),)
+    fit = TakeFit(2.0, 14.3, 30.0, 1.001, 0.001, 1e-6, verdict, "Why.", 20.0, rivals, lags)
+    return Placement(verdict, "Why.", (fit,), 0)
+
+
+def recording(tmp_path: Path, *seconds: float) -> list[Looked]:
+    paths = [tmp_path / f"C{number}.mov" for number in range(len(seconds))]
+    return [
+        look(make(path, Recipe(tracks=[low_noise(length)], picture_s=length)))
+        for path, length in zip(paths, seconds, strict=True)
+    ]
+
+
+def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files of 6, 8 and 4 s: the take runs from 2 s of the first to 0.3 s into the third."""
+    given: list[Sound] = []
+
+    def place(sound: Sound, *_: object, **__: object) -> Placement:
+        given.append(sound)
+        return made_up()
+
+    monkeypatch.setattr(place_recording, "place", place)
+    files = recording(tmp_path, 6.0, 8.0, 4.0)
+    first, second, third = heard(*files)
+    assert given[0].samples.shape[1] == pytest.approx(18 * RATE, abs=2)
+    (one,), (two,) = first.takes, second.takes
+    assert (one.clip_start_s, one.clip_end_s, one.song_start_s) == pytest.approx((2.0, 6.0, 30.0))
+    assert (two.clip_start_s, two.clip_end_s) == pytest.approx((0.0, 8.0))
+    assert two.song_start_s == pytest.approx(30.0 + 4.0 * 1.001)
+    assert two.rivals[0].song_start_s == pytest.approx(50.0 + 4.0 * 1.001)
+    assert one.song_end_s == pytest.approx(two.song_start_s)
+    assert [lag.clip_s for lag in one.lags] == pytest.approx([2, 3, 4, 5, 6])
+    assert [lag.clip_s for lag in two.lags] == pytest.approx([0, 1, 2, 3, 4, 5, 6, 7, 8])
+    # Of the last file's 0.3 s nobody makes a take.
+    assert (third.takes, third.verdict) == ((), Verdict.NO_SONG)
+    assert third.reason == "Nothing in this file is the song."
+    assert [clip.recording for clip in (first, second, third)] == [str(tmp_path / "C0.mov")] * 3
+    assert [clip.verdict for clip in (first, second)] == ["doubtful", "doubtful"]
+    assert (first.reason, two.reason) == ("Why.", "Why.")
+
+
+def test_what_the_engine_refuses_is_that_recording_s_answer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def place(*_: object, **__: object) -> Placement:
+        raise BadSignal("The sound holds values that are no numbers.")
+
+    monkeypatch.setattr(place_recording, "place", place)
+    for clip in heard(*recording(tmp_path, 1.0, 1.0)):
+        assert clip.verdict is Verdict.UNREADABLE
+        assert clip.reason == "The sound holds values that are no numbers."
+
+
+def test_stop_goes_through(tmp_path: Path) -> None:
+    looked = look(camera_file(tmp_path / "a.mov", (17.5, 3.0)))
+    with pytest.raises(Stopped):
+        heard(looked, stop=lambda: True)

@@ -1,0 +1,109 @@
+"""The sample shoot through the real command: takes in place, nothing else placed, the flash on the beat."""
+
+import json
+import os
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.test_sample_media import CLIPS, FLASHES, MEDIA, SONG, flash_times
+
+ROOT = Path(__file__).parents[3]
+# ITU-R BT.1359-1 (1998), considering g): sound is noticed from about 45 ms before, 125 ms after its picture.
+NOTICED_EARLY_S, NOTICED_LATE_S = 0.045, 0.125
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """The report of the command, two processes, once."""
+    target = tmp_path_factory.mktemp("sample") / "report.json"
+    done = subprocess.run(
+        [
+            *(sys.executable, "-m", "app", "place", MEDIA / "song.ogg", MEDIA / "clips"),
+            *("--report", target, "--workers", "2"),
+        ],
+        cwd=ROOT,
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr.decode()
+    report: dict[str, Any] = json.loads(target.read_text("utf-8"))
+    return report
+
+
+@pytest.fixture(scope="module")
+def answers(told: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    return {Path(clip["path"]).relative_to(MEDIA).as_posix(): clip for clip in told["clips"]}
+
+
+def song_time(take: dict[str, Any], clip_s: float) -> float:
+    return float(take["song_start_s"] + (clip_s - take["clip_start_s"]) * take["speed"])
+
+
+def test_the_song_is_mapped(told: dict[str, Any]) -> None:
+    assert told["song"]["duration_s"] == pytest.approx(SONG["duration_s"], abs=0.001)
+    assert told["song"]["tempo_bpm"] == pytest.approx(SONG["tempo_bpm"], rel=0.02)
+    assert len(told["song"]["bars_s"]) == pytest.approx(len(SONG["bars_s"]), abs=2)
+
+
+def test_every_file_is_answered(answers: dict[str, dict[str, Any]]) -> None:
+    assert set(answers) == set(CLIPS)
+
+
+@pytest.mark.parametrize("file", CLIPS)
+def test_verdicts_are_the_true_ones(file: str, answers: dict[str, dict[str, Any]]) -> None:
+    truth, clip = CLIPS[file], answers[file]
+    assert clip["verdict"] == truth["verdict"], clip["reason"]
+    assert bool(clip["reason"]) == (clip["verdict"] != "placed")
+    if clip["verdict"] == "placed":
+        assert all(take["verdict"] == "placed" for take in clip["takes"])
+        assert len(clip["takes"]) == len(truth["takes"])
+    if not truth["takes"]:
+        assert clip["takes"] == []
+
+
+@pytest.mark.parametrize("file", [name for name, clip in CLIPS.items() if clip["takes"]])
+def test_takes_lie_where_they_are(file: str, answers: dict[str, dict[str, Any]]) -> None:
+    """Within 1 ms at both ends and within what is stated; begun and ended within half a second."""
+    for take in answers[file]["takes"]:
+        if take["verdict"] != "placed":
+            continue
+        (true,) = (
+            one
+            for one in CLIPS[file]["takes"]
+            if one["clip_start_s"] - 0.5 < take["clip_start_s"] < one["clip_end_s"]
+        )
+        for end in ("clip_start_s", "clip_end_s"):
+            assert take[end] == pytest.approx(true[end], abs=0.5)
+            off = abs(song_time(take, true[end]) - song_time(true, true[end]))
+            assert off < 0.001
+            assert off < take["uncertainty_s"]
+        assert (take["speed"] / true["speed"] - 1) * 1e6 == pytest.approx(0, abs=3)
+
+
+@pytest.mark.parametrize("file", FLASHES[:2])
+def test_the_flash_falls_on_the_beat(file: str, answers: dict[str, dict[str, Any]]) -> None:
+    """The picture is asked: the lamp goes on in the frame during which a beat of the placed song falls.
+
+    Half a frame is at most 21 ms; for scale, ITU-R BT.1359-1 has sound noticed from 45 ms early, 125 ms late.
+    """
+    beats = np.array(SONG["beats_s"])
+    half_a_frame = 0.5 / float(Fraction(CLIPS[file]["fps"]))
+    flashes = flash_times(CLIPS[file])
+    seen = 0
+    for take in answers[file]["takes"]:
+        inside = flashes[(flashes > take["clip_start_s"]) & (flashes < take["clip_end_s"])]
+        for flash in inside:
+            late = song_time(take, flash) - beats
+            nearest = float(late[np.abs(late).argmin()])
+            assert abs(nearest) <= half_a_frame + 0.0005
+            assert -NOTICED_LATE_S < nearest < NOTICED_EARLY_S
+        seen += len(inside)
+    assert seen >= len(flashes) - 2
+    assert seen > 20

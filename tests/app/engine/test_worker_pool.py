@@ -1,0 +1,133 @@
+"""Recordings side by side in processes: answers, progress, a process that dies, stopping."""
+
+import multiprocessing
+import os
+from dataclasses import replace
+from pathlib import Path, PosixPath
+from typing import Any
+
+import pytest
+
+from app.engine.place_recording import HeardAlone
+from app.engine.probing import Looked, look
+from app.engine.worker_pool import BROKE, Crew
+from app.model.document.shoot import Clip, Verdict
+from audio.errors import Stopped
+from tests.audio.engine_songs import RATE, camera_file, song
+
+STARTS = (5.0, 22.0, 41.0)
+
+
+class DeadlyPath(PosixPath):
+    """A path that ends whatever process it is sent to, as a broken decoder may."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return os._exit, (9,)
+
+
+class OncePath(PosixPath):
+    """A path that ends the first process it is sent to, and leaves ``flag`` behind."""
+
+    __slots__ = ("flag",)
+    flag: Path
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        there = f"__import__('pathlib').Path({str(self.flag)!r})"
+        die = f"({there}.touch(), __import__('os')._exit(9))"
+        return eval, (f"__import__('pathlib').Path({str(self)!r}) if {there}.exists() else {die}",)
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> list[Looked]:
+    """Three clips of one take each."""
+    folder = tmp_path_factory.mktemp("card")
+    return [look(camera_file(folder / f"C{start:.0f}.mov", (start, 10.0))) for start in STARTS]
+
+
+@pytest.fixture(autouse=True)
+def no_process_left() -> Any:
+    yield
+    assert multiprocessing.active_children() == []
+
+
+def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Clip]:
+    """The answers by file name."""
+    found: dict[str, Clip] = {}
+
+    def answered(answer: HeardAlone) -> None:
+        found.update({Path(clip.media.path).name: clip for clip in answer.clips})
+
+    calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
+    answered = calls.pop("answered")
+    with Crew(lambda: song().master, RATE, workers=workers, **calls) as crew:
+        crew.hear(groups, answered)
+    return found
+
+
+def assert_right(found: dict[str, Clip], count: int = len(STARTS)) -> None:
+    for start in STARTS[:count]:
+        clip = found[f"C{start:.0f}.mov"]
+        assert clip.verdict is Verdict.PLACED, clip.reason
+        assert clip.takes[0].song_time(0.0) == pytest.approx(start, abs=0.0001)
+
+
+def test_two_processes_answer_as_one_does(files: list[Looked]) -> None:
+    progress: dict[str, list[float]] = {}
+
+    def tell(path: Path, fraction: float) -> None:
+        progress.setdefault(path.name, []).append(fraction)
+
+    groups = [[file] for file in files]
+    alone = heard(groups, 1)
+    assert_right(alone)
+    assert heard(groups, 2, progress=tell) == alone
+    assert set(progress) == {file.path.name for file in files}
+    for fractions in progress.values():
+        assert fractions == sorted(fractions)
+        assert 0 <= fractions[0] <= fractions[-1] <= 1
+
+
+def test_a_file_that_kills_its_process_is_told_and_the_others_are_answered(files: list[Looked]) -> None:
+    """The dying process takes its neighbours' work along: they are heard again."""
+    deadly = replace(files[0], path=DeadlyPath("/card/bad.mov"))
+    deadly = replace(deadly, media=replace(deadly.media, path="/card/bad.mov"))
+    found = heard([[files[0]], [deadly], [files[1]]], 2)
+    assert_right(found, 2)
+    assert found["bad.mov"].verdict is Verdict.UNREADABLE
+    assert found["bad.mov"].reason == BROKE
+    assert len(found) == 3
+
+
+def test_a_process_that_dies_once_loses_nothing(files: list[Looked], tmp_path: Path) -> None:
+    """As when a system short of memory ends it: the recording is heard again and answered."""
+    once = OncePath(files[0].path)
+    once.flag = tmp_path / "it died"
+    assert_right(heard([[replace(files[0], path=once)], [files[1]]], 2), 2)
+    assert once.flag.exists()
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
+    progress: list[float] = []
+    answers: list[HeardAlone] = []
+    with pytest.raises(Stopped):
+        heard(
+            [[file] for file in files] * 3,
+            workers,
+            stop=lambda: bool(progress),
+            progress=lambda path, fraction: progress.append(fraction),
+            answered=answers.append,
+        )
+    assert len(answers) < 9
+
+
+def test_an_accident_of_the_caller_leaves_no_process(files: list[Looked]) -> None:
+    def answered(answer: HeardAlone) -> None:
+        raise RuntimeError("disk full")
+
+    with pytest.raises(RuntimeError, match="disk full"):
+        heard([[file] for file in files[:2]], 2, answered=answered)
+
+
+def test_nothing_to_do() -> None:
+    assert heard([], 2) == {}

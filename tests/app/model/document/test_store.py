@@ -1,0 +1,284 @@
+"""The shoot's file: what goes in comes out, and nothing is half read or half written."""
+
+import json
+import os
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from app.model.document import store
+from app.model.document.shoot import Refused, Rival, Shoot, Song
+from app.model.document.store import StoreError, from_text, load, missing, save, to_text, upgraded
+from tests.app.random_shoots import any_shoots, clip, media, shoot, take
+
+FOLDER = Path("/films/day one")
+
+
+@given(any_shoots())
+def test_any_shoot_comes_back_as_it_was(value: Shoot) -> None:
+    text = to_text(value, FOLDER)
+    again = from_text(text, FOLDER)
+    assert again == value
+    assert to_text(again, FOLDER) == text
+
+
+@settings(max_examples=20)
+@given(value=any_shoots())
+def test_any_shoot_comes_back_from_disk(value: Shoot, tmp_path: Path) -> None:
+    save(value, tmp_path / "evening.anglebook")
+    assert load(tmp_path / "evening.anglebook") == value
+
+
+def test_floats_are_exact_and_rates_are_fractions() -> None:
+    value = shoot(
+        clip(1, take("t", 0.1, 0.1 + 0.2), rate=Fraction(24000, 1001)), song=Song(media("/s.wav"), 1 / 3)
+    )
+    data = json.loads(to_text(value, FOLDER))
+    assert data["anglebook_version"] == store.VERSION
+    assert data["song"]["duration_s"] == 1 / 3
+    assert data["clips"][0]["frame_rate"] == "24000/1001"
+    assert list(data) == ["anglebook_version", "name", "song", "angles", "clips"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="paths of another system")
+@pytest.mark.parametrize(
+    ("path", "kept"),
+    [
+        ("/films/day one/a.mov", "a.mov"),
+        ("/films/day one/cards/Übung/a.mov", "cards/Übung/a.mov"),
+        ("/films/song.wav", "../song.wav"),
+        ("/elsewhere/a.mov", "/elsewhere/a.mov"),
+        ("/films/../films/day one/a.mov", "/films/../films/day one/a.mov"),
+    ],
+)
+def test_paths_are_kept_relative_where_that_leads_back(path: str, kept: str) -> None:
+    value = Shoot("x", Song(media(path), 1.0))
+    data = json.loads(to_text(value, FOLDER))
+    assert data["song"]["media"]["path"] == kept
+    assert from_text(json.dumps(data), FOLDER) == value
+
+
+def test_a_shoot_moved_with_its_media_follows_them(tmp_path: Path) -> None:
+    old, new = tmp_path / "old", tmp_path / "new"
+    old.mkdir()
+    (old / "a.mov").write_bytes(b"x")
+    save(Shoot("x", Song(media(str(old / "a.mov")), 1.0)), old / "x.anglebook")
+    old.rename(new)
+    moved = load(new / "x.anglebook")
+    assert moved.song is not None
+    assert moved.song.media.path == str(new / "a.mov")
+    assert missing(moved) == ()
+
+
+def test_media_that_are_not_there_are_told_not_refused(tmp_path: Path) -> None:
+    (tmp_path / "here.mov").write_bytes(b"x")
+    value = shoot(clip(1), clip(2, media=media(str(tmp_path / "here.mov"))))
+    save(value, tmp_path / "x.anglebook")
+    assert missing(load(tmp_path / "x.anglebook")) == ("song", "clip-1")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="odd bytes in file names")
+def test_a_file_name_that_is_no_text_is_kept(tmp_path: Path) -> None:
+    value = Shoot("x", Song(media(os.fsdecode(b"/cards/\xff\xfe.mov")), 1.0))
+    save(value, tmp_path / "x.anglebook")
+    assert load(tmp_path / "x.anglebook") == value
+
+
+def test_umlauts_are_readable_in_the_file(tmp_path: Path) -> None:
+    save(Shoot("Grüße 🎻"), tmp_path / "x.anglebook")
+    assert "Grüße 🎻" in (tmp_path / "x.anglebook").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("", "damaged or not a shoot"),
+        ("{", "damaged or not a shoot"),
+        ("[" * 100_000, "damaged or not a shoot"),
+        ('{"anglebook_version": 1, "anglebook_version": 1}', "twice"),
+        ("[]", "not a shoot"),
+        ("{}", "'anglebook_version' is missing"),
+        ('{"anglebook_version": 99}', "newer Anglebook"),
+        ('{"anglebook_version": 0}', "not a version"),
+        ('{"anglebook_version": true}', "not a version"),
+        ('{"anglebook_version": "1"}', "not a version"),
+        ('{"anglebook_version": 1}', "the document lacks 'name'"),
+        ('{"anglebook_version": 1, "angles": 5, "clips": [7, {"takes": {}}]}', "the document lacks 'name'"),
+    ],
+)
+def test_what_is_no_shoot_is_refused_with_a_sentence(text: str, why: str, tmp_path: Path) -> None:
+    path = tmp_path / "x.anglebook"
+    path.write_text(text)
+    with pytest.raises(StoreError, match=why) as caught:
+        load(path)
+    assert str(caught.value).startswith("x.anglebook was not opened: ")
+    assert str(caught.value).endswith(".")
+
+
+def test_what_is_not_even_text_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "x.anglebook").write_bytes(b"\x00\xff\xd8")
+    with pytest.raises(StoreError, match="not text"):
+        load(tmp_path / "x.anglebook")
+    with pytest.raises(StoreError, match="could not be read: No such file"):
+        load(tmp_path / "y.anglebook")
+
+
+_SPOILS = [
+    (("clips", 0, "duration_s"), "12", "'duration_s' of 'clips' of the document number 1 is not a number"),
+    (("clips", 0, "duration_s"), True, "not a number"),
+    (("clips", 0, "duration_s"), 10**400, "not a finite number"),
+    (("clips", 0, "width"), -1, "whole number"),
+    (("clips", 0, "width"), True, "whole number"),
+    (("clips", 0, "frame_rate"), "24/0", "above zero"),
+    (("clips", 0, "frame_rate"), 24, "not a text"),
+    (("clips", 0, "verdict"), "perhaps", "'perhaps', which is not known"),
+    (("clips", 0, "warnings"), "none", "not a list"),
+    (("clips", 0, "warnings"), [1], "not a text"),
+    (("clips", 0, "variable_frame_rate"), 0, "neither true nor false"),
+    (("clips", 0, "angle_id"), "angle-9", "which is not there"),
+    (("clips", 0, "id"), "clip-2", "the clip clip-2 is there twice"),
+    (("clips", 0, "mood"), "good", "'mood', which is not known"),
+    (("clips", 0), 7, "not a group of named values"),
+    (("clips", 0, "takes", 0, "speed"), 0, "runs backwards"),
+    (("clips", 0, "takes", 0, "clip_end_s"), -1, "runs backwards"),
+    (("clips", 0, "takes", 0, "id"), "other", "the take other is there twice"),
+    (("song", "map", "beats_s"), [1, None], "not a number"),
+    (("song", "media", "digest"), None, "not a text"),
+]
+
+
+@pytest.mark.parametrize(("where", "value", "why"), _SPOILS)
+def test_one_wrong_value_refuses_the_whole_file(
+    where: tuple[str | int, ...], value: object, why: str
+) -> None:
+    data = json.loads(to_text(shoot(clip(1, take("t", 0, 5)), clip(2, take("other", 0, 5))), FOLDER))
+    node = data
+    for key in where[:-1]:
+        node = node[key]
+    node[where[-1]] = value
+    with pytest.raises(StoreError, match=why):
+        from_text(json.dumps(data), FOLDER)
+
+
+def test_numbers_that_are_none_are_neither_written_nor_read() -> None:
+    with pytest.raises(StoreError, match="not finite"):
+        to_text(Shoot("x", Song(media("/s.wav"), float("nan"))), FOLDER)
+    text = to_text(Shoot("x", Song(media("/s.wav"), 1.5)), FOLDER)
+    for number in ("NaN", "-Infinity", "1e999"):
+        with pytest.raises(StoreError, match="not a"):
+            from_text(text.replace("1.5", number), FOLDER)
+
+
+def test_a_failed_save_leaves_the_old_file_and_no_neighbour(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "x.anglebook"
+    save(Shoot("old"), path)
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(StoreError, match=r"x\.anglebook could not be written: No space left on device"):
+        save(Shoot("new"), path)
+    assert load(path).name == "old"
+    assert [found.name for found in tmp_path.iterdir()] == ["x.anglebook"]
+
+
+def test_a_shoot_that_would_not_open_again_is_not_saved(tmp_path: Path) -> None:
+    path = tmp_path / "x.anglebook"
+    save(Shoot("old"), path)
+    with pytest.raises(StoreError, match=r"not saved.*clip-1 is there twice"):
+        save(shoot(clip(1), clip(1)), path)
+    assert load(path).name == "old"
+
+
+def test_a_shoot_that_would_come_back_changed_is_not_saved(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(store, "from_text", lambda text, folder: Shoot("changed"))
+    with pytest.raises(StoreError, match="come back changed"):
+        save(Shoot("x"), tmp_path / "x.anglebook")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights and links of another system")
+def test_a_link_stays_a_link_and_rights_stay(tmp_path: Path) -> None:
+    real, link = tmp_path / "real.anglebook", tmp_path / "link.anglebook"
+    save(Shoot("old"), real)
+    real.chmod(0o640)
+    link.symlink_to(real)
+    save(Shoot("new"), link)
+    assert link.is_symlink()
+    assert load(real).name == "new"
+    assert real.stat().st_mode & 0o777 == 0o640
+
+
+def test_steps_lead_from_an_old_version_to_the_newest() -> None:
+    def two(data: dict[str, object]) -> dict[str, object]:
+        return {**data, "shoot_name": data["name"]}
+
+    def three(data: dict[str, object]) -> dict[str, object]:
+        return {key: value for key, value in data.items() if key != "name"}
+
+    old: dict[str, object] = {"anglebook_version": 1, "name": "x"}
+    assert upgraded(old, 3, {1: two, 2: three}) == {"anglebook_version": 3, "shoot_name": "x"}
+    assert old == {"anglebook_version": 1, "name": "x"}
+    with pytest.raises(StoreError, match="nothing leads from file version 2 to 3"):
+        upgraded(old, 3, {1: two})
+
+
+def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    data = json.loads(to_text(Shoot("Evening"), FOLDER))
+    data["title"] = data.pop("name")
+    newest = store.VERSION
+    monkeypatch.setattr(store, "VERSION", newest + 1)
+    monkeypatch.setattr(
+        store, "UPGRADES", {newest: lambda old: {"name": old["title"], **_without(old, "title")}}
+    )
+    assert from_text(json.dumps(data), FOLDER) == Shoot("Evening")
+
+
+def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
+    doubtful = replace(take("t", 0, 5), rivals=(Rival(3.0, 0.5),))
+    gone = replace(clip(1, doubtful), refused=(Refused(7.0, 9.0, "2031-05-04T18:20:00Z"),))
+    data = json.loads(to_text(shoot(gone, clip(2)), FOLDER))
+    data["anglebook_version"] = 4
+    del data["clips"][0]["refused"][0]["take"], data["clips"][0]["takes"][0]["rivals"][0]["computed"]
+    assert from_text(json.dumps(data), FOLDER) == shoot(gone, clip(2))
+    value = shoot(clip(1, take("t", 0, 5)), clip(2))
+    data = json.loads(to_text(value, FOLDER))
+    data["anglebook_version"] = 3
+    song_map = data["song"]["map"]
+    for key in ("other_tempo_bpm", "tempo_by_hand", "ones_s", "metres", "edges_s", "levels_db"):
+        del song_map[key]
+    for section in song_map["sections"]:
+        for key in ("family", "voice", "suggested", "by_hand", "own_letter"):
+            del section[key]
+    assert value.song is not None
+    guessed = tuple(replace(section, suggested=True) for section in value.song.map.sections)
+    song = replace(value.song, map=replace(value.song.map, sections=guessed))
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song), "names were never typed then"
+    data["anglebook_version"] = 2
+    for one in data["clips"]:
+        del one["refused"]
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
+    data["anglebook_version"] = 1
+    for angle in data["angles"]:
+        for key in ("subject", "group", "hidden"):
+            del angle[key]
+    for one in data["clips"]:
+        del one["decided"], one["note"]
+        for inner in one["takes"]:
+            for key in ("decided", "pins", "shift_x", "shift_y"):
+                del inner[key]
+    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
+    data["song"] = None
+    assert from_text(json.dumps(data), FOLDER).song is None
+
+
+def _without(data: dict[str, object], key: str) -> dict[str, object]:
+    return {name: value for name, value in data.items() if name != key}

@@ -1,0 +1,151 @@
+"""Subjects, groups, hiding, merging and the order of staves."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.model.coverage.staves import COLOURS, colour_ranks, stave_blocks, stave_order
+from app.model.document.shoot import Angle, Shoot
+from app.model.edits import angle_edits
+from app.model.edits.change import NOTHING, Change
+from tests.app.random_shoots import clip, shoot, take
+
+ANGLES = (
+    Angle("angle-1", "Singer"),
+    Angle("angle-2", "Fiddle", group="Strings"),
+    Angle("angle-3", "Drums"),
+    Angle("angle-4", "Cello", group="Strings"),
+    Angle("angle-5", "Wide", safety=True),
+)
+
+
+def band() -> Shoot:
+    clips = [clip(n, take(f"t{n}", 0, 8), angle=f"angle-{n}") for n in range(1, 6)]
+    return shoot(*clips, angles=ANGLES)
+
+
+def staves(value: Shoot) -> list[str]:
+    return [angle.name for angle in stave_order(value.angles)]
+
+
+def test_a_stave_moves_one_place_as_one_sees_it_and_groups_move_as_one() -> None:
+    assert staves(band()) == ["Singer", "Fiddle", "Cello", "Drums", "Wide"]
+    inside, change = angle_edits.step_angle(band(), "angle-4", -1)
+    assert change == Change.ANGLES
+    assert staves(inside) == ["Singer", "Cello", "Fiddle", "Drums", "Wide"]
+    edge, _ = angle_edits.step_angle(inside, "angle-4", -1)
+    assert staves(edge) == ["Cello", "Fiddle", "Singer", "Drums", "Wide"]
+    assert angle_edits.step_angle(edge, "angle-4", -1) == (edge, NOTHING)
+
+
+def test_a_step_passes_by_what_is_not_shown() -> None:
+    shown = {"angle-1", "angle-3", "angle-5"}
+    moved, _ = angle_edits.step_angle(band(), "angle-3", -1, shown)
+    assert staves(moved)[0] == "Drums"
+
+
+def test_a_safety_stays_last_and_others_before_it() -> None:
+    assert angle_edits.step_angle(band(), "angle-3", 1) == (band(), NOTHING)
+    assert angle_edits.step_angle(band(), "angle-5", -1) == (band(), NOTHING)
+    placed, _ = angle_edits.place_angle(band(), "angle-5", "angle-1")
+    assert staves(placed)[-1] == "Wide"
+
+
+def test_a_stave_dragged_before_another_stands_there() -> None:
+    placed, change = angle_edits.place_angle(band(), "angle-3", "angle-1")
+    assert (staves(placed)[0], change) == ("Drums", Change.ANGLES)
+    back, _ = angle_edits.place_angle(placed, "angle-3", None)
+    assert staves(back) == ["Singer", "Fiddle", "Cello", "Drums", "Wide"]
+    assert angle_edits.place_angle(band(), "angle-3", "angle-3") == (band(), NOTHING)
+
+
+def test_subjects_and_groups_are_tidied_and_a_known_group_keeps_its_spelling() -> None:
+    named, _ = angle_edits.set_subject(band(), "angle-1", "  the   singer ")
+    assert named.angle("angle-1").subject == "the singer"
+    grouped, change = angle_edits.set_group(band(), ["angle-1", "angle-3"], " strings ")
+    assert change == Change.ANGLES
+    assert {angle.group for angle in grouped.angles if not angle.safety} == {"Strings"}
+    out, _ = angle_edits.set_group(grouped, ["angle-3"], "")
+    assert out.angle("angle-3").group == ""
+
+
+def test_hiding_leaves_the_clips_alone() -> None:
+    hidden, change = angle_edits.hide_angles(band(), ["angle-1", "angle-2"], True)
+    assert change == Change.ANGLES
+    assert [angle.hidden for angle in hidden.angles] == [True, True, False, False, False]
+    assert hidden.clips == band().clips
+    assert angle_edits.hide_angles(hidden, ["angle-1"], True) == (hidden, NOTHING)
+
+
+def test_merged_angles_give_their_clips_and_what_was_said_of_them() -> None:
+    value = replace(band(), angles=(replace(ANGLES[0], subject="singer"), *ANGLES[1:]))
+    merged, change = angle_edits.merge_angles(value, ["angle-1", "angle-2", "angle-3"], "angle-3")
+    assert change == Change.ANGLES | Change.CLIPS
+    assert [angle.id for angle in merged.angles] == ["angle-3", "angle-4", "angle-5"]
+    assert [one.angle_id for one in merged.clips[:3]] == ["angle-3"] * 3
+    assert (merged.angle("angle-3").subject, merged.angle("angle-3").group) == ("singer", "Strings")
+    assert angle_edits.merge_angles(value, ["angle-3"], "angle-3") == (value, NOTHING)
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        lambda s: angle_edits.step_angle(s, "no", 1),
+        lambda s: angle_edits.place_angle(s, "angle-1", "no"),
+        lambda s: angle_edits.set_subject(s, "no", "x"),
+        lambda s: angle_edits.set_group(s, ["no"], "x"),
+        lambda s: angle_edits.hide_angles(s, ["no"], True),
+        lambda s: angle_edits.merge_angles(s, ["no"], "angle-1"),
+    ],
+)
+def test_an_unknown_angle_is_told(edit: object) -> None:
+    with pytest.raises(KeyError):
+        edit(band())  # type: ignore[operator]
+
+
+flags = st.lists(st.tuples(st.booleans(), st.sampled_from(("", "x", "y"))), min_size=1, max_size=6)
+
+
+@given(flags, st.data())
+def test_steps_keep_all_angles_groups_together_and_safeties_last(
+    made: list[tuple[bool, str]], data: st.DataObject
+) -> None:
+    angles = tuple(
+        Angle(f"angle-{n}", f"A{n}", safety, group=group) for n, (safety, group) in enumerate(made)
+    )
+    value = Shoot(angles=angles)
+    for _ in range(4):
+        angle = data.draw(st.sampled_from(value.angles))
+        value, _ = angle_edits.step_angle(value, angle.id, data.draw(st.sampled_from((-1, 1))))
+    order = stave_order(value.angles)
+    assert sorted(a.id for a in order) == sorted(a.id for a in angles)
+    assert [a.safety for a in order] == sorted(a.safety for a in order)
+    blocks = [(block[0].safety, block[0].group) for block in stave_blocks(value.angles) if block[0].group]
+    assert len(blocks) == len(set(blocks)), "a group stands together"
+    assert colour_ranks(value) == colour_ranks(Shoot(angles=angles)), "colours stay when staves move"
+
+
+@given(st.permutations(range(2 * COLOURS)), st.sets(st.integers(0, 2 * COLOURS - 1)))
+def test_staves_beside_each_other_never_share_a_colour(order: list[int], safeties: set[int]) -> None:
+    angles = tuple(Angle(f"angle-{n}", f"A{n}", n in safeties) for n in order)
+    ranks = colour_ranks(Shoot(angles=angles))
+    staves = [ranks[angle.id] for angle in stave_order(angles) if not angle.safety]
+    assert all(a % COLOURS != b % COLOURS for a, b in pairwise(staves))
+    assert len(set(ranks.values())) == len(angles), "colour and lines together are an angle's own"
+
+
+def test_what_shows_nothing_takes_no_colour_away() -> None:
+    """Of the sample's angles six show the song, and none of these shares a colour with another."""
+    names = ("Accordion", "Bass", "Cutaways", "Drums", "Fiddle", "Hands", "Recorder", "Roaming", "Safety")
+    angles = tuple(Angle(f"angle-{n}", name, name == "Safety") for n, name in enumerate(names, 1))
+    clips = [
+        clip(n, *(() if name == "Cutaways" else (take(f"t{n}", 0, 8),)), angle=f"angle-{n}")
+        for n, name in enumerate(names, 1)
+    ]
+    clips[6] = replace(clips[6], frame_rate=None)
+    ranks = colour_ranks(shoot(*clips, angles=angles))
+    shown = [ranks[f"angle-{n}"] % COLOURS for n in (1, 2, 4, 5, 6, 8)]
+    assert len(set(shown)) == 6

@@ -1,0 +1,174 @@
+"""The list of Check: rows stay, undo goes to its take, refused takes are taken back, nothing old is left."""
+
+from dataclasses import replace
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetricsF
+from pytestqt.qtbot import QtBot
+
+from app.model.check_queue import Shown
+from app.model.coverage.staves import colour_ranks
+from app.model.document.shoot import Verdict
+from app.window.check import proof_cell
+from app.window.check.check_place import CheckPlace
+from app.window.check.queue_row import fitted
+from app.window.frame.main_window import MainWindow
+from app.window.parts.empty_page import EmptyPage
+from app.window.session import EVERYTHING
+from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
+
+
+def keys_of(check: CheckPlace) -> list[str]:
+    return [entry.key for entry in check.queue.entries]
+
+
+def test_rows_stay_until_they_are_sorted_again(check: CheckPlace) -> None:
+    before = keys_of(check)
+    key(check, Qt.Key.Key_Return)
+    assert keys_of(check) == before
+    assert check.list.currentRow() == 1
+    assert check.list.item(0).text().startswith("C0008\n✓ confirmed")
+    key(check, Qt.Key.Key_F, SHIFT)
+    assert keys_of(check).index(before[0]) == len(before) - 2, "with what was decided"
+    assert check.looking.entry is not None
+    assert check.looking.entry.key == before[1], "the one looked at stays"
+
+
+def test_a_kind_that_is_listed_keeps_what_was_decided_until_it_is_listed_again(check: CheckPlace) -> None:
+    key(check, Qt.Key.Key_F)
+    assert check.queue.shown is Shown.DOUBT
+    key(check, Qt.Key.Key_Return)
+    assert check.list.count() == 1
+    assert check.sheet.told.text() == "That was the last one of the list. Nothing is in doubt."
+    key(check, Qt.Key.Key_F, SHIFT)
+    assert check.list.count() == 0
+
+
+def test_undo_and_redo_go_to_the_take_they_are_about(shoot_window: MainWindow, check: CheckPlace) -> None:
+    key(check, Qt.Key.Key_Return)
+    key(check, Qt.Key.Key_Down)
+    key(check, Qt.Key.Key_Down)
+    shoot_window.menus.undo.trigger()
+    assert check.looking.take == hands(check)
+    key(check, Qt.Key.Key_Down)
+    shoot_window.menus.redo.trigger()
+    assert check.looking.take == hands(check)
+    check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
+    shoot_window.menus.undo.trigger()
+    assert check.looking.take == hands(check), "even where it was not listed"
+
+
+def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow, check: CheckPlace) -> None:
+    row = next(n for n, e in enumerate(check.queue.entries) if "C0005" in e.clip.media.path)
+    check.list.setCurrentRow(row)
+    before = check.session.shoot
+    key(check, Qt.Key.Key_N)
+    assert len(clip_of(check, "C0005").takes) == 1
+    assert check.list.currentRow() == row + 1
+    key(check, Qt.Key.Key_Up)
+    assert "– not this song" in check.list.item(row).text()
+    assert check.acts.refuse.text() == "Take Back"
+    assert "N takes that back" in check.sheet.reason.text()
+    assert not check.acts.confirm.isEnabled()
+    refused = check.session.shoot
+    key(check, Qt.Key.Key_Right)
+    assert check.session.shoot == refused
+    assert "N takes that back" in check.sheet.told.text()
+    key(check, Qt.Key.Key_N)
+    assert check.session.shoot == before
+    assert check.list.currentRow() == row
+    shoot_window.menus.undo.trigger()
+    assert check.session.shoot == refused
+
+
+def test_a_clip_refused_as_a_whole_is_taken_back(check: CheckPlace) -> None:
+    before = check.session.shoot
+    key(check, Qt.Key.Key_N)
+    assert clip_of(check).verdict is Verdict.NO_SONG
+    key(check, Qt.Key.Key_Up)
+    key(check, Qt.Key.Key_N)
+    assert check.session.shoot == before
+
+
+def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
+    key(check, Qt.Key.Key_2)
+    key(check, Qt.Key.Key_Right)
+    assert check.sheet.told.text().startswith("Place 2 is only looked at")
+    key(check, Qt.Key.Key_Escape)
+    assert check.sheet.told.text() == ""
+    key(check, Qt.Key.Key_P)
+    key(check, Qt.Key.Key_Return)
+    assert check.sheet.told.text().startswith("Pinned.")
+    key(check, Qt.Key.Key_Right)
+    assert check.sheet.told.text() == ""
+    key(check, Qt.Key.Key_P)
+    key(check, Qt.Key.Key_S)
+    qtbot.waitUntil(lambda: check.sheet.told.text().startswith("Nothing fits"))
+    key(check, Qt.Key.Key_Right)
+    assert check.sheet.told.text() == "", "the take lies elsewhere now"
+    check.view.tell("About this take.")
+    key(check, Qt.Key.Key_Down)
+    assert check.sheet.told.text() == "", "and this is another one"
+    check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
+    key(check, Qt.Key.Key_D)
+    assert check.sheet.told.text() == "No take that is listed is in doubt."
+    check.queue.filter.setCurrentIndex(0)
+    assert check.sheet.told.text() == ""
+
+
+def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: CheckPlace) -> None:
+    proved(qtbot, check)
+    check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DECIDED))
+    assert check.list.count() == 0
+    assert check.sheet.strip.words == "No take has been decided by a person yet. F lists others."
+    assert check.sheet.strip._proof is None
+    assert all(cell._proof is None for cell in check.sheet.cells)
+    assert check.sheet.lag._take is None
+    assert (check.sheet.lag_words.text(), check.sheet.agreement.text()) == ("", "")
+
+
+def test_trouble_with_one_take_is_not_that_of_the_next(qtbot: QtBot, check: CheckPlace) -> None:
+    proved(qtbot, check)
+    check.proving.trouble = "The clip is not there."
+    assert "not there" in check.view._note()
+    check.list.setCurrentRow(2)
+    assert "not there" not in check.sheet.strip.words
+
+
+def test_a_narrow_list_keeps_file_and_take(check: CheckPlace) -> None:
+    metrics = QFontMetricsF(check.list.font())
+    width = metrics.horizontalAdvance("A003_C012, take 2")
+    name = fitted("A003_C012_0705XQ_reel, take 2", ", take 2", metrics, width)
+    assert name.startswith("A00")
+    assert name.endswith(", take 2")
+    assert metrics.horizontalAdvance(name) <= width
+    tip = check.list.item(0).toolTip()
+    assert all(part in tip for part in ("C0008", "Hands", "3 places fit", "Two places fit equally well"))
+
+
+def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckPlace) -> None:
+    metrics = check.fontMetrics()
+    width = metrics.horizontalAdvance("0.1 late")
+    assert proof_cell.fitted("0.1 frame late", metrics, width) == "0.1 late"
+    assert proof_cell.fitted("start, bar 50", metrics, metrics.horizontalAdvance("start,")) == "start"
+
+
+def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
+    shoot = check.session.shoot
+    turned = replace(shoot, angles=tuple(reversed(shoot.angles)))
+    check.session.apply("Make", (turned, EVERYTHING), "test")
+    check.catch_up()
+    clip = clip_of(check)
+    rank = colour_ranks(turned)[clip.angle_id]
+    expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
+    assert check.sheet.strip._colour == expected
+    key(check, Qt.Key.Key_Down, NONE)
+
+
+def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindow, check: CheckPlace) -> None:
+    shoot = shoot_window.session.shoot
+    waiting = tuple(replace(clip, verdict=Verdict.WAITING, takes=()) for clip in shoot.clips)
+    shoot_window.session.apply("Wait", (replace(shoot, clips=waiting), EVERYTHING), "test")
+    check.catch_up()
+    told = check.findChild(EmptyPage).lines[2].text()
+    assert told.startswith(f"{len(waiting)} clips still to be placed"), told

@@ -1,0 +1,86 @@
+"""Files that are gone: marked, looked for by content, and each told what became of it."""
+
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from app.model.document.identity import media_ref
+from app.model.document.shoot import Clip, MediaRef, Song
+from app.model.document.store import SONG
+from app.model.edits import shoot_edits
+from app.window.clips.clips_model import FILE, WHY
+from app.window.clips.sought_window import SoughtWindow
+from app.window.frame.main_window import MainWindow
+from tests.app.window.answers import Answers
+
+
+@pytest.fixture
+def moved(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
+    """Song and first clip went to another folder, the second was replaced, the third never read."""
+    old, new = tmp_path / "old", tmp_path / "new"
+    old.mkdir()
+    new.mkdir()
+    for name in ("song.wav", "a.mov", "b.mov"):
+        (old / name).write_bytes(name.encode() * 100)
+    shoot, _ = shoot_edits.set_song(window.session.shoot, Song(media_ref(old / "song.wav"), 10.0))
+    clips = [Clip("", media_ref(old / name), "") for name in ("a.mov", "b.mov")]
+    clips.append(Clip("", MediaRef(str(old / "c.mov"), 0, ""), ""))
+    result = shoot_edits.add_clips(shoot, clips)
+    window.session.apply("Make", (result[0], result[1]), "test")
+    (old / "song.wav").rename(new / "song.wav")
+    (old / "a.mov").rename(new / "renamed.mov")
+    (old / "b.mov").unlink()
+    (new / "b.mov").write_bytes(b"another take of the same name")
+    window.moved.look()
+    qtbot.waitUntil(lambda: len(window.moved.gone) == 4)
+    return window
+
+
+def test_what_is_gone_is_marked(moved: MainWindow) -> None:
+    assert moved.moved.gone == {SONG, "clip-1", "clip-2", "clip-3"}
+    moved.clips.catch_up()
+    model = moved.clips.model
+    assert "Not where it was" in model.index(0, WHY).data()
+    assert model.index(0, FILE).data() == "a.mov"
+    assert moved.clips._find.isVisible()
+    assert moved.clips._find.text() == "Find 4 Moved Files…"
+
+
+def test_each_file_is_told_and_the_found_ones_are_followed(
+    qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    answers.folder = tmp_path / "new"
+    moved.clips._find.trigger()
+    qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
+    told = moved.findChild(SoughtWindow)
+    assert told is not None
+    text = told.list.toPlainText()
+    assert f"is now {tmp_path / 'new' / 'song.wav'}" in text
+    assert f"is now {tmp_path / 'new' / 'renamed.mov'}" in text
+    assert f"{tmp_path / 'new' / 'b.mov'} has its name, but another content" in text
+    assert "c.mov was never read" in text
+    told.close()
+    shoot = moved.session.shoot
+    assert shoot.song is not None
+    assert Path(shoot.song.media.path).parent.name == "new"
+    assert Path(shoot.clips[0].media.path).name == "renamed.mov"
+    assert Path(shoot.clips[1].media.path).parent.name == "old"
+    qtbot.waitUntil(lambda: moved.moved.gone == {"clip-2", "clip-3"})
+    assert moved.session.undo_label == "Find Moved Files"
+
+
+def test_a_folder_without_any_says_so_for_each(
+    qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    answers.folder = empty
+    before = moved.session.shoot
+    moved.clips._find.trigger()
+    qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
+    told = moved.findChild(SoughtWindow)
+    assert told is not None
+    assert told.list.toPlainText().count(f"No file below {empty} has its size and content.") == 3
+    told.close()
+    assert moved.session.shoot == before

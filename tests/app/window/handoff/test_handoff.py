@@ -1,0 +1,274 @@
+"""The place Hand-off: choosing, what would be written, writing, stopping, and what came of it."""
+
+import subprocess
+import sys
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
+from pytestqt.qtbot import QtBot
+
+from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
+from app.model.document.shoot import Shoot
+from app.window.frame.main_window import MainWindow
+from app.window.handoff.hand_over import hand_over
+from app.window.handoff.handoff_choices import SIZES
+from app.window.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
+from app.window.handoff.handoff_place import HandoffPlace
+from app.window.session import EVERYTHING
+from tests.app.window.answers import Answers
+from tests.app.window.made_hand_over import MadeHandOver
+
+ROOT = Path(__file__).parents[4]
+
+
+@pytest.fixture
+def made() -> MadeHandOver:
+    return MadeHandOver()
+
+
+@pytest.fixture
+def place(qtbot: QtBot, shoot_window: MainWindow, made: MadeHandOver, tmp_path: Path) -> HandoffPlace:
+    """The place in front, with a folder chosen, once it tells what would be written."""
+    shoot_window.jobs.abandon("hand-off preview")
+    shown = shoot_window.handoff
+    shown._hand_over, shown._shown = made, None
+    shoot_window.go(4)
+    shown._preview()
+    shown.folder.setText(str(tmp_path / "edit"))
+    qtbot.waitUntil(lambda: bool(shown.files.entries))
+    return shown
+
+
+def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
+    return [(entry.state, entry.name, entry.size) for entry in place.files.entries]
+
+
+def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
+    shoot = place.session.shoot
+    bare = replace(shoot, clips=tuple(replace(clip, takes=()) for clip in shoot.clips))
+    for value, why in ((bare, "None of the clips has a take yet"), (Shoot(), "Drop the song and the clips")):
+        place.session.apply("x", (value, EVERYTHING), "test")
+        place.catch_up()
+        assert place._stack.currentIndex() == 0
+        assert place._empty.lines[-1].text().startswith(why)
+
+
+def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
+    place._hand_over = hand_over
+    place.session.save(tmp_path / "Ferry, day two.anglebook")
+    place.catch_up()
+    names = ["Ferry, day two.otio", "Ferry, day two.csv"]
+    qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == names, timeout=20_000)
+
+
+def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
+    assert listed(place) == [(PLANNED, "x.otio", "1.0 kB"), (PLANNED, "x.takes", "1.0 kB")]
+    assert place.files.notes.toPlainText() == "about otio"
+    place.files.table.setCurrentCell(1, 0)
+    assert place.files.notes.toPlainText() == "about takes"
+    place.files.show_entries([Entry(PLANNED, "x", "–", ("new\nline.mov: at most", "next"))])
+    assert place.files.notes.toPlainText() == "new line.mov: at most\nnext"
+    assert made.written == []
+
+
+def test_another_choice_is_listed_anew(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
+    place.chosen.boxes[What.EDL].click()
+    place.chosen.boxes[What.TAKES].click()
+    qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == ["x.edl", "x.otio"])
+    assert made.previewed[-1].what == {What.EDL, What.OTIO}
+
+
+def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
+    chosen = place.chosen
+    chosen.rate.setCurrentIndex(chosen.rate.findText("29.97"))
+    chosen.start.setText("00:59:58;00")
+    chosen.scheme.setCurrentIndex(1)
+    chosen.doubtful.setCurrentIndex(1)
+    chosen.drift.setCurrentIndex(1)
+    chosen.form.setCurrentIndex(1)
+    place.write()
+    qtbot.waitUntil(lambda: bool(made.written) and not place._jobs.busy("hand-off"))
+    folder, choices = made.written[-1]
+    assert folder == Path(place.folder.text())
+    assert choices.rate == Fraction(30000, 1001)
+    assert (choices.start, choices.form) == ("00:59:58;00", Form.TSV)
+    assert (choices.scheme, choices.doubtful, choices.drift) == (Scheme.TAKE, Doubtful.NONE, Drift.RESEAT)
+    assert chosen.choices == choices
+
+
+def test_the_usual_rate_is_told(place: HandoffPlace) -> None:
+    assert place.chosen.rate.itemText(0).endswith(", as most clips")
+    assert place.chosen.rate.itemText(0)[0].isdigit()
+    assert place.chosen.choices.rate is None
+
+
+def test_a_film_is_chosen_by_size_angle_and_section(place: HandoffPlace) -> None:
+    chosen = place.chosen
+    assert not chosen.film_size.isVisible()
+    chosen.boxes[What.FILM].click()
+    assert chosen.film_size.isVisible()
+    assert SIZES[chosen.film_size.currentIndex()] == (1280, 720)
+    angles = [chosen.film_angle.itemText(n) for n in range(chosen.film_angle.count())]
+    assert angles[0] == "All angles"
+    assert len(angles) > 2
+    chosen.film_angle.setCurrentIndex(1)
+    chosen.film_bars.setCurrentIndex(2)
+    film = chosen.choices.film
+    assert place.session.shoot.angle(film.angle_id).name == angles[1]
+    assert film.bars == (9, 16)
+
+
+def test_what_was_written_takes_the_place_of_what_would_be(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver
+) -> None:
+    made.troubles = ("No event list at this rate. Choose another.",)
+    made.left = "From an earlier hand-off: y."
+    place.write()
+    qtbot.waitUntil(lambda: not place._jobs.busy("hand-off"))
+    assert listed(place) == [(WRITTEN, "x.otio", "1.0 kB"), (MISSED, "x.takes", "1.0 kB")]
+    assert place.told.text() == "✕ No event list at this rate. Choose another.\nFrom an earlier hand-off: y."
+    assert place.told.isVisible()
+
+
+def test_what_was_written_is_shown_in_its_folder(
+    qtbot: QtBot, place: HandoffPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown: list[str] = []
+    monkeypatch.setattr(
+        "app.window.handoff.handoff_place.QDesktopServices.openUrl",
+        lambda url: shown.append(url.toLocalFile()),
+    )
+    assert not place._show_button.isVisible()
+    written_to = place.folder.text()
+    place.write()
+    qtbot.waitUntil(place._show_button.isVisible)
+    place.folder.setText("/elsewhere")
+    place._show_button.click()
+    assert shown == [written_to]
+
+
+def test_an_earlier_hand_off_is_replaced_only_when_asked(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, answers: Answers
+) -> None:
+    made.there = tuple(f"{n}.edl" for n in range(6))
+    place.write()
+    qtbot.waitUntil(lambda: place.told.text() == "Nothing was written.")
+    assert made.written == []
+    assert answers.asked[-1] == (
+        "6 files of an earlier hand-off would be replaced: 0.edl, 1.edl, 2.edl, 3.edl and 2 more."
+    )
+    answers.one = 0
+    place.write()
+    qtbot.waitUntil(lambda: bool(made.written) and place.files.entries[0].state == WRITTEN)
+    assert not place.told.isVisible()
+
+
+def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
+    made.waits = True
+    assert not place._stop_button.isVisible()
+    place.chosen.start.setFocus()
+    place.write()
+    qtbot.waitUntil(lambda: bool(made.written) and place._bar.value() == 500)
+    assert place._stop_button.isVisible()
+    assert place._doing.text() == "Timeline …"
+    assert not place.chosen.isEnabled()
+    assert place.focusWidget() is place.files.table
+    assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
+    place._stop.trigger()
+    qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
+    assert place.chosen.isEnabled()
+    assert not place._bar.isVisible()
+    assert [entry.state for entry in place.files.entries] == [WRITTEN, MISSED]
+    assert place._show_button.isVisible()
+
+
+def test_a_hand_off_that_fails_is_told(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, tmp_path: Path
+) -> None:
+    made.error = OSError(28, "No space left on device", str(tmp_path))
+    place.write()
+    qtbot.waitUntil(lambda: "No space left" in place.told.text())
+    assert place._write.isEnabled()
+
+
+def test_without_a_folder_or_a_choice_nothing_can_be_written(place: HandoffPlace) -> None:
+    place.folder.clear()
+    assert not place._write.isEnabled()
+    place.folder.setText("/tmp/x")
+    assert place._write.isEnabled()
+    for what in (What.OTIO, What.TAKES):
+        place.chosen.boxes[what].click()
+    assert not place._write.isEnabled()
+
+
+def test_choices_are_kept_with_the_shoot(place: HandoffPlace) -> None:
+    place.chosen.boxes[What.FILM].click()
+    place.chosen.drift.setCurrentIndex(1)
+    kept, chosen = place.choices_text, place.chosen.choices
+    place.restore_choices("")
+    assert place.chosen.choices == DEFAULT
+    place.restore_choices(kept)
+    assert place.chosen.choices == chosen
+
+
+def test_every_letter_is_given_once(place: HandoffPlace, shoot_window: MainWindow) -> None:
+    texts = [box.text() for box in place.chosen.findChildren(QCheckBox)]
+    tips = [
+        field.toolTip()
+        for field in (*place.chosen.findChildren(QComboBox), *place.chosen.findChildren(QLineEdit))
+    ]
+    letters = [text[text.index("&") + 1].upper() for text in texts] + [tip[-2] for tip in tips]
+    menus = [a.text()[a.text().index("&") + 1].upper() for a in shoot_window.menuBar().actions()]
+    assert len(letters) == 20
+    assert len(set(letters) | set(menus)) == len(letters) + len(menus)
+
+
+def test_one_hand_off_after_another_from_one_thread() -> None:
+    """The library of timelines must not take the first job's thread for its own."""
+    program = """
+import sys
+from PySide6.QtCore import QCoreApplication, QTimer
+from app.handoff.choices import DEFAULT
+from app.window.jobs import Jobs
+from app.window.handoff.hand_over import hand_over
+from tests.app.random_shoots import clip, shoot, take
+
+app = QCoreApplication([])
+assert "opentimelineio" not in sys.modules
+jobs = Jobs()
+jobs._pool.setMaxThreadCount(1)
+value, sizes = shoot(clip(1, take("t", 0, 9))), []
+
+def again(preview):
+    sizes.append(preview.planned[0].size_bytes)
+    if len(sizes) == 3:
+        app.quit()
+    else:
+        jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print)
+
+QTimer.singleShot(0, lambda: jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print))
+app.exec()
+jobs.close()
+print(len(set(sizes)), len(sizes))
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.stdout.split() == ["1", "3"], done.stderr
+
+
+def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
+    place._hand_over = hand_over
+    for what in (What.EDL, What.SECTIONS, What.COVERAGE, What.REPORT):
+        place.chosen.boxes[what].click()
+    place.write()
+    qtbot.waitUntil(lambda: {entry.state for entry in place.files.entries} == {WRITTEN}, timeout=20_000)
+    assert {path.suffix for path in (tmp_path / "edit").iterdir()} == {".otio", ".edl", ".csv", ".json"}
+    assert sorted(entry.name for entry in place.files.entries) == sorted(
+        path.name for path in (tmp_path / "edit").iterdir()
+    )
+    assert all(entry.size for entry in place.files.entries)
+    assert "the song starts at 01:00:00:00" in place.files.notes.toPlainText()

@@ -1,0 +1,61 @@
+"""A hand-off that writes nothing, for the tests of the window."""
+
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from app.handoff.all import HandedOver, Preview
+from app.handoff.choices import Choices, What
+from app.handoff.outcome import HandoffReport, HandoffStopped, Planned
+from app.model.document.shoot import Shoot
+
+
+class MadeHandOver:
+    """Plans one file for each thing chosen, and notes what it was asked."""
+
+    def __init__(self) -> None:
+        self.there: tuple[str, ...] = ()
+        """What ``earlier`` answers."""
+        self.troubles: tuple[str, ...] = ()
+        self.left = ""
+        self.error: Exception | None = None
+        """Raised instead of writing."""
+        self.waits = False
+        """Whether writing goes on until it is stopped."""
+        self.previewed: list[Choices] = []
+        self.written: list[tuple[Path, Choices]] = []
+
+    def preview(self, shoot: Shoot, choices: Choices) -> Preview:
+        self.previewed.append(choices)
+        planned = [Planned(f"x.{what}", 1000, (f"about {what}",)) for what in sorted(choices.what)]
+        return Preview(tuple(planned), self.troubles)
+
+    def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
+        return self.there
+
+    def write(
+        self,
+        shoot: Shoot,
+        folder: Path,
+        choices: Choices,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        doing: Callable[[What], None],
+        wrote: Callable[[HandoffReport], None],
+    ) -> HandedOver:
+        self.written.append((folder, choices))
+        planned = self.preview(shoot, choices).planned
+        reports = [HandoffReport(folder / one.name, one.lines, 1, 0.0) for one in planned]
+        doing(min(choices.what))
+        wrote(reports[0])
+        progress(0.5)
+        while self.waits:
+            if stop():
+                raise HandoffStopped("Stopped.")
+            time.sleep(0.005)
+        if self.error is not None:
+            raise self.error
+        for report in reports[1 : len(reports) - len(self.troubles)]:
+            wrote(report)
+        return HandedOver(tuple(reports), self.troubles, self.left)

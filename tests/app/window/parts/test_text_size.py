@@ -1,0 +1,137 @@
+"""Larger text: nothing is cut off, and the window still fits a small screen."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QSettings
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QScrollArea, QWidget
+from pytestqt.qtbot import QtBot
+
+from app.handoff.choices import DEFAULT, What
+from app.window.frame.folders import Folders
+from app.window.frame.main_window import MainWindow
+from app.window.session import EVERYTHING
+from tests.app.window.answers import Answers
+from tests.app.window.made_hand_over import MadeHandOver
+from tests.app.window.made_up import MadeUpTasks, make_shoot
+
+SMALL_SCREEN = (1280, 720)
+
+
+@pytest.fixture(params=[1.0, 1.5])
+def large(
+    request: pytest.FixtureRequest, qtbot: QtBot, qapp: QApplication, tmp_path: Path
+) -> Iterator[MainWindow]:
+    """A window with the made-up shoot whose text is larger, on a small screen."""
+    before = qapp.font()
+    font = qapp.font()
+    font.setPointSizeF(font.pointSizeF() * request.param)
+    qapp.setFont(font)
+    window = MainWindow(
+        MadeUpTasks(),
+        MadeHandOver(),
+        QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat),
+        dialogs=Answers(),
+        folders=Folders(tmp_path / "pictures", tmp_path / "unsaved"),
+    )
+    qtbot.addWidget(window)
+    window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    window.resize(*SMALL_SCREEN)
+    with qtbot.waitExposed(window):
+        window.show()
+    yield window
+    qapp.setFont(before)
+
+
+def cut_off(top: QWidget) -> list[str]:
+    """Labels and buttons that get less room than their text wants."""
+    found = []
+    for widget in top.findChildren(QWidget):
+        if not isinstance(widget, QLabel | QAbstractButton | QComboBox) or not widget.isVisibleTo(top):
+            continue
+        if isinstance(widget, QLabel):
+            if widget.wordWrap():
+                short = widget.height() < widget.heightForWidth(widget.width())
+            else:
+                short = widget.width() < widget.sizeHint().width()
+        elif isinstance(widget, QComboBox):
+            short = widget.height() < widget.sizeHint().height()
+        else:
+            short = (
+                widget.width() < widget.minimumSizeHint().width()
+                or widget.height() < widget.sizeHint().height()
+            )
+        if short:
+            found.append(f"{type(widget).__name__} {getattr(widget, 'text', widget.accessibleName)()!r}")
+    return found
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_nothing_is_cut_off(qtbot: QtBot, large: MainWindow, place: int) -> None:
+    large.go(place)
+    large.places[place].catch_up()
+    qtbot.wait(1)
+    assert (large.width(), large.height()) <= SMALL_SCREEN, "it does not fit the screen"
+    assert cut_off(large.places[place]) == []
+    assert cut_off(large.column) == []
+
+
+def test_the_first_page_and_a_filtered_table_fit(qtbot: QtBot, large: MainWindow) -> None:
+    large.clips.filter.text.setText("C00")
+    qtbot.wait(1)
+    assert cut_off(large.clips) == []
+    large.session.new()
+    large.clips.catch_up()
+    qtbot.wait(1)
+    assert (large.width(), large.height()) <= SMALL_SCREEN
+    assert cut_off(large.clips) == []
+
+
+def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path: Path) -> None:
+    made = MadeHandOver()
+    made.waits = True
+    place = large.handoff
+    place._hand_over = made
+    large.go(4)
+    place.catch_up()
+    place.chosen.show_choices(replace(DEFAULT, what=frozenset((What.OTIOZ,))))
+    place.folder.setText(str(tmp_path))
+    place.write()
+    qtbot.waitUntil(lambda: place._doing.text() == "Timeline and media, one file …")
+    qtbot.wait(1)
+    assert (large.width(), large.height()) <= SMALL_SCREEN
+    assert cut_off(place) == []
+    place.stop()
+    qtbot.waitUntil(lambda: not large.jobs.busy("hand-off"))
+
+
+def test_the_side_windows_scroll_or_fit(qtbot: QtBot, large: MainWindow) -> None:
+    large.side.keys(large.places)
+    large.side.how()
+    large.side.preferences()
+    for dialog in [w for w in large.children() if isinstance(w, QWidget) and w.isWindow() and w.isVisible()]:
+        scrolled = dialog.findChildren(QScrollArea)
+        qtbot.wait(1)
+        assert cut_off(scrolled[0].widget() if scrolled else dialog) == []
+        dialog.close()
+
+
+def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: MainWindow) -> None:
+    large.go(4)
+    large.handoff.catch_up()
+    chosen = large.handoff.chosen
+    chosen.boxes[What.FILM].setChecked(True)
+    chosen.drift.setMinimumWidth(chosen.drift.width() + 90)
+    qtbot.wait(1)
+    assert chosen.widget().width() <= chosen.viewport().width()
+
+
+def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindow) -> None:
+    large.go(2)
+    field = large.check.queue.filter
+    field.setFixedWidth(40)
+    field.showPopup()
+    assert field.view().width() >= field.view().sizeHintForColumn(0)
+    field.hidePopup()
