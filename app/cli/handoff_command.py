@@ -103,6 +103,7 @@ def run(options: argparse.Namespace) -> int:
     except store.StoreError as error:
         raise Unusable(str(error)) from error
     what, form = options.what
+    width, height = options.film_size
     choices = Choices(
         what,
         form,
@@ -111,7 +112,7 @@ def run(options: argparse.Namespace) -> int:
         Scheme(options.tracks),
         Doubtful(options.doubtful),
         Drift(options.drift),
-        FilmWish(*options.film_size, _angle_id(shoot, options.film_angle), options.film_bars),
+        FilmWish(width, height, _angle_id(shoot, options.film_angle), options.film_bars),
     )
     from app.handoff import all as hand_off  # what it loads takes longer than telling a wrong use
 

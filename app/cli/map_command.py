@@ -1,6 +1,7 @@
 """``anglebook map SONG [--report FILE.json] [--labels FILE.txt] [--from-labels FILE.txt]``"""
 
 import argparse
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -45,10 +46,11 @@ def run(options: argparse.Namespace) -> int:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status = 0
     shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
-    for target, text in (
+    texts: tuple[tuple[Path | None, Callable[[], bytes]], ...] = (
         (options.report, lambda: report_bytes(shoot)),
         (options.labels, lambda: to_labels(song.map).encode()),
-    ):
+    )
+    for target, text in texts:
         if target is None:
             continue
         try:

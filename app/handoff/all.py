@@ -22,7 +22,7 @@ from app.handoff.outcome import (
     never,
     untold,
 )
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 MOST_NAMES = 6
 """Files named in one sentence."""
@@ -48,7 +48,7 @@ class HandedOver:
     """A sentence about files of an earlier hand-off that are not of this one; empty where there are none."""
 
 
-def preview(shoot: Shoot, choices: Choices = DEFAULT) -> Preview:
+def preview(shoot: SongView, choices: Choices = DEFAULT) -> Preview:
     """What `write_all` would write; nothing is. Raises HandoffError where nothing can be."""
     _check(shoot, choices)
     planned: list[Planned] = []
@@ -76,7 +76,7 @@ def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
 
 
 def write_all(
-    shoot: Shoot,
+    shoot: SongView,
     folder: Path,
     choices: Choices = DEFAULT,
     *,
@@ -137,7 +137,7 @@ def _left(reports: Sequence[HandoffReport]) -> str:
     )
 
 
-def _check(shoot: Shoot, choices: Choices) -> None:
+def _check(shoot: SongView, choices: Choices) -> None:
     if not choices.what:
         raise HandoffError("Nothing is chosen to be written. Choose something.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))

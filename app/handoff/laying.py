@@ -15,7 +15,7 @@ from pathlib import PurePath
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Scheme, start_number
 from app.model.coverage.coverage import song_sections
-from app.model.document.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Angle, Clip, SongView, Take, Verdict
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, timecode
 
@@ -133,7 +133,7 @@ class Laying:
         return tuple(worst.values())
 
 
-def timeline_rate(shoot: Shoot) -> Fraction:
+def timeline_rate(shoot: SongView) -> Fraction:
     """The rate that most clips with takes have; among equals, that of the first clip."""
     rates = [clip.frame_rate for clip in shoot.clips if clip.frame_rate is not None and clip.takes]
     return Counter(rates).most_common(1)[0][0] if rates else FALLBACK_RATE
@@ -154,7 +154,7 @@ def start_frame(clip: Clip) -> int | None:
         return None
 
 
-def song_label(shoot: Shoot, choices: Choices, song_s: float) -> str:
+def song_label(shoot: SongView, choices: Choices, song_s: float) -> str:
     """Timecode of the timeline frame nearest to a moment of the song; empty where there is none.
 
     Raises HandoffError for a start timecode that does not fit.
@@ -166,7 +166,7 @@ def song_label(shoot: Shoot, choices: Choices, song_s: float) -> str:
     return timecode(number, rate, drop_frame=choices.drop_frame)
 
 
-def lay(shoot: Shoot, choices: Choices = DEFAULT) -> Laying:
+def lay(shoot: SongView, choices: Choices = DEFAULT) -> Laying:
     """Lay every take as it was chosen. Raises HandoffError for a start timecode that does not fit."""
     rate = choices.rate or timeline_rate(shoot)
     start = start_number(choices.start, rate)
@@ -297,7 +297,7 @@ def _song_time(take: Take, clip_s: Fraction) -> Fraction:
     return Fraction(take.song_start_s) + (clip_s - Fraction(take.clip_start_s)) * Fraction(take.speed)
 
 
-def _section_frames(shoot: Shoot, rate: Fraction) -> tuple[int, ...]:
+def _section_frames(shoot: SongView, rate: Fraction) -> tuple[int, ...]:
     if shoot.song is None:
         return ()
     return tuple(sorted({nearest_frame(section.start_s, rate) for section in song_sections(shoot.song)}))

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
-from app.model.document.shoot import MediaRef, Shoot
+from app.model.document.shoot import MediaRef, SongView
 from app.model.timebase import rate_text, rate_words
 
 
@@ -56,7 +56,7 @@ def take_lines(names: Mapping[str, str], laying: Laying, *, warps: bool = True) 
         yield f"{name}: at most {residual_s * 1000:.1f} ms ({frames:.2f} frame) from its place."
 
 
-def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
+def clip_lines(shoot: SongView, laying: Laying) -> Iterable[str]:
     """Clips whose frames cannot be trusted, and what is not on the timeline, with the reason."""
     names = clip_names(shoot.clips)
     for clip in shoot.clips:
@@ -76,7 +76,7 @@ def clip_lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
         yield f"{plain(take_name(clip, take, names[clip.id]))}: not on the timeline, because {why}."
 
 
-def media_lines(shoot: Shoot) -> Iterable[str]:
+def media_lines(shoot: SongView) -> Iterable[str]:
     """Files that are only told, not copied, and are not there as they were heard."""
     names = clip_names(shoot.clips)
     used = [(clip.media, names[clip.id]) for clip in shoot.clips if clip.takes]

@@ -9,7 +9,7 @@ from pathlib import Path, PurePath
 from unicodedata import combining, east_asian_width
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
-from app.model.document.shoot import GLYPHS, Clip, Decision, Section, Shoot, Song, Take, Verdict
+from app.model.document.shoot import GLYPHS, Clip, Decision, Section, Song, SongView, Take, Verdict
 from app.model.edits.decisions import was_moved
 from app.model.song_map.levels import bar_levels, mean_level
 from app.model.song_map.map_grid import metres_along
@@ -24,7 +24,7 @@ MOST_METRES = 6
 Json = dict[str, object]
 
 
-def report(shoot: Shoot, *, base: Path | None = None) -> Json:
+def report(shoot: SongView, *, base: Path | None = None) -> Json:
     """The shoot as JSON values, in a shape that stays.
 
     ``base``: paths below this folder are told relative to it; otherwise as the shoot has them, absolute.
@@ -120,7 +120,7 @@ def _level(level: float | None) -> float | None:
     return None if level is None else round(level, 1)
 
 
-def _clip(shoot: Shoot, clip: Clip, base: Path | None) -> Json:
+def _clip(shoot: SongView, clip: Clip, base: Path | None) -> Json:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     return {
         "path": _path(clip.media.path, base),
@@ -141,7 +141,7 @@ def _clip(shoot: Shoot, clip: Clip, base: Path | None) -> Json:
     }
 
 
-def _take(shoot: Shoot, take: Take) -> Json:
+def _take(shoot: SongView, take: Take) -> Json:
     speed = nominal_speed(take.speed)
     bars = covered_bars(shoot, take)
     return {
@@ -198,7 +198,7 @@ def _section(part: SectionCoverage) -> Json:
     }
 
 
-def covered_bars(shoot: Shoot, take: Take) -> tuple[int, int] | None:
+def covered_bars(shoot: SongView, take: Take) -> tuple[int, int] | None:
     """First and last bar that the take covers, placed or not; None where there is none."""
     if shoot.song is None or not shoot.song.map.bars_s:
         return None
@@ -206,13 +206,13 @@ def covered_bars(shoot: Shoot, take: Take) -> tuple[int, int] | None:
     return (numbers[0], numbers[-1]) if numbers else None
 
 
-def report_bytes(shoot: Shoot) -> bytes:
+def report_bytes(shoot: SongView) -> bytes:
     """The report as a file holds it; bytes of a file name that are no text become question marks."""
     text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
     return f"{text}\n".encode(errors="replace")
 
 
-def table(shoot: Shoot) -> str:
+def table(shoot: SongView) -> str:
     """The shoot as a plain text of 100 columns: the clips take by take, the coverage, a closing count."""
     lines = [tame(shoot.name) or "Shoot without a name", *_song_lines(shoot.song), "", "Clips"]
     for clip in shoot.clips:
@@ -287,7 +287,7 @@ def _song_lines(song: Song | None) -> list[str]:
     return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
 
 
-def _clip_lines(shoot: Shoot, clip: Clip) -> list[str]:
+def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} frames a second"
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
@@ -310,7 +310,7 @@ def _clip_lines(shoot: Shoot, clip: Clip) -> list[str]:
     return lines
 
 
-def _take_lines(shoot: Shoot, clip: Clip, take: Take, number: int) -> list[str]:
+def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[str]:
     speed = nominal_speed(take.speed)
     bars = covered_bars(shoot, take)
     place = f"{_moment(shoot, take.song_start_s)} to {_moment(shoot, take.song_end_s)}"
@@ -379,7 +379,7 @@ def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def _moment(shoot: Shoot, song_s: float) -> str:
+def _moment(shoot: SongView, song_s: float) -> str:
     """A moment of the song with the bar it lies in, where bars are known."""
     spans = bar_spans(shoot.song) if shoot.song is not None and shoot.song.map.bars_s else ()
     bar = next((span.number for span in spans if span.start_s <= song_s < span.end_s), None)

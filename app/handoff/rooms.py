@@ -15,7 +15,7 @@ from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Planned, Progress, Stop
 from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
 from app.handoff.timeline import otio_bundle, otio_file
-from app.model.document.shoot import Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, SongView, Take, Verdict
 from audio.errors import AudioError, Stopped
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _FOLDERS = (f" {What.STAMPED}", f" {What.CONFORMED}")
 """How the names of folders end that hold copies; what lies in them is looked at by their rooms."""
 
 
-def plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
+def plan(shoot: SongView, what: What, choices: Choices) -> Iterator[Planned]:
     """What would be written of one thing, into which files. Raises HandoffError."""
     name = safe_name(shoot.name)
     match what:
@@ -55,7 +55,7 @@ def plan(shoot: Shoot, what: What, choices: Choices) -> Iterator[Planned]:
 
 
 def write(
-    shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
+    shoot: SongView, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
 ) -> Iterator[HandoffReport]:
     """Write one thing; what is there is told file by file. Raises HandoffError, HandoffStopped."""
     try:
@@ -67,7 +67,7 @@ def write(
 
 
 def _write(
-    shoot: Shoot, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
+    shoot: SongView, what: What, folder: Path, choices: Choices, stop: Stop, progress: Progress
 ) -> Iterator[HandoffReport]:
     name = safe_name(shoot.name)
     match what:
@@ -123,7 +123,7 @@ def _placed(clip: Clip, take: Take) -> bool:
     return take.verdict is Verdict.PLACED
 
 
-def _film(shoot: Shoot, choices: Choices) -> "Film":
+def _film(shoot: SongView, choices: Choices) -> "Film":
     from app.handoff.filmed.film import Film, FilmSound, bars_s
 
     wish = choices.film

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from app.model.document.shoot import Clip, Refused, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, Refused, SongView, Take, Verdict
 from app.model.edits.decisions import is_decided
 from app.model.edits.pins import frame_s
 
@@ -74,7 +74,7 @@ def _without_take(clip: Clip) -> bool:
     return not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
 
 
-def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
+def queue(shoot: SongView, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
     """The takes to be looked at, in order.
 
     First those in doubt, in the order of the clips; then those nobody decided, the least sure (in frames)
@@ -99,7 +99,7 @@ def queue(shoot: Shoot, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:
     return groups[shown]
 
 
-def kept_in_place(before: Sequence[Entry], shoot: Shoot, shown: Shown) -> tuple[Entry, ...]:
+def kept_in_place(before: Sequence[Entry], shoot: SongView, shown: Shown) -> tuple[Entry, ...]:
     """The entries of a shoot, in the order in which a list showed them before.
 
     Those that were listed stay where they were, whatever was decided about them. One that is gone leaves its
@@ -130,7 +130,7 @@ def _row_for(entry: Entry, kept: Sequence[Entry], listed: Sequence[Entry]) -> in
     return max((row + 1 for row, one in enumerate(kept) if one.key in before), default=0)
 
 
-def touched(before: Shoot, after: Shoot) -> str | None:
+def touched(before: SongView, after: SongView) -> str | None:
     """The key of what a decision was about that led from one shoot to the other, or back.
 
     None where it was about no take, or about those of several clips.

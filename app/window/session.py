@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.model.document import store
 from app.model.document.history import History
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import Shoot, SongView
 from app.model.document.store import SUFFIX
 from app.model.edits.change import NOTHING, Change
 
@@ -40,6 +40,11 @@ class Session(QObject):
     @property
     def shoot(self) -> Shoot:
         """The shoot as it is now."""
+        return self._history.shoot
+
+    @property
+    def view(self) -> SongView:
+        """The shoot as it stands on its song."""
         return self._history.shoot
 
     @property

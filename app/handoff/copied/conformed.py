@@ -21,7 +21,7 @@ from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
-from app.model.document.shoot import Clip, Shoot, Song, Take
+from app.model.document.shoot import Clip, Song, SongView, Take
 from app.model.timebase import TIMECODE_RATES
 from audio.errors import AudioError
 
@@ -29,7 +29,7 @@ _HEADER_BYTES = 1024
 _TOLD_LAG_S = 0.001
 
 
-def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
     """What would be written. ``start`` and ``rate`` as for stamped copies.
 
     Raises HandoffError without a song, or where the song cannot be read.
@@ -65,7 +65,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
 
 
 def write(
-    shoot: Shoot,
+    shoot: SongView,
     folder: Path,
     which: Which,
     start: str = START,

@@ -18,7 +18,7 @@ from app.handoff.outcome import (
     Stop,
     count,
 )
-from app.model.document.shoot import Shoot, Take, Verdict
+from app.model.document.shoot import SongView, Take, Verdict
 from app.model.storage.files import make_whole
 from audio.errors import AudioError, Stopped
 
@@ -86,7 +86,7 @@ def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
 
 
 def write_copies(
-    shoot: Shoot,
+    shoot: SongView,
     folder: Path,
     plan: Plan,
     ours: Callable[[Path], bool],
@@ -144,7 +144,7 @@ def write_copies(
     return HandoffReport(folder, tuple(lines), takes, worst_s, beside)
 
 
-def _check_folder(shoot: Shoot, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
+def _check_folder(shoot: SongView, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         free = shutil.disk_usage(folder).free

@@ -19,7 +19,7 @@ from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
-from app.model.document.shoot import Clip, Shoot, Song, Take
+from app.model.document.shoot import Clip, Song, SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
 
@@ -29,7 +29,7 @@ START = "01:00:00:00"
 _PROOF = "Every copy was held against its clip byte for byte; only the timecode differs. It was read back."
 
 
-def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
     """What would be written; reads the headers of the clips.
 
     ``start`` is the timecode of the song's first sample, with a semicolon for drop-frame at the rates that
@@ -52,7 +52,7 @@ def plan(shoot: Shoot, which: Which, start: str = START, *, rate: Fraction | Non
 
 
 def write(
-    shoot: Shoot,
+    shoot: SongView,
     folder: Path,
     which: Which,
     start: str = START,
@@ -82,7 +82,7 @@ def _is_copy(path: Path) -> bool:
     return is_signed(path) if path.suffix == ".wav" else is_stamped(path)
 
 
-def _all(shoot: Shoot, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:
+def _all(shoot: SongView, song: Song, which: Which, setting: Setting) -> Iterator[Copy | str]:
     yield sound(setting, song.media, Fraction(0))
     for clip in shoot.clips:
         takes = [take for take in clip.takes if which(clip, take)]
@@ -170,7 +170,7 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
         yield f"{name}{which}: its frame rate varies, so only its first picture is surely in its place."
 
 
-def _notes(shoot: Shoot, which: Which, start: str, rate: Fraction) -> Iterator[str]:
+def _notes(shoot: SongView, which: Which, start: str, rate: Fraction) -> Iterator[str]:
     yield f"The song starts at {start}; sound is stamped for {rate_words(rate)} frames per second."
     rates = {clip.frame_rate for clip in shoot.clips if any(which(clip, take) for take in clip.takes)}
     known = {one for one in (rate, *rates) if one in TIMECODE_RATES}

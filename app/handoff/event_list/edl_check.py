@@ -12,7 +12,7 @@ from app.handoff.event_list.edl_text import END, OURS
 from app.handoff.event_list.source_labels import counts_dropped
 from app.handoff.laying import Lane, Laying, start_frame
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Clip, Shoot, Take
+from app.model.document.shoot import Clip, SongView, Take
 from app.model.speeds import LARGEST_DRIFT_PPM
 from app.model.timebase import frame_number, timecode
 
@@ -81,7 +81,9 @@ def read_events(text: str, rate: Fraction) -> list[Event]:
     return events
 
 
-def check(data: bytes, shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str], name: str) -> None:
+def check(
+    data: bytes, shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str], name: str
+) -> None:
     """Compare a list with the shoot it was made from. Raises HandoffError."""
     try:
         complaints = list(_complaints(data.decode("ascii"), shoot, laying, lane, ids))
@@ -94,7 +96,9 @@ def check(data: bytes, shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[st
         )
 
 
-def _complaints(text: str, shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterable[str]:
+def _complaints(
+    text: str, shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]
+) -> Iterable[str]:
     events = read_events(text, laying.rate)
     clips = {ids[clip.id]: clip for clip in shoot.clips}
     if [event.number for event in events] != list(range(1, len(lane.takes) + 1)):

@@ -16,7 +16,7 @@ from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, pla
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.handoff.timeline.otio_file import laid_on_song
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.model.storage.files import write_whole
 from app.model.timebase import rate_text, rate_words
 
@@ -25,7 +25,7 @@ _LONGEST_BYTES = 90
 """Of the shoot's name and of the lane's, so that neither is lost."""
 
 
-def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> Iterator[HandoffReport]:
+def write(shoot: SongView, folder: Path, name: str, choices: Choices = DEFAULT) -> Iterator[HandoffReport]:
     """Write the lists and the table of sources, each read back and compared. Raises HandoffError."""
     laying = _laying(shoot, choices)
     ids, names = source_ids(shoot), clip_names(shoot.clips)
@@ -49,7 +49,7 @@ def write(shoot: Shoot, folder: Path, name: str, choices: Choices = DEFAULT) -> 
     yield HandoffReport(table, lines, len(laying.residuals), worst_remainder_s(laying), left)
 
 
-def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> tuple[Planned, ...]:
+def plan(shoot: SongView, name: str, choices: Choices = DEFAULT) -> tuple[Planned, ...]:
     """What `write` would write. Raises HandoffError."""
     laying = _laying(shoot, choices)
     ids, names = source_ids(shoot), clip_names(shoot.clips)
@@ -61,7 +61,7 @@ def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> tuple[Planned, 
     return (*planned, Planned(_sources_name(name, choices), size, tuple(_shoot_lines(shoot, laying))))
 
 
-def sources(shoot: Shoot, laying: Laying) -> Table:
+def sources(shoot: SongView, laying: Laying) -> Table:
     """Source id, file name, whole path, angle, rate and start timecode of every clip in the lists."""
     ids = source_ids(shoot)
     angle = {one.clip.id: lane.angle for lane in laying.lanes for one in lane.takes}
@@ -96,7 +96,7 @@ def _left(folder: Path, name: str, written: set[str]) -> Iterator[str]:
             yield path.name
 
 
-def _laying(shoot: Shoot, choices: Choices) -> Laying:
+def _laying(shoot: SongView, choices: Choices) -> Laying:
     """Always a lane an angle: a list holds one angle."""
     return laid_on_song(shoot, replace(choices, scheme=Scheme.ANGLE))[1]
 
@@ -136,7 +136,7 @@ def _lane_lines(names: Mapping[str, str], lane: Lane, laying: Laying) -> Iterato
     yield from take_lines(names, own, warps=False)
 
 
-def _shoot_lines(shoot: Shoot, laying: Laying) -> Iterator[str]:
+def _shoot_lines(shoot: SongView, laying: Laying) -> Iterator[str]:
     yield (
         f"Event lists at {rate_words(laying.rate)} frames per second; the song starts at "
         f"{laying.choices.start}. Rests below a frame, drift and speed stand in notes below each event."

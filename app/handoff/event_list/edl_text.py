@@ -17,7 +17,7 @@ from pathlib import PurePath
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import TOLD_FRAMES, Laid, Lane, Laying, take_name
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Shoot, Verdict
+from app.model.document.shoot import SongView, Verdict
 from app.model.timebase import TIMECODE_RATES, rate_text, rate_words, timecode
 
 END = "\r\n"
@@ -26,7 +26,7 @@ OURS = "* WRITTEN BY ANGLEBOOK"
 LONGEST_TITLE = 70
 
 
-def to_text(shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> str:
+def to_text(shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> str:
     """The list of one lane; ``ids`` are those of the sources, by clip id.
 
     Raises HandoffError where its rate has no timecode.
@@ -49,7 +49,7 @@ def ascii_words(text: str) -> str:
     return shown.encode("ascii", errors="backslashreplace").decode()
 
 
-def _lines(shoot: Shoot, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterator[str]:
+def _lines(shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterator[str]:
     drop, base = laying.choices.drop_frame, round(laying.rate)
     yield f"TITLE: {ascii_words(f'{shoot.name} - {lane.name}')[:LONGEST_TITLE]}"
     yield f"TIME_CODE_MODULUS: {base}"

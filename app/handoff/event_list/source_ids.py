@@ -7,19 +7,19 @@ import re
 import unicodedata
 from pathlib import PurePath
 
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 LENGTH = 8
 _TAKEN = frozenset(("BL", "AX"))
 """Ids with a meaning of their own in lists: black, and a source without timecode (common practice)."""
 
 
-def source_ids(shoot: Shoot) -> dict[str, str]:
+def source_ids(shoot: SongView) -> dict[str, str]:
     """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
 
     >>> from app.model.document.shoot import Clip, MediaRef
     >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]
-    >>> source_ids(Shoot(clips=tuple(clips)))
+    >>> source_ids(SongView(clips=tuple(clips)))
     {'0': 'TAKEONEE', '1': 'TAKEON02'}
     """
     found: dict[str, str] = {}

@@ -15,7 +15,7 @@ from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
 from app.handoff.outcome import HandoffError, HandoffReport, plain
 from app.model.coverage.coverage import bar_spans, song_sections
-from app.model.document.shoot import Shoot, Song
+from app.model.document.shoot import Song, SongView
 from app.model.storage.files import make_whole
 from app.model.timebase import rate_words
 
@@ -29,7 +29,7 @@ SUFFIX = ".mp4"
 
 
 def write(
-    shoot: Shoot,
+    shoot: SongView,
     path: Path,
     film: Film,
     *,

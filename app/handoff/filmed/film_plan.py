@@ -13,7 +13,7 @@ from app.handoff.outcome import HandoffError, plain
 from app.model.coverage.coverage import ENOUGH, BarSpan, bar_spans
 from app.model.coverage.ranges import runs
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Angle, Shoot, Song, Verdict
+from app.model.document.shoot import Angle, Song, SongView, Verdict
 from app.model.timebase import rate_words
 
 MOST_ANGLES = 9
@@ -80,7 +80,7 @@ class FilmPlan:
         return len({seen.take.id for row in self.rows for seen in row.seen})
 
 
-def bars_s(shoot: Shoot, first: int, last: int) -> tuple[float, float]:
+def bars_s(shoot: SongView, first: int, last: int) -> tuple[float, float]:
     """Song time of the bars between two numbers, both included. Raises HandoffError."""
     first, last = min(first, last), max(first, last)
     spans = [bar for bar in bar_spans(_song(shoot)) if first <= bar.number <= last]
@@ -89,7 +89,7 @@ def bars_s(shoot: Shoot, first: int, last: int) -> tuple[float, float]:
     return spans[0].start_s, spans[-1].end_s
 
 
-def plan(shoot: Shoot, film: Film) -> FilmPlan:
+def plan(shoot: SongView, film: Film) -> FilmPlan:
     """What a film will show. Raises HandoffError where that is nothing, or the wish makes no sense."""
     song = _song(shoot)
     rate = film.rate or _usual_rate(shoot)
@@ -127,13 +127,13 @@ def plan(shoot: Shoot, film: Film) -> FilmPlan:
     return FilmPlan(tuple(rows), from_s, frames, rate, *size, film.sound, tuple(lines))
 
 
-def _song(shoot: Shoot) -> Song:
+def _song(shoot: SongView) -> Song:
     if shoot.song is None:
         raise HandoffError("There is no song yet, so there is nothing to film along. Open the song first.")
     return shoot.song
 
 
-def _usual_rate(shoot: Shoot) -> Fraction:
+def _usual_rate(shoot: SongView) -> Fraction:
     """The timeline's rate, or an even part of it where that is more than eyes need."""
     rate = timeline_rate(shoot)
     return rate / ceil(rate / MOST_RATE)
@@ -144,7 +144,7 @@ def _clock(seconds: float) -> str:
     return f"{tenths // 600}:{tenths // 10 % 60:02}.{tenths % 10}"
 
 
-def _rows(shoot: Shoot, film: Film, from_s: float, to_s: float) -> tuple[list[Row], list[str]]:
+def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list[Row], list[str]]:
     """The angles that are shown, and what is to be said of those that are not."""
 
     def row(angle: Angle) -> Row:
@@ -176,7 +176,7 @@ def _rows(shoot: Shoot, film: Film, from_s: float, to_s: float) -> tuple[list[Ro
     return [one for one in rows if one in full], lines
 
 
-def _missing(shoot: Shoot, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
+def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
     """What is not seen, or not wholly."""
     # A section says too little where there are no bars: an angle may run through half of it.
     spans = bar_spans(song) if song.map.bars_s else ()

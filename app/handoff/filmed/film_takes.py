@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from app.handoff.laying import take_name
 from app.handoff.outcome import plain
-from app.model.document.shoot import Clip, Decision, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, Decision, SongView, Take, Verdict
 
 SAME_S = 1e-6
 """Moments nearer than this are one."""
@@ -33,7 +33,7 @@ class Seen:
 
 
 def seen_takes(
-    shoot: Shoot, angle_id: str, from_s: float, to_s: float, *, doubtful: bool
+    shoot: SongView, angle_id: str, from_s: float, to_s: float, *, doubtful: bool
 ) -> tuple[Seen, ...]:
     """What an angle shows in a part of the song; doubtful takes only where they are wanted."""
     found = []

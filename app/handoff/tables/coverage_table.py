@@ -18,7 +18,7 @@ from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 COLUMNS = (
     "bar",
@@ -35,18 +35,18 @@ COLUMNS = (
 )
 
 
-def write(shoot: Shoot, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
+def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
     table_text.write(path, to_table(shoot, choices), choices.form)
     return HandoffReport(path, _lines(shoot), 0, 0.0)
 
 
-def plan(shoot: Shoot, name: str, choices: Choices) -> Planned:
+def plan(shoot: SongView, name: str, choices: Choices) -> Planned:
     """What `write` would write under that name."""
     return Planned(name, len(table_text.to_text(to_table(shoot, choices), choices.form)), _lines(shoot))
 
 
-def to_table(shoot: Shoot, choices: Choices) -> Table:
+def to_table(shoot: SongView, choices: Choices) -> Table:
     """The rows, as text. Raises HandoffError for a start timecode that does not fit."""
     clips = clip_names(shoot.clips)
     names = {take.id: take_name(clip, take, clips[clip.id]) for clip in shoot.clips for take in clip.takes}
@@ -70,7 +70,7 @@ def to_table(shoot: Shoot, choices: Choices) -> Table:
     return Table(COLUMNS, tuple(rows))
 
 
-def _lines(shoot: Shoot) -> tuple[str, ...]:
+def _lines(shoot: SongView) -> tuple[str, ...]:
     noun = "bar" if shoot.song is not None and shoot.song.map.bars_s else "section"
     bars = [bar for part in coverage(shoot) for bar in part.bars]
     bare = sum(1 for bar in bars if not bar.takes)

@@ -5,11 +5,11 @@ from pathlib import Path
 
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.report import report_bytes
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.model.storage.files import write_whole
 
 
-def write(shoot: Shoot, path: Path) -> HandoffReport:
+def write(shoot: SongView, path: Path) -> HandoffReport:
     """Write the report, read it back and compare. Raises HandoffError."""
     text = to_text(shoot)
 
@@ -25,12 +25,12 @@ def write(shoot: Shoot, path: Path) -> HandoffReport:
     return HandoffReport(path, _lines(), sum(len(clip.takes) for clip in shoot.clips), 0.0)
 
 
-def plan(shoot: Shoot, name: str) -> Planned:
+def plan(shoot: SongView, name: str) -> Planned:
     """What `write` would write under that name."""
     return Planned(name, len(to_text(shoot)), _lines())
 
 
-def to_text(shoot: Shoot) -> bytes:
+def to_text(shoot: SongView) -> bytes:
     """The report as a file holds it."""
     return report_bytes(shoot)
 

@@ -22,7 +22,7 @@ from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.model.coverage.coverage import SectionCoverage, coverage
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 COLUMNS = (
     "letter",
@@ -39,23 +39,23 @@ COLUMNS = (
 )
 
 
-def write(shoot: Shoot, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
+def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
     table_text.write(path, to_table(shoot, choices), choices.form)
     return HandoffReport(path, _lines(shoot), 0, 0.0)
 
 
-def plan(shoot: Shoot, name: str, choices: Choices) -> Planned:
+def plan(shoot: SongView, name: str, choices: Choices) -> Planned:
     """What `write` would write under that name."""
     return Planned(name, len(table_text.to_text(to_table(shoot, choices), choices.form)), _lines(shoot))
 
 
-def to_table(shoot: Shoot, choices: Choices) -> Table:
+def to_table(shoot: SongView, choices: Choices) -> Table:
     """The rows, as text. Raises HandoffError for a start timecode that does not fit."""
     return Table(COLUMNS, tuple(_row(shoot, choices, part) for part in coverage(shoot)))
 
 
-def _row(shoot: Shoot, choices: Choices, part: SectionCoverage) -> dict[str, str]:
+def _row(shoot: SongView, choices: Choices, part: SectionCoverage) -> dict[str, str]:
     bars = part.bars if shoot.song is not None and shoot.song.map.bars_s else ()
     depths = [bar.depth for bar in part.bars]
     return {
@@ -73,5 +73,5 @@ def _row(shoot: Shoot, choices: Choices, part: SectionCoverage) -> dict[str, str
     }
 
 
-def _lines(shoot: Shoot) -> tuple[str, ...]:
+def _lines(shoot: SongView) -> tuple[str, ...]:
     return (f"{count(len(coverage(shoot)), 'section')}, a line each.",)

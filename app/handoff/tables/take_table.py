@@ -41,7 +41,7 @@ from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
-from app.model.document.shoot import Clip, Shoot, Take
+from app.model.document.shoot import Clip, SongView, Take
 from app.model.edits.decisions import was_moved
 from app.model.speeds import nominal_speed
 from app.model.timebase import nearest_frame, rate_text
@@ -71,7 +71,7 @@ COLUMNS = (
 )
 
 
-def write(shoot: Shoot, path: Path, form: Form = Form.CSV) -> HandoffReport:
+def write(shoot: SongView, path: Path, form: Form = Form.CSV) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
     worst_s = 0.0
 
@@ -83,12 +83,12 @@ def write(shoot: Shoot, path: Path, form: Form = Form.CSV) -> HandoffReport:
     return HandoffReport(path, _lines(shoot), _count(shoot), worst_s)
 
 
-def plan(shoot: Shoot, name: str, form: Form) -> Planned:
+def plan(shoot: SongView, name: str, form: Form) -> Planned:
     """What `write` would write under that name."""
     return Planned(name, len(table_text.to_text(to_table(shoot), form)), _lines(shoot))
 
 
-def to_table(shoot: Shoot) -> Table:
+def to_table(shoot: SongView) -> Table:
     """The rows, as text."""
     rows: list[dict[str, str]] = []
     for clip in shoot.clips:
@@ -97,11 +97,11 @@ def to_table(shoot: Shoot) -> Table:
     return Table(COLUMNS, tuple(rows))
 
 
-def _count(shoot: Shoot) -> int:
+def _count(shoot: SongView) -> int:
     return sum(len(clip.takes) for clip in shoot.clips)
 
 
-def _lines(shoot: Shoot) -> tuple[str, ...]:
+def _lines(shoot: SongView) -> tuple[str, ...]:
     lines = [f"{count(_count(shoot), 'take')}, a line each, with exact offsets in seconds."]
     bare = sum(1 for clip in shoot.clips if not clip.takes)
     if bare:
@@ -109,7 +109,7 @@ def _lines(shoot: Shoot) -> tuple[str, ...]:
     return (*lines, *media_lines(shoot))
 
 
-def _clip_row(shoot: Shoot, clip: Clip) -> dict[str, str]:
+def _clip_row(shoot: SongView, clip: Clip) -> dict[str, str]:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     return {
         "clip": clip.media.path,
@@ -149,7 +149,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
     return row
 
 
-def _check(rows: list[dict[str, str]], shoot: Shoot, name: str, form: Form) -> float:
+def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -> float:
     """Compare the lines read with the shoot; gives the largest remainder. Raises HandoffError."""
     expected: list[tuple[Clip, Take | None]] = []
     for clip in shoot.clips:

@@ -31,11 +31,11 @@ from app.handoff.timeline.bundle_media import CONTENT, VERSION, VERSION_FILE, He
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_file import laid_on_song, lines, to_text
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 
 def write(
-    shoot: Shoot,
+    shoot: SongView,
     path: Path,
     choices: Choices = DEFAULT,
     *,
@@ -67,7 +67,7 @@ def write(
     return HandoffReport(path, told_lines, len(laying.residuals), worst_remainder_s(laying))
 
 
-def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> Planned:
+def plan(shoot: SongView, name: str, choices: Choices = DEFAULT) -> Planned:
     """What `write` would write under that name. Raises HandoffError."""
     song, laying = laid_on_song(shoot, choices)
     files = bundle_media.held(song, laying)

@@ -11,13 +11,13 @@ from app.handoff.laying import LEFT_OUT_DOUBTFUL, Laying
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline.otio_timeline import Where, in_place
 from app.model.coverage.coverage import bar_spans, coverage, song_sections
-from app.model.document.shoot import Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, SongView, Take, Verdict
 from app.model.speeds import LARGEST_DRIFT_PPM
 
 _SAME_S = 1e-9
 
 
-def check(timeline: Any, shoot: Shoot, laying: Laying, name: str, where: Where = in_place) -> None:
+def check(timeline: Any, shoot: SongView, laying: Laying, name: str, where: Where = in_place) -> None:
     """Compare every take's place, range, state and file, and the number of things. Raises HandoffError."""
     for complaint in _complaints(timeline, shoot, laying, where):
         raise HandoffError(
@@ -26,7 +26,7 @@ def check(timeline: Any, shoot: Shoot, laying: Laying, name: str, where: Where =
         )
 
 
-def _complaints(timeline: Any, shoot: Shoot, laying: Laying, where: Where) -> Iterable[str]:
+def _complaints(timeline: Any, shoot: SongView, laying: Laying, where: Where) -> Iterable[str]:
     frame_s = 1 / float(laying.rate)
     if timeline.global_start_time.value != laying.start:
         yield f"it does not start at {laying.choices.start}"
@@ -75,7 +75,7 @@ def _items(track: Any) -> Iterable[tuple[Any, float]]:
             yield item, span.start_time.to_seconds()
 
 
-def _about_markers(timeline: Any, shoot: Shoot) -> Iterable[str]:
+def _about_markers(timeline: Any, shoot: SongView) -> Iterable[str]:
     if shoot.song is None:
         return
     markers = len(song_sections(shoot.song)) + sum(len(part.thin) for part in coverage(shoot))

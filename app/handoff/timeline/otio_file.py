@@ -11,13 +11,13 @@ from app.handoff.notes import clip_lines, head_lines, media_lines, take_lines, w
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
-from app.model.document.shoot import Shoot, Song
+from app.model.document.shoot import Song, SongView
 from app.model.storage.files import write_whole
 
 __all__ = ["KEY", "plan", "to_text", "to_timeline", "write"]
 
 
-def write(shoot: Shoot, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
+def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
     """Write the timeline, read it back with the library and compare. Raises HandoffError."""
     song, laying = laid_on_song(shoot, choices)
     text = to_text(to_timeline(shoot, song, laying))
@@ -39,14 +39,14 @@ def write(shoot: Shoot, path: Path, choices: Choices = DEFAULT) -> HandoffReport
     return HandoffReport(path, told, takes, worst_remainder_s(laying))
 
 
-def plan(shoot: Shoot, name: str, choices: Choices = DEFAULT) -> Planned:
+def plan(shoot: SongView, name: str, choices: Choices = DEFAULT) -> Planned:
     """What `write` would write under that name. Raises HandoffError."""
     song, laying = laid_on_song(shoot, choices)
     told = (*lines(shoot, laying), *media_lines(shoot))
     return Planned(name, len(to_text(to_timeline(shoot, song, laying))), told)
 
 
-def laid_on_song(shoot: Shoot, choices: Choices) -> tuple[Song, Laying]:
+def laid_on_song(shoot: SongView, choices: Choices) -> tuple[Song, Laying]:
     """The song, and the takes laid on it. Raises HandoffError where there is no song."""
     if shoot.song is None:
         raise HandoffError(
@@ -61,7 +61,7 @@ def to_text(timeline: "otio.schema.Timeline") -> bytes:
     return text.encode("utf-8")
 
 
-def lines(shoot: Shoot, laying: Laying) -> Iterable[str]:
+def lines(shoot: SongView, laying: Laying) -> Iterable[str]:
     """What the person should know about a timeline."""
     yield from head_lines(laying)
     yield from take_lines(clip_names(shoot.clips), laying)

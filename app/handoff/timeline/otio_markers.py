@@ -11,11 +11,11 @@ import opentimelineio as otio
 
 from app.handoff.outcome import plain
 from app.model.coverage.coverage import bar_spans, coverage, song_sections
-from app.model.document.shoot import Shoot, Song
+from app.model.document.shoot import Song, SongView
 from app.model.timebase import nearest_frame
 
 
-def shoot_markers(shoot: Shoot, song: Song, rate: Fraction) -> "Iterator[otio.schema.Marker]":
+def shoot_markers(shoot: SongView, song: Song, rate: Fraction) -> "Iterator[otio.schema.Marker]":
     """Sections in blue, then thin places in orange."""
     blue, orange = otio.schema.MarkerColor.BLUE, otio.schema.MarkerColor.ORANGE
     for section in song_sections(song):

@@ -22,7 +22,7 @@ from app.handoff.laying import Laid, Lane, Laying, clip_frames, start_frame, tak
 from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
-from app.model.document.shoot import MediaRef, Shoot, Song, Verdict
+from app.model.document.shoot import MediaRef, Song, SongView, Verdict
 from app.model.timebase import rate_text
 
 KEY = "anglebook"
@@ -36,7 +36,9 @@ def in_place(media: MediaRef) -> str:
     return Path(media.path).absolute().as_uri()
 
 
-def to_timeline(shoot: Shoot, song: Song, laying: Laying, where: Where = in_place) -> "otio.schema.Timeline":
+def to_timeline(
+    shoot: SongView, song: Song, laying: Laying, where: Where = in_place
+) -> "otio.schema.Timeline":
     """The timeline as the library's object, nothing written."""
     rate = laying.rate
     timeline = otio.schema.Timeline(plain(shoot.name) or "Shoot", global_start_time=_time(laying.start, rate))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Clip, Section, Shoot, Song, Take, Verdict
+from app.model.document.shoot import Clip, Section, Song, SongView, Take, Verdict
 
 ENOUGH = 0.9
 """Part of a bar that has to lie within a take for the take to cover it."""
@@ -98,7 +98,7 @@ def covers(take: Take, bar: BarSpan) -> bool:
     return shared_s > 0 and shared_s >= ENOUGH * (bar.end_s - bar.start_s) - 1e-9
 
 
-def counted_clips(shoot: Shoot) -> tuple[Clip, ...]:
+def counted_clips(shoot: SongView) -> tuple[Clip, ...]:
     """The clips that can show a bar, in stave order (safeties last), then as they lie in the shoot.
 
     A recorder's sound shows nothing, so sound-only clips are left out; only in a shoot without any
@@ -112,7 +112,7 @@ def counted_clips(shoot: Shoot) -> tuple[Clip, ...]:
     return pictures or tuple(clips)
 
 
-def sound_clips(shoot: Shoot) -> tuple[Clip, ...]:
+def sound_clips(shoot: SongView) -> tuple[Clip, ...]:
     """The clips that are heard but show nothing, and so do not count; in stave order."""
     counted = {clip.id for clip in counted_clips(shoot)}
     place = {angle.id: n for n, angle in enumerate(stave_order(shoot.angles))}
@@ -120,7 +120,7 @@ def sound_clips(shoot: Shoot) -> tuple[Clip, ...]:
     return tuple(clip for clip in clips if clip.id not in counted)
 
 
-def coverage(shoot: Shoot) -> tuple[SectionCoverage, ...]:
+def coverage(shoot: SongView) -> tuple[SectionCoverage, ...]:
     """Who covers which bar, section by section; empty where there is no song.
 
     A bar belongs to the section in which its middle lies.
@@ -152,7 +152,7 @@ def touched(take: Take, spans: Sequence[BarSpan]) -> range:
     )
 
 
-def _bars_covered(shoot: Shoot, spans: Sequence[BarSpan]) -> list[BarCoverage]:
+def _bars_covered(shoot: SongView, spans: Sequence[BarSpan]) -> list[BarCoverage]:
     """Who covers each bar; a take is compared with the bars it runs through only."""
     safeties = {angle.id for angle in shoot.angles if angle.safety}
     placed: list[list[tuple[str, str]]] = [[] for _ in spans]
@@ -181,7 +181,7 @@ def _bars_covered(shoot: Shoot, spans: Sequence[BarSpan]) -> list[BarCoverage]:
     return bars
 
 
-def shown_in_part(shoot: Shoot, bar: BarCoverage) -> bool:
+def shown_in_part(shoot: SongView, bar: BarCoverage) -> bool:
     """Whether other placed takes than those that cover the bar show some of it."""
     return any(
         take.verdict is Verdict.PLACED
@@ -192,7 +192,7 @@ def shown_in_part(shoot: Shoot, bar: BarCoverage) -> bool:
     )
 
 
-def _thin_places(shoot: Shoot, bars: list[BarCoverage], whole: bool) -> tuple[ThinPlace, ...]:
+def _thin_places(shoot: SongView, bars: list[BarCoverage], whole: bool) -> tuple[ThinPlace, ...]:
     angle_of = {take.id: clip.angle_id for clip in shoot.clips for take in clip.takes}
     names = {angle.id: angle.name for angle in shoot.angles}
 

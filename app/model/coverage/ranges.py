@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, covers, touched
-from app.model.document.shoot import Shoot, Verdict
+from app.model.document.shoot import SongView, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class RangeCoverage:
 
 
 def range_coverage(
-    shoot: Shoot, sections: Sequence[SectionCoverage], first: int, last: int
+    shoot: SongView, sections: Sequence[SectionCoverage], first: int, last: int
 ) -> RangeCoverage | None:
     """Gather what shows the bars between two numbers, both included; None where there is no such bar."""
     first, last = min(first, last), max(first, last)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from itertools import count, pairwise
 
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.shoot import Angle, SongView
 
 COLOURS = 6
 """So many angles have a colour of their own; further ones share it, and their takes have one more line."""
@@ -39,13 +39,13 @@ def stave_blocks(angles: Iterable[Angle]) -> tuple[tuple[Angle, ...], ...]:
     return tuple(tuple(block) for block in blocks)
 
 
-def colour_ranks(shoot: Shoot) -> dict[str, int]:
+def colour_ranks(shoot: SongView) -> dict[str, int]:
     """For each angle's id a number that picks its colour, and stays when staves are moved.
 
     Angles of which there is something to see come first. Numbers that are `COLOURS` apart share a colour;
     where two such staves came to stand beside each other, the lower one gets another number.
 
-    >>> colour_ranks(Shoot(angles=(Angle("angle-10", "Drums"), Angle("angle-9", "Fiddle"))))
+    >>> colour_ranks(SongView(angles=(Angle("angle-10", "Drums"), Angle("angle-9", "Fiddle"))))
     {'angle-9': 0, 'angle-10': 1}
     """
     seen = {clip.angle_id for clip in shoot.clips if clip.takes and clip.frame_rate is not None}

@@ -1,10 +1,10 @@
 """Which take is meant where somebody points at a bar and an angle: the one that is shown and heard there."""
 
 from app.model.coverage.coverage import BarSpan, counted_clips, covers
-from app.model.document.shoot import Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Clip, SongView, Take, Verdict
 
 
-def takes_in(shoot: Shoot, bar: BarSpan, angle_id: str | None) -> list[Take]:
+def takes_in(shoot: SongView, bar: BarSpan, angle_id: str | None) -> list[Take]:
     """The takes of an angle (None: of all that count) that run through some of a bar, best first.
 
     Placed ones come before those in doubt, those that cover the bar before those that show a part of it.
@@ -24,7 +24,9 @@ def takes_in(shoot: Shoot, bar: BarSpan, angle_id: str | None) -> list[Take]:
     return sorted(here, key=rank)
 
 
-def take_to_hear(shoot: Shoot, bar: BarSpan, angle_id: str | None, take_id: str | None = None) -> str | None:
+def take_to_hear(
+    shoot: SongView, bar: BarSpan, angle_id: str | None, take_id: str | None = None
+) -> str | None:
     """The take that is heard from a bar on: the one pointed at where it runs there, else the angle's best.
 
     Where the angle has nothing in the bar, its next take, so that it comes in when it comes; failing that
@@ -43,7 +45,7 @@ def take_to_hear(shoot: Shoot, bar: BarSpan, angle_id: str | None, take_id: str 
     return next((take for take in takes if take.song_start_s >= bar.end_s), takes[-1]).id
 
 
-def _clips(shoot: Shoot, angle_id: str | None) -> list[Clip]:
+def _clips(shoot: SongView, angle_id: str | None) -> list[Clip]:
     if angle_id is None:
         return list(counted_clips(shoot))
     return [clip for clip in shoot.clips if clip.angle_id == angle_id]

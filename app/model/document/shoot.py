@@ -297,3 +297,6 @@ class Shoot:
             if angle.id == angle_id:
                 return angle
         raise KeyError(angle_id)
+
+
+SongView = Shoot

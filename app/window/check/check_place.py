@@ -86,7 +86,7 @@ class CheckPlace(Place):
         self._empty = EmptyPage(theme, "Nothing to check", lines)
         self._stack.addWidget(self._empty)
         self._stack.addWidget(self.sheet)
-        self._seen = session.shoot
+        self._seen = session.view
         self._asking = QTimer(self)
         self._asking.setSingleShot(True)
         self._asking.setInterval(ASKED_MS)
@@ -120,7 +120,7 @@ class CheckPlace(Place):
 
     def look_at(self, key: str) -> None:
         """Look at an entry of the list, by its key; where it is not listed, all are."""
-        if key not in [entry.key for entry in queue(self.session.shoot, self.queue.shown)]:
+        if key not in [entry.key for entry in queue(self.session.view, self.queue.shown)]:
             self.queue.filter.setCurrentIndex(list(Shown).index(Shown.ALL))
         self._list(key)
 
@@ -215,7 +215,7 @@ class CheckPlace(Place):
 
     def settle(self) -> None:
         """Look for the nearest good fit around the place looked at."""
-        placed = self.looking.placed(self.session.shoot)
+        placed = self.looking.placed(self.session.view)
         if placed is not None and self._may_move():
             self.view.tell("Looking for the nearest good fit … Esc stops it.")
             self.proving.settle(placed)
@@ -245,7 +245,7 @@ class CheckPlace(Place):
             from_s, looking.mark_s = looking.mark_s, None
             self.view.tell("")
             if self.deciding.mark(entry.clip, from_s, here):
-                clip = self.session.shoot.clip(entry.clip.id)
+                clip = self.session.view.clip(entry.clip.id)
                 middle = (from_s + here) / 2
                 new = [take.id for take in clip.takes if take.clip_start_s <= middle < take.clip_end_s]
                 looking.start_over()
@@ -274,7 +274,7 @@ class CheckPlace(Place):
 
     def _follow_undo(self, change: Change, origin: str) -> None:
         """What is undone or done again is looked at."""
-        before, self._seen = self._seen, self.session.shoot
+        before, self._seen = self._seen, self.session.view
         if origin == "open":
             self.queue.start_over()
         elif origin in ("undo", "redo") and self.isVisible():
@@ -308,7 +308,7 @@ class CheckPlace(Place):
         page = self.pin_page
         if entry is not None and self.deciding.pin(entry.clip, entry.take, page.clip_s, page.song_s):
             known = {take.id for take in entry.clip.takes}
-            clip = self.session.shoot.clip(entry.clip.id)
+            clip = self.session.view.clip(entry.clip.id)
             new = [take.id for take in clip.takes if take.id not in known]
             self._list(new[0] if new else entry.key)
             self._show_pins(True)
@@ -316,7 +316,7 @@ class CheckPlace(Place):
 
     def _settled(self, placed: Placed, fit: "Settled | None") -> None:
         entry = self.looking.entry
-        if entry is None or entry.take is None or placed != self.looking.placed(self.session.shoot):
+        if entry is None or entry.take is None or placed != self.looking.placed(self.session.view):
             return
         if fit is None:
             self.view.tell("Nothing fits within half a second of here. Slide it nearer, or pin a frame.")
@@ -368,7 +368,7 @@ class CheckPlace(Place):
         """Go to the entry that follows; at the end of the list stay, and say so."""
         self._list(following)
         if following is None:
-            doubts = len(words.open_takes(self.session.shoot))
+            doubts = len(words.open_takes(self.session.view))
             left = (
                 f"{words.count(doubts, 'take')} in doubt: D goes there." if doubts else "Nothing is in doubt."
             )
@@ -390,7 +390,7 @@ class CheckPlace(Place):
         self._list(None if entry is None else entry.key, picked=picked)
 
     def _list(self, key: str | None, *, picked: bool = True) -> None:
-        shoot = self.session.shoot
+        shoot = self.session.view
         self.queue.show_shoot(shoot, key, picked=picked)
         some = any(clip.takes or clip.verdict is Verdict.NO_SONG for clip in shoot.clips)
         shown = shoot.song is not None and some
@@ -400,7 +400,7 @@ class CheckPlace(Place):
         self._show_entry()
 
     def _tell_empty(self) -> None:
-        shoot = self.session.shoot
+        shoot = self.session.view
         waiting = words.to_be_placed(shoot)
         if waiting:
             where = (
@@ -415,7 +415,7 @@ class CheckPlace(Place):
         self._empty.lines[2].setText(where)
 
     def _show_entry(self) -> None:
-        shoot, entry = self.session.shoot, self.queue.current
+        shoot, entry = self.session.view, self.queue.current
         if entry != self.looking.entry:
             # What was said was about another take, or about how this one lay.
             self.view.tell("")
@@ -467,7 +467,7 @@ class CheckPlace(Place):
             self._player.seek(song_s)
 
     def _ask(self) -> None:
-        placed, take = self.looking.placed(self.session.shoot), self.looking.take
+        placed, take = self.looking.placed(self.session.view), self.looking.take
         if placed is not None and take is not None and self.isVisible():
             moments = self.looking.all_moments
             self.proving.want(placed, [take.clip_time(song_s) for song_s in moments])

@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor
 
 from app.model.check_queue import Entry, Shown, is_open
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Clip, Decided, Deed, Shoot, SongMap, Take, Verdict
+from app.model.document.shoot import Clip, Decided, Deed, SongMap, SongView, Take, Verdict
 from app.window.check import check_words
 from app.window.check.check_keys import MOST_PLACES
 from app.window.check.check_sheet import HINT, CheckSheet
@@ -51,7 +51,7 @@ class CheckView:
     @property
     def song_map(self) -> SongMap:
         """The song's map; an empty one without a song."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         return SongMap() if song is None else song.map
 
     def tell(self, sentence: str) -> None:
@@ -60,7 +60,7 @@ class CheckView:
         self._sheet.told.setVisible(bool(sentence))
         self._sheet.line.setVisible(not sentence)
 
-    def show_entry(self, shoot: Shoot, shown: Shown) -> None:
+    def show_entry(self, shoot: SongView, shown: Shown) -> None:
         """Name the take that is looked at, and list the places where it could be."""
         entry, sheet = self._looking.entry, self._sheet
         self.tell(sheet.told.text())
@@ -174,7 +174,7 @@ class CheckView:
 
     def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
         """The proof of a moment, and how much later the take lies now than when it was made."""
-        placed = self._looking.placed(self._session.shoot)
+        placed = self._looking.placed(self._session.view)
         if placed is not None:
             for proof in self._proving.proofs_of(placed):
                 if abs(proof.song_s - song_s) < 0.0005:
@@ -183,7 +183,7 @@ class CheckView:
 
     def _trouble(self) -> str:
         """Why there is no proof of the take that is looked at."""
-        placed = self._looking.placed(self._session.shoot)
+        placed = self._looking.placed(self._session.view)
         return "" if placed is None else self._proving.trouble_of(placed)
 
     def _note(self) -> str:
@@ -193,7 +193,7 @@ class CheckView:
         return self._trouble() or f"Reading song and take …{share}"
 
     def _colour(self, clip: Clip) -> QColor:
-        shoot = self._session.shoot
+        shoot = self._session.view
         rank = colour_ranks(shoot)[clip.angle_id]
         return self._theme.angle_colour(shoot.angle(clip.angle_id), rank)
 

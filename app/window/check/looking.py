@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from app.engine.checking import SLIDE_S, Placed
 from app.model.check_queue import Entry
-from app.model.document.shoot import Shoot, SongMap, Take
+from app.model.document.shoot import SongMap, SongView, Take
 
 MOMENTS = (("start", 0.0), ("¼", 0.25), ("½", 0.5), ("¾", 0.75), ("end", 1.0))
 """Names and shares of a take."""
@@ -104,7 +104,7 @@ class Looking:
         """Look at the bar line nearest to a moment, or at the moment where the take has no bars."""
         self.bar_s = min(self._bars(song_map), key=lambda bar: abs(bar - song_s), default=song_s)
 
-    def placed(self, shoot: Shoot) -> Placed | None:
+    def placed(self, shoot: SongView) -> Placed | None:
         """The take as the engine is asked about it."""
         take = self.take
         if self.entry is None or take is None or shoot.song is None:

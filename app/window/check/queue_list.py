@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
-from app.model.document.shoot import Decided, Deed, Shoot
+from app.model.document.shoot import Decided, Deed, SongView
 from app.window.check import check_words
 from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
@@ -89,13 +89,13 @@ class QueueList(QWidget):
         """Another shoot: nobody chose an entry of it yet."""
         self._picked, self._to_sort = False, True
 
-    def reveal(self, shoot: Shoot, key: str) -> None:
+    def reveal(self, shoot: SongView, key: str) -> None:
         """Have the list show an entry: all takes, where the kind that is listed leaves it out."""
         listed = {one.key for one in (*self.entries, *queue(shoot, self.shown))}
         if key not in listed:
             self.filter.setCurrentIndex(list(Shown).index(Shown.ALL))
 
-    def show_shoot(self, shoot: Shoot, key: str | None, *, picked: bool = False) -> None:
+    def show_shoot(self, shoot: SongView, key: str | None, *, picked: bool = False) -> None:
         """List a shoot's takes and choose the one of that key, or what stands where the last one stood.
 
         ``picked``: a person went there.
@@ -140,7 +140,7 @@ class QueueList(QWidget):
                 return True
         return False
 
-    def _item(self, shoot: Shoot, entry: Entry) -> QListWidgetItem:
+    def _item(self, shoot: SongView, entry: Entry) -> QListWidgetItem:
         angle = shoot.angle(entry.clip.angle_id).name
         name, tail = check_words.name(entry)
         item = QListWidgetItem(f"{name}\n{check_words.state(entry)} · {angle}")

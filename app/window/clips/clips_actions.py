@@ -74,7 +74,7 @@ class ClipsActions:
 
     def look_at(self, clip_id: str, number: int = -1) -> None:
         """Go to Check, to a take of a clip by its number (from 0); without one, to what wants a look."""
-        clip = self._session.shoot.clip(clip_id)
+        clip = self._session.view.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
             why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else clip.reason
@@ -87,7 +87,7 @@ class ClipsActions:
         ids = self._table.selected_ids()
         if not ids:
             return
-        shoot = self._session.shoot
+        shoot = self._session.view
         question = f"Angle of {words.count(len(ids), 'clip')}:"
         names = [angle.name for angle in shoot.angles]
         chosen = self._dialogs.choose_one("Put on angle", question, [*names, NEW_ANGLE])
@@ -99,7 +99,7 @@ class ClipsActions:
 
     def put_on_angle(self, ids: Sequence[str], name: str) -> None:
         """Put clips on an angle; where they are all that is on theirs, it gets the name."""
-        shoot = self._session.shoot
+        shoot = self._session.view
         angle_id = shoot.clip(ids[0]).angle_id
         on_it = {clip.id for clip in shoot.clips if clip.angle_id == angle_id}
         try:
@@ -117,7 +117,7 @@ class ClipsActions:
         ids = self._table.selected_ids()
         if not ids:
             return
-        notes = {self._session.shoot.clip(one).note for one in ids}
+        notes = {self._session.view.clip(one).note for one in ids}
         question = f"Note for {words.count(len(ids), 'clip')}:"
         if len(notes) > 1:
             question = f"They have different notes now. {question}"

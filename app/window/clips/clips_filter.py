@@ -4,7 +4,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
-from app.model.document.shoot import GLYPHS, Shoot, Verdict
+from app.model.document.shoot import GLYPHS, SongView, Verdict
 from app.window.clips.clips_model import ORDER
 from app.window.clips.clips_proxy import Wanted
 from app.window.parts import theme as looks
@@ -75,7 +75,7 @@ class ClipsFilter(QWidget):
         verdict = ORDER[number - 1] if number > 0 else None
         return Wanted(self.text.text(), verdict, self.angle.currentData())
 
-    def show_shoot(self, shoot: Shoot) -> None:
+    def show_shoot(self, shoot: SongView) -> None:
         """Offer the angles of a shoot; one that is gone no longer holds clips back."""
         before = self.angle.currentData()
         entries = [(angle.name, angle.id) for angle in shoot.angles]

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
-from app.model.document.shoot import GLYPHS, Clip, Decision, Shoot, SongMap, Verdict
+from app.model.document.shoot import GLYPHS, Clip, Decision, SongMap, SongView, Verdict
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
@@ -48,7 +48,7 @@ class ClipsModel(QAbstractTableModel):
         self._progress: Mapping[str, float] = {}
         self._gone: frozenset[str] = frozenset()
 
-    def show_shoot(self, shoot: Shoot) -> None:
+    def show_shoot(self, shoot: SongView) -> None:
         """Show the clips of a shoot; rows stay in place as long as the same clips are there."""
         same = [c.id for c in shoot.clips] == [c.id for c in self._clips]
         if not same:

@@ -119,13 +119,13 @@ class ClipsPlace(Place):
         ]
 
     def take_focus(self) -> None:
-        if self.session.shoot.clips:
+        if self.session.view.clips:
             self.table.setFocus()
         else:
             self.first.buttons[0].setFocus()
 
     def refresh(self, change: Change) -> None:
-        shoot = self.session.shoot
+        shoot = self.session.view
         chosen = self.table.selected_ids()
         self.model.show_shoot(shoot)
         self.filter.show_shoot(shoot)
@@ -150,7 +150,7 @@ class ClipsPlace(Place):
 
     def _turn_page(self) -> None:
         """Show the first page or the table."""
-        self._stack.setCurrentIndex(1 if self.session.shoot.clips else 0)
+        self._stack.setCurrentIndex(1 if self.session.view.clips else 0)
 
     def _full_page(self, take_in: tuple[QAction, ...]) -> QWidget:
         em = round(self.theme.em())
@@ -215,7 +215,7 @@ class ClipsPlace(Place):
     def _filter(self, wanted: Wanted) -> None:
         self._show_all.setEnabled(not wanted.everything)
         self.table.show_wanted(wanted)
-        self.filter.show_count(self.table.shown, len(self.session.shoot.clips))
+        self.filter.show_count(self.table.shown, len(self.session.view.clips))
 
     def _show_song(self) -> None:
         """Say that there is no song, or that it is just being read."""
@@ -228,7 +228,7 @@ class ClipsPlace(Place):
         self._song.set_role("ink" if reading else "warm")
 
     def _show_work(self) -> None:
-        if self.session.shoot.song is None:
+        if self.session.view.song is None:
             self._show_song()
         self.model.show_progress(self._work.progress)
         waiting = self._work.waiting

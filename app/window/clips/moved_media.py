@@ -60,7 +60,7 @@ class MovedMedia(QObject):
 
     def look(self) -> None:
         """Find out which files are gone; ``changed`` tells when others are than before."""
-        shoot = self._session.shoot
+        shoot = self._session.view
         self._looked_at = _paths(shoot)
 
         def done(gone: Sequence[str]) -> None:
@@ -75,7 +75,7 @@ class MovedMedia(QObject):
         folder = self._dialogs.choose_folder("Where are the files now?")
         if folder is None:
             return
-        shoot = self._session.shoot
+        shoot = self._session.view
 
         def work(ticket: Ticket) -> tuple[list[MediaRef], Search]:
             gone = _gone_media(shoot)
@@ -94,7 +94,7 @@ class MovedMedia(QObject):
         if origin == "open":
             self._jobs.abandon(LOOK)
             self._looked_at = ()
-        if _paths(self._session.shoot) != self._looked_at:
+        if _paths(self._session.view) != self._looked_at:
             self.look()
 
 

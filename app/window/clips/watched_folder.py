@@ -135,7 +135,7 @@ class WatchedFolder(QObject):
         folder = self._folder
         if folder is None or self._jobs.busy(SLOT):
             return
-        shoot, tasks, steady = self._session.shoot, self._tasks, self._steady
+        shoot, tasks, steady = self._session.view, self._tasks, self._steady
         known = [Path(c.media.path) for c in shoot.clips if c.verdict is not Verdict.UNREADABLE]
         known += [path for path in (self._work.song_path,) if path is not None]
         no_song = self._work.song_path is None

@@ -215,7 +215,7 @@ class MainWindow(QMainWindow):
 
     def _near(self) -> Path | None:
         """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
-        shoot, path = self.session.shoot, self.session.path
+        shoot, path = self.session.view, self.session.path
         media = [shoot.song.media] if shoot.song is not None else []
         files = [path, *(Path(one.path) for one in (*media, *(clip.media for clip in shoot.clips[:1])))]
         sample = sample_shoot()

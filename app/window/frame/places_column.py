@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QFontMetricsF
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.model.edits.change import Change
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
@@ -17,7 +17,7 @@ from app.window.parts.place_button import PlaceButton
 from app.window.parts.theme import Theme
 from app.window.session import Session
 
-FIGURES: dict[str, Callable[[Shoot], str]] = {
+FIGURES: dict[str, Callable[[SongView], str]] = {
     "Clips": figures.clips_figure,
     "Song": figures.song_figure,
     "Check": figures.check_figure,
@@ -97,7 +97,7 @@ class PlacesColumn(QWidget):
 
     def refresh(self) -> None:
         """Show how things stand."""
-        shoot = self._session.shoot
+        shoot = self._session.view
         self._shoot.setText(self._session.title)
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""

@@ -142,7 +142,7 @@ class SafeCopy(QObject):
             saved = path.stat().st_mtime
         except OSError:
             return lines
-        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.shoot)}.")
+        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.view)}.")
         newer = "The changes are newer" if when >= saved else "The file is newer"
         return [*lines, f"{newer}, by {_span(abs(when - saved))}."]
 

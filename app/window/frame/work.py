@@ -80,7 +80,7 @@ class Work(QObject):
         """The song's file, or the one that is being read as the song."""
         if self._reading is not None:
             return self._reading
-        song = self._session.shoot.song
+        song = self._session.view.song
         return None if song is None else Path(song.media.path)
 
     @property
@@ -91,10 +91,10 @@ class Work(QObject):
     @property
     def waiting(self) -> int:
         """How many clips wait to be placed and are not being placed."""
-        if self._session.shoot.song is None:
+        if self._session.view.song is None:
             return 0
         return sum(
-            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.shoot.clips
+            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.view.clips
         )
 
     def begin_with(self, song: Path, clips: Path) -> None:
@@ -109,7 +109,7 @@ class Work(QObject):
         """
         if not paths:
             return
-        shoot = self._session.shoot
+        shoot = self._session.view
         first = paths[0]
         if len(paths) == 1 and first.suffix.lower() in SOUND_SUFFIXES and first.is_file():
             self._take_sound(first)
@@ -135,7 +135,7 @@ class Work(QObject):
 
     def take_watched(self, clips: Sequence[Clip]) -> None:
         """Take in clips of a watched folder; those that could not be read before are placed once more."""
-        known = {clip.media.path for clip in self._session.shoot.clips}
+        known = {clip.media.path for clip in self._session.view.clips}
         self._once_more |= {clip.media.path for clip in clips} & known
         result = shoot_edits.add_clips(self._session.shoot, clips)
         self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
@@ -171,24 +171,24 @@ class Work(QObject):
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
-        self._place([c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING])
+        self._place([c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING])
 
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
         if self._jobs.busy("place"):
             self.told.emit("Clips are being placed just now. Place these again when that is done.")
             return
-        self._place([c.media.path for c in self._session.shoot.clips if c.id in clip_ids], fresh=True)
+        self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], fresh=True)
 
     def _place(self, batch: Sequence[str], *, fresh: bool = False) -> None:
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
         self._batch, self._answered, self._progress = tuple(batch), set(), {}
         beside = [
             clip
-            for clip in self._session.shoot.clips
+            for clip in self._session.view.clips
             if clip.verdict is not Verdict.WAITING and clip.media.path not in batch
         ]
 
@@ -233,7 +233,7 @@ class Work(QObject):
         """Place what came meanwhile; nothing twice in a row, even where it still waits."""
         if self._jobs.busy("place"):
             return  # done when that ends
-        waiting = [c.media.path for c in self._session.shoot.clips if c.verdict is Verdict.WAITING]
+        waiting = [c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING]
         once_more, self._once_more = sorted(self._once_more), set()
         self._place([path for path in waiting if path not in just_placed] + once_more)
 
@@ -293,7 +293,7 @@ class Work(QObject):
 
     def _take_sound(self, path: Path) -> None:
         """A single sound-only file: the song if there is none, else the person says."""
-        if self._session.shoot.song is None and not self._jobs.busy("song"):
+        if self._session.view.song is None and not self._jobs.busy("song"):
             self.read_song(path)
             return
         answers = ("Add it as a clip (a sound recorder)", "Use it as the song from now on")
@@ -311,7 +311,7 @@ class Work(QObject):
             if found.nothing:
                 self.told.emit(found.nothing)
             return
-        if found.sounds and self._session.shoot.song is None and not self._jobs.busy("song"):
+        if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
             if song is not None:
                 clips = [clip for clip in clips if Path(clip.media.path) != song]

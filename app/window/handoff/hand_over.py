@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from app.handoff.choices import Choices, What
 from app.handoff.outcome import HandoffReport, Planned
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 
 if TYPE_CHECKING:
     from app.handoff.all import HandedOver, Preview
@@ -19,7 +19,7 @@ Answer = TypeVar("Answer")
 class HandOver(Protocol):
     """What the window asks of the hand-off, always off its own thread; see `app.handoff.all`."""
 
-    def preview(self, shoot: Shoot, choices: Choices) -> "Preview":
+    def preview(self, shoot: SongView, choices: Choices) -> "Preview":
         """What would be written."""
         ...
 
@@ -29,7 +29,7 @@ class HandOver(Protocol):
 
     def write(
         self,
-        shoot: Shoot,
+        shoot: SongView,
         folder: Path,
         choices: Choices,
         *,
@@ -43,7 +43,7 @@ class HandOver(Protocol):
 
 
 class _HandOver:
-    def preview(self, shoot: Shoot, choices: Choices) -> "Preview":
+    def preview(self, shoot: SongView, choices: Choices) -> "Preview":
         def work() -> "Preview":
             from app.handoff.all import preview
 
@@ -61,7 +61,7 @@ class _HandOver:
 
     def write(
         self,
-        shoot: Shoot,
+        shoot: SongView,
         folder: Path,
         choices: Choices,
         *,

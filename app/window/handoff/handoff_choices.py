@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.laying import timeline_rate
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
 from app.window.parts.drop_down import DropDown
 from app.window.parts.ink import Ink
@@ -108,7 +108,7 @@ class HandoffChoices(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
-        self.show_shoot(Shoot())
+        self.show_shoot(SongView())
         self.show_choices(DEFAULT)
 
     def sizeHint(self) -> QSize:
@@ -159,7 +159,7 @@ class HandoffChoices(QScrollArea):
         self._show_film()
         self._filling = False
 
-    def show_shoot(self, shoot: Shoot) -> None:
+    def show_shoot(self, shoot: SongView) -> None:
         """Offer what this shoot has: its usual rate, its angles, its sections."""
         self._filling = True
         self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))}, as most clips")

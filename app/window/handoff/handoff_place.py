@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayo
 from app.handoff.choices import Choices, What, from_text, to_text
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.model.edits.change import Change
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_choices import NAMES, HandoffChoices
@@ -60,7 +60,7 @@ class HandoffPlace(Place):
     ) -> None:
         super().__init__(session, theme, parent)
         self._jobs, self._dialogs, self._hand_over = jobs, dialogs, hand_over
-        self._shown: Shoot | None = None
+        self._shown: SongView | None = None
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
         """The folder of the files that are listed as written."""
@@ -178,7 +178,7 @@ class HandoffPlace(Place):
         """Ask the writing to end."""
         self._jobs.stop(SLOT)
 
-    def _start(self, shoot: Shoot, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
+    def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
         hand_over = self._hand_over
         sizes = {one.name: one.size_bytes for one in planned}
 
@@ -262,9 +262,9 @@ class HandoffPlace(Place):
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
 
-    def _named(self) -> Shoot:
+    def _named(self) -> SongView:
         """The shoot under the name it has on screen, which is that of its file."""
-        shoot = self.session.shoot
+        shoot = self.session.view
         return shoot if self.session.path is None else replace(shoot, name=self.session.title)
 
     def _heard(self, change: Change, origin: str) -> None:

@@ -3,16 +3,16 @@
 from pathlib import Path
 
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Shoot, Verdict
+from app.model.document.shoot import SongView, Verdict
 from app.window.parts import words
 
 
-def clips_figure(shoot: Shoot) -> str:
+def clips_figure(shoot: SongView) -> str:
     """How many files there are."""
     return words.count(len(shoot.clips), "file") if shoot.clips else "none yet"
 
 
-def song_figure(shoot: Shoot) -> str:
+def song_figure(shoot: SongView) -> str:
     """How long the song is, in bars where it has them."""
     if shoot.song is None:
         return "none yet"
@@ -20,7 +20,7 @@ def song_figure(shoot: Shoot) -> str:
     return words.count(bars, "bar") if bars else words.song_time(shoot.song.duration_s, 0)
 
 
-def check_figure(shoot: Shoot) -> str:
+def check_figure(shoot: SongView) -> str:
     """How many takes are in doubt."""
     doubts = len(words.open_takes(shoot))
     if doubts:
@@ -28,7 +28,7 @@ def check_figure(shoot: Shoot) -> str:
     return "nothing in doubt" if any(clip.takes for clip in shoot.clips) else ""
 
 
-def score_figure(shoot: Shoot) -> str:
+def score_figure(shoot: SongView) -> str:
     """How many thin places there are."""
     if not any(clip.takes for clip in shoot.clips):
         return ""
@@ -38,7 +38,7 @@ def score_figure(shoot: Shoot) -> str:
     return words.count(thin, "thin place") if thin else "no thin places"
 
 
-def clips_summary(shoot: Shoot) -> str:
+def clips_summary(shoot: SongView) -> str:
     """How many clips came to which verdict."""
     counts = {verdict: sum(clip.verdict is verdict for clip in shoot.clips) for verdict in Verdict}
     names = {
@@ -51,8 +51,8 @@ def clips_summary(shoot: Shoot) -> str:
     return " · ".join(f"{counts[verdict]} {name}" for verdict, name in names.items() if counts[verdict])
 
 
-def saved_state(path: Path | None, modified: bool, shoot: Shoot) -> str:
+def saved_state(path: Path | None, modified: bool, shoot: SongView) -> str:
     """How the shoot is kept."""
     if modified:
         return "● changes not saved" if path else "● not saved yet"
-    return "✓ all saved" if path else ("" if shoot == Shoot() else "not saved yet")
+    return "✓ all saved" if path else ("" if shoot == SongView() else "not saved yet")

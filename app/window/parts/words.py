@@ -4,7 +4,7 @@ from bisect import bisect_right
 from fractions import Fraction
 
 from app.model.check_queue import is_open
-from app.model.document.shoot import Clip, Decision, Rival, Section, Shoot, SongMap, Take, Verdict
+from app.model.document.shoot import Clip, Decision, Rival, Section, SongMap, SongView, Take, Verdict
 from app.model.edits.decisions import was_moved
 
 
@@ -147,11 +147,11 @@ def take_name(clip: Clip, take: Take) -> str:
     return f"{stem}, take {number}"
 
 
-def to_be_placed(shoot: Shoot) -> int:
+def to_be_placed(shoot: SongView) -> int:
     """How many clips still wait to be placed: as long as some do, what is thin is so only for now."""
     return sum(clip.verdict is Verdict.WAITING for clip in shoot.clips) if shoot.song is not None else 0
 
 
-def open_takes(shoot: Shoot) -> tuple[tuple[Clip, Take], ...]:
+def open_takes(shoot: SongView) -> tuple[tuple[Clip, Take], ...]:
     """The takes in doubt, in the order of the clips."""
     return tuple((clip, take) for clip in shoot.clips for take in clip.takes if is_open(take))

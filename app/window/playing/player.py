@@ -93,19 +93,19 @@ class Player(QObject):
     @property
     def song_map(self) -> SongMap:
         """The song's bars, beats and sections, as far as they are known."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         return SongMap() if song is None else song.map
 
     @property
     def song_end_s(self) -> float:
         """Where the song ends."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         return 0.0 if song is None else song.duration_s
 
     def found(self, take_id: str | None = None) -> tuple[Clip, Take] | None:
         """A take (None: the chosen one) and its clip, as it is heard; None where there is none."""
         wanted = self.take_id if take_id is None else take_id
-        for clip in self._session.shoot.clips:
+        for clip in self._session.view.clips:
             for take in clip.takes:
                 if take.id == wanted:
                     supposed = self._supposed
@@ -114,11 +114,11 @@ class Player(QObject):
 
     def angle_name(self, clip: Clip) -> str:
         """The name of the angle a clip is on."""
-        return self._session.shoot.angle(clip.angle_id).name
+        return self._session.view.angle(clip.angle_id).name
 
     def play(self, song_s: float | None = None, take_id: str | None = None) -> None:
         """Play from a song time (None: from where one is), with a take (None: the one chosen before)."""
-        if self._session.shoot.song is None:
+        if self._session.view.song is None:
             self._tell("There is no song to play yet: choose it first (Ctrl+Shift+O).")
             return
         if take_id is not None and take_id != self.take_id:
@@ -268,7 +268,7 @@ class Player(QObject):
             self._begin()
             return
         self.song_s = self.position()
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None or self.song_s >= song.duration_s:
             self.pause()
             return
@@ -302,7 +302,7 @@ class Player(QObject):
             self.changed.emit()
 
     def _inside(self, song_s: float) -> float:
-        song = self._session.shoot.song
+        song = self._session.view.song
         return max(0.0, min(song_s, song.duration_s - 0.01 if song else song_s))
 
     def _session_changed(self, change: Change, origin: str) -> None:

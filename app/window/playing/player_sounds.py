@@ -117,7 +117,7 @@ class PlayerSounds(QObject):
             self._want_pieces()
 
     def _want_song(self) -> None:
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None or self._song == (song.media.path, song.media.digest):
             return
         self._song = song.media.path, song.media.digest

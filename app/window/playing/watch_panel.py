@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 from app.engine import watching
 from app.model import framing
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Clip, Shoot, Take
+from app.model.document.shoot import Clip, SongView, Take
 from app.model.edits.change import Change
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
@@ -133,7 +133,7 @@ class WatchPanel(QWidget):
         if not self.isVisible():
             return
         self._takes = self._wanted()
-        shoot = self._session.shoot
+        shoot = self._session.view
         for tile, (clip, take) in zip(self.tiles, self._takes, strict=False):
             marked = take.id == self._player.take_id and len(self._takes) > 1
             tile.show_take(clip, take, shoot.angle(clip.angle_id).name, marked=marked)
@@ -148,7 +148,7 @@ class WatchPanel(QWidget):
         self._look()
 
     def _wanted(self) -> tuple[tuple[Clip, Take], ...]:
-        shoot, now = self._session.shoot, self._player.song_s
+        shoot, now = self._session.view, self._player.song_s
         chosen = self._player.found()
         covering = covering_takes(shoot, now)
         if not self.controls.many:
@@ -164,7 +164,7 @@ class WatchPanel(QWidget):
 
     def _others(self) -> list[Clip]:
         """Clips that may be watched later."""
-        return [clip for clip in self._session.shoot.clips if clip.takes]
+        return [clip for clip in self._session.view.clips if clip.takes]
 
     def _why_none(self) -> str:
         chosen = self._player.found()
@@ -255,7 +255,7 @@ class WatchPanel(QWidget):
 
     def _tell(self) -> None:
         notes = [self.stand_ins.words]
-        more = len(covering_takes(self._session.shoot, self._player.song_s)) - MOST
+        more = len(covering_takes(self._session.view, self._player.song_s)) - MOST
         if self.controls.many and more > 0:
             notes.insert(0, f"{words.count(more, 'more take covers', 'more takes cover')} this moment.")
         text = " ".join(filter(None, notes))
@@ -283,7 +283,7 @@ class WatchPanel(QWidget):
         self._session.apply("Move Frame Guide", edit, ORIGIN, f"frame {take_id} {self._grips}")
 
 
-def covering_takes(shoot: Shoot, song_s: float) -> Sequence[tuple[Clip, Take]]:
+def covering_takes(shoot: SongView, song_s: float) -> Sequence[tuple[Clip, Take]]:
     """The takes with a picture of a moment of the song, in the order of the staves."""
     order = {angle.id: number for number, angle in enumerate(stave_order(shoot.angles))}
     hidden = {angle.id for angle in shoot.angles if angle.hidden}

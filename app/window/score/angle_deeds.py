@@ -27,7 +27,7 @@ class AngleDeeds:
 
     def rename(self, angle_id: str, name: str) -> str:
         """Give a name; where another angle has it, ask what is meant. Gives the angle that is left."""
-        shoot = self._session.shoot
+        shoot = self._session.view
         twin = angle_edits.namesake(shoot, angle_id, name)
         if twin is not None:
             return self._merge_or_rename(self._angle(angle_id), twin, name)
@@ -66,7 +66,7 @@ class AngleDeeds:
 
     def show_all(self) -> None:
         """Show all angles again."""
-        ids = [angle.id for angle in self._session.shoot.angles if angle.hidden]
+        ids = [angle.id for angle in self._session.view.angles if angle.hidden]
         self._apply("Show Angles", angle_edits.hide_angles(self._session.shoot, ids, False))
 
     def step(self, angle_id: str, step: int, shown: Collection[str] | None) -> None:
@@ -79,7 +79,7 @@ class AngleDeeds:
 
     def merge(self, angle_ids: Collection[str]) -> str | None:
         """Merge several angles into one of them, or one into another; asks which. Gives the one left."""
-        shoot = self._session.shoot
+        shoot = self._session.view
         several = len(angle_ids) > 1
         targets = [a for a in stave_order(shoot.angles) if (a.id in angle_ids) == several]
         if not targets or not angle_ids:
@@ -113,11 +113,11 @@ class AngleDeeds:
         return angle.id if answer is None else self.ask_name(angle.id, name)
 
     def _takes(self, angle: Angle) -> str:
-        clips = self._session.shoot.clips
+        clips = self._session.view.clips
         return words.count(sum(len(clip.takes) for clip in clips if clip.angle_id == angle.id), "take")
 
     def _angle(self, angle_id: str) -> Angle:
-        return self._session.shoot.angle(angle_id)
+        return self._session.view.angle(angle_id)
 
     def _apply(self, label: str, result: tuple[Shoot, Change]) -> None:
         self._session.apply(label, result, ORIGIN)

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.shoot import Angle, SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
@@ -112,7 +112,7 @@ class AnglesPanel(QWidget):
     def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
-        self._shoot = Shoot()
+        self._shoot = SongView()
         self._filling = False
         self.setObjectName("sheet")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
@@ -166,7 +166,7 @@ class AnglesPanel(QWidget):
         self.safety.clicked.connect(self._safety_clicked)
         self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
 
-    def show_angles(self, shoot: Shoot, current: str | None) -> None:
+    def show_angles(self, shoot: SongView, current: str | None) -> None:
         """Show the angles as they are; ``current`` is the one chosen in the score."""
         self._shoot = shoot
         selected = set(self.selected())

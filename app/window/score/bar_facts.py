@@ -13,7 +13,7 @@ from app.model.coverage.coverage import (
     sound_clips,
 )
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.document.shoot import Angle, Clip, SongView, Take, Verdict
 from app.window.parts import words
 
 
@@ -57,7 +57,7 @@ class BarFacts:
     """Takes without a picture that run here: heard, not counted."""
 
 
-def bar_facts(shoot: Shoot, sections: Sequence[SectionCoverage], number: int) -> BarFacts | None:
+def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int) -> BarFacts | None:
     """Gather what is known of a bar; None where the song has no such bar."""
     if shoot.song is None:
         return None
@@ -123,21 +123,21 @@ def _told(clip: Clip, take: Take) -> str:
     )
 
 
-def _gap(shoot: Shoot, take: Take, bar: BarSpan) -> tuple[float, str]:
+def _gap(shoot: SongView, take: Take, bar: BarSpan) -> tuple[float, str]:
     """How much is missing between a take and the bar, seconds, and that in words."""
     if take.song_start_s > bar.start_s:
         return take.song_start_s - bar.start_s, f"from {_where(shoot, take.song_start_s)}"
     return bar.end_s - take.song_end_s, f"leaves at {_where(shoot, take.song_end_s)}"
 
 
-def _where(shoot: Shoot, song_s: float) -> str:
+def _where(shoot: SongView, song_s: float) -> str:
     assert shoot.song is not None
     bar = words.bar_at(shoot.song.map, song_s)
     time = words.song_time(song_s, 1)
     return f"bar {bar}, {time}" if bar is not None else time
 
 
-def _told_of(shoot: Shoot, bar: BarCoverage) -> str:
+def _told_of(shoot: SongView, bar: BarCoverage) -> str:
     if shoot.song is not None and shoot.song.map.bars_s:
         return "this bar"
     return "all of this section" if shown_in_part(shoot, bar) else "this section"

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.staves import COLOURS
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.ink import Ink
@@ -77,7 +77,7 @@ class BarPanel(QScrollArea):
         super().resizeEvent(event)
 
     def show_bar(
-        self, shoot: Shoot, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
+        self, shoot: SongView, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
     ) -> None:
         """Tell of the chosen bar or range; the picture is that of the take heard where it begins."""
         first = (chosen.span or (chosen.bar,))[0]
@@ -108,7 +108,7 @@ class BarPanel(QScrollArea):
         return self._text.plain if self._text is not None else ""
 
     def _show_picture(
-        self, shoot: Shoot, sections: Sequence[SectionCoverage], number: int, entry: Showing | None
+        self, shoot: SongView, sections: Sequence[SectionCoverage], number: int, entry: Showing | None
     ) -> None:
         if entry is None:
             self._moment.setText("")

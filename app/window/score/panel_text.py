@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.ranges import TakeOnRange, range_coverage, runs
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.shoot import Angle, SongView
 from app.window.parts import words
 from app.window.score.bar_facts import BarFacts
 
@@ -62,7 +62,9 @@ def bar_text(facts: BarFacts) -> PanelText:
     )
 
 
-def range_text(shoot: Shoot, sections: Sequence[SectionCoverage], first: int, last: int) -> PanelText | None:
+def range_text(
+    shoot: SongView, sections: Sequence[SectionCoverage], first: int, last: int
+) -> PanelText | None:
     """What is said of a range of bars; None where the song has no such bars."""
     found = range_coverage(shoot, sections, first, last)
     if found is None or shoot.song is None:

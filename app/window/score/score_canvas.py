@@ -8,7 +8,7 @@ from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QKeyEvent, QMouseEvent,
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.window.parts import words
 from app.window.parts.pictures import Pictures
 from app.window.parts.theme import Theme
@@ -49,7 +49,7 @@ class ScoreCanvas(ScoreView):
         )
         self.viewport().setMouseTracking(True)
 
-    def show_shoot(self, shoot: Shoot, sections: Sequence[SectionCoverage]) -> None:
+    def show_shoot(self, shoot: SongView, sections: Sequence[SectionCoverage]) -> None:
         """Show a shoot; the chosen bar and angle stay where they still exist."""
         self._shoot, self._sections = shoot, sections
         numbers = {bar.bar.number for section in sections for bar in section.bars}

@@ -12,7 +12,7 @@ from math import ceil
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, sound_clips
 from app.model.coverage.staves import colour_ranks, stave_order
-from app.model.document.shoot import Shoot
+from app.model.document.shoot import SongView
 from app.window.score.score_boxes import BarBox, ScoreLayout, System
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of
@@ -46,7 +46,7 @@ class _Piece:
     bars: Sequence[BarCoverage]
 
 
-def content(shoot: Shoot, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
+def content(shoot: SongView, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
     """Gather what the score shows: angles that have a take and are not hidden, in stave order.
 
     What is sound only is shown too, so that it can be found; it does not count.

@@ -100,7 +100,7 @@ class ScorePlace(Place):
         self.canvas.setFocus()
 
     def refresh(self, change: Change) -> None:
-        shoot = self.session.shoot
+        shoot = self.session.view
         self._sections = coverage(shoot)
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
@@ -158,13 +158,13 @@ class ScorePlace(Place):
     def toggle_safety(self) -> None:
         """Keep the chosen angle as safety, or no longer."""
         for angle_id in self._several()[:1]:
-            self.deeds.set_safety(angle_id, not self.session.shoot.angle(angle_id).safety)
+            self.deeds.set_safety(angle_id, not self.session.view.angle(angle_id).safety)
 
     def hide_angle(self) -> None:
         """Hide the chosen angles, or show them where they are hidden."""
         ids = self._several()
         if ids:
-            self.deeds.hide(ids, not all(self.session.shoot.angle(one).hidden for one in ids))
+            self.deeds.hide(ids, not all(self.session.view.angle(one).hidden for one in ids))
 
     def merge_angles(self) -> None:
         """Merge the chosen angles, or the chosen one into another."""
@@ -187,7 +187,7 @@ class ScorePlace(Place):
 
     def _several(self) -> list[str]:
         """The angles chosen in the list where it is open, else the one chosen in the score."""
-        ids = {angle.id for angle in self.session.shoot.angles}
+        ids = {angle.id for angle in self.session.view.angles}
         if self._side.currentWidget() is self.angles and self.angles.selected():
             return [one for one in self.angles.selected() if one in ids]
         chosen = self.canvas.chosen.angle_id
@@ -272,14 +272,14 @@ class ScorePlace(Place):
     def _menu(self, angle_id: str, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.acts.safety.setChecked(self.session.shoot.angle(angle_id).safety)
+        self.acts.safety.setChecked(self.session.view.angle(angle_id).safety)
         menu.addActions(self.acts.of_angle)
         menu.addSeparator()
         menu.addActions([self.acts.show, self.acts.silent, self.acts.angles])
         menu.popup(at)
 
     def _show_chosen(self) -> None:
-        chosen, shoot = self.canvas.chosen, self.session.shoot
+        chosen, shoot = self.canvas.chosen, self.session.view
         self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id)
         self.angles.choose(chosen.angle_id)
         angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
@@ -305,7 +305,7 @@ class ScorePlace(Place):
                 self.playing.go()
 
     def _tell_empty(self) -> None:
-        shoot = self.session.shoot
+        shoot = self.session.view
         waiting = words.to_be_placed(shoot)
         if shoot.song is None:
             missing = "The clips wait for the song." if shoot.clips else "There is no song yet."
@@ -319,7 +319,7 @@ class ScorePlace(Place):
         self._empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
-        song = self.session.shoot.song
+        song = self.session.view.song
         if song is None:
             self.overview.show_peaks(())
             self._peaks_of = ""

@@ -115,7 +115,7 @@ class ScorePlaying(QObject):
         if bar is None:
             return
         angle_id = self._canvas.chosen.angle_id
-        here = [take.id for take in takes_in(self._session.shoot, bar, angle_id)]
+        here = [take.id for take in takes_in(self._session.view, bar, angle_id)]
         if here:
             now = self._take(bar)
             self._point(here[(here.index(now) + 1) % len(here)] if now in here else here[0])
@@ -128,7 +128,7 @@ class ScorePlaying(QObject):
 
     def _take(self, bar: BarSpan) -> str | None:
         chosen = self._canvas.chosen
-        return take_to_hear(self._session.shoot, bar, chosen.angle_id, chosen.take_id)
+        return take_to_hear(self._session.view, bar, chosen.angle_id, chosen.take_id)
 
     def _hear(self, bar: BarSpan | None) -> None:
         if bar is not None:

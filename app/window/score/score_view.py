@@ -13,7 +13,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPixmap, QResize
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
-from app.model.document.shoot import Shoot, SongMap
+from app.model.document.shoot import SongMap, SongView
 from app.window.parts import words
 from app.window.parts.pictures import Pictures
 from app.window.parts.theme import Theme
@@ -53,7 +53,7 @@ class ScoreView(QAbstractScrollArea):
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
-        self._shoot = Shoot()
+        self._shoot = SongView()
         self._sections: Sequence[SectionCoverage] = ()
         self._content = Content()
         self._layout = ScoreLayout()

@@ -46,7 +46,7 @@ class SongAgain(QObject):
 
     def start(self, song_s: float, label: str, merge_key: str | None = None) -> None:
         """Take the rest from a moment on again, as a step of that name."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None:
             self._deeds.told.emit(map_edits.NO_SONG)
             return
@@ -58,7 +58,7 @@ class SongAgain(QObject):
             return tasks.map_again(song, from_s, stop=ticket.stop, progress=ticket.progress, apart=True)
 
         def found(answer: SongMap) -> None:
-            now = self._session.shoot.song
+            now = self._session.view.song
             if now is None or now.media.digest != song.media.digest:
                 return
             if self._deeds.do(label, lambda shoot: map_edits.take_rest(shoot, answer, from_s), merge_key):

@@ -32,7 +32,7 @@ class SongDeeds(QObject):
     @property
     def song_map(self) -> SongMap:
         """The song's map; an empty one without a song."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         return SongMap() if song is None else song.map
 
     def one(self, *, onward: bool = False) -> None:

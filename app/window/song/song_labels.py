@@ -25,7 +25,7 @@ class SongLabels(QObject):
 
     def write(self) -> None:
         """Write beats, bars and sections as they are now."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None:
             self._deeds.told.emit(map_edits.NO_SONG)
             return
@@ -47,7 +47,7 @@ class SongLabels(QObject):
 
     def read(self) -> None:
         """Take what a file tells of beats, bars and sections; the rest stays."""
-        song = self._session.shoot.song
+        song = self._session.view.song
         if song is None:
             self._deeds.told.emit(map_edits.NO_SONG)
             return

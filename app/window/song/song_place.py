@@ -115,7 +115,7 @@ class SongPlace(Place):
         self.canvas.setFocus()
 
     def refresh(self, change: Change) -> None:
-        song = self.session.shoot.song
+        song = self.session.view.song
         self._stack.setCurrentIndex(0 if song is None else 1)
         self.acts.fit(song=song is not None, beats=song is not None and bool(song.map.beats_s))
         if song is None:
@@ -163,7 +163,7 @@ class SongPlace(Place):
 
     def step_section(self, by: int) -> None:
         """Go to the start of the next section, or the one before."""
-        song = self.session.shoot.song
+        song = self.session.view.song
         if song is not None:
             sections = song_sections(song)
             index = min(max(self.deeds.chosen + by, 0), len(sections) - 1)
@@ -204,7 +204,7 @@ class SongPlace(Place):
 
     def _row_chosen(self, row: int) -> None:
         self._choose(row)
-        song = self.session.shoot.song
+        song = self.session.view.song
         if song is not None and not self._player.playing:
             self.go_to(song_sections(song)[row].start_s)
 
