@@ -173,7 +173,11 @@ from app.handoff.all import write_all
 from app.model.edits import shoot_edits
 from app.model.document import store
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, Take
 from app.handoff.report import report, table
 
 song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))

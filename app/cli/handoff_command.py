@@ -13,7 +13,7 @@ from app.handoff.choices import DEFAULT, LONG, Choices, Doubtful, Drift, FilmWis
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, untold
 from app.model.document import store
-from app.model.document.shoot import Shoot
+from app.model.on_song import SongView, on_song
 from app.model.timebase import parse_rate
 
 WORDS: dict[str, What] = {
@@ -99,7 +99,7 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
     try:
         # Under the name of its file, as in the window.
-        shoot = replace(store.load(options.shoot), name=options.shoot.stem)
+        shoot = on_song(replace(store.load(options.shoot), name=options.shoot.stem))
     except store.StoreError as error:
         raise Unusable(str(error)) from error
     what, form = options.what
@@ -204,7 +204,7 @@ def _bars(text: str) -> tuple[int, int]:
     return first, last
 
 
-def _angle_id(shoot: Shoot, name: str | None) -> str:
+def _angle_id(shoot: SongView, name: str | None) -> str:
     if name is None:
         return ""
     found = next((angle.id for angle in shoot.angles if angle.name == name), None)

@@ -8,8 +8,7 @@ from pathlib import Path
 from app.cli.output import Unusable, answer, tell, unwritten, wrong_use
 from app.engine import tasks
 from app.handoff.report import map_table, report_bytes
-from app.model.document.shoot import Shoot
-from app.model.edits.shoot_edits import set_map
+from app.model.on_song import SongView
 from app.model.song_map.labels import labelled, read_text, to_labels
 from app.model.storage.files import write_whole
 from audio.errors import AudioError
@@ -45,9 +44,9 @@ def run(options: argparse.Namespace) -> int:
     if labels is not None:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status = 0
-    shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
+    view = SongView(options.song.stem, song)
     texts: tuple[tuple[Path | None, Callable[[], bytes]], ...] = (
-        (options.report, lambda: report_bytes(shoot)),
+        (options.report, lambda: report_bytes(view)),
         (options.labels, lambda: to_labels(song.map).encode()),
     )
     for target, text in texts:

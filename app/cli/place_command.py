@@ -4,6 +4,7 @@
 import argparse
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
@@ -13,10 +14,14 @@ from app.handoff.choices import DEFAULT
 from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, Planned
 from app.handoff.report import report_bytes, table
+from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, Shoot, Verdict
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
 from app.model.edits.shoot_edits import add_clips, answer_clip, relink, set_map, set_song
+from app.model.on_song import on_song
 from app.model.song_map.labels import labelled, read_text
 from app.model.storage.files import write_whole
 from audio.errors import AudioError
@@ -60,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(wrong)
     labels = None if options.map is None else read_text(options.map)
     shoot = _opened(options.shoot)
-    known = [Path(clip.media.path) for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
+    known = [Path(clip.media.path) for clip in on_song(shoot).clips if clip.verdict is not Verdict.WAITING]
     named = options.shoot or options.song
     try:
         found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
@@ -69,21 +74,19 @@ def run(options: argparse.Namespace) -> int:
             _look_into(options.handoff, named.stem, [*(clip.media.path for clip in shoot.clips), *found])
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
-    shoot = _with_song(shoot, options.song, fresh=options.fresh)
-    assert shoot.song is not None
+    shoot, song = _with_song(shoot, options.song, fresh=options.fresh)
     if labels is not None:
-        shoot, _ = set_map(shoot, labelled(options.map.name, labels, shoot.song))
-        assert shoot.song is not None
+        shoot, _ = set_map(shoot, labelled(options.map.name, labels, song))
     try:
         shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
     except KeyboardInterrupt:
         tell("")
         tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
         return 130
-    shoot = Shoot(named.stem, shoot.song, shoot.angles, shoot.clips)
+    shoot = replace(shoot, name=named.stem)
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     status = _written(shoot, options)
-    return max(status, answer(table(shoot)))
+    return max(status, answer(table(on_song(shoot))))
 
 
 def _wrong(options: argparse.Namespace) -> str:
@@ -122,37 +125,43 @@ def _opened(path: Path | None) -> Shoot:
         raise Unusable(str(error)) from error
 
 
-def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> Shoot:
-    """The shoot on this song; one that has it already keeps its map."""
+def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
+    """The shoot on this song, and the song; a shoot that has it already keeps its map."""
     try:
-        if shoot.song is not None and (found := media_ref(path)).digest == shoot.song.media.digest:
-            return relink(shoot, {shoot.song.media.path: found})[0]
-        tell(f"Reading {path.name} …")
-        return set_song(shoot, tasks.song_from_file(path, fresh=fresh))[0]
+        song = shoot.song()
+        if song is not None and (found := media_ref(path)).digest == song.media.digest:
+            shoot, _ = relink(shoot, {song.media.path: found})
+        else:
+            tell(f"Reading {path.name} …")
+            shoot, _ = set_song(shoot, tasks.song_from_file(path, fresh=fresh))
     except OSError as error:
         raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
     except AudioError as error:
         raise Unusable(f"The song {path.name} cannot be used. {error}") from error
+    song = shoot.song()
+    assert song is not None
+    return shoot, song
 
 
 def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: bool) -> Shoot:
-    assert shoot.song is not None
+    song = shoot.song()
+    assert song is not None
     if not paths:
         tell("No new clips.")
         return shoot
-    before = [clip for clip in shoot.clips if clip.verdict is not Verdict.WAITING]
-    said = {clip.media.path: clip.verdict for clip in before}
-    answers: dict[str, Clip] = {}
+    before = answers(shoot)
+    said = {one.media.path: one.verdict for one in before}
+    found: dict[str, Answer] = {}
     new = {str(path) for path in paths}
 
-    def answered(clip: Clip) -> None:
-        path = clip.media.path
-        if path in new and path not in answers:
-            number = len(new & answers.keys()) + 1
-            tell(f"{number} of {len(paths)}  {Path(path).name}: {clip.verdict}")
-        elif clip.verdict is not said[path]:
-            tell(f"compared with other clips  {Path(path).name}: {clip.verdict}")
-        answers[path], said[path] = clip, clip.verdict
+    def answered(one: Answer) -> None:
+        path = one.media.path
+        if path in new and path not in found:
+            number = len(new & found.keys()) + 1
+            tell(f"{number} of {len(paths)}  {Path(path).name}: {one.verdict}")
+        elif one.verdict is not said[path]:
+            tell(f"compared with other clips  {Path(path).name}: {one.verdict}")
+        found[path], said[path] = one, one.verdict
 
     def comparing(done: int, whole: int) -> None:
         if done:
@@ -163,7 +172,7 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
     tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
     try:
         tasks.place_clips(
-            shoot.song,
+            song,
             paths,
             beside=before,
             comparing=comparing,
@@ -174,10 +183,10 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
     except AudioError as error:
         raise Unusable(f"The song cannot be used. {error}") from error
     order = {str(path): number for number, path in enumerate(paths)}
-    in_order = sorted(answers.values(), key=lambda clip: order.get(clip.media.path, len(order)))
-    shoot, _ = add_clips(shoot, [Clip("", clip.media, "") for clip in in_order])
-    for clip in in_order:
-        shoot, _ = answer_clip(shoot, clip)
+    in_order = sorted(found.values(), key=lambda one: order.get(one.media.path, len(order)))
+    shoot, _ = add_clips(shoot, [one.media for one in in_order])
+    for one in in_order:
+        shoot, _ = answer_clip(shoot, one)
     return shoot
 
 
@@ -191,7 +200,7 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
             status = failed(error)
     if options.report is not None:
         try:
-            write_whole(options.report, report_bytes(shoot))
+            write_whole(options.report, report_bytes(on_song(shoot)))
             tell(f"Wrote {options.report}")
         except OSError as error:
             status = unwritten(options.report, error)
@@ -199,7 +208,7 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
         from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
 
         try:
-            done = write_all(shoot, options.handoff, replace=True)
+            done = write_all(on_song(shoot), options.handoff, replace=True)
         except KeyboardInterrupt:
             return stopped_writing(options.handoff)
         except (HandoffError, OSError) as error:

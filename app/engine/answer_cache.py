@@ -25,15 +25,23 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import audio
+from app.model.answers import Answer
 from app.model.document.identity import media_ref
-from app.model.document.json_form import clip_from_json, clip_to_json, song_from_json, song_to_json
-from app.model.document.json_node import Json, WrongShape
-from app.model.document.shoot import Clip, Song, Verdict
+from app.model.document.json_node import Json, Node, WrongShape
+from app.model.document.record_json import record_in, record_out
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 
 LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
-ROOMS = ("engine", "model/document")
-"""What makes answers of the engine's figures, beside ``audio`` itself: all files below these."""
+SOURCES = (
+    "engine/**/*.py",
+    "model/document/*.py",
+    "model/answers.py",
+    "model/clip_verdict.py",
+    "model/reasons.py",
+)
+"""What makes answers of the engine's figures, beside all of ``audio``."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
 
@@ -43,7 +51,7 @@ class Remembered:
     """A recording that was heard, now or in an earlier run."""
 
     files: Sequence[Path]
-    clips: Sequence[Clip]
+    answers: Sequence[Answer]
     """One a file, as it is by itself."""
     placement: Json | None
     """The engine's answer on the whole (see `app.engine.placement_json`); None where there is none."""
@@ -73,7 +81,8 @@ class Kept:
         if value is None:
             return None
         try:
-            return song_from_json(value, lambda _: str(self._song))
+            song = record_in(Node(value, "the song"), Song)
+            return replace(song, media=replace(song.media, path=str(self._song)))
         except WrongShape:
             return None
 
@@ -81,7 +90,7 @@ class Kept:
         """Keep the song's map."""
         key = self._key("song", [self._song])
         if key is not None and self._same([self._song]):
-            self._cache.put(key, song_to_json(song, lambda _: ""))
+            self._cache.put(key, record_out(song))
 
     def recordings(self, paths: Sequence[Path]) -> list[list[Path]] | None:
         """Which of these files are one recording, unreadable ones left out; None where that is not known."""
@@ -105,30 +114,30 @@ class Kept:
         value = None if key is None else self._cache.get(key)
         if value is None:
             return None
-        nodes, placement = value.get("clips"), value.get("placement")
+        nodes, placement = value.get("answers"), value.get("placement")
         if not isinstance(nodes, list) or len(nodes) != len(recording):
             return None
         try:
-            clips = [_clip(node, path) for node, path in zip(nodes, recording, strict=True)]
+            answers = [_answer(node, path) for node, path in zip(nodes, recording, strict=True)]
         except WrongShape:
             return None
-        first = clips[0].media.path
-        clips = [clip if clip.recording is None else replace(clip, recording=first) for clip in clips]
-        return Remembered(recording, clips, placement if isinstance(placement, dict) else None)
+        first = answers[0].media.path
+        answers = [one if one.recording is None else replace(one, recording=first) for one in answers]
+        return Remembered(recording, answers, placement if isinstance(placement, dict) else None)
 
     def keep_heard(self, answer: "Remembered") -> None:
         """Keep what hearing the files of a recording gave, unless it is trouble that may pass."""
         key = self._key("clips", [self._song, *answer.files])
-        if key is None or any(clip.verdict is Verdict.UNREADABLE for clip in answer.clips):
+        if key is None or any(one.verdict is Verdict.UNREADABLE for one in answer.answers):
             return
-        if any(clip.warnings for clip in answer.clips) and any(map(_just_changed, answer.files)):
+        if any(one.warnings for one in answer.answers) and any(map(_just_changed, answer.files)):
             return
         if self._same([self._song, *answer.files]):
-            nodes = [clip_to_json(clip, lambda _: "") for clip in answer.clips]
-            self._cache.put(key, {"clips": nodes, "placement": answer.placement})
+            nodes = [record_out(one) for one in answer.answers]
+            self._cache.put(key, {"answers": nodes, "placement": answer.placement})
 
-    def compared(self, members: Sequence["Remembered"]) -> dict[Path, Clip] | None:
-        """The clips, by their paths, whose answers comparing these recordings changed; None where that is not
+    def compared(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
+        """The answers, by their files' paths, that comparing these recordings changed; None where that is not
         known."""
         key = self._company_key(members)
         value = None if key is None else self._cache.get(key)
@@ -137,20 +146,20 @@ class Kept:
             return None
         out = {}
         try:
-            for clip in (clip for member in members for clip in member.clips):
-                if clip.media.path in nodes:
-                    path = Path(clip.media.path)
-                    new = _clip(nodes[clip.media.path], path)
-                    out[path] = replace(clip, verdict=new.verdict, reason=new.reason, takes=new.takes)
+            for one in (one for member in members for one in member.answers):
+                if one.media.path in nodes:
+                    path = Path(one.media.path)
+                    new = _answer(nodes[one.media.path], path)
+                    out[path] = replace(one, verdict=new.verdict, reason=new.reason, takes=new.takes)
         except WrongShape:
             return None
         return out
 
-    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Clip]) -> None:
+    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
         """Keep what comparing recordings changed."""
         key = self._company_key(members)
         if key is not None and self._same([self._song, *(path for one in members for path in one.files)]):
-            nodes = {str(path): clip_to_json(clip, lambda _: "") for path, clip in changed.items()}
+            nodes = {str(path): record_out(one) for path, one in changed.items()}
             self._cache.put(key, {"changed": nodes})
 
     def _company_key(self, members: Sequence["Remembered"]) -> str | None:
@@ -190,9 +199,9 @@ def engine() -> str:
         except PackageNotFoundError:
             continue
     here = Path(__file__).parents[1]
-    for room in (Path(audio.__file__).parent, *(here / room for room in ROOMS)):
-        for path in sorted(room.rglob("*.py")):
-            digest.update(f"\n{path.name}\n".encode() + path.read_bytes())
+    sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
+    for path in (*sources, *(path for pattern in SOURCES for path in sorted(here.glob(pattern)))):
+        digest.update(f"\n{path.name}\n".encode() + path.read_bytes())
     return digest.hexdigest()
 
 
@@ -205,8 +214,9 @@ def _seen(path: Path) -> str | None:
         return None
 
 
-def _clip(node: object, path: Path) -> Clip:
-    return clip_from_json(node, lambda _: str(path))
+def _answer(node: object, path: Path) -> Answer:
+    answer = record_in(Node(node, "the answer"), Answer)
+    return replace(answer, media=replace(answer.media, path=str(path)))
 
 
 def _just_changed(path: Path) -> bool:

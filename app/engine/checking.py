@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.model.document.shoot import Take
+from app.model.on_song import Take
 
 if TYPE_CHECKING:
     import numpy as np

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from app.engine.place_recording import dealt_out, sound_again
 from app.engine.probing import Looked
-from app.model.document.shoot import Clip
+from app.model.answers import Answer
 from audio.errors import Stopped
 from audio.files.media import MediaInfo, Sound
 from audio.placement.align import Placement
@@ -21,10 +21,10 @@ from audio.shoot.run_throughs import Answered
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A recording that was heard: its files, the clips that came of it, and the answer on the whole."""
+    """A recording that was heard: its files, the answers on them, and the placement of the whole."""
 
     files: Sequence[Looked]
-    clips: Sequence[Clip]
+    answers: Sequence[Answer]
     placement: Placement
 
 
@@ -40,8 +40,8 @@ class Inquiry:
 
 def compared(
     members: Sequence[Member], ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
-) -> dict[Path, Clip]:
-    """The clips, by their paths, whose answers are others once all have been compared.
+) -> dict[Path, Answer]:
+    """The answers, by the paths of their files, that are others once all have been compared.
 
     ``ask`` has questions answered; what it raises goes through.
     """
@@ -54,7 +54,7 @@ def compared(
     out = {}
     for member, placement in zip(members, in_company(together, ask_all), strict=True):
         if placement != member.placement:
-            for old, new in zip(member.clips, dealt_out(member.clips, placement), strict=True):
+            for old, new in zip(member.answers, dealt_out(member.answers, placement), strict=True):
                 if new != old:
                     out[Path(new.media.path)] = new
     return out

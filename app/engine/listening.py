@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.model.document.shoot import Clip, Take
+from app.model.on_song import Clip, Take
 
 if TYPE_CHECKING:
     from audio.files.channels import AnyFloats

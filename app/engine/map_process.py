@@ -11,7 +11,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
-from app.model.document.shoot import Song, SongMap
+from app.model.document.song import Song, SongMap
 from audio.errors import AudioError, Stopped, Unreadable
 
 POLL_S = 0.05

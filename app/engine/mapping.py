@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from app.model.document.shoot import LEVEL_STEP_S, Section, SongMap
+from app.model.document.song import LEVEL_STEP_S, Section, SongMap
 from app.model.song_map.map_again import held_edges, held_metre, held_tempo
 from app.model.song_map.map_grid import SAME_S
 
@@ -94,7 +94,6 @@ def _song_map(
                 span.start_s,
                 span.end_s,
                 family=span.family,
-                voice=span.voice,
                 suggested=True,
             )
             for span in spans

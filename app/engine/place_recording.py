@@ -6,7 +6,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.engine.probing import Looked, told
-from app.model.document.shoot import Clip, LagPoint, Rival, Take, Verdict
+from app.model.answers import Answer
+from app.model.clip_verdict import of_takes
+from app.model.document.findings import LagPoint, Rival, TakePlacement
+from app.model.document.verdict import Verdict
+from app.model.reasons import Reason, in_words
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
 from audio.files.joined import joined
 from audio.files.media import CLIP_ROOM, Sound, read_sound
@@ -21,10 +25,10 @@ SCRAP_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class HeardAlone:
-    """What came of hearing one recording by itself."""
+class PlacedAlone:
+    """What came of placing one recording by itself."""
 
-    clips: list[Clip]
+    answers: list[Answer]
     """One a file, in the same order."""
     placement: Placement | None = None
     """The engine's answer on the recording; None where it could not be heard as one."""
@@ -36,23 +40,23 @@ def hear(
     *,
     stop: Callable[[], bool],
     progress: Callable[[Path, float], None],
-) -> HeardAlone:
-    """Place one recording; gives one clip a file, in the same order, ids and angles left empty.
+) -> PlacedAlone:
+    """Place one recording; gives one answer a file, in the same order.
 
-    Trouble with a file is that clip's verdict. Raises Stopped only.
+    Trouble with a file is its verdict. Raises Stopped only.
     """
-    clips = [told(file) for file in files]
+    answers = [told(file) for file in files]
     sounds: dict[int, Sound] = {}
     for number, sound in enumerate(_read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction))):
         if isinstance(sound, Sound):
             sounds[number] = sound
-            warnings = tuple(dict.fromkeys((*clips[number].warnings, *sound.warnings)))
-            clips[number] = replace(clips[number], warnings=warnings)
+            warnings = tuple(dict.fromkeys((*answers[number].warnings, *sound.warnings)))
+            answers[number] = replace(answers[number], warnings=warnings)
         elif files[number].info is not None:
-            clips[number] = _in_trouble(clips[number], sound)
+            answers[number] = _in_trouble(answers[number], sound)
     heard = sorted(sounds)
     if not heard:
-        return HeardAlone(clips)
+        return PlacedAlone(answers)
     whole = len(heard) == len(files)
     placement = None
     for run in [heard] if whole else [[number] for number in heard]:
@@ -61,7 +65,7 @@ def hear(
             for number in run:
                 progress(files[number].path, 0.4 + 0.6 * fraction)
 
-        starts = _starts([clips[number].duration_s for number in run])
+        starts = _starts([answers[number].facts.duration_s for number in run])
         sound = joined([sounds.pop(number) for number in run], starts)
         try:
             placement = place(sound, index, stop=stop, progress=tell)
@@ -69,14 +73,14 @@ def hear(
             raise
         except Exception as error:
             for number in run:
-                clips[number] = _in_trouble(clips[number], error)
+                answers[number] = _in_trouble(answers[number], error)
             continue
-        dealt = dealt_out([clips[number] for number in run], placement)
+        dealt = dealt_out([answers[number] for number in run], placement)
         for number, clip in zip(run, dealt, strict=True):
-            clips[number] = clip
+            answers[number] = clip
     if whole and len(files) > 1:
-        clips = [replace(clip, recording=clips[0].media.path) for clip in clips]
-    return HeardAlone(clips, placement if whole else None)
+        answers = [replace(clip, recording=answers[0].media.path) for clip in answers]
+    return PlacedAlone(answers, placement if whole else None)
 
 
 def sound_again(files: Sequence[Looked], *, stop: Callable[[], bool]) -> Sound:
@@ -92,10 +96,10 @@ def sound_again(files: Sequence[Looked], *, stop: Callable[[], bool]) -> Sound:
     return joined(sounds, starts)
 
 
-def dealt_out(clips: Sequence[Clip], placement: Placement) -> list[Clip]:
-    """The clips of a recording, each with the part of the recording's answer that lies in its file."""
-    starts = _starts([clip.duration_s for clip in clips])
-    return [_answered(clip, placement, start) for clip, start in zip(clips, starts, strict=True)]
+def dealt_out(answers: Sequence[Answer], placement: Placement) -> list[Answer]:
+    """The answers on the files of a recording, each with the part of the placement that lies in its file."""
+    starts = _starts([answer.facts.duration_s for answer in answers])
+    return [_with_takes(answer, placement, start) for answer, start in zip(answers, starts, strict=True)]
 
 
 def _read(
@@ -123,15 +127,15 @@ def _read(
         yield sound
 
 
-def _in_trouble(clip: Clip, error: Exception) -> Clip:
-    """The clip with its trouble told; whatever it is, the other clips go on."""
+def _in_trouble(answer: Answer, error: Exception) -> Answer:
+    """The answer with its trouble told; whatever it is, the other clips go on."""
     if isinstance(error, NoSound):
-        return replace(clip, verdict=Verdict.NO_SONG, reason=str(error))
+        return replace(answer, verdict=Verdict.NO_SONG, reason=in_words(str(error)))
     if isinstance(error, AudioError):
-        return replace(clip, verdict=Verdict.UNREADABLE, reason=str(error))
-    logging.getLogger(__name__).error("%s failed", clip.media.path, exc_info=error)
-    reason = f"Something unexpected went wrong with this file ({type(error).__name__}: {error})."
-    return replace(clip, verdict=Verdict.UNREADABLE, reason=reason)
+        return replace(answer, verdict=Verdict.UNREADABLE, reason=in_words(str(error)))
+    logging.getLogger(__name__).error("%s failed", answer.media.path, exc_info=error)
+    reason = Reason("unexpected", (("error", f"{type(error).__name__}: {error}"),))
+    return replace(answer, verdict=Verdict.UNREADABLE, reason=reason)
 
 
 def _rooms(files: Sequence[Looked]) -> list[Room]:
@@ -151,33 +155,32 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
     return starts
 
 
-def _answered(clip: Clip, answer: Placement, start_s: float) -> Clip:
-    """The clip with the part of the recording's answer that lies in its file."""
-    takes = tuple(take for fit in answer.takes if (take := _take(fit, start_s, clip.duration_s)) is not None)
+def _with_takes(answer: Answer, placement: Placement, start_s: float) -> Answer:
+    """The answer with the part of the recording's placement that lies in its file."""
+    length_s = answer.facts.duration_s
+    takes = tuple(take for fit in placement.takes if (take := _take(fit, start_s, length_s)) is not None)
     if not takes:
-        reason = answer.reason if not answer.takes else "Nothing in this file is the song."
-        return replace(clip, verdict=Verdict.NO_SONG, reason=reason, takes=())
-    doubtful = any(take.verdict is Verdict.DOUBTFUL for take in takes)
-    verdict = Verdict.DOUBTFUL if doubtful else Verdict.PLACED
-    return replace(clip, verdict=verdict, reason=answer.reason if doubtful else "", takes=takes)
+        reason = Reason("nothing here") if placement.takes else in_words(placement.reason)
+        return replace(answer, verdict=Verdict.NO_SONG, reason=reason, takes=())
+    verdict, _ = of_takes([(take.verdict, take.reason) for take in takes])
+    return replace(answer, verdict=verdict, takes=takes)
 
 
-def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
+def _take(fit: TakeFit, start_s: float, duration_s: float) -> TakePlacement | None:
     """The piece of a take that lies in the file that begins ``start_s`` into the recording."""
     begin = max(fit.clip_start_s - start_s, 0.0)
     end = min(fit.clip_end_s - start_s, duration_s)
     if end - begin < SCRAP_S:
         return None
     moved = (begin + start_s - fit.clip_start_s) * fit.speed
-    return Take(
-        id="",
+    return TakePlacement(
         clip_start_s=begin,
         clip_end_s=end,
         song_start_s=fit.song_start_s + moved,
         speed=fit.speed,
         uncertainty_s=fit.uncertainty_s,
         verdict=Verdict(fit.verdict.value),
-        reason=fit.reason,
+        reason=in_words(fit.reason),
         rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
         lags=tuple(
             LagPoint(clip_s - start_s, lag_s, strength)

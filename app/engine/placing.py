@@ -5,13 +5,14 @@ does.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept, Remembered
+from app.model.answers import Answer
 from app.model.document.json_node import WrongShape
-from app.model.document.shoot import Clip, Song
+from app.model.document.song import Song
 from audio.errors import BadSignal, Stopped
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from app.engine.consistency import Inquiry, Member
-    from app.engine.place_recording import HeardAlone
+    from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
     from app.engine.worker_pool import Crew
     from audio.placement.align import Placement
@@ -34,12 +35,12 @@ class Placing:
     stop: Callable[[], bool]
     progress: Callable[[Path, float], None]
     comparing: Callable[[int, int], None]
-    answered: Callable[[Clip], None]
+    answered: Callable[[Answer], None]
     workers: int | None
     fresh: bool
     _looked: "dict[Path, Looked]" = field(default_factory=dict)
 
-    def place(self, paths: Sequence[Path], beside: Sequence[Clip]) -> None:
+    def place(self, paths: Sequence[Path], beside: Sequence[Answer]) -> None:
         """Place the clips at ``paths``, beside clips of the shoot that were placed before."""
         own: list[Remembered] = []
         left: list[list[Path]] = []
@@ -53,26 +54,27 @@ class Placing:
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
         changed = {} if groups else self._compared_before([*own, *others])
-        for clip in (clip for known in own for clip in known.clips):
-            self.answered((changed or {}).get(Path(clip.media.path), clip))
+        for answer in (answer for known in own for answer in known.answers):
+            self.answered((changed or {}).get(Path(answer.media.path), answer))
         if groups or changed is None:
             changed = self._listen(groups, own, others)
         self._tell_others(beside, others, changed)
 
     def _listen(
         self, groups: "Sequence[Sequence[Looked]]", own: list[Remembered], others: Sequence[Remembered]
-    ) -> dict[Path, Clip]:
-        """Hear recordings, then compare all; gives the clips whose answers comparing changed."""
+    ) -> dict[Path, Answer]:
+        """Hear recordings, then compare all; gives the answers that comparing changed."""
         from app.engine.place_recording import RATE
         from app.engine.placement_json import placement_to_json
         from app.engine.worker_pool import Crew
 
-        def heard(answer: "HeardAlone") -> None:
+        def heard(answer: "PlacedAlone") -> None:
             placement = None if answer.placement is None else placement_to_json(answer.placement)
-            own.append(Remembered([Path(clip.media.path) for clip in answer.clips], answer.clips, placement))
+            files = [Path(one.media.path) for one in answer.answers]
+            own.append(Remembered(files, answer.answers, placement))
             self.kept.keep_heard(own[-1])
-            for clip in answer.clips:
-                self.answered(clip)
+            for one in answer.answers:
+                self.answered(one)
 
         try:
             with Crew(
@@ -86,19 +88,19 @@ class Placing:
         finally:
             self.kept.tidy()
         mine = {path for known in own for path in known.files}
-        for path, clip in changed.items():
+        for path, one in changed.items():
             if path in mine:
-                self.answered(clip)
+                self.answered(one)
         return changed
 
-    def _compared_before(self, all_: Sequence[Remembered]) -> dict[Path, Clip] | None:
+    def _compared_before(self, all_: Sequence[Remembered]) -> dict[Path, Answer] | None:
         """What comparing changed in an earlier run; None where that is not known."""
         members = _comparable(all_)
         if not members:
             return {}
         return None if self.fresh else self.kept.compared(members)
 
-    def _compared(self, members: Sequence[Remembered], crew: "Crew") -> dict[Path, Clip]:
+    def _compared(self, members: Sequence[Remembered], crew: "Crew") -> dict[Path, Answer]:
         from app.engine.consistency import compared
 
         def ask(inquiries: "Sequence[Inquiry]") -> "Sequence[Placement]":
@@ -124,7 +126,7 @@ class Placing:
         if known.placement is None or any(file.info is None for file in files):
             return None
         try:
-            return Member(files, known.clips, placement_from_json(known.placement))
+            return Member(files, known.answers, placement_from_json(known.placement))
         except WrongShape:
             return None
 
@@ -166,21 +168,21 @@ class Placing:
                 out.append(group)
         return out
 
-    def _remembered(self, beside: Sequence[Clip]) -> list[Remembered]:
+    def _remembered(self, beside: Sequence[Answer]) -> list[Remembered]:
         """The recordings of clips placed before, as far as they are known from then."""
         groups: dict[str, list[Path]] = {}
-        for clip in beside:
-            groups.setdefault(clip.recording or clip.id, []).append(Path(clip.media.path))
+        for answer in beside:
+            groups.setdefault(answer.recording or answer.media.path, []).append(Path(answer.media.path))
         return [known for paths in groups.values() if (known := self.kept.heard(paths)) is not None]
 
     def _tell_others(
-        self, beside: Sequence[Clip], others: Sequence[Remembered], changed: dict[Path, Clip]
+        self, beside: Sequence[Answer], others: Sequence[Remembered], changed: dict[Path, Answer]
     ) -> None:
         """Tell the answers on clips placed before, where they are not what they were."""
-        had = {Path(clip.media.path): _as_found(clip) for clip in beside}
-        for clip in (clip for known in _comparable(others) for clip in known.clips):
-            path = Path(clip.media.path)
-            now = changed.get(path, clip)
+        had = {Path(answer.media.path): _as_found(answer) for answer in beside}
+        for answer in (answer for known in _comparable(others) for answer in known.answers):
+            path = Path(answer.media.path)
+            now = changed.get(path, answer)
             if _as_found(now) != had[path]:
                 self.answered(now)
 
@@ -199,6 +201,6 @@ def _comparable(recordings: Iterable[Remembered]) -> list[Remembered]:
     return sorted((one for one in recordings if one.comparable), key=lambda one: one.files[0])
 
 
-def _as_found(clip: Clip) -> tuple[object, ...]:
-    """What was found out about a clip, apart from names given in the shoot."""
-    return clip.verdict, clip.reason, tuple(replace(take, id="") for take in clip.takes)
+def _as_found(answer: Answer) -> tuple[object, ...]:
+    """What was found out about a clip, apart from the facts of its file."""
+    return answer.verdict, answer.reason, answer.takes

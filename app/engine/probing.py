@@ -1,10 +1,14 @@
 """A file looked at before its sound is heard: what it is, and what is wrong with it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
+from app.model.answers import Answer
+from app.model.document.clip import FileFacts
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, MediaRef, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.verdict import Verdict
+from app.model.reasons import in_words
 from audio.errors import AudioError
 from audio.files.media import MediaInfo, probe
 
@@ -32,14 +36,12 @@ def look(path: Path) -> Looked:
         return Looked(path, media, None, str(error))
 
 
-def told(file: Looked) -> Clip:
-    """The clip as far as its file tells: waiting to be heard, or unreadable; id and angle left empty."""
-    clip = Clip("", file.media, "")
+def told(file: Looked) -> Answer:
+    """The answer as far as the file tells: waiting to be heard, or unreadable."""
     info = file.info
     if info is None:
-        return replace(clip, verdict=Verdict.UNREADABLE, reason=file.trouble)
-    return replace(
-        clip,
+        return Answer(file.media, verdict=Verdict.UNREADABLE, reason=in_words(file.trouble))
+    facts = FileFacts(
         duration_s=info.duration_s,
         frame_rate=info.frame_rate,
         variable_frame_rate=info.variable_frame_rate,
@@ -49,5 +51,5 @@ def told(file: Looked) -> Clip:
         make=info.make,
         model=info.model,
         created=info.created,
-        warnings=info.warnings,
     )
+    return Answer(file.media, facts, info.warnings)

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
 from app.engine.placing import Placing
+from app.model.answers import Answer
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, Song, SongMap
+from app.model.document.song import Song, SongMap
 from app.model.storage.cache import Cache, user_cache
 from audio.errors import Unreadable
 from audio.files.companions import is_companion
@@ -147,15 +148,15 @@ def place_clips(
     song: Song,
     paths: Sequence[Path],
     *,
-    beside: Sequence[Clip] = (),
+    beside: Sequence[Answer] = (),
     stop: Callable[[], bool] = never,
     progress: Callable[[Path, float], None] = lambda path, fraction: None,
     comparing: Callable[[int, int], None] = lambda done, whole: None,
-    answered: Callable[[Clip], None],
+    answered: Callable[[Answer], None],
     workers: int | None = None,
     fresh: bool = False,
 ) -> None:
-    """Place clips on a song; ``answered`` gets each clip as it is done, on the calling thread.
+    """Place clips on a song; ``answered`` gets the answer on each as it is done, on the calling thread.
 
     Files that continue one another are placed as the one recording they are. Trouble with a file is that
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
@@ -173,7 +174,7 @@ def place_clips(
         The song itself cannot be read, or Stopped; what was answered before then holds.
     """
     paths = list(dict.fromkeys(map(_absolute, paths)))
-    before = [clip for clip in beside if Path(clip.media.path) not in paths]
+    before = [answer for answer in beside if Path(answer.media.path) not in paths]
     kept = _kept(Path(song.media.path))
     Placing(song, kept, stop, progress, comparing, answered, workers, fresh).place(paths, before)
 

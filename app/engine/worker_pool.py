@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -16,21 +16,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.consistency import Inquiry, inquire, unanswered
-from app.engine.place_recording import HeardAlone, hear
+from app.engine.place_recording import PlacedAlone, hear
 from app.engine.probing import Looked
-from app.model.document.shoot import Clip, MediaRef, Verdict
+from app.model.answers import Answer
+from app.model.document.media import MediaRef
+from app.model.document.verdict import Verdict
+from app.model.reasons import Reason
 from audio.errors import Stopped
 from audio.placement.align import Placement
 from audio.placement.search import SongIndex
 
 POLL_S = 0.1
 """How often the wish to stop and the progress are looked at."""
-BROKE = "Reading this file stopped the reader itself: the file is damaged. Copy it again from the card."
 
 Group = Sequence[Looked]
 Progress = Callable[[Path, float], None]
 Job = TypeVar("Job")
-Answer = TypeVar("Answer")
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ class Crew:
             self._news.close()
             self._news.join_thread()
 
-    def hear(self, groups: Sequence[Group], answered: Callable[[HeardAlone], None]) -> None:
+    def hear(self, groups: Sequence[Group], answered: Callable[[PlacedAlone], None]) -> None:
         """Place recordings; ``answered`` is called with each one's answer as it comes. Raises Stopped."""
         self._each(_hear, groups, lambda _, heard: answered(heard), _broken)
 
@@ -107,10 +109,10 @@ class Crew:
 
     def _each(
         self,
-        work: Callable[[Job, Tools], Answer],
+        work: Callable[[Job, Tools], Result],
         jobs: Sequence[Job],
-        answered: Callable[[int, Answer], None],
-        broken: Callable[[Job], Answer],
+        answered: Callable[[int, Result], None],
+        broken: Callable[[Job], Result],
     ) -> None:
         """Do jobs; ``answered`` gets each one's number with its answer as it comes, on this thread.
 
@@ -124,7 +126,7 @@ class Crew:
             return
         left = deque(range(len(jobs)))
         again: set[int] = set()
-        busy: dict[Future[Answer], tuple[ProcessPoolExecutor, int]] = {}
+        busy: dict[Future[Result], tuple[ProcessPoolExecutor, int]] = {}
 
         def begin() -> None:
             while left:
@@ -172,7 +174,7 @@ class Crew:
         return pool
 
 
-def _hear(files: Group, tools: Tools) -> HeardAlone:
+def _hear(files: Group, tools: Tools) -> PlacedAlone:
     return hear(files, tools.index, stop=tools.stop, progress=tools.progress)
 
 
@@ -189,9 +191,10 @@ def _pass_on(news: Any, progress: Progress) -> None:
         return
 
 
-def _broken(files: Group) -> HeardAlone:
-    facts = [Clip("", file.media or MediaRef(str(file.path), 0, ""), "") for file in files]
-    return HeardAlone([replace(clip, verdict=Verdict.UNREADABLE, reason=BROKE) for clip in facts])
+def _broken(files: Group) -> PlacedAlone:
+    media = [file.media or MediaRef(str(file.path), 0, "") for file in files]
+    broke = Reason("reader broke")
+    return PlacedAlone([Answer(one, verdict=Verdict.UNREADABLE, reason=broke) for one in media])
 
 
 class _Worker:
@@ -209,5 +212,5 @@ def _begin(song: NDArray[np.float32], rate: int, news: Any, halt: Any) -> None:
     news.cancel_join_thread()
 
 
-def _work(work: Callable[[Job, Tools], Answer], job: Job) -> Answer:
+def _work(work: Callable[[Job, Tools], Result], job: Job) -> Result:
     return work(job, _Worker.tools)

@@ -22,7 +22,7 @@ from app.handoff.outcome import (
     never,
     untold,
 )
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 
 MOST_NAMES = 6
 """Files named in one sentence."""

@@ -14,8 +14,10 @@ from fractions import Fraction
 from pathlib import PurePath
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Scheme, start_number
-from app.model.coverage.coverage import song_sections
-from app.model.document.shoot import Angle, Clip, SongView, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.song_map.spans import song_sections
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, timecode
 
@@ -206,7 +208,7 @@ def lay(shoot: SongView, choices: Choices = DEFAULT) -> Laying:
 def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
     """File names by clip id; with as many of their folders as tell them apart, where several clips share one.
 
-    >>> from app.model.document.shoot import MediaRef
+    >>> from app.model.document.media import MediaRef
     >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")
     >>> list(clip_names(Clip(path, MediaRef(path, 0, ""), "") for path in paths).values())
     ['a/1.mov', 'b/1.mov', '2.mov', 'x/100/3.mov', 'y/100/3.mov']

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
-from app.model.document.shoot import MediaRef, SongView
+from app.model.document.media import MediaRef
+from app.model.on_song import SongView
 from app.model.timebase import rate_text, rate_words
 
 

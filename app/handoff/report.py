@@ -8,11 +8,15 @@ from itertools import groupby
 from pathlib import Path, PurePath
 from unicodedata import combining, east_asian_width
 
-from app.model.coverage.coverage import BarCoverage, SectionCoverage, bar_spans, coverage, covers
-from app.model.document.shoot import GLYPHS, Clip, Decision, Section, Song, SongView, Take, Verdict
-from app.model.edits.decisions import was_moved
+from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, covers
+from app.model.document.decisions import Decision
+from app.model.document.song import Section, Song
+from app.model.document.verdict import GLYPHS, Verdict
+from app.model.on_song import Clip, SongView, Take, was_moved
+from app.model.reasons import sentence
 from app.model.song_map.levels import bar_levels, mean_level
 from app.model.song_map.map_grid import metres_along
+from app.model.song_map.spans import bar_spans
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
@@ -108,7 +112,7 @@ def _song(song: Song, base: Path | None) -> Json:
                 "end_s": s.end_s,
                 "suggested": s.suggested,
                 "family": s.family,
-                "voice": s.voice,
+                "voice": None,
                 "level_db": _level(mean_level(song.map, s.start_s, s.end_s)),
             }
             for s in song.map.sections
@@ -132,7 +136,7 @@ def _clip(shoot: SongView, clip: Clip, base: Path | None) -> Json:
         "variable_frame_rate": clip.variable_frame_rate,
         "start_timecode": clip.start_timecode,
         "verdict": clip.verdict.value,
-        "reason": clip.reason,
+        "reason": sentence(clip.reason),
         "decision": clip.decision.value,
         "warnings": list(clip.warnings),
         "recording": clip.recording,
@@ -156,8 +160,8 @@ def _take(shoot: SongView, take: Take) -> Json:
         "uncertainty_s": take.uncertainty_s,
         "verdict": take.verdict.value,
         "decision": take.decision.value,
-        "reason": take.reason,
-        "deed": None if take.decided is None else take.decided.deed.value,
+        "reason": sentence(take.reason),
+        "deed": None if take.decided is None else take.decided.action.value,
         "first_bar": bars[0] if bars else None,
         "last_bar": bars[1] if bars else None,
         "rivals": rivals_told(take),
@@ -192,7 +196,7 @@ def _section(part: SectionCoverage) -> Json:
             for bar in part.bars
         ],
         "thin": [
-            {"first_bar": t.first_bar, "last_bar": t.last_bar, "kind": t.kind, "words": t.words}
+            {"first_bar": t.first_bar, "last_bar": t.last_bar, "kind": t.kind.value, "words": t.words}
             for t in part.thin
         ],
     }
@@ -247,8 +251,6 @@ def map_table(song: Song) -> str:
 def _sound_words(song: Song, section: Section) -> list[str]:
     """What a section sounds like, as far as it is known."""
     words = [f"form {section.family}"] if section.family else []
-    if section.voice is not None:
-        words.append("lead voice" if section.voice else "no lead voice")
     level = mean_level(song.map, section.start_s, section.end_s)
     if level is not None:
         words.append(f"{level:.0f} dB".replace("-", "−"))
@@ -302,7 +304,7 @@ def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
     elif tail:
         lines += _wrapped(tail, " " * len(head))
     if clip.reason:
-        lines += _wrapped(tame(clip.reason), " " * len(head))
+        lines += _wrapped(tame(sentence(clip.reason)), " " * len(head))
     for number, take in enumerate(clip.takes, 1):
         lines += _take_lines(shoot, clip, take, number)
     for warning in clip.warnings:
@@ -331,7 +333,7 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
     lines = _wrapped(", ".join(filter(None, (place, sure, covers_words, *state))), lead, rest)
     lines += _wrapped(drift, rest)
     if take.reason and take.reason != clip.reason:
-        lines += _wrapped(tame(take.reason), rest)
+        lines += _wrapped(tame(sentence(take.reason)), rest)
     rivals = [rival for rival in take.rivals if not rival.computed]
     if rivals:
         others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in rivals)

@@ -15,7 +15,8 @@ from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Planned, Progress, Stop
 from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
 from app.handoff.timeline import otio_bundle, otio_file
-from app.model.document.shoot import Clip, SongView, Take, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from audio.errors import AudioError, Stopped
 
 if TYPE_CHECKING:

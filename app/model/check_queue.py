@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from app.model.document.shoot import Clip, Refused, SongView, Take, Verdict
-from app.model.edits.decisions import is_decided
+from app.model.document.verdict import Verdict
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip, Refused, SongView, Take, is_decided
 
 
 class Shown(StrEnum):

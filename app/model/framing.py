@@ -4,8 +4,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
-from app.model.edits.decisions import find_take, with_clip
+from app.model.edits.change import Change
+from app.model.edits.deciding import find_take
+from app.model.edits.take_settings import set_on_take
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +65,9 @@ def crop(width: int, height: int, ratio: Fraction, shift_x: float = 0.0, shift_y
 
 def shift_take(shoot: Shoot, take_id: str, shift_x: float, shift_y: float) -> tuple[Shoot, Change]:
     """Put the frame guide of a take elsewhere in its pictures; beyond the edge is at the edge."""
-    clip, take = find_take(shoot, take_id)
-    new = replace(take, shift_x=_within(shift_x), shift_y=_within(shift_y))
-    if new == take:
-        return shoot, NOTHING
-    takes = tuple(new if one.id == take_id else one for one in clip.takes)
-    return with_clip(shoot, replace(clip, takes=takes)), Change.TAKES
+    _, clip, take = find_take(shoot, take_id)
+    settings = replace(take.settings, shift_x=_within(shift_x), shift_y=_within(shift_y))
+    return set_on_take(shoot, clip.id, take, settings)
 
 
 def _place(room: int, shift: float) -> int:

@@ -1,7 +1,7 @@
 """Why a clip or a take has its verdict: a code with figures in the document, a sentence where it is shown."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 Figure = float | str
 
@@ -13,6 +13,12 @@ class Reason:
     code: str = ""
     figures: tuple[tuple[str, Figure], ...] = ()
     """Names and values, in the order in which they were told; seconds where a name ends in ``_s``."""
+    takes: tuple[int, int] | None = None
+    """Of a clip: how many of its takes are in doubt (this is the first one's doubt), and how many it has."""
+
+    def of(self, doubtful: int, takes: int) -> "Reason":
+        """The reason as that of a clip of which so many takes are in doubt, of so many."""
+        return replace(self, takes=(doubtful, takes)) if self else self
 
     def __bool__(self) -> bool:
         return bool(self.code)
@@ -33,8 +39,11 @@ def in_words(words: str) -> Reason:
 SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "words": "{words}",
     "other song": "Decided on another song file; check that it still fits.",
+    "nothing here": "Nothing in this file is the song.",
+    "reader broke": "Reading this file stopped the reader itself: the file is damaged. "
+    "Copy it again from the card.",
+    "unexpected": "Something unexpected went wrong with this file ({error}).",
     "said no song": "A person said that the song does not run here.",
-    "taken back": "That it is not this song was taken back. Place the clip again to have it looked for.",
 }
 """For each code its sentence, with figures in braces, or what makes it of the figures."""
 
@@ -48,12 +57,18 @@ def sentence(reason: Reason) -> str:
     'Decided on another song file; check that it still fits.'
     >>> sentence(Reason("moon phase", (("degrees", 90.0),)))
     'moon phase (degrees 90.0)'
+    >>> sentence(Reason("other song").of(1, 2))
+    '1 of 2 takes: Decided on another song file; check that it still fits.'
     """
     if not reason:
         return ""
-    figures = dict(reason.figures)
-    told = SENTENCES.get(reason.code)
+    head = "" if reason.takes is None else "{} of {} takes: ".format(*reason.takes)
+    return head + _sentence(reason.code, dict(reason.figures))
+
+
+def _sentence(code: str, figures: Mapping[str, Figure]) -> str:
+    told = SENTENCES.get(code)
     if told is None:
         listed = ", ".join(f"{name} {value}" for name, value in figures.items())
-        return f"{reason.code} ({listed})" if listed else reason.code
+        return f"{code} ({listed})" if listed else code
     return told.format(**figures) if isinstance(told, str) else told(figures)

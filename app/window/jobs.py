@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any, Protocol
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from app.engine.checking import Placed
-from app.model.document.shoot import Clip, Song, SongMap
+from app.model.answers import Answer
+from app.model.document.song import Song, SongMap
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,11 +64,11 @@ class Tasks(Protocol):
         song: Song,
         paths: Sequence[Path],
         *,
-        beside: Sequence[Clip],
+        beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         comparing: Callable[[int, int], None],
-        answered: Callable[[Clip], None],
+        answered: Callable[[Answer], None],
         workers: int | None = None,
         fresh: bool = False,
     ) -> None: ...

@@ -8,13 +8,15 @@ from PySide6.QtCore import QObject, Signal
 
 from app.model.document import store
 from app.model.document.history import History
-from app.model.document.shoot import Shoot, SongView
+from app.model.document.shoot import Shoot
 from app.model.document.store import SUFFIX
 from app.model.edits.change import NOTHING, Change
+from app.model.on_song import SongView, on_song
 
 __all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
 
-EVERYTHING = Change.NAME | Change.SONG | Change.MAP | Change.CLIPS | Change.TAKES | Change.ANGLES
+EVERYTHING = ~NOTHING
+"""What may have changed when another shoot is opened: all of it."""
 
 
 def now() -> str:
@@ -35,6 +37,8 @@ class Session(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._history = History(Shoot())
+        self._viewed: Shoot | None = None
+        self._view = SongView()
         self._path: Path | None = None
 
     @property
@@ -45,7 +49,10 @@ class Session(QObject):
     @property
     def view(self) -> SongView:
         """The shoot as it stands on its song."""
-        return self._history.shoot
+        shoot = self._history.shoot
+        if self._viewed is not shoot:
+            self._viewed, self._view = shoot, on_song(shoot)
+        return self._view
 
     @property
     def path(self) -> Path | None:

@@ -4,25 +4,30 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from app.model.document.shoot import (
-    Angle,
-    Clip,
+from app.model.document.angle import Angle
+from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.decisions import (
+    Action,
+    ClipRefusal,
     Decided,
     Decision,
-    Deed,
-    LagPoint,
-    MediaRef,
-    Metre,
+    Decisions,
     Pin,
-    Refused,
-    Rival,
-    Section,
-    Shoot,
-    Song,
-    SongMap,
-    Take,
-    Verdict,
+    Refusal,
+    SetTake,
+    TakeDecision,
+    TakeRecord,
+    TakeSettings,
 )
+from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.document.media import MediaRef
+from app.model.document.plan import Need, Passage, Plan, SetUp
+from app.model.document.shoot import Shoot
+from app.model.document.song import Metre, Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.reasons import Reason
 
 RATES = tuple(
     Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
@@ -60,9 +65,9 @@ def take(name: str, song_start_s: float, song_end_s: float, **more: object) -> T
 
 def shoot(
     *clips: Clip, angles: tuple[Angle, ...] = (Angle("angle-1", "Fiddle"),), song: Song | None = None
-) -> Shoot:
-    """A shoot of these clips to the waltz."""
-    return Shoot("Evening", song or waltz(), angles, clips)
+) -> SongView:
+    """A shoot of these clips to the waltz, as readers see it."""
+    return SongView("Evening", song or waltz(), angles, clips)
 
 
 words = st.text(st.characters(codec="utf-8", exclude_characters="\x00/"), max_size=12)
@@ -84,9 +89,7 @@ _places = st.sampled_from(("films/day one", "films/day one/cards/A", "elsewhere"
 _rivals = st.builds(Rival, numbers, numbers, st.booleans())
 _lags = st.builds(LagPoint, numbers, numbers, numbers)
 _truths = st.booleans()
-_sections = st.builds(
-    Section, words, words, seconds, seconds, words, st.none() | _truths, _truths, _truths, _truths
-)
+_sections = st.builds(Section, words, words, seconds, seconds, words, _truths, _truths, _truths)
 _several = st.lists(numbers, max_size=5).map(tuple)
 _maps = st.builds(
     SongMap,
@@ -103,77 +106,148 @@ _maps = st.builds(
 )
 
 
-_decided = st.none() | st.builds(Decided, st.sampled_from(Deed), words)
-_pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
-
-
-@st.composite
-def _takes(draw: st.DrawFn, name: str) -> Take:
-    start = draw(seconds)
-    return Take(
-        id=name,
-        clip_start_s=start,
-        clip_end_s=start + draw(seconds),
-        song_start_s=draw(st.floats(-20, 300)),
-        speed=draw(st.sampled_from(SPEEDS) | st.floats(0.25, 4)),
-        uncertainty_s=draw(numbers),
-        verdict=draw(st.sampled_from((Verdict.PLACED, Verdict.DOUBTFUL))),
-        reason=draw(words),
-        decision=draw(st.sampled_from(Decision)),
-        rivals=draw(st.lists(_rivals, max_size=2).map(tuple)),
-        lags=draw(st.lists(_lags, max_size=2).map(tuple)),
-        decided=draw(_decided),
-        pins=draw(_pins),
-        shift_x=draw(numbers),
-        shift_y=draw(numbers),
-    )
-
-
-_refused = st.lists(st.builds(Refused, numbers, numbers, words, st.none() | _takes("gone")), max_size=2).map(
-    tuple
+_spans = st.tuples(seconds, seconds).map(lambda two: (two[0], two[0] + two[1]))
+_figures = st.lists(st.tuples(words, numbers | words), max_size=2, unique_by=lambda one: one[0]).map(tuple)
+_reasons = st.builds(Reason, words, _figures)
+_decided = st.builds(Decided, st.sampled_from(Action), words)
+_placements = st.builds(
+    lambda span, *rest: TakePlacement(*span, *rest),
+    _spans,
+    st.floats(-20, 300),
+    st.sampled_from(SPEEDS) | st.floats(0.25, 4),
+    numbers,
+    st.sampled_from((Verdict.PLACED, Verdict.DOUBTFUL)),
+    _reasons,
+    st.lists(_rivals, max_size=2).map(tuple),
+    st.lists(_lags, max_size=2).map(tuple),
 )
+_passages = st.builds(Passage, words, words, st.integers(0, 99), st.integers(0, 99))
+_few_words = st.lists(words, max_size=2).map(tuple)
+
+
+def _records(name: str) -> st.SearchStrategy[TakeRecord]:
+    pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
+    return st.builds(
+        TakeRecord, st.just(name), _placements, st.sampled_from(Decision), st.none() | _decided, pins
+    )
 
 
 @st.composite
 def any_shoots(draw: st.DrawFn) -> Shoot:
     """Shoots with every kind of value in every field, sensible or not, as long as a document may hold it."""
     angles = tuple(
-        Angle(f"angle-{n}", draw(words), draw(st.booleans()), draw(words), draw(words), draw(st.booleans()))
+        Angle(
+            f"angle-{n}",
+            draw(words),
+            draw(_truths),
+            draw(_few_words),
+            draw(words),
+            draw(_truths),
+            draw(st.integers(0, 9)),
+        )
         for n in range(draw(st.integers(0, 3)))
     )
-    clips = []
-    for n in range(draw(st.integers(0, 3))):
-        clips.append(
-            Clip(
-                id=f"clip-{n}",
-                media=draw(_media(n, _places)),
-                angle_id=draw(st.sampled_from(("", *(angle.id for angle in angles)))),
+    clips = tuple(
+        ClipRecord(
+            id=f"clip-{n}",
+            media=draw(_media(n, _places)),
+            angle_id=draw(st.sampled_from(("", *(angle.id for angle in angles)))),
+            facts=FileFacts(
                 duration_s=draw(numbers),
                 frame_rate=draw(st.none() | st.sampled_from(RATES)),
-                variable_frame_rate=draw(st.booleans()),
+                variable_frame_rate=draw(_truths),
                 width=draw(st.integers(0, 9999)),
                 height=draw(st.integers(0, 9999)),
                 start_timecode=draw(maybe_words),
                 make=draw(maybe_words),
                 model=draw(maybe_words),
                 created=draw(maybe_words),
-                decided=draw(_decided),
-                refused=draw(_refused),
-                note=draw(words),
-                verdict=draw(st.sampled_from(Verdict)),
-                reason=draw(words),
-                warnings=draw(st.lists(words, max_size=2).map(tuple)),
-                takes=tuple(draw(_takes(f"clip-{n}-take-{m}")) for m in range(draw(st.integers(0, 2)))),
-                recording=draw(maybe_words),
-                decision=draw(st.sampled_from(Decision)),
+            ),
+            warnings=draw(_few_words),
+            recording=draw(maybe_words),
+            note=draw(words),
+        )
+        for n in range(draw(st.integers(0, 3)))
+    )
+    songs = tuple(
+        Song(draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}")
+        for n in range(draw(st.integers(0, 2)))
+    )
+    findings, takes, refusals, said, settings, marks, needs, set_ups = [], [], [], [], [], [], [], []
+    for clip in clips:
+        for song in songs:
+            anchor = {
+                "clip_id": clip.id,
+                "song_id": song.id,
+                "song_digest": draw(st.just(song.media.digest) | words),
+            }
+            name = f"{clip.id}-{song.id}-take"
+            if draw(_truths):
+                found = draw(st.lists(_placements, max_size=2).map(tuple))
+                verdict = draw(st.sampled_from(Verdict))
+                findings.append(Finding(verdict=verdict, reason=draw(_reasons), takes=found, **anchor))
+            if draw(_truths):
+                takes.append(TakeDecision(take=draw(_records(name)), **anchor))
+            if draw(_truths):
+                start_s, end_s = draw(_spans)
+                gone = draw(st.none() | _records("gone"))
+                refusals.append(
+                    Refusal(clip_start_s=start_s, clip_end_s=end_s, at=draw(words), take=gone, **anchor)
+                )
+            if draw(_truths):
+                said.append(ClipRefusal(decided=draw(_decided), **anchor))
+        if draw(_truths):
+            settings.append(SetTake(clip.id, *draw(_spans), TakeSettings(draw(numbers), draw(numbers))))
+            marks.append(
+                Mark(
+                    f"mark-{len(marks)}",
+                    clip.id,
+                    draw(st.sampled_from(MarkKind)),
+                    *draw(_spans),
+                    draw(st.sampled_from(FaultReason)),
+                    draw(words),
+                    draw(words),
+                    draw(st.sampled_from(MarkState)),
+                )
+            )
+    for song in songs:
+        counts = st.integers(0, 9)
+        needs.append(
+            Need(
+                f"need-{len(needs)}",
+                song.id,
+                draw(_passages),
+                draw(words),
+                draw(counts),
+                draw(counts),
+                draw(words),
             )
         )
-    song = draw(st.none() | st.builds(Song, _media(99, _places), numbers, _maps))
-    return Shoot(draw(words), song, angles, tuple(clips))
+        set_ups.append(
+            SetUp(
+                f"set-up-{len(set_ups)}",
+                song.id,
+                draw(words),
+                draw(_few_words),
+                draw(_passages),
+                draw(st.sampled_from(RATES)),
+                draw(words),
+            )
+        )
+    return Shoot(
+        name=draw(words),
+        songs=songs,
+        angles=angles,
+        clips=clips,
+        findings=tuple(findings),
+        decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings)),
+        marks=tuple(marks),
+        plan=Plan(tuple(needs), tuple(set_ups)),
+    )
 
 
 @st.composite
-def sensible_shoots(draw: st.DrawFn) -> Shoot:
+def sensible_shoots(draw: st.DrawFn) -> SongView:
     """Shoots as an evening of work leaves them: takes lie in their clips and begin in the song."""
     angles = tuple(Angle(f"angle-{n}", f"Angle {n}", n == 0) for n in range(draw(st.integers(1, 3))))
     clips = []
@@ -212,4 +286,4 @@ def sensible_shoots(draw: st.DrawFn) -> Shoot:
                 takes=tuple(takes),
             )
         )
-    return Shoot("Evening", waltz(180.0), angles, tuple(clips))
+    return SongView("Evening", waltz(180.0), angles, tuple(clips))

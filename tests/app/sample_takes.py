@@ -3,7 +3,11 @@
 from fractions import Fraction
 from typing import Any
 
-from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from tests.test_sample_media import CLIPS, MEDIA, SONG
 
 
@@ -29,9 +33,9 @@ def _clip(number: int, truth: dict[str, Any], angle: str) -> Clip:
     )
 
 
-def sample_takes() -> Shoot:
+def sample_takes() -> SongView:
     """The song and every clip of the sample shoot."""
     names = sorted({truth["angle"] for truth in CLIPS.values()})
     angles = tuple(Angle(f"a{n}", name) for n, name in enumerate(names))
     clips = tuple(_clip(n, one, f"a{names.index(one['angle'])}") for n, one in enumerate(CLIPS.values()))
-    return Shoot("Ferry", Song(_media("song.ogg"), SONG["duration_s"]), angles, clips)
+    return SongView("Ferry", Song(_media("song.ogg"), SONG["duration_s"]), angles, clips)

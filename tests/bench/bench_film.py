@@ -23,7 +23,11 @@ import av
 import numpy as np
 
 from app.handoff.filmed.film import Film, write
-from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from audio.files.media import never, unheard
 from audio.files.reels import decode, open_footage
 from audio.files.stand_ins import make_stand_in
@@ -54,7 +58,7 @@ def camera_clip(path: Path, seconds: float, rate: Fraction, seed: int) -> None:
         out.mux(stream.encode(None))
 
 
-def made_shoot(folder: Path, angles: int, seconds: float) -> Shoot:
+def made_shoot(folder: Path, angles: int, seconds: float) -> SongView:
     """A shoot of the stand-ins, each an angle of its own, placed from the song's beginning on."""
     clips, names = [], []
     for number in range(angles):
@@ -71,10 +75,10 @@ def made_shoot(folder: Path, angles: int, seconds: float) -> Shoot:
         )
     song_map = SongMap(100.0, (), tuple(n * 2.4 for n in range(46)))
     song = Song(MediaRef(str(MEDIA / "song.ogg"), 1, "song"), SONG_S, song_map)
-    return Shoot("Bench", song, tuple(names), tuple(clips))
+    return SongView("Bench", song, tuple(names), tuple(clips))
 
 
-def decode_all(shoot: Shoot, seconds: float) -> None:
+def decode_all(shoot: SongView, seconds: float) -> None:
     """Decode what the film shows, and nothing more."""
 
     def run(clip: Clip) -> None:

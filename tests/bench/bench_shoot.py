@@ -157,14 +157,14 @@ def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, f
     from collections import Counter
 
     from app.engine import tasks
-    from app.model.document.shoot import Clip
+    from app.model.answers import Answer
 
-    answers: dict[str, Clip] = {}  # comparing clips answers some of them again
+    answers: dict[str, Answer] = {}  # comparing clips answers some of them again
     begun = time.perf_counter()
     clips = tasks.find_clips([folder / "clips"])
 
-    def answered(clip: Clip) -> None:
-        answers[clip.media.path] = clip
+    def answered(answer: Answer) -> None:
+        answers[answer.media.path] = answer
 
     tasks.place_clips(song, clips, answered=answered, workers=workers, fresh=True)
     seconds = time.perf_counter() - begun

@@ -5,18 +5,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from app.model.document.shoot import (
-    Angle,
-    Clip,
-    MediaRef,
-    Rival,
-    Section,
-    Shoot,
-    Song,
-    SongMap,
-    Take,
-    Verdict,
-)
+from app.model.document.angle import Angle
+from app.model.document.findings import Rival
+from app.model.document.media import MediaRef
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 
 NAMES = (
     "Singer",
@@ -36,7 +30,7 @@ GROUPS = {"Accordion": "Melody", "Fiddle": "Melody", "Drums": "Rhythm", "Double 
 PARTS = ("Intro", "Verse", "Chorus", "Verse", "Chorus", "Bridge", "Solo", "Chorus", "Turn", "Outro")
 
 
-def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, seed: int = 1) -> Shoot:
+def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, seed: int = 1) -> SongView:
     """A song of ten minutes and 200 takes on twelve angles, from run-throughs to pick-ups of some bars."""
     chance = np.random.default_rng(seed)
     bars = int(minutes * 60 / bar_s)
@@ -53,7 +47,7 @@ def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, see
     )
     song = Song(MediaRef("/invented/song.wav", 1, "song"), minutes * 60, SongMap(120.0, (), starts, sections))
     angles = tuple(
-        Angle(f"angle-{n}", name, name == NAMES[-1], "", GROUPS.get(name, ""))
+        Angle(f"angle-{n}", name, name == NAMES[-1], (), GROUPS.get(name, ""))
         for n, name in enumerate(NAMES, 1)
     )
     clips = []
@@ -88,4 +82,4 @@ def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, see
                 takes=(take,),
             )
         )
-    return Shoot("large", song, angles, tuple(clips))
+    return SongView("large", song, angles, tuple(clips))

@@ -16,7 +16,10 @@ from PySide6.QtCore import QSettings, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit, QTableView, QWidget
 
 from app.engine import tasks
-from app.model.document.shoot import Decision, Shoot, Take, Verdict
+from app.model.document.decisions import Decision
+from app.model.document.shoot import Shoot
+from app.model.document.verdict import Verdict
+from app.model.on_song import Take
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
@@ -66,12 +69,12 @@ def evening(folder: Path) -> Shoot:
     told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
     assert told == "Drop to take in 3 files and folders", told
     ticks = Ticks()
-    wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
+    wait_until(lambda: bool(window.session.view.clips) and not window.work.doing)
     for number in (4, 2, 3, 1):  # the places as they are while pictures still come
         press(f"Ctrl+{number}")
         wait(300)
     ticks.stop()
-    verdicts = [clip.verdict for clip in window.session.shoot.clips]
+    verdicts = [clip.verdict for clip in window.session.view.clips]
     assert len(verdicts) == 15 + len(FAINT_S), len(verdicts)
     assert Verdict.WAITING not in verdicts
     assert Verdict.PLACED in verdicts
@@ -82,12 +85,12 @@ def evening(folder: Path) -> Shoot:
     assert ticks.frozen_s <= MOST_FROZEN_S, f"the window froze: {figures}"
 
     press("Ctrl+3")
-    doubts = in_doubt(window.session.shoot)
+    doubts = in_doubt(window.session.view)
     assert doubts, "nothing is in doubt"
     wait(500)
     press(action(window.places[CHECK], "Confirm").shortcut())
-    wait_until(lambda: len(in_doubt(window.session.shoot)) < len(doubts), 10)
-    confirmed = [take for take in takes(window.session.shoot) if take.decision is Decision.CONFIRMED]
+    wait_until(lambda: len(in_doubt(window.session.view)) < len(doubts), 10)
+    confirmed = [take for take in takes(window.session.view) if take.decision is Decision.CONFIRMED]
     assert len(confirmed) == 1
     assert confirmed[0].decided is not None
     say("a take in doubt confirmed with a key")
@@ -103,7 +106,7 @@ def evening(folder: Path) -> Shoot:
     press("Ctrl+A")
     answering(write("a little soft"))
     press("Ctrl+E")
-    noted = {Path(clip.media.path).name: clip.note for clip in window.session.shoot.clips if clip.note}
+    noted = {Path(clip.media.path).name: clip.note for clip in window.session.view.clips if clip.note}
     assert noted == {"R0005.WAV": "a little soft"}, noted
     press("Escape")
     say("clips searched, one noted")
@@ -113,7 +116,7 @@ def evening(folder: Path) -> Shoot:
     press("Ctrl+S")
     assert (folder / "evening.anglebook").is_file()
     assert not window.session.modified
-    shoot = window.session.shoot
+    shoot = window.session.view
     press("Ctrl+Q")
     wait_until(lambda: not window.isVisible(), 60)
     say("saved and closed")
@@ -125,7 +128,7 @@ def next_day(folder: Path, shoot: Shoot) -> None:
     window = start(folder)
     click(control(window, "Open evening"))
     wait_until(lambda: window.session.path is not None, 30)
-    assert window.session.shoot == shoot, "it came back changed"
+    assert window.session.view == shoot, "it came back changed"
     assert window.places[CHECK].isVisible(), "it did not open where it was left"
     assert not window.session.modified
     say("opened again as it was, where it was left")

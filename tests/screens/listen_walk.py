@@ -23,6 +23,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
 from app.window.playing.play_bar import PlayBar
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.sample_truth import true_shoot
 
 CHECK = 2
@@ -39,7 +40,7 @@ def main() -> int:
         window.resize(1280, 720)
         window.show()
         QTest.qWaitForWindowExposed(window)
-        window.session.apply("Make", (true_shoot(), EVERYTHING), "walk")
+        window.session.apply("Make", (document(true_shoot(), own_ids=True), EVERYTHING), "walk")
         window.go(CHECK)
         QTest.qWait(200)
         player = window.player

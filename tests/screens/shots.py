@@ -67,11 +67,11 @@ def main() -> int:
         shoot(window, out, sizes, "0-dragged")
         window.drops.hint.hide()
         window.take_in([SAMPLE / "song.ogg"])
-        wait_until(lambda: window.session.shoot.song is not None and not window.work.doing)
+        wait_until(lambda: window.session.view.song is not None and not window.work.doing)
         window.take_in([SAMPLE / "clips", faint(Path(folder) / "mandolin")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
-        wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
+        wait_until(lambda: bool(window.session.view.clips) and not window.work.doing)
         for index, name in enumerate(PLACES):
             window.go(index)
             wait(100)
@@ -126,7 +126,7 @@ def unfiltered(window: MainWindow) -> None:
 
 def placed_take(window: MainWindow) -> None:
     """A take with pictures that nobody doubts."""
-    listed, angle = window.check.queue.entries, window.session.shoot.angle
+    listed, angle = window.check.queue.entries, window.session.view.angle
     row = next(n for n, one in enumerate(listed) if angle(one.clip.angle_id).name == SHOWN)
     window.check.list.setCurrentRow(row)
     wait(500)

@@ -18,7 +18,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.signal import correlate
 
-from app.model.document.shoot import Shoot
+from app.model.on_song import SongView
 from app.window.playing.player import START_DB
 from audio.files.media import read_song, read_sound
 from tests.app.window.sample_truth import true_shoot
@@ -116,7 +116,7 @@ def listen(
     return np.fromfile(out, np.float32).reshape(-1, 2), json.loads(walk.stdout.splitlines()[-1])
 
 
-def clip_of(shoot: Shoot, take_id: str) -> Path:
+def clip_of(shoot: SongView, take_id: str) -> Path:
     return next(Path(c.media.path) for c in shoot.clips if any(t.id == take_id for t in c.takes))
 
 

@@ -21,7 +21,8 @@ from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
-from app.model.document.shoot import Clip, Song, SongView, Take
+from app.model.document.song import Song
+from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import TIMECODE_RATES
 from audio.errors import AudioError
 

@@ -18,7 +18,8 @@ from app.handoff.outcome import (
     Stop,
     count,
 )
-from app.model.document.shoot import SongView, Take, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView, Take
 from app.model.storage.files import make_whole
 from audio.errors import AudioError, Stopped
 

@@ -11,7 +11,8 @@ from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import Planned, Progress, Stop, plain
-from app.model.document.shoot import Clip, MediaRef, Take
+from app.model.document.media import MediaRef
+from app.model.on_song import Clip, Take
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text
 from audio.errors import AudioError

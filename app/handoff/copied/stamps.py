@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Clip, Take
+from app.model.on_song import Clip, Take
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, frame_number, nearest_frame, timecode
 

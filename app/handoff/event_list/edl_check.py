@@ -12,7 +12,7 @@ from app.handoff.event_list.edl_text import END, OURS
 from app.handoff.event_list.source_labels import counts_dropped
 from app.handoff.laying import Lane, Laying, start_frame
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Clip, SongView, Take
+from app.model.on_song import Clip, SongView, Take
 from app.model.speeds import LARGEST_DRIFT_PPM
 from app.model.timebase import frame_number, timecode
 

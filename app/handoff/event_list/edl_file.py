@@ -16,7 +16,7 @@ from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, pla
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.handoff.timeline.otio_file import laid_on_song
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.model.storage.files import write_whole
 from app.model.timebase import rate_text, rate_words
 

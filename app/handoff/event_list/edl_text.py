@@ -17,7 +17,9 @@ from pathlib import PurePath
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import TOLD_FRAMES, Laid, Lane, Laying, take_name
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import SongView, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
+from app.model.reasons import sentence
 from app.model.timebase import TIMECODE_RATES, rate_text, rate_words, timecode
 
 END = "\r\n"
@@ -92,4 +94,4 @@ def _notes(one: Laid, laying: Laying, drop: bool) -> Iterator[str]:
     if one.clip.note:
         yield f"NOTE {ascii_words(one.clip.note)}"
     if one.take.verdict is Verdict.DOUBTFUL:
-        yield f"IN DOUBT: {ascii_words(one.take.reason)}"
+        yield f"IN DOUBT: {ascii_words(sentence(one.take.reason))}"

@@ -7,7 +7,7 @@ import re
 import unicodedata
 from pathlib import PurePath
 
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 
 LENGTH = 8
 _TAKEN = frozenset(("BL", "AX"))
@@ -17,7 +17,8 @@ _TAKEN = frozenset(("BL", "AX"))
 def source_ids(shoot: SongView) -> dict[str, str]:
     """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
 
-    >>> from app.model.document.shoot import Clip, MediaRef
+    >>> from app.model.document.media import MediaRef
+    >>> from app.model.on_song import Clip
     >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]
     >>> source_ids(SongView(clips=tuple(clips)))
     {'0': 'TAKEONEE', '1': 'TAKEON02'}

@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from app.handoff.laying import start_frame
-from app.model.document.shoot import Clip
+from app.model.on_song import Clip
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, timecode
 
 
@@ -27,7 +27,7 @@ def source_label(
     ``at`` counts frames of the clip (at ``rate``) from its first. Hours, minutes and seconds are those of the
     clip's own label; its frames are brought to the list's time base and cut to whole ones.
 
-    >>> from app.model.document.shoot import MediaRef
+    >>> from app.model.document.media import MediaRef
     >>> clip = Clip("c", MediaRef("/c.mov", 0, ""), "", frame_rate=Fraction(50), start_timecode="10:00:00:00")
     >>> source_label(clip, Fraction(50), Fraction(127), Fraction(25), False)
     ('10:00:02:13', Fraction(1, 2))

@@ -14,8 +14,9 @@ from app.handoff.filmed.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
 from app.handoff.outcome import HandoffError, HandoffReport, plain
-from app.model.coverage.coverage import bar_spans, song_sections
-from app.model.document.shoot import Song, SongView
+from app.model.document.song import Song
+from app.model.on_song import SongView
+from app.model.song_map.spans import bar_spans, song_sections
 from app.model.storage.files import make_whole
 from app.model.timebase import rate_words
 

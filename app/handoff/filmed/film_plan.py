@@ -10,10 +10,14 @@ from pathlib import Path
 from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
 from app.handoff.laying import clip_names, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
-from app.model.coverage.coverage import ENOUGH, BarSpan, bar_spans
+from app.model.coverage.coverage import ENOUGH
 from app.model.coverage.ranges import runs
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Angle, Song, SongView, Verdict
+from app.model.document.angle import Angle
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
+from app.model.song_map.spans import BarSpan, bar_spans
 from app.model.timebase import rate_words
 
 MOST_ANGLES = 9

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from app.engine import listening
 from app.handoff.filmed.film_takes import Seen
-from app.model.document.shoot import Song
+from app.model.document.song import Song
 
 if TYPE_CHECKING:
     import numpy as np

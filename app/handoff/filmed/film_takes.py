@@ -10,7 +10,9 @@ from dataclasses import dataclass
 
 from app.handoff.laying import take_name
 from app.handoff.outcome import plain
-from app.model.document.shoot import Clip, Decision, SongView, Take, Verdict
+from app.model.document.decisions import Decision
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 
 SAME_S = 1e-6
 """Moments nearer than this are one."""

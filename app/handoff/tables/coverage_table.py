@@ -18,7 +18,7 @@ from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 
 COLUMNS = (
     "bar",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.report import report_bytes
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.model.storage.files import write_whole
 
 

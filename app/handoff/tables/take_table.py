@@ -41,8 +41,8 @@ from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
-from app.model.document.shoot import Clip, SongView, Take
-from app.model.edits.decisions import was_moved
+from app.model.on_song import Clip, SongView, Take, was_moved
+from app.model.reasons import sentence
 from app.model.speeds import nominal_speed
 from app.model.timebase import nearest_frame, rate_text
 
@@ -119,7 +119,7 @@ def _clip_row(shoot: SongView, clip: Clip) -> dict[str, str]:
         "decision": clip.decision.value,
         "frame_rate": rate_text(clip.frame_rate) if clip.frame_rate else "",
         "start_timecode": clip.start_timecode or "",
-        "reason": clip.reason,
+        "reason": sentence(clip.reason),
         "note": clip.note,
     }
 
@@ -140,7 +140,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
         "drift_ppm": repr(speed.drift_ppm),
         "uncertainty_ms": "" if was_moved(take) else repr(take.uncertainty_s * 1000),
         "clip_s_at_song_0": repr(at_0),
-        "reason": take.reason,
+        "reason": sentence(take.reason),
     }
     if clip.frame_rate is not None:
         frame = nearest_frame(at_0, clip.frame_rate)

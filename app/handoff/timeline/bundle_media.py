@@ -18,7 +18,8 @@ from app.handoff.laying import Laying, clip_names
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.neighbour import pieces, to_disk
 from app.handoff.outcome import HandoffError, Stop
-from app.model.document.shoot import MediaRef, Song
+from app.model.document.media import MediaRef
+from app.model.document.song import Song
 
 VERSION = b"1.0.0"
 CONTENT, VERSION_FILE, MEDIA = "content.otio", "version.txt", "media"

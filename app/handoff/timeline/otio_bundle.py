@@ -31,7 +31,7 @@ from app.handoff.timeline.bundle_media import CONTENT, VERSION, VERSION_FILE, He
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_file import laid_on_song, lines, to_text
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 
 
 def write(

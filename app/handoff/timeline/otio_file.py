@@ -11,7 +11,8 @@ from app.handoff.notes import clip_lines, head_lines, media_lines, take_lines, w
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
-from app.model.document.shoot import Song, SongView
+from app.model.document.song import Song
+from app.model.on_song import SongView
 from app.model.storage.files import write_whole
 
 __all__ = ["KEY", "plan", "to_text", "to_timeline", "write"]

@@ -10,8 +10,10 @@ from fractions import Fraction
 import opentimelineio as otio
 
 from app.handoff.outcome import plain
-from app.model.coverage.coverage import bar_spans, coverage, song_sections
-from app.model.document.shoot import Song, SongView
+from app.model.coverage.coverage import coverage
+from app.model.document.song import Song
+from app.model.on_song import SongView
+from app.model.song_map.spans import bar_spans, song_sections
 from app.model.timebase import nearest_frame
 
 
@@ -25,7 +27,7 @@ def shoot_markers(shoot: SongView, song: Song, rate: Fraction) -> "Iterator[otio
         spans = {bar.bar.number: bar.bar for bar in part.bars}
         for thin in part.thin:
             start_s, end_s = spans[thin.first_bar].start_s, spans[thin.last_bar].end_s
-            yield _marker(thin.kind, thin.words, start_s, end_s, rate, "thin place", orange)
+            yield _marker(thin.kind.value, thin.words, start_s, end_s, rate, "thin place", orange)
 
 
 def bar_markers(song: Song, rate: Fraction) -> "Iterator[otio.schema.Marker]":

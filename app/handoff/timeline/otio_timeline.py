@@ -22,7 +22,11 @@ from app.handoff.laying import Laid, Lane, Laying, clip_frames, start_frame, tak
 from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
-from app.model.document.shoot import MediaRef, Song, SongView, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
+from app.model.reasons import sentence
 from app.model.timebase import rate_text
 
 KEY = "anglebook"
@@ -95,8 +99,8 @@ def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.sche
         "media_frames": float(one.source_frames),
         "verdict": one.take.verdict.value,
         "decision": one.take.decision.value,
-        "deed": None if one.take.decided is None else one.take.decided.deed.value,
-        "reason": plain(one.take.reason),
+        "deed": None if one.take.decided is None else one.take.decided.action.value,
+        "reason": plain(sentence(one.take.reason)),
         "clip_start_s": one.take.clip_start_s,
         "clip_end_s": one.take.clip_end_s,
         "song_start_s": one.take.song_start_s,

@@ -3,23 +3,17 @@
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import groupby
 
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Clip, Section, Song, SongView, Take, Verdict
+from app.model.coverage.thinness import KINDS, Thin, thinness
+from app.model.document.song import Section
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.song_map.spans import BarSpan, bar_spans, song_sections
 
 ENOUGH = 0.9
 """Part of a bar that has to lie within a take for the take to cover it."""
-
-
-@dataclass(frozen=True, slots=True)
-class BarSpan:
-    """One bar on the song's clock."""
-
-    number: int
-    """From 1."""
-    start_s: float
-    end_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +27,18 @@ class BarCoverage:
     """Ids of doubtful takes that would cover it; not counted."""
     angles: int
     """Distinct angles among ``takes``."""
-    safety_only: bool
-    """Something covers the bar, and all of it is safety."""
+    thin: Thin | None
+    """Why there is little to cut to; None where there is enough."""
 
     @property
     def depth(self) -> int:
         """How many placed takes cover the bar, safeties included."""
         return len(self.takes)
+
+    @property
+    def safety_only(self) -> bool:
+        """Something covers the bar, and all of it is safety."""
+        return self.thin is Thin.SAFETY_ONLY
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +47,7 @@ class ThinPlace:
 
     first_bar: int
     last_bar: int
-    kind: str
-    """``nothing``, ``one angle`` or ``safety only``."""
+    kind: Thin
     words: str
 
 
@@ -60,35 +58,6 @@ class SectionCoverage:
     section: Section
     bars: tuple[BarCoverage, ...]
     thin: tuple[ThinPlace, ...]
-
-
-def song_sections(song: Song) -> tuple[Section, ...]:
-    """The sections of the song; a song without a map is one section."""
-    if song.map.sections:
-        return song.map.sections
-    return (Section("A", "Whole song", 0.0, song.duration_s),) if song.duration_s > 0 else ()
-
-
-def bar_spans(song: Song) -> tuple[BarSpan, ...]:
-    """The bars of the song, numbered from 1; where the map has none, each section is one span.
-
-    The last bar is as long as the one before it, but ends with the song at the latest; a lone bar ends
-    with the song.
-
-    >>> from app.model.document.shoot import MediaRef, SongMap
-    >>> waltz = Song(MediaRef("/waltz.wav", 0, ""), 7.0, SongMap(bars_s=(1.0, 3.0, 5.0)))
-    >>> [(bar.number, bar.start_s, bar.end_s) for bar in bar_spans(waltz)]
-    [(1, 1.0, 3.0), (2, 3.0, 5.0), (3, 5.0, 7.0)]
-    """
-    bars = song.map.bars_s
-    if not bars:
-        return tuple(BarSpan(n, s.start_s, s.end_s) for n, s in enumerate(song_sections(song), 1))
-    end_s = song.duration_s
-    if len(bars) > 1:
-        end_s = min(end_s, 2 * bars[-1] - bars[-2])
-    starts = [start_s for start_s in bars if start_s < song.duration_s]
-    edges = [*starts, end_s] if len(starts) == len(bars) else [*starts, song.duration_s]
-    return tuple(BarSpan(n, a, b) for n, (a, b) in enumerate(pairwise(edges), 1))
 
 
 def covers(take: Take, bar: BarSpan) -> bool:
@@ -171,11 +140,11 @@ def _bars_covered(shoot: SongView, spans: Sequence[BarSpan]) -> list[BarCoverage
         angles = {angle_id for angle_id, _ in here}
         bars.append(
             BarCoverage(
-                bar,
-                tuple(take_id for _, take_id in here),
-                tuple(maybe),
-                len(angles),
-                bool(angles) and angles <= safeties,
+                bar=bar,
+                takes=tuple(take_id for _, take_id in here),
+                doubtful=tuple(maybe),
+                angles=len(angles),
+                thin=thinness(angles, safeties),
             )
         )
     return bars
@@ -196,23 +165,20 @@ def _thin_places(shoot: SongView, bars: list[BarCoverage], whole: bool) -> tuple
     angle_of = {take.id: clip.angle_id for clip in shoot.clips for take in clip.takes}
     names = {angle.id: angle.name for angle in shoot.angles}
 
-    def kind(bar: BarCoverage) -> tuple[str, str]:
+    def said(bar: BarCoverage) -> tuple[Thin | None, str]:
+        if bar.thin is None:
+            return None, ""
+        name = names.get(angle_of[bar.takes[0]], "no name") if bar.takes else ""
         # Of a whole section all that is known is who shows all of it: others may show bars of it.
+        kind = KINDS[bar.thin]
         parted = whole and shown_in_part(shoot, bar)
-        if not bar.takes:
-            return "nothing", "no take shows all of it" if parted else "nothing"
-        if bar.safety_only:
-            return "safety only", "safety only for all of it" if parted else "safety only"
-        if bar.angles == 1:
-            name = names.get(angle_of[bar.takes[0]], "no name")
-            return "one angle", f"only {name} shows all of it" if parted else f"one angle only ({name})"
-        return "", ""
+        return bar.thin, kind.all_of_it(name) if parted else kind.place(name)
 
     places = []
-    for (which, words), run in groupby(bars, key=kind):
+    for (thin, words), run in groupby(bars, key=said):
         members = list(run)
         first, last = members[0].bar.number, members[-1].bar.number
-        if which:
+        if thin is not None:
             where = "whole section" if whole else f"bar {first}" if first == last else f"bars {first}–{last}"
-            places.append(ThinPlace(first, last, which, f"{where}: {words}"))
+            places.append(ThinPlace(first, last, thin, f"{where}: {words}"))
     return tuple(places)

@@ -1,10 +1,12 @@
 """Who shows a range of bars: which takes wholly, which in part, and how deep it is at its thinnest."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, covers, touched
-from app.model.document.shoot import SongView, Verdict
+from app.model.coverage.thinness import Thin
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +34,8 @@ class RangeCoverage:
     least: int
     most: int
     """The smallest and the largest depth among the bars."""
-    nothing: tuple[int, ...]
-    """Numbers of the bars that nothing covers."""
-    safety_only: tuple[int, ...]
-    one_angle: tuple[int, ...]
-    """Bars that a single angle covers which is no safety."""
+    thin: Mapping[Thin, tuple[int, ...]]
+    """For each kind of thinness that there is, the worst first, the numbers of its bars."""
     doubtful: tuple[str, ...]
     """Ids of doubtful takes that would cover at least one of the bars; not counted."""
 
@@ -69,17 +68,19 @@ def range_coverage(
             elif take.verdict is Verdict.DOUBTFUL:
                 doubtful.append(take.id)
     return RangeCoverage(
-        spans[0].number,
-        spans[-1].number,
-        spans[0].start_s,
-        spans[-1].end_s,
-        tuple(takes),
-        min(bar.depth for bar in bars),
-        max(bar.depth for bar in bars),
-        tuple(bar.bar.number for bar in bars if not bar.takes),
-        tuple(bar.bar.number for bar in bars if bar.safety_only),
-        tuple(bar.bar.number for bar in bars if bar.angles == 1 and not bar.safety_only),
-        tuple(doubtful),
+        first=spans[0].number,
+        last=spans[-1].number,
+        start_s=spans[0].start_s,
+        end_s=spans[-1].end_s,
+        takes=tuple(takes),
+        least=min(bar.depth for bar in bars),
+        most=max(bar.depth for bar in bars),
+        thin={
+            kind: numbers
+            for kind in Thin
+            if (numbers := tuple(bar.bar.number for bar in bars if bar.thin is kind))
+        },
+        doubtful=tuple(doubtful),
     )
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from itertools import count, pairwise
 
-from app.model.document.shoot import Angle, SongView
+from app.model.document.angle import Angle
+from app.model.on_song import SongView
 
 COLOURS = 6
 """So many angles have a colour of their own; further ones share it, and their takes have one more line."""

@@ -1,7 +1,9 @@
 """Which take is meant where somebody points at a bar and an angle: the one that is shown and heard there."""
 
-from app.model.coverage.coverage import BarSpan, counted_clips, covers
-from app.model.document.shoot import Clip, SongView, Take, Verdict
+from app.model.coverage.coverage import counted_clips, covers
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.song_map.spans import BarSpan
 
 
 def takes_in(shoot: SongView, bar: BarSpan, angle_id: str | None) -> list[Take]:

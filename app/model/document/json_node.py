@@ -25,6 +25,9 @@ class Node:
         self._values: Json = value
         self._read: set[str] = set()
 
+    def __contains__(self, key: str) -> bool:
+        return key in self._values
+
     def done(self, result: T) -> T:
         """Give back what was made of this node, when no key is left over that would be lost."""
         for key in self._values:
@@ -57,6 +60,13 @@ class Node:
 
     def numbers(self, key: str) -> tuple[float, ...]:
         return tuple(self._number(item, key) for item in self._list(key))
+
+    def figures(self) -> tuple[tuple[str, float | str], ...]:
+        """All that is here: names, each with a number or a text."""
+        return tuple(
+            (key, self.text(key) if isinstance(value, str) else self.number(key))
+            for key, value in self._values.items()
+        )
 
     def count(self, key: str) -> int:
         value = self._get(key)

@@ -15,14 +15,11 @@ from typing import NoReturn
 from app.model.document.json_form import from_json, to_json
 from app.model.document.json_node import Json, WrongShape
 from app.model.document.shoot import Shoot
-from app.model.document.upgrades import UPGRADES, Upgrade
+from app.model.document.upgrades import UPGRADES, VERSION, Upgrade
 from app.model.storage.files import write_whole
 
-VERSION = 5
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"
-SONG = "song"
-"""What ``missing`` calls the song."""
 
 
 class StoreError(Exception):
@@ -86,9 +83,9 @@ def from_text(text: str, folder: Path) -> Shoot:
         ) from None
     if not isinstance(data, dict) or VERSION_KEY not in data:
         raise StoreError(f"it is not a shoot: {VERSION_KEY!r} is missing. Open a {SUFFIX} file.")
-    data = upgraded(data, VERSION, UPGRADES)
-    del data[VERSION_KEY]
     try:
+        data = upgraded(data, VERSION, UPGRADES)
+        del data[VERSION_KEY]
         return from_json(data, lambda kept: _found(kept, folder))
     except WrongShape as error:
         raise StoreError(f"it is damaged: {error}. Open a copy or the backup of it.") from None
@@ -117,9 +114,9 @@ def upgraded(data: Json, newest: int, steps: Mapping[int, Upgrade]) -> Json:
 
 
 def missing(shoot: Shoot) -> tuple[str, ...]:
-    """What is not where the shoot has it: ``song``, then ids of clips, in the order of the shoot."""
-    gone = [] if shoot.song is None or Path(shoot.song.media.path).is_file() else [SONG]
-    return (*gone, *(clip.id for clip in shoot.clips if not Path(clip.media.path).is_file()))
+    """Ids of the songs, then of the clips, whose files are not where the shoot has them, in its order."""
+    media = {one.id: one.media for one in shoot.songs} | {one.id: one.media for one in shoot.clips}
+    return tuple(one for one, file in media.items() if not Path(file.path).is_file())
 
 
 def _written(media: str, folder: Path) -> str:

@@ -5,7 +5,7 @@ What is not of the expected kind is left as it is: reading the document tells wh
 
 from collections.abc import Callable, Iterator, Mapping
 
-from app.model.document.json_node import Json
+from app.model.document.json_node import Json, WrongShape
 
 Upgrade = Callable[[Json], Json]
 
@@ -60,5 +60,143 @@ def _to_5(old: Json) -> Json:
     return old
 
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5}
+FACTS = (
+    "duration_s",
+    "frame_rate",
+    "variable_frame_rate",
+    "width",
+    "height",
+    "start_timecode",
+    "make",
+    "model",
+    "created",
+)
+PLACEMENT = (
+    "clip_start_s",
+    "clip_end_s",
+    "song_start_s",
+    "speed",
+    "uncertainty_s",
+    "verdict",
+    "reason",
+    "rivals",
+    "lags",
+)
+
+
+def _to_6(old: Json) -> Json:
+    """Songs in the plural, with ids; sections with ids; what was found apart from what was decided.
+
+    Raises WrongShape where something is missing or no list: it would be lost without a word.
+    """
+    song = _popped(old, "song")
+    old["songs"] = [] if song is None else [song]
+    if isinstance(song, dict):
+        song["id"] = _SONG
+        song_map = song.get("map")
+        if isinstance(song_map, dict):
+            song_map["downbeats_s"] = _popped(song_map, "ones_s")
+            for number, section in enumerate(_list(song_map, "sections"), 1):
+                section.pop("voice", None)
+                section["id"] = f"section-{number}"
+    for angle in _list(old, "angles"):
+        subject = _popped(angle, "subject")
+        angle.update(subjects=[subject] if subject else [], rank=0)
+    findings: list[Json] = []
+    decisions: dict[str, list[Json]] = {"takes": [], "refusals": [], "clip_refusals": [], "settings": []}
+    for clip in _list(old, "clips"):
+        anchor: Json = {"clip_id": clip.get("id"), "song_id": _SONG, "song_digest": _digest(song)}
+        found = {name: _popped(clip, name) for name in ("verdict", "reason", "takes", "refused")}
+        decision, decided = _popped(clip, "decision"), _popped(clip, "decided")
+        clip["facts"] = {name: _popped(clip, name) for name in FACTS}
+        if song is None:  # nothing can have been found on no song
+            continue
+        _keep_decisions(clip, anchor, found, decisions)
+        if decision == "by hand":
+            said = _decided(decided) or {"action": "refused", "at": ""}
+            decisions["clip_refusals"].append({**anchor, "decided": said})
+        elif found["verdict"] != "waiting":
+            # What a person moved had been found elsewhere; where, only the rivals tell.
+            takes = [_placement(take) for take in _list(found, "takes") if take.get("decision") != "by hand"]
+            why = "" if takes else found["reason"]
+            findings.append({**anchor, "verdict": found["verdict"], "reason": _reason(why), "takes": takes})
+    old.update(findings=findings, decisions=decisions, marks=[], plan={"needs": [], "set_ups": []})
+    return old
+
+
+def _popped(group: Json, name: str) -> object:
+    if name not in group:
+        raise WrongShape(f"{name!r} is missing")
+    return group.pop(name)
+
+
+def _list(group: Json, name: str) -> list[Json]:
+    value = group.get(name)
+    if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+        raise WrongShape(f"{name!r} is not a list of groups of named values")
+    return value
+
+
+_SONG = "song-1"
+
+
+def _digest(song: object) -> object:
+    media = song.get("media") if isinstance(song, dict) else None
+    return media.get("digest") if isinstance(media, dict) else ""
+
+
+def _keep_decisions(clip: Json, anchor: Json, found: Json, decisions: dict[str, list[Json]]) -> None:
+    """What a person decided about the takes of a clip, and set on them."""
+    for take in _list(found, "takes"):
+        settings = {name: _popped(take, name) for name in ("shift_x", "shift_y")}
+        if any(settings.values()):
+            span = {name: take.get(name) for name in ("clip_start_s", "clip_end_s")}
+            decisions["settings"].append({"clip_id": clip.get("id"), **span, "settings": settings})
+        if take.get("decided") is not None or take.get("decision") != "computed":
+            decisions["takes"].append({**anchor, "take": _record(take)})
+    for one in _list(found, "refused"):
+        gone = one.pop("take", None)
+        kept = _record(gone) if isinstance(gone, dict) else gone
+        decisions["refusals"].append({**anchor, **one, "take": kept})
+
+
+def _record(take: Json) -> Json:
+    return {
+        "id": take.get("id"),
+        "placement": _placement(take),
+        "decision": take.get("decision"),
+        "decided": _decided(take.get("decided")),
+        "pins": take.get("pins"),
+    }
+
+
+def _placement(take: Json) -> Json:
+    values = {name: take[name] for name in PLACEMENT if name in take}
+    return {**values, "reason": _reason(take.get("reason"))}
+
+
+def _decided(old: object) -> object:
+    if not isinstance(old, dict):
+        return old
+    return {("action" if name == "deed" else name): value for name, value in old.items()}
+
+
+def _reason(words: object) -> object:
+    """A sentence of old: its code where it says no more than that, else its words."""
+    if not isinstance(words, str):
+        return words
+    if not words:
+        return {"code": "", "figures": {}}
+    if words in _CODES:
+        return {"code": _CODES[words], "figures": {}}
+    return {"code": "words", "figures": {"words": words}}
+
+
+_CODES = {
+    "Decided on another song file; check that it still fits.": "other song",
+}
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5, 5: _to_6}
 """For each old version the step that makes the next one of it."""
+VERSION = len(UPGRADES) + 1
+"""The version that is written today."""

@@ -1,13 +1,14 @@
 """Edits of the angles: names, subjects, groups, order, safety, hiding, and which clips are on them."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
 from app.model.angles import same_name, tidy_name
 from app.model.coverage.staves import stave_blocks, stave_order
+from app.model.document.angle import Angle
 from app.model.document.ids import fresh_id
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.shoot import Shoot
 from app.model.edits.change import NOTHING, Change
 
 Item = TypeVar("Item")
@@ -99,9 +100,18 @@ def place_angle(shoot: Shoot, angle_id: str, before_id: str | None) -> tuple[Sho
     return _in_order(shoot, stave_order(others))
 
 
-def set_subject(shoot: Shoot, angle_id: str, subject: str) -> tuple[Shoot, Change]:
-    """Say who or what an angle shows; nothing takes it back."""
-    return _replaced(shoot, [angle_id], lambda angle: replace(angle, subject=tidy_name(subject)))
+def set_subjects(shoot: Shoot, angle_id: str, subjects: Iterable[str]) -> tuple[Shoot, Change]:
+    """Say who or what an angle shows, each subject once; none takes it back."""
+    tidy: list[str] = []
+    for subject in map(tidy_name, subjects):
+        if subject and not any(same_name(subject, other) for other in tidy):
+            tidy.append(subject)
+    return _replaced(shoot, [angle_id], lambda angle: replace(angle, subjects=tuple(tidy)))
+
+
+def set_rank(shoot: Shoot, angle_id: str, rank: int) -> tuple[Shoot, Change]:
+    """Say how much the maker likes an angle: 1 is best, 0 takes it back."""
+    return _replaced(shoot, [angle_id], lambda angle: replace(angle, rank=max(0, rank)))
 
 
 def set_group(shoot: Shoot, angle_ids: Collection[str], group: str) -> tuple[Shoot, Change]:
@@ -133,7 +143,7 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
         return shoot, NOTHING
     kept = replace(
         into,
-        subject=into.subject or next((a.subject for a in gone if a.subject), ""),
+        subjects=into.subjects or next((a.subjects for a in gone if a.subjects), ()),
         group=into.group or next((a.group for a in gone if a.group), ""),
     )
     ids = {angle.id for angle in gone}

@@ -17,6 +17,8 @@ class Change(enum.Flag):
     CLIPS = enum.auto()
     TAKES = enum.auto()
     ANGLES = enum.auto()
+    MARKS = enum.auto()
+    PLAN = enum.auto()
 
 
 NOTHING = Change(0)

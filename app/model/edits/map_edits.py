@@ -6,21 +6,22 @@ They change the map and nothing else: no placement moves with it.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from app.model.coverage.coverage import song_sections
-from app.model.document.shoot import Shoot, Song, SongMap
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song, SongMap
 from app.model.edits.change import Change
 from app.model.edits.shoot_edits import set_map
 from app.model.song_map import map_beats, map_sections
 from app.model.song_map.map_again import with_rest
 from app.model.song_map.map_sections import Snap
+from app.model.song_map.spans import song_sections
 
 Edited = tuple[Shoot, Change]
 NO_SONG = "There is no song yet: choose it first (Ctrl+Shift+O)."
 
 
-def this_is_one(shoot: Shoot, song_s: float, *, onward: bool = False) -> Edited:
-    """The beat nearest to a moment begins its bar; see `map_beats.this_is_one`."""
-    return set_map(shoot, map_beats.this_is_one(_map(shoot), song_s, onward=onward))
+def downbeat_here(shoot: Shoot, song_s: float, *, onward: bool = False) -> Edited:
+    """The beat nearest to a moment begins its bar; see `map_beats.downbeat_here`."""
+    return set_map(shoot, map_beats.downbeat_here(_map(shoot), song_s, onward=onward))
 
 
 def set_metre(shoot: Shoot, song_s: float, beats: int) -> Edited:
@@ -102,9 +103,10 @@ def take_rest(shoot: Shoot, found: SongMap, from_s: float) -> Edited:
 
 
 def _song(shoot: Shoot) -> Song:
-    if shoot.song is None:
+    song = shoot.song()
+    if song is None:
         raise ValueError(NO_SONG)
-    return shoot.song
+    return song
 
 
 def _map(shoot: Shoot) -> SongMap:

@@ -5,10 +5,22 @@ One pin tells where a take lies and leaves its speed; two tell its speed as well
 
 from dataclasses import replace
 
+from app.model.document.decisions import Action, Pin
 from app.model.document.ids import fresh_id
-from app.model.document.shoot import Clip, Decision, Deed, Pin, Shoot, Song, Take
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
 from app.model.edits.change import Change
-from app.model.edits.decisions import by_hand, find_take, on_line, rivals_beside, with_takes
+from app.model.edits.deciding import (
+    by_hand,
+    decide,
+    find_take,
+    on_line,
+    rivals_beside,
+    take_ids,
+    without_clip_refusal,
+)
+from app.model.line import Line
+from app.model.on_song import Clip, Take, on_song
 
 APART_S = 1.0
 """Two pins nearer than this say nothing about speed: at 25 a second a frame is 4 % of it."""
@@ -23,7 +35,13 @@ SOUND_STEP_S = 0.01
 
 
 def pin(
-    shoot: Shoot, clip_id: str, take_id: str | None, clip_s: float, song_s: float, at: str
+    shoot: Shoot,
+    clip_id: str,
+    take_id: str | None,
+    clip_s: float,
+    song_s: float,
+    at: str,
+    song_id: str | None = None,
 ) -> tuple[Shoot, Change]:
     """A person says: this moment of the clip is that moment of the song.
 
@@ -31,7 +49,8 @@ def pin(
     pin within a frame of an older one takes its place; so does a third of the nearer one. Raises ValueError
     with a sentence where the pins cannot be.
     """
-    clip, song = shoot.clip(clip_id), shoot.song
+    view = on_song(shoot, song_id)
+    clip, song = view.clip(clip_id), view.song
     if song is None:
         raise ValueError("There is no song yet. Choose the song first; then frames can be pinned to it.")
     if not 0 <= clip_s <= clip.duration_s:
@@ -40,23 +59,23 @@ def pin(
         raise ValueError("That moment lies outside the song. Pin the frame to a beat of the song.")
     new = Pin(clip_s, song_s)
     if take_id is None:
-        line = Take(_fresh_id(shoot, clip), 0.0, clip.duration_s, song_s - clip_s)
+        name = fresh_id(f"{clip.id}-take", take_ids(shoot))
+        line = Take(name, 0.0, clip.duration_s, song_s - clip_s)
         take = _over(line, *_reach(clip, song, line))
-        takes = [*clip.takes, _placed(clip, take, (new,), True, at)]
         # A person who pins a clip takes back having said that it is not this song.
-        clip = replace(clip, decision=Decision.COMPUTED, decided=None)
-        return with_takes(shoot, clip, tuple(sorted(takes, key=lambda one: one.clip_start_s)))
-    _, take = find_take(shoot, take_id)
+        shoot = without_clip_refusal(shoot, song, clip_id)
+        return decide(shoot, song, clip_id, [_placed(clip, take, (new,), True, at)])
+    _, _, take = find_take(shoot, take_id)
     pins = _with_pin(clip, take.pins, new)
     speed = _speed(pins) if len(pins) == 2 else take.speed
     whole = (take.clip_start_s, take.clip_end_s) == _reach(clip, song, take)
-    moved = on_line(take, song_s + (take.clip_start_s - clip_s) * speed, speed)
+    at_start = Line(song_s, speed, clip_s).begun_at(take.clip_start_s)
+    moved = on_line(take, at_start.song_start_s, speed)
     moved = replace(moved, rivals=rivals_beside(take))
     if whole:
         # It was all of the clip that the song runs through, and stays that on its new line.
         moved = _over(moved, *_reach(clip, song, moved))
-    placed = _placed(clip, moved, pins, whole and not take.lags, at)
-    return with_takes(shoot, clip, tuple(placed if one.id == take_id else one for one in clip.takes))
+    return decide(shoot, song, clip_id, [_placed(clip, moved, pins, whole and not take.lags, at)])
 
 
 def frame_s(clip: Clip) -> float:
@@ -127,8 +146,4 @@ def _placed(clip: Clip, take: Take, pins: tuple[Pin, ...], guessed: bool, at: st
         unsure_s = half_s * max(1.0, *(abs(end - middle) / half for end in ends))
     else:
         unsure_s = half_s + guessed * CLOCK_SPREAD * max(abs(end - pins[0].clip_s) for end in ends)
-    return replace(by_hand(take, Deed.PINNED, at, pins), uncertainty_s=unsure_s)
-
-
-def _fresh_id(shoot: Shoot, clip: Clip) -> str:
-    return fresh_id(f"{clip.id}-take", [take.id for one in shoot.clips for take in one.takes])
+    return replace(by_hand(take, Action.PINNED, at, pins), uncertainty_s=unsure_s)

@@ -13,7 +13,7 @@ from dataclasses import replace
 from itertools import count, pairwise
 from pathlib import Path
 
-from app.model.document.shoot import Section, Song, SongMap
+from app.model.document.song import Section, Song, SongMap
 from app.model.song_map.map_sections import letter as letter_of
 
 BEAT = "beat"

@@ -2,8 +2,8 @@
 
 from math import log10
 
-from app.model.coverage.coverage import bar_spans
-from app.model.document.shoot import LEVEL_STEP_S, Song, SongMap
+from app.model.document.song import LEVEL_STEP_S, Song, SongMap
+from app.model.song_map.spans import bar_spans
 
 FLOOR_DB, CEILING_DB = -120.0, 120.0
 """What sound files can hold lies between; a document may say anything."""

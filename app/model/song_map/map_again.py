@@ -3,7 +3,7 @@
 from bisect import bisect_left
 from dataclasses import replace
 
-from app.model.document.shoot import Section, SongMap
+from app.model.document.song import Section, SongMap
 from app.model.song_map.map_beats import NEAR, put_back
 from app.model.song_map.map_grid import SAME_S, bar_start, grid_of, tempo_of
 from app.model.song_map.map_sections import SHORTEST_S, in_order
@@ -62,7 +62,7 @@ def with_rest(song_map: SongMap, found: SongMap, from_s: float) -> SongMap:
         song_map,
         beats_s=tuple(beats),
         bars_s=tuple(bars),
-        ones_s=tuple(one for one in song_map.ones_s if one < old_s),
+        downbeats_s=tuple(one for one in song_map.downbeats_s if one < old_s),
         metres=tuple(metre for metre in song_map.metres if metre.from_s < old_s),
         tempo_bpm=tempo_of(beats),
         other_tempo_bpm=found.other_tempo_bpm,
@@ -108,6 +108,4 @@ def _section(
     if before is None or not (before.by_hand or start <= from_s + SAME_S):
         return replace(like, start_s=start, end_s=end)
     # Likeness is a matter of the whole song: it is told anew all along.
-    voice = like.voice if before.voice is None else before.voice
-    family = like.family or before.family
-    return replace(before, start_s=start, end_s=end, family=family, voice=voice)
+    return replace(before, start_s=start, end_s=end, family=like.family or before.family)

@@ -1,6 +1,6 @@
 """How a person corrects beats and bars.
 
-All functions take a map and give a new one. Bar lines that a person fixed (`SongMap.ones_s`) bound a
+All functions take a map and give a new one. Bar lines that a person fixed (`SongMap.downbeats_s`) bound a
 correction: it reaches back and on to the next such line, so that what was put right stays right. Wishes that
 cannot be met raise ValueError with a sentence.
 """
@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.model.song_map.map_grid import (
     NO_BEATS,
     SAME_S,
@@ -30,14 +30,14 @@ SLOWEST_BPM, FASTEST_BPM = 10.0, 400.0
 """So slow because a map from elsewhere may hold bars only, which are its beats then."""
 
 
-def this_is_one(song_map: SongMap, song_s: float, *, onward: bool = False) -> SongMap:
+def downbeat_here(song_map: SongMap, song_s: float, *, onward: bool = False) -> SongMap:
     """The beat nearest to a moment is the first of its bar.
 
     All bar lines between those a person fixed before move along by as many beats; ``onward`` leaves the ones
     before the beat where they are. Sections that begin on a bar line go with it.
     """
     grid = grid_of(song_map)
-    new, moved = _with_one(grid, grid.nearest(song_s), onward=onward)
+    new, moved = _with_downbeat(grid, grid.nearest(song_s), onward=onward)
     return _on_other_edges(with_grid(song_map, new), {grid.beats[a]: grid.beats[b] for a, b in moved.items()})
 
 
@@ -55,15 +55,17 @@ def half_tempo(song_map: SongMap, from_s: float | None = None) -> SongMap:
     grid = grid_of(song_map)
     start = _start(song_map, grid, from_s)
     anchors = [start, *(one for one in grid.fixed if one > start)]
-    kept, ones = set(range(start)), {one for one in grid.ones if one < start}
+    kept, downbeats = set(range(start)), {one for one in grid.downbeats if one < start}
     if from_s is None:
         kept = set(range(start % 2, start, 2))
-        ones = set([one for one in grid.ones if one < start][::-1][1::2])
+        downbeats = set([one for one in grid.downbeats if one < start][::-1][1::2])
     for here, end in pairwise([*anchors, len(grid.beats)]):
         last = end - 1 if end < len(grid.beats) else end  # half a new beat before a fixed one would be left
         kept |= set(range(here, last, 2)) | {here}
-        ones |= set([one for one in grid.ones if here <= one < end][::2]) | ({here} if grid.ones else set())
-    return _retimed(song_map, grid, {old: new for new, old in enumerate(sorted(kept))}, sorted(ones))
+        downbeats |= set([one for one in grid.downbeats if here <= one < end][::2]) | (
+            {here} if grid.downbeats else set()
+        )
+    return _retimed(song_map, grid, {old: new for new, old in enumerate(sorted(kept))}, sorted(downbeats))
 
 
 def double_tempo(song_map: SongMap, from_s: float | None = None) -> SongMap:
@@ -73,11 +75,11 @@ def double_tempo(song_map: SongMap, from_s: float | None = None) -> SongMap:
     start = 0 if from_s is None else _start(song_map, grid, from_s)
     where = {n: n if n < start else 2 * n - start for n in range(len(grid.beats))}
     beats = [moment for n, beat in enumerate(grid.beats) for moment in _with_middle(grid, n, beat, start)]
-    middles = [where[one] + grid.metre(one) for one in grid.ones if one >= start]
-    ones = {where[one] for one in grid.ones} | {one for one in middles if one < len(beats)}
+    middles = [where[one] + grid.metre(one) for one in grid.downbeats if one >= start]
+    downbeats = {where[one] for one in grid.downbeats} | {one for one in middles if one < len(beats)}
     made = Grid(
         tuple(beats),
-        tuple(sorted(ones)),
+        tuple(sorted(downbeats)),
         tuple(where[one] for one in grid.fixed),
         tuple((where[one], count) for one, count in grid.counted),
     )
@@ -121,13 +123,13 @@ def tapped(song_map: SongMap, taps_s: Sequence[float], duration_s: float) -> Son
     laid = [first_s + n * step_s for n in range(-back, count) if first_s + n * step_s >= 0]
     rest = [] if end_s is None else [beat for beat in grid.beats if beat >= end_s]
     metre = grid.metre(before)
-    ones = [one for one in grid.ones if one < before]
-    next_one = max(ones[-1] + metre, before) if ones else back % metre + before
+    downbeats = [one for one in grid.downbeats if one < before]
+    next_downbeat = max(downbeats[-1] + metre, before) if downbeats else back % metre + before
     shift = before + len(laid) - (len(grid.beats) - len(rest))
-    late = [one + shift for one in grid.ones if end_s is not None and grid.beats[one] >= end_s]
+    late = [one + shift for one in grid.downbeats if end_s is not None and grid.beats[one] >= end_s]
     made = Grid(
         (*grid.beats[:before], *laid, *rest),
-        (*ones, *range(next_one, before + len(laid), metre), *late),
+        (*downbeats, *range(next_downbeat, before + len(laid), metre), *late),
     )
     kept_s = {*grid.beats[:before], *rest}
     made = replace(
@@ -143,14 +145,16 @@ def tapped(song_map: SongMap, taps_s: Sequence[float], duration_s: float) -> Son
 def put_back(song_map: SongMap, before: SongMap, from_s: float) -> SongMap:
     """The map with what a person had fixed, from a moment on, put onto its beats."""
     grid = grid_of(song_map)
-    moments = [(one, 0) for one in before.ones_s] + [(metre.from_s, metre.beats) for metre in before.metres]
+    moments = [(one, 0) for one in before.downbeats_s] + [
+        (metre.from_s, metre.beats) for metre in before.metres
+    ]
     for moment, beats in sorted(moments):
         if moment < from_s:
             continue
         grid, here = _with_beat(grid, moment)
-        new, _ = _with_one(grid, here, onward=True)
+        new, _ = _with_downbeat(grid, here, onward=True)
         grid = _with_metre(new, here, beats) if beats else new
-        if moment not in before.ones_s:
+        if moment not in before.downbeats_s:
             grid = replace(grid, fixed=tuple(one for one in grid.fixed if one != here))
     return with_grid(song_map, grid)
 
@@ -170,22 +174,22 @@ def _with_beat(grid: Grid, moment: float) -> tuple[Grid, int]:
 
     return Grid(
         (*grid.beats[:here], moment, *grid.beats[here:]),
-        tuple(map(to, grid.ones)),
+        tuple(map(to, grid.downbeats)),
         tuple(map(to, grid.fixed)),
         tuple((to(start), count) for start, count in grid.counted),
     ), here
 
 
-def _with_one(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[int, int]]:
+def _with_downbeat(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[int, int]]:
     """The grid with a bar that begins at a beat, and where the bar lines that moved for that went."""
-    ones = grid.ones or tuple(range(here % USUAL_METRE, len(grid.beats), USUAL_METRE))
+    downbeats = grid.downbeats or tuple(range(here % USUAL_METRE, len(grid.beats), USUAL_METRE))
     low = here if onward else max((one for one in grid.fixed if one < here), default=-1)
     high = min((one for one in grid.fixed if one > here), default=len(grid.beats))
-    near = min(ones, key=lambda one: (abs(one - here), one > here))
+    near = min(downbeats, key=lambda one: (abs(one - here), one > here))
     by = here - near
-    to = {one: one + by for one in ones if low < one < high}
+    to = {one: one + by for one in downbeats if low < one < high}
     moved = {one: new for one, new in to.items() if max(low, -1) < new < high}
-    laid = {one for one in ones if one not in to} | set(moved.values()) | {here}
+    laid = {one for one in downbeats if one not in to} | set(moved.values()) | {here}
     metre = grid.metre(here)
     first = min((new for new in moved.values() if new > low), default=here)
     if not onward and low in grid.fixed and first - low > metre + 1:
@@ -195,7 +199,7 @@ def _with_one(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[int, i
     counted = {moved.get(start, start): count for start, count in grid.counted}
     new_grid = replace(
         grid,
-        ones=tuple(sorted(laid)),
+        downbeats=tuple(sorted(laid)),
         fixed=tuple(sorted(fixed)),
         counted=tuple(sorted((start, count) for start, count in counted.items() if start in laid)),
     )
@@ -207,13 +211,13 @@ def _with_one(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[int, i
 def _with_metre(grid: Grid, here: int, beats: int) -> Grid:
     end = min((start for start, _ in grid.counted if start > here), default=len(grid.beats))
     anchors = [here, *(one for one in grid.fixed if here < one < end)]
-    laid = {one for one in grid.ones if one < here or one >= end}
+    laid = {one for one in grid.downbeats if one < here or one >= end}
     for start, stop in pairwise([*anchors, end]):
         laid |= set(range(start, stop, beats))
     hand = {*anchors, *grid.fixed, *(start for start, _ in grid.counted)}
     laid = _without_lone(laid, [stop - 1 for stop in (*anchors[1:], end)], hand, beats)
     counted = {**dict(grid.counted), here: beats}
-    return replace(grid, ones=tuple(sorted(laid)), counted=tuple(sorted(counted.items())))
+    return replace(grid, downbeats=tuple(sorted(laid)), counted=tuple(sorted(counted.items())))
 
 
 def _without_lone(laid: set[int], places: Iterable[int], kept: Collection[int], metre: int) -> set[int]:
@@ -228,7 +232,7 @@ def _start(song_map: SongMap, grid: Grid, from_s: float | None) -> int:
     if len(grid.beats) < 2:
         raise ValueError(NO_BEATS)
     if from_s is None:
-        return grid.ones[0] if grid.ones else 0
+        return grid.downbeats[0] if grid.downbeats else 0
     start_s = bar_start(song_map, from_s)
     return grid.nearest(from_s if start_s is None else start_s)
 
@@ -237,10 +241,10 @@ def _with_middle(grid: Grid, n: int, beat: float, start: int) -> list[float]:
     return [beat] if n < start else [beat, beat + grid.step(n) / 2]
 
 
-def _retimed(song_map: SongMap, grid: Grid, where: Mapping[int, int], ones: Sequence[int]) -> SongMap:
+def _retimed(song_map: SongMap, grid: Grid, where: Mapping[int, int], downbeats: Sequence[int]) -> SongMap:
     """The map on fewer beats: ``where`` tells for those that are kept which they are now."""
     old = sorted(where)
-    at = {one: where[one] if one in where else bisect_right(old, one) - 1 for one in ones}
+    at = {one: where[one] if one in where else bisect_right(old, one) - 1 for one in downbeats}
     laid = tuple(sorted({new for new in at.values() if new >= 0}))
     made = Grid(
         tuple(grid.beats[n] for n in old),
@@ -266,7 +270,7 @@ def _moved(song_map: SongMap, grid: Grid, beats: Sequence[float]) -> SongMap:
         raise ValueError("No beat would be left.")
     made = Grid(
         tuple(beats[gone:]),
-        tuple(one - gone for one in grid.ones if one >= gone),
+        tuple(one - gone for one in grid.downbeats if one >= gone),
         tuple(one - gone for one in grid.fixed if one >= gone),
         tuple((start - gone, count) for start, count in grid.counted if start >= gone),
     )

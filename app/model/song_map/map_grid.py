@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from app.model.document.shoot import Metre, SongMap
+from app.model.document.song import Metre, SongMap
 
 SAME_S = 0.01
 """Moments closer than this are one: bar lines of other programs lie beside their beats."""
@@ -20,7 +20,7 @@ class Grid:
     """Beats in seconds, rising; everything else counts in them, from 0."""
 
     beats: tuple[float, ...]
-    ones: tuple[int, ...] = ()
+    downbeats: tuple[int, ...] = ()
     """Beats that begin a bar, rising."""
     fixed: tuple[int, ...] = ()
     """Those of them that a person fixed."""
@@ -46,8 +46,8 @@ class Grid:
         """Beats of the bar that holds a beat; an upbeat counts like bar 1, the last bar like the one before
         it."""
         own = [beats for start, beats in self.counted if start <= beat]
-        lengths = [later - one for one, later in pairwise(self.ones)]
-        number = bisect_right(self.ones, beat) - 1
+        lengths = [later - one for one, later in pairwise(self.downbeats)]
+        number = bisect_right(self.downbeats, beat) - 1
         if number == len(lengths) and own:
             return own[-1]
         return lengths[min(max(number, 0), len(lengths) - 1)] if lengths else USUAL_METRE
@@ -57,7 +57,7 @@ def grid_of(song_map: SongMap) -> Grid:
     """The map's beats, its bar lines among them.
 
     >>> grid_of(SongMap(beats_s=(0.5, 1.0, 1.5, 2.0), bars_s=(1.001, 3.0)))
-    Grid(beats=(0.5, 1.001, 1.5, 2.0, 3.0), ones=(1, 4), fixed=(), counted=())
+    Grid(beats=(0.5, 1.001, 1.5, 2.0, 3.0), downbeats=(1, 4), fixed=(), counted=())
     """
     bars = song_map.bars_s
     lone = {beat for beat in song_map.beats_s if not _near(bars, beat)}
@@ -66,7 +66,7 @@ def grid_of(song_map: SongMap) -> Grid:
     grid = Grid(beats, tuple(sorted({where[bar] for bar in bars})))
     if not beats:
         return grid
-    fixed = {grid.nearest(one) for one in song_map.ones_s if _near(bars, one)}
+    fixed = {grid.nearest(one) for one in song_map.downbeats_s if _near(bars, one)}
     counted = {grid.nearest(m.from_s): m.beats for m in song_map.metres if _near(bars, m.from_s)}
     return replace(grid, fixed=tuple(sorted(fixed)), counted=tuple(sorted(counted.items())))
 
@@ -78,8 +78,8 @@ def with_grid(song_map: SongMap, grid: Grid) -> SongMap:
         song_map,
         tempo_bpm=tempo_of(beats),
         beats_s=beats,
-        bars_s=tuple(beats[one] for one in grid.ones),
-        ones_s=tuple(beats[one] for one in grid.fixed),
+        bars_s=tuple(beats[one] for one in grid.downbeats),
+        downbeats_s=tuple(beats[one] for one in grid.fixed),
         metres=tuple(Metre(beats[start], count) for start, count in grid.counted),
     )
 
@@ -94,7 +94,7 @@ def metres_along(song_map: SongMap) -> tuple[tuple[int, int], ...]:
     if len(song_map.beats_s) < len(song_map.bars_s):
         return ()
     out: list[tuple[int, int]] = []
-    for number, (one, later) in enumerate(pairwise(grid_of(song_map).ones), 1):
+    for number, (one, later) in enumerate(pairwise(grid_of(song_map).downbeats), 1):
         if not out or out[-1][1] != later - one:
             out.append((number, later - one))
     return tuple(out)

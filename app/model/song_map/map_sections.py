@@ -7,7 +7,7 @@ with a sentence.
 from dataclasses import replace
 from enum import StrEnum
 
-from app.model.document.shoot import Section, SongMap
+from app.model.document.song import Section, SongMap
 from app.model.song_map.map_grid import SAME_S, grid_of
 
 SHORTEST_S = 0.1
@@ -75,7 +75,7 @@ def split(song_map: SongMap, song_s: float) -> SongMap:
     old = song_map.sections[index]
     if not old.start_s + SHORTEST_S <= song_s <= old.end_s - SHORTEST_S:
         raise ValueError("A section begins here already. Go to where the music turns, and split there.")
-    new = Section("", "", song_s, old.end_s, old.family, old.voice)
+    new = Section("", "", song_s, old.end_s, family=old.family)
     sections = list(song_map.sections)
     sections[index : index + 1] = [replace(old, end_s=song_s, by_hand=False), new]
     edges = tuple(sorted({*song_map.edges_s, song_s}))
@@ -85,8 +85,7 @@ def split(song_map: SongMap, song_s: float) -> SongMap:
 def joined(song_map: SongMap, index: int) -> SongMap:
     """A section and the one before it are one, with the letter and name of the one before."""
     before, section = _pair(song_map, index)
-    voices = {before.voice, section.voice}
-    one = replace(before, end_s=section.end_s, by_hand=True, voice=True if True in voices else before.voice)
+    one = replace(before, end_s=section.end_s, by_hand=True)
     sections = (*song_map.sections[: index - 1], one, *song_map.sections[index + 1 :])
     edges = _other_edges(song_map, section.start_s)
     return replace(song_map, sections=in_order(sections), edges_s=tuple(sorted(edges)))

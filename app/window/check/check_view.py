@@ -8,7 +8,11 @@ from PySide6.QtGui import QColor
 
 from app.model.check_queue import Entry, Shown, is_open
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Clip, Decided, Deed, SongMap, SongView, Take, Verdict
+from app.model.document.decisions import Action, Decided
+from app.model.document.song import SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.reasons import sentence
 from app.window.check import check_words
 from app.window.check.check_keys import MOST_PLACES
 from app.window.check.check_sheet import HINT, CheckSheet
@@ -202,8 +206,8 @@ def _reason(entry: Entry) -> str:
     """Why the take needs to be looked at."""
     clip, take = entry.clip, entry.take
     if entry.refused is not None:
-        at = check_words.decided(Decided(Deed.REFUSED, entry.refused.at))
+        at = check_words.decided(Decided(Action.REFUSED, entry.refused.at))
         return f"A person said that this is {at}. N takes that back."
     if take is None:
-        return clip.reason
-    return (take.reason or clip.reason or "The place is not sure.") if is_open(take) else ""
+        return sentence(clip.reason)
+    return (sentence(take.reason or clip.reason) or "The place is not sure.") if is_open(take) else ""

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 from app.model.check_queue import Entry, is_open
-from app.model.document.shoot import Clip, Decided, Deed, Pin, Take
-from app.model.edits.decisions import is_decided, was_moved
+from app.model.document.decisions import Action, Decided, Pin
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip, Take, is_decided, was_moved
 from app.model.speeds import nominal_speed, usual_near
 from app.window.parts import words
 
@@ -17,14 +17,14 @@ HOLDS = 0.1
 SEEN = 0.5
 """Frames that somebody may see."""
 
-DEEDS = {
-    Deed.CONFIRMED: "confirmed",
-    Deed.CHOSE_RIVAL: "another place chosen",
-    Deed.MOVED: "moved by hand",
-    Deed.SETTLED: "settled onto the nearest fit",
-    Deed.PINNED: "pinned",
-    Deed.MARKED: "marked as a take of its own",
-    Deed.REFUSED: "not this song",
+ACTIONS = {
+    Action.CONFIRMED: "confirmed",
+    Action.CHOSE_RIVAL: "another place chosen",
+    Action.MOVED: "moved by hand",
+    Action.SETTLED: "settled onto the nearest fit",
+    Action.PINNED: "pinned",
+    Action.MARKED: "marked as a take of its own",
+    Action.REFUSED: "not this song",
 }
 
 
@@ -49,7 +49,7 @@ def late(late_s: float, clip: Clip) -> str:
     """How late or early the take is heard.
 
     >>> from fractions import Fraction
-    >>> from app.model.document.shoot import MediaRef
+    >>> from app.model.document.media import MediaRef
     >>> clip = Clip("c", MediaRef("a.mov", 1, ""), "a", frame_rate=Fraction(25))
     >>> late(0.0123, clip), late(-0.0004, clip), late(0.00001, clip)
     ('12.3 ms late (0.3 frame)', '0.4 ms early (0.01 frame)', 'on time')
@@ -172,13 +172,13 @@ def state(entry: Entry) -> str:
     """What there is to say of a take in the list, in a few words."""
     clip, take = entry.clip, entry.take
     if entry.refused is not None:
-        return f"– {DEEDS[Deed.REFUSED]}"
+        return f"– {ACTIONS[Action.REFUSED]}"
     if take is None:
         return "– no take" if clip.decided is None else "– not this song"
     if is_open(take):
         return f"? {words.count(len(take.rivals) + 1, 'place')} fit" if take.rivals else "? weak"
     if is_decided(take):
-        return f"✓ {take.decision.value if take.decided is None else DEEDS[take.decided.deed]}"
+        return f"✓ {take.decision.value if take.decided is None else ACTIONS[take.decided.action]}"
     return f"● {words.sureness(take.uncertainty_s)}"
 
 
@@ -186,7 +186,7 @@ def decided(record: Decided | None, zone: tzinfo | None = None) -> str:
     """What a person did, and when, by the clock on the wall (or that of a zone).
 
     >>> from datetime import timedelta, timezone
-    >>> decided(Decided(Deed.MOVED, "2031-05-04T22:20:00Z"), timezone(timedelta(hours=2)))
+    >>> decided(Decided(Action.MOVED, "2031-05-04T22:20:00Z"), timezone(timedelta(hours=2)))
     'moved by hand, 05 May 2031, 00:20'
     """
     if record is None:
@@ -194,8 +194,8 @@ def decided(record: Decided | None, zone: tzinfo | None = None) -> str:
     try:
         when = datetime.fromisoformat(record.at).astimezone(zone)
     except (ValueError, OverflowError):
-        return DEEDS[record.deed]
-    return f"{DEEDS[record.deed]}, {when.strftime('%d %b %Y, %H:%M')}"
+        return ACTIONS[record.action]
+    return f"{ACTIONS[record.action]}, {when.strftime('%d %b %Y, %H:%M')}"
 
 
 def speed_of_pins(clip: Clip, pins: Sequence[Pin]) -> str:

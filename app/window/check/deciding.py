@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QElapsedTimer, QObject, Signal
 
-from app.model.document.shoot import Clip, Refused, Shoot, Take
-from app.model.edits import decisions, marking, pins
+from app.model.document.shoot import Shoot
+from app.model.edits import deciding, marking, pins
 from app.model.edits.change import Change
+from app.model.on_song import Clip, Refused, Take
 from app.window.session import Session, now
 
 if TYPE_CHECKING:
@@ -33,11 +34,11 @@ class Deciding(QObject):
 
     def confirm(self, take: Take) -> bool:
         """The take lies right."""
-        return self._do("Confirm Take", lambda s, at: decisions.confirm_take(s, take.id, at))
+        return self._do("Confirm Take", lambda s, at: deciding.confirm_take(s, take.id, at))
 
     def choose(self, take: Take, rival: int) -> bool:
         """The take lies at one of its rivals."""
-        return self._do("Choose Place", lambda s, at: decisions.choose_rival(s, take.id, rival, at))
+        return self._do("Choose Place", lambda s, at: deciding.choose_rival(s, take.id, rival, at))
 
     def move(self, take: Take, song_start_s: float) -> bool:
         """The take's start lies there; moves in quick succession are one step."""
@@ -46,7 +47,7 @@ class Deciding(QObject):
         self._moves += not held
         return self._do(
             "Move Take",
-            lambda s, at: decisions.move_take(s, take.id, song_start_s, at),
+            lambda s, at: deciding.move_take(s, take.id, song_start_s, at),
             f"move {take.id} {self._moves}",
         )
 
@@ -54,7 +55,7 @@ class Deciding(QObject):
         """The take lies at the fit that was found."""
         return self._do(
             "Settle Take",
-            lambda s, at: decisions.settle_take(
+            lambda s, at: deciding.settle_take(
                 s, take.id, fit.song_start_s, fit.speed, fit.uncertainty_s, at
             ),
         )
@@ -71,12 +72,12 @@ class Deciding(QObject):
     def refuse(self, clip: Clip, take: Take | None) -> bool:
         """The song does not run in the take; in none of the clip where that is all there is."""
         if take is None:
-            return self._do("Not This Song", lambda s, at: decisions.set_verdict_no_song(s, clip.id, at))
-        return self._do("Not This Song", lambda s, at: decisions.refuse_take(s, take.id, at))
+            return self._do("Not This Song", lambda s, at: deciding.set_verdict_no_song(s, clip.id, at))
+        return self._do("Not This Song", lambda s, at: deciding.refuse_take(s, take.id, at))
 
     def take_back(self, clip: Clip, refused: Refused) -> bool:
         """It is this song after all."""
-        return self._do("Take Back Refusal", lambda s, _: decisions.take_back(s, clip.id, refused))
+        return self._do("Take Back Refusal", lambda s, _: deciding.take_back(s, clip.id, refused))
 
     def _do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
         if merge_key is None:

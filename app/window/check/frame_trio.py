@@ -4,8 +4,8 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.model.document.shoot import Clip
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.pictures import Pictures

@@ -8,8 +8,9 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.model.document.shoot import Clip, SongMap, Take
+from app.model.document.song import SongMap
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip, Take
 from app.model.speeds import nominal_speed
 from app.window.check import check_words
 from app.window.parts import theme as looks

@@ -5,7 +5,8 @@ from dataclasses import replace
 
 from app.engine.checking import SLIDE_S, Placed
 from app.model.check_queue import Entry
-from app.model.document.shoot import SongMap, SongView, Take
+from app.model.document.song import SongMap
+from app.model.on_song import SongView, Take
 
 MOMENTS = (("start", 0.0), ("¼", 0.25), ("½", 0.5), ("¾", 0.75), ("end", 1.0))
 """Names and shares of a take."""

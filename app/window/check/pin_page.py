@@ -9,8 +9,10 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QAction, QMouseEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from app.model.document.shoot import Clip, Pin, Song, SongMap, Take
+from app.model.document.decisions import Pin
+from app.model.document.song import Song, SongMap
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip, Take
 from app.window.check import check_words
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks

@@ -8,8 +8,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 
 from app.engine.checking import SHOWN_S, SLIDE_S, STEP_S
-from app.model.document.shoot import Clip, Take
 from app.model.edits.pins import frame_s
+from app.model.on_song import Clip, Take
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 

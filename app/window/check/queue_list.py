@@ -6,7 +6,9 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
-from app.model.document.shoot import Decided, Deed, SongView
+from app.model.document.decisions import Action, Decided
+from app.model.on_song import SongView
+from app.model.reasons import sentence
 from app.window.check import check_words
 from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
@@ -147,9 +149,9 @@ class QueueList(QWidget):
         item.setData(TAIL, tail)
         take = entry.take
         record = entry.clip.decided if take is None else take.decided
-        reason = entry.clip.reason if take is None else take.reason or entry.clip.reason
+        reason = sentence(entry.clip.reason if take is None else take.reason or entry.clip.reason)
         if entry.refused is not None:
-            record, reason = Decided(Deed.REFUSED, entry.refused.at), "Take it back with N."
+            record, reason = Decided(Action.REFUSED, entry.refused.at), "Take it back with N."
         item.setToolTip(
             "\n".join(
                 filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))

@@ -6,9 +6,11 @@ from typing import Protocol
 from PySide6.QtGui import QAction
 
 from app.model.check_queue import entry_of
-from app.model.document.shoot import Shoot, Verdict
-from app.model.edits import angle_edits, shoot_edits
+from app.model.document.shoot import Shoot
+from app.model.document.verdict import Verdict
+from app.model.edits import angle_edits, deciding, shoot_edits
 from app.model.edits.change import Change
+from app.model.reasons import sentence
 from app.window.frame.work import Work
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
@@ -77,7 +79,7 @@ class ClipsActions:
         clip = self._session.view.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
-            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else clip.reason
+            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else sentence(clip.reason)
             self._work.told.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
         else:
             self._look(key)
@@ -104,9 +106,9 @@ class ClipsActions:
         on_it = {clip.id for clip in shoot.clips if clip.angle_id == angle_id}
         try:
             if on_it == set(ids):
-                result = angle_edits.rename_angle(shoot, angle_id, name)
+                result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
             else:
-                result = angle_edits.assign_angle(shoot, ids, name)
+                result = angle_edits.assign_angle(self._session.shoot, ids, name)
         except ValueError as error:
             self._dialogs.tell("Angle", str(error))
             return
@@ -137,7 +139,7 @@ class ClipsActions:
         """Say that the song does not run in the chosen clips."""
 
         def edit(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
-            return shoot_edits.refuse_clips(shoot, ids, now())
+            return deciding.refuse_clips(shoot, ids, now())
 
         self._to_chosen("Not This Song", edit)
 

@@ -4,7 +4,8 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
-from app.model.document.shoot import GLYPHS, SongView, Verdict
+from app.model.document.verdict import GLYPHS, Verdict
+from app.model.on_song import SongView
 from app.window.clips.clips_model import ORDER
 from app.window.clips.clips_proxy import Wanted
 from app.window.parts import theme as looks

@@ -5,7 +5,11 @@ from collections.abc import Mapping
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
-from app.model.document.shoot import GLYPHS, Clip, Decision, SongMap, SongView, Verdict
+from app.model.document.decisions import Decision
+from app.model.document.song import SongMap
+from app.model.document.verdict import GLYPHS, Verdict
+from app.model.on_song import Clip, SongView
+from app.model.reasons import sentence
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
@@ -154,9 +158,9 @@ class ClipsModel(QAbstractTableModel):
                 places = [f"take {number}: {place}" for number, place in enumerate(places, 1)]
             return "\n".join(places)
         if column == WHY:
-            placed = [take.reason for take in clip.takes if take.verdict is Verdict.PLACED]
+            placed = [sentence(take.reason) for take in clip.takes if take.verdict is Verdict.PLACED]
             gone = GONE if clip.id in self._gone else ""
-            said = dict.fromkeys((gone, clip.reason, *placed, *clip.warnings))
+            said = dict.fromkeys((gone, sentence(clip.reason), *placed, *clip.warnings))
             return " ".join(text for text in said if text)
         if column == NOTE:
             return clip.note

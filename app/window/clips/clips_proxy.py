@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QSortFilterProxyModel
 
-from app.model.document.shoot import Clip, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip
 from app.window.clips.clips_model import SORT, ClipsModel
 
 Index = QModelIndex | QPersistentModelIndex

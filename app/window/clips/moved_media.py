@@ -11,8 +11,9 @@ from pathlib import Path, PurePath
 from PySide6.QtCore import QObject, Signal
 
 from app.model.document.identity import Search, find_again
-from app.model.document.shoot import MediaRef, Shoot
-from app.model.document.store import SONG, missing
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.store import missing
 from app.model.edits import shoot_edits
 from app.model.edits.change import Change
 from app.window.frame.work import Work
@@ -55,12 +56,12 @@ class MovedMedia(QObject):
 
     @property
     def gone(self) -> frozenset[str]:
-        """Ids of the clips whose file is gone, and `app.model.document.store.SONG` for the song."""
+        """Ids of the clips, and of the song, whose file is gone."""
         return self._gone
 
     def look(self) -> None:
         """Find out which files are gone; ``changed`` tells when others are than before."""
-        shoot = self._session.view
+        shoot = self._session.shoot
         self._looked_at = _paths(shoot)
 
         def done(gone: Sequence[str]) -> None:
@@ -75,7 +76,7 @@ class MovedMedia(QObject):
         folder = self._dialogs.choose_folder("Where are the files now?")
         if folder is None:
             return
-        shoot = self._session.view
+        shoot = self._session.shoot
 
         def work(ticket: Ticket) -> tuple[list[MediaRef], Search]:
             gone = _gone_media(shoot)
@@ -94,19 +95,19 @@ class MovedMedia(QObject):
         if origin == "open":
             self._jobs.abandon(LOOK)
             self._looked_at = ()
-        if _paths(self._session.view) != self._looked_at:
+        if _paths(self._session.shoot) != self._looked_at:
             self.look()
 
 
 def _paths(shoot: Shoot) -> tuple[str, ...]:
-    song = () if shoot.song is None else (shoot.song.media.path,)
-    return (*song, *(clip.media.path for clip in shoot.clips))
+    songs = (song.media.path for song in shoot.songs)
+    return (*songs, *(clip.media.path for clip in shoot.clips))
 
 
 def _gone_media(shoot: Shoot) -> list[MediaRef]:
     gone = missing(shoot)
-    song = [shoot.song.media] if shoot.song is not None and SONG in gone else []
-    return [*song, *(clip.media for clip in shoot.clips if clip.id in gone)]
+    songs = [song.media for song in shoot.songs if song.id in gone]
+    return [*songs, *(clip.media for clip in shoot.clips if clip.id in gone)]
 
 
 def _sought(ref: MediaRef, search: Search, folder: Path) -> Sought:

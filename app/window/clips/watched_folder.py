@@ -11,7 +11,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.model.document.shoot import Clip, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.verdict import Verdict
 from app.model.edits.change import Change
 from app.model.storage.steady_files import Facts, SteadyFiles
 from app.window.frame.work import SOUND_SUFFIXES, Work, reference
@@ -29,7 +30,7 @@ tells what is wrong with it."""
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    ready: list[Clip] = field(default_factory=list)
+    ready: list[MediaRef] = field(default_factory=list)
     growing: list[str] = field(default_factory=list)
     closed: list[str] = field(default_factory=list)
     """Files that stay the same and do not open yet."""
@@ -185,5 +186,5 @@ def _look(
             closed.append(name)
             continue
         steady.done(name)
-        ready.append(Clip("", reference(Path(name)), ""))
+        ready.append(reference(Path(name)))
     return _Seen(ready, steady.growing, closed, for_song)

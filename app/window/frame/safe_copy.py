@@ -14,7 +14,7 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.edits.change import Change
-from app.model.edits.decisions import is_decided
+from app.model.on_song import SongView, is_decided, on_song
 from app.window.jobs import sentence
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
@@ -142,7 +142,7 @@ class SafeCopy(QObject):
             saved = path.stat().st_mtime
         except OSError:
             return lines
-        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.view)}.")
+        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.shoot)}.")
         newer = "The changes are newer" if when >= saved else "The file is newer"
         return [*lines, f"{newer}, by {_span(abs(when - saved))}."]
 
@@ -218,13 +218,14 @@ def _time(moment: float) -> str:
 
 
 def _counts(shoot: Shoot) -> str:
-    takes = [take for clip in shoot.clips for take in clip.takes]
-    decided = sum(is_decided(take) for take in takes) + sum(c.decided is not None for c in shoot.clips)
-    parts = [words.count(len(shoot.clips), "clip"), words.count(len(takes), "take")]
-    return ", ".join([*parts, f"{words.count(decided, 'decision')} by a person", _song(shoot)])
+    view = on_song(shoot)
+    takes = [take for clip in view.clips for take in clip.takes]
+    decided = sum(is_decided(take) for take in takes) + sum(c.decided is not None for c in view.clips)
+    parts = [words.count(len(view.clips), "clip"), words.count(len(takes), "take")]
+    return ", ".join([*parts, f"{words.count(decided, 'decision')} by a person", _song(view)])
 
 
-def _song(shoot: Shoot) -> str:
+def _song(shoot: SongView) -> str:
     return "no song" if shoot.song is None else f"song {PurePath(shoot.song.media.path).name}"
 
 

@@ -6,10 +6,15 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.model.answers import Answer, answers
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, MediaRef, Shoot, Song, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.model.edits.change import Change
+from app.model.on_song import Clip
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
 from app.window.parts.dialogs import SOUND, Dialogs
 from app.window.parts.words import count
@@ -30,7 +35,7 @@ class Doing:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    clips: list[Clip]
+    clips: list[MediaRef]
     sounds: list[Path]
     """Sound-only files among them."""
     named: list[Path]
@@ -126,17 +131,17 @@ class Work(QObject):
                 if ticket.stop():
                     break
                 ticket.progress(n / len(found))
-                clips.append(Clip("", reference(path), ""))
+                clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
             nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
             return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
         self.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
-    def take_watched(self, clips: Sequence[Clip]) -> None:
+    def take_watched(self, clips: Sequence[MediaRef]) -> None:
         """Take in clips of a watched folder; those that could not be read before are placed once more."""
         known = {clip.media.path for clip in self._session.view.clips}
-        self._once_more |= {clip.media.path for clip in clips} & known
+        self._once_more |= {media.path for media in clips} & known
         result = shoot_edits.add_clips(self._session.shoot, clips)
         self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
         self._place_next()
@@ -186,11 +191,7 @@ class Work(QObject):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
         self._batch, self._answered, self._progress = tuple(batch), set(), {}
-        beside = [
-            clip
-            for clip in self._session.view.clips
-            if clip.verdict is not Verdict.WAITING and clip.media.path not in batch
-        ]
+        beside = [one for one in answers(self._session.shoot) if one.media.path not in batch]
 
         # Written by the job and read here: only the newest figure of each clip counts.
         far: dict[str, float] = {}
@@ -220,7 +221,7 @@ class Work(QObject):
                 self._comparing = Doing(words, fraction)
             self._count_placed()
 
-        def report(answer: Clip) -> None:
+        def report(answer: Answer) -> None:
             self._answer(answer, song)
 
         def placed(_: object) -> None:
@@ -301,7 +302,7 @@ class Work(QObject):
             "A sound file", f"There is a song already. What is {path.name}?", answers
         )
         if chosen == 0:
-            self._add([Clip("", reference(path), "")])
+            self._add([reference(path)])
         elif chosen == 1:
             self.read_song(path)
 
@@ -314,7 +315,7 @@ class Work(QObject):
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
             if song is not None:
-                clips = [clip for clip in clips if Path(clip.media.path) != song]
+                clips = [media for media in clips if Path(media.path) != song]
                 self.read_song(song)
         self._add(clips, step=step)
 
@@ -326,7 +327,7 @@ class Work(QObject):
         chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
         return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
 
-    def _add(self, clips: Sequence[Clip], *, step: bool = True) -> None:
+    def _add(self, clips: Sequence[MediaRef], *, step: bool = True) -> None:
         label = f"Add {count(len(clips), 'Clip')}"
         self._put(label, lambda shoot: shoot_edits.add_clips(shoot, clips), step)
         self.place_waiting()
@@ -351,14 +352,15 @@ class Work(QObject):
         else:
             self._session.find_out(edit, ORIGIN)
 
-    def _answer(self, clip: Clip, song: Song) -> None:
-        def answer(shoot: Shoot) -> tuple[Shoot, Change]:
-            return shoot_edits.answer_clip(shoot, clip, heard_on=song.media.digest)
+    def _answer(self, answer: Answer, song: Song) -> None:
+        def edit(shoot: Shoot) -> tuple[Shoot, Change]:
+            return shoot_edits.answer_clip(shoot, answer, heard_on=song.media.digest)
 
-        self._session.find_out(answer, ORIGIN)
-        if clip.media.path in self._batch and clip.media.path not in self._answered:
-            self._answered.add(clip.media.path)
-            self._progress.pop(clip.media.path, None)
+        self._session.find_out(edit, ORIGIN)
+        path = answer.media.path
+        if path in self._batch and path not in self._answered:
+            self._answered.add(path)
+            self._progress.pop(path, None)
             self._count_placed()
 
     def _count_placed(self) -> None:

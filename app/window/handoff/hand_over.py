@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from app.handoff.choices import Choices, What
 from app.handoff.outcome import HandoffReport, Planned
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 
 if TYPE_CHECKING:
     from app.handoff.all import HandedOver, Preview

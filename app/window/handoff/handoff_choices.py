@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
 from app.handoff.laying import timeline_rate
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
 from app.window.parts.drop_down import DropDown
 from app.window.parts.ink import Ink

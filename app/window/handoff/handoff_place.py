@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayo
 from app.handoff.choices import Choices, What, from_text, to_text
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
-from app.model.document.shoot import SongView
 from app.model.edits.change import Change
+from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_choices import NAMES, HandoffChoices
 from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles

@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import SongView, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
 from app.window.parts import words
 
 

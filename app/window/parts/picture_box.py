@@ -4,7 +4,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from app.model.document.shoot import Clip
+from app.model.on_song import Clip
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.pictures import Pictures

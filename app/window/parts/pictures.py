@@ -15,7 +15,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QImage, QImageWriter
 
-from app.model.document.shoot import Clip
+from app.model.on_song import Clip
 from app.window.jobs import Jobs, Tasks, Ticket
 
 SLOT = "pictures"

@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalett
 from PySide6.QtWidgets import QApplication
 
 from app.model.coverage.staves import COLOURS
-from app.model.document.shoot import Angle
+from app.model.document.angle import Angle
 
 
 class Scheme(StrEnum):

@@ -4,8 +4,11 @@ from bisect import bisect_right
 from fractions import Fraction
 
 from app.model.check_queue import is_open
-from app.model.document.shoot import Clip, Decision, Rival, Section, SongMap, SongView, Take, Verdict
-from app.model.edits.decisions import was_moved
+from app.model.document.decisions import Decision
+from app.model.document.findings import Rival
+from app.model.document.song import Section, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take, was_moved
 
 
 def song_time(seconds: float, digits: int = 3) -> str:
@@ -100,11 +103,11 @@ def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> st
 
     How sure the machine was says nothing of a place that a person moved the take to.
 
-    >>> from app.model.document.shoot import Decided, Deed
+    >>> from app.model.document.decisions import Decided, Action
     >>> take = Take("t", 0.0, 3.0, 2.0, uncertainty_s=0.001)
     >>> take_place(SongMap(bars_s=(0.0, 2.0, 4.0)), take, to_its_end=True)
     'bars 2–3, 0:02.000, ±1.0 ms'
-    >>> moved = Decided(Deed.MOVED, "2031-05-04T18:20:00Z")
+    >>> moved = Decided(Action.MOVED, "2031-05-04T18:20:00Z")
     >>> take_place(SongMap(), Take("t", 0.0, 9.0, 42.104, uncertainty_s=0.0008, decided=moved))
     '0:42.104'
     """

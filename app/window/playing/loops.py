@@ -2,7 +2,7 @@
 
 from bisect import bisect_left, bisect_right
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.parts import words
 from app.window.playing.player import Player
 

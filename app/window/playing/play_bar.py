@@ -7,7 +7,7 @@ from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from app.engine.listening import LEAST_DB, MOST_DB
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.parts.place import Place
 from app.window.playing.loops import Span, next_loop
 from app.window.playing.player import Heard, Player

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from app.engine import listening
-from app.model.document.shoot import Clip, Take
+from app.model.on_song import Clip, Take
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.session import Session
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from app.engine.watching import StandIns, needs_stand_in
-from app.model.document.shoot import Clip
+from app.model.on_song import Clip
 from app.window.jobs import Jobs, Ticket, is_plain, sentence
 
 SLOT = "stand-ins"

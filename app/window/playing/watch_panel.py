@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 from app.engine import watching
 from app.model import framing
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Clip, SongView, Take
 from app.model.edits.change import Change
+from app.model.on_song import Clip, SongView, Take
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -180,7 +180,8 @@ class WatchPanel(QWidget):
         shape = self.controls.shape
         if shape is None or clip.width < 2 or clip.height < 2:
             return None
-        crop = framing.crop(clip.width, clip.height, shape.ratio, take.shift_x, take.shift_y)
+        at = take.settings
+        crop = framing.crop(clip.width, clip.height, shape.ratio, at.shift_x, at.shift_y)
         return Guide(crop, self.controls.drawn)
 
     def _place_tiles(self) -> None:
@@ -279,7 +280,8 @@ class WatchPanel(QWidget):
         if found is None:
             return
         take = found[1]
-        edit = framing.shift_take(self._session.shoot, take_id, take.shift_x + x, take.shift_y + y)
+        at = take.settings
+        edit = framing.shift_take(self._session.shoot, take_id, at.shift_x + x, at.shift_y + y)
         self._session.apply("Move Frame Guide", edit, ORIGIN, f"frame {take_id} {self._grips}")
 
 

@@ -7,8 +7,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QImage, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.model.document.shoot import Clip, Take
 from app.model.framing import Crop
+from app.model.on_song import Clip, Take
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.theme import Theme

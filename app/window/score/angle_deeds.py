@@ -3,7 +3,8 @@
 from collections.abc import Collection
 
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.angle import Angle
+from app.model.document.shoot import Shoot
 from app.model.edits import angle_edits
 from app.model.edits.change import Change
 from app.window.parts import words
@@ -27,7 +28,7 @@ class AngleDeeds:
 
     def rename(self, angle_id: str, name: str) -> str:
         """Give a name; where another angle has it, ask what is meant. Gives the angle that is left."""
-        shoot = self._session.view
+        shoot = self._session.shoot
         twin = angle_edits.namesake(shoot, angle_id, name)
         if twin is not None:
             return self._merge_or_rename(self._angle(angle_id), twin, name)
@@ -40,8 +41,9 @@ class AngleDeeds:
         return angle_id
 
     def set_subject(self, angle_id: str, subject: str) -> None:
-        """Say who or what it shows."""
-        self._apply("Set Subject", angle_edits.set_subject(self._session.shoot, angle_id, subject))
+        """Say who or what it shows: one subject, or several between commas."""
+        edit = angle_edits.set_subjects(self._session.shoot, angle_id, subject.split(","))
+        self._apply("Set Subject", edit)
 
     def ask_group(self, angle_ids: Collection[str]) -> None:
         """Ask for the group in which angles stand together."""
@@ -95,7 +97,7 @@ class AngleDeeds:
         if number is None:
             return None
         into = targets[number].id
-        self._apply("Merge Angles", angle_edits.merge_angles(shoot, angle_ids, into))
+        self._apply("Merge Angles", angle_edits.merge_angles(self._session.shoot, angle_ids, into))
         return into
 
     def _merge_or_rename(self, angle: Angle, twin: Angle, name: str) -> str:

@@ -19,7 +19,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.model.coverage.staves import stave_order
-from app.model.document.shoot import Angle, SongView
+from app.model.document.angle import Angle
+from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
@@ -185,7 +186,7 @@ class AnglesPanel(QWidget):
             item.setSelected(angle.id in selected and len(selected) > 1)
         self._filling = False
         self.choose(current)
-        _fill(self.subject, [*SUBJECTS, *(a.subject for a in shoot.angles)])
+        _fill(self.subject, [*SUBJECTS, *(", ".join(a.subjects) for a in shoot.angles)])
         _fill(self.group, [a.group for a in shoot.angles])
         self._show_fields()
 
@@ -235,7 +236,7 @@ class AnglesPanel(QWidget):
             field.setEnabled(angle is not None)
         angle = angle or Angle("", "")
         self.name.setText(angle.name)
-        self.subject.setEditText(angle.subject)
+        self.subject.setEditText(", ".join(angle.subjects))
         self.group.setEditText(angle.group)
         self.safety.setChecked(angle.safety)
         self.hidden.setChecked(angle.hidden)
@@ -258,7 +259,7 @@ class AnglesPanel(QWidget):
 
     def _subject_given(self) -> None:
         angle = self._angle()
-        if angle is not None and self.subject.currentText().strip() != angle.subject:
+        if angle is not None and self.subject.currentText().strip() != ", ".join(angle.subjects):
             self.subject_given.emit(angle.id, self.subject.currentText())
 
     def _group_given(self) -> None:
@@ -269,8 +270,8 @@ class AnglesPanel(QWidget):
 
 def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
     parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
-    if angle.subject:
-        parts.insert(0, angle.subject)
+    if angle.subjects:
+        parts.insert(0, ", ".join(angle.subjects))
     if angle.group:
         parts.append(f"in {angle.group}")
     if angle.safety:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from app.model.coverage.coverage import (
     BarCoverage,
-    BarSpan,
     SectionCoverage,
     counted_clips,
     covers,
@@ -13,7 +12,11 @@ from app.model.coverage.coverage import (
     sound_clips,
 )
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Angle, Clip, SongView, Take, Verdict
+from app.model.coverage.thinness import KINDS, Thin
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.song_map.spans import BarSpan
 from app.window.parts import words
 
 
@@ -101,7 +104,7 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         not song_map.bars_s,
         f"{name} · {words.song_time(bar.bar.start_s)}",
         _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
-        bar.angles <= 1 or bar.safety_only,
+        bar.thin is not None,
         tuple(showing),
         tuple(doubtful),
         tuple(partly),
@@ -144,12 +147,8 @@ def _told_of(shoot: SongView, bar: BarCoverage) -> str:
 
 
 def _sentence(bar: BarCoverage, doubtful: int, what: str) -> str:
-    if not bar.takes:
-        if doubtful:
-            return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
-        return f"Nothing shows {what}."
-    if bar.safety_only:
-        return f"Only {'the safety shows' if bar.angles == 1 else 'safeties show'} {what}."
-    if bar.angles == 1:
-        return f"One angle only shows {what}."
+    if bar.thin is Thin.NOTHING and doubtful:
+        return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
+    if bar.thin is not None:
+        return KINDS[bar.thin].sentence(what, bar.angles)
     return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."

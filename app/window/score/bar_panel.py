@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.staves import COLOURS
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.ink import Ink

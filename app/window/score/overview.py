@@ -148,7 +148,7 @@ class Overview(QWidget):
             y = place.bottom() - place.height() * bar.depth / deepest
             x0, x1 = self._x(bar.bar.start_s), self._x(bar.bar.end_s)
             points += [QPointF(x0, y), QPointF(x1, y)]
-            if bar.angles <= 1 or bar.safety_only:
+            if bar.thin is not None:
                 thin.append((x0, x1, y))
         p.setPen(QPen(self._theme.colour("rule"), 1))
         p.drawLine(QLineF(place.left(), place.bottom() + 0.5, place.right(), place.bottom() + 0.5))

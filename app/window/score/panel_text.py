@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.ranges import TakeOnRange, range_coverage, runs
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Angle, SongView
+from app.model.coverage.thinness import KINDS
+from app.model.document.angle import Angle
+from app.model.on_song import SongView
 from app.window.parts import words
 from app.window.score.bar_facts import BarFacts
 
@@ -92,13 +94,8 @@ def range_text(
     depth = str(found.least) if found.least == found.most else f"{found.least} to {found.most}"
     sentences = [f"Depth {depth}."]
     sentences += [
-        f"{_numbers(numbers, noun).capitalize()}: {what}."
-        for numbers, what in (
-            (found.nothing, "nothing"),
-            (found.safety_only, "safety only"),
-            (found.one_angle, "one angle only"),
-        )
-        if numbers
+        f"{_numbers(numbers, noun).capitalize()}: {KINDS[thin].place('')}."
+        for thin, numbers in found.thin.items()
     ]
     whole = len(found.whole_angles)
     sentences.append(
@@ -112,7 +109,7 @@ def range_text(
         f"{noun.capitalize()}s {found.first}–{found.last}",
         f"{words.count(count, noun)} · {start}–{end} · {length} long",
         " ".join(sentences),
-        bool(found.nothing or found.safety_only or found.one_angle),
+        bool(found.thin),
         tuple((heading, tuple(e for e in entries if e)) for heading, entries in groups if entries),
     )
 

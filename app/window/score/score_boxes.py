@@ -6,7 +6,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from app.model.coverage.coverage import BarCoverage, ThinPlace
-from app.model.document.shoot import Angle, Clip, Section, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.song import Section
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, Take
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QKeyEvent, QMouseEvent,
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.window.parts import words
 from app.window.parts.pictures import Pictures
 from app.window.parts.theme import Theme

@@ -12,7 +12,7 @@ from math import ceil
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, sound_clips
 from app.model.coverage.staves import colour_ranks, stave_order
-from app.model.document.shoot import SongView
+from app.model.on_song import SongView
 from app.window.score.score_boxes import BarBox, ScoreLayout, System
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of

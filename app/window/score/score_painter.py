@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QLineF, QRect, QRectF
 from PySide6.QtGui import QPainter, QPen
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.pictures import Pictures
@@ -74,7 +74,7 @@ class ScorePainter:
 
     def _about(self, stave: Stave) -> str:
         angle = stave.angle
-        parts = [angle.subject] if angle.subject and angle.subject.casefold() != angle.name.casefold() else []
+        parts = [one for one in angle.subjects if one.casefold() != angle.name.casefold()]
         if angle.safety and angle.name.casefold() != "safety":
             parts.append("safety")
         # The more telling one, for both seldom fit.

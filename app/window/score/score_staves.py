@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.model.document.shoot import Angle, Clip, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, Take
 from app.window.score.score_boxes import Stave, System, TakeBox
 from app.window.score.score_metrics import Metrics
 

@@ -4,7 +4,7 @@ from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.coverage.staves import COLOURS
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.pictures import Pictures

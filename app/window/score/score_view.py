@@ -13,7 +13,8 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPixmap, QResize
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
-from app.model.document.shoot import SongMap, SongView
+from app.model.document.song import SongMap
+from app.model.on_song import SongView
 from app.window.parts import words
 from app.window.parts.pictures import Pictures
 from app.window.parts.theme import Theme

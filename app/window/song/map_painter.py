@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QPolygonF
 
-from app.model.document.shoot import Section, SongMap
+from app.model.document.song import Section, SongMap
 from app.model.song_map.map_grid import metres_along
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -146,7 +146,7 @@ class MapPainter:
                 p.setPen(theme.colour("dim"))
                 place = QRectF(place.right() + rows.em * 0.35, rows.bars, room, rows.wave - rows.bars)
                 p.drawText(place, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, metre)
-        for one in self._seen(song_map.ones_s):
+        for one in self._seen(song_map.downbeats_s):
             self._mark(self._scale.x(one), rows.wave - 2)
 
     def _letters(self, sections: tuple[Section, ...], chosen: int, song_map: SongMap) -> None:

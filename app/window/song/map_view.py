@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
-from app.model.document.shoot import Section, SongMap
+from app.model.document.song import Section, SongMap
 from app.window.parts.theme import Theme
 from app.window.song.map_painter import HEAD, MapPainter, Rows, paint_line
 from app.window.song.map_peaks import MapPeaks

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.model.edits import map_edits
 from app.model.edits.change import Change
 from app.model.song_map.map_again import spot

@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
-from app.model.document.shoot import Shoot, SongMap
+from app.model.document.shoot import Shoot
+from app.model.document.song import SongMap
 from app.model.edits import map_edits
 from app.model.edits.change import Change
 from app.model.song_map.map_sections import Snap, section_index, snapped
@@ -39,7 +40,7 @@ class SongDeeds(QObject):
         """This is one."""
         here = self._here()
         label = "One From Here On" if onward else "This Is One"
-        if self.do(label, lambda shoot: map_edits.this_is_one(shoot, here, onward=onward)):
+        if self.do(label, lambda shoot: map_edits.downbeat_here(shoot, here, onward=onward)):
             bar = words.bar_at(self.song_map, here)
             stay = "Bar lines before it stayed." if onward else "Bar lines that nobody fixed moved along."
             self.told.emit(f"Bar {bar} begins here. {stay}")

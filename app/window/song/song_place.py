@@ -6,11 +6,11 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction, QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBoxLayout, QWidget
 
-from app.model.coverage.coverage import song_sections
-from app.model.document.shoot import Song, SongMap
+from app.model.document.song import Song, SongMap
 from app.model.edits.change import Change
 from app.model.song_map.map_grid import Grid, grid_of, metres_along
 from app.model.song_map.map_sections import Snap, stepped
+from app.model.song_map.spans import song_sections
 from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
@@ -222,7 +222,7 @@ class SongPlace(Place):
         if self.isVisible():
             self.canvas.show_position(song_s, follow=self._player.playing)
             grid = self._grid
-            self.tools.show_metre(grid.metre(grid.nearest(song_s)) if grid.ones else None)
+            self.tools.show_metre(grid.metre(grid.nearest(song_s)) if grid.downbeats else None)
             if not self._player.playing:
                 # The name is what screen readers say when it changes.
                 section = words.section_at(self.song_map, song_s)

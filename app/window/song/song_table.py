@@ -3,14 +3,14 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.model.coverage.coverage import bar_spans, song_sections
-from app.model.document.shoot import Section, Song
+from app.model.document.song import Section, Song
 from app.model.song_map.levels import mean_level
+from app.model.song_map.spans import bar_spans, song_sections
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
-LETTER, NAME, BARS, FROM, TO, LENGTH, ALIKE, VOICE, LEVEL = range(9)
-HEADS = ("Letter", "Section", "Bars", "From", "To", "Length", "Sounds like", "Lead voice", "Loudness")
+LETTER, NAME, BARS, FROM, TO, LENGTH, ALIKE, LEVEL = range(8)
+HEADS = ("Letter", "Section", "Bars", "From", "To", "Length", "Sounds like", "Loudness")
 TIPS = (
     "Rehearsal letter; double-click or press L to give another one",
     "What the section is; double-click or press F2 to name it. A guess is marked as one",
@@ -19,10 +19,9 @@ TIPS = (
     "Where it ends, minutes and seconds",
     "How long it is, minutes and seconds",
     "Other sections that sound alike",
-    "Whether somebody sings the lead there",
     "Mean loudness; full scale is 0 dB",
 )
-WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, VOICE: 7, LEVEL: 10}
+WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, LEVEL: 10}
 """Widths of the columns, in heights of a line of text."""
 TYPED = (LETTER, NAME)
 
@@ -70,7 +69,6 @@ class SongTable(QTableWidget):
         self._filling = True
         sections = song_sections(song)
         self.setRowCount(len(sections))
-        self.setColumnHidden(VOICE, all(section.voice is None for section in sections))
         levels = [mean_level(song.map, s.start_s, s.end_s) for s in sections]
         for row, section in enumerate(sections):
             for column, text in enumerate(_cells(song, sections, section, levels)):
@@ -124,7 +122,6 @@ def _cells(
     song: Song, sections: tuple[Section, ...], section: Section, levels: list[float | None]
 ) -> tuple[str, ...]:
     alike = [s.letter for s in sections if s.family and s.family == section.family and s is not section]
-    voice = {True: "voice", False: "no voice", None: "not known"}[section.voice]
     return (
         section.letter,
         section.name,
@@ -133,7 +130,6 @@ def _cells(
         words.song_time(section.end_s, 1),
         words.song_time(section.end_s - section.start_s, 1),
         ", ".join(alike) or ("no other" if section.family else "not known"),
-        voice,
         _level(levels[sections.index(section)], levels),
     )
 

@@ -13,8 +13,11 @@ from app.cli import commands
 from app.handoff import all as hand_off
 from app.handoff.choices import Choices, FilmWish, What
 from app.model.document import store
-from app.model.document.shoot import Take, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import Take
+from app.model.reasons import in_words
 from app.model.storage import files
+from tests.app.documents import document
 from tests.app.random_shoots import clip, shoot, take, waltz
 
 
@@ -24,11 +27,11 @@ def saved(tmp_path: Path) -> Path:
     value = shoot(
         clip(1, take("a", 0.0, 20.0)),
         clip(2, Take("off", 0.0, 90.0, 4.0, 1 + 400e-6)),
-        clip(3, take("d", 0.0, 20.0, verdict=Verdict.DOUBTFUL, reason="Two choruses.")),
+        clip(3, take("d", 0.0, 20.0, verdict=Verdict.DOUBTFUL, reason=in_words("Two choruses."))),
         song=waltz(180.0),
     )
     path = tmp_path / "Fähre um sechs.anglebook"
-    store.save(replace(value, name="waltz"), path)
+    store.save(document(replace(value, name="waltz")), path)
     return path
 
 

@@ -18,8 +18,9 @@ import soundfile
 from app.cli import commands, place_command
 from app.engine import tasks
 from app.model.document import store
-from app.model.document.shoot import Decision
-from app.model.edits import angle_edits, decisions
+from app.model.document.decisions import Decision
+from app.model.edits import angle_edits, deciding
+from app.model.on_song import on_song
 from tests.app.handoff.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
 
@@ -163,8 +164,8 @@ def test_nothing_is_written_beside_the_clips(evening: Evening) -> None:
 def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.CaptureFixture[str]) -> None:
     """The song is not mapped again, and what a person decided stands."""
     shoot = store.load(evening.shoot)
-    take = next(clip for clip in shoot.clips if clip.takes).takes[0]
-    shoot, _ = decisions.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
+    take = next(clip for clip in on_song(shoot).clips if clip.takes).takes[0]
+    shoot, _ = deciding.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
     shoot, _ = angle_edits.rename_angle(shoot, shoot.angles[0].id, "Vom Herd aus")
     kept = evening.out / "kept.anglebook"
     store.save(shoot, kept)
@@ -178,10 +179,10 @@ def test_a_second_run_places_only_what_is_new(evening: Evening, capsys: pytest.C
     assert "5 clips: 4 placed, 1 unreadable." in printed.out
     again = store.load(kept)
     assert again.clips[:4] == shoot.clips
-    assert again.song == shoot.song
-    assert decisions.find_take(again, take.id)[1].decision is Decision.CONFIRMED
+    assert again.songs == shoot.songs
+    assert deciding.find_take(again, take.id)[2].decision is Decision.CONFIRMED
     assert "Vom Herd aus" in [angle.name for angle in again.angles]
-    assert again.clips[4].takes[0].song_time(0.0) == pytest.approx(50.0, abs=0.0001)
+    assert on_song(again).clips[4].takes[0].song_time(0.0) == pytest.approx(50.0, abs=0.0001)
     assert commands.main([*arguments, "--workers", "1"]) == 0
     assert "No new clips." in capsys.readouterr().err
     assert store.load(kept) == again
@@ -197,9 +198,8 @@ def test_a_map_from_labels_takes_the_place_of_the_computed_one(
     assert commands.main(arguments) == 0
     assert "A Hand-made" in capsys.readouterr().out
     before, after = store.load(evening.shoot), store.load(kept)
-    assert after.song is not None
-    assert after.song.map.bars_s == (1.5, 3.5)
-    assert [clip.takes for clip in after.clips] == [clip.takes for clip in before.clips]
+    assert after.songs[0].map.bars_s == (1.5, 3.5)
+    assert (after.clips, after.findings) == (before.clips, before.findings)
     labels.write_text("1\t1\tclap\n", "utf-8")
     assert commands.main(arguments) == 1
     assert "map.txt is no map of this song" in capsys.readouterr().err
@@ -215,8 +215,7 @@ def test_a_song_that_moved_is_taken_where_it_is_now(
     store.save(store.load(evening.shoot), kept)
     assert commands.main(["place", str(moved), str(evening.clips), "--shoot", str(kept)]) == 0
     assert "Reading" not in capsys.readouterr().err
-    song = store.load(kept).song
-    assert song is not None
+    (song,) = store.load(kept).songs
     assert song.media.path == str(moved)
     assert song.map.bars_s
 

@@ -12,9 +12,11 @@ import pytest
 import app.engine.answer_cache
 from app.engine import place_recording, tasks
 from app.engine.answer_cache import Kept, Remembered
-from app.engine.place_recording import HeardAlone
+from app.engine.place_recording import PlacedAlone
+from app.model.answers import Answer
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, Song, SongMap, Verdict
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache, user_cache
 from audio.errors import Unreadable
 from tests.app.engine.test_tasks import a_song, short_song, split
@@ -31,7 +33,7 @@ class Ears:
         self.heard: list[list[str]] = []
         real = place_recording.hear
 
-        def hear(files: Any, *rest: Any, **more: Any) -> HeardAlone:
+        def hear(files: Any, *rest: Any, **more: Any) -> PlacedAlone:
             self.heard.append([file.path.name for file in files])
             return real(files, *rest, **more)
 
@@ -48,8 +50,8 @@ def ears(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Ears:
     return Ears(monkeypatch)
 
 
-def place(song: Song, paths: list[Path], **more: Any) -> dict[str, Clip]:
-    answers: list[Clip] = []
+def place(song: Song, paths: list[Path], **more: Any) -> dict[str, Answer]:
+    answers: list[Answer] = []
     tasks.place_clips(song, paths, answered=answers.append, workers=1, **more)
     # Comparing clips may answer some of them again.
     assert {clip.media.path for clip in answers} == set(map(str, paths))
@@ -83,7 +85,7 @@ def test_only_what_is_new_is_heard(tmp_path: Path, ears: Ears) -> None:
     assert ears.since() == [["40.mov"]]
     # The two are of one camera, and share its clock.
     assert replace(both["20.mov"], takes=()) == replace(first["20.mov"], takes=())
-    assert both["20.mov"].takes[0].song_time(0.0) == pytest.approx(20.0, abs=0.0001)
+    assert both["20.mov"].takes[0].line.song_time(0.0) == pytest.approx(20.0, abs=0.0001)
 
 
 def touch(path: Path) -> None:
@@ -223,7 +225,7 @@ def test_a_file_that_changes_while_it_is_heard_is_not_kept(tmp_path: Path) -> No
     song, clip = tmp_path / "song.wav", tmp_path / "a.mov"
     for path in (song, clip):
         path.write_bytes(path.name.encode() * 99)
-    heard = Remembered([clip], [Clip("", media_ref(clip), "", verdict=Verdict.NO_SONG)], None)
+    heard = Remembered([clip], [Answer(media_ref(clip), verdict=Verdict.NO_SONG)], None)
     kept = Kept(song, Cache(tmp_path / "cache"))
     assert kept.heard([clip]) is None
     touch(clip)

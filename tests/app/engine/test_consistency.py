@@ -17,12 +17,18 @@ from app.engine.placement_json import placement_from_json, placement_to_json
 from app.engine.probing import look
 from app.engine.worker_pool import Crew
 from app.handoff.report import table
+from app.model.answers import Answer, answers
 from app.model.document import store
+from app.model.document.decisions import Decision
 from app.model.document.identity import media_ref
 from app.model.document.json_node import WrongShape
-from app.model.document.shoot import Clip, Decision, Shoot, Song, Verdict
-from app.model.edits.decisions import confirm_take
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.edits.deciding import confirm_take
 from app.model.edits.shoot_edits import add_clips, answer_clip
+from app.model.on_song import on_song
+from app.model.reasons import NO_REASON, sentence
 from audio.errors import Stopped, Unreadable
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.shoot.company import Doubt
@@ -71,9 +77,9 @@ class Evening:
 
         monkeypatch.setattr(place_recording, "read_sound", read_sound)
 
-    def place(self, *names: str, **more: Any) -> list[Clip]:
+    def place(self, *names: str, **more: Any) -> list[Answer]:
         self.read, self.asked = [], []
-        answers: list[Clip] = []
+        answers: list[Answer] = []
         calls = {"workers": 1, "answered": answers.append, "comparing": self.comparing} | more
         try:
             tasks.place_clips(self.song, [self.folder / name for name in names], **calls)
@@ -84,8 +90,8 @@ class Evening:
     def comparing(self, done: int, whole: int) -> None:
         self.asked.append((done, whole))
 
-    def shoot(self, clips: list[Clip]) -> Shoot:
-        made, _ = add_clips(Shoot("evening", self.song), [Clip("", clip.media, "") for clip in clips])
+    def shoot(self, clips: list[Answer]) -> Shoot:
+        made, _ = add_clips(Shoot("evening", (self.song,)), [clip.media for clip in clips])
         for clip in clips:
             made, _ = answer_clip(made, clip)
         return made
@@ -97,15 +103,15 @@ def evening(files: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Eve
     return Evening(files, monkeypatch)
 
 
-def names(clips: list[Clip]) -> list[str]:
+def names(clips: list[Answer]) -> list[str]:
     return [Path(clip.media.path).name for clip in clips]
 
 
-def assert_decided(clip: Clip) -> None:
+def assert_decided(clip: Answer) -> None:
     (take,) = clip.takes
-    assert (clip.verdict, clip.reason) == (Verdict.PLACED, "")
-    assert (take.verdict, take.reason) == (Verdict.PLACED, REASON)
-    assert take.song_time(0.0) == pytest.approx(TRUE_S + INTO_S, abs=0.002)
+    assert (clip.verdict, clip.reason) == (Verdict.PLACED, NO_REASON)
+    assert (take.verdict, sentence(take.reason)) == (Verdict.PLACED, REASON)
+    assert take.line.song_time(0.0) == pytest.approx(TRUE_S + INTO_S, abs=0.002)
     assert any(abs(rival.song_start_s - TWIN_S - INTO_S) < 0.02 for rival in take.rivals)
 
 
@@ -116,7 +122,7 @@ def test_a_pick_up_in_a_repeated_passage_is_decided_by_another_camera(evening: E
     assert_decided(decided)
     assert evening.read == [WIDE, CLOSE, CLOSE, WIDE]
     assert evening.asked == [(0, 1), (1, 1)]
-    told = table(evening.shoot([wide, alone, decided]))
+    told = table(on_song(evening.shoot([wide, alone, decided])))
     assert REASON in " ".join(told.split())
     assert "2 clips: 2 placed." in told
 
@@ -153,20 +159,21 @@ def test_a_clip_of_before_is_decided_by_one_that_is_added(evening: Evening) -> N
     alone = evening.place(CLOSE)
     assert [clip.verdict for clip in alone] == [Verdict.DOUBTFUL]
     before = evening.shoot(alone)
-    wide, decided = evening.place(WIDE, beside=before.clips)
+    wide, decided = evening.place(WIDE, beside=answers(before))
     assert names([wide, decided]) == [WIDE, CLOSE]
     assert_decided(decided)
     # The other way round, and with nothing to say of the clip of before, nothing is said of it.
-    assert names(evening.place(CLOSE, beside=evening.shoot([wide]).clips)) == [CLOSE]
+    assert names(evening.place(CLOSE, beside=answers(evening.shoot([wide])))) == [CLOSE]
 
 
 def test_what_a_person_decided_is_left_alone(evening: Evening) -> None:
     _, alone, decided = evening.place(WIDE, CLOSE)
     shoot = evening.shoot([alone])
-    shoot, _ = confirm_take(shoot, shoot.clips[0].takes[0].id, "2031-05-04T18:20:00Z")
+    shoot, _ = confirm_take(shoot, on_song(shoot).clips[0].takes[0].id, "2031-05-04T18:20:00Z")
     again, _ = answer_clip(shoot, decided)
-    assert again.clips[0].takes == shoot.clips[0].takes
-    assert again.clips[0].takes[0].decision is Decision.CONFIRMED
+    seen = on_song(again).clips[0]
+    assert seen.takes == on_song(shoot).clips[0].takes
+    assert seen.takes[0].decision is Decision.CONFIRMED
 
 
 def test_a_clip_that_is_gone_meanwhile_keeps_its_answer(
@@ -192,7 +199,7 @@ def test_the_command_compares_new_clips_with_those_of_the_shoot(
     assert "1 of 1  WIDE.MOV: placed" in printed.err
     assert "Comparing 1 clip with others …" in printed.err
     assert "compared with other clips  CLOSE.MOV: placed" in printed.err
-    close, wide = store.load(shoot).clips
+    close, wide = answers(store.load(shoot))
     assert names([close, wide]) == [CLOSE, WIDE]
     assert_decided(close)
 
@@ -203,14 +210,14 @@ def test_a_second_run_loads_no_signal_library(evening: Evening, tmp_path: Path) 
     store.save(evening.shoot([]), shoot)
     code = (
         "import sys\n"
-        "from app import commands\n"
+        "from app.cli import commands\n"
         f"status = commands.main(['place', *{[str(evening.folder / n) for n in ('song.wav', WIDE, CLOSE)]!r},"
         f" '--shoot', {str(shoot)!r}])\n"
         "print(status, [name for name in ('numpy', 'scipy', 'av') if name in sys.modules], file=sys.stderr)\n"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stderr.splitlines()[-1] == "0 []"
-    assert [clip.verdict for clip in store.load(shoot).clips] == [Verdict.PLACED] * 2
+    assert [clip.verdict for clip in answers(store.load(shoot))] == [Verdict.PLACED] * 2
 
 
 def test_where_nothing_is_doubtful_nothing_is_read_again(
@@ -228,7 +235,7 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
         place_recording, "read_sound", lambda path, *r, **m: read.append(path.name) or real(path, *r, **m)
     )
     asked: list[int] = []
-    answers: list[Clip] = []
+    answers: list[Answer] = []
     tasks.place_clips(
         made, paths, answered=answers.append, comparing=lambda done, whole: asked.append(whole), workers=1
     )

@@ -10,7 +10,7 @@ import pytest
 
 from app.engine import mapping, tasks
 from app.model.document.identity import media_ref
-from app.model.document.shoot import LEVEL_STEP_S, Metre, Section, Song, SongMap
+from app.model.document.song import LEVEL_STEP_S, Metre, Section, Song, SongMap
 from audio.errors import Stopped
 
 RATE = 8000
@@ -82,8 +82,8 @@ def test_all_that_is_found_is_kept(asked: dict[str, Any]) -> None:
     assert (made.tempo_bpm, made.other_tempo_bpm) == (120.0, 60.0)
     assert (made.beats_s, made.bars_s) == (MadeBeats().beats_s, MadeBeats().bars_s)
     assert made.sections == (
-        Section("A", "Verse", 0.0, 9.0, "A", True, suggested=True),
-        Section("B", "Break", 9.0, 20.0, "B", None, suggested=True),
+        Section("A", "Verse", 0.0, 9.0, "A", suggested=True),
+        Section("B", "Break", 9.0, 20.0, "B", suggested=True),
     )
     assert made.levels_db[:2] == (-20.0, -21.0)
     assert len(made.levels_db) == 20 / LEVEL_STEP_S

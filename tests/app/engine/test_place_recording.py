@@ -9,7 +9,9 @@ import pytest
 from app.engine import place_recording
 from app.engine.place_recording import hear
 from app.engine.probing import Looked, look
-from app.model.document.shoot import Clip, Verdict
+from app.model.answers import Answer
+from app.model.document.verdict import Verdict
+from app.model.reasons import NO_REASON, sentence
 from audio.errors import BadSignal, Stopped
 from audio.files.media import Sound, never
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
@@ -21,8 +23,8 @@ def silent(path: Path, fraction: float) -> None:
     """Take progress and do nothing."""
 
 
-def heard(*files: Looked, stop: Callable[[], bool] = never) -> list[Clip]:
-    return hear(files, index(), stop=stop, progress=silent).clips
+def heard(*files: Looked, stop: Callable[[], bool] = never) -> list[Answer]:
+    return hear(files, index(), stop=stop, progress=silent).answers
 
 
 def test_a_take_and_the_facts_of_its_file(tmp_path: Path) -> None:
@@ -30,15 +32,14 @@ def test_a_take_and_the_facts_of_its_file(tmp_path: Path) -> None:
     path = camera_file(tmp_path / "A 001.mov", (17.5, 15.0), **facts)
     progress: list[float] = []
     answer = hear([look(path)], index(), stop=never, progress=lambda _, fraction: progress.append(fraction))
-    (clip,) = answer.clips
+    (clip,) = answer.answers
     assert clip.verdict is Verdict.PLACED
-    assert (clip.frame_rate, clip.start_timecode) == (Fraction(24000, 1001), "10:00:00:00")
-    assert (clip.width, clip.height) == (64, 48)
+    assert (clip.facts.frame_rate, clip.facts.start_timecode) == (Fraction(24000, 1001), "10:00:00:00")
+    assert (clip.facts.width, clip.facts.height) == (64, 48)
     assert clip.media.size_bytes == path.stat().st_size
-    assert (clip.id, clip.angle_id, clip.recording, clip.reason) == ("", "", None, "")
+    assert (clip.recording, clip.reason) == (None, NO_REASON)
     (take,) = clip.takes
-    assert take.song_time(5.0) == pytest.approx(22.5, abs=0.0001)
-    assert take.id == ""
+    assert take.line.song_time(5.0) == pytest.approx(22.5, abs=0.0001)
     assert progress == sorted(progress)
     assert progress[-1] == pytest.approx(1.0)
 
@@ -48,7 +49,7 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert looked.info is None
     (clip,) = heard(looked)
     assert clip.verdict is Verdict.UNREADABLE
-    assert "cannot be opened" in clip.reason
+    assert "cannot be opened" in sentence(clip.reason)
     assert clip.media.path == str(tmp_path / "gone.mov")
 
 
@@ -57,15 +58,15 @@ def test_a_file_that_vanishes_after_it_was_looked_at(tmp_path: Path) -> None:
     looked.path.unlink()
     (clip,) = heard(looked)
     assert clip.verdict is Verdict.UNREADABLE
-    assert "not there" in clip.reason
-    assert clip.duration_s == pytest.approx(3.0)
+    assert "not there" in sentence(clip.reason)
+    assert clip.facts.duration_s == pytest.approx(3.0)
 
 
 def test_a_file_without_sound_is_no_song(tmp_path: Path) -> None:
     (clip,) = heard(look(make(tmp_path / "quiet.mov", Recipe(picture_s=1.0))))
     assert clip.verdict is Verdict.NO_SONG
-    assert "no sound" in clip.reason
-    assert clip.duration_s == pytest.approx(1.0)
+    assert "no sound" in sentence(clip.reason)
+    assert clip.facts.duration_s == pytest.approx(1.0)
 
 
 def test_one_file_of_a_recording_without_sound_leaves_the_others_alone(tmp_path: Path) -> None:
@@ -77,8 +78,8 @@ def test_one_file_of_a_recording_without_sound_leaves_the_others_alone(tmp_path:
         look(camera_file(tmp_path / "c.mov", (40.0, 12.0))),
     )
     assert [clip.verdict for clip in (first, second, third)] == ["placed", "no song", "placed"]
-    assert first.takes[0].song_time(0.0) == pytest.approx(17.5, abs=0.0001)
-    assert third.takes[0].song_time(0.0) == pytest.approx(40.0, abs=0.0001)
+    assert first.takes[0].line.song_time(0.0) == pytest.approx(17.5, abs=0.0001)
+    assert third.takes[0].line.song_time(0.0) == pytest.approx(40.0, abs=0.0001)
     assert {clip.recording for clip in (first, second, third)} == {None}
 
 
@@ -115,15 +116,15 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
     assert (two.clip_start_s, two.clip_end_s) == pytest.approx((0.0, 8.0))
     assert two.song_start_s == pytest.approx(30.0 + 4.0 * 1.001)
     assert two.rivals[0].song_start_s == pytest.approx(50.0 + 4.0 * 1.001)
-    assert one.song_end_s == pytest.approx(two.song_start_s)
+    assert one.line.song_time(one.clip_end_s) == pytest.approx(two.song_start_s)
     assert [lag.clip_s for lag in one.lags] == pytest.approx([2, 3, 4, 5, 6])
     assert [lag.clip_s for lag in two.lags] == pytest.approx([0, 1, 2, 3, 4, 5, 6, 7, 8])
     # Of the last file's 0.3 s nobody makes a take.
     assert (third.takes, third.verdict) == ((), Verdict.NO_SONG)
-    assert third.reason == "Nothing in this file is the song."
+    assert sentence(third.reason) == "Nothing in this file is the song."
     assert [clip.recording for clip in (first, second, third)] == [str(tmp_path / "C0.mov")] * 3
     assert [clip.verdict for clip in (first, second)] == ["doubtful", "doubtful"]
-    assert (first.reason, two.reason) == ("Why.", "Why.")
+    assert (sentence(one.reason), sentence(two.reason)) == ("Why.", "Why.")
 
 
 def test_what_the_engine_refuses_is_that_recording_s_answer(
@@ -135,7 +136,7 @@ def test_what_the_engine_refuses_is_that_recording_s_answer(
     monkeypatch.setattr(place_recording, "place", place)
     for clip in heard(*recording(tmp_path, 1.0, 1.0)):
         assert clip.verdict is Verdict.UNREADABLE
-        assert clip.reason == "The sound holds values that are no numbers."
+        assert sentence(clip.reason) == "The sound holds values that are no numbers."
 
 
 def test_stop_goes_through(tmp_path: Path) -> None:

@@ -10,8 +10,11 @@ import pytest
 import soundfile
 
 from app.engine import tasks
+from app.model.answers import Answer
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, Song, Verdict
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.reasons import sentence
 from audio.errors import AudioError, BadSignal, NoSound, Stopped, Unreadable
 from tests.audio.engine_songs import camera_file, song, song_file
 from tests.audio.media_files import Recipe, low_noise, make, number_in
@@ -129,8 +132,8 @@ def a_song(path: Path) -> Song:
     return Song(media_ref(song_file(path)), song().seconds)
 
 
-def placed(made: Song, paths: list[Path], workers: int = 1) -> dict[str, Clip]:
-    answers: list[Clip] = []
+def placed(made: Song, paths: list[Path], workers: int = 1) -> dict[str, Answer]:
+    answers: list[Answer] = []
     tasks.place_clips(made, paths, answered=answers.append, workers=workers)
     assert {clip.media.path for clip in answers} == set(map(str, paths))
     return {Path(clip.media.path).name: clip for clip in answers}
@@ -155,13 +158,15 @@ def test_a_mixed_bag(tmp_path: Path) -> None:
         "still.mov": "unreadable", "take.mov": "placed", "text.mp4": "unreadable", "twice.mov": "placed",
     }  # fmt: skip
     for clip in found.values():
-        assert clip.verdict is Verdict.PLACED or (clip.reason.endswith(".") and len(clip.reason) > 20)
-    assert "0 bytes" in found["empty.mov"].reason
-    assert "still picture" in found["still.mov"].reason
-    assert found["take.mov"].takes[0].song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
+        assert clip.verdict is Verdict.PLACED or (
+            sentence(clip.reason).endswith(".") and len(sentence(clip.reason)) > 20
+        )
+    assert "0 bytes" in sentence(found["empty.mov"].reason)
+    assert "still picture" in sentence(found["still.mov"].reason)
+    assert found["take.mov"].takes[0].line.song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
     first, second = found["twice.mov"].takes
-    assert first.song_time(0.0) == pytest.approx(30.0, abs=0.0001)
-    assert second.song_time(18.0) == pytest.approx(44.0, abs=0.0001)
+    assert first.line.song_time(0.0) == pytest.approx(30.0, abs=0.0001)
+    assert second.line.song_time(18.0) == pytest.approx(44.0, abs=0.0001)
     # Clips are read, never written, nor anything beside them.
     assert {path.name: path.stat().st_mtime_ns for path in card.iterdir()} == {
         name: facts.st_mtime_ns for name, facts in before.items()
@@ -186,12 +191,12 @@ def test_a_recording_in_two_files_is_placed_as_one(tmp_path: Path) -> None:
     first, second = placed(a_song(tmp_path / "song.wav"), split(tmp_path, "2026-05-01T10:00:12Z")).values()
     (one,), (two,) = first.takes, second.takes
     assert (first.verdict, second.verdict) == (Verdict.PLACED, Verdict.PLACED)
-    assert one.song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
+    assert one.line.song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
     assert one.clip_end_s == pytest.approx(12.0, abs=0.001)
     assert two.clip_start_s == pytest.approx(0.0, abs=0.001)
     assert two.clip_end_s == pytest.approx(3.0, abs=0.05)
-    assert two.song_time(0.0) == pytest.approx(10.0, abs=0.0001)
-    assert one.song_end_s == pytest.approx(two.song_start_s, abs=0.001)
+    assert two.line.song_time(0.0) == pytest.approx(10.0, abs=0.0001)
+    assert one.line.song_time(one.clip_end_s) == pytest.approx(two.song_start_s, abs=0.001)
     assert first.recording == second.recording == first.media.path
     assert all(0 <= lag.clip_s <= 3 for lag in two.lags)
 
@@ -200,14 +205,14 @@ def test_files_that_do_not_continue_stand_alone(tmp_path: Path) -> None:
     first, second = placed(a_song(tmp_path / "song.wav"), split(tmp_path, "2026-05-01T10:07:00Z")).values()
     assert first.recording is None
     assert second.recording is None
-    assert first.takes[0].song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
+    assert first.takes[0].line.song_time(0.0) == pytest.approx(-2.0, abs=0.0001)
 
 
 def test_placing_can_be_stopped_before_anything_is_heard(tmp_path: Path) -> None:
     made = a_song(tmp_path / "song.wav")
     clip = camera_file(tmp_path / "a.mov", (10.0, 4.0))
     told: list[Path] = []
-    answers: list[Clip] = []
+    answers: list[Answer] = []
     with pytest.raises(Stopped):
         tasks.place_clips(
             made, [clip, clip], stop=lambda: bool(told), progress=lambda path, _: told.append(path),

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from app.engine.watching import StandIns, needs_stand_in
-from app.model.document.shoot import Clip, MediaRef
+from app.model.document.media import MediaRef
+from app.model.on_song import Clip
 from tests.audio.media_files import Recipe, make
 
 

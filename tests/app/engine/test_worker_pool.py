@@ -8,10 +8,12 @@ from typing import Any
 
 import pytest
 
-from app.engine.place_recording import HeardAlone
+from app.engine.place_recording import PlacedAlone
 from app.engine.probing import Looked, look
-from app.engine.worker_pool import BROKE, Crew
-from app.model.document.shoot import Clip, Verdict
+from app.engine.worker_pool import Crew
+from app.model.answers import Answer
+from app.model.document.verdict import Verdict
+from app.model.reasons import Reason
 from audio.errors import Stopped
 from tests.audio.engine_songs import RATE, camera_file, song
 
@@ -50,12 +52,12 @@ def no_process_left() -> Any:
     assert multiprocessing.active_children() == []
 
 
-def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Clip]:
+def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Answer]:
     """The answers by file name."""
-    found: dict[str, Clip] = {}
+    found: dict[str, Answer] = {}
 
-    def answered(answer: HeardAlone) -> None:
-        found.update({Path(clip.media.path).name: clip for clip in answer.clips})
+    def answered(answer: PlacedAlone) -> None:
+        found.update({Path(clip.media.path).name: clip for clip in answer.answers})
 
     calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
     answered = calls.pop("answered")
@@ -64,11 +66,11 @@ def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Cl
     return found
 
 
-def assert_right(found: dict[str, Clip], count: int = len(STARTS)) -> None:
+def assert_right(found: dict[str, Answer], count: int = len(STARTS)) -> None:
     for start in STARTS[:count]:
         clip = found[f"C{start:.0f}.mov"]
         assert clip.verdict is Verdict.PLACED, clip.reason
-        assert clip.takes[0].song_time(0.0) == pytest.approx(start, abs=0.0001)
+        assert clip.takes[0].line.song_time(0.0) == pytest.approx(start, abs=0.0001)
 
 
 def test_two_processes_answer_as_one_does(files: list[Looked]) -> None:
@@ -94,7 +96,7 @@ def test_a_file_that_kills_its_process_is_told_and_the_others_are_answered(files
     found = heard([[files[0]], [deadly], [files[1]]], 2)
     assert_right(found, 2)
     assert found["bad.mov"].verdict is Verdict.UNREADABLE
-    assert found["bad.mov"].reason == BROKE
+    assert found["bad.mov"].reason == Reason("reader broke")
     assert len(found) == 3
 
 
@@ -109,7 +111,7 @@ def test_a_process_that_dies_once_loses_nothing(files: list[Looked], tmp_path: P
 @pytest.mark.parametrize("workers", [1, 2])
 def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
     progress: list[float] = []
-    answers: list[HeardAlone] = []
+    answers: list[PlacedAlone] = []
     with pytest.raises(Stopped):
         heard(
             [[file] for file in files] * 3,
@@ -122,7 +124,7 @@ def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
 
 
 def test_an_accident_of_the_caller_leaves_no_process(files: list[Looked]) -> None:
-    def answered(answer: HeardAlone) -> None:
+    def answered(answer: PlacedAlone) -> None:
         raise RuntimeError("disk full")
 
     with pytest.raises(RuntimeError, match="disk full"):

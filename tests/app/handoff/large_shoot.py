@@ -3,7 +3,11 @@
 import random
 from fractions import Fraction
 
-from app.model.document.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 
 SONG_S = 220.0
 RATES = tuple(Fraction(text) for text in ("25", "25", "25", "50", "24000/1001", "30000/1001", "60000/1001"))
@@ -14,7 +18,7 @@ LABELS = {
 }
 
 
-def large_shoot(clips: int, takes: int = 2, seed: int = 7) -> Shoot:
+def large_shoot(clips: int, takes: int = 2, seed: int = 7) -> SongView:
     """A shoot of so many clips with so many takes each; the same for the same seed."""
     dice = random.Random(seed)
     angles = tuple(Angle(f"angle-{n}", f"Camera {n}", n == 5) for n in range(6))
@@ -53,4 +57,4 @@ def large_shoot(clips: int, takes: int = 2, seed: int = 7) -> Shoot:
         Section("ABCDEFGHIJK"[n], f"Part {n}", 20.0 * n, 20.0 * (n + 1)) for n in range(int(SONG_S / 20))
     )
     song = Song(MediaRef("/evening/song.wav", 10**8, "01"), SONG_S, SongMap(120.0, (), bars, sections))
-    return Shoot("Large", song, angles, tuple(made))
+    return SongView("Large", song, angles, tuple(made))

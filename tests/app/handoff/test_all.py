@@ -16,8 +16,9 @@ from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.tables import table_text
 from app.handoff.timeline import otio_file
+from app.model.document.angle import Angle
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Angle, Shoot
+from app.model.on_song import SongView, on_song
 from tests.app.handoff.large_shoot import large_shoot
 from tests.app.random_shoots import any_shoots, clip, shoot, take
 
@@ -124,7 +125,7 @@ def test_trouble_with_one_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     assert "no timecode at 100" in done.troubles[0]
     assert listing(tmp_path) == [name for name in FILES if not name.startswith("Evening - ")]
     assert preview(VALUE, choices).troubles == done.troubles
-    done = write_all(Shoot("Evening"), tmp_path / "b", EVERYTHING)
+    done = write_all(SongView("Evening"), tmp_path / "b", EVERYTHING)
     assert len(done.troubles) == 1, "four files, one reason"
     assert listing(tmp_path / "b") == [
         "Evening coverage.csv",
@@ -335,9 +336,9 @@ def within(seconds: float) -> float:
 
 
 @settings(max_examples=30)
-@given(value=any_shoots(), drift=st.sampled_from(Drift))
+@given(value=any_shoots().map(on_song), drift=st.sampled_from(Drift))
 def test_any_document_gives_files_or_sentences(
-    value: Shoot, drift: Drift, tmp_path_factory: pytest.TempPathFactory
+    value: SongView, drift: Drift, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     """Takes anywhere, maps in disorder, names of any kind: written and compared, or told why not."""
     clips = tuple(replace(one, duration_s=within(one.duration_s)) for one in value.clips)

@@ -9,7 +9,10 @@ from hypothesis import given, settings
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import TOLD_FRAMES, lay
 from app.handoff.notes import head_lines
-from app.model.document.shoot import Angle, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView, Take
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 RESEAT = replace(DEFAULT, drift=Drift.RESEAT)
@@ -23,7 +26,7 @@ def quarters(duration_s: float = 240.0) -> Song:
     return Song(media("/shoot/long.wav"), duration_s, SongMap(sections=sections))
 
 
-def drifting(ppm: float, rate: Fraction = Fraction(25)) -> Shoot:
+def drifting(ppm: float, rate: Fraction = Fraction(25)) -> SongView:
     """A take through all of the song with a clock that is off."""
     one = Take("t", 0.0, 240.0, 0.0, 1 + ppm / 1e6)
     return shoot(clip(1, one, duration_s=240.0, rate=rate), song=quarters())
@@ -111,7 +114,7 @@ def test_the_start_is_counted_at_the_rate() -> None:
 
 @settings(max_examples=60)
 @given(value=sensible_shoots())
-def test_set_again_never_makes_it_worse_than_half_a_frame_and_the_drift_of_a_section(value: Shoot) -> None:
+def test_set_again_never_makes_it_worse_than_half_a_frame_and_the_drift_of_a_section(value: SongView) -> None:
     left = {one.take.id: worst for one, worst in lay(value).residuals}
     laying = lay(value, RESEAT)
     again = {one.take.id: worst for one, worst in laying.residuals}

@@ -11,20 +11,13 @@ from hypothesis import strategies as st
 
 from app.handoff.report import drift_words, map_table, report, report_bytes, table
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import (
-    Angle,
-    Clip,
-    Decided,
-    Decision,
-    Deed,
-    Rival,
-    Section,
-    Shoot,
-    Song,
-    SongMap,
-    Take,
-    Verdict,
-)
+from app.model.document.angle import Angle
+from app.model.document.decisions import Action, Decided, Decision
+from app.model.document.findings import Rival
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.reasons import in_words
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
@@ -87,7 +80,7 @@ def assert_shape(value: object, shape: object, where: str = "report") -> None:
 
 @settings(max_examples=40)
 @given(sensible_shoots())
-def test_the_report_has_the_promised_shape_and_is_json(value: Shoot) -> None:
+def test_the_report_has_the_promised_shape_and_is_json(value: SongView) -> None:
     told = report(value)
     assert_shape(told, SHAPE)
     assert json.loads(json.dumps(told, allow_nan=False)) == told
@@ -98,7 +91,7 @@ def test_the_report_has_the_promised_shape_and_is_json(value: Shoot) -> None:
 
 @settings(max_examples=40)
 @given(sensible_shoots())
-def test_the_report_agrees_with_the_shoot(value: Shoot) -> None:
+def test_the_report_agrees_with_the_shoot(value: SongView) -> None:
     told = json.loads(json.dumps(report(value)))
     assert [c["path"] for c in told["clips"]] == [c.media.path for c in value.clips]
     for row, owner in zip(told["clips"], value.clips, strict=True):
@@ -115,7 +108,7 @@ def test_the_report_agrees_with_the_shoot(value: Shoot) -> None:
 
 
 def test_a_shoot_with_nothing_is_reported() -> None:
-    assert report(Shoot()) == {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": []}
+    assert report(SongView()) == {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": []}
 
 
 def test_one_take_in_figures() -> None:
@@ -146,8 +139,8 @@ def test_one_take_in_figures() -> None:
 
 
 def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand() -> None:
-    moved = Decided(Deed.MOVED, "2031-05-04T18:20:00Z")
-    settled = Decided(Deed.SETTLED, "2031-05-04T18:20:00Z")
+    moved = Decided(Action.MOVED, "2031-05-04T18:20:00Z")
+    settled = Decided(Action.SETTLED, "2031-05-04T18:20:00Z")
     takes = [Take("t", 0.0, 20.0, 4.0, 1.0, 0.0008, decided=one) for one in (moved, settled, None)]
     told = [table(shoot(clip(1, one))) for one in takes]
     assert ["±0.8 ms" in text for text in told] == [False, True, True]
@@ -184,15 +177,15 @@ def full_table() -> list[str]:
         4,
         9,
         verdict=Verdict.DOUBTFUL,
-        reason="Two choruses fit.",
+        reason=in_words("Two choruses fit."),
         rivals=rivals,
     )
     return table(
         shoot(
             clip(1, Take("t", 0.0, 20.0, 4.1, 1 - 200e-6, 0.0008), warnings=("Its sound starts late.",)),
-            clip(2, chorus, verdict=Verdict.DOUBTFUL, reason="Two choruses fit."),
-            clip(3, verdict=Verdict.NO_SONG, reason="Talk, no playback."),
-            clip(4, verdict=Verdict.UNREADABLE, reason="The file is cut off."),
+            clip(2, chorus, verdict=Verdict.DOUBTFUL, reason=in_words("Two choruses fit.")),
+            clip(3, verdict=Verdict.NO_SONG, reason=in_words("Talk, no playback.")),
+            clip(4, verdict=Verdict.UNREADABLE, reason=in_words("The file is cut off.")),
             clip(5, take("w", 0, 24, decision=Decision.CONFIRMED), angle="angle-2"),
             clip(6, verdict=Verdict.WAITING),
             angles=(Angle("angle-1", "Fiddle"), Angle("angle-2", "Wide", safety=True)),
@@ -236,9 +229,11 @@ def columns(text: str) -> int:
 @given(
     sensible_shoots(), st.text(st.characters(exclude_characters="/\x00"), max_size=200), st.text(max_size=150)
 )
-def test_no_line_is_wider_than_a_terminal(value: Shoot, name: str, words: str) -> None:
-    odd = Clip("odd", media(f"/x/{name}.mov"), value.angles[0].id, verdict=Verdict.NO_SONG, reason=words)
-    text = table(Shoot(words, value.song, value.angles, (*value.clips, odd)))
+def test_no_line_is_wider_than_a_terminal(value: SongView, name: str, words: str) -> None:
+    odd = Clip(
+        "odd", media(f"/x/{name}.mov"), value.angles[0].id, verdict=Verdict.NO_SONG, reason=in_words(words)
+    )
+    text = table(SongView(words, value.song, value.angles, (*value.clips, odd)))
     for line in text.split("\n")[1:]:
         assert columns(line) <= 100
         assert line.isprintable()
@@ -263,7 +258,7 @@ def test_a_song_without_a_map_and_no_takes_are_told() -> None:
     assert "bar 1" not in text
     assert "whole section: nothing" in text
     assert "1 clip: 0 placed, 1 no song." in text
-    assert "none yet" in table(Shoot(song=waltz()))
+    assert "none yet" in table(SongView(song=waltz()))
 
 
 def test_sections_without_bars_are_not_counted_as_bars() -> None:
@@ -280,12 +275,12 @@ def test_a_name_that_is_no_text_does_not_keep_the_report_from_being_written() ->
 def test_the_map_is_told_with_what_is_known_of_it() -> None:
     beats = tuple(n / 2 for n in range(1, 40))
     parts = (
-        Section("A", "Verse", 0.0, 10.0, "A", True, suggested=True),
-        Section("B", "Break", 10.0, 20.0, "B", False),
+        Section("A", "Verse", 0.0, 10.0, "A", suggested=True),
+        Section("B", "Break", 10.0, 20.0, "B"),
     )
     song_map = SongMap(120.0, beats, beats[1::4], parts, 240.0, (-20.0,) * 40 + (-12.0,) * 40)
     song = Song(media("/s/waltz.wav"), 20.0, song_map)
-    told = report(Shoot(song=song))["song"]
+    told = report(SongView(song=song))["song"]
     assert isinstance(told, dict)
     assert told["metres"] == [{"bar": 1, "beats": 4}]
     assert told["other_tempo_bpm"] == 240.0
@@ -294,5 +289,5 @@ def test_the_map_is_told_with_what_is_known_of_it() -> None:
     text = map_table(song)
     assert "120.0 beats a minute (or 240.0)" in text
     assert "4 beats a bar" in text
-    assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, lead voice, −20 dB" in text
-    assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, no lead voice, −12 dB" in text
+    assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, −20 dB" in text
+    assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, −12 dB" in text

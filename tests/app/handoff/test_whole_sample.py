@@ -13,14 +13,16 @@ import soundfile
 from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, FilmWish, What
 from app.handoff.outcome import HandoffError, HandoffStopped
-from app.model.document.shoot import Shoot, SongMap, Verdict
+from app.model.document.song import SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
 from tests.app.sample_takes import sample_takes
 
 EVERYTHING = replace(DEFAULT, what=frozenset(What), film=FilmWish(320, 180, bars=(3, 6)))
 
 
 @pytest.fixture(scope="module")
-def short() -> Shoot:
+def short() -> SongView:
     """The song and three of the sample's clips: pictures, sound only, and one without the song."""
     value = sample_takes()
     pictures = next(c for c in value.clips if c.frame_rate and c.takes)
@@ -32,7 +34,7 @@ def short() -> Shoot:
 
 
 @pytest.fixture(scope="module")
-def folder(short: Shoot, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(short: SongView, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """All of it, written once."""
     where = tmp_path_factory.mktemp("whole")
     paths = [Path(c.media.path) for c in short.clips]
@@ -44,7 +46,7 @@ def folder(short: Shoot, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return where
 
 
-def test_every_kind_is_there_and_foretold(short: Shoot, folder: Path) -> None:
+def test_every_kind_is_there_and_foretold(short: SongView, folder: Path) -> None:
     planned = preview(short, EVERYTHING)
     assert planned.troubles == ()
     assert {one.name for one in planned.planned} == {path.name for path in folder.iterdir()}
@@ -54,7 +56,7 @@ def test_every_kind_is_there_and_foretold(short: Shoot, folder: Path) -> None:
     assert set(earlier(folder, planned.planned)) == {path.name for path in folder.iterdir()}
 
 
-def test_readers_from_outside_read_them(short: Shoot, folder: Path) -> None:
+def test_readers_from_outside_read_them(short: SongView, folder: Path) -> None:
     for suffix in ("otio", "otioz", "otiod"):
         timeline = otio.adapters.read_from_file(str(folder / f"Ferry.{suffix}"))
         assert len(list(timeline.find_clips())) == 1 + sum(len(c.takes) for c in short.clips)
@@ -73,7 +75,7 @@ def test_readers_from_outside_read_them(short: Shoot, folder: Path) -> None:
     assert len(list((folder / "Ferry stamped").iterdir())) == 3  # the song, pictures, sound
 
 
-def test_again_it_is_replaced_with_the_same_bytes(short: Shoot, folder: Path) -> None:
+def test_again_it_is_replaced_with_the_same_bytes(short: SongView, folder: Path) -> None:
     def all_bytes() -> dict[str, bytes]:
         return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
@@ -84,7 +86,9 @@ def test_again_it_is_replaced_with_the_same_bytes(short: Shoot, folder: Path) ->
     assert all_bytes() == first
 
 
-def test_a_film_that_is_not_ours_and_a_file_for_a_folder_are_left_alone(short: Shoot, tmp_path: Path) -> None:
+def test_a_film_that_is_not_ours_and_a_file_for_a_folder_are_left_alone(
+    short: SongView, tmp_path: Path
+) -> None:
     planned = preview(short, EVERYTHING).planned
     for name in ("Ferry.mp4", "Ferry stamped", "Ferry conformed"):
         (tmp_path / name).write_bytes(b"mine")
@@ -94,7 +98,7 @@ def test_a_film_that_is_not_ours_and_a_file_for_a_folder_are_left_alone(short: S
 
 
 @pytest.mark.parametrize("what", [What.STAMPED, What.CONFORMED, What.FILM])
-def test_stopping_is_told_as_that(short: Shoot, what: What, tmp_path: Path) -> None:
+def test_stopping_is_told_as_that(short: SongView, what: What, tmp_path: Path) -> None:
     asked = 0
 
     def stop() -> bool:
@@ -107,7 +111,7 @@ def test_stopping_is_told_as_that(short: Shoot, what: What, tmp_path: Path) -> N
     assert not [path for path in tmp_path.rglob("*") if path.name.endswith(".part")]
 
 
-def test_takes_in_doubt_have_no_copies(short: Shoot) -> None:
+def test_takes_in_doubt_have_no_copies(short: SongView) -> None:
     clip = short.clips[0]
     unsure = tuple(replace(one, verdict=Verdict.DOUBTFUL) for one in clip.takes)
     value = replace(short, clips=(replace(clip, takes=unsure), *short.clips[1:]))
@@ -116,7 +120,7 @@ def test_takes_in_doubt_have_no_copies(short: Shoot) -> None:
     assert "no copy, because it is in doubt; decide it in Check first" in told
 
 
-def test_a_film_of_one_angle_is_heard_with_its_takes(short: Shoot) -> None:
+def test_a_film_of_one_angle_is_heard_with_its_takes(short: SongView) -> None:
     angle = short.angle(short.clips[0].angle_id)
     film = FilmWish(320, 180, angle.id, (1, 2))
     (planned,) = preview(short, replace(EVERYTHING, what=frozenset((What.FILM,)), film=film)).planned

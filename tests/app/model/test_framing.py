@@ -6,9 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Take
 from app.model.edits.change import NOTHING, Change
 from app.model.framing import SHAPES, crop, shift_take
+from app.model.on_song import Take, on_song
+from tests.app import random_shoots
+from tests.app.documents import document
+from tests.app.random_shoots import clip
 
 RATIOS = {shape.name: shape.ratio for shape in SHAPES}
 UHD, HD = (3840, 2160), (1920, 1080)
@@ -84,13 +87,11 @@ def test_a_picture_without_pixels() -> None:
 
 
 def test_a_shift_is_kept_with_the_take() -> None:
-    take, other = Take("t1", 0.0, 5.0, 1.0), Take("t2", 6.0, 9.0, 1.0)
-    clip = Clip("c1", MediaRef("/c.mov", 1, "00"), "a1", takes=(take, other))
-    shoot = Shoot(angles=(Angle("a1", "Wide"),), clips=(clip,))
-    new, change = shift_take(shoot, "t1", 0.25, -7.0)
+    first, other = Take("", 0.0, 5.0, 1.0), Take("", 6.0, 9.0, 1.0)
+    shoot = document(random_shoots.shoot(clip(1, first, other)))
+    new, change = shift_take(shoot, "clip-1-take-1", 0.25, -7.0)
     assert change is Change.TAKES
-    assert (new.clips[0].takes[0].shift_x, new.clips[0].takes[0].shift_y) == (0.25, -1.0)
-    assert new.clips[0].takes[1] is other
-    assert shift_take(new, "t1", 0.25, -1.0) == (new, NOTHING)
-    with pytest.raises(KeyError):
-        shift_take(shoot, "t9", 0, 0)
+    seen = on_song(new).clips[0].takes
+    assert (seen[0].settings.shift_x, seen[0].settings.shift_y) == (0.25, -1.0)
+    assert seen[1] == on_song(shoot).clips[0].takes[1]
+    assert shift_take(new, "clip-1-take-1", 0.25, -1.0) == (new, NOTHING)

@@ -7,7 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Signal
 
-from app.model.document.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from app.window.playing.sound_out import RATE, DeviceOut
 from tests.audio.media_files import Recipe, low_noise, make
 
@@ -60,7 +64,7 @@ class MadeUpDevice(DeviceOut):
         return np.concatenate(self.blocks)
 
 
-def noise_shoot(folder: Path) -> tuple[Shoot, NDArray[np.float32]]:
+def noise_shoot(folder: Path) -> tuple[SongView, NDArray[np.float32]]:
     """A song of noise in four bars, a clip that hears it a little late, one without sound, one that is gone;
     and the song's samples."""
     sound = low_noise(SONG_S, RATE, level=0.1)
@@ -78,7 +82,7 @@ def noise_shoot(folder: Path) -> tuple[Shoot, NDArray[np.float32]]:
     sections = (Section("A", "Verse", 0.0, 4.0), Section("B", "Chorus", 4.0, SONG_S))
     song_map = SongMap(30.0, tuple(bar + 0.5 * n for bar in bars for n in range(4)), bars, sections)
     clips = tuple(one(n, path) for n, path in enumerate((clip, mute, folder / "gone.mov")))
-    return Shoot(
+    return SongView(
         "Noise",
         Song(MediaRef(str(song), 1, "song"), SONG_S, song_map),
         (Angle("a1", "Wide"),),

@@ -9,8 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.checking import Placed
-from app.model.document.shoot import Clip, MediaRef, Rival, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.answers import Answer
+from app.model.document.findings import Rival
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
+from app.model.on_song import Clip, Take
+from app.model.reasons import NO_REASON, in_words
+from tests.app.documents import answer
 from tests.app.window.made_proofs import MadeFit, MadeProof, make_proof
 
 BAR_S = 2.0
@@ -73,9 +81,9 @@ def make_clip(name: str, takes: Sequence[tuple[float, float, bool]] = ()) -> Cli
                 bar_s(first),
                 uncertainty_s=0.0008,
                 verdict=Verdict.DOUBTFUL if doubtful else Verdict.PLACED,
-                reason="Two places fit equally well: the chorus comes back to the sample."
+                reason=in_words("Two places fit equally well: the chorus comes back to the sample.")
                 if doubtful
-                else "",
+                else NO_REASON,
                 rivals=rivals,
             )
         )
@@ -90,7 +98,6 @@ def make_clip(name: str, takes: Sequence[tuple[float, float, bool]] = ()) -> Cli
         width=1920,
         height=1080,
         verdict=verdict,
-        reason=made[0].reason if made else "",
         takes=tuple(made),
     )
 
@@ -98,24 +105,30 @@ def make_clip(name: str, takes: Sequence[tuple[float, float, bool]] = ()) -> Cli
 def make_shoot() -> Shoot:
     """The made-up shoot: six angles, one take in doubt, a thin place in bars 30 to 32."""
     shoot, _ = shoot_edits.set_song(Shoot(name="harbour-waltz"), make_song())
-    shoot, _ = shoot_edits.add_clips(shoot, [make_clip(name, takes) for name, takes in SHOT])
     unplaced = [
         replace(
             make_clip("Roaming/C0010.mov"),
             verdict=Verdict.NO_SONG,
-            reason="No stretch of the song is heard in it.",
+            reason=in_words("No stretch of the song is heard in it."),
         ),
         replace(
             make_clip("C0011.mov"),
             verdict=Verdict.UNREADABLE,
-            reason="The file is cut off; copy it again from the card.",
+            reason=in_words("The file is cut off; copy it again from the card."),
         ),
         replace(make_clip("Drums/C0012.mov"), duration_s=0.0),
     ]
-    shoot, _ = shoot_edits.add_clips(shoot, unplaced)
+    for clip in (*(make_clip(name, takes) for name, takes in SHOT), *unplaced):
+        shoot = with_clip(shoot, clip)
     safety = next(angle for angle in shoot.angles if angle.name == "Safety")
     shoot, _ = angle_edits.mark_safety(shoot, safety.id, True)
     return shoot
+
+
+def with_clip(shoot: Shoot, clip: Clip) -> Shoot:
+    """The shoot with a clip more, answered unless it waits."""
+    shoot, _ = shoot_edits.add_clips(shoot, [clip.media])
+    return shoot if clip.verdict is Verdict.WAITING else shoot_edits.answer_clip(shoot, answer(clip))[0]
 
 
 class MadeUpTasks:
@@ -188,11 +201,11 @@ class MadeUpTasks:
         song: Song,
         paths: Sequence[Path],
         *,
-        beside: Sequence[Clip],
+        beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         comparing: Callable[[int, int], None],
-        answered: Callable[[Clip], None],
+        answered: Callable[[Answer], None],
         workers: int | None = None,
         fresh: bool = False,
     ) -> None:
@@ -209,15 +222,15 @@ class MadeUpTasks:
                 media=MediaRef(str(path), 1000, path.name),
                 duration_s=0.0,
                 verdict=Verdict.UNREADABLE,
-                reason="This is not a file with sound or pictures.",
+                reason=in_words("This is not a file with sound or pictures."),
             )
-            answered(self.answers.get(str(path), unreadable))
+            answered(answer(self.answers.get(str(path), unreadable)))
         for number, clip in enumerate(self.compared):
             comparing(number, len(self.compared))
             self.before_compared(stop)
             if stop():
                 return
-            answered(clip)
+            answered(answer(clip))
 
     def pictures(self, path: Path, times: Sequence[float], height: int) -> list[NDArray[np.uint8]]:
         """A sky over a floor, and a round head for each letter of the folder."""

@@ -5,7 +5,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from app.model.document.shoot import Angle, Clip, MediaRef, Section, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Section, Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 
 MEDIA = Path(__file__).resolve().parents[3] / "sample_media"
 TRUTH: dict[str, Any] = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))
@@ -18,7 +22,7 @@ def media(file: str) -> MediaRef:
     return MediaRef(str(path), path.stat().st_size, file)
 
 
-def true_shoot() -> Shoot:
+def true_shoot() -> SongView:
     """Song, map, angles and every take where it truly lies; take ids are ``FILE 1``, ``FILE 2`` …"""
     angles: dict[str, Angle] = {}
     clips = []
@@ -55,7 +59,7 @@ def true_shoot() -> Shoot:
         Section(one["letter"], one["name"], one["start_s"], one["end_s"]) for one in song["sections"]
     )
     song_map = SongMap(song["tempo_bpm"], tuple(song["beats_s"]), tuple(song["bars_s"]), sections)
-    return Shoot(
+    return SongView(
         song["title"],
         Song(media(song["file"]), song["duration_s"], song_map),
         tuple(angles.values()),

@@ -5,10 +5,15 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QObject
 
-from app.model.document.shoot import Clip, MediaRef, Shoot, Song, Verdict
+from app.model.answers import Answer
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
 from app.model.document.store import StoreError
+from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
 from app.model.edits.change import Change
+from app.model.reasons import in_words
 from app.window.session import EVERYTHING, Session
 
 Heard = list[tuple[Change, str]]
@@ -26,8 +31,8 @@ def heard(session: Session) -> Heard:
     return calls
 
 
-def clip(name: str) -> Clip:
-    return Clip("", MediaRef(f"/shoot/{name}.mov", 10, name), "")
+def clip(name: str) -> MediaRef:
+    return MediaRef(f"/shoot/{name}.mov", 10, name)
 
 
 def test_an_edit_is_told_once_with_its_change_and_origin(session: Session, heard: Heard) -> None:
@@ -50,7 +55,7 @@ def test_undo_and_redo_are_told(session: Session, heard: Heard) -> None:
     assert not session.modified
     assert session.redo_label == "Add Clips"
     session.redo()
-    assert [c.media.path for c in session.shoot.clips] == ["/shoot/Singer.mov"]
+    assert [c.media.path for c in session.view.clips] == ["/shoot/Singer.mov"]
     assert [origin for _, origin in heard] == ["test", "undo", "redo"]
     session.redo()
     assert len(heard) == 3
@@ -70,11 +75,11 @@ def test_what_was_found_out_survives_the_undo_of_an_earlier_edit(session: Sessio
     session.apply(
         "Rename", angle_edits.rename_angle(session.shoot, session.shoot.angles[0].id, "Voice"), "test"
     )
-    answer = Clip("", MediaRef("/shoot/Singer.mov", 10, "Singer"), "", verdict=Verdict.NO_SONG, reason="r")
-    session.find_out(lambda shoot: shoot_edits.answer_clip(shoot, answer), "work")
+    found = Answer(clip("Singer"), verdict=Verdict.NO_SONG, reason=in_words("r"))
+    session.find_out(lambda shoot: shoot_edits.answer_clip(shoot, found), "work")
     session.undo()
-    assert session.shoot.angles[0].name == "Singer"
-    assert session.shoot.clips[0].verdict is Verdict.NO_SONG
+    assert session.view.angles[0].name == "Singer"
+    assert session.view.clips[0].verdict is Verdict.NO_SONG
     assert session.redo_label == "Rename"
 
 
@@ -87,11 +92,11 @@ def test_save_and_open_again(session: Session, heard: Heard, tmp_path: Path) -> 
     assert not session.modified
     assert heard[-1] == (Change(0), "save")
     assert session.title == "waltz"
-    saved = session.shoot
+    saved = session.view
     session.new()
     assert session.shoot == Shoot()
     session.open(path)
-    assert session.shoot == saved
+    assert session.view == saved
     assert session.path == path
     assert heard[-1] == (EVERYTHING, "open")
     assert session.undo_label is None
@@ -103,5 +108,5 @@ def test_a_damaged_file_leaves_the_open_shoot_alone(session: Session, tmp_path: 
     path.write_text("{")
     with pytest.raises(StoreError):
         session.open(path)
-    assert session.shoot.name == "Waltz"
+    assert session.view.name == "Waltz"
     assert session.path is None

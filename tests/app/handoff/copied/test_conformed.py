@@ -13,7 +13,8 @@ from wavinfo import WavInfoReader
 
 from app.handoff.copied import conformed, stamped
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
-from app.model.document.shoot import Clip, Shoot, Take, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from tests.app.sample_takes import sample_takes
 from tests.test_sample_media import CLIPS, MEDIA
 
@@ -150,7 +151,7 @@ def test_stopping_and_what_is_missing(tmp_path: Path) -> None:
         conformed.write(shoot, tmp_path, chosen, stop=lambda: True, progress=ignore)
     assert list(tmp_path.iterdir()) == []
     with pytest.raises(HandoffError, match="no song yet"):
-        conformed.plan(Shoot("x"), chosen)
+        conformed.plan(SongView("x"), chosen)
     assert shoot.song is not None
     gone = replace(shoot.song, media=replace(shoot.song.media, path="/nowhere/song.ogg"))
     with pytest.raises(HandoffError, match="The song cannot be read"):

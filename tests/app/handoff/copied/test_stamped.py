@@ -22,7 +22,10 @@ from wavinfo import WavInfoReader
 from app.handoff.copied import copies, stamped
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
-from app.model.document.shoot import Clip, MediaRef, Shoot, Song, Take, Verdict
+from app.model.document.media import MediaRef
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from tests.app.random_shoots import RATES
 from tests.app.sample_takes import sample_takes
 from tests.audio.copies.test_stamping import packets, told
@@ -129,7 +132,7 @@ def test_a_folder_of_copies_is_known_again(written: HandoffReport, tmp_path: Pat
     assert stamped.plan(sample_takes(), every).as_one("Ferry stamped").size_bytes > 50_000_000
 
 
-def made(tmp_path: Path, names: Sequence[str], **more: Any) -> Shoot:
+def made(tmp_path: Path, names: Sequence[str], **more: Any) -> SongView:
     """A shoot of small files in folders of their own."""
     clips = []
     for number, name in enumerate(names):
@@ -152,7 +155,7 @@ def made(tmp_path: Path, names: Sequence[str], **more: Any) -> Shoot:
     song = tmp_path / "cards" / "waltz.wav"
     song.parent.mkdir(exist_ok=True)
     soundfile.write(song, noise(2.0), 48000)
-    return Shoot("Evening", Song(MediaRef(str(song), song.stat().st_size, "00"), 2.0), (), tuple(clips))
+    return SongView("Evening", Song(MediaRef(str(song), song.stat().st_size, "00"), 2.0), (), tuple(clips))
 
 
 def test_names_of_all_kinds_stay_apart_and_inside(tmp_path: Path) -> None:
@@ -207,7 +210,7 @@ def test_clips_of_all_rates_lie_in_their_places(start: str, tmp_path: Path) -> N
         clips.append(Clip(f"c{number}", media, "", 1.0, rate, verdict=Verdict.PLACED, takes=(take,)))
     song = made(tmp_path, []).song
     report = stamped.write(
-        Shoot("", song, (), tuple(clips)), tmp_path / "out", every, start, stop=never, progress=ignore
+        SongView("", song, (), tuple(clips)), tmp_path / "out", every, start, stop=never, progress=ignore
     )
     assert report.takes == len(RATES)
     for clip in clips:

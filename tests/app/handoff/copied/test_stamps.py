@@ -13,7 +13,7 @@ from timecode import Timecode
 from app.handoff.copied.stamps import Begin, PictureStamp, begin_at, picture_stamp, sound_stamp
 from app.handoff.laying import lay
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Shoot, Take
+from app.model.on_song import SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, frame_number
 from tests.app.random_shoots import RATES, clip, sensible_shoots
 
@@ -76,7 +76,7 @@ def test_rates_without_timecode_are_told() -> None:
     sensible_shoots(),
     st.sampled_from(("01:00:00:00", "01:00:00;00", "00:00:00:00", "10:59:59:20", "23:59:58:00")),
 )
-def test_a_take_lies_in_its_place_when_counted_by_others(shoot: Shoot, start: str) -> None:
+def test_a_take_lies_in_its_place_when_counted_by_others(shoot: SongView, start: str) -> None:
     """The label of the take's first whole frame, counted by opentime or `timecode`, is within half a frame of
     its song time, and the remainder told makes up the difference; drift is what is told at its end."""
     for one in shoot.clips:
@@ -140,7 +140,7 @@ def test_pictures_and_sound_agree() -> None:
 
 
 @given(sensible_shoots())
-def test_the_timeline_lays_the_same_frame_on_the_same_place(shoot: Shoot) -> None:
+def test_the_timeline_lays_the_same_frame_on_the_same_place(shoot: SongView) -> None:
     """A clip's timecode and a timeline at the clip's rate round song time alike."""
     for one in shoot.clips:
         if one.frame_rate is None:

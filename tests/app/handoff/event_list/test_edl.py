@@ -21,7 +21,10 @@ from app.handoff.event_list.source_ids import source_ids
 from app.handoff.event_list.source_labels import source_label
 from app.handoff.laying import lay, start_frame
 from app.handoff.outcome import HandoffError
-from app.model.document.shoot import Angle, Clip, Shoot, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
+from app.model.reasons import in_words
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 LONG = waltz(180.0)
@@ -38,7 +41,7 @@ NAMES = {
 }
 
 
-def lists(value: Shoot, folder: Path, choices: Choices = DEFAULT) -> dict[str, str]:
+def lists(value: SongView, folder: Path, choices: Choices = DEFAULT) -> dict[str, str]:
     """The lists by file name."""
     list(edl_file.write(value, folder, "Evening", choices))
     return {path.name: path.read_bytes().decode("ascii") for path in sorted(folder.glob("*.edl"))}
@@ -161,7 +164,7 @@ def test_overlaps_sound_and_doubts_have_lists_of_their_own(tmp_path: Path) -> No
         clip(1, take("a", 0.0, 30.0)),
         clip(2, take("b", 20.0, 50.0)),
         clip(3, take("s", 0.0, 60.0), rate=None),
-        clip(4, take("d", 0.0, 9.0, verdict=Verdict.DOUBTFUL, reason="Two choruses.")),
+        clip(4, take("d", 0.0, 9.0, verdict=Verdict.DOUBTFUL, reason=in_words("Two choruses."))),
         song=LONG,
     )
     found = lists(value, tmp_path)
@@ -206,7 +209,7 @@ def test_sources_are_told_apart_and_named_in_full(tmp_path: Path) -> None:
 )
 def test_any_names_give_ids_of_eight_that_differ(names: list[str]) -> None:
     clips = [Clip(str(n), media(f"/{name}"), "") for n, name in enumerate(names)]
-    ids = list(source_ids(Shoot(clips=tuple(clips))).values())
+    ids = list(source_ids(SongView(clips=tuple(clips))).values())
     assert len(set(ids)) == len(names)
     assert all(re.fullmatch("[A-Z0-9]{1,8}", one) for one in ids)
 
@@ -271,7 +274,7 @@ def test_letters_beyond_seven_bits_are_no_list() -> None:
     drift=st.sampled_from(Drift),
 )
 def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
-    value: Shoot, rate: Fraction | None, start: str, drift: Drift, tmp_path_factory: pytest.TempPathFactory
+    value: SongView, rate: Fraction | None, start: str, drift: Drift, tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     choices = replace(DEFAULT, rate=rate, start=start, drift=drift)
     try:

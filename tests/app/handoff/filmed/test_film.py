@@ -15,7 +15,12 @@ from scipy.signal import resample_poly
 from app.engine.watching import StandIns
 from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
 from app.handoff.outcome import HandoffError, HandoffReport
-from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.decisions import Decision
+from app.model.document.media import MediaRef
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from audio.errors import Stopped
 from audio.files.media import never, probe, unheard
 from audio.files.stand_ins import make_stand_in
@@ -28,7 +33,7 @@ from tests.audio.media_files import Recipe, low_noise, make
 BARS = tuple(n * 2.0 for n in range(20))
 
 
-def shoot(*takes: tuple[str, Take], **changes: object) -> Shoot:
+def shoot(*takes: tuple[str, Take], **changes: object) -> SongView:
     """A song of 40 s in bars of 2 s; takes by the name of their angle, each in a clip of its own."""
     names = list(dict.fromkeys(name for name, _ in takes))
     clips = tuple(
@@ -44,7 +49,7 @@ def shoot(*takes: tuple[str, Take], **changes: object) -> Shoot:
         for n, (name, take) in enumerate(takes)
     )
     song = Song(MediaRef("/nowhere/song.wav", 1, "song"), 40.0, SongMap(120.0, (), BARS))
-    return replace(Shoot("S", song, tuple(Angle(name, name) for name in names), clips), **changes)  # type: ignore[arg-type]
+    return replace(SongView("S", song, tuple(Angle(name, name) for name in names), clips), **changes)  # type: ignore[arg-type]
 
 
 def take(name: str, first: float, last: float, **more: object) -> Take:
@@ -160,7 +165,7 @@ def test_frames_fill_the_range_to_the_nearest_and_rates_stay_within_what_eyes_ne
 
 
 @given(sensible_shoots())
-def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: Shoot) -> None:
+def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: SongView) -> None:
     try:
         planned = plan(made, Film())
     except HandoffError:
@@ -184,7 +189,7 @@ def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: Shoot
 
 
 def written(
-    made: Shoot, path: Path, film: Film, *, stop: Callable[[], bool] = never
+    made: SongView, path: Path, film: Film, *, stop: Callable[[], bool] = never
 ) -> tuple[HandoffReport, FilmPlan]:
     return write(made, path, film, stop=stop, progress=unheard), plan(made, film)
 
@@ -245,7 +250,7 @@ def test_song_left_and_take_right(tmp_path: Path) -> None:
     soundfile.write(tmp_path / "song.wav", song, rate)
     clip = make(tmp_path / "clip.mov", Recipe(tracks=(room,), picture_s=12.0))
     takes = (Take("one", 1.0, 4.0, 0.0), Take("two", 6.0, 9.5, 4.0))
-    made = Shoot(
+    made = SongView(
         "S",
         Song(MediaRef(str(tmp_path / "song.wav"), 1, "song"), 8.0),
         (Angle("a", "Größe"),),
@@ -280,7 +285,7 @@ def test_song_left_and_take_right(tmp_path: Path) -> None:
     assert np.abs(silent.samples[skip : skip + rate // 10]).max() < 0.01
 
 
-def small(tmp_path: Path, **more: object) -> Shoot:
+def small(tmp_path: Path, **more: object) -> SongView:
     """The sample shoot's song and two angles of it, one of them gone."""
     made = true_shoot()
     clips = [clip for clip in made.clips if Path(clip.media.path).name in ("P0230.MP4", "O0009.MP4")]

@@ -15,7 +15,10 @@ from app.handoff.outcome import HandoffError
 from app.handoff.report import report
 from app.handoff.tables import coverage_table, report_file, section_table, table_text, take_table
 from app.handoff.tables.table_text import Table
-from app.model.document.shoot import Angle, Clip, Shoot, Song, Verdict
+from app.model.document.angle import Angle
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, on_song
 from tests.app.random_shoots import any_shoots, clip, media, sensible_shoots, shoot, take
 
 TSV = replace(DEFAULT, form=Form.TSV)
@@ -81,7 +84,7 @@ def test_without_bars_sections_are_told_and_without_song_nothing(tmp_path: Path)
     section_table.write(bare, tmp_path / "s.csv")
     assert [row["section"] for row in rows(tmp_path / "c.csv")] == ["Whole song"]
     assert rows(tmp_path / "s.csv")[0]["first_bar"] == ""
-    coverage_table.write(Shoot(), tmp_path / "c.csv")
+    coverage_table.write(SongView(), tmp_path / "c.csv")
     assert rows(tmp_path / "c.csv") == []
 
 
@@ -116,7 +119,9 @@ def test_any_cells_are_read_back(cells: list[list[str]], form: Form) -> None:
 
 
 @given(value=sensible_shoots(), form=st.sampled_from(Form))
-def test_any_shoot_gives_tables(value: Shoot, form: Form, tmp_path_factory: pytest.TempPathFactory) -> None:
+def test_any_shoot_gives_tables(
+    value: SongView, form: Form, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     folder = tmp_path_factory.mktemp("tables")
     choices = replace(DEFAULT, form=form)
     take_table.write(value, folder / "t", form)
@@ -126,15 +131,15 @@ def test_any_shoot_gives_tables(value: Shoot, form: Form, tmp_path_factory: pyte
     assert len(rows(folder / "c", form)) == 90
 
 
-@given(value=any_shoots())
-def test_any_report_is_read_back(value: Shoot, tmp_path_factory: pytest.TempPathFactory) -> None:
+@given(value=any_shoots().map(on_song))
+def test_any_report_is_read_back(value: SongView, tmp_path_factory: pytest.TempPathFactory) -> None:
     path = tmp_path_factory.mktemp("report") / "r.json"
     report_file.write(value, path)
     assert json.loads(path.read_text("utf-8")) == json.loads(json.dumps(report(value)))
 
 
 def test_a_report_of_a_name_that_is_no_text_is_written(tmp_path: Path) -> None:
-    value = Shoot(clips=(Clip("c", media("/cards/\udcff.mov"), ""),))
+    value = SongView(clips=(Clip("c", media("/cards/\udcff.mov"), ""),))
     report_file.write(value, tmp_path / "r.json")
     assert json.loads((tmp_path / "r.json").read_text("utf-8"))["clips"][0]["path"] == "/cards/?.mov"
 

@@ -10,11 +10,15 @@ from hypothesis import given, settings
 from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError
 from app.handoff.tables import table_text, take_table
-from app.model.document.shoot import Angle, Decided, Deed, Shoot, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.decisions import Action, Decided
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView, Take
+from app.model.reasons import in_words
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take
 
 
-def rows(value: Shoot, folder: Path) -> list[dict[str, str]]:
+def rows(value: SongView, folder: Path) -> list[dict[str, str]]:
     take_table.write(value, folder / "x.csv")
     with (folder / "x.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file, strict=True))
@@ -43,7 +47,7 @@ def test_a_take_is_a_line_with_exact_figures(tmp_path: Path) -> None:
 def test_every_clip_has_a_line_and_its_reason(tmp_path: Path) -> None:
     value = shoot(
         clip(1, take("a", 0, 5), take("b", 8, 9), note="soft"),
-        clip(2, verdict=Verdict.NO_SONG, reason="Talk, no playback."),
+        clip(2, verdict=Verdict.NO_SONG, reason=in_words("Talk, no playback.")),
         clip(3, take("c", 0, 5), rate=None),
     )
     found = rows(value, tmp_path)
@@ -63,7 +67,7 @@ def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand(tmp_path
     at = "2031-05-04T18:20:00Z"
     takes = (
         Take("a", 0.0, 5.0, 4.0, 1.0, 0.0008, decided=Decided(deed, at))
-        for deed in (Deed.MOVED, Deed.SETTLED)
+        for deed in (Action.MOVED, Action.SETTLED)
     )
     found = rows(shoot(*(clip(n, one) for n, one in enumerate(takes))), tmp_path)
     assert [row["uncertainty_ms"] for row in found] == ["", "0.8"]
@@ -71,7 +75,7 @@ def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand(tmp_path
 
 def test_quotes_commas_and_lines_are_quoted(tmp_path: Path) -> None:
     name = 'Fiddle, "close"\r\nand\nlow'
-    value = shoot(clip(1, take("t", 0, 5), reason="x"), angles=(Angle("angle-1", name),))
+    value = shoot(clip(1, take("t", 0, 5), reason=in_words("x")), angles=(Angle("angle-1", name),))
     assert rows(value, tmp_path)[0]["angle"] == name
     data = (tmp_path / "x.csv").read_bytes()
     assert data.startswith(",".join(take_table.COLUMNS).encode() + b"\r\n")  # RFC 4180: lines end with CRLF
@@ -84,7 +88,7 @@ def test_a_file_name_that_is_no_text_is_written_readably(tmp_path: Path) -> None
 
 
 def test_an_empty_shoot_is_a_head_line(tmp_path: Path) -> None:
-    assert rows(Shoot(), tmp_path) == []
+    assert rows(SongView(), tmp_path) == []
 
 
 def test_what_reads_back_different_is_not_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -119,7 +123,7 @@ def test_a_table_that_says_something_else_than_the_shoot_is_not_written(
 
 @settings(max_examples=40)
 @given(value=sensible_shoots())
-def test_any_shoot_reads_back_exactly(value: Shoot, tmp_path: Path) -> None:
+def test_any_shoot_reads_back_exactly(value: SongView, tmp_path: Path) -> None:
     found = {row["take"]: row for row in rows(value, tmp_path) if row["take"]}
     takes = {t.id: (c, t) for c in value.clips for t in c.takes}
     assert set(found) == set(takes)

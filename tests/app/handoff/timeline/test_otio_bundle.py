@@ -13,7 +13,8 @@ from app.handoff import neighbour
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.timeline import otio_bundle
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Shoot, Song
+from app.model.document.song import Song
+from app.model.on_song import SongView
 from tests.app.random_shoots import clip, media, shoot, take, waltz
 
 NAMES = (
@@ -28,7 +29,7 @@ NAMES = (
 
 
 @pytest.fixture
-def value(tmp_path: Path) -> Shoot:
+def value(tmp_path: Path) -> SongView:
     """A shoot of small files with odd names."""
     clips = []
     for number, name in enumerate(NAMES):
@@ -42,7 +43,7 @@ def value(tmp_path: Path) -> Shoot:
     return shoot(*clips, song=replace(waltz(180.0), media=media_ref(song)))
 
 
-def contents(value: Shoot) -> dict[str, bytes]:
+def contents(value: SongView) -> dict[str, bytes]:
     """Path to bytes of every file that is used."""
     assert value.song is not None
     return {m.path: Path(m.path).read_bytes() for m in (value.song.media, *(c.media for c in value.clips))}
@@ -57,7 +58,7 @@ def linked(timeline: "otio.schema.Timeline") -> dict[str, set[str]]:
     return found
 
 
-def check_media(value: Shoot, timeline: "otio.schema.Timeline", folder: Path) -> None:
+def check_media(value: SongView, timeline: "otio.schema.Timeline", folder: Path) -> None:
     """Every take leads to a file in the folder that holds what its clip holds."""
     assert value.song is not None
     paths = {take.id: c.media.path for c in value.clips for take in c.takes} | {"": value.song.media.path}
@@ -69,13 +70,13 @@ def check_media(value: Shoot, timeline: "otio.schema.Timeline", folder: Path) ->
     assert set(linked(timeline)) == set(paths)
 
 
-def test_files_of_one_name_keep_apart_by_their_folders(value: Shoot, tmp_path: Path) -> None:
+def test_files_of_one_name_keep_apart_by_their_folders(value: SongView, tmp_path: Path) -> None:
     otio_bundle.write(value, tmp_path / "Evening.otiod")
     held = {path.name for path in (tmp_path / "Evening.otiod" / "media").iterdir()}
     assert {"cards - A 001.mov", "b - A 001.mov", "c - a 001.MOV", "con_.mov", "waltz.wav"} <= held
 
 
-def test_one_file_is_unpacked_by_the_library(value: Shoot, tmp_path: Path) -> None:
+def test_one_file_is_unpacked_by_the_library(value: SongView, tmp_path: Path) -> None:
     before = contents(value)
     report = otio_bundle.write(value, tmp_path / "Evening.otioz")
     (tmp_path / "un").mkdir()
@@ -92,7 +93,7 @@ def test_one_file_is_unpacked_by_the_library(value: Shoot, tmp_path: Path) -> No
         assert bundle.read("version.txt") == b"1.0.0"
 
 
-def test_a_folder_is_read_by_the_library(value: Shoot, tmp_path: Path) -> None:
+def test_a_folder_is_read_by_the_library(value: SongView, tmp_path: Path) -> None:
     otio_bundle.write(value, tmp_path / "Evening.otiod")
     timeline = otio.adapters.read_from_file(str(tmp_path / "Evening.otiod"))
     check_media(value, timeline, tmp_path / "Evening.otiod")
@@ -109,7 +110,7 @@ def test_a_folder_is_read_by_the_library(value: Shoot, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("suffix", ["otioz", "otiod"])
-def test_the_same_shoot_gives_the_same_bytes(value: Shoot, suffix: str, tmp_path: Path) -> None:
+def test_the_same_shoot_gives_the_same_bytes(value: SongView, suffix: str, tmp_path: Path) -> None:
     path = tmp_path / f"Evening.{suffix}"
 
     def bytes_of() -> dict[str, bytes]:
@@ -127,7 +128,9 @@ def test_the_same_shoot_gives_the_same_bytes(value: Shoot, suffix: str, tmp_path
 
 
 @pytest.mark.parametrize("suffix", ["otioz", "otiod"])
-def test_a_file_that_is_gone_is_told_and_the_rest_is_there(value: Shoot, suffix: str, tmp_path: Path) -> None:
+def test_a_file_that_is_gone_is_told_and_the_rest_is_there(
+    value: SongView, suffix: str, tmp_path: Path
+) -> None:
     gone, other = Path(value.clips[0].media.path), Path(value.clips[1].media.path)
     gone.unlink()
     other.write_bytes(b"longer" * 999)
@@ -149,7 +152,7 @@ def test_a_file_that_is_gone_is_told_and_the_rest_is_there(value: Shoot, suffix:
 
 
 @pytest.mark.parametrize("suffix", ["otioz", "otiod"])
-def test_stopping_leaves_nothing_and_what_was_there(value: Shoot, suffix: str, tmp_path: Path) -> None:
+def test_stopping_leaves_nothing_and_what_was_there(value: SongView, suffix: str, tmp_path: Path) -> None:
     path = tmp_path / f"Evening.{suffix}"
     otio_bundle.write(value, path)
     before = {one: one.read_bytes() for one in tmp_path.rglob("*") if one.is_file()}
@@ -166,7 +169,7 @@ def test_stopping_leaves_nothing_and_what_was_there(value: Shoot, suffix: str, t
     assert {one: one.read_bytes() for one in tmp_path.rglob("*") if one.is_file()} == before
 
 
-def test_progress_runs_to_its_end(value: Shoot, tmp_path: Path) -> None:
+def test_progress_runs_to_its_end(value: SongView, tmp_path: Path) -> None:
     for suffix in ("otioz", "otiod"):
         told: list[float] = []
         otio_bundle.write(value, tmp_path / f"x.{suffix}", progress=told.append)
@@ -174,7 +177,7 @@ def test_progress_runs_to_its_end(value: Shoot, tmp_path: Path) -> None:
         assert told[-1] == 1.0
 
 
-def test_a_full_disk_is_told_before(value: Shoot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_full_disk_is_told_before(value: SongView, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(neighbour.shutil, "disk_usage", lambda _: type("Usage", (), {"free": 7000})())
     with pytest.raises(HandoffError, match=r"room for x.otioz: .* kB are needed .* 7\.0 kB are free"):
         otio_bundle.write(value, tmp_path / "x.otioz")
@@ -182,7 +185,7 @@ def test_a_full_disk_is_told_before(value: Shoot, tmp_path: Path, monkeypatch: p
 
 
 def test_a_file_that_grows_while_it_is_copied_is_told(
-    value: Shoot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    value: SongView, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     growing = Path(value.clips[2].media.path)
     real = neighbour.pieces
@@ -199,7 +202,7 @@ def test_a_file_that_grows_while_it_is_copied_is_told(
     assert [one.name for one in tmp_path.iterdir()] == ["cards"]
 
 
-def test_what_somebody_laid_into_a_bundle_makes_it_theirs(value: Shoot, tmp_path: Path) -> None:
+def test_what_somebody_laid_into_a_bundle_makes_it_theirs(value: SongView, tmp_path: Path) -> None:
     path = tmp_path / "Evening.otiod"
     otio_bundle.write(value, path)
     assert otio_bundle.is_ours(path)
@@ -212,7 +215,7 @@ def test_what_somebody_laid_into_a_bundle_makes_it_theirs(value: Shoot, tmp_path
     assert not otio_bundle.is_ours(tmp_path / "z.otioz")
 
 
-def test_the_plan_tells_the_size(value: Shoot, tmp_path: Path) -> None:
+def test_the_plan_tells_the_size(value: SongView, tmp_path: Path) -> None:
     plan = otio_bundle.plan(value, "Evening.otiod")
     otio_bundle.write(value, tmp_path / "Evening.otiod")
     written = sum(one.stat().st_size for one in (tmp_path / "Evening.otiod").rglob("*") if one.is_file())

@@ -10,7 +10,8 @@ from app.handoff.laying import lay
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline import otio_file
 from app.handoff.timeline.otio_check import check
-from app.model.document.shoot import Take, Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import Take
 from tests.app.random_shoots import clip, shoot, take, waltz
 
 LONG = waltz(180.0)

@@ -15,14 +15,20 @@ from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.laying import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.handoff.timeline import otio_file
-from app.model.document.shoot import Angle, Decision, Rival, Shoot, Song, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.decisions import Decision
+from app.model.document.findings import Rival
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView, Take
+from app.model.reasons import in_words
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 NTSC_24 = Fraction(24000, 1001)
 LONG = waltz(180.0)
 
 
-def written(value: Shoot, folder: Path, rate: Fraction | None = None) -> tuple[Any, HandoffReport]:
+def written(value: SongView, folder: Path, rate: Fraction | None = None) -> tuple[Any, HandoffReport]:
     report = otio_file.write(value, folder / "x.otio", replace(DEFAULT, rate=rate))
     return otio.adapters.read_from_file(str(folder / "x.otio")), report
 
@@ -148,7 +154,9 @@ def test_a_take_uses_no_more_than_its_file_holds(tmp_path: Path) -> None:
 
 
 def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) -> None:
-    one = take("d", 5.0, 30.0, verdict=Verdict.DOUBTFUL, reason="Two choruses.", rivals=(Rival(60.0, 0.9),))
+    one = take(
+        "d", 5.0, 30.0, verdict=Verdict.DOUBTFUL, reason=in_words("Two choruses."), rivals=(Rival(60.0, 0.9),)
+    )
     timeline, report = written(shoot(clip(1, take("a", 0.0, 30.0)), clip(2, one), song=LONG), tmp_path)
     states = {t.name: (t.enabled, [c.enabled for c in t.find_clips()]) for t in timeline.tracks}
     assert states == {"Fiddle": (True, [True]), "doubtful: Fiddle": (False, [False]), "Song": (True, [True])}
@@ -296,7 +304,7 @@ def test_a_take_whose_angle_is_not_known_is_not_lost(tmp_path: Path) -> None:
 
 def test_without_a_song_nothing_is_written(tmp_path: Path) -> None:
     with pytest.raises(HandoffError, match="no song yet"):
-        otio_file.write(Shoot("x"), tmp_path / "x.otio")
+        otio_file.write(SongView("x"), tmp_path / "x.otio")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -323,7 +331,7 @@ def test_a_file_that_reads_back_wrong_does_not_take_the_place_of_a_good_one(
 
 @settings(max_examples=60)
 @given(value=sensible_shoots())
-def test_any_shoot_reads_back_with_the_same_places(value: Shoot, tmp_path: Path) -> None:
+def test_any_shoot_reads_back_with_the_same_places(value: SongView, tmp_path: Path) -> None:
     timeline, report = written(value, tmp_path)
     rate = timeline_rate(value)
     found = items(timeline)
@@ -436,7 +444,7 @@ def test_pieces_are_read_back_where_sections_begin(tmp_path: Path) -> None:
     doubtful=st.sampled_from(Doubtful),
 )
 def test_any_choice_reads_back(
-    value: Shoot, rate: Fraction | None, scheme: Scheme, doubtful: Doubtful, tmp_path: Path
+    value: SongView, rate: Fraction | None, scheme: Scheme, doubtful: Doubtful, tmp_path: Path
 ) -> None:
     choices = replace(DEFAULT, rate=rate, scheme=scheme, doubtful=doubtful, drift=Drift.RESEAT)
     report = otio_file.write(value, tmp_path / "x.otio", choices)  # compares by itself

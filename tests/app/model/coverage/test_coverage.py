@@ -5,19 +5,23 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 
-from app.model.coverage.coverage import bar_spans, coverage
-from app.model.document.shoot import Angle, Shoot, Song, SongMap, Verdict
+from app.model.coverage.coverage import coverage
+from app.model.document.angle import Angle
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
+from app.model.song_map.spans import bar_spans
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 WIDE = Angle("angle-2", "Wide", safety=True)
 FIDDLE = Angle("angle-1", "Fiddle")
 
 
-def depths(value: Shoot) -> list[list[int]]:
+def depths(value: SongView) -> list[list[int]]:
     return [[bar.depth for bar in section.bars] for section in coverage(value)]
 
 
-def thin(value: Shoot) -> list[str]:
+def thin(value: SongView) -> list[str]:
     return [place.words for section in coverage(value) for place in section.thin]
 
 
@@ -53,7 +57,7 @@ def test_without_bars_others_that_show_parts_are_not_told_away() -> None:
 def test_without_a_map_the_song_is_one_span_and_without_a_song_there_is_none() -> None:
     value = shoot(clip(1, take("t", 0, 24)), song=Song(media("/s.wav"), 24.0))
     assert depths(value) == [[1]]
-    assert coverage(Shoot()) == ()
+    assert coverage(SongView()) == ()
     assert coverage(shoot(song=Song(media("/s.wav"), 0.0))) == ()
 
 
@@ -142,7 +146,7 @@ def test_a_bar_across_a_border_belongs_where_its_middle_lies() -> None:
 
 @settings(max_examples=30)
 @given(sensible_shoots())
-def test_no_bar_is_lost_and_depth_agrees_with_counting_moments(value: Shoot) -> None:
+def test_no_bar_is_lost_and_depth_agrees_with_counting_moments(value: SongView) -> None:
     assert value.song is not None
     found = [bar for section in coverage(value) for bar in section.bars]
     assert [bar.bar.number for bar in found] == list(range(1, 91))

@@ -2,13 +2,16 @@
 
 from app.model.coverage.coverage import coverage
 from app.model.coverage.ranges import RangeCoverage, range_coverage
-from app.model.document.shoot import Angle, Shoot, Verdict
+from app.model.coverage.thinness import Thin
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.on_song import SongView
 from tests.app.random_shoots import clip, shoot, take
 
 ANGLES = (Angle("angle-1", "Fiddle"), Angle("angle-2", "Drums"), Angle("angle-3", "Wide", safety=True))
 
 
-def evening() -> Shoot:
+def evening() -> SongView:
     """Bars of 2 s: the fiddle has bars 1 to 4, the drums 3 to 6, the safety 1 to 8, a doubt 5 and 6."""
     return shoot(
         clip(1, take("fiddle", 0, 8), angle="angle-1"),
@@ -41,8 +44,7 @@ def test_takes_of_a_range_are_told_whole_or_in_part() -> None:
 
 def test_bars_with_nothing_and_with_the_safety_only_are_told_apart() -> None:
     part = found(5, 10)
-    assert part.safety_only == (7, 8)
-    assert part.nothing == (9, 10)
+    assert part.thin == {Thin.NOTHING: (9, 10), Thin.SAFETY_ONLY: (7, 8)}
     assert part.least == 0
 
 

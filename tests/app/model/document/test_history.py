@@ -6,10 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.model.document.history import History
-from app.model.document.shoot import Shoot, Verdict
+from app.model.document.shoot import Shoot
+from app.model.document.verdict import Verdict
 from app.model.edits.angle_edits import rename_angle
 from app.model.edits.change import NOTHING, Change
 from app.model.edits.shoot_edits import answer_clip
+from app.model.on_song import on_song
+from tests.app.documents import answer, document
 from tests.app.random_shoots import clip, shoot, take
 
 
@@ -71,15 +74,15 @@ def test_nothing_makes_no_step() -> None:
 
 
 def test_an_answer_outlives_the_undoing_of_what_came_before_it() -> None:
-    history = History(shoot(clip(1, verdict=Verdict.WAITING)))
+    history = History(document(shoot(clip(1, verdict=Verdict.WAITING))))
     history.push("Rename angle", *rename_angle(history.shoot, "angle-1", "Singer"))
-    answer = clip(1, take("", 3, 9))
-    assert Change.TAKES in history.apply_everywhere(lambda value: answer_clip(value, answer))
+    found = answer(clip(1, take("", 3, 9)))
+    assert Change.TAKES in history.apply_everywhere(lambda value: answer_clip(value, found))
     history.undo()
     assert history.shoot.angles[0].name == "Fiddle"
-    assert history.shoot.clips[0].verdict is Verdict.PLACED
+    assert on_song(history.shoot).clips[0].verdict is Verdict.PLACED
     assert history.redo() == Change.ANGLES
-    assert history.shoot.clips[0].takes[0].song_start_s == 3
+    assert on_song(history.shoot).clips[0].takes[0].song_start_s == 3
 
 
 @given(st.lists(st.sampled_from(("push", "undo", "redo")), max_size=30))

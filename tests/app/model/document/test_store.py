@@ -2,19 +2,30 @@
 
 import json
 import os
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 
+from app.model import framing
 from app.model.document import store
-from app.model.document.shoot import Refused, Rival, Shoot, Song
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
 from app.model.document.store import StoreError, from_text, load, missing, save, to_text, upgraded
-from tests.app.random_shoots import any_shoots, clip, media, shoot, take
+from app.model.document.upgrades import VERSION
+from app.model.edits import deciding
+from app.model.on_song import Clip
+from tests.app import random_shoots
+from tests.app.documents import document
+from tests.app.random_shoots import any_shoots, clip, media, take
 
 FOLDER = Path("/films/day one")
+
+
+def shoot(*clips: Clip, **more: Any) -> Shoot:
+    return document(random_shoots.shoot(*clips, **more))
 
 
 @given(any_shoots())
@@ -37,10 +48,20 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
         clip(1, take("t", 0.1, 0.1 + 0.2), rate=Fraction(24000, 1001)), song=Song(media("/s.wav"), 1 / 3)
     )
     data = json.loads(to_text(value, FOLDER))
-    assert data["anglebook_version"] == store.VERSION
-    assert data["song"]["duration_s"] == 1 / 3
-    assert data["clips"][0]["frame_rate"] == "24000/1001"
-    assert list(data) == ["anglebook_version", "name", "song", "angles", "clips"]
+    assert data["anglebook_version"] == VERSION
+    assert data["songs"][0]["duration_s"] == 1 / 3
+    assert data["clips"][0]["facts"]["frame_rate"] == "24000/1001"
+    assert list(data) == [
+        "anglebook_version",
+        "name",
+        "songs",
+        "angles",
+        "clips",
+        "findings",
+        "decisions",
+        "marks",
+        "plan",
+    ]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="paths of another system")
@@ -55,9 +76,9 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
     ],
 )
 def test_paths_are_kept_relative_where_that_leads_back(path: str, kept: str) -> None:
-    value = Shoot("x", Song(media(path), 1.0))
+    value = Shoot("x", (Song(media(path), 1.0),))
     data = json.loads(to_text(value, FOLDER))
-    assert data["song"]["media"]["path"] == kept
+    assert data["songs"][0]["media"]["path"] == kept
     assert from_text(json.dumps(data), FOLDER) == value
 
 
@@ -65,11 +86,10 @@ def test_a_shoot_moved_with_its_media_follows_them(tmp_path: Path) -> None:
     old, new = tmp_path / "old", tmp_path / "new"
     old.mkdir()
     (old / "a.mov").write_bytes(b"x")
-    save(Shoot("x", Song(media(str(old / "a.mov")), 1.0)), old / "x.anglebook")
+    save(Shoot("x", (Song(media(str(old / "a.mov")), 1.0),)), old / "x.anglebook")
     old.rename(new)
     moved = load(new / "x.anglebook")
-    assert moved.song is not None
-    assert moved.song.media.path == str(new / "a.mov")
+    assert moved.songs[0].media.path == str(new / "a.mov")
     assert missing(moved) == ()
 
 
@@ -77,12 +97,12 @@ def test_media_that_are_not_there_are_told_not_refused(tmp_path: Path) -> None:
     (tmp_path / "here.mov").write_bytes(b"x")
     value = shoot(clip(1), clip(2, media=media(str(tmp_path / "here.mov"))))
     save(value, tmp_path / "x.anglebook")
-    assert missing(load(tmp_path / "x.anglebook")) == ("song", "clip-1")
+    assert missing(load(tmp_path / "x.anglebook")) == ("song-1", "clip-1")
 
 
 @pytest.mark.skipif(os.name == "nt", reason="odd bytes in file names")
 def test_a_file_name_that_is_no_text_is_kept(tmp_path: Path) -> None:
-    value = Shoot("x", Song(media(os.fsdecode(b"/cards/\xff\xfe.mov")), 1.0))
+    value = Shoot("x", (Song(media(os.fsdecode(b"/cards/\xff\xfe.mov")), 1.0),))
     save(value, tmp_path / "x.anglebook")
     assert load(tmp_path / "x.anglebook") == value
 
@@ -105,8 +125,8 @@ def test_umlauts_are_readable_in_the_file(tmp_path: Path) -> None:
         ('{"anglebook_version": 0}', "not a version"),
         ('{"anglebook_version": true}', "not a version"),
         ('{"anglebook_version": "1"}', "not a version"),
-        ('{"anglebook_version": 1}', "the document lacks 'name'"),
-        ('{"anglebook_version": 1, "angles": 5, "clips": [7, {"takes": {}}]}', "the document lacks 'name'"),
+        ('{"anglebook_version": 1}', "'song' is missing"),
+        ('{"anglebook_version": 1, "angles": 5, "clips": [7, {"takes": {}}]}', "'song' is missing"),
     ],
 )
 def test_what_is_no_shoot_is_refused_with_a_sentence(text: str, why: str, tmp_path: Path) -> None:
@@ -126,35 +146,58 @@ def test_what_is_not_even_text_is_refused(tmp_path: Path) -> None:
         load(tmp_path / "y.anglebook")
 
 
+_FACTS = ("clips", 0, "facts")
+_FOUND = ("findings", 0, "takes", 0)
 _SPOILS = [
-    (("clips", 0, "duration_s"), "12", "'duration_s' of 'clips' of the document number 1 is not a number"),
-    (("clips", 0, "duration_s"), True, "not a number"),
-    (("clips", 0, "duration_s"), 10**400, "not a finite number"),
-    (("clips", 0, "width"), -1, "whole number"),
-    (("clips", 0, "width"), True, "whole number"),
-    (("clips", 0, "frame_rate"), "24/0", "above zero"),
-    (("clips", 0, "frame_rate"), 24, "not a text"),
-    (("clips", 0, "verdict"), "perhaps", "'perhaps', which is not known"),
+    ((*_FACTS, "duration_s"), "12", "'facts' of 'clips' of the document number 1 is not a number"),
+    ((*_FACTS, "duration_s"), True, "not a number"),
+    ((*_FACTS, "duration_s"), 10**400, "not a finite number"),
+    ((*_FACTS, "width"), -1, "whole number"),
+    ((*_FACTS, "width"), True, "whole number"),
+    ((*_FACTS, "frame_rate"), "24/0", "above zero"),
+    ((*_FACTS, "frame_rate"), 24, "not a text"),
+    ((*_FACTS, "variable_frame_rate"), 0, "neither true nor false"),
+    ((*_FACTS, "mood"), "good", "'mood', which is not known"),
+    (("findings", 0, "verdict"), "perhaps", "'perhaps', which is not known"),
+    (("findings", 0, "clip_id"), "clip-9", "the clip clip-9 is named, which is not there"),
+    (("findings", 0, "song_id"), "song-9", "the song song-9 is named, which is not there"),
+    (("findings", 1, "clip_id"), "clip-1", "the finding on clip-1 and song-1 is there twice"),
+    (("findings", 0, "reason", "figures"), {"lag_s": None}, "not a number"),
+    (("findings", 0, "reason"), "words", "not a group of named values"),
     (("clips", 0, "warnings"), "none", "not a list"),
     (("clips", 0, "warnings"), [1], "not a text"),
-    (("clips", 0, "variable_frame_rate"), 0, "neither true nor false"),
     (("clips", 0, "angle_id"), "angle-9", "which is not there"),
     (("clips", 0, "id"), "clip-2", "the clip clip-2 is there twice"),
     (("clips", 0, "mood"), "good", "'mood', which is not known"),
     (("clips", 0), 7, "not a group of named values"),
-    (("clips", 0, "takes", 0, "speed"), 0, "runs backwards"),
-    (("clips", 0, "takes", 0, "clip_end_s"), -1, "runs backwards"),
-    (("clips", 0, "takes", 0, "id"), "other", "the take other is there twice"),
-    (("song", "map", "beats_s"), [1, None], "not a number"),
-    (("song", "media", "digest"), None, "not a text"),
+    ((*_FOUND, "speed"), 0, "runs backwards"),
+    ((*_FOUND, "clip_end_s"), -1, "a take ends before it begins"),
+    ((*_FOUND, "verdict"), "no song", "neither placed nor doubtful"),
+    (("decisions", "takes", 0, "take", "id"), "clip-2-take-1", "the take clip-2-take-1 is there twice"),
+    (("decisions", "takes", 0, "take", "mood"), "good", "'mood', which is not known"),
+    (("marks",), [{}], "lacks 'id'"),
+    (("plan", "needs"), 5, "not a list"),
+    (("songs", 0, "map", "beats_s"), [1, None], "not a number"),
+    (("songs", 0, "media", "digest"), None, "not a text"),
 ]
+
+
+def test_settings_of_a_take_that_are_missing_are_as_nobody_set_them() -> None:
+    value, _ = framing.shift_take(shoot(clip(1, take("", 0, 5))), "clip-1-take-1", 0.5, 0.25)
+    data = json.loads(to_text(value, FOLDER))
+    del data["decisions"]["settings"][0]["settings"]["shift_x"]
+    (kept,) = from_text(json.dumps(data), FOLDER).decisions.settings
+    assert (kept.settings.shift_x, kept.settings.shift_y) == (0.0, 0.25)
 
 
 @pytest.mark.parametrize(("where", "value", "why"), _SPOILS)
 def test_one_wrong_value_refuses_the_whole_file(
     where: tuple[str | int, ...], value: object, why: str
 ) -> None:
-    data = json.loads(to_text(shoot(clip(1, take("t", 0, 5)), clip(2, take("other", 0, 5))), FOLDER))
+    whole = shoot(clip(1, take("", 0, 5)), clip(2, take("", 0, 5)))
+    for name in ("clip-1-take-1", "clip-2-take-1"):
+        whole, _ = deciding.confirm_take(whole, name, "2031-05-04T18:20:00Z")
+    data = json.loads(to_text(whole, FOLDER))
     node = data
     for key in where[:-1]:
         node = node[key]
@@ -165,8 +208,8 @@ def test_one_wrong_value_refuses_the_whole_file(
 
 def test_numbers_that_are_none_are_neither_written_nor_read() -> None:
     with pytest.raises(StoreError, match="not finite"):
-        to_text(Shoot("x", Song(media("/s.wav"), float("nan"))), FOLDER)
-    text = to_text(Shoot("x", Song(media("/s.wav"), 1.5)), FOLDER)
+        to_text(Shoot("x", (Song(media("/s.wav"), float("nan")),)), FOLDER)
+    text = to_text(Shoot("x", (Song(media("/s.wav"), 1.5),)), FOLDER)
     for number in ("NaN", "-Infinity", "1e999"):
         with pytest.raises(StoreError, match="not a"):
             from_text(text.replace("1.5", number), FOLDER)
@@ -234,50 +277,12 @@ def test_steps_lead_from_an_old_version_to_the_newest() -> None:
 def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) -> None:
     data = json.loads(to_text(Shoot("Evening"), FOLDER))
     data["title"] = data.pop("name")
-    newest = store.VERSION
+    newest = VERSION
     monkeypatch.setattr(store, "VERSION", newest + 1)
     monkeypatch.setattr(
         store, "UPGRADES", {newest: lambda old: {"name": old["title"], **_without(old, "title")}}
     )
     assert from_text(json.dumps(data), FOLDER) == Shoot("Evening")
-
-
-def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
-    doubtful = replace(take("t", 0, 5), rivals=(Rival(3.0, 0.5),))
-    gone = replace(clip(1, doubtful), refused=(Refused(7.0, 9.0, "2031-05-04T18:20:00Z"),))
-    data = json.loads(to_text(shoot(gone, clip(2)), FOLDER))
-    data["anglebook_version"] = 4
-    del data["clips"][0]["refused"][0]["take"], data["clips"][0]["takes"][0]["rivals"][0]["computed"]
-    assert from_text(json.dumps(data), FOLDER) == shoot(gone, clip(2))
-    value = shoot(clip(1, take("t", 0, 5)), clip(2))
-    data = json.loads(to_text(value, FOLDER))
-    data["anglebook_version"] = 3
-    song_map = data["song"]["map"]
-    for key in ("other_tempo_bpm", "tempo_by_hand", "ones_s", "metres", "edges_s", "levels_db"):
-        del song_map[key]
-    for section in song_map["sections"]:
-        for key in ("family", "voice", "suggested", "by_hand", "own_letter"):
-            del section[key]
-    assert value.song is not None
-    guessed = tuple(replace(section, suggested=True) for section in value.song.map.sections)
-    song = replace(value.song, map=replace(value.song.map, sections=guessed))
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song), "names were never typed then"
-    data["anglebook_version"] = 2
-    for one in data["clips"]:
-        del one["refused"]
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
-    data["anglebook_version"] = 1
-    for angle in data["angles"]:
-        for key in ("subject", "group", "hidden"):
-            del angle[key]
-    for one in data["clips"]:
-        del one["decided"], one["note"]
-        for inner in one["takes"]:
-            for key in ("decided", "pins", "shift_x", "shift_y"):
-                del inner[key]
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
-    data["song"] = None
-    assert from_text(json.dumps(data), FOLDER).song is None
 
 
 def _without(data: dict[str, object], key: str) -> dict[str, object]:

@@ -8,9 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.model.coverage.staves import COLOURS, colour_ranks, stave_blocks, stave_order
-from app.model.document.shoot import Angle, Shoot
+from app.model.document.angle import Angle
+from app.model.document.shoot import Shoot
 from app.model.edits import angle_edits
 from app.model.edits.change import NOTHING, Change
+from app.model.on_song import SongView, on_song
 from tests.app.random_shoots import clip, shoot, take
 
 ANGLES = (
@@ -63,8 +65,8 @@ def test_a_stave_dragged_before_another_stands_there() -> None:
 
 
 def test_subjects_and_groups_are_tidied_and_a_known_group_keeps_its_spelling() -> None:
-    named, _ = angle_edits.set_subject(band(), "angle-1", "  the   singer ")
-    assert named.angle("angle-1").subject == "the singer"
+    named, _ = angle_edits.set_subjects(band(), "angle-1", ["  the   singer ", "", "The singer"])
+    assert named.angle("angle-1").subjects == ("the singer",)
     grouped, change = angle_edits.set_group(band(), ["angle-1", "angle-3"], " strings ")
     assert change == Change.ANGLES
     assert {angle.group for angle in grouped.angles if not angle.safety} == {"Strings"}
@@ -81,12 +83,12 @@ def test_hiding_leaves_the_clips_alone() -> None:
 
 
 def test_merged_angles_give_their_clips_and_what_was_said_of_them() -> None:
-    value = replace(band(), angles=(replace(ANGLES[0], subject="singer"), *ANGLES[1:]))
+    value = replace(band(), angles=(replace(ANGLES[0], subjects=("singer",)), *ANGLES[1:]))
     merged, change = angle_edits.merge_angles(value, ["angle-1", "angle-2", "angle-3"], "angle-3")
     assert change == Change.ANGLES | Change.CLIPS
     assert [angle.id for angle in merged.angles] == ["angle-3", "angle-4", "angle-5"]
     assert [one.angle_id for one in merged.clips[:3]] == ["angle-3"] * 3
-    assert (merged.angle("angle-3").subject, merged.angle("angle-3").group) == ("singer", "Strings")
+    assert (merged.angle("angle-3").subjects, merged.angle("angle-3").group) == (("singer",), "Strings")
     assert angle_edits.merge_angles(value, ["angle-3"], "angle-3") == (value, NOTHING)
 
 
@@ -95,7 +97,7 @@ def test_merged_angles_give_their_clips_and_what_was_said_of_them() -> None:
     [
         lambda s: angle_edits.step_angle(s, "no", 1),
         lambda s: angle_edits.place_angle(s, "angle-1", "no"),
-        lambda s: angle_edits.set_subject(s, "no", "x"),
+        lambda s: angle_edits.set_subjects(s, "no", ["x"]),
         lambda s: angle_edits.set_group(s, ["no"], "x"),
         lambda s: angle_edits.hide_angles(s, ["no"], True),
         lambda s: angle_edits.merge_angles(s, ["no"], "angle-1"),
@@ -125,13 +127,15 @@ def test_steps_keep_all_angles_groups_together_and_safeties_last(
     assert [a.safety for a in order] == sorted(a.safety for a in order)
     blocks = [(block[0].safety, block[0].group) for block in stave_blocks(value.angles) if block[0].group]
     assert len(blocks) == len(set(blocks)), "a group stands together"
-    assert colour_ranks(value) == colour_ranks(Shoot(angles=angles)), "colours stay when staves move"
+    assert colour_ranks(on_song(value)) == colour_ranks(SongView(angles=angles)), (
+        "colours stay when staves move"
+    )
 
 
 @given(st.permutations(range(2 * COLOURS)), st.sets(st.integers(0, 2 * COLOURS - 1)))
 def test_staves_beside_each_other_never_share_a_colour(order: list[int], safeties: set[int]) -> None:
     angles = tuple(Angle(f"angle-{n}", f"A{n}", n in safeties) for n in order)
-    ranks = colour_ranks(Shoot(angles=angles))
+    ranks = colour_ranks(SongView(angles=angles))
     staves = [ranks[angle.id] for angle in stave_order(angles) if not angle.safety]
     assert all(a % COLOURS != b % COLOURS for a, b in pairwise(staves))
     assert len(set(ranks.values())) == len(angles), "colour and lines together are an angle's own"

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.document.shoot import Section, SongMap
+from app.model.document.song import Section, SongMap
 from app.model.song_map.labels import LabelError, from_labels, to_labels
 
 times = st.lists(st.integers(0, 90_000_000), unique=True, max_size=8).map(

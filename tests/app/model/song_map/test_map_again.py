@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.model.document.shoot import Metre, Section, SongMap
+from app.model.document.song import Metre, Section, SongMap
 from app.model.song_map.map_again import held_edges, held_metre, held_tempo, spot, with_rest
-from app.model.song_map.map_beats import half_tempo, metre_from_here, this_is_one
+from app.model.song_map.map_beats import downbeat_here, half_tempo, metre_from_here
 from app.model.song_map.map_grid import metres_along
 from app.model.song_map.map_sections import edge_moved, joined, renamed, split
 
@@ -41,10 +41,10 @@ def test_what_is_before_stays_and_the_rest_is_as_found() -> None:
 
 
 def test_bar_lines_and_metres_fixed_after_the_spot_stay() -> None:
-    fixed = metre_from_here(this_is_one(OLD, 40.0), 50.0, 5)
+    fixed = metre_from_here(downbeat_here(OLD, 40.0), 50.0, 5)
     after = with_rest(fixed, NEW, 20.0)
     assert 40.0 in after.bars_s
-    assert after.ones_s == (40.0,)
+    assert after.downbeats_s == (40.0,)
     assert [metre.beats for metre in after.metres] == [5]
     start_s = after.metres[0].from_s
     assert start_s == 50.0
@@ -98,15 +98,15 @@ def test_a_look_that_finds_no_beats_leaves_none_after_the_spot_but_what_was_fixe
 def test_whatever_was_fixed_is_there_after(from_s: float, ones: list[float], splits: list[float]) -> None:
     song_map = OLD
     for one in ones:
-        song_map = this_is_one(song_map, one)
+        song_map = downbeat_here(song_map, one)
     for where in splits:
         try:
             song_map = split(song_map, where)
         except ValueError:
             continue
     after = with_rest(song_map, NEW, spot(song_map, from_s))
-    assert after.ones_s == song_map.ones_s
-    assert set(after.ones_s) <= set(after.bars_s)
+    assert after.downbeats_s == song_map.downbeats_s
+    assert set(after.downbeats_s) <= set(after.bars_s)
     assert set(song_map.edges_s) <= {section.start_s for section in after.sections}
     for times in (after.beats_s, after.bars_s):
         assert all(one < later for one, later in pairwise(times))

@@ -7,15 +7,15 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from app.model.document.shoot import Metre, Section, SongMap
+from app.model.document.song import Metre, Section, SongMap
 from app.model.song_map.map_beats import (
     double_tempo,
+    downbeat_here,
     half_a_beat_on,
     half_tempo,
     metre_from_here,
     nudged,
     tapped,
-    this_is_one,
 )
 from app.model.song_map.map_grid import bar_start, grid_of, metres_along, tempo_of
 
@@ -36,7 +36,7 @@ def tempo_around(song_map: SongMap, song_s: float) -> float | None:
 
 
 def ones(song_map: SongMap) -> list[int]:
-    return list(grid_of(song_map).ones)
+    return list(grid_of(song_map).downbeats)
 
 
 @st.composite
@@ -59,27 +59,27 @@ def maps(draw: st.DrawFn) -> SongMap:
 @pytest.mark.parametrize("by", [-1, 1, 2])
 def test_one_press_puts_all_bar_lines_right(by: int) -> None:
     before = steady()
-    after = this_is_one(before, (2 + 4 * 6 + by) * STEP_S + 0.1)
+    after = downbeat_here(before, (2 + 4 * 6 + by) * STEP_S + 0.1)
     assert ones(after)[:3] == [2 + by, 6 + by, 10 + by]
     assert metres_along(after) == ((1, 4),)
     assert after.sections[1].start_s == after.bars_s[4], "the section begins on the same bar, which moved"
     assert after.beats_s == before.beats_s
-    assert after.ones_s == ((2 + 4 * 6 + by) * STEP_S,)
+    assert after.downbeats_s == ((2 + 4 * 6 + by) * STEP_S,)
 
 
 def test_a_one_before_the_first_bar_is_an_upbeat_less_or_a_bar_less() -> None:
-    assert ones(this_is_one(steady(first_one=0), 2.0 - STEP_S))[:2] == [3, 7], "no beat for the old bar 1"
-    assert ones(this_is_one(steady(first_one=1), 2.0))[:2] == [0, 4]
+    assert ones(downbeat_here(steady(first_one=0), 2.0 - STEP_S))[:2] == [3, 7], "no beat for the old bar 1"
+    assert ones(downbeat_here(steady(first_one=1), 2.0))[:2] == [0, 4]
 
 
 def test_what_was_fixed_bounds_the_next_correction() -> None:
-    fixed = this_is_one(steady(), 5.0)  # beat 10, a one already
+    fixed = downbeat_here(steady(), 5.0)  # beat 10, a one already
     assert ones(fixed) == ones(steady())
-    later = this_is_one(fixed, (42 + 2) * STEP_S)
+    later = downbeat_here(fixed, (42 + 2) * STEP_S)
     assert [one for one in ones(later) if one <= 10] == [2, 6, 10]
     assert 44 in ones(later)
-    assert later.ones_s == (5.0, 22.0)
-    between = this_is_one(later, 31 * STEP_S)
+    assert later.downbeats_s == (5.0, 22.0)
+    between = downbeat_here(later, 31 * STEP_S)
     assert {10, 31, 44} <= set(ones(between))
     assert [one for one in ones(between) if one >= 44] == [one for one in ones(later) if one >= 44]
     assert all(length > 1 for _, length in metres_along(between)), "nobody counts a bar of one beat"
@@ -94,7 +94,7 @@ def test_what_was_fixed_bounds_the_next_correction() -> None:
     ],
 )
 def test_from_here_on_leaves_the_bars_before(here: int, expected: list[int]) -> None:
-    after = this_is_one(steady(), here * STEP_S, onward=True)
+    after = downbeat_here(steady(), here * STEP_S, onward=True)
     assert ones(after)[:7] == expected
     assert after.sections[1].start_s == STEP_S * expected[4], "the bar that B begins with"
 
@@ -111,7 +111,7 @@ def test_another_metre_reaches_to_the_next_place_a_person_counted() -> None:
 
 
 def test_a_metre_is_counted_from_every_one_a_person_fixed() -> None:
-    fixed = this_is_one(steady(), 15.0, onward=True)
+    fixed = downbeat_here(steady(), 15.0, onward=True)
     waltz = metre_from_here(fixed, 1.0, 3)
     assert 30 in ones(waltz)
     assert [one - 30 for one in ones(waltz) if one >= 30][:3] == [0, 3, 6]
@@ -170,12 +170,12 @@ def test_taps_in_a_song_without_beats_make_a_grid_all_along() -> None:
 
 
 def test_taps_leave_what_is_before_them_and_after_the_next_fixed_one() -> None:
-    fixed = this_is_one(steady(), 41.0)
+    fixed = downbeat_here(steady(), 41.0)
     after = tapped(fixed, [20.0, 20.4, 20.8, 21.2], END_S)
     assert [b for b in after.beats_s if b < 19.7] == [b for b in fixed.beats_s if b < 19.7]
     assert [b for b in after.bars_s if b >= 41.0] == [b for b in fixed.bars_s if b >= 41.0]
     assert tempo_around(after, 30.0) == pytest.approx(150.0)
-    assert after.ones_s == fixed.ones_s
+    assert after.downbeats_s == fixed.downbeats_s
 
 
 @pytest.mark.parametrize(
@@ -192,7 +192,7 @@ def test_taps_that_tell_no_tempo_are_refused(taps: list[float], why: str) -> Non
 
 
 @pytest.mark.parametrize(
-    "edit", [this_is_one, lambda m, s: metre_from_here(m, s, 3), half_tempo, double_tempo]
+    "edit", [downbeat_here, lambda m, s: metre_from_here(m, s, 3), half_tempo, double_tempo]
 )
 def test_without_beats_a_sentence_says_what_to_do(edit: object) -> None:
     with pytest.raises(ValueError, match="Tap the tempo first"):
@@ -202,14 +202,14 @@ def test_without_beats_a_sentence_says_what_to_do(edit: object) -> None:
 @given(maps(), st.floats(0, 1), st.booleans())
 def test_a_one_is_a_one_and_only_bar_lines_move(song_map: SongMap, share: float, onward: bool) -> None:
     at_s = share * song_map.beats_s[-1]
-    after = this_is_one(song_map, at_s, onward=onward)
+    after = downbeat_here(song_map, at_s, onward=onward)
     here = grid_of(song_map).beats[grid_of(song_map).nearest(at_s)]
     assert here in after.bars_s
     assert after.beats_s == song_map.beats_s
     assert set(after.bars_s) <= set(after.beats_s)
     if onward:
         assert {bar for bar in after.bars_s if bar < here} <= set(song_map.bars_s)
-    again = this_is_one(after, at_s, onward=onward)
+    again = downbeat_here(after, at_s, onward=onward)
     assert again == after, "saying it twice changes nothing"
 
 
@@ -222,15 +222,15 @@ def test_every_correction_leaves_a_map_in_order_and_what_was_fixed(
     end_s = song_map.beats_s[-1]
     for where, metre in deeds:
         edit = (
-            (lambda m, s: this_is_one(m, s))
+            (lambda m, s: downbeat_here(m, s))
             if not metre
             else (lambda m, s, k=metre: metre_from_here(m, s, k))
         )
         before = song_map
         song_map = edit(song_map, where * end_s)
-        assert set(before.ones_s) <= set(song_map.bars_s)
+        assert set(before.downbeats_s) <= set(song_map.bars_s)
     for edit in (
-        lambda m: this_is_one(m, share * end_s),
+        lambda m: downbeat_here(m, share * end_s),
         lambda m: metre_from_here(m, share * end_s, 3),
         lambda m: half_tempo(m, share * end_s),
         half_tempo,
@@ -239,10 +239,10 @@ def test_every_correction_leaves_a_map_in_order_and_what_was_fixed(
         lambda m: nudged(m, -0.005),
     ):
         after = edit(song_map)
-        for times in (after.beats_s, after.bars_s, after.ones_s):
+        for times in (after.beats_s, after.bars_s, after.downbeats_s):
             assert all(one < later for one, later in pairwise(times))
         assert set(after.bars_s) <= set(after.beats_s)
-        assert set(after.ones_s) <= set(after.bars_s)
+        assert set(after.downbeats_s) <= set(after.bars_s)
         assert {metre.from_s for metre in after.metres} <= set(after.bars_s)
         assert after.sections[0].start_s == 0
         assert all(one.end_s == later.start_s for one, later in pairwise(after.sections))

@@ -7,9 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.model.document.history import History
-from app.model.document.shoot import Section, Shoot, SongMap
+from app.model.document.shoot import Shoot
+from app.model.document.song import Section, SongMap
 from app.model.edits import map_edits
 from app.model.edits.change import Change
+from app.model.on_song import SongView
 from app.model.song_map.map_sections import (
     NO_EDGE,
     Snap,
@@ -22,14 +24,15 @@ from app.model.song_map.map_sections import (
     split,
     stepped,
 )
+from tests.app.documents import document
 from tests.app.random_shoots import sensible_shoots
 
 BEATS = tuple(n / 2 for n in range(80))
 BARS = BEATS[2::4]
 PARTS = (
-    Section("A", "Intro", 0.0, 9.0, "A", False, suggested=True),
-    Section("B", "Verse", 9.0, 21.0, "B", True, suggested=True),
-    Section("C", "Chorus", 21.0, 40.0, "C", True, suggested=True),
+    Section("A", "Intro", 0.0, 9.0, "A", suggested=True),
+    Section("B", "Verse", 9.0, 21.0, "B", suggested=True),
+    Section("C", "Chorus", 21.0, 40.0, "C", suggested=True),
 )
 SONG = SongMap(120.0, BEATS, BARS, PARTS)
 
@@ -109,8 +112,8 @@ def test_sections_have_no_gaps_whatever_is_done(deeds: list[tuple[str, float, in
 
 
 EDITS = {
-    "one": lambda shoot: map_edits.this_is_one(shoot, 30.2),
-    "one from here": lambda shoot: map_edits.this_is_one(shoot, 31.0, onward=True),
+    "one": lambda shoot: map_edits.downbeat_here(shoot, 30.2),
+    "one from here": lambda shoot: map_edits.downbeat_here(shoot, 31.0, onward=True),
     "metre": lambda shoot: map_edits.set_metre(shoot, 30.0, 3),
     "half": lambda shoot: map_edits.half_tempo(shoot),
     "double": lambda shoot: map_edits.double_tempo(shoot, 30.0),
@@ -129,14 +132,15 @@ EDITS = {
 
 @pytest.mark.parametrize("name", EDITS)
 @settings(max_examples=15)
-@given(value=sensible_shoots())
-def test_placements_never_move_with_the_map_and_undo_restores(name: str, value: Shoot) -> None:
+@given(written=sensible_shoots())
+def test_placements_never_move_with_the_map_and_undo_restores(name: str, written: SongView) -> None:
+    value = document(written)
     after, change = EDITS[name](value)
     assert change == Change.MAP, "each of them does something to the waltz"
     assert (after.clips, after.angles, after.name) == (value.clips, value.angles, value.name)
-    assert after.song is not None
-    assert value.song is not None
-    assert (after.song.media, after.song.duration_s) == (value.song.media, value.song.duration_s)
+    (song,), (old,) = after.songs, value.songs
+    assert (song.media, song.duration_s, song.id) == (old.media, old.duration_s, old.id)
+    assert (after.findings, after.decisions, after.marks) == (value.findings, value.decisions, value.marks)
     history = History(value)
     history.push(name, after, change)
     history.undo()

@@ -4,7 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Clip, Take
+from app.model.on_song import Clip, Take
 from app.window.check.check_place import CheckPlace
 
 NONE = Qt.KeyboardModifier.NoModifier
@@ -23,7 +23,7 @@ def key(check: CheckPlace, which: Qt.Key, modifier: Qt.KeyboardModifier = NONE) 
 
 
 def clip_of(check: CheckPlace, name: str = "C0008") -> Clip:
-    return next(c for c in check.session.shoot.clips if name in c.media.path)
+    return next(c for c in check.session.view.clips if name in c.media.path)
 
 
 def hands(check: CheckPlace) -> Take:

@@ -9,11 +9,17 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown, queue
-from app.model.document.shoot import Decision, Deed, LagPoint, Shoot, Verdict
+from app.model.document.decisions import Action, Decision
+from app.model.document.findings import LagPoint
+from app.model.document.shoot import Shoot
+from app.model.document.verdict import Verdict
+from app.model.edits import shoot_edits
+from app.model.on_song import on_song
 from app.window.check import check_words
 from app.window.check.check_place import CheckPlace
 from app.window.frame.main_window import MainWindow
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.check.driving import ALT, CTRL, FRAME_S, NONE, SHIFT, clip_of, hands, key, proved
 from tests.app.window.made_proofs import MadeFit
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_shoot
@@ -35,7 +41,7 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
 
 
 def test_the_queue_goes_from_the_least_sure_to_the_surest_in_frames() -> None:
-    shoot = make_shoot()
+    shoot = on_song(make_shoot())
     clips = []
     for n, clip in enumerate(shoot.clips):
         takes = tuple(replace(take, uncertainty_s=0.001 * (n + 1)) for take in clip.takes)
@@ -48,28 +54,28 @@ def test_the_queue_goes_from_the_least_sure_to_the_surest_in_frames() -> None:
 def test_confirming_a_doubt_goes_on_to_the_next_and_can_be_undone(
     shoot_window: MainWindow, check: CheckPlace
 ) -> None:
-    before = check.session.shoot
+    before = check.session.view
     key(check, Qt.Key.Key_Return)
     take = hands(check)
     assert take.decision is Decision.CONFIRMED
     assert take.decided is not None
-    assert take.decided.deed is Deed.CONFIRMED
+    assert take.decided.action is Action.CONFIRMED
     assert check.looking.entry is not None
     assert check.looking.entry.key != take.id
     shoot_window.menus.undo.trigger()
     check.catch_up()
-    assert check.session.shoot == before
+    assert check.session.view == before
 
 
 def test_a_rival_is_looked_at_chosen_confirmed_and_taken_back(
     qtbot: QtBot, shoot_window: MainWindow, check: CheckPlace, tasks: MadeUpTasks
 ) -> None:
-    before = check.session.shoot
+    before = check.session.view
     proved(qtbot, check)
     key(check, Qt.Key.Key_2)
     assert check.fits[1].isChecked(), "at once: Enter may follow"
     proved(qtbot, check)
-    assert check.session.shoot == before, "looking decides nothing"
+    assert check.session.view == before, "looking decides nothing"
     assert tasks.proved[-1][0].song_start_s == pytest.approx(98.5), "the proofs are those of the rival"
     assert check.acts.confirm.text() == "Choose This Place"
     assert shoot_window.player.found() is not None
@@ -80,10 +86,10 @@ def test_a_rival_is_looked_at_chosen_confirmed_and_taken_back(
     take = hands(check)
     assert (take.decision, take.song_start_s) == (Decision.BY_HAND, pytest.approx(98.5))
     assert take.decided is not None
-    assert take.decided.deed is Deed.CHOSE_RIVAL
+    assert take.decided.action is Action.CHOSE_RIVAL
     shoot_window.menus.undo.trigger()
     check.catch_up()
-    assert check.session.shoot == before
+    assert check.session.view == before
 
 
 def test_escape_leaves_a_place_that_was_looked_at(check: CheckPlace) -> None:
@@ -113,15 +119,15 @@ def test_arrow_keys_move_the_take(
     assert hands(check).song_start_s == pytest.approx(start + by_s, abs=1e-9)
     decided = hands(check).decided
     assert decided is not None
-    assert decided.deed is Deed.MOVED
+    assert decided.action is Action.MOVED
 
 
 def test_moves_in_quick_succession_are_one_step(shoot_window: MainWindow, check: CheckPlace) -> None:
-    before = check.session.shoot
+    before = check.session.view
     for _ in range(5):
         key(check, Qt.Key.Key_Right)
     shoot_window.menus.undo.trigger()
-    assert check.session.shoot == before
+    assert check.session.view == before
 
 
 def test_a_moved_take_is_looked_at_at_the_same_moment(qtbot: QtBot, check: CheckPlace) -> None:
@@ -164,7 +170,7 @@ def test_settling_takes_the_fit_and_says_where_there_is_none(
     take = hands(check)
     assert (take.song_start_s, take.uncertainty_s) == (start + 0.0123, 0.0005)
     assert take.decided is not None
-    assert take.decided.deed is Deed.SETTLED
+    assert take.decided.action is Action.SETTLED
     assert check.sheet.told.text() == "Settled 12.3 ms later in the song, ±0.5 ms."
 
 
@@ -223,9 +229,9 @@ def test_a_click_into_the_lag_goes_to_the_nearest_bar(qtbot: QtBot, check: Check
 def test_a_silent_clip_is_placed_by_two_pins(
     qtbot: QtBot, check: CheckPlace, shoot_window: MainWindow
 ) -> None:
-    shoot = check.session.shoot
+    shoot = check.session.view
     clips = tuple(replace(c, duration_s=40.0) if "C0010" in c.media.path else c for c in shoot.clips)
-    check.session.apply("Make", (replace(shoot, clips=clips), EVERYTHING), "test")
+    check.session.apply("Make", (document(replace(shoot, clips=clips), own_ids=True), EVERYTHING), "test")
     check.catch_up()
     check.list.setCurrentRow(check.list.count() - 1)
     assert check.sheet.pinning
@@ -239,7 +245,7 @@ def test_a_silent_clip_is_placed_by_two_pins(
     take = clip_of(check, "C0010").takes[0]
     assert take.song_time(3 * FRAME_S) == pytest.approx(beats[1])
     assert take.decided is not None
-    assert take.decided.deed is Deed.PINNED
+    assert take.decided.action is Action.PINNED
     assert check.sheet.pinning, "the second pin comes next"
     key(check, Qt.Key.Key_Return)
     for _ in range(10):
@@ -266,7 +272,7 @@ def test_pins_that_cannot_be_are_told(check: CheckPlace) -> None:
 def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, check: CheckPlace) -> None:
     row = next(n for n, e in enumerate(check.queue.entries) if "C0001" in e.clip.media.path)
     check.list.setCurrentRow(row)
-    before = check.session.shoot
+    before = check.session.view
     old = clip_of(check, "C0001").takes[0]
     check.go_to_moment(1)
     from_s = old.clip_time(check.looking.song_s)
@@ -283,7 +289,7 @@ def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, chec
     ]
     assert check.looking.take == takes[1]
     shoot_window.menus.undo.trigger()
-    assert check.session.shoot == before
+    assert check.session.view == before
 
 
 def test_the_filter_lists_kinds_of_takes(check: CheckPlace) -> None:
@@ -334,11 +340,11 @@ def test_only_the_newest_wish_is_looked_at(qtbot: QtBot, check: CheckPlace, task
 
 
 def test_drift_is_told_in_words_and_drawn(qtbot: QtBot, check: CheckPlace) -> None:
-    shoot = check.session.shoot
+    shoot = check.session.view
     drifting = replace(clip_of(check, "C0001").takes[0], speed=1 - 40e-6, lags=(LagPoint(10.0, 0.001, 9.0),))
     clip = replace(clip_of(check, "C0001"), takes=(drifting,))
     clips = tuple(clip if c.id == clip.id else c for c in shoot.clips)
-    check.session.apply("Make", (replace(shoot, clips=clips), EVERYTHING), "test")
+    check.session.apply("Make", (document(replace(shoot, clips=clips), own_ids=True), EVERYTHING), "test")
     check.catch_up()
     length = drifting.clip_end_s - drifting.clip_start_s
     by_end = 40e-6 * length * 25
@@ -370,7 +376,8 @@ def test_an_empty_shoot_says_what_to_do(window: MainWindow) -> None:
 
 def test_until_a_person_picks_one_the_first_is_looked_at(window: MainWindow) -> None:
     whole = make_shoot()
-    some = replace(whole, clips=tuple(c for c in whole.clips if "C0008" not in c.media.path))
+    hands_ = next(clip.id for clip in whole.clips if "C0008" in clip.media.path)
+    some, _ = shoot_edits.remove_clips(whole, [hands_])
     window.go(2)
     window.session.apply("Make", (some, EVERYTHING), "test")
     window.check.catch_up()

@@ -5,7 +5,8 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QPushButton
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Decision, Verdict
+from app.model.document.decisions import Decision
+from app.model.document.verdict import Verdict
 from app.window.check.check_place import CheckPlace
 from app.window.frame.main_window import MainWindow
 from tests.app.window.check.driving import clip_of, hands
@@ -19,16 +20,16 @@ def test_space_plays_after_a_click_and_refuses_nothing(shoot_window: MainWindow,
     QTest.mouseClick(button(check, "Not This Song"), Qt.MouseButton.LeftButton)
     check.catch_up()
     assert clip_of(check).verdict is Verdict.NO_SONG
-    refused = check.session.shoot
+    refused = check.session.view
     focus = shoot_window.focusWidget()
     assert focus is check.list, "the click gave the keyboard back"
     QTest.keyClick(focus, Qt.Key.Key_Space)
-    assert check.session.shoot == refused
+    assert check.session.view == refused
     assert shoot_window.player.playing
     button(check, "Not This Song").setFocus(Qt.FocusReason.TabFocusReason)
     QTest.keyClick(button(check, "Not This Song"), Qt.Key.Key_Space)
     assert not shoot_window.player.playing, "with a button under the keyboard too"
-    assert check.session.shoot == refused
+    assert check.session.view == refused
     QTest.mouseClick(button(check, "Next Doubt"), Qt.MouseButton.LeftButton)
     assert shoot_window.focusWidget() is check.list, "nor is the button from before armed any more"
 

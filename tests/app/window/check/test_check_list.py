@@ -8,13 +8,15 @@ from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
 from app.model.coverage.staves import colour_ranks
-from app.model.document.shoot import Verdict
+from app.model.document.verdict import Verdict
+from app.model.on_song import on_song
 from app.window.check import proof_cell
 from app.window.check.check_place import CheckPlace
 from app.window.check.queue_row import fitted
 from app.window.frame.main_window import MainWindow
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
 
 
@@ -61,7 +63,7 @@ def test_undo_and_redo_go_to_the_take_they_are_about(shoot_window: MainWindow, c
 def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow, check: CheckPlace) -> None:
     row = next(n for n, e in enumerate(check.queue.entries) if "C0005" in e.clip.media.path)
     check.list.setCurrentRow(row)
-    before = check.session.shoot
+    before = check.session.view
     key(check, Qt.Key.Key_N)
     assert len(clip_of(check, "C0005").takes) == 1
     assert check.list.currentRow() == row + 1
@@ -70,24 +72,24 @@ def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow
     assert check.acts.refuse.text() == "Take Back"
     assert "N takes that back" in check.sheet.reason.text()
     assert not check.acts.confirm.isEnabled()
-    refused = check.session.shoot
+    refused = check.session.view
     key(check, Qt.Key.Key_Right)
-    assert check.session.shoot == refused
+    assert check.session.view == refused
     assert "N takes that back" in check.sheet.told.text()
     key(check, Qt.Key.Key_N)
-    assert check.session.shoot == before
+    assert check.session.view == before
     assert check.list.currentRow() == row
     shoot_window.menus.undo.trigger()
-    assert check.session.shoot == refused
+    assert check.session.view == refused
 
 
 def test_a_clip_refused_as_a_whole_is_taken_back(check: CheckPlace) -> None:
-    before = check.session.shoot
+    before = check.session.view
     key(check, Qt.Key.Key_N)
     assert clip_of(check).verdict is Verdict.NO_SONG
     key(check, Qt.Key.Key_Up)
     key(check, Qt.Key.Key_N)
-    assert check.session.shoot == before
+    assert check.session.view == before
 
 
 def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
@@ -159,16 +161,16 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()
     clip = clip_of(check)
-    rank = colour_ranks(turned)[clip.angle_id]
+    rank = colour_ranks(on_song(turned))[clip.angle_id]
     expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
     assert check.sheet.strip._colour == expected
     key(check, Qt.Key.Key_Down, NONE)
 
 
 def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindow, check: CheckPlace) -> None:
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     waiting = tuple(replace(clip, verdict=Verdict.WAITING, takes=()) for clip in shoot.clips)
-    shoot_window.session.apply("Wait", (replace(shoot, clips=waiting), EVERYTHING), "test")
+    shoot_window.session.apply("Wait", (document(replace(shoot, clips=waiting)), EVERYTHING), "test")
     check.catch_up()
     told = check.findChild(EmptyPage).lines[2].text()
     assert told.startswith(f"{len(waiting)} clips still to be placed"), told

@@ -6,12 +6,13 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Decision, Pin
+from app.model.document.decisions import Decision, Pin
 from app.model.edits.pins import frame_s
 from app.window.check import check_words
 from app.window.check.check_place import CheckPlace
 from app.window.frame.main_window import MainWindow
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.check.driving import clip_of, hands, key, proved
 from tests.app.window.made_up import MadeUpTasks
 
@@ -19,14 +20,14 @@ from tests.app.window.made_up import MadeUpTasks
 def test_moments_are_those_of_the_take_as_it_is_now(
     qtbot: QtBot, shoot_window: MainWindow, check: CheckPlace, tasks: MadeUpTasks
 ) -> None:
-    shoot = check.session.shoot
+    shoot = check.session.view
     old = clip_of(check, "C0001")
     row = next(n for n, e in enumerate(check.queue.entries) if e.clip.id == old.id)
     check.list.setCurrentRow(row)
     proved(qtbot, check)
     shorter = replace(old.takes[0], clip_end_s=22.0, speed=1.1)
     clips = tuple(replace(c, takes=(shorter,)) if c.id == old.id else c for c in shoot.clips)
-    check.session.apply("Pin", (replace(shoot, clips=clips), EVERYTHING), "test")
+    check.session.apply("Pin", (document(replace(shoot, clips=clips), own_ids=True), EVERYTHING), "test")
     check.catch_up()
     for take in (shorter, old.takes[0]):
         proved(qtbot, check)
@@ -48,7 +49,7 @@ def test_a_nudge_leaves_no_moment_outside_the_take(qtbot: QtBot, check: CheckPla
 def test_nothing_moves_while_a_place_is_only_looked_at(
     qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks
 ) -> None:
-    before = check.session.shoot
+    before = check.session.view
     key(check, Qt.Key.Key_2)
     check.sheet.layout().activate()
     strip = check.sheet.strip.mapTo(check, QPoint())
@@ -57,7 +58,7 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
     assert check.sheet.strip.mapTo(check, QPoint()) == strip, "what is said moves nothing"
     check.sheet.strip.slid.emit(0.02)
     key(check, Qt.Key.Key_S)
-    assert check.session.shoot == before
+    assert check.session.view == before
     assert not check.proving.settling
     assert check.sheet.told.text().startswith("Place 2 is only looked at: Enter chooses it")
     key(check, Qt.Key.Key_Return)
@@ -102,7 +103,7 @@ def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
         pins = (one, Pin(21.0, beats[3] + 20.0 * speed + frame_s(clip) / 2))
         assert bool(check_words.odd_speed(clip, pins)) is odd
     key(check, Qt.Key.Key_P)
-    check.pin_page.show_clip(clip, replace(clip.takes[0], pins=pins), check.session.shoot.song)
+    check.pin_page.show_clip(clip, replace(clip.takes[0], pins=pins), check.session.view.song)
     assert check.pin_page._odd.isVisible()
     assert "is one of them a beat off?" in check.pin_page._odd.text()
 

@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 
-from app.model.document.shoot import Clip, Decided, Deed, Pin, Take, Verdict
+from app.model.document.decisions import Action, Decided, Pin
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, Take
 from app.window.check import check_words
 from tests.app.window.made_up import make_clip
 
@@ -55,7 +57,7 @@ def test_of_a_take_in_doubt_all_is_only_if_and_that_is_said_once() -> None:
 
 def test_a_place_by_hand_that_does_not_agree_is_said_to_be_by_hand() -> None:
     clip, take = held()
-    moved = replace(take, decided=Decided(Deed.MOVED, "2031-05-04T18:20:00Z"))
+    moved = replace(take, decided=Decided(Action.MOVED, "2031-05-04T18:20:00Z"))
     assert check_words.news(clip, moved, [None, None]) == (
         "! Song and take do not agree at any of these moments.",
         "Placed by hand.",

@@ -6,13 +6,14 @@ from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QHeaderView, QStyle, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Verdict
+from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.window.clips.clips_model import FILE, HEADS, NOTE
 from app.window.frame.main_window import MainWindow
 from app.window.parts.sheet import padding
+from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import make_clip
+from tests.app.window.made_up import make_clip, with_clip
 
 
 def files(window: MainWindow) -> list[str]:
@@ -57,11 +58,11 @@ def test_what_is_not_shown_is_not_chosen_and_not_edited(shoot_window: MainWindow
     line.text.setText("drums")
     table.selectAll()
     shoot_window.clips.chosen.remove()
-    names = [clip.media.path[-9:] for clip in shoot_window.session.shoot.clips]
+    names = [clip.media.path[-9:] for clip in shoot_window.session.view.clips]
     assert len(names) == 9
     assert "C0005.mov" not in names
     shoot_window.session.undo()
-    assert len(shoot_window.session.shoot.clips) == 12
+    assert len(shoot_window.session.view.clips) == 12
 
 
 def test_an_angle_that_is_gone_holds_nothing_back(shoot_window: MainWindow) -> None:
@@ -100,9 +101,10 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(qtbot: QtBot, shoo
 def test_all_of_many_rows_get_their_lines(qtbot: QtBot, shoot_window: MainWindow) -> None:
     shoot = shoot_window.session.shoot
     names = [f"Drums/D{n:04}.mov" for n in range(500)]
-    shoot, change = shoot_edits.add_clips(shoot, [make_clip(name, [(9, 12, False)]) for name in names])
-    shoot, more = shoot_edits.set_note(shoot, [shoot.clips[-1].id], "boom in the picture " * 5)
-    shoot_window.session.apply("Make", (shoot, change | more), "test")
+    for name in names:
+        shoot = with_clip(shoot, make_clip(name, [(9, 12, False)]))
+    shoot, _ = shoot_edits.set_note(shoot, [shoot.clips[-1].id], "boom in the picture " * 5)
+    shoot_window.session.apply("Make", (shoot, EVERYTHING), "test")
     shoot_window.clips.catch_up()
     table = shoot_window.clips.table
     qtbot.waitUntil(lambda: table.rowHeight(511) > table.rowHeight(510))
@@ -118,11 +120,11 @@ def test_a_note_is_written_to_all_chosen_clips(
     answers.text = "  second lens "
     qtbot.keyClick(table, Qt.Key.Key_E, Qt.KeyboardModifier.ControlModifier)
     assert answers.asked == ["Note for 2 clips:"]
-    notes = [clip.note for clip in shoot_window.session.shoot.clips]
+    notes = [clip.note for clip in shoot_window.session.view.clips]
     assert notes == ["", "", "second lens", "second lens"] + [""] * 8
     assert shoot_window.session.undo_label == "Change Note"
     shoot_window.session.undo()
-    assert not any(clip.note for clip in shoot_window.session.shoot.clips)
+    assert not any(clip.note for clip in shoot_window.session.view.clips)
 
 
 def test_a_note_is_typed_in_its_row_and_searched(shoot_window: MainWindow) -> None:
@@ -139,20 +141,20 @@ def test_several_clips_are_not_this_song(qtbot: QtBot, shoot_window: MainWindow)
     table.setFocus()
     table.selectAll()
     qtbot.keyClick(table, Qt.Key.Key_D, Qt.KeyboardModifier.ControlModifier)
-    refused = [c for c in shoot_window.session.shoot.clips if c.verdict is Verdict.NO_SONG and c.decided]
+    refused = [c for c in shoot_window.session.view.clips if c.verdict is Verdict.NO_SONG and c.decided]
     assert [clip.media.path[-9:] for clip in refused] == ["C0001.mov", "C0002.mov"]
     assert shoot_window.menus.undo.text() == "&Undo Not This Song"
     shoot_window.session.undo()
-    assert not any(clip.decided for clip in shoot_window.session.shoot.clips)
+    assert not any(clip.decided for clip in shoot_window.session.view.clips)
 
 
 def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: Answers) -> None:
     chosen = shoot_window.clips.chosen
     shoot_window.clips.table.clearSelection()
-    before = shoot_window.session.shoot
+    before = shoot_window.session.view
     for deed in (chosen.assign_angle, chosen.write_note, chosen.refuse, chosen.remove):
         deed()
-    assert shoot_window.session.shoot is before
+    assert shoot_window.session.view is before
     assert answers.asked == []
     assert not any(action.isEnabled() for action in chosen.all if action.text() != "Type Angle")
 

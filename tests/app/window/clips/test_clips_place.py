@@ -45,24 +45,24 @@ def test_a_row_says_where_each_take_runs(shoot_window: MainWindow) -> None:
 
 def test_the_angle_is_typed_in_place_and_undone(qtbot: QtBot, shoot_window: MainWindow) -> None:
     type_angle(qtbot, shoot_window, "C0007.mov", "Gimbal")
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Gimbal"
     assert shoot_window.menus.undo.text() == "&Undo Change Angle"
     shoot_window.menus.undo.trigger()
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Roaming"
     shoot_window.menus.redo.trigger()
-    assert "Gimbal" in {a.name for a in shoot_window.session.shoot.angles}
+    assert "Gimbal" in {a.name for a in shoot_window.session.view.angles}
 
 
 def test_typing_the_angle_of_a_clip_alone_on_it_renames_the_angle(
     qtbot: QtBot, shoot_window: MainWindow
 ) -> None:
-    before = {a.name: a.id for a in shoot_window.session.shoot.angles}
+    before = {a.name: a.id for a in shoot_window.session.view.angles}
     type_angle(qtbot, shoot_window, "C0009.mov", "Whole band")
-    after = {a.name: a for a in shoot_window.session.shoot.angles}
+    after = {a.name: a for a in shoot_window.session.view.angles}
     assert after["Whole band"].id == before["Safety"]
     assert after["Whole band"].safety
 
@@ -76,7 +76,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
     shoot_window.clips.chosen.assign_angle()
     assert answers.offered[:3] == ["Singer", "Accordion", "Drums"]
     assert answers.offered[7] == "New angle…"
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Front row"}
     assert on_it == {"C0001.mov", "C0003.mov"}
 
@@ -85,7 +85,7 @@ def test_chosen_clips_are_put_on_an_angle_that_is_there(shoot_window: MainWindow
     shoot_window.clips.table.selectRow(row_of(shoot_window, "C0009.mov"))
     answers.one = 2
     shoot_window.clips.chosen.assign_angle()
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Drums"}
     assert on_it == {"C0005.mov", "C0006.mov", "C0012.mov", "C0009.mov"}
 
@@ -126,23 +126,23 @@ def test_return_goes_from_a_row_to_check(qtbot: QtBot, shoot_window: MainWindow)
 def test_an_empty_name_is_told_and_changes_nothing(shoot_window: MainWindow, answers: Answers) -> None:
     shoot_window.clips.table.selectRow(0)
     answers.one, answers.text = 7, "   "
-    before = shoot_window.session.shoot
+    before = shoot_window.session.view
     shoot_window.clips.chosen.assign_angle()
-    assert shoot_window.session.shoot is before
+    assert shoot_window.session.view is before
     assert len(answers.asked) == 3
     assert answers.asked[-1].endswith(".")
 
 
 def test_delete_takes_clips_out_and_undo_brings_them_back(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    before = shoot_window.session.shoot
+    before = shoot_window.session.view
     table = shoot_window.clips.table
     table.setFocus()
     table.selectRow(row_of(shoot_window, "C0009.mov"))
     qtbot.keyClick(table, Qt.Key.Key_Delete)
-    assert len(shoot_window.session.shoot.clips) == len(before.clips) - 1
-    assert "Safety" not in {a.name for a in shoot_window.session.shoot.angles}
+    assert len(shoot_window.session.view.clips) == len(before.clips) - 1
+    assert "Safety" not in {a.name for a in shoot_window.session.view.angles}
     shoot_window.session.undo()
-    assert shoot_window.session.shoot == before
+    assert shoot_window.session.view == before
 
 
 def test_sorting_by_verdict_brings_what_wants_a_look_first(shoot_window: MainWindow) -> None:
@@ -179,7 +179,7 @@ def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: Main
     button.click()
     shoot_window.clips.catch_up()
     shoot_window.column.refresh()
-    assert len(shoot_window.session.shoot.clips) == 12
+    assert len(shoot_window.session.view.clips) == 12
     assert shoot_window.column.undone == ""
 
 

@@ -6,8 +6,8 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.model.document.identity import media_ref
-from app.model.document.shoot import Clip, MediaRef, Song
-from app.model.document.store import SONG
+from app.model.document.media import MediaRef
+from app.model.document.song import FIRST_SONG, Song
 from app.model.edits import shoot_edits
 from app.window.clips.clips_model import FILE, WHY
 from app.window.clips.sought_window import SoughtWindow
@@ -24,8 +24,8 @@ def moved(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
     for name in ("song.wav", "a.mov", "b.mov"):
         (old / name).write_bytes(name.encode() * 100)
     shoot, _ = shoot_edits.set_song(window.session.shoot, Song(media_ref(old / "song.wav"), 10.0))
-    clips = [Clip("", media_ref(old / name), "") for name in ("a.mov", "b.mov")]
-    clips.append(Clip("", MediaRef(str(old / "c.mov"), 0, ""), ""))
+    clips = [media_ref(old / name) for name in ("a.mov", "b.mov")]
+    clips.append(MediaRef(str(old / "c.mov"), 0, ""))
     result = shoot_edits.add_clips(shoot, clips)
     window.session.apply("Make", (result[0], result[1]), "test")
     (old / "song.wav").rename(new / "song.wav")
@@ -38,7 +38,7 @@ def moved(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> MainWindow:
 
 
 def test_what_is_gone_is_marked(moved: MainWindow) -> None:
-    assert moved.moved.gone == {SONG, "clip-1", "clip-2", "clip-3"}
+    assert moved.moved.gone == {FIRST_SONG, "clip-1", "clip-2", "clip-3"}
     moved.clips.catch_up()
     model = moved.clips.model
     assert "Not where it was" in model.index(0, WHY).data()
@@ -61,7 +61,7 @@ def test_each_file_is_told_and_the_found_ones_are_followed(
     assert f"{tmp_path / 'new' / 'b.mov'} has its name, but another content" in text
     assert "c.mov was never read" in text
     told.close()
-    shoot = moved.session.shoot
+    shoot = moved.session.view
     assert shoot.song is not None
     assert Path(shoot.song.media.path).parent.name == "new"
     assert Path(shoot.clips[0].media.path).name == "renamed.mov"
@@ -76,11 +76,11 @@ def test_a_folder_without_any_says_so_for_each(
     empty = tmp_path / "empty"
     empty.mkdir()
     answers.folder = empty
-    before = moved.session.shoot
+    before = moved.session.view
     moved.clips._find.trigger()
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None
     assert told.list.toPlainText().count(f"No file below {empty} has its size and content.") == 3
     told.close()
-    assert moved.session.shoot == before
+    assert moved.session.view == before

@@ -11,7 +11,8 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtWidgets import QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Verdict
+from app.model.document.verdict import Verdict
+from app.model.reasons import in_words
 from app.window.clips.clips_model import FILE, VERDICT, WHY
 from app.window.frame.main_window import MainWindow
 from tests.app.window.answers import Answers
@@ -67,11 +68,11 @@ def test_song_and_folder_dropped_are_placed(
     qtbot: QtBot, window: MainWindow, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
-    assert window.session.shoot.name == "harbour-waltz"
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
+    assert window.session.view.name == "harbour-waltz"
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
-    verdicts = [clip.verdict for clip in window.session.shoot.clips]
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
+    verdicts = [clip.verdict for clip in window.session.view.clips]
     assert verdicts.count(Verdict.PLACED) == 8
     assert verdicts.count(Verdict.DOUBTFUL) == 1
     assert verdicts.count(Verdict.UNREADABLE) == 1, "one bad file does not stop the rest"
@@ -87,20 +88,20 @@ def test_clips_before_the_song_wait_for_it(
     qtbot: QtBot, window: MainWindow, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
-    assert {clip.verdict for clip in window.session.shoot.clips} == {Verdict.WAITING}
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
+    assert {clip.verdict for clip in window.session.view.clips} == {Verdict.WAITING}
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
-    assert Verdict.WAITING not in {clip.verdict for clip in window.session.shoot.clips}
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
+    assert Verdict.WAITING not in {clip.verdict for clip in window.session.view.clips}
 
 
 def test_dropping_a_folder_twice_adds_nothing(qtbot: QtBot, window: MainWindow, folder: Path) -> None:
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
     drop(window, [folder])
     qtbot.waitUntil(lambda: bool(window.notice.text))
     assert window.notice.text == "All clips in shoot are in the shoot already."
-    assert len(window.session.shoot.clips) == 10
+    assert len(window.session.view.clips) == 10
 
 
 def test_a_folder_without_clips_is_told_by_its_name(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
@@ -116,15 +117,15 @@ def test_a_sound_file_beside_a_song_is_asked_about(
     qtbot: QtBot, window: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     recorder = tmp_path / "recorder.wav"
     recorder.write_bytes(b"sound")
     answers.one = 0
     drop(window, [recorder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 1 and idle(window))
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 1 and idle(window))
     assert answers.asked == ["There is a song already. What is recorder.wav?"]
-    assert window.session.shoot.song is not None
-    assert window.session.shoot.song.media.path.endswith("harbour-waltz.wav")
+    assert window.session.view.song is not None
+    assert window.session.view.song.media.path.endswith("harbour-waltz.wav")
 
 
 def test_a_sound_file_in_a_folder_is_asked_about_and_left_out_of_the_clips(
@@ -135,10 +136,10 @@ def test_a_sound_file_in_a_folder_is_asked_about_and_left_out_of_the_clips(
     tasks.files.append(song)
     answers.one = 0
     drop(window, [folder])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     assert answers.asked == ["There is no song yet. Which of these sound files is it?"]
-    assert "mix.wav" not in {Path(clip.media.path).name for clip in window.session.shoot.clips}
-    assert len(window.session.shoot.clips) == 10
+    assert "mix.wav" not in {Path(clip.media.path).name for clip in window.session.view.clips}
+    assert len(window.session.view.clips) == 10
 
 
 def test_a_song_that_cannot_be_read_is_told_in_a_sentence(
@@ -151,7 +152,7 @@ def test_a_song_that_cannot_be_read_is_told_in_a_sentence(
         "harbour-waltz.wav cannot be the song. This is no recording that can be read: check that it plays."
     )
     assert window.notice.isVisible()
-    assert window.session.shoot.song is None
+    assert window.session.view.song is None
     close = window.notice.findChild(QPushButton)
     assert close is not None
     assert close.text() == "Close"
@@ -163,7 +164,7 @@ def test_stop_keeps_the_answers_so_far_and_offers_the_rest(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     begun: list[int] = []
 
     def hold(stop: object) -> None:
@@ -179,7 +180,7 @@ def test_stop_keeps_the_answers_so_far_and_offers_the_rest(
     assert row == 0.5
     window.menus.stop.trigger()
     qtbot.waitUntil(lambda: idle(window))
-    waiting = [c for c in window.session.shoot.clips if c.verdict is Verdict.WAITING]
+    waiting = [c for c in window.session.view.clips if c.verdict is Verdict.WAITING]
     assert len(waiting) == 7
     assert window.work.waiting == 7
     tasks.before_answer = lambda stop: None
@@ -192,7 +193,7 @@ def test_clips_added_while_placing_are_placed_too(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     late = folder / "Singer" / "late.mov"
     gate: list[int] = []
 
@@ -202,20 +203,20 @@ def test_clips_added_while_placing_are_placed_too(
 
     tasks.before_answer = hold
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10)
     late.write_bytes(b"late")
     drop(window, [late])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 11)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 11)
     gate.append(1)
     qtbot.waitUntil(lambda: idle(window))
-    assert window.session.shoot.clips[-1].verdict is Verdict.UNREADABLE
+    assert window.session.view.clips[-1].verdict is Verdict.UNREADABLE
 
 
 def test_closing_while_placing_stops_and_waits(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     stopped: list[bool] = []
 
     def hold(stop: object) -> None:
@@ -235,12 +236,12 @@ def test_a_flood_of_progress_does_not_flood_the_window(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
 ) -> None:
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     told: list[None] = []
     window.work.moved.connect(lambda: told.append(None))
     tasks.reports_per_clip = 2000
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window), timeout=20_000)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window), timeout=20_000)
     assert len(told) < 1000, "20 000 signs of progress, and the window was told of some of them"
 
 
@@ -256,10 +257,10 @@ def test_song_and_folder_dropped_together_need_no_question(
     recorder.write_bytes(b"sound")
     tasks.files.append(recorder)
     drop(window, [song_file(tmp_path), folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 11 and idle(window))
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 11 and idle(window))
     assert answers.asked == []
-    assert window.session.shoot.song is not None
-    assert window.session.shoot.song.media.path.endswith("harbour-waltz.wav")
+    assert window.session.view.song is not None
+    assert window.session.view.song.media.path.endswith("harbour-waltz.wav")
 
 
 def test_placing_again_leaves_known_answers_aside(
@@ -267,11 +268,11 @@ def test_placing_again_leaves_known_answers_aside(
 ) -> None:
     """What is placed of itself may come from an earlier run; what a person has placed again does not."""
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
     assert set(tasks.placed_fresh) == {False}
-    window.work.place_again([window.session.shoot.clips[0].id])
+    window.work.place_again([window.session.view.clips[0].id])
     qtbot.waitUntil(lambda: idle(window))
     assert tasks.placed_fresh[-1] is True
 
@@ -281,15 +282,13 @@ def test_clips_are_compared_when_all_are_placed(
 ) -> None:
     """First answers are there at once; comparing is told, can be stopped, and sharpens some of them."""
     drop(window, [song_file(tmp_path)])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and idle(window))
+    qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     drop(window, [folder])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 10 and idle(window))
-    first = next(clip for clip in window.session.shoot.clips if clip.verdict is Verdict.UNREADABLE)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
+    first = next(clip for clip in window.session.view.clips if clip.verdict is Verdict.UNREADABLE)
     reason = "Decided by another clip of the same moment: WIDE.MP4."
-    better = replace(
-        make_clip("x.mov", ((0.0, 20.0, False),)), media=first.media, verdict=Verdict.PLACED, reason=""
-    )
-    better = replace(better, takes=(replace(better.takes[0], reason=reason),))
+    better = replace(make_clip("x.mov", ((0.0, 20.0, False),)), media=first.media)
+    better = replace(better, takes=(replace(better.takes[0], reason=in_words(reason)),))
     tasks.compared = [better]
     begun: list[int] = []
 
@@ -299,17 +298,17 @@ def test_clips_are_compared_when_all_are_placed(
             time.sleep(0.001)
 
     tasks.before_compared = hold
-    others = {clip.media.path for clip in window.session.shoot.clips} - {first.media.path}
+    others = {clip.media.path for clip in window.session.view.clips} - {first.media.path}
     window.work.place_again([first.id])
     qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.work.doing))
     assert tasks.placed_beside[-1] == others
     window.menus.stop.trigger()
     qtbot.waitUntil(lambda: idle(window))
-    assert window.session.shoot.clip(first.id).verdict is Verdict.UNREADABLE
+    assert window.session.view.clip(first.id).verdict is Verdict.UNREADABLE
     tasks.before_compared = lambda stop: None
     window.work.place_again([first.id])
     qtbot.waitUntil(lambda: idle(window))
-    assert window.session.shoot.clip(first.id).verdict is Verdict.PLACED
+    assert window.session.view.clip(first.id).verdict is Verdict.PLACED
     window.clips.catch_up()
     model = window.clips.model
     assert reason in {model.index(row, WHY).data() for row in range(model.rowCount())}

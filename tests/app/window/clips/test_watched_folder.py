@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Verdict
+from app.model.document.verdict import Verdict
 from app.model.storage.steady_files import LOOKS
 from app.window.clips import watched_folder as watching
 from app.window.frame.main_window import MainWindow
@@ -29,7 +29,7 @@ def watched(window: MainWindow, tasks: MadeUpTasks, folder: Path, qtbot: QtBot, 
     song = tmp_path / "song.wav"
     song.write_bytes(b"song")
     window.work.read_song(song)
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
     window.watch.start(folder)
     window.watch._timer.stop()
     qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
@@ -44,7 +44,7 @@ def look(window: MainWindow, qtbot: QtBot, times: int = 1) -> None:
 
 
 def names(window: MainWindow) -> list[str]:
-    return [Path(clip.media.path).name for clip in window.session.shoot.clips]
+    return [Path(clip.media.path).name for clip in window.session.view.clips]
 
 
 def test_a_clip_comes_in_and_is_placed_when_it_stops_growing(
@@ -58,8 +58,8 @@ def test_a_clip_comes_in_and_is_placed_when_it_stops_growing(
     assert watched.watch.words() == "Watching card: 0 clips taken in, C0001.mov still growing"
     look(watched, qtbot, LOOKS)
     assert names(watched) == ["C0001.mov"]
-    assert watched.session.shoot.clips[0].verdict is not Verdict.WAITING
-    assert watched.session.shoot.clips[0].media.size_bytes > 0
+    assert watched.session.view.clips[0].verdict is not Verdict.WAITING
+    assert watched.session.view.clips[0].media.size_bytes > 0
     assert watched.watch.words() == "Watching card: 1 clip taken in"
     assert watched.session.undo_label == "Add Clips"
 
@@ -75,7 +75,7 @@ def test_a_file_that_does_not_open_yet_waits_but_not_for_ever(
     assert watched.watch.words().endswith("C0001.mov not to be opened yet")
     look(watched, qtbot, 2)
     assert names(watched) == ["C0001.mov"]
-    assert watched.session.shoot.clips[0].verdict is Verdict.UNREADABLE
+    assert watched.session.view.clips[0].verdict is Verdict.UNREADABLE
 
 
 def test_an_unreadable_clip_that_changes_is_placed_once_more(
@@ -84,7 +84,7 @@ def test_an_unreadable_clip_that_changes_is_placed_once_more(
     clip = folder / "C0001.mov"
     clip.write_bytes(b"half")
     look(watched, qtbot, LOOKS + 1)
-    assert watched.session.shoot.clips[0].verdict is Verdict.UNREADABLE
+    assert watched.session.view.clips[0].verdict is Verdict.UNREADABLE
     runs = len(tasks.placed_fresh)
     look(watched, qtbot, 3)
     assert len(tasks.placed_fresh) == runs, "as it stayed, so it stays"

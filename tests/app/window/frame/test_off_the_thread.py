@@ -43,15 +43,15 @@ def test_the_engine_and_the_disk_are_asked_elsewhere(
     for name in tasks.files:
         tasks.answers[str(name)] = next(iter(tasks.answers.values()))
     window.take_in([song])
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
     window.take_in([card])
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 3 and not window.work.doing)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 3 and not window.work.doing)
     late = card / "C0009.mov"
     late.write_bytes(b"x")
     tasks.files.append(late)
     window.watch.start(card)
     window.watch._timer.start(5)
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 4 and not window.work.doing)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 4 and not window.work.doing)
     window.watch.stop()
     for place in range(5):
         window.go(place)

@@ -143,10 +143,10 @@ def test_a_recent_shoot_that_is_gone_is_told_and_taken_off(
     window = start()
     saved(window, tmp_path / "waltz.anglebook")
     (tmp_path / "waltz.anglebook").unlink()
-    before = window.session.shoot
+    before = window.session.view
     window.menus._shoots.actions()[0].trigger()
     assert "waltz.anglebook could not be read" in answers.asked[-1]
-    assert window.session.shoot is before
+    assert window.session.view is before
     assert window.recent.paths == []
 
 

@@ -7,7 +7,7 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.model.document import store
-from app.model.edits import shoot_edits
+from app.model.edits import deciding, shoot_edits
 from app.window.frame.safe_copy import SafeCopy
 from app.window.session import EVERYTHING, Session, now
 from tests.app.window.answers import Answers
@@ -46,7 +46,7 @@ def test_a_shoot_without_a_file_is_offered_after_a_crash(
     answers.one = 0
     session, copy = make()
     copy.offer_unsaved()
-    assert session.shoot.name == "Waltz"
+    assert session.view.name == "Waltz"
     assert session.modified
     copy.close()
     assert not list((tmp_path / "unsaved").glob("*.anglebook"))
@@ -77,9 +77,9 @@ def test_changes_of_a_saved_shoot_are_offered_when_it_is_opened_again(
     answers.one = 0
     session, copy = make()
     session.open(tmp_path / "waltz.anglebook")
-    assert session.shoot.name == "Slow waltz"
+    assert session.view.name == "Slow waltz"
     session.undo()
-    assert session.shoot.name == "Waltz"
+    assert session.view.name == "Waltz"
     copy.close()
 
 
@@ -114,7 +114,7 @@ def test_changes_thrown_away_are_not_offered_again(
     answers.one = 1
     session, copy = make()
     session.open(tmp_path / "waltz.anglebook")
-    assert session.shoot.name == "Waltz"
+    assert session.view.name == "Waltz"
     session.open(tmp_path / "waltz.anglebook")
     assert len(answers.asked) == 2, "what to do, and whether that is meant"
     copy.close()
@@ -166,11 +166,11 @@ def test_changes_left_for_later_are_never_written_over(
     assert sorted(kept) == ["March", "Slow waltz"]
     answers.one = 0
     session, copy = again()
-    first = session.shoot.name
+    first = session.view.name
     session.save(tmp_path / "waltz.anglebook")
     copy.close()
     session, copy = again()
-    assert {first, session.shoot.name} == {"March", "Slow waltz"}
+    assert {first, session.view.name} == {"March", "Slow waltz"}
     copy.close()
 
 
@@ -179,9 +179,7 @@ def test_a_clip_that_was_refused_counts_as_a_decision(
 ) -> None:
     session, copy = make()
     shoot = make_shoot()
-    session.apply(
-        "Refuse", (shoot_edits.refuse_clips(shoot, [shoot.clips[0].id], now())[0], EVERYTHING), "test"
-    )
+    session.apply("Refuse", (deciding.refuse_clips(shoot, [shoot.clips[0].id], now())[0], EVERYTHING), "test")
     crash(copy)
     session, copy = make()
     copy.offer_unsaved()

@@ -9,7 +9,7 @@ from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QColor
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Verdict
+from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.window.frame.main_window import MainWindow
 from app.window.parts.empty_page import EmptyPage
@@ -26,12 +26,12 @@ def test_save_and_open_give_the_same_shoot(
     path = tmp_path / "waltz.anglebook"
     assert path.is_file()
     assert not shoot_window.session.modified
-    saved = shoot_window.session.shoot
+    saved = shoot_window.session.view
     shoot_window.menus.new.trigger()
-    assert not shoot_window.session.shoot.clips
+    assert not shoot_window.session.view.clips
     answers.shoot = path
     shoot_window.menus.open.trigger()
-    assert shoot_window.session.shoot == saved
+    assert shoot_window.session.view == saved
     assert shoot_window.windowTitle() == "waltz[*] – Anglebook"
 
 
@@ -80,11 +80,11 @@ def test_a_damaged_shoot_is_told_and_the_open_one_stays(
 ) -> None:
     bad = tmp_path / "bad.anglebook"
     bad.write_text("not a shoot")
-    before = shoot_window.session.shoot
+    before = shoot_window.session.view
     answers.shoot = bad
     shoot_window.menus.open.trigger()
     assert "bad.anglebook was not opened" in answers.asked[-1]
-    assert shoot_window.session.shoot is before
+    assert shoot_window.session.view is before
 
 
 def test_saving_into_nowhere_is_told(shoot_window: MainWindow, answers: Answers, tmp_path: Path) -> None:
@@ -120,7 +120,7 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
     shoot_window.go(3)
     assert painted() == dim
     assert shoot_window.score.zoom_row.told == "2 thin so far · 1 waiting"
-    waiting = [clip.id for clip in shoot_window.session.shoot.clips if clip.verdict is Verdict.WAITING]
+    waiting = [clip.id for clip in shoot_window.session.view.clips if clip.verdict is Verdict.WAITING]
     result = shoot_edits.remove_clips(shoot_window.session.shoot, waiting)
     shoot_window.session.apply("Remove", result, "test")
     assert painted() == warm
@@ -222,6 +222,6 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     assert figure.figure == "being read"
     assert page.lines[0].text().startswith("ferry.wav is being read")
     go_on.set()
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
     assert figure.figure != "being read"
     assert page.lines[0].text().startswith("Drop the song")

@@ -18,6 +18,7 @@ from app.window.handoff.handoff_choices import SIZES
 from app.window.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
 
@@ -47,9 +48,12 @@ def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
 
 
 def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
-    shoot = place.session.shoot
+    shoot = place.session.view
     bare = replace(shoot, clips=tuple(replace(clip, takes=()) for clip in shoot.clips))
-    for value, why in ((bare, "None of the clips has a take yet"), (Shoot(), "Drop the song and the clips")):
+    for value, why in (
+        (document(bare), "None of the clips has a take yet"),
+        (Shoot(), "Drop the song and the clips"),
+    ):
         place.session.apply("x", (value, EVERYTHING), "test")
         place.catch_up()
         assert place._stack.currentIndex() == 0
@@ -117,7 +121,7 @@ def test_a_film_is_chosen_by_size_angle_and_section(place: HandoffPlace) -> None
     chosen.film_angle.setCurrentIndex(1)
     chosen.film_bars.setCurrentIndex(2)
     film = chosen.choices.film
-    assert place.session.shoot.angle(film.angle_id).name == angles[1]
+    assert place.session.view.angle(film.angle_id).name == angles[1]
     assert film.bars == (9, 16)
 
 

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
-from app.model.edits import decisions
+from app.model.edits import deciding
 from app.window.jobs import Jobs
 from app.window.playing.player import REMEMBERED_MOST_DB, START_DB, Heard, Player
 from app.window.playing.sound_out import RATE, DeviceOut, SilentOut
 from app.window.session import EVERYTHING, Session
+from tests.app.documents import document
 from tests.app.window.made_playing import SONG_S, MadeUpDevice, noise_shoot
 from tests.app.window.made_up import MadeUpTasks
 
@@ -28,7 +29,7 @@ class Stage:
         self._qtbot = qtbot
         shoot, self.song = noise_shoot(folder)
         self.session, self.jobs, self.device = Session(), Jobs(), MadeUpDevice()
-        self.session.apply("Make", (shoot, EVERYTHING), "test")
+        self.session.apply("Make", (document(shoot, own_ids=True), EVERYTHING), "test")
         self.settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
         self.player = self.another()
 
@@ -129,19 +130,19 @@ def test_a_loop_goes_round(stage: Stage) -> None:
 
 def test_a_take_that_is_moved_is_heard_where_it_is_now(stage: Stage) -> None:
     stage.begin(2.0, "t0")
-    edit = decisions.move_take(stage.session.shoot, "t0", 0.010, at="2031-05-04T18:20:00Z")
+    edit = deciding.move_take(stage.session.shoot, "t0", 0.010, at="2031-05-04T18:20:00Z")
     stage.session.apply("Nudge", edit, "test")
     stage.device.go(1.0)
     last = round(stage.player.position() * RATE) - round(0.010 * RATE)
     want = stage.song[last - RATE // 2 : last]
     assert np.corrcoef(stage.aligned(1, 0.5), want)[0, 1] > 0.9999
     # As if it lay elsewhere, without being moved.
-    take = stage.session.shoot.clips[0].takes[0]
+    take = stage.session.view.clips[0].takes[0]
     stage.player.suppose(replace(take, song_start_s=0.5))
     stage.device.go(1.0)
     last = round(stage.player.position() * RATE) - round(0.5 * RATE)
     assert np.corrcoef(stage.aligned(1, 0.5), stage.song[last - RATE // 2 : last])[0, 1] > 0.9999
-    assert stage.session.shoot.clips[0].takes[0] == take
+    assert stage.session.view.clips[0].takes[0] == take
 
 
 @pytest.mark.parametrize(("take_id", "words"), [("t1", "mute.mov cannot be heard"), ("t2", "not there")])
@@ -156,7 +157,7 @@ def test_a_take_without_sound_leaves_the_song(stage: Stage, take_id: str, words:
 
 
 def test_a_song_that_is_gone_leaves_the_take(stage: Stage, qtbot: QtBot) -> None:
-    Path(stage.session.shoot.song.media.path).unlink()  # type: ignore[union-attr]
+    Path(stage.session.view.song.media.path).unlink()  # type: ignore[union-attr]
     stage.begin(2.0, "t0")
     stage.device.go(1.0)
     assert stage.player.trouble.startswith("The song cannot be heard: The file is not there")

@@ -15,7 +15,11 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.engine import watching
-from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
+from app.model.document.angle import Angle
+from app.model.document.media import MediaRef
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, SongView, Take
 from app.window.jobs import Jobs
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
@@ -24,6 +28,7 @@ from app.window.playing.sound_out import SilentOut
 from app.window.playing.watch_panel import WatchPanel, covering_takes
 from app.window.playing.watch_tile import fitting
 from app.window.session import EVERYTHING, Session
+from tests.app.documents import document
 from tests.app.window.made_up import MadeUpTasks
 from tests.app.window.sample_truth import TRUTH, true_shoot
 from tests.audio.media_files import Recipe, make, number_in
@@ -32,10 +37,10 @@ from tests.audio.media_files import Recipe, make, number_in
 class Screen(QWidget):
     """The panel above the row of controls, as places show them, with a clock of the test's own."""
 
-    def __init__(self, shoot: Shoot, theme: Theme, folder: Path) -> None:
+    def __init__(self, shoot: SongView, theme: Theme, folder: Path) -> None:
         super().__init__()
         self.session, self.jobs, self.now_s = Session(), Jobs(), 0.0
-        self.session.apply("Make", (shoot, EVERYTHING), "test")
+        self.session.apply("Make", (document(shoot, own_ids=True), EVERYTHING), "test")
         settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
         clock = SilentOut(lambda: self.now_s)
         self.player = Player(self.session, MadeUpTasks(), self.jobs, self, settings=settings, out=clock)
@@ -56,7 +61,7 @@ class Screen(QWidget):
 def open_screen(qtbot: QtBot, theme: Theme, tmp_path: Path) -> Iterator[Any]:
     made: list[Screen] = []
 
-    def show(shoot: Shoot) -> Screen:
+    def show(shoot: SongView) -> Screen:
         screen = Screen(shoot, theme, tmp_path)
         qtbot.addWidget(screen)
         with qtbot.waitExposed(screen):
@@ -125,7 +130,7 @@ def test_running_pictures_stay_in_step(open_screen: Any, qtbot: QtBot) -> None:
     assert frame_start_s - 1e-6 <= first <= frame_start_s + 0.011
 
 
-def numbered_shoot(folder: Path, count: int = 9) -> Shoot:
+def numbered_shoot(folder: Path, count: int = 9) -> SongView:
     """Clips of numbered pictures, of three rates, each begun at a time of its own."""
     rates = (Fraction(25), Fraction(30000, 1001), Fraction(24))
     clips = []
@@ -150,7 +155,7 @@ def numbered_shoot(folder: Path, count: int = 9) -> Shoot:
             )
         )
     angles = tuple(Angle(f"a{number}", f"Camera {number}") for number in range(count))
-    return Shoot("Numbers", Song(MediaRef("/none.wav", 1, "s"), 5.0, SongMap()), angles, tuple(clips))
+    return SongView("Numbers", Song(MediaRef("/none.wav", 1, "s"), 5.0, SongMap()), angles, tuple(clips))
 
 
 def test_nine_angles_in_step(open_screen: Any, qtbot: QtBot, tmp_path: Path) -> None:
@@ -224,18 +229,18 @@ def test_the_frame_guide(open_screen: Any, qtbot: QtBot) -> None:
         QTest.keyClick(screen, Qt.Key.Key_Right, keys)
     found = screen.player.found()
     assert found is not None
-    assert found[1].shift_x == pytest.approx(0.06)
+    assert found[1].settings.shift_x == pytest.approx(0.06)
     qtbot.mousePress(tile, Qt.MouseButton.LeftButton, pos=tile.rect().center())
     for step in range(1, 30):
         QTest.mouseMove(tile, tile.rect().center() - QPoint(20 * step, 0))
     qtbot.mouseRelease(tile, Qt.MouseButton.LeftButton)
     found = screen.player.found()
     assert found is not None
-    assert (found[1].shift_x, found[1].shift_y) == (-1.0, 0.0)
+    assert (found[1].settings.shift_x, found[1].settings.shift_y) == (-1.0, 0.0)
     session.undo()
-    assert screen.player.found()[1].shift_x == pytest.approx(0.06)  # type: ignore[index]
+    assert screen.player.found()[1].settings.shift_x == pytest.approx(0.06)  # type: ignore[index]
     session.undo()
-    assert screen.player.found()[1].shift_x == 0.0  # type: ignore[index]
+    assert screen.player.found()[1].settings.shift_x == 0.0  # type: ignore[index]
 
 
 def test_a_large_clip_is_watched_through_a_stand_in(

@@ -10,8 +10,11 @@ from PySide6.QtGui import QColor, QPainter, QPixmap
 from pytestqt.qtbot import QtBot
 
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Angle, Shoot, SongMap
+from app.model.document.angle import Angle
+from app.model.document.shoot import Shoot
+from app.model.document.song import SongMap
 from app.model.edits import shoot_edits
+from app.model.on_song import SongView, on_song
 from app.window.frame.main_window import MainWindow
 from app.window.parts.theme import Theme
 from app.window.score.bar_facts import bar_facts
@@ -23,13 +26,13 @@ from app.window.score.score_layout import content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_painter import ScorePainter
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song
+from tests.app.window.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song, with_clip
 
 WIDTHS = [480, 900, 1600, 3000]
 
 
 def layout(width: float) -> ScoreLayout:
-    shoot = make_shoot()
+    shoot = on_song(make_shoot())
     return lay_out(content(shoot, coverage(shoot)), width, Metrics(16.0))
 
 
@@ -150,7 +153,7 @@ def test_a_click_on_a_stave_chooses_its_angle_and_tells_of_the_bar(
     qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=point_of(canvas, 20, "Drums"))
     chosen = canvas.chosen.angle_id
     assert chosen is not None
-    assert shoot_window.session.shoot.angle(chosen).name == "Drums"
+    assert shoot_window.session.view.angle(chosen).name == "Drums"
     text = shoot_window.score.panel.text
     assert "Bar 20" in text
     assert "6 takes from 5 angles show this bar." in text
@@ -216,33 +219,33 @@ def test_a_chosen_bar_is_brought_into_view(canvas: ScoreCanvas, bar: int) -> Non
 def test_s_keeps_the_chosen_angle_as_safety_and_undo_takes_it_back(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
-    roaming = next(a.id for a in shoot_window.session.shoot.angles if a.name == "Roaming")
+    roaming = next(a.id for a in shoot_window.session.view.angles if a.name == "Roaming")
     canvas.choose(10, roaming)
     canvas.setFocus()
     qtbot.keyClick(canvas, Qt.Key.Key_S)
-    assert shoot_window.session.shoot.angle(roaming).safety
+    assert shoot_window.session.view.angle(roaming).safety
     assert shoot_window.session.undo_label == "Mark as Safety"
     shoot_window.session.undo()
-    assert not shoot_window.session.shoot.angle(roaming).safety
+    assert not shoot_window.session.view.angle(roaming).safety
 
 
 def test_f2_renames_the_chosen_angle(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers
 ) -> None:
-    drums = next(a.id for a in shoot_window.session.shoot.angles if a.name == "Drums")
+    drums = next(a.id for a in shoot_window.session.view.angles if a.name == "Drums")
     canvas.choose(10, drums)
     canvas.setFocus()
     answers.text = "Kit"
     qtbot.keyClick(canvas, Qt.Key.Key_F2)
-    assert shoot_window.session.shoot.angle(drums).name == "Kit"
+    assert shoot_window.session.view.angle(drums).name == "Kit"
 
 
 def test_alt_arrow_moves_the_stave(qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
-    drums = next(a.id for a in shoot_window.session.shoot.angles if a.name == "Drums")
+    drums = next(a.id for a in shoot_window.session.view.angles if a.name == "Drums")
     canvas.choose(10, drums)
     canvas.setFocus()
     qtbot.keyClick(canvas, Qt.Key.Key_Up, Qt.KeyboardModifier.AltModifier)
-    assert [a.name for a in shoot_window.session.shoot.angles][:3] == ["Singer", "Drums", "Accordion"]
+    assert [a.name for a in shoot_window.session.view.angles][:3] == ["Singer", "Drums", "Accordion"]
 
 
 def test_a_click_in_the_overview_scrolls_there(
@@ -289,16 +292,16 @@ def test_pictures_are_kept_in_the_cache_folder(
 
 
 def test_a_song_without_bars_is_laid_out_by_its_sections() -> None:
-    shoot = make_shoot()
+    shoot = on_song(make_shoot())
     assert shoot.song is not None
-    bare, _ = shoot_edits.set_map(shoot, replace(shoot.song.map, bars_s=(), beats_s=()))
+    bare = replace(shoot, song=replace(shoot.song, map=replace(shoot.song.map, bars_s=(), beats_s=())))
     score = lay_out(content(bare, coverage(bare)), 1000, Metrics(16.0, 1000))
     assert [len(system.bars) for system in score.systems] == [1] * 8
     assert {round(system.x1) for system in score.systems} == {round(1000 - Metrics(16.0, 1000).margin)}
 
 
 def test_a_lone_bar_is_not_stretched_and_shares_a_line_where_there_is_room() -> None:
-    shoot = make_shoot()
+    shoot = on_song(make_shoot())
     assert shoot.song is not None
     last = shoot.song.map.sections[-1]
     sections = (
@@ -306,7 +309,8 @@ def test_a_lone_bar_is_not_stretched_and_shares_a_line_where_there_is_room() -> 
         replace(last, end_s=bar_s(64)),
         replace(last, letter="I", name="End", start_s=bar_s(64)),
     )
-    changed, _ = shoot_edits.set_map(shoot, replace(shoot.song.map, sections=sections))
+    song = replace(shoot.song, map=replace(shoot.song.map, sections=sections))
+    changed = replace(shoot, song=song)
     for width in WIDTHS:
         metrics = Metrics(16.0, width)
         *_, before, alone = lay_out(content(changed, coverage(changed)), width, metrics).systems
@@ -321,9 +325,10 @@ def test_a_lone_bar_is_not_stretched_and_shares_a_line_where_there_is_room() -> 
 @pytest.mark.parametrize("width", WIDTHS)
 def test_a_take_keeps_its_line_in_all_systems(width: float) -> None:
     """The second is the longer one in some systems, and in the last it stands alone."""
-    made, _ = shoot_edits.set_song(Shoot(), make_song())
-    clips = [make_clip("Wide/1.mov", ((1, 50, False),)), make_clip("Wide/2.mov", ((20, 64, False),))]
-    made, _ = shoot_edits.add_clips(made, clips)
+    document_, _ = shoot_edits.set_song(Shoot(), make_song())
+    for clip in (make_clip("Wide/1.mov", ((1, 50, False),)), make_clip("Wide/2.mov", ((20, 64, False),))):
+        document_ = with_clip(document_, clip)
+    made = on_song(document_)
     seen: dict[str, set[int]] = {}
     for system in lay_out(content(made, coverage(made)), width, Metrics(16.0)).systems:
         (stave,) = system.staves
@@ -339,7 +344,7 @@ def test_a_take_keeps_its_line_in_all_systems(width: float) -> None:
 
 
 def test_without_bars_what_is_told_is_of_all_of_a_section_where_others_show_parts() -> None:
-    made = make_shoot()
+    made = on_song(make_shoot())
     assert made.song is not None
     bare = replace(made, song=replace(made.song, map=SongMap()))
     facts = bar_facts(bare, coverage(bare), 1)
@@ -349,9 +354,9 @@ def test_without_bars_what_is_told_is_of_all_of_a_section_where_others_show_part
 
 
 def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
-    bare = make_shoot()
+    bare = on_song(make_shoot())
     sound = replace(make_clip("Recorder/R1.wav", ((5, 30, False),)), frame_rate=None)
-    made, _ = shoot_edits.add_clips(bare, [sound])
+    made = on_song(with_clip(make_shoot(), sound))
     shown = content(made, coverage(made))
     assert [part.angle.name for part in shown.parts if part.sound_only] == ["Recorder"]
     depths = [[bar.depth for s in coverage(one) for bar in s.bars] for one in (bare, made)]
@@ -363,7 +368,7 @@ def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
 
 
 def test_a_shoot_without_song_has_no_systems() -> None:
-    empty = Shoot()
+    empty = SongView()
     assert lay_out(content(empty, coverage(empty)), 1000, Metrics(16.0)).systems == ()
 
 

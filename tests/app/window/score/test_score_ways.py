@@ -8,10 +8,13 @@ from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
 from app.model.coverage.coverage import coverage
-from app.model.document.shoot import Angle, Verdict
+from app.model.document.angle import Angle
+from app.model.document.verdict import Verdict
+from app.model.edits import shoot_edits
 from app.window.frame.main_window import MainWindow
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.session import EVERYTHING
+from tests.app.documents import document
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import bar_s
 from tests.app.window.score.test_score import point_of
@@ -28,7 +31,7 @@ def canvas(shoot_window: MainWindow) -> ScoreCanvas:
 
 
 def angle_of(window: MainWindow, name: str) -> Angle:
-    return next(angle for angle in window.session.shoot.angles if angle.name == name)
+    return next(angle for angle in window.session.view.angles if angle.name == name)
 
 
 def test_the_whole_song_fits_on_one_screen_and_back(qtbot: QtBot, canvas: ScoreCanvas) -> None:
@@ -105,7 +108,7 @@ def test_enter_plays_from_the_bar_with_the_angle_there(
     qtbot.keyClick(canvas, KEY.Key_Return)
     take = next(
         take.id
-        for clip in shoot_window.session.shoot.clips
+        for clip in shoot_window.session.view.clips
         if clip.media.path.endswith("C0004.mov")
         for take in clip.takes
     )
@@ -113,7 +116,7 @@ def test_enter_plays_from_the_bar_with_the_angle_there(
 
 
 def take_of(window: MainWindow, file: str, number: int = 0) -> str:
-    clips = window.session.shoot.clips
+    clips = window.session.view.clips
     return next(clip.takes[number].id for clip in clips if clip.media.path.endswith(file))
 
 
@@ -297,11 +300,11 @@ def test_two_chosen_angles_are_merged_into_the_one_that_is_named(
     panel.list.clearSelection()
     panel.list.setCurrentRow(0)
     panel.list.item(1).setSelected(True)
-    names = [shoot_window.session.shoot.angle(one).name for one in panel.selected()]
+    names = [shoot_window.session.view.angle(one).name for one in panel.selected()]
     assert len(names) == 2
     answers.one = 1
     qtbot.keyClick(panel.list, KEY.Key_M)
-    left = [angle.name for angle in shoot_window.session.shoot.angles]
+    left = [angle.name for angle in shoot_window.session.view.angles]
     assert names[1] in left
     assert names[0] not in left
     assert shoot_window.session.undo_label == "Merge Angles"
@@ -312,7 +315,7 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers, answer: int | None
 ) -> None:
     session, panel = shoot_window.session, shoot_window.score.angles
-    before, drums = session.shoot, angle_of(shoot_window, "Drums")
+    before, drums = session.view, angle_of(shoot_window, "Drums")
     canvas.choose(10, drums.id)
     qtbot.keyClick(canvas, KEY.Key_A)
     answers.one, answers.text = answer, "Kit"
@@ -322,15 +325,15 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
     assert answers.asked[0] == (
         "There is an angle Singer already, with 3 takes. Should Drums, with 3 takes, go onto its stave?"
     )
-    left = [angle.name for angle in session.shoot.angles]
+    left = [angle.name for angle in session.view.angles]
     if answer is None:
-        assert session.shoot == before
+        assert session.view == before
         assert panel.name.text() == "Drums", "what was typed does not stay as if it were the name"
     elif answer == 1:
         assert "Drums" not in left
         assert canvas.chosen.angle_id == angle_of(shoot_window, "Singer").id
         session.undo()
-        assert session.shoot == before
+        assert session.view == before
     else:
         assert {"Kit", "Singer"} <= set(left)
         assert "Drums" not in left
@@ -340,7 +343,7 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
     shoot_window.go(3)
     score = shoot_window.score
     score.catch_up()
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     score.canvas.choose_at_rest(next(place for part in coverage(shoot) for place in part.thin).first_bar)
     sentence = score.panel._sentence
     assert any(clip.verdict is Verdict.WAITING for clip in shoot.clips)
@@ -349,7 +352,7 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
         replace(clip, verdict=Verdict.NO_SONG) if clip.verdict is Verdict.WAITING else clip
         for clip in shoot.clips
     )
-    shoot_window.session.apply("Hear", (replace(shoot, clips=heard), EVERYTHING), "test")
+    shoot_window.session.apply("Hear", (document(replace(shoot, clips=heard)), EVERYTHING), "test")
     score.catch_up()
     assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"
 
@@ -374,9 +377,9 @@ def test_where_the_song_has_no_bars_size_is_told_in_sections(
 ) -> None:
     row, session = shoot_window.score.zoom_row, shoot_window.session
     assert row._size.text().endswith("bars")
-    song = session.shoot.song
+    song = session.view.song
     assert song is not None
-    bare = replace(song, map=replace(song.map, bars_s=(), beats_s=()))
-    session.apply("No Bars", (replace(session.shoot, song=bare), EVERYTHING), "test")
+    bare = shoot_edits.set_map(session.shoot, replace(song.map, bars_s=(), beats_s=()))
+    session.apply("No Bars", bare, "test")
     shoot_window.score.catch_up()
     assert "section" in row._size.text()

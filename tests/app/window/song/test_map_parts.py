@@ -11,7 +11,7 @@ from PySide6.QtGui import QContextMenuEvent, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.window.frame.main_window import MainWindow
 from app.window.song.map_painter import MapPainter
 from app.window.song.map_peaks import MapPeaks

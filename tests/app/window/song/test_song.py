@@ -10,7 +10,7 @@ from PySide6.QtGui import QKeySequence, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Section, Song, SongMap
+from app.model.document.song import Section, Song, SongMap
 from app.model.edits import shoot_edits
 from app.model.song_map.map_grid import metres_along
 from app.window.frame.main_window import MainWindow
@@ -20,7 +20,7 @@ from app.window.song.map_canvas import MapCanvas
 from app.window.song.song_again import SLOT
 from app.window.song.song_keys import SongKeys
 from app.window.song.song_place import SongPlace
-from app.window.song.song_table import ALIKE, LETTER, LEVEL, NAME, VOICE
+from app.window.song.song_table import ALIKE, LETTER, LEVEL, NAME
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_shoot
 
 HELD = Qt.KeyboardModifier
@@ -35,7 +35,7 @@ def song(qtbot: QtBot, shoot_window: MainWindow) -> SongPlace:
 
 
 def the_map(window: MainWindow) -> SongMap:
-    song = window.session.shoot.song
+    song = window.session.view.song
     assert song is not None
     return song.map
 
@@ -191,14 +191,14 @@ def test_a_key_corrects_and_undo_names_it_and_takes_it_back(
     label: str,
     true: Callable[[SongMap, SongMap], bool],
 ) -> None:
-    before, clips = the_map(shoot_window), shoot_window.session.shoot.clips
+    before, clips = the_map(shoot_window), shoot_window.session.view.clips
     song.step_section(1)  # B, bar 9
     shoot_window.player.seek(bar_s(10) + 0.6)
     press(qtbot, song, keys)
     after = the_map(shoot_window)
     assert shoot_window.session.undo_label == label
     assert true(before, after)
-    assert shoot_window.session.shoot.clips == clips, "placements never move with the map"
+    assert shoot_window.session.view.clips == clips, "placements never move with the map"
     shoot_window.session.undo()
     assert the_map(shoot_window) == before
     shoot_window.session.redo()
@@ -254,19 +254,15 @@ def test_a_name_and_a_letter_are_typed_in_the_table(
     assert song.table.item(1, LETTER).text() == "B"  # type: ignore[union-attr]
 
 
-def test_the_table_tells_guesses_likeness_voice_and_loudness(
-    song: SongPlace, shoot_window: MainWindow
-) -> None:
-    shoot = shoot_window.session.shoot
+def test_the_table_tells_guesses_likeness_and_loudness(song: SongPlace, shoot_window: MainWindow) -> None:
+    shoot = shoot_window.session.view
     assert shoot.song is not None
     old = shoot.song.map
     families = "ABCBCDCE"
-    sections = tuple(
-        replace(s, family=families[n], voice=(None, True, False)[n % 3], suggested=n != 1)
-        for n, s in enumerate(old.sections)
-    )
+    sections = tuple(replace(s, family=families[n], suggested=n != 1) for n, s in enumerate(old.sections))
     levels = tuple(-30.0 + (n * 0.25 > bar_s(57)) * 12 for n in range(514))
-    changed = shoot_edits.set_map(shoot, replace(old, sections=sections, levels_db=levels))
+    known = replace(old, sections=sections, levels_db=levels)
+    changed = shoot_edits.set_map(shoot_window.session.shoot, known)
     shoot_window.session.apply("x", changed, "test")
     song.catch_up()
 
@@ -276,16 +272,8 @@ def test_the_table_tells_guesses_likeness_voice_and_loudness(
     assert [cell(row, NAME) for row in (0, 1)] == ["Intro (a guess)", "Verse 1"]
     assert song.table.item(0, NAME).data(Qt.ItemDataRole.EditRole) == "Intro"  # type: ignore[union-attr]
     assert [cell(row, ALIKE) for row in (0, 1, 2)] == ["no other", "D", "E, G"]
-    assert [cell(row, VOICE) for row in (0, 1, 2)] == ["not known", "voice", "no voice"]
     assert "dB" in cell(0, LEVEL)
     assert cell(7, LEVEL).endswith("loudest")
-    assert not song.table.isColumnHidden(VOICE)
-    silent = shoot_edits.set_map(
-        shoot, replace(old, sections=tuple(replace(s, voice=None) for s in sections))
-    )
-    shoot_window.session.apply("x", silent, "test")
-    song.catch_up()
-    assert song.table.isColumnHidden(VOICE), "what is known of no section takes no room"
 
 
 def test_a_split_and_a_join_are_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
@@ -321,11 +309,11 @@ def test_taking_the_rest_again_keeps_what_was_fixed(
     qtbot.waitUntil(lambda: shoot_window.session.undo_label == "Take the Rest Again")
     known, from_s = tasks.mapped_again[0]
     assert from_s == bar_s(20)
-    assert known.ones_s == (bar_s(40),)
+    assert known.downbeats_s == (bar_s(40),)
     after = the_map(shoot_window)
     assert [b for b in after.beats_s if b <= bar_s(20)] == [b for b in before.beats_s if b <= bar_s(20)]
     assert bar_s(40) in after.bars_s
-    assert after.ones_s == (bar_s(40),)
+    assert after.downbeats_s == (bar_s(40),)
     assert "bar 20 on" in song.told
 
 
@@ -426,8 +414,7 @@ def test_clicks_follow_the_map_and_only_here(
 
 
 def test_a_song_without_beats_says_what_to_do(song: SongPlace, shoot_window: MainWindow) -> None:
-    shoot = shoot_window.session.shoot
-    shoot_window.session.apply("x", shoot_edits.set_map(shoot, SongMap()), "test")
+    shoot_window.session.apply("x", shoot_edits.set_map(shoot_window.session.shoot, SongMap()), "test")
     song.catch_up()
     song.canvas.grab()
     assert "no bars found" in song.text
@@ -468,7 +455,7 @@ def test_a_shoot_without_a_song_shows_how_to_choose_one(song: SongPlace, shoot_w
     shoot_window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
     song.catch_up()
     assert song._stack.currentIndex() == 1
-    assert isinstance(shoot_window.session.shoot.song, Song)
+    assert isinstance(shoot_window.session.view.song, Song)
 
 
 def test_space_plays_after_a_button_was_clicked(

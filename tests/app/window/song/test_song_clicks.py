@@ -15,6 +15,7 @@ from app.window.playing.player import Heard, Player
 from app.window.playing.sound_out import RATE
 from app.window.session import EVERYTHING, Session
 from audio.play.clicks import ACCENT_LEVEL, LEVEL
+from tests.app.documents import document
 from tests.app.window.made_playing import MadeUpDevice, noise_shoot
 from tests.app.window.made_up import MadeUpTasks
 
@@ -34,7 +35,7 @@ def noise(tmp_path: Path) -> Noise:
 @pytest.fixture
 def player(qtbot: QtBot, tmp_path: Path, device: MadeUpDevice, noise: Noise) -> Iterator[Player]:
     session, jobs = Session(), Jobs()
-    session.apply("Make", (noise[0], EVERYTHING), "test")
+    session.apply("Make", (document(noise[0], own_ids=True), EVERYTHING), "test")
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     made = Player(session, MadeUpTasks(), jobs, settings=settings, out=device)
     yield made

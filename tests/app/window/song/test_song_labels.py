@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.model.song_map.labels import from_labels
 from app.window.frame.main_window import MainWindow
 from app.window.song.song_place import SongPlace

@@ -13,9 +13,9 @@ from PySide6.QtGui import QKeySequence, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import SongMap
+from app.model.document.song import SongMap
 from app.model.edits import shoot_edits
-from app.model.song_map.map_beats import this_is_one
+from app.model.song_map.map_beats import downbeat_here
 from app.model.song_map.map_sections import edge_moved
 from app.window.frame.main_window import MainWindow
 from app.window.parts.buttons import ActionButton
@@ -30,10 +30,10 @@ LATE, EARLY = 2, 5
 
 def wrong_map() -> SongMap:
     """Every bar line a beat late, and with them every section; two of those elsewhere besides."""
-    late = this_is_one(TRUTH, bar_s(1) + BEAT_S)
+    late = downbeat_here(TRUTH, bar_s(1) + BEAT_S)
     late = edge_moved(late, LATE, late.sections[LATE].start_s + 4.0)
     late = edge_moved(late, EARLY, late.sections[EARLY].start_s - 2.0)
-    return replace(late, ones_s=(), edges_s=())
+    return replace(late, downbeats_s=(), edges_s=())
 
 
 class Hands:
@@ -98,7 +98,7 @@ def hands(qtbot: QtBot, shoot_window: MainWindow) -> Hands:
 
 def told(hands: Hands, how: str, most: int) -> None:
     """The map is right, in no more actions than that."""
-    song = hands.window.session.shoot.song
+    song = hands.window.session.view.song
     assert song is not None
     assert song.map.bars_s == TRUTH.bars_s
     starts = [section.start_s for section in song.map.sections]

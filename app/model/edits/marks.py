@@ -1,0 +1,97 @@
+"""Edits of marks: stretches of clips that are spoilt, or to be used if possible."""
+
+from collections.abc import Collection
+from dataclasses import replace
+
+from app.model.document.ids import fresh_id
+from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.document.shoot import Shoot
+from app.model.edits.change import NOTHING, Change
+
+
+def add_mark(
+    shoot: Shoot,
+    clip_id: str,
+    kind: MarkKind,
+    from_s: float,
+    to_s: float,
+    reason: FaultReason = FaultReason.OTHER,
+    words: str = "",
+) -> tuple[Shoot, Change]:
+    """A person marks a stretch of a clip (clip time, either end first).
+
+    Raises ValueError where nothing of it lies in the clip.
+    """
+    length_s = shoot.clip(clip_id).facts.duration_s
+    start_s, end_s = max(0.0, min(from_s, to_s)), min(length_s, max(from_s, to_s))
+    if end_s <= start_s:
+        raise ValueError("That stretch lies outside the clip. Mark a stretch of the clip.")
+    name = fresh_id("mark", [mark.id for mark in shoot.marks])
+    mark = Mark(name, clip_id, kind, start_s, end_s, reason, words.strip())
+    return replace(shoot, marks=(*shoot.marks, mark)), Change.MARKS
+
+
+def propose_marks(shoot: Shoot, by: str, proposed: Collection[Mark]) -> tuple[Shoot, Change]:
+    """Take over what a check proposes, in the place of what it proposed before.
+
+    What a person accepted or dismissed stays, and is not proposed again: a proposal of the same kind and
+    reason that lies within a stretch decided before is left out. Ids are given here.
+    """
+    kept = [mark for mark in shoot.marks if mark.by != by or mark.state is not MarkState.PROPOSED]
+    decided = [mark for mark in kept if mark.by == by]
+    ids = [mark.id for mark in shoot.marks]
+    for mark in proposed:
+        shoot.clip(mark.clip_id)
+        if not any(_about_the_same(mark, old) for old in decided):
+            ids.append(fresh_id("mark", ids))
+            kept.append(replace(mark, id=ids[-1], by=by, state=MarkState.PROPOSED))
+    if _without_ids(kept) == _without_ids(shoot.marks):
+        return shoot, NOTHING
+    return replace(shoot, marks=tuple(kept)), Change.MARKS
+
+
+def accept_marks(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
+    """A person accepts what was proposed."""
+    return _with_state(shoot, ids, MarkState.SET)
+
+
+def dismiss_marks(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
+    """A person dismisses what was proposed; it is not proposed again."""
+    return _with_state(shoot, ids, MarkState.DISMISSED)
+
+
+def change_mark(shoot: Shoot, mark: Mark) -> tuple[Shoot, Change]:
+    """Put a mark in the place of the one of its id. Raises KeyError."""
+    _known(shoot, [mark.id])
+    marks = tuple(mark if old.id == mark.id else old for old in shoot.marks)
+    return (shoot, NOTHING) if marks == shoot.marks else (replace(shoot, marks=marks), Change.MARKS)
+
+
+def remove_marks(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
+    """Take marks away. Raises KeyError."""
+    _known(shoot, ids)
+    marks = tuple(mark for mark in shoot.marks if mark.id not in ids)
+    return (shoot, NOTHING) if marks == shoot.marks else (replace(shoot, marks=marks), Change.MARKS)
+
+
+def _with_state(shoot: Shoot, ids: Collection[str], state: MarkState) -> tuple[Shoot, Change]:
+    _known(shoot, ids)
+    marks = tuple(replace(mark, state=state) if mark.id in ids else mark for mark in shoot.marks)
+    return (shoot, NOTHING) if marks == shoot.marks else (replace(shoot, marks=marks), Change.MARKS)
+
+
+def _known(shoot: Shoot, ids: Collection[str]) -> None:
+    known = {mark.id for mark in shoot.marks}
+    for one in ids:
+        if one not in known:
+            raise KeyError(one)
+
+
+def _about_the_same(mark: Mark, decided: Mark) -> bool:
+    same = (mark.clip_id, mark.kind, mark.reason) == (decided.clip_id, decided.kind, decided.reason)
+    shared_s = min(mark.clip_end_s, decided.clip_end_s) - max(mark.clip_start_s, decided.clip_start_s)
+    return same and shared_s >= 0.5 * (mark.clip_end_s - mark.clip_start_s)
+
+
+def _without_ids(marks: Collection[Mark]) -> list[Mark]:
+    return [replace(mark, id="") for mark in marks]
