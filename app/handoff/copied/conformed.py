@@ -12,24 +12,34 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, Plan, why_left_out, write_copies
+from app.handoff.choices import DEFAULT
+from app.handoff.copied.copies import Copy, Plan, Which, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
-from app.handoff.copied.stamped import START, Which
 from app.handoff.copied.stamped_sound import number
 from app.handoff.copied.stamps import begin_at, sound_stamp
-from app.handoff.laying import clip_names, take_name, timeline_rate
+from app.handoff.layout import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    Planned,
+    Progress,
+    Stop,
+    never,
+    no_progress,
+    plain,
+)
 from app.model.document.shoot import Clip, Song, SongView, Take
 from app.model.timebase import TIMECODE_RATES
 from audio.errors import AudioError
 
 _HEADER_BYTES = 1024
-_TOLD_LAG_S = 0.001
+_LAG_MATTERS_S = 0.001
+"""Lags from here on are reported, seconds."""
 
 
-def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fraction | None = None) -> Plan:
     """What would be written. ``start`` and ``rate`` as for stamped copies.
 
     Raises HandoffError without a song, or where the song cannot be read.
@@ -68,11 +78,11 @@ def write(
     shoot: SongView,
     folder: Path,
     which: Which,
-    start: str = START,
+    start: str = DEFAULT.start,
     *,
     rate: Fraction | None = None,
     stop: Stop = never,
-    progress: Progress = untold,
+    progress: Progress = no_progress,
 ) -> HandoffReport:
     """Write the files, read each back, and tell of it. Raises HandoffError, HandoffStopped.
 
@@ -152,7 +162,7 @@ def _take(
     if called != PurePath(clip.media.path).name:
         lines.append(f"{name}: the sound of {plain(called)}.")
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
-    if worst_s >= _TOLD_LAG_S:
+    if worst_s >= _LAG_MATTERS_S:
         lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")
 
     def make(target: Path, stop: Stop, progress: Progress) -> None:
@@ -163,16 +173,22 @@ def _take(
         from audio.play.playback import Line
 
         source = Path(clip.media.path)
-        line = Line(clip.id, take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed)
+        line = Line(
+            key=clip.id,
+            clip_start_s=take.clip_start_s,
+            clip_end_s=take.clip_end_s,
+            song_start_s=take.song_start_s,
+            speed=take.speed,
+        )
         origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
         write_wave(
             target,
             conformed(source, line, frames, rate, stop=stop),
             Facts(
-                reference,
-                f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",
-                origin.strftime("%Y-%m-%d"),
-                origin.strftime("%H:%M:%S"),
+                time_reference=reference,
+                description=f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",
+                date=origin.strftime("%Y-%m-%d"),
+                time=origin.strftime("%H:%M:%S"),
             ),
             rate=rate,
             channels=1,
@@ -183,4 +199,4 @@ def _take(
             progress=progress,
         )
 
-    return Copy(Planned(name, size, tuple(lines)), 1, 0.0, make)
+    return Copy(planned=Planned(name, size, tuple(lines)), takes=1, sub_frame_offset_s=0.0, make=make)

@@ -19,8 +19,8 @@ OTHER_DAY = (
     "for the song, such as 01:00:00:00."
 )
 """Of a copy whose timecode had to go over midnight."""
-_WHISKER = Fraction(1, 1000)
-"""Part of a frame by which float sums may miss a frame's border."""
+_TOLERANCE = Fraction(1, 1000)
+"""Part of a frame by which sums of floats may miss a frame boundary."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,7 @@ class Begin:
     frame: int
     """Counted from 00:00:00:00."""
     rate: Fraction
+    """Frames per second."""
     drop_frame: bool
 
     @property
@@ -48,19 +49,19 @@ class Begin:
         return timecode(frame % self.day, self.rate, drop_frame=self.drop_frame)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PictureStamp:
     """The timecode of a clip's first picture, by one of its takes."""
 
     begin: Begin
     frame: int
     """Of the first picture, counted from 00:00:00:00; within the day."""
-    remainder_s: float
-    """Exact song time of the take's first whole frame, minus the time at which that frame then lies."""
+    sub_frame_offset_s: float
+    """Exact song time of the take's first whole frame, minus the time of that frame by timecode; seconds."""
     late_frames: float
-    """Frames by which the picture becomes late until the take's end, because drift is not corrected."""
+    """How late the picture is by the take's end because drift is not corrected, in frames of the clip."""
     nominal: Fraction
-    """Seconds of song to a second of clip, drift left out."""
+    """Nominal speed: seconds of song per second of clip, without drift."""
     other_day: bool
     """Whether midnight lies between the song's start and the first picture."""
 
@@ -99,7 +100,7 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
         return f"there is no timecode for {float(rate):.6g} frames per second"
     speed = nominal_speed(take.speed)
     begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
-    first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _WHISKER)
+    first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _TOLERANCE)
     exact_s = Fraction(take.song_start_s) + (first / rate - Fraction(take.clip_start_s)) * Fraction(
         take.speed
     )
@@ -107,12 +108,12 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
     begin = begin_at(start, rate)
     frame = begin.frame + position - first
     return PictureStamp(
-        begin,
-        frame % begin.day,
-        float(exact_s - position / rate),
-        late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
-        speed.nominal,
-        not 0 <= frame < begin.day,
+        begin=begin,
+        frame=frame % begin.day,
+        sub_frame_offset_s=float(exact_s - position / rate),
+        late_frames=late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
+        nominal=speed.nominal,
+        other_day=not 0 <= frame < begin.day,
     )
 
 

@@ -19,15 +19,15 @@ if TYPE_CHECKING:
     from audio.play.sound_piece import Piece, Voice
 
 _AHEAD_S = 0.5
-"""The mixer is ahead of what it gives out, by less than this."""
+"""The mixer works ahead of what it gives out, by less than this; seconds."""
 _STEP = 4800
 """Frames after which another take may be heard: a tenth of a second."""
-
 _CHECKED_S = 8.0
+"""Length of the sound by which a written film is checked, seconds."""
 
 
 class FilmSounds:
-    """Gives the film's sound in order, block after block."""
+    """The film's sound in order, block by block."""
 
     def __init__(self, song: Song, heard: Sequence[Seen], from_s: float, *, stop: Callable[[], bool]) -> None:
         """Read the song. Raises AudioError, Stopped among them."""

@@ -1,29 +1,30 @@
 """Which take of an angle a proof film shows at which moment of the song.
 
-Where several takes of one angle run at once, the one a person agreed to is shown before others, then the
-longest, and it stays until it ends. That is settled for the whole song: a film of a few bars shows what the
-film of the whole song shows there.
+Where several takes of an angle run at once, a take that a person decided comes first, then the longest; it
+stays until it ends. This is worked out for the whole song, so that a film of a few bars shows what the film of
+the whole song shows there.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from app.handoff.laying import take_name
+from app.handoff.layout import take_name
 from app.handoff.outcome import plain
 from app.model.document.shoot import Clip, Decision, SongView, Take, Verdict
 
 SAME_S = 1e-6
-"""Moments nearer than this are one."""
+"""Moments nearer than this count as one, seconds."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """A stretch of the song in which a tile shows one take."""
+    """A part of the song in which a tile shows one take."""
 
     clip: Clip
     take: Take
     start_s: float
     end_s: float
+    """Both in song time."""
 
     @property
     def name(self) -> str:
@@ -43,7 +44,7 @@ def seen_takes(
                 if take.verdict is Verdict.PLACED or doubtful:
                     found.append(_whole(clip, take))
     return tuple(
-        Seen(seen.clip, seen.take, max(seen.start_s, from_s), min(seen.end_s, to_s))
+        replace(seen, start_s=max(seen.start_s, from_s), end_s=min(seen.end_s, to_s))
         for seen in _one_at_a_time(found)
         if min(seen.end_s, to_s) - max(seen.start_s, from_s) > SAME_S
     )
@@ -53,11 +54,11 @@ def _whole(clip: Clip, take: Take) -> Seen:
     """All of a take that is both in the song and in the clip."""
     first_s = max(take.clip_start_s, 0.0)
     last_s = min(take.clip_end_s, clip.duration_s) if clip.duration_s > 0 else take.clip_end_s
-    return Seen(clip, take, max(0.0, take.song_time(first_s)), take.song_time(last_s))
+    return Seen(clip=clip, take=take, start_s=max(0.0, take.song_time(first_s)), end_s=take.song_time(last_s))
 
 
 def _one_at_a_time(found: Sequence[Seen]) -> Iterable[Seen]:
-    """Stretches without overlap; each take goes on until it ends."""
+    """Parts without overlap; each take goes on until it ends."""
 
     def worth(seen: Seen) -> tuple[bool, bool, bool, float]:
         agreed = seen.take.decision is not Decision.COMPUTED
@@ -72,7 +73,7 @@ def _one_at_a_time(found: Sequence[Seen]) -> Iterable[Seen]:
             # A take in doubt, or of sound alone, gives way to one that shows something for sure.
             better = [s.start_s for s in found if s.start_s > at_s and worth(s)[:2] > worth(best)[:2]]
             end_s = min([best.end_s, *better])
-            yield Seen(best.clip, best.take, at_s, end_s)
+            yield replace(best, start_s=at_s, end_s=end_s)
             at_s = end_s
             continue
         later = [seen.start_s for seen in found if seen.start_s > at_s]

@@ -22,7 +22,8 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
-    return HandoffReport(path, _lines(), sum(len(clip.takes) for clip in shoot.clips), 0.0)
+    takes = sum(len(clip.takes) for clip in shoot.clips)
+    return HandoffReport(path=path, lines=_lines(), takes=takes, worst_sub_frame_offset_s=0.0)
 
 
 def plan(shoot: SongView, name: str) -> Planned:

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from app.handoff.choices import Choices, What
+from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, Planned
 from app.model.document.shoot import SongView
 
@@ -35,7 +35,7 @@ class HandOver(Protocol):
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[What], None],
+        doing: Callable[[str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> "HandedOver":
         """Write everything, in the place of an earlier hand-off, and check it."""
@@ -67,7 +67,7 @@ class _HandOver:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[What], None],
+        doing: Callable[[str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> "HandedOver":
         def work() -> "HandedOver":

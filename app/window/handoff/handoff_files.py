@@ -26,7 +26,7 @@ STATES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """A file as it is listed."""
 

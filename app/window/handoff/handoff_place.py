@@ -9,13 +9,15 @@ from PySide6.QtCore import QTimer, QUrl
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
-from app.handoff.choices import Choices, What, from_text, to_text
+from app.handoff.choices import Choices
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
+from app.handoff.registry import BY_WORD
+from app.handoff.saved_choices import from_text, to_text
 from app.model.document.shoot import SongView
 from app.model.edits.change import Change
 from app.window.handoff.hand_over import HandOver
-from app.window.handoff.handoff_choices import NAMES, HandoffChoices
+from app.window.handoff.handoff_choices import HandoffChoices
 from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
@@ -183,19 +185,19 @@ class HandoffPlace(Place):
         sizes = {one.name: one.size_bytes for one in planned}
 
         def work(ticket: Ticket) -> "HandedOver":
-            begun: list[What] = []
+            begun: list[str] = []
 
             def wrote(report: HandoffReport) -> None:
                 path = report.path
                 size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
-                ticket.report(Entry(WRITTEN, path.name, _size(size), report.lines))
+                ticket.report(Entry(state=WRITTEN, name=path.name, size=_size(size), lines=report.lines))
 
             return hand_over.write(
                 shoot,
                 folder,
                 choices,
                 stop=ticket.stop,
-                progress=lambda fraction: ticket.progress(fraction, NAMES[begun[-1]] if begun else ""),
+                progress=lambda fraction: ticket.progress(fraction, BY_WORD[begun[-1]].name if begun else ""),
                 doing=begun.append,
                 wrote=wrote,
             )
@@ -273,7 +275,10 @@ class HandoffPlace(Place):
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(
-            [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in planned]
+            [
+                Entry(state=PLANNED, name=one.name, size=_size(one.size_bytes), lines=one.lines)
+                for one in planned
+            ]
         )
 
     def _say(self, text: str) -> None:

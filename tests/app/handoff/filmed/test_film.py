@@ -14,9 +14,8 @@ from scipy.signal import resample_poly
 
 from app.engine.watching import StandIns
 from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
-from app.handoff.outcome import HandoffError, HandoffReport
+from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from audio.errors import Stopped
 from audio.files.media import never, probe, unheard
 from audio.files.stand_ins import make_stand_in
 from audio.play.sound_piece import Voice, read_piece
@@ -305,7 +304,7 @@ def test_stopped_or_failed_it_leaves_what_was_there(tmp_path: Path) -> None:
     assert not is_ours(path)
     assert not is_ours(tmp_path / "none.mp4")
     told: list[float] = []
-    with pytest.raises(Stopped):
+    with pytest.raises(HandoffStopped):
         write(
             small(tmp_path),
             path,

@@ -10,7 +10,7 @@ import pytest
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme, What
+from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
 from app.model.document.shoot import Shoot
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
@@ -69,16 +69,18 @@ def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeH
     assert place.files.notes.toPlainText() == "about otio"
     place.files.table.setCurrentCell(1, 0)
     assert place.files.notes.toPlainText() == "about takes"
-    place.files.show_entries([Entry(PLANNED, "x", "–", ("new\nline.mov: at most", "next"))])
+    place.files.show_entries(
+        [Entry(state=PLANNED, name="x", size="–", lines=("new\nline.mov: at most", "next"))]
+    )
     assert place.files.notes.toPlainText() == "new line.mov: at most\nnext"
     assert made.written == []
 
 
 def test_another_choice_is_listed_anew(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
-    place.chosen.boxes[What.EDL].click()
-    place.chosen.boxes[What.TAKES].click()
+    place.chosen.boxes["edl"].click()
+    place.chosen.boxes["takes"].click()
     qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == ["x.edl", "x.otio"])
-    assert made.previewed[-1].what == {What.EDL, What.OTIO}
+    assert made.previewed[-1].what == {"edl", "otio"}
 
 
 def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
@@ -108,7 +110,7 @@ def test_the_usual_rate_is_told(place: HandoffPlace) -> None:
 def test_a_film_is_chosen_by_size_angle_and_section(place: HandoffPlace) -> None:
     chosen = place.chosen
     assert not chosen.film_size.isVisible()
-    chosen.boxes[What.FILM].click()
+    chosen.boxes["film"].click()
     assert chosen.film_size.isVisible()
     assert SIZES[chosen.film_size.currentIndex()] == (1280, 720)
     angles = [chosen.film_angle.itemText(n) for n in range(chosen.film_angle.count())]
@@ -199,13 +201,13 @@ def test_without_a_folder_or_a_choice_nothing_can_be_written(place: HandoffPlace
     assert not place._write.isEnabled()
     place.folder.setText("/tmp/x")
     assert place._write.isEnabled()
-    for what in (What.OTIO, What.TAKES):
+    for what in ("otio", "takes"):
         place.chosen.boxes[what].click()
     assert not place._write.isEnabled()
 
 
 def test_choices_are_kept_with_the_shoot(place: HandoffPlace) -> None:
-    place.chosen.boxes[What.FILM].click()
+    place.chosen.boxes["film"].click()
     place.chosen.drift.setCurrentIndex(1)
     kept, chosen = place.choices_text, place.chosen.choices
     place.restore_choices("")
@@ -262,7 +264,7 @@ print(len(set(sizes)), len(sizes))
 
 def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
     place._hand_over = hand_over
-    for what in (What.EDL, What.SECTIONS, What.COVERAGE, What.REPORT):
+    for what in ("edl", "sections", "coverage", "report"):
         place.chosen.boxes[what].click()
     place.write()
     qtbot.waitUntil(lambda: {entry.state for entry in place.files.entries} == {WRITTEN}, timeout=20_000)

@@ -1,6 +1,6 @@
-"""Source ids of clips: eight characters that every event list takes, a different one for every clip.
+"""Source ids (reel names) of clips: up to eight characters, as every event list takes, unique per clip.
 
-The length is that of old lists; a limit of SMPTE ST 258 itself is from memory.
+The length is that of old lists; that SMPTE ST 258 itself sets this limit is from memory.
 """
 
 import re
