@@ -28,6 +28,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
     "app.handoff.report": ("app.model",),
+    "app.handoff.report_text": ("app.handoff.report", "app.model"),
     "app.cli": ("app.model", "app.handoff", "app.engine.tasks", "audio.errors"),
     "app.window": ("app.model", "app.handoff", "app.engine", "…"),
     "app.window.jobs": ("app.model", "app.engine", "audio", "numpy", "PySide6"),
@@ -128,7 +129,11 @@ def test_no_arrow_points_back(module: str) -> None:
         ("app.engine.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
         ("app.engine.tasks", "from app.window.jobs import Jobs", ["app.window.jobs.Jobs"]),
         ("app.engine.placing", "from app.engine.worker_pool import Crew", []),
-        ("app.engine.worker_pool", "from app.handoff.report import table", ["app.handoff.report.table"]),
+        (
+            "app.engine.worker_pool",
+            "from app.handoff.report_text import table",
+            ["app.handoff.report_text.table"],
+        ),
         (
             "audio.placement.align",
             "from app.engine.place_recording import RATE",
@@ -175,7 +180,8 @@ from app.model.edits import shoot_edits
 from app.model.document import store
 from app.model.coverage.coverage import coverage
 from app.model.document.shoot import Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from app.handoff.report import report, table
+from app.handoff.report import report
+from app.handoff.report_text import table
 
 song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))
 shoot, _ = shoot_edits.set_song(Shoot("Waltz"), song)

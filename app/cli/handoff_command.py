@@ -18,7 +18,7 @@ from app.model.document.shoot import Shoot
 from app.model.timebase import parse_rate
 
 WORDS = {word: one for one in FORMATS for word in one.command_words or (one.word,)}
-"""The words that ``--what`` knows, each with its format. The table of takes goes by the form of all tables."""
+"""The words that ``--what`` knows, each with its format; the table of takes goes by its form."""
 _NTSC = {
     **{"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001"},
     **{"47.952": "48000/1001", "47.95": "48000/1001", "59.94": "60000/1001", "119.88": "120000/1001"},

@@ -1,9 +1,9 @@
 """The timeline layout: every take on a track, in whole frames. Song time is rounded here and nowhere else.
 
-Song time 0 is frame 0 of the timeline. A take starts with the first whole frame of its clip. The song time of
-that frame is rounded to the timeline once; the difference is kept as the sub-frame offset. To correct drift, a
-take with pictures is cut at section starts. Each piece after the first starts on the timeline frame nearest to
-the section start, with the nearest frame of the clip.
+Song time 0 is frame 0 of the timeline. A take starts with the first whole frame of its clip. The song time
+of that frame is rounded to the timeline once; the difference is kept as the sub-frame offset. To correct
+drift, a take with pictures is cut at section starts. Each piece after the first starts on the timeline frame
+nearest to the section start, with the nearest frame of the clip.
 """
 
 import math
@@ -51,7 +51,7 @@ class Segment:
     drift_ppm: float
     """Drift of the clip's clock against the song's, parts per million."""
     sub_frame_offset_s: float
-    """Exact song time of the first source frame, minus the time of the timeline frame it starts on; seconds."""
+    """Exact song time of the first source frame, minus the time of the timeline frame under it; seconds."""
     piece: int = 1
     """Number of this piece within its take, from 1."""
     pieces: int = 1
@@ -184,7 +184,7 @@ def layout_on_song(shoot: SongView, choices: Choices) -> tuple[Song, Layout]:
 
 
 def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
-    """Put every take on the timeline as chosen. Raises HandoffError for a start timecode that does not fit."""
+    """Put every take on the timeline. Raises HandoffError for a start timecode that does not fit."""
     rate = choices.rate or timeline_rate(shoot)
     start = start_number(choices.start, rate)
     left_out: list[tuple[Clip, Take, str]] = []

@@ -27,7 +27,7 @@ class Planned:
     size_bytes: int
     """0 where the size is not known before it is written."""
     lines: tuple[str, ...]
-    """Notes for the person before it is written, one sentence each: above all what the format cannot carry."""
+    """Notes for the person beforehand, one sentence each: above all what the format cannot carry."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """Reads an event list back, from its own lines alone, and compares it with the shoot.
 
-As in any reader of such lists, a line is split at its blanks: an event has eight fields, or the list is not ours.
+As in any reader of such lists, a line is split at its blanks. An event has eight fields, or the list is not
+ours.
 """
 
 import re

@@ -1,8 +1,8 @@
 """Which take of an angle a proof film shows at which moment of the song.
 
 Where several takes of an angle run at once, a take that a person decided comes first, then the longest; it
-stays until it ends. This is worked out for the whole song, so that a film of a few bars shows what the film of
-the whole song shows there.
+stays until it ends. This is worked out for the whole song, so that a film of a few bars shows what the film
+of the whole song shows there.
 """
 
 from collections.abc import Iterable, Sequence

@@ -152,7 +152,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
 
 
 def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -> float:
-    """Compare the lines read with the shoot; returns the largest sub-frame offset, seconds. Raises HandoffError."""
+    """Compare the lines read with the shoot; gives the largest offset, seconds. Raises HandoffError."""
     expected: list[tuple[Clip, Take | None]] = []
     for clip in shoot.clips:
         expected += [(clip, take) for take in clip.takes] or [(clip, None)]

@@ -1,9 +1,9 @@
-"""The shoot as OpenTimelineIO objects: the song, a track for every angle or take, and every take in its place.
+"""The shoot as OpenTimelineIO objects: the song, a track for every angle or take, every take in its place.
 
 A take's source range is at the clip's own rate. It starts with the first frame used, counted from the clip's
 start timecode. Where a take runs at another speed than the song (mixed-up rates, playback sped up for slow
-motion), a linear time warp carries the ratio. The source range is then as long as the take is on the timeline:
-in this format a clip's trimmed range is its length in the track, and a warp does not change that
+motion), a linear time warp carries the ratio. The source range is then as long as the take is on the
+timeline: in this format a clip's trimmed range is its length in the track, and a warp does not change that
 (OpenTimelineIO documentation, "Time Ranges", on ``Clip.trimmed_range()``). The media used is the source range
 times the warp's scalar; ``media_frames`` gives it in frames of the clip.
 

@@ -61,7 +61,9 @@ class HandoffPlace(Place):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
-        self._jobs, self._dialogs, self._hand_over = jobs, dialogs, hand_over
+        self._jobs, self._dialogs = jobs, dialogs
+        self.hand_over = hand_over
+        """What plans and writes, off the window's thread."""
         self._shown: SongView | None = None
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
@@ -152,7 +154,7 @@ class HandoffPlace(Place):
         """Write what is chosen into the folder, after asking about what is there."""
         if not self._write.isEnabled():
             return
-        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         folder = Path(self.folder.text().strip()).expanduser().absolute()
 
         def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
@@ -181,7 +183,7 @@ class HandoffPlace(Place):
         self._jobs.stop(SLOT)
 
     def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
-        hand_over = self._hand_over
+        hand_over = self.hand_over
         sizes = {one.name: one.size_bytes for one in planned}
 
         def work(ticket: Ticket) -> "HandedOver":
@@ -246,7 +248,7 @@ class HandoffPlace(Place):
         self._enable()
 
     def _preview(self) -> None:
-        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         self._shown = shoot
 
         def seen(preview: "Preview") -> None:

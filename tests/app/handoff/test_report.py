@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.handoff.report import drift_words, map_table, report, report_bytes, table
+from app.handoff.report import report, report_bytes
+from app.handoff.report_text import drift_words, map_table, table
 from app.model.coverage.coverage import coverage
 from app.model.document.shoot import (
     Angle,

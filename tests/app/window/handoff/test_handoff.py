@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
+from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QLineEdit, QProgressBar
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
@@ -17,6 +17,7 @@ from app.window.handoff.hand_over import hand_over
 from app.window.handoff.handoff_choices import SIZES
 from app.window.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
 from app.window.handoff.handoff_place import HandoffPlace
+from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
@@ -25,21 +26,41 @@ ROOT = Path(__file__).parents[4]
 
 
 @pytest.fixture
-def made() -> MadeHandOver:
-    return MadeHandOver()
+def made(shoot_window: MainWindow) -> MadeHandOver:
+    """What the window asks instead of writing to disk."""
+    hand_over = shoot_window.handoff.hand_over
+    assert isinstance(hand_over, MadeHandOver)
+    return hand_over
 
 
 @pytest.fixture
-def place(qtbot: QtBot, shoot_window: MainWindow, made: MadeHandOver, tmp_path: Path) -> HandoffPlace:
+def place(qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path) -> HandoffPlace:
     """The place in front, with a folder chosen, once it tells what would be written."""
-    shoot_window.jobs.abandon("hand-off preview")
     shown = shoot_window.handoff
-    shown._hand_over, shown._shown = made, None
     shoot_window.go(4)
-    shown._preview()
     shown.folder.setText(str(tmp_path / "edit"))
     qtbot.waitUntil(lambda: bool(shown.files.entries))
     return shown
+
+
+def shown_button(place: HandoffPlace, text: str) -> QAbstractButton | None:
+    """The button with this text; None while it is not to be seen."""
+    buttons = place.findChildren(QAbstractButton)
+    return next((one for one in buttons if one.text() == text and one.isVisible()), None)
+
+
+def press(place: HandoffPlace, text: str) -> None:
+    button = shown_button(place, text)
+    assert button is not None
+    button.click()
+
+
+def may_write(place: HandoffPlace) -> bool:
+    return next(one for one in place.actions() if one.text() == "Write Hand-off").isEnabled()
+
+
+def is_busy(place: HandoffPlace) -> bool:
+    return place.findChild(QProgressBar).isVisible()
 
 
 def listed(place: HandoffPlace) -> list[tuple[str, str, str]]:
@@ -52,12 +73,13 @@ def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
     for value, why in ((bare, "None of the clips has a take yet"), (Shoot(), "Drop the song and the clips")):
         place.session.apply("x", (value, EVERYTHING), "test")
         place.catch_up()
-        assert place._stack.currentIndex() == 0
-        assert place._empty.lines[-1].text().startswith(why)
+        page = place.findChild(EmptyPage)
+        assert page.isVisible()
+        assert page.lines[-1].text().startswith(why)
 
 
 def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
-    place._hand_over = hand_over
+    place.hand_over = hand_over
     place.session.save(tmp_path / "Ferry, day two.anglebook")
     place.catch_up()
     names = ["Ferry, day two.otio", "Ferry, day two.csv"]
@@ -92,7 +114,7 @@ def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: Made
     chosen.drift.setCurrentIndex(1)
     chosen.form.setCurrentIndex(1)
     place.write()
-    qtbot.waitUntil(lambda: bool(made.written) and not place._jobs.busy("hand-off"))
+    qtbot.waitUntil(lambda: bool(made.written) and not is_busy(place))
     folder, choices = made.written[-1]
     assert folder == Path(place.folder.text())
     assert choices.rate == Fraction(30000, 1001)
@@ -129,7 +151,7 @@ def test_what_was_written_takes_the_place_of_what_would_be(
     made.troubles = ("No event list at this rate. Choose another.",)
     made.left = "From an earlier hand-off: y."
     place.write()
-    qtbot.waitUntil(lambda: not place._jobs.busy("hand-off"))
+    qtbot.waitUntil(lambda: not is_busy(place))
     assert listed(place) == [(WRITTEN, "x.otio", "1.0 kB"), (MISSED, "x.takes", "1.0 kB")]
     assert place.told.text() == "✕ No event list at this rate. Choose another.\nFrom an earlier hand-off: y."
     assert place.told.isVisible()
@@ -143,12 +165,12 @@ def test_what_was_written_is_shown_in_its_folder(
         "app.window.handoff.handoff_place.QDesktopServices.openUrl",
         lambda url: shown.append(url.toLocalFile()),
     )
-    assert not place._show_button.isVisible()
+    assert shown_button(place, "Show Folder") is None
     written_to = place.folder.text()
     place.write()
-    qtbot.waitUntil(place._show_button.isVisible)
+    qtbot.waitUntil(lambda: shown_button(place, "Show Folder") is not None)
     place.folder.setText("/elsewhere")
-    place._show_button.click()
+    press(place, "Show Folder")
     assert shown == [written_to]
 
 
@@ -170,21 +192,20 @@ def test_an_earlier_hand_off_is_replaced_only_when_asked(
 
 def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
     made.waits = True
-    assert not place._stop_button.isVisible()
+    assert shown_button(place, "Stop Writing") is None
     place.chosen.start.setFocus()
     place.write()
-    qtbot.waitUntil(lambda: bool(made.written) and place._bar.value() == 500)
-    assert place._stop_button.isVisible()
-    assert place._doing.text() == "Timeline …"
+    qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
+    assert "Timeline …" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
     assert not place.chosen.isEnabled()
     assert place.focusWidget() is place.files.table
     assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
-    place._stop.trigger()
+    press(place, "Stop Writing")
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
-    assert not place._bar.isVisible()
+    assert not is_busy(place)
     assert [entry.state for entry in place.files.entries] == [WRITTEN, MISSED]
-    assert place._show_button.isVisible()
+    assert shown_button(place, "Show Folder") is not None
 
 
 def test_a_hand_off_that_fails_is_told(
@@ -193,17 +214,17 @@ def test_a_hand_off_that_fails_is_told(
     made.error = OSError(28, "No space left on device", str(tmp_path))
     place.write()
     qtbot.waitUntil(lambda: "No space left" in place.told.text())
-    assert place._write.isEnabled()
+    assert may_write(place)
 
 
 def test_without_a_folder_or_a_choice_nothing_can_be_written(place: HandoffPlace) -> None:
     place.folder.clear()
-    assert not place._write.isEnabled()
+    assert not may_write(place)
     place.folder.setText("/tmp/x")
-    assert place._write.isEnabled()
+    assert may_write(place)
     for what in ("otio", "takes"):
         place.chosen.boxes[what].click()
-    assert not place._write.isEnabled()
+    assert not may_write(place)
 
 
 def test_choices_are_kept_with_the_shoot(place: HandoffPlace) -> None:
@@ -263,7 +284,7 @@ print(len(set(sizes)), len(sizes))
 
 
 def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: Path) -> None:
-    place._hand_over = hand_over
+    place.hand_over = hand_over
     for what in ("edl", "sections", "coverage", "report"):
         place.chosen.boxes[what].click()
     place.write()
