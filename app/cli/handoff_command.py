@@ -26,7 +26,7 @@ _NTSC = {
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
-    """Tell the parser what the command takes."""
+    """Add the arguments of the command to a parser."""
     parser.add_argument("shoot", metavar="SHOOT.anglebook", type=Path, help="a saved shoot; it is only read")
     parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write into")
     parser.add_argument(
@@ -89,7 +89,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the hand-off; gives the exit status. Raises Unusable."""
+    """Write the hand-off; returns the exit status. Raises Unusable."""
     if options.to.exists() and not options.to.is_dir():
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
     try:
@@ -152,7 +152,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 class _Tenths:
-    """Tells how far the work is, a line for each tenth."""
+    """Reports progress, one line for each tenth."""
 
     def __init__(self) -> None:
         self._last = 0

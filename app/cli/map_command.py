@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
     if labels is not None:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status = 0
-    shoot, _ = set_map(Shoot(options.song.stem, song), song.map)
+    shoot, _ = set_map(Shoot(name=options.song.stem, song=song), song.map)
     texts: tuple[tuple[Path | None, Callable[[], bytes]], ...] = (
         (options.report, lambda: report_bytes(shoot)),
         (options.labels, lambda: to_labels(song.map).encode()),

@@ -27,7 +27,7 @@ from app.model.document.shoot import SongView
 from audio.errors import AudioError
 
 MOST_NAMES = 6
-"""Files named in one sentence."""
+"""Most files named in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Preview:
 
     planned: tuple[Planned, ...]
     troubles: tuple[str, ...]
-    """What could not be written, a sentence each."""
+    """What could not be written, one sentence each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +45,13 @@ class HandedOver:
 
     reports: tuple[HandoffReport, ...]
     troubles: tuple[str, ...]
-    """What could not be written, a sentence each."""
+    """What could not be written, one sentence each."""
     left: str = ""
-    """A sentence about files of an earlier hand-off that are not of this one; empty where there are none."""
+    """A sentence about files that an earlier hand-off wrote and this one did not; empty without any."""
 
 
 def preview(shoot: SongView, choices: Choices = DEFAULT) -> Preview:
-    """What `write_all` would write; nothing is. Raises HandoffError where nothing can be."""
+    """What `write_all` would write; writes nothing. Raises HandoffError where nothing can be written."""
     _check(shoot, choices)
     planned: list[Planned] = []
     troubles: list[str] = []
@@ -64,9 +64,9 @@ def preview(shoot: SongView, choices: Choices = DEFAULT) -> Preview:
 
 
 def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
-    """Names of what is there from an earlier hand-off and would be replaced.
+    """Names of files and folders of an earlier hand-off that would be replaced.
 
-    Raises HandoffError for what is there and is no hand-off of ours.
+    Raises HandoffError for anything else in their place.
     """
     there = [one.name for one in planned if os.path.lexists(folder / one.name)]
     for name in there:
@@ -88,10 +88,10 @@ def write_all(
     doing: Callable[[str], None] = lambda word: None,
     wrote: Callable[[HandoffReport], None] = lambda report: None,
 ) -> HandedOver:
-    """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
+    """Write every chosen format into the folder, made where needed. Raises HandoffError, HandoffStopped.
 
-    Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
-    may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
+    Where files of an earlier hand-off are in the way, nothing is written unless ``replace`` allows it. Other
+    files are never replaced, and nothing is written into a folder with clips in it.
     ``doing`` receives the word of each format as it begins, ``wrote`` each file as it is done. What is done
     stays, even when the rest is stopped.
     """

@@ -34,7 +34,7 @@ class Format:
     """What the command's help says of it."""
     group: Group
     label: str
-    """Its name on screen, with an ampersand before the letter of its key."""
+    """Its name on screen, with an ampersand before the letter of its key where one is free."""
     tooltip: str
     """What the screen says it is for."""
     reads_clips: bool = False

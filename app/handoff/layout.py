@@ -206,7 +206,10 @@ def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
     tracks: list[Track] = []
     names: set[str] = set()
     for doubtful in (False, True):
-        for angle in (*sorted(shoot.angles, key=lambda angle: not angle.safety), Angle("", "No angle")):
+        for angle in (
+            *sorted(shoot.angles, key=lambda angle: not angle.safety),
+            Angle(id="", name="No angle"),
+        ):
             for sound in (False, True):
                 taken = rows.get((doubtful, angle.id, sound), [])
                 mark = "doubtful: " if doubtful else ""
@@ -223,7 +226,7 @@ def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
 
 
 def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
-    """File names by clip id; with as many of their folders as tell them apart, where several clips share one.
+    """File names by clip id; where several clips share one, with as many folders as make them unique.
 
     >>> from app.model.document.shoot import MediaRef
     >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")

@@ -15,11 +15,11 @@ Json = dict[str, object]
 
 
 def report(shoot: SongView, *, base: Path | None = None) -> Json:
-    """The shoot as JSON values, in a shape that stays.
+    """The shoot as JSON values, in a stable shape.
 
-    ``base``: paths below this folder are told relative to it; otherwise as the shoot has them, absolute.
-    Both with forward slashes. Seconds are floats; those of a clip count from its first picture frame
-    (sound-only: first sample), those of the song from its first sample. Keys may be added; those here stay::
+    ``base``: paths below this folder are given relative to it; others are absolute, as in the shoot. All have
+    forward slashes. Seconds are floats: clip times count from the first picture frame (sound-only: first
+    sample), song times from the first sample. Keys may be added; those here stay::
 
         {"report_version": 1,
          "name": str,
@@ -155,7 +155,7 @@ def _take(shoot: SongView, take: Take) -> Json:
 
 
 def rivals_told(take: Take) -> list[Json]:
-    """The other places of a take; the one it was found at, where a person put it elsewhere, says so."""
+    """The rivals of a take; where a person moved it, its computed place is among them and marked."""
     return [
         {"song_start_s": one.song_start_s, "strength": one.strength, "computed": one.computed}
         for one in take.rivals

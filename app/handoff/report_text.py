@@ -66,9 +66,9 @@ def _sound_words(song: Song, section: Section) -> list[str]:
 
 
 def drift_words(clip: Clip, take: Take) -> str:
-    """What drift does to a take that is laid at its start: ``runs 0.6 frame late by its end``.
+    """What drift does to a take that is in place at its start: ``runs 0.6 frame late by its end``.
 
-    Sound-only clips are told in milliseconds.
+    The figure for sound-only clips is in milliseconds.
     """
     length_s = take.clip_end_s - take.clip_start_s
     late = late_frames(take.speed, length_s, clip.frame_rate or Fraction(1000))
@@ -170,7 +170,7 @@ def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
 
 
 def _depths(bars: Iterable[BarCoverage]) -> str:
-    """Depth of each bar in turn; four or more alike are told as a figure and how often it stands."""
+    """Depth of each bar in turn; four or more alike become one figure and a count, as in ``2×8``."""
     words = []
     for depth, run in groupby(bar.depth for bar in bars):
         often = len(list(run))
@@ -190,7 +190,7 @@ def _count(number: int, noun: str) -> str:
 
 
 def _moment(shoot: SongView, song_s: float) -> str:
-    """A moment of the song with the bar it lies in, where bars are known."""
+    """A time in the song with its bar, where bars are known."""
     spans = bar_spans(shoot.song) if shoot.song is not None and shoot.song.map.bars_s else ()
     bar = next((span.number for span in spans if span.start_s <= song_s < span.end_s), None)
     return _clock(song_s) if bar is None else f"{_clock(song_s)} (bar {bar})"
@@ -203,7 +203,7 @@ def _clock(seconds: float) -> str:
 
 
 def tame(text: str) -> str:
-    """Text without line ends and without anything a terminal would obey."""
+    """Text without line ends and without control characters that a terminal would obey."""
     return "".join(c if c.isprintable() else "�" for c in text)
 
 

@@ -15,7 +15,7 @@ _TAKEN = frozenset(("BL", "AX"))
 
 
 def source_ids(shoot: SongView) -> dict[str, str]:
-    """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
+    """Source ids by clip id: the file name in capitals and digits; a number at the end makes it unique.
 
     >>> from app.model.document.shoot import Clip, MediaRef
     >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]

@@ -1,9 +1,9 @@
-"""The sound of each take on the song's clock: WAVE files as long as the song, to lie under each angle.
+"""The sound of each take on the song's clock: WAVE files as long as the song, for a track under each angle.
 
-Silence stands before and after the take; speed and drift are followed to a part of a sample, the level is
-untouched. Samples are 32-bit floats at the song's own rate, so nothing clips, and every file is as many
-samples long as the song. Each is a Broadcast Wave file whose time reference is the song's start, so that it
-also goes to its place by timecode.
+There is silence before and after the take. Speed and drift are followed to a fraction of a sample; the level
+is unchanged. Samples are 32-bit floats at the song's own rate, so nothing clips, and every file has as many
+samples as the song. Each is a Broadcast Wave file whose time reference is the song's start, so that it also
+syncs by timecode.
 """
 
 from collections import Counter
@@ -84,10 +84,10 @@ def write(
     stop: Stop = never,
     progress: Progress = no_progress,
 ) -> HandoffReport:
-    """Write the files, read each back, and tell of it. Raises HandoffError, HandoffStopped.
+    """Write the files and read each back. Raises HandoffError, HandoffStopped.
 
-    Files that were written here before are replaced; another file in the way, or too little room, stops the
-    whole before anything is written.
+    Files of an earlier hand-off are replaced. Another file in the way, or too little room, stops everything
+    before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
     proof = "Every file was read back and holds the samples that were meant."
@@ -95,14 +95,14 @@ def write(
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is such a sound, or a folder holds nothing but such sounds."""
+    """Whether a file is such a sound, or a folder holds nothing but such sounds."""
     from audio.copies.broadcast_extension import is_signed
 
     return _all_ours(path, is_signed)
 
 
 def _called(clips: Sequence[Clip]) -> dict[str, str]:
-    """What clips are called by id; with a folder also where they differ in their suffix only."""
+    """Names of clips by id; with a folder also where file names differ in the suffix only."""
     called = clip_names(clips)
     paths = {clip.id: PurePath(clip.media.path) for clip in clips}
     often = Counter(path.stem.casefold() for path in paths.values())
@@ -138,7 +138,7 @@ def _takes(
 
 
 def _why_silent(clip: Clip) -> str | None:
-    """Why there is no sound of a clip, None where there is."""
+    """Why a clip has no sound; None where it has."""
     from audio.files.media import probe
 
     trouble = media_trouble(clip.media)

@@ -23,7 +23,7 @@ from app.model.storage.files import make_whole
 from audio.errors import AudioError, Stopped
 
 _SPARE_BYTES = 16_000_000
-"""Left free on the disk beside what is written."""
+"""Space to leave free on the disk."""
 
 
 Which = Callable[[Clip, Take], bool]
@@ -77,7 +77,7 @@ def why_left_out(take: Take) -> str:
 
 
 def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
-    """Tell whether a file was written here, or a folder holds nothing else."""
+    """Whether ``ours`` recognises a file, or every file of a folder."""
     try:
         if path.is_symlink() or not path.is_dir():
             return path.is_file() and not path.is_symlink() and ours(path)
@@ -97,9 +97,9 @@ def write_copies(
 ) -> HandoffReport:
     """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
 
-    Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole before
-    anything is written, and so does a disk without room. A file that cannot be made is told, and the rest
-    goes on. ``proof`` is the sentence that says what every file was found to be.
+    Files of an earlier hand-off are replaced. A file in the way that is not ours, or a disk without room,
+    stops everything before anything is written. A file that cannot be made is reported, and the rest goes on.
+    ``proof`` is the sentence that says how every file was verified.
     """
     _check_folder(shoot, folder, plan, ours)
     whole = max(1, plan.bytes_needed)

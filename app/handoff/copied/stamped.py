@@ -1,10 +1,10 @@
-"""Copies of the clips whose start timecode is their place in the song, for lining up by timecode.
+"""Copies of the clips whose start timecode is their place in the song, for syncing by timecode.
 
-Nothing is coded anew: a copy is the clip but for its timecode. The song's first sample has the timecode that
-was chosen. A clip that holds several takes in different places gets a copy for each, whole, named and stamped
-by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave
-files with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the
-song's cannot be carried over the length of a take; what that comes to is told of each.
+Nothing is re-encoded: a copy is the clip with another timecode. The song's first sample has the start
+timecode that was chosen. A clip with several takes in different places gets a whole copy for each, named
+after and stamped for that take, because one timecode cannot be right for two. Sound-only clips, and the song,
+become Broadcast Wave files with a time reference in samples. Timecode runs at one speed, so it cannot carry drift or
+another speed than the song's; a note on each copy gives the amount.
 """
 
 from collections.abc import Iterator
@@ -68,17 +68,17 @@ def write(
     stop: Stop = never,
     progress: Progress = no_progress,
 ) -> HandoffReport:
-    """Write the copies, prove each, and tell of it. Raises HandoffError, HandoffStopped.
+    """Write the copies and verify each. Raises HandoffError, HandoffStopped.
 
-    Copies that were written here before are replaced; another file in the way, or too little room, stops the
-    whole before anything is written.
+    Copies of an earlier hand-off are replaced. Another file in the way, or too little room, stops everything
+    before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
     return write_copies(shoot, folder, planned, is_ours, stop, progress, _PROOF)
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is such a copy, or a folder holds nothing but such copies."""
+    """Whether a file is such a copy, or a folder holds nothing but such copies."""
     return _all_ours(path, _is_copy)
 
 

@@ -18,7 +18,7 @@ from app.model.timebase import rate_text
 from audio.errors import AudioError
 
 _HEADER_BYTES = 2048
-"""Room for what a sound file says before its samples."""
+"""Room for the header of a sound file."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +40,7 @@ class Setting:
 
 
 def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
-    """The Broadcast Wave files of a sound-only clip, one for each place its takes have."""
+    """The Broadcast Wave files of a sound-only clip: one for each place that its takes ask for."""
     places: dict[Fraction, list[Take]] = {}
     for take in takes:
         # As for pictures: the take's beginning goes to its place, and what is before it counts as it runs.
@@ -73,9 +73,9 @@ def sound(
     lines: Sequence[str] = (),
     takes: int = 0,
 ) -> Copy | str:
-    """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none.
+    """A Broadcast Wave file of a sound that starts at a song time, or the reason why there is none.
 
-    ``called`` is what tells it from other files of its name. Without takes it is the song itself.
+    ``called`` is its name in the shoot, which is unique. Without takes it is the song itself.
     """
     from audio.copies.broadcast_extension import Facts
     from audio.copies.broadcast_wave import stamp_sound
@@ -124,10 +124,10 @@ def sound(
 
 
 def numbers(clip: Clip, takes: Sequence[Take]) -> str:
-    """What tells the copy for these takes from the others of the clip."""
+    """The part of a file name that says which takes of the clip this copy is for."""
     return " take " + "+".join(str(number(clip, take)) for take in takes)
 
 
 def number(clip: Clip, take: Take) -> int:
-    """Which take of its clip it is, counted from 1."""
+    """Number of a take within its clip, from 1."""
     return [other.id for other in clip.takes].index(take.id) + 1

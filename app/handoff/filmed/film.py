@@ -1,8 +1,8 @@
-"""The proof film: one MP4 with all angles tiled in step with the song, or one angle with its sound beside it.
+"""The proof film: one MP4 with all angles as tiles in sync with the song, or one angle beside its own sound.
 
-For the band, and for the maker's last look before the edit. It is written to a neighbour, read back and held
-against what was wanted, and swapped in. A tile is drawn from a clip's stand-in where there is one and it has
-enough lines, for that is quicker; otherwise from the clip itself.
+It is for the band, and for a last look before the edit. It is written to a temporary file beside its place,
+read back, compared with the plan and swapped in. A tile shows a clip's proxy where there is one with enough
+lines, because that is quicker; otherwise the clip itself.
 """
 
 from pathlib import Path

@@ -95,7 +95,7 @@ def bars_s(shoot: SongView, first: int, last: int) -> tuple[float, float]:
 
 
 def plan(shoot: SongView, film: Film) -> FilmPlan:
-    """What a film will show. Raises HandoffError where that is nothing, or the wish makes no sense."""
+    """What a film will show. Raises HandoffError where it would show nothing, or cannot be made as wanted."""
     song = _song(shoot)
     rate = film.rate or _usual_rate(shoot)
     from_s, to_s = (
@@ -147,7 +147,7 @@ def _song(shoot: SongView) -> Song:
 
 
 def _usual_rate(shoot: SongView) -> Fraction:
-    """The timeline's rate, or an even part of it where that is more than eyes need."""
+    """The timeline's rate, or a whole fraction of it where that is more than a film needs."""
     rate = timeline_rate(shoot)
     return rate / ceil(rate / MOST_RATE)
 
@@ -158,7 +158,7 @@ def _clock(seconds: float) -> str:
 
 
 def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list[Row], list[str]]:
-    """The angles that are shown, and what is to be said of those that are not."""
+    """The angles that are shown, and a sentence on each that is not."""
 
     def row(angle: Angle) -> Row:
         return Row(angle, seen_takes(shoot, angle.id, from_s, to_s, doubtful=film.doubtful))
@@ -190,7 +190,7 @@ def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list
 
 
 def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
-    """What is not seen, or not wholly."""
+    """Sentences on what is not shown, or only in part."""
     # A section says too little where there are no bars: an angle may run through half of it.
     spans = bar_spans(song) if song.map.bars_s else ()
     bars = [bar for bar in spans if bar.end_s > from_s and bar.start_s < to_s]

@@ -20,7 +20,7 @@ class HandOver(Protocol):
     """What the window asks of the hand-off, always off its own thread; see `app.handoff.all`."""
 
     def preview(self, shoot: SongView, choices: Choices) -> "Preview":
-        """What would be written."""
+        """What would be written; writes nothing."""
         ...
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:

@@ -36,7 +36,7 @@ SIZES = ((640, 360), (1280, 720), (1920, 1080), (3840, 2160))
 
 
 class HandoffChoices(QScrollArea):
-    """Shows choices and tells when a person changes them."""
+    """Shows choices; emits ``changed`` when a person changes them."""
 
     changed = Signal()
 

