@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
+from app.handoff import all as hand_off
 from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.neighbour import size_words
@@ -114,8 +115,6 @@ def run(options: argparse.Namespace) -> int:
             bars=options.film_bars,
         ),
     )
-    from app.handoff import all as hand_off  # what it loads takes longer than telling a wrong use
-
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)

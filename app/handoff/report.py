@@ -1,7 +1,7 @@
 """The report: everything found out about a shoot, as JSON for other programs."""
 
 import json
-from pathlib import Path, PurePath
+from pathlib import PurePath
 
 from app.model.coverage.coverage import SectionCoverage, bar_spans, coverage, covers
 from app.model.document.shoot import Clip, Song, SongView, Take
@@ -14,12 +14,11 @@ REPORT_VERSION = 1
 Json = dict[str, object]
 
 
-def report(shoot: SongView, *, base: Path | None = None) -> Json:
+def report(shoot: SongView) -> Json:
     """The shoot as JSON values, in a stable shape.
 
-    ``base``: paths below this folder are given relative to it; others are absolute, as in the shoot. All have
-    forward slashes. Seconds are floats: clip times count from the first picture frame (sound-only: first
-    sample), song times from the first sample. Keys may be added; those here stay::
+    Paths are as in the shoot, with forward slashes. Seconds are floats: clip times count from the first picture
+    frame (sound-only: first sample), song times from the first sample. Keys may be added; those here stay::
 
         {"report_version": 1,
          "name": str,
@@ -67,22 +66,15 @@ def report(shoot: SongView, *, base: Path | None = None) -> Json:
     return {
         "report_version": REPORT_VERSION,
         "name": shoot.name,
-        "song": None if shoot.song is None else _song(shoot.song, base),
-        "clips": [_clip(shoot, clip, base) for clip in shoot.clips],
+        "song": None if shoot.song is None else _song(shoot.song),
+        "clips": [_clip(shoot, clip) for clip in shoot.clips],
         "coverage": [_section(section) for section in coverage(shoot)],
     }
 
 
-def _path(path: str, base: Path | None) -> str:
-    pure = PurePath(path)
-    if base is not None and pure.is_relative_to(base):
-        pure = pure.relative_to(base)
-    return pure.as_posix()
-
-
-def _song(song: Song, base: Path | None) -> Json:
+def _song(song: Song) -> Json:
     return {
-        "path": _path(song.media.path, base),
+        "path": PurePath(song.media.path).as_posix(),
         "duration_s": song.duration_s,
         "tempo_bpm": song.map.tempo_bpm,
         "other_tempo_bpm": song.map.other_tempo_bpm,
@@ -110,10 +102,10 @@ def _level(level: float | None) -> float | None:
     return None if level is None else round(level, 1)
 
 
-def _clip(shoot: SongView, clip: Clip, base: Path | None) -> Json:
+def _clip(shoot: SongView, clip: Clip) -> Json:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     return {
-        "path": _path(clip.media.path, base),
+        "path": PurePath(clip.media.path).as_posix(),
         "id": clip.id,
         "angle": angle.name if angle else None,
         "safety": angle.safety if angle else False,

@@ -3,8 +3,8 @@
 Nothing is re-encoded: a copy is the clip with another timecode. The song's first sample has the start
 timecode that was chosen. A clip with several takes in different places gets a whole copy for each, named
 after and stamped for that take, because one timecode cannot be right for two. Sound-only clips, and the song,
-become Broadcast Wave files with a time reference in samples. Timecode runs at one speed, so it cannot carry drift or
-another speed than the song's; a note on each copy gives the amount.
+become Broadcast Wave files with a time reference in samples. Timecode runs at one speed, so it cannot carry
+drift or another speed than the song's; a note on each copy gives the amount.
 """
 
 from collections.abc import Iterator

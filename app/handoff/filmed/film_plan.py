@@ -45,8 +45,6 @@ class Film:
     rate: Fraction | None = None
     """Frames per second; None for the rate that most clips have."""
     sound: FilmSound = FilmSound.SONG
-    doubtful: bool = False
-    """Show doubtful takes too, where nothing else runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +159,7 @@ def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list
     """The angles that are shown, and a sentence on each that is not."""
 
     def row(angle: Angle) -> Row:
-        return Row(angle, seen_takes(shoot, angle.id, from_s, to_s, doubtful=film.doubtful))
+        return Row(angle, seen_takes(shoot, angle.id, from_s, to_s))
 
     if film.angle_ids:
         known = {angle.id: angle for angle in shoot.angles}

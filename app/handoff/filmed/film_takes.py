@@ -29,20 +29,18 @@ class Seen:
     @property
     def name(self) -> str:
         """As it is burnt in."""
-        mark = " ? doubtful" if self.take.verdict is Verdict.DOUBTFUL else ""
-        return plain(take_name(self.clip, self.take)) + mark
+        return plain(take_name(self.clip, self.take))
 
 
-def seen_takes(
-    shoot: SongView, angle_id: str, from_s: float, to_s: float, *, doubtful: bool
-) -> tuple[Seen, ...]:
-    """What an angle shows in a part of the song; doubtful takes only where they are wanted."""
-    found = []
-    for clip in shoot.clips:
-        if clip.angle_id == angle_id:
-            for take in clip.takes:
-                if take.verdict is Verdict.PLACED or doubtful:
-                    found.append(_whole(clip, take))
+def seen_takes(shoot: SongView, angle_id: str, from_s: float, to_s: float) -> tuple[Seen, ...]:
+    """What an angle shows in a part of the song, from takes beyond doubt."""
+    found = [
+        _whole(clip, take)
+        for clip in shoot.clips
+        if clip.angle_id == angle_id
+        for take in clip.takes
+        if take.verdict is Verdict.PLACED
+    ]
     return tuple(
         replace(seen, start_s=max(seen.start_s, from_s), end_s=min(seen.end_s, to_s))
         for seen in _one_at_a_time(found)
@@ -60,18 +58,20 @@ def _whole(clip: Clip, take: Take) -> Seen:
 def _one_at_a_time(found: Sequence[Seen]) -> Iterable[Seen]:
     """Parts without overlap; each take goes on until it ends."""
 
-    def worth(seen: Seen) -> tuple[bool, bool, bool, float]:
-        agreed = seen.take.decision is not Decision.COMPUTED
-        sure = seen.take.verdict is Verdict.PLACED
-        return sure, seen.clip.frame_rate is not None, agreed, seen.take.song_end_s - seen.take.song_start_s
+    def has_picture(seen: Seen) -> bool:
+        return seen.clip.frame_rate is not None
+
+    def worth(seen: Seen) -> tuple[bool, bool, float]:
+        decided = seen.take.decision is not Decision.COMPUTED
+        return has_picture(seen), decided, seen.take.song_end_s - seen.take.song_start_s
 
     at_s = 0.0
     while True:
         running = [seen for seen in found if seen.start_s <= at_s + SAME_S and seen.end_s > at_s + SAME_S]
         if running:
             best = max(running, key=worth)
-            # A take in doubt, or of sound alone, gives way to one that shows something for sure.
-            better = [s.start_s for s in found if s.start_s > at_s and worth(s)[:2] > worth(best)[:2]]
+            # A sound-only take gives way to one with pictures.
+            better = [s.start_s for s in found if s.start_s > at_s and has_picture(s) > has_picture(best)]
             end_s = min([best.end_s, *better])
             yield replace(best, start_s=at_s, end_s=end_s)
             at_s = end_s

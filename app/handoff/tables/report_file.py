@@ -11,7 +11,7 @@ from app.model.storage.files import write_whole
 
 def write(shoot: SongView, path: Path) -> HandoffReport:
     """Write the report, read it back and compare. Raises HandoffError."""
-    text = to_text(shoot)
+    text = report_bytes(shoot)
 
     def read_back(written: Path) -> None:
         if json.loads(written.read_bytes()) != json.loads(text):
@@ -28,12 +28,7 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
 
 def plan(shoot: SongView, name: str) -> Planned:
     """What `write` would write under that name."""
-    return Planned(name, len(to_text(shoot)), _lines())
-
-
-def to_text(shoot: SongView) -> bytes:
-    """The report as a file holds it."""
-    return report_bytes(shoot)
+    return Planned(name, len(report_bytes(shoot)), _lines())
 
 
 def _lines() -> tuple[str, ...]:

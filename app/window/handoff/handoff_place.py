@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, QUrl
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
+from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
@@ -29,9 +29,6 @@ from app.window.parts.ink import Ink
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.session import Session
-
-if TYPE_CHECKING:
-    from app.handoff.all import HandedOver, Preview
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
 STOPPED = (
@@ -157,11 +154,11 @@ class HandoffPlace(Place):
         hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         folder = Path(self.folder.text().strip()).expanduser().absolute()
 
-        def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
+        def look(ticket: Ticket) -> tuple[Preview, Sequence[str]]:
             preview = hand_over.preview(shoot, choices)
             return preview, hand_over.earlier(folder, preview.planned)
 
-        def seen(answer: "tuple[Preview, Sequence[str]]") -> None:
+        def seen(answer: tuple[Preview, Sequence[str]]) -> None:
             preview, there = answer
             if there and not self._may_replace(there):
                 self._say("Nothing was written.")
@@ -186,7 +183,7 @@ class HandoffPlace(Place):
         hand_over = self.hand_over
         sizes = {one.name: one.size_bytes for one in planned}
 
-        def work(ticket: Ticket) -> "HandedOver":
+        def work(ticket: Ticket) -> HandedOver:
             begun: list[str] = []
 
             def wrote(report: HandoffReport) -> None:
@@ -204,7 +201,7 @@ class HandoffPlace(Place):
                 wrote=wrote,
             )
 
-        def written(done: "HandedOver") -> None:
+        def written(done: HandedOver) -> None:
             self.files.end()
             self._say("\n".join([*(f"✕ {trouble}" for trouble in done.troubles), *filter(None, [done.left])]))
 
@@ -251,7 +248,7 @@ class HandoffPlace(Place):
         hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         self._shown = shoot
 
-        def seen(preview: "Preview") -> None:
+        def seen(preview: Preview) -> None:
             if self._jobs.busy(SLOT):
                 return
             self._show_planned(preview.planned)

@@ -135,7 +135,7 @@ def test_trouble_with_one_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     ]
 
 
-def test_what_a_room_did_not_foresee_ends_that_room_only(
+def test_what_a_format_did_not_foresee_ends_that_format_only(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def unforeseen(*_: object) -> None:

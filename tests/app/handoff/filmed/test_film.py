@@ -75,15 +75,12 @@ def test_what_a_person_agreed_to_is_seen_first() -> None:
     assert seen(plan(made, Film())) == [("agreed", 0, 10), ("long", 10, 30)]
 
 
-def test_doubtful_takes_stay_out_unless_wanted_and_then_give_way() -> None:
+def test_doubtful_takes_stay_out() -> None:
     unsure = take("unsure", 0, 30, verdict=Verdict.DOUBTFUL)
     made = shoot(("Fiddle", unsure), ("Fiddle", take("sure", 10, 20)))
     planned = plan(made, Film())
     assert seen(planned) == [("sure", 10, 20)]
     assert "Fiddle 0.mov: not shown, for it is in doubt; decide it first." in planned.lines
-    planned = plan(made, Film(doubtful=True))
-    assert seen(planned) == [("unsure", 0, 10), ("sure", 10, 20), ("unsure", 20, 30)]
-    assert "doubtful" in planned.rows[0].seen[0].name
 
 
 def test_a_take_is_seen_only_within_its_clip_and_the_song() -> None:
