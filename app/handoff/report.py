@@ -17,8 +17,9 @@ Json = dict[str, object]
 def report(shoot: SongView) -> Json:
     """The shoot as JSON values, in a stable shape.
 
-    Paths are as in the shoot, with forward slashes. Seconds are floats: clip times count from the first picture
-    frame (sound-only: first sample), song times from the first sample. Keys may be added; those here stay::
+    Paths are as in the shoot, with forward slashes. Seconds are floats: clip times count from the first
+    picture frame (sound-only: first sample), song times from the first sample. Keys may be added; those here
+    stay::
 
         {"report_version": 1,
          "name": str,
