@@ -19,7 +19,8 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.engine": ("app.model", "audio", "numpy"),
     "app.engine.sample": (),
     "app.handoff": ("app.model", "opentimelineio"),
-    "app.handoff.rooms": ("app.handoff", "app.model", "audio.errors"),
+    "app.handoff.all": ("app.handoff", "app.model", "audio.errors"),
+    "app.handoff.registry": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copied.copies": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copied.stamped": ("app.handoff", "app.model", "audio"),
     "app.handoff.copied.stamped_sound": ("app.handoff", "app.model", "audio"),
@@ -27,6 +28,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
     "app.handoff.report": ("app.model",),
+    "app.handoff.report_text": ("app.handoff.report", "app.model"),
     "app.cli": ("app.model", "app.handoff", "app.engine.tasks", "audio.errors"),
     "app.window": ("app.model", "app.handoff", "app.engine", "…"),
     "app.window.jobs": ("app.model", "app.engine", "audio", "numpy", "PySide6"),
@@ -127,7 +129,11 @@ def test_no_arrow_points_back(module: str) -> None:
         ("app.engine.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
         ("app.engine.tasks", "from app.window.jobs import Jobs", ["app.window.jobs.Jobs"]),
         ("app.engine.placing", "from app.engine.worker_pool import Crew", []),
-        ("app.engine.worker_pool", "from app.handoff.report import table", ["app.handoff.report.table"]),
+        (
+            "app.engine.worker_pool",
+            "from app.handoff.report_text import table",
+            ["app.handoff.report_text.table"],
+        ),
         (
             "audio.placement.align",
             "from app.engine.place_recording import RATE",
@@ -179,6 +185,13 @@ from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, Take
 from app.handoff.report import report, table
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.on_song import Clip, Take
+from app.handoff.report import report
+from app.handoff.report_text import table
 
 song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))
 shoot, _ = shoot_edits.set_song(Shoot("Waltz"), song)

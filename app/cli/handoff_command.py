@@ -8,19 +8,18 @@ from fractions import Fraction
 from pathlib import Path
 
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
+from app.handoff import all as hand_off
 from app.handoff.beside_clips import check_folder
-from app.handoff.choices import DEFAULT, LONG, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
+from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.neighbour import size_words
-from app.handoff.outcome import HandoffError, untold
+from app.handoff.outcome import HandoffError, no_progress
+from app.handoff.registry import FORMATS, chosen
 from app.model.document import store
 from app.model.on_song import SongView, on_song
 from app.model.timebase import parse_rate
 
-WORDS: dict[str, What] = {
-    **{what.value: what for what in What if what is not What.TAKES},
-    **{form.value: What.TAKES for form in Form},
-}
-"""The words that ``--what`` knows; the table of takes goes by the form that it, and all tables, have."""
+WORDS = {word: one for one in FORMATS for word in one.command_words or (one.word,)}
+"""The words that ``--what`` knows, each with its format; the table of takes goes by its form."""
 _NTSC = {
     **{"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001"},
     **{"47.952": "48000/1001", "47.95": "48000/1001", "59.94": "60000/1001", "119.88": "120000/1001"},
@@ -28,7 +27,7 @@ _NTSC = {
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
-    """Tell the parser what the command takes."""
+    """Add the arguments of the command to a parser."""
     parser.add_argument("shoot", metavar="SHOOT.anglebook", type=Path, help="a saved shoot; it is only read")
     parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write into")
     parser.add_argument(
@@ -36,10 +35,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         metavar="WHAT,…",
         type=_what,
         default="otio,csv",
-        help=f"what to write, of {', '.join(WORDS)} (default: otio,csv): timeline, the same with media as "
-        "one file or as a folder, event lists, tables of sections and of bars, all of it as JSON, copies "
-        "stamped with their place, sound on the song's clock, proof film, table of takes; tables are all of "
-        "one form",
+        help=f"what to write (default: otio,csv): {_formats_help()}; all tables have one form, csv or tsv",
     )
     parser.add_argument(
         "--rate",
@@ -94,7 +90,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the hand-off; gives the exit status. Raises Unusable."""
+    """Write the hand-off; returns the exit status. Raises Unusable."""
     if options.to.exists() and not options.to.is_dir():
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
     try:
@@ -105,17 +101,20 @@ def run(options: argparse.Namespace) -> int:
     what, form = options.what
     width, height = options.film_size
     choices = Choices(
-        what,
-        form,
-        options.rate,
-        options.start,
-        Scheme(options.tracks),
-        Doubtful(options.doubtful),
-        Drift(options.drift),
-        FilmWish(width, height, _angle_id(shoot, options.film_angle), options.film_bars),
+        what=what,
+        form=form,
+        rate=options.rate,
+        start=options.start,
+        scheme=Scheme(options.tracks),
+        doubtful=Doubtful(options.doubtful),
+        drift=Drift(options.drift),
+        film=FilmWish(
+            width=width,
+            height=height,
+            angle_id=_angle_id(shoot, options.film_angle),
+            bars=options.film_bars,
+        ),
     )
-    from app.handoff import all as hand_off  # what it loads takes longer than telling a wrong use
-
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
@@ -130,13 +129,13 @@ def run(options: argparse.Namespace) -> int:
                 may = "would be replaced" if options.replace else "is replaced with --replace only"
                 tell(f"From an earlier hand-off, and {may}: {', '.join(there)}.")
             return status
-        told = _Tenths() if what & LONG else untold
+        progress = _Tenths() if any(one.reads_clips for one in chosen(choices)) else no_progress
         done = hand_off.write_all(
             shoot,
             options.to,
             choices,
             replace=options.replace,
-            progress=told,
+            progress=progress,
             doing=lambda one: tell(f"Writing {one} …"),
         )
     except KeyboardInterrupt:
@@ -152,15 +151,15 @@ def run(options: argparse.Namespace) -> int:
 
 
 class _Tenths:
-    """Tells how far the work is, a line for each tenth."""
+    """Reports progress, one line for each tenth."""
 
     def __init__(self) -> None:
-        self._told = 0
+        self._last = 0
 
     def __call__(self, fraction: float) -> None:
         tenths = int(fraction * 10)
-        if tenths > self._told:
-            self._told = tenths
+        if tenths > self._last:
+            self._last = tenths
             tell(f"{tenths * 10} %")
 
 
@@ -176,7 +175,12 @@ def _status(troubles: Sequence[str]) -> int:
     return status
 
 
-def _what(text: str) -> tuple[frozenset[What], Form]:
+def _formats_help() -> str:
+    texts = (f"{' or '.join(one.command_words) or one.word} ({one.help})" for one in FORMATS)
+    return ", ".join(texts)
+
+
+def _what(text: str) -> tuple[frozenset[str], Form]:
     words = text.split(",")
     unknown = [word for word in words if word not in WORDS]
     if unknown:
@@ -184,7 +188,7 @@ def _what(text: str) -> tuple[frozenset[What], Form]:
     forms = [form for form in Form if form in words]
     if len(forms) > 1:
         raise argparse.ArgumentTypeError("tables are written as csv or as tsv, not both.")
-    return frozenset(WORDS[word] for word in words), forms[0] if forms else DEFAULT.form
+    return frozenset(WORDS[word].word for word in words), forms[0] if forms else DEFAULT.form
 
 
 def _size(text: str) -> tuple[int, int]:

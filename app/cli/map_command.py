@@ -7,7 +7,8 @@ from pathlib import Path
 
 from app.cli.output import Unusable, answer, tell, unwritten, wrong_use
 from app.engine import tasks
-from app.handoff.report import map_table, report_bytes
+from app.handoff.report import report_bytes
+from app.handoff.report_text import map_table
 from app.model.on_song import SongView
 from app.model.song_map.labels import labelled, read_text, to_labels
 from app.model.storage.files import write_whole

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from app.handoff.report import tame
+from app.handoff.report_text import tame
 
 
 class Unusable(Exception):

@@ -13,7 +13,8 @@ from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT
 from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, Planned
-from app.handoff.report import report_bytes, table
+from app.handoff.report import report_bytes
+from app.handoff.report_text import table
 from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.identity import media_ref

@@ -1,6 +1,6 @@
-"""All that was chosen of a shoot into one folder, under names that every system takes.
+"""Writes every format that was chosen into one folder, under names that every system takes.
 
-What goes wrong with one file is told and does not stop the others.
+Trouble with one format is reported and does not stop the others.
 """
 
 import os
@@ -8,10 +8,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.handoff import rooms
 from app.handoff.beside_clips import check_folder
-from app.handoff.choices import DEFAULT, LONG, Choices, What, start_number
-from app.handoff.laying import timeline_rate
+from app.handoff.choices import DEFAULT, Choices, start_number
+from app.handoff.format import Format
+from app.handoff.layout import timeline_rate
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -20,12 +20,14 @@ from app.handoff.outcome import (
     Progress,
     Stop,
     never,
-    untold,
+    no_progress,
 )
+from app.handoff.registry import chosen, is_ours
 from app.model.on_song import SongView
+from audio.errors import AudioError
 
 MOST_NAMES = 6
-"""Files named in one sentence."""
+"""Most files named in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,7 @@ class Preview:
 
     planned: tuple[Planned, ...]
     troubles: tuple[str, ...]
-    """What could not be written, a sentence each."""
+    """What could not be written, one sentence each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,32 +45,32 @@ class HandedOver:
 
     reports: tuple[HandoffReport, ...]
     troubles: tuple[str, ...]
-    """What could not be written, a sentence each."""
+    """What could not be written, one sentence each."""
     left: str = ""
-    """A sentence about files of an earlier hand-off that are not of this one; empty where there are none."""
+    """A sentence about files that an earlier hand-off wrote and this one did not; empty without any."""
 
 
 def preview(shoot: SongView, choices: Choices = DEFAULT) -> Preview:
-    """What `write_all` would write; nothing is. Raises HandoffError where nothing can be."""
+    """What `write_all` would write; writes nothing. Raises HandoffError where nothing can be written."""
     _check(shoot, choices)
     planned: list[Planned] = []
     troubles: list[str] = []
-    for what in _in_order(choices):
+    for one in chosen(choices):
         try:
-            planned += rooms.plan(shoot, what, choices)
+            planned += one.plan(shoot, choices)
         except HandoffError as error:
             troubles.append(str(error))
     return Preview(tuple(planned), tuple(dict.fromkeys(troubles)))
 
 
 def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
-    """Names of what is there from an earlier hand-off and would be replaced.
+    """Names of files and folders of an earlier hand-off that would be replaced.
 
-    Raises HandoffError for what is there and is no hand-off of ours.
+    Raises HandoffError for anything else in their place.
     """
     there = [one.name for one in planned if os.path.lexists(folder / one.name)]
     for name in there:
-        if not rooms.is_ours(folder / name):
+        if not is_ours(folder / name):
             raise HandoffError(
                 f"{name} is there already and is no hand-off. Move it away, or choose another folder."
             )
@@ -82,15 +84,16 @@ def write_all(
     *,
     replace: bool = False,
     stop: Stop = never,
-    progress: Progress = untold,
-    doing: Callable[[What], None] = lambda what: None,
+    progress: Progress = no_progress,
+    doing: Callable[[str], None] = lambda word: None,
     wrote: Callable[[HandoffReport], None] = lambda report: None,
 ) -> HandedOver:
-    """Write everything that was chosen into the folder, made where needed. Raises HandoffError.
+    """Write every chosen format into the folder, made where needed. Raises HandoffError, HandoffStopped.
 
-    Where something of an earlier hand-off is in the way, nothing is written, unless ``replace`` says that it
-    may go; what is no hand-off of ours never does. Nothing is written into a folder where clips lie.
-    ``doing`` is told what is begun, ``wrote`` what is there: it stays, also when the rest is stopped.
+    Where files of an earlier hand-off are in the way, nothing is written unless ``replace`` allows it. Other
+    files are never replaced, and nothing is written into a folder with clips in it.
+    ``doing`` receives the word of each format as it begins, ``wrote`` each file as it is done. What is done
+    stays, even when the rest is stopped.
     """
     check_folder(folder, (clip.media.path for clip in shoot.clips))
     before = earlier(folder, preview(shoot, choices).planned)
@@ -106,22 +109,26 @@ def write_all(
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
     reports: list[HandoffReport] = []
     troubles: list[str] = []
-    order = _in_order(choices)
-    whole, done = sum(map(_weight, order)), 0
-    for what in order:
+    formats = chosen(choices)
+    whole, done = sum(map(_weight, formats)), 0
+    for one in formats:
         if stop():
             raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
-        doing(what)
-        share = _share(progress, done / whole, _weight(what) / whole)
-        done += _weight(what)
+        doing(one.word)
+        share = _share(progress, done / whole, _weight(one) / whole)
+        done += _weight(one)
         try:
-            for report in rooms.write(shoot, what, folder, choices, stop, share):
+            for report in one.write(shoot, folder, choices, stop, share):
                 reports.append(report)
                 wrote(report)
         except HandoffStopped:
             raise
         except HandoffError as error:
             troubles.append(str(error))
+        except (AudioError, OSError, ValueError) as error:
+            # What a format did not foresee ends that format, not the others.
+            why = (getattr(error, "strerror", None) or str(error)).rstrip(".")
+            troubles.append(f"Not all could be written ({one.word}): {why}. Choose another folder.")
         share(1.0)
     return HandedOver(tuple(reports), tuple(dict.fromkeys(troubles)), _left(reports))
 
@@ -138,19 +145,14 @@ def _left(reports: Sequence[HandoffReport]) -> str:
 
 
 def _check(shoot: SongView, choices: Choices) -> None:
-    if not choices.what:
+    if not chosen(choices):
         raise HandoffError("Nothing is chosen to be written. Choose something.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 
-def _in_order(choices: Choices) -> list[What]:
-    """What is quick comes first."""
-    return [what for what in What if what in choices.what]
-
-
-def _weight(what: What) -> int:
-    """About how long it takes beside others, so that progress runs evenly."""
-    return 50 if what in LONG else 1
+def _weight(one: Format) -> int:
+    """About how long a format takes beside others, so that progress runs evenly."""
+    return 50 if one.reads_clips else 1
 
 
 def _share(progress: Progress, before: float, part: float) -> Progress:

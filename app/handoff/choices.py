@@ -1,42 +1,18 @@
-"""What a person chooses about a hand-off: which files, at which rate, from which timecode, laid how."""
+"""What a person chooses about a hand-off: the formats, the rate, the start timecode, the layout of tracks."""
 
-import json
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import TypeVar
 
 from app.handoff.outcome import HandoffError
-from app.model.timebase import TIMECODE_RATES, frame_number, parse_rate, rate_text, rate_words
+from app.model.timebase import TIMECODE_RATES, frame_number, rate_words
 
-_Word = TypeVar("_Word", bound=StrEnum)
 _LABEL = re.compile(r"\d{2}:\d{2}:\d{2}[:;]\d{2}", re.ASCII)
 
 
-class What(StrEnum):
-    """What can be written; the value is the word the command line knows."""
-
-    OTIO = "otio"
-    OTIOZ = "otioz"
-    OTIOD = "otiod"
-    EDL = "edl"
-    TAKES = "takes"
-    SECTIONS = "sections"
-    COVERAGE = "coverage"
-    REPORT = "report"
-    STAMPED = "stamped"
-    CONFORMED = "conformed"
-    FILM = "film"
-
-
-LONG = frozenset((What.OTIOZ, What.OTIOD, What.STAMPED, What.CONFORMED, What.FILM))
-"""What reads and writes whole clips, so that somebody waits."""
-
-
 class Form(StrEnum):
-    """How tables are written."""
+    """How tables are written; the value is the suffix of the file."""
 
     CSV = "csv"
     """Commas and quotes, RFC 4180."""
@@ -48,47 +24,52 @@ class Scheme(StrEnum):
     """How takes are laid out on tracks."""
 
     ANGLE = "angle"
-    """A track an angle; takes of it that overlap go to further tracks."""
+    """One track per angle; takes of the angle that overlap go to further tracks."""
     TAKE = "take"
-    """A track a take."""
+    """One track per take."""
 
 
 class Doubtful(StrEnum):
-    """What becomes of takes in doubt."""
+    """What happens to doubtful takes."""
 
     APART = "apart"
-    """On tracks of their own that are switched off."""
+    """They go on tracks of their own, which are switched off."""
     NONE = "none"
-    """Left out."""
+    """They are left out."""
 
 
 class Drift(StrEnum):
-    """What becomes of a take whose clock runs off by more than a quarter of a frame."""
+    """What happens to a take that drifts by more than a quarter of a frame."""
 
     LEAVE = "leave"
-    """Laid at its start, and told."""
+    """It stays whole, in place at its start; its drift is reported."""
     RESEAT = "reseat"
-    """Cut where sections begin, and each piece set to its nearest frame; sound-only takes are left whole."""
+    """It is cut at section starts, and each piece goes to its nearest frame; sound-only takes stay whole."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FilmWish:
     """What the proof film shows."""
 
     width: int = 1280
+    """Pixels."""
     height: int = 720
+    """Pixels."""
     angle_id: str = ""
-    """One angle, with the song left and its takes' sound right; empty for all angles with the song."""
+    """One angle, with the song on the left channel and its takes on the right; empty for all angles with the
+    song."""
     bars: tuple[int, int] | None = None
     """First and last bar; None for the whole song."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
-    """One hand-off as it was chosen."""
+    """The choices for one hand-off."""
 
-    what: frozenset[What] = frozenset((What.OTIO, What.TAKES))
+    what: frozenset[str] = frozenset(("otio", "takes"))
+    """Words of the formats to write; `app.handoff.registry` knows them."""
     form: Form = Form.CSV
+    """The form of all tables."""
     rate: Fraction | None = None
     """Frames per second of the timeline; None for the rate that most clips have."""
     start: str = "01:00:00:00"
@@ -100,25 +81,34 @@ class Choices:
 
     @property
     def drop_frame(self) -> bool:
-        """Whether timecode is counted in drop-frame labels."""
+        """Whether timecode is drop-frame."""
         return ";" in self.start
 
 
 DEFAULT = Choices()
-"""A timeline and the table of takes, everything as it is found."""
+"""A timeline and the table of takes; takes left as they are."""
+
+
+def is_timecode(text: str) -> bool:
+    """Whether text has the shape of a timecode.
+
+    >>> is_timecode("01:00:00;00"), is_timecode("1:00")
+    (True, False)
+    """
+    return _LABEL.fullmatch(text) is not None
 
 
 def start_number(start: str, rate: Fraction) -> int:
-    """Frame number of the song's start timecode at a rate. Raises HandoffError for one that is none.
+    """Frame number of the song's start timecode at a rate. Raises HandoffError for text that is no timecode.
 
-    At a rate for which there is no timecode, labels are counted at the nearest whole rate.
+    A rate without timecode counts at the nearest whole rate.
 
     >>> start_number("01:00:00:00", Fraction(24000, 1001)), start_number("01:00:00;00", Fraction(30000, 1001))
     (86400, 107892)
     >>> start_number("00:00:01:00", Fraction(100))
     100
     """
-    if not _LABEL.fullmatch(start):
+    if not is_timecode(start):
         raise HandoffError(
             f"{start!r} is no start timecode. Write it as 01:00:00:00, or 01:00:00;00 for drop-frame."
         )
@@ -134,67 +124,3 @@ def start_number(start: str, rate: Fraction) -> int:
             f"The start timecode {start} does not fit {rate_words(rate)} frames per second. Choose another."
         )
     return seconds * base + frames
-
-
-def to_text(choices: Choices) -> str:
-    """The choices as a line of JSON, for keeping; `from_text` reads it back.
-
-    What a film shows of one shoot is not kept, for angles and bars may be others by then.
-    """
-    return json.dumps(
-        {
-            "what": sorted(choices.what),
-            "form": choices.form,
-            "rate": None if choices.rate is None else rate_text(choices.rate),
-            "start": choices.start,
-            "scheme": choices.scheme,
-            "doubtful": choices.doubtful,
-            "drift": choices.drift,
-            "film": [choices.film.width, choices.film.height],
-        }
-    )
-
-
-def from_text(text: str) -> Choices:
-    """Choices that were kept; what is missing or unknown is as in `DEFAULT`. Never raises.
-
-    >>> from_text(to_text(DEFAULT)) == DEFAULT, from_text("rubbish") == DEFAULT
-    (True, True)
-    """
-    try:
-        kept = json.loads(text)
-    except (ValueError, RecursionError):
-        return DEFAULT
-    if not isinstance(kept, dict):
-        return DEFAULT
-
-    def one(key: str, default: _Word) -> _Word:
-        value = kept.get(key)
-        return type(default)(value) if value in list(type(default)) else default
-
-    try:
-        rate = parse_rate(str(kept["rate"]))
-    except (KeyError, ValueError):
-        rate = None
-    what, start = kept.get("what"), kept.get("start")
-    return Choices(
-        _known(what) if isinstance(what, list) else DEFAULT.what,
-        one("form", DEFAULT.form),
-        rate,
-        start if isinstance(start, str) and _LABEL.fullmatch(start) else DEFAULT.start,
-        one("scheme", DEFAULT.scheme),
-        one("doubtful", DEFAULT.doubtful),
-        one("drift", DEFAULT.drift),
-        _film(kept.get("film")),
-    )
-
-
-def _film(kept: object) -> FilmWish:
-    match kept:
-        case [int(width), int(height)] if 2 <= width <= 9999 and 2 <= height <= 9999:
-            return FilmWish(width, height)
-    return FilmWish()
-
-
-def _known(words: Iterable[object]) -> frozenset[What]:
-    return frozenset(What(word) for word in words if isinstance(word, str) and word in list(What))

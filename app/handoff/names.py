@@ -6,7 +6,7 @@ from pathlib import PurePath
 
 LONGEST_BYTES = 200
 _LONGEST_COPY_BYTES = 180
-"""Of a name, that what tells copies apart still goes behind it."""
+"""For a name, so that there is room behind it for what makes copies unique."""
 _SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,5}")
 # Names that Windows keeps for devices, with or without a suffix ("Naming Files, Paths, and Namespaces",
 # Microsoft).

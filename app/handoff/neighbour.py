@@ -1,4 +1,4 @@
-"""Files too large to be held in memory, and folders: written beside their place and swapped in when whole."""
+"""Files too large for memory, and folders: written beside their place and swapped in when whole."""
 
 import os
 import secrets
@@ -41,7 +41,7 @@ def neighbour(path: Path) -> Iterator[Path]:
 
 
 def pieces(file: IO[bytes], stop: Stop, told: Callable[[int], None]) -> Iterator[bytes]:
-    """All of a file, piece by piece; ``told`` is told the length of each.
+    """All of a file, piece by piece; ``told`` receives the length of each.
 
     Raises HandoffStopped when asked to stop.
     """
@@ -59,7 +59,7 @@ def to_disk(file: IO[bytes]) -> None:
 
 
 def need_room(path: Path, size_bytes: int) -> None:
-    """Raises HandoffError where a file or folder of that size does not fit on the disk it is to lie on."""
+    """Raises HandoffError where a file or folder of that size does not fit on its disk."""
     folder = path.parent
     free = shutil.disk_usage(folder).free
     if size_bytes > free:

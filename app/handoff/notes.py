@@ -1,64 +1,64 @@
-"""What every timeline and list tells a person about the takes on it, a sentence each."""
+"""Notes for the person about the takes on a timeline or in a list, one sentence each."""
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from app.handoff.laying import TOLD_FRAMES, Lane, Laying, clip_names, start_frame, take_name
+from app.handoff.layout import DRIFT_MATTERS_FRAMES, Layout, Track, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
 from app.model.document.media import MediaRef
 from app.model.on_song import SongView
 from app.model.timebase import rate_text, rate_words
 
 
-def head_lines(laying: Laying) -> Iterable[str]:
-    """Rate, start, how many takes on how many tracks, and the largest rest below a frame."""
-    sure = [lane for lane in laying.lanes if not lane.doubtful]
-    unsure = [lane for lane in laying.lanes if lane.doubtful]
-    rate = rate_words(laying.rate)
-    yield f"Timeline at {rate} frames per second; the song starts at {laying.choices.start}."
-    yield from midnight_lines(laying)
+def head_lines(layout: Layout) -> Iterable[str]:
+    """Rate, start, how many takes on how many tracks, and the largest sub-frame offset."""
+    sure = [track for track in layout.tracks if not track.doubtful]
+    unsure = [track for track in layout.tracks if track.doubtful]
+    rate = rate_words(layout.rate)
+    yield f"Timeline at {rate} frames per second; the song starts at {layout.choices.start}."
+    yield from midnight_lines(layout)
     yield f"{count(_takes(sure), 'take')} on {count(len(sure), 'track')}."
     if unsure:
         takes = count(_takes(unsure), "doubtful take")
         yield f"{takes} on {count(len(unsure), 'track')}, switched off; decide them first."
-    worst_s = worst_remainder_s(laying)
-    frames = worst_s * float(laying.rate)
+    worst_s = worst_sub_frame_offset_s(layout)
+    frames = worst_s * float(layout.rate)
     yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
 
 
-def midnight_lines(laying: Laying) -> Iterable[str]:
-    """A warning where timecode begins again within the song."""
-    if laying.over_midnight:
+def midnight_lines(layout: Layout) -> Iterable[str]:
+    """A warning where timecode passes midnight within the song."""
+    if layout.over_midnight:
         yield (
-            f"From {laying.choices.start} on the takes run over midnight, where timecode begins again, and "
+            f"From {layout.choices.start} on the takes run over midnight, where timecode begins again, and "
             "not every program follows. Choose another start for the song, such as 01:00:00:00."
         )
 
 
-def take_lines(names: Mapping[str, str], laying: Laying, *, warps: bool = True) -> Iterable[str]:
-    """Of each take: speed, cuts, drift, and how far it is from its place at most.
+def take_lines(names: Mapping[str, str], layout: Layout, *, warps: bool = True) -> Iterable[str]:
+    """For each take: speed, cuts, drift, and its largest distance from its place.
 
-    ``names`` is what clips are called by id.
+    ``names`` are the names of clips by id.
     """
-    for one, residual_s in laying.residuals:
+    for one, residual_s in layout.residuals:
         name = plain(take_name(one.clip, one.take, names[one.clip.id]))
         if one.nominal != 1 and warps:
             yield f"{name}: laid at speed {rate_text(one.nominal)} by a time warp."
         if one.pieces > 1:
             yield f"{name}: cut into {one.pieces} pieces where sections begin, each set to its nearest frame."
-        elif abs(one.late_frames) >= TOLD_FRAMES:
+        elif abs(one.late_frames) >= DRIFT_MATTERS_FRAMES:
             which = "late" if one.late_frames > 0 else "early"
             late_s = abs(one.late_frames / float(one.rate))
-            late = f"{late_s * 1000:.1f} ms ({late_s * float(laying.rate):.2f} frame) {which}"
+            late = f"{late_s * 1000:.1f} ms ({late_s * float(layout.rate):.2f} frame) {which}"
             yield f"{name}: runs {late} by its end; drift is not corrected."
         if one.take.song_start_s < -0.5 / float(one.rate):
             yield f"{name}: begins {-one.take.song_start_s:.2f} s before the song; laid from its start on."
-        frames = residual_s * float(laying.rate)
+        frames = residual_s * float(layout.rate)
         yield f"{name}: at most {residual_s * 1000:.1f} ms ({frames:.2f} frame) from its place."
 
 
-def clip_lines(shoot: SongView, laying: Laying) -> Iterable[str]:
-    """Clips whose frames cannot be trusted, and what is not on the timeline, with the reason."""
+def clip_lines(shoot: SongView, layout: Layout) -> Iterable[str]:
+    """Clips whose frames cannot be trusted, and takes that are not on the timeline, with the reason."""
     names = clip_names(shoot.clips)
     for clip in shoot.clips:
         name = plain(names[clip.id])
@@ -70,15 +70,15 @@ def clip_lines(shoot: SongView, laying: Laying) -> Iterable[str]:
         if not clip.takes:
             yield f"{name}: not on the timeline ({clip.verdict.value})."
     end_s = shoot.song.duration_s if shoot.song else 0.0
-    for one, _ in laying.residuals:
+    for one, _ in layout.residuals:
         if one.take.song_start_s >= end_s:
             yield f"{plain(take_name(one.clip, one.take, names[one.clip.id]))}: lies behind the song's end."
-    for clip, take, why in laying.left_out:
+    for clip, take, why in layout.left_out:
         yield f"{plain(take_name(clip, take, names[clip.id]))}: not on the timeline, because {why}."
 
 
 def media_lines(shoot: SongView) -> Iterable[str]:
-    """Files that are only told, not copied, and are not there as they were heard."""
+    """Files that are referred to, not copied, and are missing or have changed since they were heard."""
     names = clip_names(shoot.clips)
     used = [(clip.media, names[clip.id]) for clip in shoot.clips if clip.takes]
     song = [(shoot.song.media, Path(shoot.song.media.path).name)] if shoot.song else []
@@ -89,7 +89,7 @@ def media_lines(shoot: SongView) -> Iterable[str]:
 
 
 def media_trouble(media: MediaRef) -> str | None:
-    """Why a file cannot be used, None where it can."""
+    """Why a file cannot be used; None where it can."""
     try:
         size = Path(media.path).stat().st_size
     except (OSError, ValueError):
@@ -99,10 +99,10 @@ def media_trouble(media: MediaRef) -> str | None:
     return None
 
 
-def worst_remainder_s(laying: Laying) -> float:
-    """Largest distance between the place of a take's first frame and the frame it lies on."""
-    return max((abs(one.remainder_s) for one in laying.laid), default=0.0)
+def worst_sub_frame_offset_s(layout: Layout) -> float:
+    """Largest sub-frame offset of any segment, without its sign; seconds."""
+    return max((abs(one.sub_frame_offset_s) for one in layout.segments), default=0.0)
 
 
-def _takes(lanes: Iterable[Lane]) -> int:
-    return len({one.take.id for lane in lanes for one in lane.takes})
+def _takes(tracks: Iterable[Track]) -> int:
+    return len({one.take.id for track in tracks for one in track.segments})

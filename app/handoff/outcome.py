@@ -1,17 +1,17 @@
-"""What a hand-off tells before it is written and when it is done, and what it raises when it cannot be."""
+"""What a hand-off reports before and after it is written, and the errors it raises."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 Stop = Callable[[], bool]
-"""Tells whether the work should end now."""
+"""Asks whether the work should stop now."""
 Progress = Callable[[float], None]
-"""Is told how far the work is, from 0 to 1."""
+"""Receives the progress of the work, from 0 to 1."""
 
 
 class HandoffError(Exception):
-    """A hand-off was not written, or reads back different; ``str(error)`` is a sentence for the person."""
+    """A hand-off was not written, or reads back differently; ``str(error)`` is a sentence for the person."""
 
 
 class HandoffStopped(HandoffError):
@@ -20,32 +20,33 @@ class HandoffStopped(HandoffError):
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A file, or a folder with what is in it, that would be written."""
+    """A file, or a folder with its contents, that would be written."""
 
     name: str
-    """Its name in the hand-off's folder."""
+    """Its name within the folder of the hand-off."""
     size_bytes: int
+    """0 where the size is not known before it is written."""
     lines: tuple[str, ...]
-    """What the person should know before, a sentence each: what the format cannot say above all."""
+    """Notes for the person beforehand, one sentence each: above all what the format cannot carry."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HandoffReport:
-    """A file that was written, read back and found to say what the shoot says."""
+    """A file that was written, read back and found to match the shoot."""
 
     path: Path
     lines: tuple[str, ...]
-    """What the person should know, a sentence each."""
+    """Notes for the person, one sentence each."""
     takes: int
-    """Takes in the file, doubtful ones among them."""
-    worst_remainder_s: float
-    """Largest distance, seconds, between a take's place and the whole frame it was laid on."""
+    """Takes in the file, doubtful ones included."""
+    worst_sub_frame_offset_s: float
+    """Largest distance between a take's place and the whole frame it starts on; seconds."""
     left: tuple[str, ...] = ()
-    """Names of files of its kind that lie beside it from an earlier hand-off, and are not of this one."""
+    """Names of files of the same kind beside it that an earlier hand-off wrote and this one did not."""
 
 
 def plain(text: str) -> str:
-    """Text that any reader takes: bytes of a file name that are no text become question marks."""
+    """Text that can be encoded: bytes of a file name that are not valid text become question marks."""
     return text.encode("utf-8", errors="replace").decode("utf-8")
 
 
@@ -59,9 +60,9 @@ def count(number: int, noun: str) -> str:
 
 
 def never() -> bool:
-    """Tell that nobody wants to stop."""
+    """A `Stop` for work that nobody stops."""
     return False
 
 
-def untold(fraction: float) -> None:
-    """Tell nobody how far the work is."""
+def no_progress(fraction: float) -> None:
+    """A `Progress` that nobody watches."""

@@ -50,15 +50,6 @@ def rate_words(rate: Fraction) -> str:
     return f"{float(rate):.3f}".rstrip("0").rstrip(".")
 
 
-def frame_start_s(frame: int, rate: Fraction) -> Fraction:
-    """Seconds, exact, at which a frame starts.
-
-    >>> frame_start_s(24, Fraction(24000, 1001))
-    Fraction(1001, 1000)
-    """
-    return frame / rate
-
-
 def nearest_frame(seconds: float | Fraction, rate: Fraction) -> int:
     """The frame whose start is nearest; of two equally near ones the later.
 

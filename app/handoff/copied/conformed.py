@@ -1,9 +1,9 @@
-"""The sound of each take on the song's clock: WAVE files as long as the song, to lie under each angle.
+"""The sound of each take on the song's clock: WAVE files as long as the song, for a track under each angle.
 
-Silence stands before and after the take; speed and drift are followed to a part of a sample, the level is
-untouched. Samples are 32-bit floats at the song's own rate, so nothing clips, and every file is as many
-samples long as the song. Each is a Broadcast Wave file whose time reference is the song's start, so that it
-also goes to its place by timecode.
+There is silence before and after the take. Speed and drift are followed to a fraction of a sample; the level
+is unchanged. Samples are 32-bit floats at the song's own rate, so nothing clips, and every file has as many
+samples as the song. Each is a Broadcast Wave file whose time reference is the song's start, so that it also
+syncs by timecode.
 """
 
 from collections import Counter
@@ -12,25 +12,35 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.copied.copies import Copy, Plan, why_left_out, write_copies
+from app.handoff.choices import DEFAULT
+from app.handoff.copied.copies import Copy, Plan, Which, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
-from app.handoff.copied.stamped import START, Which
 from app.handoff.copied.stamped_sound import number
 from app.handoff.copied.stamps import begin_at, sound_stamp
-from app.handoff.laying import clip_names, take_name, timeline_rate
+from app.handoff.layout import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    Planned,
+    Progress,
+    Stop,
+    never,
+    no_progress,
+    plain,
+)
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import TIMECODE_RATES
 from audio.errors import AudioError
 
 _HEADER_BYTES = 1024
-_TOLD_LAG_S = 0.001
+_LAG_MATTERS_S = 0.001
+"""Lags from here on are reported, seconds."""
 
 
-def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fraction | None = None) -> Plan:
     """What would be written. ``start`` and ``rate`` as for stamped copies.
 
     Raises HandoffError without a song, or where the song cannot be read.
@@ -69,16 +79,16 @@ def write(
     shoot: SongView,
     folder: Path,
     which: Which,
-    start: str = START,
+    start: str = DEFAULT.start,
     *,
     rate: Fraction | None = None,
     stop: Stop = never,
-    progress: Progress = untold,
+    progress: Progress = no_progress,
 ) -> HandoffReport:
-    """Write the files, read each back, and tell of it. Raises HandoffError, HandoffStopped.
+    """Write the files and read each back. Raises HandoffError, HandoffStopped.
 
-    Files that were written here before are replaced; another file in the way, or too little room, stops the
-    whole before anything is written.
+    Files of an earlier hand-off are replaced. Another file in the way, or too little room, stops everything
+    before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
     proof = "Every file was read back and holds the samples that were meant."
@@ -86,14 +96,14 @@ def write(
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is such a sound, or a folder holds nothing but such sounds."""
+    """Whether a file is such a sound, or a folder holds nothing but such sounds."""
     from audio.copies.broadcast_extension import is_signed
 
     return _all_ours(path, is_signed)
 
 
 def _called(clips: Sequence[Clip]) -> dict[str, str]:
-    """What clips are called by id; with a folder also where they differ in their suffix only."""
+    """Names of clips by id; with a folder also where file names differ in the suffix only."""
     called = clip_names(clips)
     paths = {clip.id: PurePath(clip.media.path) for clip in clips}
     often = Counter(path.stem.casefold() for path in paths.values())
@@ -129,7 +139,7 @@ def _takes(
 
 
 def _why_silent(clip: Clip) -> str | None:
-    """Why there is no sound of a clip, None where there is."""
+    """Why a clip has no sound; None where it has."""
     from audio.files.media import probe
 
     trouble = media_trouble(clip.media)
@@ -153,7 +163,7 @@ def _take(
     if called != PurePath(clip.media.path).name:
         lines.append(f"{name}: the sound of {plain(called)}.")
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
-    if worst_s >= _TOLD_LAG_S:
+    if worst_s >= _LAG_MATTERS_S:
         lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")
 
     def make(target: Path, stop: Stop, progress: Progress) -> None:
@@ -164,16 +174,22 @@ def _take(
         from audio.play.playback import Line
 
         source = Path(clip.media.path)
-        line = Line(clip.id, take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed)
+        line = Line(
+            key=clip.id,
+            clip_start_s=take.clip_start_s,
+            clip_end_s=take.clip_end_s,
+            song_start_s=take.song_start_s,
+            speed=take.speed,
+        )
         origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
         write_wave(
             target,
             conformed(source, line, frames, rate, stop=stop),
             Facts(
-                reference,
-                f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",
-                origin.strftime("%Y-%m-%d"),
-                origin.strftime("%H:%M:%S"),
+                time_reference=reference,
+                description=f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",
+                date=origin.strftime("%Y-%m-%d"),
+                time=origin.strftime("%H:%M:%S"),
             ),
             rate=rate,
             channels=1,
@@ -184,4 +200,4 @@ def _take(
             progress=progress,
         )
 
-    return Copy(Planned(name, size, tuple(lines)), 1, 0.0, make)
+    return Copy(planned=Planned(name, size, tuple(lines)), takes=1, sub_frame_offset_s=0.0, make=make)

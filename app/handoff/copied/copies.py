@@ -1,4 +1,4 @@
-"""Large files for a folder of the maker's choosing: names, room on the disk, nothing left half-written."""
+"""Writes a folder of large files: checks names and free space, and leaves nothing half-written."""
 
 import errno
 import os
@@ -19,24 +19,29 @@ from app.handoff.outcome import (
     count,
 )
 from app.model.document.verdict import Verdict
-from app.model.on_song import SongView, Take
+from app.model.on_song import Clip, SongView, Take
 from app.model.storage.files import make_whole
 from audio.errors import AudioError, Stopped
 
 _SPARE_BYTES = 16_000_000
-"""Left free on the disk beside what is written."""
+"""Space to leave free on the disk."""
 
 
-@dataclass(frozen=True, slots=True)
+Which = Callable[[Clip, Take], bool]
+"""Whether a take goes along."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Copy:
     """One file to be written."""
 
     planned: Planned
     takes: int
-    remainder_s: float
-    """Distance between the place of its take and the whole frame or sample it is put on."""
+    """How many takes it holds."""
+    sub_frame_offset_s: float
+    """Distance between the place of its take and the whole frame or sample it starts on; seconds."""
     make: Callable[[Path, Stop, Progress], None]
-    """Writes it to a path where nothing is yet, and proves it. Raises AudioError, OSError."""
+    """Writes it to a path where nothing is yet, and verifies it. Raises AudioError, OSError."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,39 +50,35 @@ class Plan:
 
     copies: tuple[Copy, ...]
     cannot: tuple[str, ...]
-    """What cannot be written, and why, a sentence each."""
+    """What cannot be written, and why; one sentence each."""
     notes: tuple[str, ...] = ()
-    """What holds for all of it, a sentence each."""
-
-    @property
-    def files(self) -> tuple[Planned, ...]:
-        """The files, with their sizes and what is to be known of each."""
-        return tuple(one.planned for one in self.copies)
+    """Notes on all of it, one sentence each."""
 
     @property
     def bytes_needed(self) -> int:
         """Size of all files together."""
         return sum(one.planned.size_bytes for one in self.copies)
 
-    def as_one(self, name: str) -> Planned:
-        """All of it as one entry: a folder of that name."""
-        return Planned(name, self.bytes_needed, self.lines)
-
     @property
     def lines(self) -> tuple[str, ...]:
-        """Everything a person should know, a sentence each."""
+        """All notes for the person, one sentence each."""
         return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
 
 
+def is_placed(clip: Clip, take: Take) -> bool:
+    """Whether a take is beyond doubt. A copy cannot be switched off, so doubtful takes have none."""
+    return take.verdict is Verdict.PLACED
+
+
 def why_left_out(take: Take) -> str:
-    """Why a take that was found does not go along."""
+    """Why a take has no copy."""
     if take.verdict is Verdict.DOUBTFUL:
         return "it is in doubt; decide it in Check first"
     return "it was not chosen"
 
 
 def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
-    """Tell whether a file was written here, or a folder holds nothing else."""
+    """Whether ``ours`` recognises a file, or every file of a folder."""
     try:
         if path.is_symlink() or not path.is_dir():
             return path.is_file() and not path.is_symlink() and ours(path)
@@ -97,9 +98,9 @@ def write_copies(
 ) -> HandoffReport:
     """Write all files of a plan into a folder, made where needed. Raises HandoffError, HandoffStopped.
 
-    Files of an earlier hand-off are replaced; a file of that name that is not ours stops the whole before
-    anything is written, and so does a disk without room. A file that cannot be made is told, and the rest
-    goes on. ``proof`` is the sentence that says what every file was found to be.
+    Files of an earlier hand-off are replaced. A file in the way that is not ours, or a disk without room,
+    stops everything before anything is written. A file that cannot be made is reported, and the rest goes on.
+    ``proof`` is the sentence that says how every file was verified.
     """
     _check_folder(shoot, folder, plan, ours)
     whole = max(1, plan.bytes_needed)
@@ -133,7 +134,7 @@ def write_copies(
         else:
             written.append(one)
             takes += one.takes
-            worst_s = max(worst_s, abs(one.remainder_s))
+            worst_s = max(worst_s, abs(one.sub_frame_offset_s))
         done += one.planned.size_bytes
         progress(min(1.0, done / whole))
     size = sum(one.planned.size_bytes for one in written)
@@ -142,7 +143,9 @@ def write_copies(
     names = {one.planned.name for one in plan.copies}
     left = sorted(one.name for one in folder.iterdir() if one.name not in names and is_ours(one, ours))
     beside = tuple(f"{folder.name}/{name}" for name in left)
-    return HandoffReport(folder, tuple(lines), takes, worst_s, beside)
+    return HandoffReport(
+        path=folder, lines=tuple(lines), takes=takes, worst_sub_frame_offset_s=worst_s, left=beside
+    )
 
 
 def _check_folder(shoot: SongView, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:

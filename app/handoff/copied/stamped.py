@@ -1,36 +1,43 @@
-"""Copies of the clips whose start timecode is their place in the song, for lining up by timecode.
+"""Copies of the clips whose start timecode is their place in the song, for syncing by timecode.
 
-Nothing is coded anew: a copy is the clip but for its timecode. The song's first sample has the timecode that
-was chosen. A clip that holds several takes in different places gets a copy for each, whole, named and stamped
-by that take: one timecode cannot be right for two. Sound-only clips, and the song, become Broadcast Wave
-files with a time reference to the sample. A timecode counts at one speed, so drift and speeds other than the
-song's cannot be carried over the length of a take; what that comes to is told of each.
+Nothing is re-encoded: a copy is the clip with another timecode. The song's first sample has the start
+timecode that was chosen. A clip with several takes in different places gets a whole copy for each, named
+after and stamped for that take, because one timecode cannot be right for two. Sound-only clips, and the song,
+become Broadcast Wave files with a time reference in samples. Timecode runs at one speed, so it cannot carry
+drift or another speed than the song's; a note on each copy gives the amount.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 
-from app.handoff.copied.copies import Copy, Plan, why_left_out, write_copies
+from app.handoff.choices import DEFAULT
+from app.handoff.copied.copies import Copy, Plan, Which, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
-from app.handoff.copied.stamped_sound import TOLD_FRAMES, Setting, number, numbers, sound, sounds
+from app.handoff.copied.stamped_sound import Setting, number, numbers, sound, sounds
 from app.handoff.copied.stamps import OTHER_DAY, PictureStamp, begin_at, picture_stamp
-from app.handoff.laying import clip_names, take_name, timeline_rate
+from app.handoff.layout import DRIFT_MATTERS_FRAMES, clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
-from app.handoff.outcome import HandoffError, HandoffReport, Planned, Progress, Stop, never, plain, untold
+from app.handoff.outcome import (
+    HandoffError,
+    HandoffReport,
+    Planned,
+    Progress,
+    Stop,
+    never,
+    no_progress,
+    plain,
+)
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
 
-Which = Callable[[Clip, Take], bool]
-"""Tells whether a take goes along."""
-START = "01:00:00:00"
 _PROOF = "Every copy was held against its clip byte for byte; only the timecode differs. It was read back."
 
 
-def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | None = None) -> Plan:
+def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fraction | None = None) -> Plan:
     """What would be written; reads the headers of the clips.
 
     ``start`` is the timecode of the song's first sample, with a semicolon for drop-frame at the rates that
@@ -41,7 +48,7 @@ def plan(shoot: SongView, which: Which, start: str = START, *, rate: Fraction | 
         raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
-    setting = Setting(start, rate, FreeNames(), clip_names(shoot.clips))
+    setting = Setting(start=start, rate=rate, names=FreeNames(), clips=clip_names(shoot.clips))
     copies: list[Copy] = []
     cannot: list[str] = []
     for one in _all(shoot, shoot.song, which, setting):
@@ -56,23 +63,23 @@ def write(
     shoot: SongView,
     folder: Path,
     which: Which,
-    start: str = START,
+    start: str = DEFAULT.start,
     *,
     rate: Fraction | None = None,
     stop: Stop = never,
-    progress: Progress = untold,
+    progress: Progress = no_progress,
 ) -> HandoffReport:
-    """Write the copies, prove each, and tell of it. Raises HandoffError, HandoffStopped.
+    """Write the copies and verify each. Raises HandoffError, HandoffStopped.
 
-    Copies that were written here before are replaced; another file in the way, or too little room, stops the
-    whole before anything is written.
+    Copies of an earlier hand-off are replaced. Another file in the way, or too little room, stops everything
+    before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
     return write_copies(shoot, folder, planned, is_ours, stop, progress, _PROOF)
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is such a copy, or a folder holds nothing but such copies."""
+    """Whether a file is such a copy, or a folder holds nothing but such copies."""
     return _all_ours(path, _is_copy)
 
 
@@ -138,21 +145,20 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
             stamp_copy(source, target, wanted, stop=stop, progress=progress)
 
         yield Copy(
-            Planned(copy, clip.media.size_bytes + len(changes.tail), tuple(lines)),
-            len(held),
-            max(abs(one.remainder_s) for _, one in held),
-            make,
+            planned=Planned(copy, clip.media.size_bytes + len(changes.tail), tuple(lines)),
+            takes=len(held),
+            sub_frame_offset_s=max(abs(one.sub_frame_offset_s) for _, one in held),
+            make=make,
         )
 
 
 def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held: int) -> Iterator[str]:
-    rate = float(stamp.begin.rate)
-    rest = stamp.remainder_s * rate
+    rate, offset_s = float(stamp.begin.rate), stamp.sub_frame_offset_s
     which = f" (take {number(clip, take)})" if held > 1 else ""
-    early = "early" if rest > 0 else "late"
+    early = "early" if offset_s > 0 else "late"
     yield (
-        f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(stamp.remainder_s) * 1000:.1f} ms "
-        f"({abs(rest):.2f} frame {early})."
+        f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(offset_s) * 1000:.1f} ms "
+        f"({abs(offset_s * rate):.2f} frame {early})."
     )
     if stamp.other_day:
         yield f"{name}{which}: {OTHER_DAY}"
@@ -161,7 +167,7 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
             f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "
             "carry: only the beginning of the take is in its place."
         )
-    if abs(stamp.late_frames) >= TOLD_FRAMES:
+    if abs(stamp.late_frames) >= DRIFT_MATTERS_FRAMES:
         late = "late" if stamp.late_frames > 0 else "early"
         yield (
             f"{name}{which}: drifts {abs(stamp.late_frames):.2f} frame "

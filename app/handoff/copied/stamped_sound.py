@@ -8,6 +8,7 @@ from pathlib import Path, PurePath
 
 from app.handoff.copied.copies import Copy
 from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
+from app.handoff.layout import DRIFT_MATTERS_FRAMES
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.notes import media_trouble
 from app.handoff.outcome import Planned, Progress, Stop, plain
@@ -17,32 +18,30 @@ from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text
 from audio.errors import AudioError
 
-TOLD_FRAMES = 0.25
-"""Drift is told from a quarter of a frame on, one perforation of film (common practice)."""
 _HEADER_BYTES = 2048
-"""Room for what a sound file says before its samples."""
+"""Room for the header of a sound file."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """What all files of one hand-off have in common."""
 
     start: str
     """Timecode of the song's first sample."""
     rate: Fraction
-    """Frames per second of the timeline, at which that timecode is counted for sound."""
+    """Frames per second of the timeline; the start timecode of sound counts at this rate."""
     names: FreeNames
     clips: Mapping[str, str]
-    """What clips are called by id, so that those of one name are told apart."""
+    """Names of clips by id; clips with the same file name have different names here."""
 
     def origin(self, clip: Clip) -> Iterator[str]:
-        """Whose copy it is, where its name does not tell."""
+        """Which clip it is a copy of, where its name does not say."""
         if self.clips[clip.id] != PurePath(clip.media.path).name:
             yield f"the copy of {plain(self.clips[clip.id])}."
 
 
 def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
-    """The Broadcast Wave files of a sound-only clip, one for each place its takes have."""
+    """The Broadcast Wave files of a sound-only clip: one for each place that its takes ask for."""
     places: dict[Fraction, list[Take]] = {}
     for take in takes:
         # As for pictures: the take's beginning goes to its place, and what is before it counts as it runs.
@@ -61,7 +60,7 @@ def _take_lines(take: Take, rate: Fraction) -> Iterator[str]:
             "only the beginning of the take is in its place."
         )
     late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1))
-    if abs(late_s) * rate >= TOLD_FRAMES:
+    if abs(late_s) * rate >= DRIFT_MATTERS_FRAMES:
         late = "late" if late_s > 0 else "early"
         yield f"drifts {abs(late_s) * 1000:.1f} ms {late} by the end of the take."
 
@@ -75,9 +74,9 @@ def sound(
     lines: Sequence[str] = (),
     takes: int = 0,
 ) -> Copy | str:
-    """A Broadcast Wave file of a sound that begins at a moment of the song, or why there is none.
+    """A Broadcast Wave file of a sound that starts at a song time, or the reason why there is none.
 
-    ``called`` is what tells it from other files of its name. Without takes it is the song itself.
+    ``called`` is its name in the shoot, which is unique. Without takes it is the song itself.
     """
     from audio.copies.broadcast_extension import Facts
     from audio.copies.broadcast_wave import stamp_sound
@@ -98,34 +97,38 @@ def sound(
     if not info.sound_rate:
         return f"{own}: no copy, because its sound is coded in a way that is not known here."
     reference = sound_stamp(song_s, info.sound_rate, setting.start, setting.rate)
-    words = f"{own}; the song starts at {setting.start}"
-    facts = Facts(reference, words, origin.strftime("%Y-%m-%d"), origin.strftime("%H:%M:%S"))
+    facts = Facts(
+        time_reference=reference,
+        description=f"{own}; the song starts at {setting.start}",
+        date=origin.strftime("%Y-%m-%d"),
+        time=origin.strftime("%H:%M:%S"),
+    )
 
     def make(target: Path, stop: Stop, progress: Progress) -> None:
         stamp_sound(source, target, facts, stop=stop, progress=progress)
 
     name = copy_name(setting.names, called or PurePath(media.path).name, more, ".wav")
-    told = [f"{'' if takes else 'the song, '}first sample {reference} samples after midnight, exact."]
+    notes = [f"{'' if takes else 'the song, '}first sample {reference} samples after midnight, exact."]
     if not wave:
         kind = source.suffix.lstrip(".").upper()
-        told.append(f"decoded from {kind}, because only WAV holds a time reference.")
+        notes.append(f"decoded from {kind}, because only WAV holds a time reference.")
     if sound_on_other_day(song_s, setting.start, setting.rate):
-        told.append(OTHER_DAY)
+        notes.append(OTHER_DAY)
     # Decoded, as two channels of floats; what is known of the header does not tell more.
     size = media.size_bytes if wave else round(info.duration_s * info.sound_rate) * 8
     return Copy(
-        Planned(name, _HEADER_BYTES + size, tuple(f"{name}: {line}" for line in (*told, *lines))),
-        takes,
-        0.5 / info.sound_rate,
-        make,
+        planned=Planned(name, _HEADER_BYTES + size, tuple(f"{name}: {line}" for line in (*notes, *lines))),
+        takes=takes,
+        sub_frame_offset_s=0.5 / info.sound_rate,
+        make=make,
     )
 
 
 def numbers(clip: Clip, takes: Sequence[Take]) -> str:
-    """What tells the copy for these takes from the others of the clip."""
+    """The part of a file name that says which takes of the clip this copy is for."""
     return " take " + "+".join(str(number(clip, take)) for take in takes)
 
 
 def number(clip: Clip, take: Take) -> int:
-    """Which take of its clip it is, counted from 1."""
+    """Number of a take within its clip, from 1."""
     return [other.id for other in clip.takes].index(take.id) + 1

@@ -1,8 +1,8 @@
-"""Where on the clock of timecode a clip begins, so that its take lies at its place in the song.
+"""The start timecode that puts a clip's take in its place in the song.
 
-Each clip counts at its own rate, and the song's start has the same label at every rate. At 24000/1001 and
-30000/1001 a second of labels lasts 1.001 s, so labels of clips of both kinds of rate run apart; drop-frame
-labels keep to the clock, but for 3.6 ms an hour (SMPTE ST 12-1).
+Each clip counts at its own rate, and the song's start has the same timecode at every rate. At 24000/1001 and
+30000/1001 a second of timecode lasts 1.001 s, so it drifts from the timecode of clips at whole rates.
+Drop-frame timecode follows the clock to within 3.6 ms an hour (SMPTE ST 12-1).
 """
 
 import math
@@ -18,51 +18,52 @@ OTHER_DAY = (
     "midnight lies between it and the song's start, so by timecode it is a day away. Choose another start "
     "for the song, such as 01:00:00:00."
 )
-"""Of a copy whose timecode had to go over midnight."""
-_WHISKER = Fraction(1, 1000)
-"""Part of a frame by which float sums may miss a frame's border."""
+"""The note on a copy whose timecode passes midnight."""
+_TOLERANCE = Fraction(1, 1000)
+"""Part of a frame by which sums of floats may miss a frame boundary."""
 
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """A label for the song's start, at one rate."""
+    """The song's start timecode at one rate."""
 
     frame: int
     """Counted from 00:00:00:00."""
     rate: Fraction
+    """Frames per second."""
     drop_frame: bool
 
     @property
     def day(self) -> int:
-        """Frames in 24 hours of labels."""
+        """Frames in 24 hours of timecode."""
         last = f"23:59:59{';' if self.drop_frame else ':'}{round(self.rate) - 1:02}"
         return frame_number(last, self.rate) + 1
 
     @property
     def second_s(self) -> Fraction:
-        """Seconds from midnight, as a clock of that rate counts them."""
+        """Seconds from midnight: its frame number divided by the rate."""
         return self.frame / self.rate
 
     def label(self, frame: int) -> str:
-        """The label of a frame counted from 00:00:00:00, within the day."""
+        """The timecode of a frame counted from 00:00:00:00, modulo 24 hours."""
         return timecode(frame % self.day, self.rate, drop_frame=self.drop_frame)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PictureStamp:
-    """The timecode of a clip's first picture, by one of its takes."""
+    """The timecode of a clip's first picture that puts one of its takes in place."""
 
     begin: Begin
     frame: int
     """Of the first picture, counted from 00:00:00:00; within the day."""
-    remainder_s: float
-    """Exact song time of the take's first whole frame, minus the time at which that frame then lies."""
+    sub_frame_offset_s: float
+    """Exact song time of the take's first whole frame, minus the time of that frame by timecode; seconds."""
     late_frames: float
-    """Frames by which the picture becomes late until the take's end, because drift is not corrected."""
+    """How late the picture is by the take's end because drift is not corrected, in frames of the clip."""
     nominal: Fraction
-    """Seconds of song to a second of clip, drift left out."""
+    """Nominal speed: seconds of song per second of clip, without drift."""
     other_day: bool
-    """Whether midnight lies between the song's start and the first picture."""
+    """Whether timecode passes midnight between the song's start and the first picture."""
 
     @property
     def label(self) -> str:
@@ -87,7 +88,7 @@ def begin_at(start: str, rate: Fraction) -> Begin:
 
 
 def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
-    """The stamp by which a take lies at its place, or why there is none.
+    """The timecode that puts a take in its place, or the reason why there is none.
 
     As on the timeline, the take's first whole frame in the song goes to the nearest frame.
     Raises HandoffError for a start that does not fit.
@@ -99,7 +100,7 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
         return f"there is no timecode for {float(rate):.6g} frames per second"
     speed = nominal_speed(take.speed)
     begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
-    first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _WHISKER)
+    first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _TOLERANCE)
     exact_s = Fraction(take.song_start_s) + (first / rate - Fraction(take.clip_start_s)) * Fraction(
         take.speed
     )
@@ -107,19 +108,19 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
     begin = begin_at(start, rate)
     frame = begin.frame + position - first
     return PictureStamp(
-        begin,
-        frame % begin.day,
-        float(exact_s - position / rate),
-        late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
-        speed.nominal,
-        not 0 <= frame < begin.day,
+        begin=begin,
+        frame=frame % begin.day,
+        sub_frame_offset_s=float(exact_s - position / rate),
+        late_frames=late_frames(take.speed, take.clip_end_s - take.clip_start_s, rate),
+        nominal=speed.nominal,
+        other_day=not 0 <= frame < begin.day,
     )
 
 
 def sound_stamp(song_s: float | Fraction, sound_rate: int, start: str, timeline: Fraction) -> int:
-    """The time reference, in samples from midnight, of a sound whose first sample lies at a song time.
+    """The time reference, in samples from midnight, of a sound whose first sample is at a song time.
 
-    The label of the song's start is counted at the timeline's rate. Raises HandoffError.
+    The song's start timecode counts at the timeline's rate. Raises HandoffError.
 
     >>> sound_stamp(0, 48000, "10:00:00:00", Fraction(24000, 1001))
     1729728000
@@ -130,7 +131,7 @@ def sound_stamp(song_s: float | Fraction, sound_rate: int, start: str, timeline:
 
 
 def sound_on_other_day(song_s: float | Fraction, start: str, timeline: Fraction) -> bool:
-    """Whether midnight lies between the song's start and a sound that begins at a song time.
+    """Whether timecode passes midnight between the song's start and a sound that starts at a song time.
 
     >>> [sound_on_other_day(-3, start, Fraction(25)) for start in ("00:00:00:00", "01:00:00:00")]
     [True, False]

@@ -1,6 +1,7 @@
-"""An event list read again, by its own lines alone, and compared with the shoot.
+"""Reads an event list back, from its own lines alone, and compares it with the shoot.
 
-A line is told by its words, as any reader of such lists does: eight of them, or the list is not ours.
+As in any reader of such lists, a line is split at its blanks. An event has eight fields, or the list is not
+ours.
 """
 
 import re
@@ -10,7 +11,7 @@ from fractions import Fraction
 
 from app.handoff.event_list.edl_text import END, OURS
 from app.handoff.event_list.source_labels import counts_dropped
-from app.handoff.laying import Lane, Laying, start_frame
+from app.handoff.layout import Layout, Track, start_frame
 from app.handoff.outcome import HandoffError
 from app.model.on_song import Clip, SongView, Take
 from app.model.speeds import LARGEST_DRIFT_PPM
@@ -18,12 +19,12 @@ from app.model.timebase import frame_number, timecode
 
 _EVENT = re.compile(r"\d{3,}  ")
 _SAME_S = 2e-9
-"""Rests are told to a thousand-millionth of a second."""
+"""Lists give the sub-frame offset to a nanosecond."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Event:
-    """One event as it was read; labels as frame numbers at the list's rate."""
+    """One event as read from a list; times and lengths in frames of the list."""
 
     number: int
     source: str
@@ -36,7 +37,7 @@ class Event:
     notes: tuple[str, ...]
 
     def note(self, word: str) -> str | None:
-        """What follows a word at the head of a note; None where no note has it."""
+        """The rest of the note that starts with a word; None where no note does."""
         return next((note[len(word) + 1 :] for note in self.notes if note.split(" ")[0] == word), None)
 
 
@@ -67,26 +68,26 @@ def read_events(text: str, rate: Fraction) -> list[Event]:
         days = [_day(label, rate) for label in labels]
         events.append(
             Event(
-                int(number),
-                source,
-                channel,
-                at[0],
-                (at[1] - at[0]) % days[0],
-                at[2],
-                (at[3] - at[2]) % days[2],
-                labels[0],
-                tuple(below),
+                number=int(number),
+                source=source,
+                channel=channel,
+                source_in=at[0],
+                source_length=(at[1] - at[0]) % days[0],
+                record_in=at[2],
+                record_length=(at[3] - at[2]) % days[2],
+                source_label=labels[0],
+                notes=tuple(below),
             )
         )
     return events
 
 
 def check(
-    data: bytes, shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str], name: str
+    data: bytes, shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str], name: str
 ) -> None:
     """Compare a list with the shoot it was made from. Raises HandoffError."""
     try:
-        complaints = list(_complaints(data.decode("ascii"), shoot, laying, lane, ids))
+        complaints = list(_complaints(data.decode("ascii"), shoot, layout, track, ids))
     except ValueError as error:
         complaints = [str(error)]
     if complaints:
@@ -97,64 +98,64 @@ def check(
 
 
 def _complaints(
-    text: str, shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]
+    text: str, shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]
 ) -> Iterable[str]:
-    events = read_events(text, laying.rate)
+    events = read_events(text, layout.rate)
     clips = {ids[clip.id]: clip for clip in shoot.clips}
-    if [event.number for event in events] != list(range(1, len(lane.takes) + 1)):
-        yield f"it holds {len(events)} events instead of {len(lane.takes)}"
+    if [event.number for event in events] != list(range(1, len(track.segments) + 1)):
+        yield f"it holds {len(events)} events instead of {len(track.segments)}"
         return
     end = 0
-    day = _day(laying.choices.start, laying.rate)
-    for event, one in zip(events, lane.takes, strict=True):
+    day = _day(layout.choices.start, layout.rate)
+    for event, one in zip(events, track.segments, strict=True):
         where = f"event {event.number}"
         clip = clips.get(event.source)
         if clip is None or clip.id != one.clip.id:
             yield f"{where} tells another source"
             continue
-        position = (event.record_in - laying.start) % day
+        position = (event.record_in - layout.start) % day
         if position < end:
             yield f"{where} overlaps the one before it"
         end = position + event.record_length
         if event.channel != ("A" if clip.frame_rate is None else "V"):
             yield f"{where} is on the wrong channel"
-        yield from _about_event(event, where, clip, one.take, laying, position)
+        yield from _about_event(event, where, clip, one.take, layout, position)
 
 
 def _about_event(
-    event: Event, where: str, clip: Clip, take: Take, laying: Laying, position: int
+    event: Event, where: str, clip: Clip, take: Take, layout: Layout, position: int
 ) -> Iterable[str]:
-    rate = clip.frame_rate or laying.rate
-    rest, told_rate, speed = event.note("REST"), event.note("RATE"), event.note("SPEED")
-    if rest is None:
+    rate = clip.frame_rate or layout.rate
+    offset, other_rate, speed = event.note("REST"), event.note("RATE"), event.note("SPEED")
+    if offset is None:
         yield f"{where} does not tell its rest below a frame"
         return
-    if event.source_length != event.record_length and told_rate is None and speed is None:
+    if event.source_length != event.record_length and other_rate is None and speed is None:
         yield f"{where} is {event.source_length} frames of source and {event.record_length} of record"
-    if (told_rate is None) != (rate == laying.rate):
+    if (other_rate is None) != (rate == layout.rate):
         yield f"{where} does not tell its rate rightly"
         return
     began = start_frame(clip) or 0
-    if told_rate is None:
+    if other_rate is None:
         first = (event.source_in - began) % _day(event.source_label, rate)
     else:
-        found = re.search(r"FRAME (\d+) FROM 0, (\d\.\d{3}) FRAME AFTER", told_rate)
+        found = re.search(r"FRAME (\d+) FROM 0, (\d\.\d{3}) FRAME AFTER", other_rate)
         if found is None:
             yield f"{where} does not tell its first frame"
             return
         first = int(found[1])
         off = abs(
-            _label_s(event.source_label, laying.rate, float(found[2]))
-            - _own_label_s(clip, first, rate, laying.choices.drop_frame)
+            _label_s(event.source_label, layout.rate, float(found[2]))
+            - _own_label_s(clip, first, rate, layout.choices.drop_frame)
         )
-        if min(off, abs(off - 86400)) > 1e-3 / float(laying.rate) + 1e-9:
+        if min(off, abs(off - 86400)) > 1e-3 / float(layout.rate) + 1e-9:
             yield f"{where} tells a source label {off:.4f} s from its frame"
-    start_s = position / float(laying.rate) + float(rest.split(" ")[0])
+    start_s = position / float(layout.rate) + float(offset.split(" ")[0])
     first_s = first / float(rate)
     if abs(start_s - take.song_time(first_s)) > _SAME_S:
         yield f"{where} lies {start_s - take.song_time(first_s):.9f} s from its place"
     nominal = float(Fraction(speed.split(":")[0])) if speed else 1.0
-    length_s = event.record_length / float(laying.rate)
+    length_s = event.record_length / float(layout.rate)
     drift_s = length_s * LARGEST_DRIFT_PPM / 1e6
     if abs(length_s / nominal * take.speed - length_s) > drift_s + _SAME_S:
         yield f"{where} tells another speed than its take has"
@@ -163,19 +164,19 @@ def _about_event(
 
 
 def _day(label: str, rate: Fraction) -> int:
-    """Frames of 24 hours of labels, by a label's way of counting."""
+    """Frames in 24 hours of timecode, drop-frame where the label is."""
     last = frame_number(f"23:59:59{label[8]}{round(rate) - 1:02}", rate)
     return last + 1
 
 
-def _label_s(label: str, rate: Fraction, rest: float) -> float:
-    """Seconds of labels since midnight; the rest counts frames of the list."""
+def _label_s(label: str, rate: Fraction, part: float) -> float:
+    """Timecode seconds since midnight of a label and a part of a frame."""
     hours, minutes, seconds, frames = (int(part) for part in re.split("[:;]", label))
-    return hours * 3600 + minutes * 60 + seconds + (frames + rest) / round(rate)
+    return hours * 3600 + minutes * 60 + seconds + (frames + part) / round(rate)
 
 
 def _own_label_s(clip: Clip, first: int, rate: Fraction, list_dropped: bool) -> float:
-    """Seconds of the clip's own labels since midnight at one of its frames."""
+    """Timecode seconds since midnight, in the clip's own timecode, at one of its frames."""
     number = (start_frame(clip) or 0) + first
     try:
         label = timecode(number, rate, drop_frame=counts_dropped(clip, list_dropped))

@@ -1,13 +1,13 @@
-"""An event list as text, in the manner of SMPTE ST 258: an event for every take of one lane.
+"""An event list as text, in the manner of SMPTE ST 258: one event per segment of a track.
 
-Seven-bit text, lines ended with CR and LF, outs exclusive. The time base is told as the standard tells it, by
-``TIME_CODE_MODULUS`` and the frames to a second of labels; drop-frame labels have a semicolon before the
-frames. (The standard itself was not at hand; its statements are taken from stored texts about it.)
+Lines are ASCII and end with CR LF; out points are exclusive. The time base is given as in the standard, by
+``TIME_CODE_MODULUS`` and the number of frames per second of timecode; drop-frame timecode has a semicolon
+before the frames. (The standard itself was not at hand; this follows texts about it.)
 
-All labels of a list count in its time base, see `source_labels`. The length of an event's source
-is what the take uses of it, in the source's labels; where that is not the length on the record side, a note
-tells the speed or the rate. What a list cannot say at all, the rest below a frame and drift, stands in notes
-too: lines that begin with an asterisk, below their event.
+All timecodes of a list count in its own time base, see `source_labels`. An event's source length is what the
+take uses, in the source's timecode; where it differs from the record length, a note gives the speed or the
+rate. What a list cannot carry at all, the sub-frame offset (``REST``) and drift, is in notes too: lines that
+start with an asterisk, below their event.
 """
 
 from collections.abc import Iterator, Mapping
@@ -15,7 +15,7 @@ from fractions import Fraction
 from pathlib import PurePath
 
 from app.handoff.event_list.source_labels import source_label
-from app.handoff.laying import TOLD_FRAMES, Laid, Lane, Laying, take_name
+from app.handoff.layout import DRIFT_MATTERS_FRAMES, Layout, Segment, Track, take_name
 from app.handoff.outcome import HandoffError
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
@@ -28,21 +28,21 @@ OURS = "* WRITTEN BY ANGLEBOOK"
 LONGEST_TITLE = 70
 
 
-def to_text(shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> str:
-    """The list of one lane; ``ids`` are those of the sources, by clip id.
+def to_text(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]) -> str:
+    """The list of one track; ``ids`` are the source ids by clip id.
 
-    Raises HandoffError where its rate has no timecode.
+    Raises HandoffError where there is no timecode at its rate.
     """
-    if laying.rate not in TIMECODE_RATES:
+    if layout.rate not in TIMECODE_RATES:
         raise HandoffError(
-            f"There is no timecode at {rate_words(laying.rate)} frames per second, so there are no event "
+            f"There is no timecode at {rate_words(layout.rate)} frames per second, so there are no event "
             "lists. Choose another rate for the timeline."
         )
-    return END.join([*_lines(shoot, laying, lane, ids), ""])
+    return END.join([*_lines(shoot, layout, track, ids), ""])
 
 
 def ascii_words(text: str) -> str:
-    """Any text in seven bits and on one line; what has no letter there is written by its number.
+    """Any text as ASCII on one line; other characters are escaped by their number.
 
     >>> ascii_words("Grüße\\n🎻")
     'Gr\\\\xfc\\\\xdfe\\\\n\\\\U0001f3bb'
@@ -51,44 +51,45 @@ def ascii_words(text: str) -> str:
     return shown.encode("ascii", errors="backslashreplace").decode()
 
 
-def _lines(shoot: SongView, laying: Laying, lane: Lane, ids: Mapping[str, str]) -> Iterator[str]:
-    drop, base = laying.choices.drop_frame, round(laying.rate)
-    yield f"TITLE: {ascii_words(f'{shoot.name} - {lane.name}')[:LONGEST_TITLE]}"
+def _lines(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]) -> Iterator[str]:
+    drop, base = layout.choices.drop_frame, round(layout.rate)
+    yield f"TITLE: {ascii_words(f'{shoot.name} - {track.name}')[:LONGEST_TITLE]}"
     yield f"TIME_CODE_MODULUS: {base}"
     yield OURS
     counted = ", DROP-FRAME LABELS" if drop else ""
-    yield f"* {base} FRAMES TO A SECOND OF LABELS, {rate_words(laying.rate)} TO A SECOND OF TIME{counted}"
-    yield f"* THE SONG STARTS AT {laying.choices.start}; OUTS ARE EXCLUSIVE"
-    if lane.doubtful:
+    yield f"* {base} FRAMES TO A SECOND OF LABELS, {rate_words(layout.rate)} TO A SECOND OF TIME{counted}"
+    yield f"* THE SONG STARTS AT {layout.choices.start}; OUTS ARE EXCLUSIVE"
+    if track.doubtful:
         yield "* TAKES IN DOUBT: DECIDE THEM BEFORE USING THIS LIST"
-    for clip in {one.clip.id: one.clip for one in lane.takes}.values():
+    for clip in {one.clip.id: one.clip for one in track.segments}.values():
         rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} A SECOND"
         yield f"* SOURCE {ids[clip.id]} IS {ascii_words(PurePath(clip.media.path).name)}, {rate}"
-    for number, one in enumerate(lane.takes, 1):
+    for number, one in enumerate(track.segments, 1):
         frames = (Fraction(one.first_frame), one.first_frame + one.source_frames)
-        source = [source_label(one.clip, one.rate, at, laying.rate, drop)[0] for at in frames]
-        at = (laying.start + one.position, laying.start + one.end)
-        record = [timecode(frame, laying.rate, drop_frame=drop) for frame in at]
-        channel = "A" if lane.sound else "V"
+        source = [source_label(one.clip, one.rate, at, layout.rate, drop)[0] for at in frames]
+        at = (layout.start + one.position, layout.start + one.end)
+        record = [timecode(frame, layout.rate, drop_frame=drop) for frame in at]
+        channel = "A" if track.sound else "V"
         yield f"{number:03}  {ids[one.clip.id]:8} {channel:5} C        {' '.join([*source, *record])}"
-        for note in _notes(one, laying, drop):
+        for note in _notes(one, layout, drop):
             yield f"* {note}"
 
 
-def _notes(one: Laid, laying: Laying, drop: bool) -> Iterator[str]:
+def _notes(one: Segment, layout: Layout, drop: bool) -> Iterator[str]:
     yield f"TAKE {ascii_words(take_name(one.clip, one.take))}"
     if one.pieces > 1:
         yield f"PIECE {one.piece} OF {one.pieces}, CUT WHERE SECTIONS BEGIN"
-    yield f"REST {round(one.remainder_s, 9) + 0.0:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
+    offset_s = round(one.sub_frame_offset_s, 9) + 0.0
+    yield f"REST {offset_s:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
     if one.nominal != 1:
         yield f"SPEED {rate_text(one.nominal)}: SECONDS OF SONG TO A SECOND OF SOURCE"
-    if one.rate != laying.rate:
-        rest = source_label(one.clip, one.rate, Fraction(one.first_frame), laying.rate, drop)[1]
+    if one.rate != layout.rate:
+        part = source_label(one.clip, one.rate, Fraction(one.first_frame), layout.rate, drop)[1]
         yield (
             f"RATE {rate_text(one.rate)}: SOURCE FRAMES A SECOND; BEGINS WITH FRAME {one.first_frame} "
-            f"FROM 0, {float(rest):.3f} FRAME AFTER SOURCE IN"
+            f"FROM 0, {float(part):.3f} FRAME AFTER SOURCE IN"
         )
-    if abs(one.late_frames) >= TOLD_FRAMES:
+    if abs(one.late_frames) >= DRIFT_MATTERS_FRAMES:
         which = "LATE" if one.late_frames > 0 else "EARLY"
         yield f"DRIFT {one.drift_ppm:+.1f} PPM: {abs(one.late_frames):.2f} SOURCE FRAME {which} BY ITS END"
     if one.clip.note:

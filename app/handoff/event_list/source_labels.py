@@ -1,16 +1,16 @@
-"""Labels of a clip's frames: in its own count, and in the count of a list with another time base."""
+"""Timecode labels of a clip's frames, converted to the time base of an event list."""
 
 from fractions import Fraction
 
-from app.handoff.laying import start_frame
+from app.handoff.layout import start_frame
 from app.model.on_song import Clip
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, timecode
 
 
 def counts_dropped(clip: Clip, list_dropped: bool) -> bool:
-    """Whether the clip's own labels are drop-frame ones; a clip without timecode counts as the list does.
+    """Whether the clip's own timecode is drop-frame; a clip without timecode counts as the list does.
 
-    Sound has no rate of its own, and is counted at the list's.
+    Sound has no frame rate and counts at the list's.
     """
     if clip.frame_rate is None:
         return list_dropped
@@ -22,10 +22,10 @@ def counts_dropped(clip: Clip, list_dropped: bool) -> bool:
 def source_label(
     clip: Clip, rate: Fraction, at: Fraction, list_rate: Fraction, list_dropped: bool
 ) -> tuple[str, Fraction]:
-    """The label a list tells of a moment of a clip, and what is left over in frames of the list.
+    """The timecode label in a list of a moment of a clip, and the part of a list frame that is left over.
 
     ``at`` counts frames of the clip (at ``rate``) from its first. Hours, minutes and seconds are those of the
-    clip's own label; its frames are brought to the list's time base and cut to whole ones.
+    clip's own timecode; its frames are converted to the list's time base and rounded down.
 
     >>> from app.model.document.media import MediaRef
     >>> clip = Clip("c", MediaRef("/c.mov", 0, ""), "", frame_rate=Fraction(50), start_timecode="10:00:00:00")
@@ -43,6 +43,6 @@ def source_label(
         seconds, frames = divmod(whole, base)
         until_second = timecode(seconds * 24, Fraction(24))[:8]
     exact = (frames + part) * list_base / base
-    told, rest = divmod(exact, 1)
+    frame, left_over = divmod(exact, 1)
     mark = ";" if dropped and list_rate in DROP_FRAME_RATES else ":"
-    return f"{until_second}{mark}{told:02}", rest
+    return f"{until_second}{mark}{frame:02}", left_over

@@ -1,11 +1,10 @@
-"""The proof film: one MP4 with all angles tiled in step with the song, or one angle with its sound beside it.
+"""The proof film: one MP4 with all angles as tiles in sync with the song, or one angle beside its own sound.
 
-For the band, and for the maker's last look before the edit. It is written to a neighbour, read back and held
-against what was wanted, and swapped in. A tile is drawn from a clip's stand-in where there is one and it has
-enough lines, for that is quicker; otherwise from the clip itself.
+It is for the band, and for a last look before the edit. It is written to a temporary file beside its place,
+read back, compared with the plan and swapped in. A tile shows a clip's proxy where there is one with enough
+lines, because that is quicker; otherwise the clip itself.
 """
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +12,7 @@ from app.engine.watching import StandIns
 from app.handoff.filmed.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
-from app.handoff.outcome import HandoffError, HandoffReport, plain
+from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Progress, Stop, plain
 from app.model.document.song import Song
 from app.model.on_song import SongView
 from app.model.song_map.spans import bar_spans, song_sections
@@ -24,9 +23,7 @@ if TYPE_CHECKING:
     from audio.filming.proof_film import ProofFilm
     from audio.filming.tiles import Showing
 
-__all__ = ["SUFFIX", "Film", "FilmPlan", "FilmSound", "bars_s", "is_ours", "plan", "write"]
-
-SUFFIX = ".mp4"
+__all__ = ["Film", "FilmPlan", "FilmSound", "bars_s", "is_ours", "plan", "write"]
 
 
 def write(
@@ -34,10 +31,10 @@ def write(
     path: Path,
     film: Film,
     *,
-    stop: Callable[[], bool],
-    progress: Callable[[float], None],
+    stop: Stop,
+    progress: Progress,
 ) -> HandoffReport:
-    """Make the film, read it back and compare. Raises HandoffError, and Stopped where ``stop()`` said so."""
+    """Make the film, read it back and compare. Raises HandoffError, HandoffStopped."""
     from audio.errors import AudioError, Stopped
     from audio.filming.film_check import check_film
     from audio.filming.proof_film import make_proof_film
@@ -59,8 +56,8 @@ def write(
 
     try:
         make_whole(path, make)
-    except Stopped:
-        raise
+    except Stopped as error:
+        raise HandoffStopped("The film was stopped; nothing half-written is left.") from error
     except AudioError as error:
         raise HandoffError(f"{path.name} could not be made: {error}") from error
     except OSError as error:
@@ -73,11 +70,11 @@ def write(
         f"A picture is up to half a frame of the film ({half_s * 1000:.0f} ms) early or late.",
         *(f"{plain(name)}: {why}" for name, why in sorted(troubles.items())),
     ]
-    return HandoffReport(path, tuple(lines), planned.takes, half_s)
+    return HandoffReport(path=path, lines=tuple(lines), takes=planned.takes, worst_sub_frame_offset_s=half_s)
 
 
 def is_ours(path: Path) -> bool:
-    """Tell whether a file is a proof film of an earlier hand-off, which may be replaced."""
+    """Whether a file is a proof film of an earlier hand-off, which may be replaced."""
     from audio.filming.film_check import is_proof_film
 
     return is_proof_film(path)
@@ -91,23 +88,29 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = ""
 
     box = grid(len(planned.rows), planned.width, planned.height)[0]
     return ProofFilm(
-        tuple(
+        angles=tuple(
             TilePlan(
                 plain(row.angle.name),
                 tuple(_showing(seen, stand_ins, box.width, box.height) for seen in row.seen),
             )
             for row in planned.rows
         ),
-        tuple(Stretch(one.start_s, one.end_s, one.name, one.letter) for one in song_sections(song)),
-        tuple(Stretch(bar.start_s, bar.end_s, f"bar {bar.number}") for bar in bar_spans(song))
+        sections=tuple(
+            Stretch(start_s=one.start_s, end_s=one.end_s, words=one.name, letter=one.letter)
+            for one in song_sections(song)
+        ),
+        bars=tuple(
+            Stretch(start_s=bar.start_s, end_s=bar.end_s, words=f"bar {bar.number}")
+            for bar in bar_spans(song)
+        )
         if song.map.bars_s
         else (),
-        planned.from_s,
-        planned.frames,
-        planned.rate,
-        planned.width,
-        planned.height,
-        plain(name),
+        from_s=planned.from_s,
+        frames=planned.frames,
+        rate=planned.rate,
+        width=planned.width,
+        height=planned.height,
+        title=plain(name),
     )
 
 
@@ -123,10 +126,10 @@ def _showing(seen: Seen, stand_ins: StandIns, width: int, height: int) -> "Showi
         found = stand_ins.find(clip.media) if lines <= LINES else None
         path = found or Path(clip.media.path)
     return Showing(
-        seen.start_s,
-        seen.end_s,
-        path,
-        seen.name,
-        seen.take.clip_time(seen.start_s),
-        seen.take.speed,
+        song_start_s=seen.start_s,
+        song_end_s=seen.end_s,
+        path=path,
+        name=seen.name,
+        clip_start_s=seen.take.clip_time(seen.start_s),
+        speed=seen.take.speed,
     )

@@ -8,7 +8,7 @@ from math import ceil
 from pathlib import Path
 
 from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
-from app.handoff.laying import clip_names, take_name, timeline_rate
+from app.handoff.layout import clip_names, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
 from app.model.coverage.coverage import ENOUGH
 from app.model.coverage.ranges import runs
@@ -33,22 +33,22 @@ class FilmSound(StrEnum):
     EARS = "song left, take right"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Film:
-    """What film is wanted."""
+    """The film as it is wanted."""
 
     angle_ids: tuple[str, ...] = ()
-    """In the order of the tiles. Empty: all that show something, at most nine, safeties last."""
+    """In the order of the tiles. Empty: every angle that shows something, at most nine, safeties last."""
     from_s: float = 0.0
+    """Song time at which it starts."""
     to_s: float | None = None
-    """Song time; None for the song's end."""
+    """Song time at which it ends; None for the end of the song."""
     width: int = 1280
     height: int = 720
+    """Pixels."""
     rate: Fraction | None = None
-    """Frames a second; None for the one that most clips have."""
+    """Frames per second; None for the rate that most clips have."""
     sound: FilmSound = FilmSound.SONG
-    doubtful: bool = False
-    """Show doubtful takes too, where nothing else runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,28 +59,31 @@ class Row:
     seen: tuple[Seen, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FilmPlan:
     """What will be written."""
 
     rows: tuple[Row, ...]
     from_s: float
+    """Song time at which the film starts."""
     frames: int
     rate: Fraction
+    """Frames per second."""
     width: int
     height: int
+    """Pixels, both even."""
     sound: FilmSound
     lines: tuple[str, ...]
-    """What the person should know, a sentence each."""
+    """Notes for the person, one sentence each."""
 
     @property
     def seconds(self) -> float:
-        """Length of the film."""
+        """Length of the film, seconds."""
         return float(self.frames / self.rate)
 
     @property
     def takes(self) -> int:
-        """How many takes are seen."""
+        """How many takes it shows."""
         return len({seen.take.id for row in self.rows for seen in row.seen})
 
 
@@ -94,7 +97,7 @@ def bars_s(shoot: SongView, first: int, last: int) -> tuple[float, float]:
 
 
 def plan(shoot: SongView, film: Film) -> FilmPlan:
-    """What a film will show. Raises HandoffError where that is nothing, or the wish makes no sense."""
+    """What a film will show. Raises HandoffError where it would show nothing, or cannot be made as wanted."""
     song = _song(shoot)
     rate = film.rate or _usual_rate(shoot)
     from_s, to_s = (
@@ -127,8 +130,16 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
         *left_out,
         *_missing(shoot, song, rows, from_s, end_s),
     ]
-    size = film.width // 2 * 2, film.height // 2 * 2
-    return FilmPlan(tuple(rows), from_s, frames, rate, *size, film.sound, tuple(lines))
+    return FilmPlan(
+        rows=tuple(rows),
+        from_s=from_s,
+        frames=frames,
+        rate=rate,
+        width=film.width // 2 * 2,
+        height=film.height // 2 * 2,
+        sound=film.sound,
+        lines=tuple(lines),
+    )
 
 
 def _song(shoot: SongView) -> Song:
@@ -138,7 +149,7 @@ def _song(shoot: SongView) -> Song:
 
 
 def _usual_rate(shoot: SongView) -> Fraction:
-    """The timeline's rate, or an even part of it where that is more than eyes need."""
+    """The timeline's rate, or a whole fraction of it where that is more than a film needs."""
     rate = timeline_rate(shoot)
     return rate / ceil(rate / MOST_RATE)
 
@@ -149,10 +160,10 @@ def _clock(seconds: float) -> str:
 
 
 def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list[Row], list[str]]:
-    """The angles that are shown, and what is to be said of those that are not."""
+    """The angles that are shown, and a sentence on each that is not."""
 
     def row(angle: Angle) -> Row:
-        return Row(angle, seen_takes(shoot, angle.id, from_s, to_s, doubtful=film.doubtful))
+        return Row(angle, seen_takes(shoot, angle.id, from_s, to_s))
 
     if film.angle_ids:
         known = {angle.id: angle for angle in shoot.angles}
@@ -181,7 +192,7 @@ def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list
 
 
 def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to_s: float) -> Iterable[str]:
-    """What is not seen, or not wholly."""
+    """Sentences on what is not shown, or only in part."""
     # A section says too little where there are no bars: an angle may run through half of it.
     spans = bar_spans(song) if song.map.bars_s else ()
     bars = [bar for bar in spans if bar.end_s > from_s and bar.start_s < to_s]

@@ -1,6 +1,6 @@
-"""What is heard with a proof film: the song, or the song in the left ear and a take in the right.
+"""The sound of a proof film: the song, or the song on the left channel and a take on the right.
 
-It is the same mix that the player makes, frame by frame from the film's beginning.
+It is the mix that the player makes, sample by sample from the start of the film.
 """
 
 from collections.abc import Callable, Sequence
@@ -19,20 +19,20 @@ if TYPE_CHECKING:
     from audio.play.sound_piece import Piece, Voice
 
 _AHEAD_S = 0.5
-"""The mixer is ahead of what it gives out, by less than this."""
+"""The mixer works ahead of what it gives out, by less than this; seconds."""
 _STEP = 4800
 """Frames after which another take may be heard: a tenth of a second."""
-
 _CHECKED_S = 8.0
+"""Length of the sound by which a written film is checked, seconds."""
 
 
 class FilmSounds:
-    """Gives the film's sound in order, block after block."""
+    """The film's sound in order, block by block."""
 
     def __init__(self, song: Song, heard: Sequence[Seen], from_s: float, *, stop: Callable[[], bool]) -> None:
         """Read the song. Raises AudioError, Stopped among them."""
         self.troubles: dict[str, str] = {}
-        """What could not be heard: name of the take, and why."""
+        """Takes whose sound could not be read, each with the reason."""
         self._heard = heard
         self._from_s = from_s
         self._pieces = listening.pieces()
@@ -64,7 +64,7 @@ class FilmSounds:
         return np.concatenate(blocks)
 
     def loudest(self, film_s: float) -> "tuple[float, NDArray[np.float32]]":
-        """The loudest stretch of the song in a film of that length, to check by.
+        """The loudest part of the song in a film of that length, to check by.
 
         Gives the time in the film at which it starts, and what is heard of it on the left, shape (n,).
         """

@@ -1,51 +1,50 @@
 """Which take of an angle a proof film shows at which moment of the song.
 
-Where several takes of one angle run at once, the one a person agreed to is shown before others, then the
-longest, and it stays until it ends. That is settled for the whole song: a film of a few bars shows what the
-film of the whole song shows there.
+Where several takes of an angle run at once, a take that a person decided comes first, then the longest; it
+stays until it ends. This is worked out for the whole song, so that a film of a few bars shows what the film
+of the whole song shows there.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from app.handoff.laying import take_name
+from app.handoff.layout import take_name
 from app.handoff.outcome import plain
 from app.model.document.decisions import Decision
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 
 SAME_S = 1e-6
-"""Moments nearer than this are one."""
+"""Moments nearer than this count as one, seconds."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """A stretch of the song in which a tile shows one take."""
+    """A part of the song in which a tile shows one take."""
 
     clip: Clip
     take: Take
     start_s: float
     end_s: float
+    """Both in song time."""
 
     @property
     def name(self) -> str:
         """As it is burnt in."""
-        mark = " ? doubtful" if self.take.verdict is Verdict.DOUBTFUL else ""
-        return plain(take_name(self.clip, self.take)) + mark
+        return plain(take_name(self.clip, self.take))
 
 
-def seen_takes(
-    shoot: SongView, angle_id: str, from_s: float, to_s: float, *, doubtful: bool
-) -> tuple[Seen, ...]:
-    """What an angle shows in a part of the song; doubtful takes only where they are wanted."""
-    found = []
-    for clip in shoot.clips:
-        if clip.angle_id == angle_id:
-            for take in clip.takes:
-                if take.verdict is Verdict.PLACED or doubtful:
-                    found.append(_whole(clip, take))
+def seen_takes(shoot: SongView, angle_id: str, from_s: float, to_s: float) -> tuple[Seen, ...]:
+    """What an angle shows in a part of the song, from takes beyond doubt."""
+    found = [
+        _whole(clip, take)
+        for clip in shoot.clips
+        if clip.angle_id == angle_id
+        for take in clip.takes
+        if take.verdict is Verdict.PLACED
+    ]
     return tuple(
-        Seen(seen.clip, seen.take, max(seen.start_s, from_s), min(seen.end_s, to_s))
+        replace(seen, start_s=max(seen.start_s, from_s), end_s=min(seen.end_s, to_s))
         for seen in _one_at_a_time(found)
         if min(seen.end_s, to_s) - max(seen.start_s, from_s) > SAME_S
     )
@@ -55,26 +54,28 @@ def _whole(clip: Clip, take: Take) -> Seen:
     """All of a take that is both in the song and in the clip."""
     first_s = max(take.clip_start_s, 0.0)
     last_s = min(take.clip_end_s, clip.duration_s) if clip.duration_s > 0 else take.clip_end_s
-    return Seen(clip, take, max(0.0, take.song_time(first_s)), take.song_time(last_s))
+    return Seen(clip=clip, take=take, start_s=max(0.0, take.song_time(first_s)), end_s=take.song_time(last_s))
 
 
 def _one_at_a_time(found: Sequence[Seen]) -> Iterable[Seen]:
-    """Stretches without overlap; each take goes on until it ends."""
+    """Parts without overlap; each take goes on until it ends."""
 
-    def worth(seen: Seen) -> tuple[bool, bool, bool, float]:
-        agreed = seen.take.decision is not Decision.COMPUTED
-        sure = seen.take.verdict is Verdict.PLACED
-        return sure, seen.clip.frame_rate is not None, agreed, seen.take.song_end_s - seen.take.song_start_s
+    def has_picture(seen: Seen) -> bool:
+        return seen.clip.frame_rate is not None
+
+    def worth(seen: Seen) -> tuple[bool, bool, float]:
+        decided = seen.take.decision is not Decision.COMPUTED
+        return has_picture(seen), decided, seen.take.song_end_s - seen.take.song_start_s
 
     at_s = 0.0
     while True:
         running = [seen for seen in found if seen.start_s <= at_s + SAME_S and seen.end_s > at_s + SAME_S]
         if running:
             best = max(running, key=worth)
-            # A take in doubt, or of sound alone, gives way to one that shows something for sure.
-            better = [s.start_s for s in found if s.start_s > at_s and worth(s)[:2] > worth(best)[:2]]
+            # A sound-only take gives way to one with pictures.
+            better = [s.start_s for s in found if s.start_s > at_s and has_picture(s) > has_picture(best)]
             end_s = min([best.end_s, *better])
-            yield Seen(best.clip, best.take, at_s, end_s)
+            yield replace(best, start_s=at_s, end_s=end_s)
             at_s = end_s
             continue
         later = [seen.start_s for seen in found if seen.start_s > at_s]

@@ -11,7 +11,7 @@ from app.model.storage.files import write_whole
 
 def write(shoot: SongView, path: Path) -> HandoffReport:
     """Write the report, read it back and compare. Raises HandoffError."""
-    text = to_text(shoot)
+    text = report_bytes(shoot)
 
     def read_back(written: Path) -> None:
         if json.loads(written.read_bytes()) != json.loads(text):
@@ -22,17 +22,13 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
-    return HandoffReport(path, _lines(), sum(len(clip.takes) for clip in shoot.clips), 0.0)
+    takes = sum(len(clip.takes) for clip in shoot.clips)
+    return HandoffReport(path=path, lines=_lines(), takes=takes, worst_sub_frame_offset_s=0.0)
 
 
 def plan(shoot: SongView, name: str) -> Planned:
     """What `write` would write under that name."""
-    return Planned(name, len(to_text(shoot)), _lines())
-
-
-def to_text(shoot: SongView) -> bytes:
-    """The report as a file holds it."""
-    return report_bytes(shoot)
+    return Planned(name, len(report_bytes(shoot)), _lines())
 
 
 def _lines() -> tuple[str, ...]:

@@ -17,7 +17,7 @@ thin
 from pathlib import Path
 
 from app.handoff.choices import DEFAULT, Choices
-from app.handoff.laying import song_label
+from app.handoff.layout import song_label
 from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
@@ -42,7 +42,7 @@ COLUMNS = (
 def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
     table_text.write(path, to_table(shoot, choices), choices.form)
-    return HandoffReport(path, _lines(shoot), 0, 0.0)
+    return HandoffReport(path=path, lines=_lines(shoot), takes=0, worst_sub_frame_offset_s=0.0)
 
 
 def plan(shoot: SongView, name: str, choices: Choices) -> Planned:

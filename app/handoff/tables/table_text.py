@@ -78,6 +78,12 @@ def _cells(table: Table, row: Mapping[str, str], form: Form) -> list[str]:
     return [cell(row.get(column, ""), form) for column in table.columns]
 
 
+def is_table_of(path: Path, columns: Sequence[str]) -> bool:
+    """Whether a file, by its name and its first line, is a table of these columns."""
+    form = next((form for form in Form if path.suffix == f".{form}"), None)
+    return form is not None and begins_as(path, columns, form)
+
+
 def begins_as(path: Path, columns: Sequence[str], form: Form) -> bool:
     """Whether a file begins with the line of these columns; of the first of them alone, as ours once did."""
     try:

@@ -80,7 +80,9 @@ def write(shoot: SongView, path: Path, form: Form = Form.CSV) -> HandoffReport:
         worst_s = _check(rows, shoot, path.name, form)
 
     table_text.write(path, to_table(shoot), form, check)
-    return HandoffReport(path, _lines(shoot), _count(shoot), worst_s)
+    return HandoffReport(
+        path=path, lines=_lines(shoot), takes=_count(shoot), worst_sub_frame_offset_s=worst_s
+    )
 
 
 def plan(shoot: SongView, name: str, form: Form) -> Planned:
@@ -150,7 +152,7 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
 
 
 def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -> float:
-    """Compare the lines read with the shoot; gives the largest remainder. Raises HandoffError."""
+    """Compare the lines read with the shoot; gives the largest offset, seconds. Raises HandoffError."""
     expected: list[tuple[Clip, Take | None]] = []
     for clip in shoot.clips:
         expected += [(clip, take) for take in clip.takes] or [(clip, None)]
@@ -165,12 +167,10 @@ def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -
             good &= row["verdict"] == take.verdict.value and row["take"] == table_text.cell(take.id, form)
         if take is not None and clip.frame_rate is not None:
             rate = Fraction(row["frame_rate"])
-            remainder_s = float(row["remainder_at_song_0_s"])
-            moment_s = int(row["frame_at_song_0"]) / rate + Fraction(remainder_s)
-            good &= (
-                abs(float(moment_s) - take.clip_time(0.0)) < 1e-9 and abs(remainder_s) <= 0.5 / rate + 1e-9
-            )
-            worst_s = max(worst_s, abs(remainder_s))
+            offset_s = float(row["remainder_at_song_0_s"])
+            moment_s = int(row["frame_at_song_0"]) / rate + Fraction(offset_s)
+            good &= abs(float(moment_s) - take.clip_time(0.0)) < 1e-9 and abs(offset_s) <= 0.5 / rate + 1e-9
+            worst_s = max(worst_s, abs(offset_s))
         if not good:
             raise HandoffError(f"{name} does not say what the shoot says in line {number}; not written.")
     return worst_s

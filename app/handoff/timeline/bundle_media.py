@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import IO
 from urllib.parse import quote
 
-from app.handoff.laying import Laying, clip_names
+from app.handoff.layout import Layout, clip_names
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.neighbour import pieces, to_disk
 from app.handoff.outcome import HandoffError, Stop
@@ -31,7 +31,7 @@ _LARGE = 2**31 - 1
 """Beyond this a zip file needs the wider headers."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
     """The files of a bundle."""
 
@@ -55,10 +55,10 @@ class Held:
         return None if name is None else f"{MEDIA}/{quote(name)}"
 
 
-def held(song: Song, laying: Laying) -> Held:
-    """The song's file and those of all takes that are laid, as they are now."""
-    used = {media.path: media for media in (song.media, *(one.clip.media for one in laying.laid))}
-    clips = {one.clip.id: one.clip for one in laying.laid}
+def held(song: Song, layout: Layout) -> Held:
+    """The song's file and those of all takes on the timeline, as they are now."""
+    used = {media.path: media for media in (song.media, *(one.clip.media for one in layout.segments))}
+    clips = {one.clip.id: one.clip for one in layout.segments}
     called = {clips[clip_id].media.path: name for clip_id, name in clip_names(clips.values()).items()}
     free = FreeNames()
     names: dict[str, str] = {}
@@ -74,7 +74,7 @@ def held(song: Song, laying: Laying) -> Held:
         if sizes[path] != media.size_bytes:
             changed.append(media)
         names[path] = copy_name(free, called.get(path, file.name))
-    return Held(names, sizes, tuple(missing), tuple(changed))
+    return Held(names=names, sizes=sizes, missing=tuple(missing), changed=tuple(changed))
 
 
 def pack(path: Path, content: bytes, files: Held, stop: Stop, told: Told) -> None:

@@ -1,7 +1,7 @@
-"""A timeline with copies of all it uses, in one file (``.otioz``) or one folder (``.otiod``).
+"""A timeline with copies of all the media it uses, as one file (``.otioz``) or a folder (``.otiod``).
 
-The library's own writer stamps the time of day, refuses two files of one name and cannot be stopped, so the
-bundle is written here (`app.handoff.timeline.bundle_media`) and read back with the library.
+The library's own writer stamps the time of day, refuses two files with the same name and cannot be stopped.
+So the bundle is written here (`app.handoff.timeline.bundle_media`) and read back with the library.
 """
 
 import json
@@ -13,8 +13,9 @@ from urllib.parse import unquote
 import opentimelineio as otio
 
 from app.handoff.choices import DEFAULT, Choices
+from app.handoff.layout import layout_on_song
 from app.handoff.neighbour import need_room, neighbour, size_words
-from app.handoff.notes import worst_remainder_s
+from app.handoff.notes import worst_sub_frame_offset_s
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -23,13 +24,13 @@ from app.handoff.outcome import (
     Stop,
     count,
     never,
+    no_progress,
     plain,
-    untold,
 )
 from app.handoff.timeline import bundle_media
 from app.handoff.timeline.bundle_media import CONTENT, VERSION, VERSION_FILE, Held
 from app.handoff.timeline.otio_check import check
-from app.handoff.timeline.otio_file import laid_on_song, lines, to_text
+from app.handoff.timeline.otio_file import lines, to_text
 from app.handoff.timeline.otio_timeline import KEY, to_timeline
 from app.model.on_song import SongView
 
@@ -40,44 +41,48 @@ def write(
     choices: Choices = DEFAULT,
     *,
     stop: Stop = never,
-    progress: Progress = untold,
+    progress: Progress = no_progress,
 ) -> HandoffReport:
-    """Write the bundle that the path's suffix tells, read it back and compare. Raises HandoffError."""
-    song, laying = laid_on_song(shoot, choices)
-    files = bundle_media.held(song, laying)
-    content = to_text(to_timeline(shoot, song, laying, files.where))
+    """Write the kind of bundle named by the path's suffix, read it back and compare. Raises HandoffError."""
+    song, layout = layout_on_song(shoot, choices)
+    files = bundle_media.held(song, layout)
+    content = to_text(to_timeline(shoot, song, layout, files.where))
     done = 0
 
-    def told(number: int) -> None:
+    def count_bytes(number: int) -> None:
         nonlocal done
-        done += number  # once while it is copied, once while it is read again
+        done += number  # every byte counts twice: once copied, once read back
         progress(min(1.0, done / max(1, 2 * files.size_bytes)))
 
     try:
         need_room(path, files.size_bytes + len(content))
         with neighbour(path) as beside:
             put = bundle_media.pack if path.suffix == ".otioz" else bundle_media.lay_out
-            put(beside, content, files, stop, told)
+            put(beside, content, files, stop, count_bytes)
             again = otio.adapters.read_from_file(str(beside), path.suffix[1:])
-            check(again, shoot, laying, path.name, files.where)
+            check(again, shoot, layout, path.name, files.where)
     except (OSError, zipfile.BadZipFile, otio.exceptions.OTIOError) as error:
         why = getattr(error, "strerror", None) or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
-    told_lines = (*_lines(files), *lines(shoot, laying))
-    return HandoffReport(path, told_lines, len(laying.residuals), worst_remainder_s(laying))
+    return HandoffReport(
+        path=path,
+        lines=(*_lines(files), *lines(shoot, layout)),
+        takes=len(layout.residuals),
+        worst_sub_frame_offset_s=worst_sub_frame_offset_s(layout),
+    )
 
 
 def plan(shoot: SongView, name: str, choices: Choices = DEFAULT) -> Planned:
     """What `write` would write under that name. Raises HandoffError."""
-    song, laying = laid_on_song(shoot, choices)
-    files = bundle_media.held(song, laying)
-    content = to_text(to_timeline(shoot, song, laying, files.where))
+    song, layout = layout_on_song(shoot, choices)
+    files = bundle_media.held(song, layout)
+    content = to_text(to_timeline(shoot, song, layout, files.where))
     size = files.size_bytes + len(content) + len(VERSION)
-    return Planned(name, size, (*_lines(files), *lines(shoot, laying)))
+    return Planned(name, size, (*_lines(files), *lines(shoot, layout)))
 
 
 def is_ours(path: Path) -> bool:
-    """Whether a file or folder is a bundle of ours and holds nothing that somebody laid in later."""
+    """Whether a file or folder is a bundle of ours and holds nothing that somebody added later."""
     try:
         if path.is_dir():
             text = (path / CONTENT).read_bytes()

@@ -1,13 +1,13 @@
-"""A timeline, as read from disk by the OpenTimelineIO library, against the shoot it was made from.
+"""Compares a timeline, as the OpenTimelineIO library reads it from disk, with the shoot it was made from.
 
-Works from the shoot's own lines (song time of a moment of the clip), not from the frames that were planned.
+It works from the placements of the shoot (song time of a moment of the clip), not from the planned frames.
 """
 
 from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
-from app.handoff.laying import LEFT_OUT_DOUBTFUL, Laying
+from app.handoff.layout import LEFT_OUT_DOUBTFUL, Layout
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline.otio_timeline import Where, in_place
 from app.model.coverage.coverage import coverage
@@ -19,35 +19,35 @@ from app.model.speeds import LARGEST_DRIFT_PPM
 _SAME_S = 1e-9
 
 
-def check(timeline: Any, shoot: SongView, laying: Laying, name: str, where: Where = in_place) -> None:
+def check(timeline: Any, shoot: SongView, layout: Layout, name: str, where: Where = in_place) -> None:
     """Compare every take's place, range, state and file, and the number of things. Raises HandoffError."""
-    for complaint in _complaints(timeline, shoot, laying, where):
+    for complaint in _complaints(timeline, shoot, layout, where):
         raise HandoffError(
             f"{name} was not written, because it does not say what the shoot says: {complaint}. "
             "Please report this."
         )
 
 
-def _complaints(timeline: Any, shoot: SongView, laying: Laying, where: Where) -> Iterable[str]:
-    frame_s = 1 / float(laying.rate)
-    if timeline.global_start_time.value != laying.start:
-        yield f"it does not start at {laying.choices.start}"
+def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) -> Iterable[str]:
+    frame_s = 1 / float(layout.rate)
+    if timeline.global_start_time.value != layout.start:
+        yield f"it does not start at {layout.choices.start}"
     takes = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
     found: dict[str, list[Any]] = {}
     songs = 0
     for track in timeline.tracks:
         for item, start_s in _items(track):
-            told = item.metadata.get("anglebook")
-            if told is None:
+            own = item.metadata.get("anglebook")
+            if own is None:
                 songs += 1
                 if start_s != 0 or item.media_reference.available_range.start_time.value != 0:
                     yield "the song does not start at its beginning"
                 continue
-            if told["take_id"] not in takes:
+            if own["take_id"] not in takes:
                 yield f"it holds {item.name}, which the shoot does not"
                 continue
-            found.setdefault(told["take_id"], []).append(item)
-            clip, take = takes[told["take_id"]]
+            found.setdefault(own["take_id"], []).append(item)
+            clip, take = takes[own["take_id"]]
             yield from _about_item(item, clip, take, start_s, frame_s)
             if getattr(item.media_reference, "target_url", None) != where(clip.media):
                 yield f"{item.name} tells another file"
@@ -56,14 +56,14 @@ def _complaints(timeline: Any, shoot: SongView, laying: Laying, where: Where) ->
                 yield f"{item.name} is {take.verdict.value}, but its track says otherwise"
     if songs != 1:
         yield "the song is not there once"
-    absent = [take.id for _, take, _ in laying.left_out]
+    absent = [take.id for _, take, _ in layout.left_out]
     if sorted([*found, *absent]) != sorted(takes):
         yield f"it holds {len(found)} takes instead of {len(takes) - len(absent)}"
     for take_id, items in found.items():
         yield from _about_take(items, *takes[take_id], frame_s)
-    for clip, take, why in laying.left_out:
+    for clip, take, why in layout.left_out:
         usable_s = min(take.song_end_s, take.song_time(clip.duration_s)) - max(0.0, take.song_start_s)
-        short = usable_s <= 2 * frame_s + 2 * take.speed / float(clip.frame_rate or laying.rate)
+        short = usable_s <= 2 * frame_s + 2 * take.speed / float(clip.frame_rate or layout.rate)
         if not short and (why != LEFT_OUT_DOUBTFUL or take.verdict is not Verdict.DOUBTFUL):
             yield f"{take.id} was left out although it could be laid"
     yield from _about_markers(timeline, shoot)
@@ -89,23 +89,23 @@ def _about_markers(timeline: Any, shoot: SongView) -> Iterable[str]:
 
 
 def _about_item(item: Any, clip: Clip, take: Take, start_s: float, frame_s: float) -> Iterable[str]:
-    told = item.metadata["anglebook"]
-    remainder_s = told["remainder_s"]
+    own = item.metadata["anglebook"]
+    offset_s = own["remainder_s"]
     first_s, last_s = used_s(item)
     length_s = item.source_range.duration.to_seconds()
     clip_frame_s = 1 / item.media_reference.available_range.duration.rate
     # Start timecodes put the ranges up to a day along, where a float holds a time to about 1e-11 s.
-    if abs(start_s + remainder_s - take.song_time(first_s)) > _SAME_S:
-        yield f"{item.name} lies {start_s + remainder_s - take.song_time(first_s):.9f} s from its place"
-    nearest_s = frame_s / 2 if told["piece"] == 1 else max(frame_s, clip_frame_s * take.speed) / 2
-    if abs(remainder_s) > nearest_s + _SAME_S:
+    if abs(start_s + offset_s - take.song_time(first_s)) > _SAME_S:
+        yield f"{item.name} lies {start_s + offset_s - take.song_time(first_s):.9f} s from its place"
+    nearest_s = frame_s / 2 if own["piece"] == 1 else max(frame_s, clip_frame_s * take.speed) / 2
+    if abs(offset_s) > nearest_s + _SAME_S:
         yield f"{item.name} lies more than half a frame from its place"
     allowed_s = nearest_s + length_s * LARGEST_DRIFT_PPM / 1e6 + _SAME_S
     end_off_s = start_s + length_s - take.song_time(last_s)
     if abs(end_off_s) > allowed_s:
         yield f"{item.name} ends {end_off_s:.3f} s from its place"
-    if abs(max(abs(remainder_s), abs(end_off_s)) - told["residual_s"]) > _SAME_S:
-        yield f"{item.name} is {abs(end_off_s):.6f} s from its place and tells {told['residual_s']:.6f} s"
+    if abs(max(abs(offset_s), abs(end_off_s)) - own["residual_s"]) > _SAME_S:
+        yield f"{item.name} is {abs(end_off_s):.6f} s from its place and tells {own['residual_s']:.6f} s"
     if first_s < -_SAME_S or last_s > item.media_reference.available_range.duration.to_seconds() + 1e-6:
         yield f"{item.name} uses more than its file holds"
     if first_s < take.clip_start_s - clip_frame_s or last_s > take.clip_end_s + clip_frame_s:
@@ -117,8 +117,8 @@ def _about_item(item: Any, clip: Clip, take: Take, start_s: float, frame_s: floa
 def _about_take(items: list[Any], clip: Clip, take: Take, frame_s: float) -> Iterable[str]:
     """All of the take is there, in pieces that follow one another."""
     clip_frame_s = 1 / items[0].media_reference.available_range.duration.rate
-    told = [item.metadata["anglebook"] for item in items]
-    if [one["piece"] for one in told] != list(range(1, told[0]["pieces"] + 1)):
+    own = [item.metadata["anglebook"] for item in items]
+    if [one["piece"] for one in own] != list(range(1, own[0]["pieces"] + 1)):
         yield f"{items[0].name} is not there in all its pieces"
     usable_s = max(0.0, take.clip_start_s, take.clip_time(0.0)), min(take.clip_end_s, clip.duration_s)
     spare_s = 2 * clip_frame_s + frame_s / take.speed

@@ -1,14 +1,14 @@
 """The shoot as OpenTimelineIO objects: the song, a track for every angle or take, every take in its place.
 
-A take's source range starts, at the clip's own rate, with the first frame used, counted from the clip's
-start timecode. Where a take runs at another speed than the song (rates mixed up, playback sped up for slow
+A take's source range is at the clip's own rate. It starts with the first frame used, counted from the clip's
+start timecode. Where a take runs at another speed than the song (mixed-up rates, playback sped up for slow
 motion), a linear time warp carries the ratio. The source range is then as long as the take is on the
-timeline: in this format a clip's trimmed range tells how long it is in its track, and a warp does not change
-that (OpenTimelineIO documentation, "Time Ranges", on ``Clip.trimmed_range()``). The media used is the source
-range times the warp's scalar; it is told in frames of the clip beside it (``media_frames``).
+timeline: in this format a clip's trimmed range is its length in the track, and a warp does not change that
+(OpenTimelineIO documentation, "Time Ranges", on ``Clip.trimmed_range()``). The media used is the source range
+times the warp's scalar; ``media_frames`` gives it in frames of the clip.
 
-Drift of clocks is not corrected by a warp; it is told, like the rest below a frame, in
-``metadata["anglebook"]`` of every clip. Doubtful takes lie on tracks of their own that are switched off.
+No warp corrects clock drift. Drift and the sub-frame offset (``remainder_s``) are in
+``metadata["anglebook"]`` of every clip. Doubtful takes are on tracks of their own that are switched off.
 """
 
 from collections.abc import Callable
@@ -17,10 +17,10 @@ from pathlib import Path
 
 import opentimelineio as otio
 
-from app.handoff.event_list.source_ids import source_ids
-from app.handoff.laying import Laid, Lane, Laying, clip_frames, start_frame, take_name
+from app.handoff.layout import Layout, Segment, Track, clip_frames, start_frame, take_name
 from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
+from app.handoff.source_ids import source_ids
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
 from app.model.document.media import MediaRef
 from app.model.document.song import Song
@@ -32,50 +32,50 @@ from app.model.timebase import rate_text
 KEY = "anglebook"
 """Our key in the metadata of the timeline and its clips."""
 Where = Callable[[MediaRef], str | None]
-"""The address under which a timeline tells a file; None for one that is not there."""
+"""The URL a timeline gives for a file; None for a file that is missing."""
 
 
 def in_place(media: MediaRef) -> str:
-    """The file where it lies."""
+    """The URL of the file where it is."""
     return Path(media.path).absolute().as_uri()
 
 
 def to_timeline(
-    shoot: SongView, song: Song, laying: Laying, where: Where = in_place
+    shoot: SongView, song: Song, layout: Layout, where: Where = in_place
 ) -> "otio.schema.Timeline":
-    """The timeline as the library's object, nothing written."""
-    rate = laying.rate
-    timeline = otio.schema.Timeline(plain(shoot.name) or "Shoot", global_start_time=_time(laying.start, rate))
+    """The timeline as the library's object; writes nothing."""
+    rate = layout.rate
+    timeline = otio.schema.Timeline(plain(shoot.name) or "Shoot", global_start_time=_time(layout.start, rate))
     timeline.metadata[KEY] = {
         "handoff_version": 1,
         "rate": rate_text(rate),
-        "start_timecode": laying.choices.start,
+        "start_timecode": layout.choices.start,
         "song": plain(song.media.path),
         "song_digest": song.media.digest,
     }
     ids = source_ids(shoot)
-    for lane in laying.lanes:
-        timeline.tracks.append(_track(lane, rate, ids, where))
+    for track in layout.tracks:
+        timeline.tracks.append(_take_track(track, rate, ids, where))
     timeline.tracks.append(_song_track(song, rate, where))
     timeline.tracks.markers.extend(shoot_markers(shoot, song, rate))
     return timeline
 
 
-def _track(lane: Lane, rate: Fraction, ids: dict[str, str], where: Where) -> "otio.schema.Track":
-    kind = otio.schema.TrackKind.Audio if lane.sound else otio.schema.TrackKind.Video
-    track = otio.schema.Track(plain(lane.name), kind=kind)
-    track.enabled = not lane.doubtful
-    track.metadata[KEY] = {"angle": plain(lane.angle)}
+def _take_track(track: Track, rate: Fraction, ids: dict[str, str], where: Where) -> "otio.schema.Track":
+    kind = otio.schema.TrackKind.Audio if track.sound else otio.schema.TrackKind.Video
+    made = otio.schema.Track(plain(track.name), kind=kind)
+    made.enabled = not track.doubtful
+    made.metadata[KEY] = {"angle": plain(track.angle)}
     at = 0
-    for one in lane.takes:
+    for one in track.segments:
         if one.position > at:
-            track.append(otio.schema.Gap(duration=_time(one.position - at, rate)))
-        track.append(_clip(one, rate, ids[one.clip.id], where))
+            made.append(otio.schema.Gap(duration=_time(one.position - at, rate)))
+        made.append(_clip(one, rate, ids[one.clip.id], where))
         at = one.end
-    return track
+    return made
 
 
-def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.schema.Clip":
+def _clip(one: Segment, rate: Fraction, source_id: str, where: Where) -> "otio.schema.Clip":
     begins = start_frame(one.clip) or 0
     clip = otio.schema.Clip(
         plain(take_name(one.clip, one.take)),
@@ -109,8 +109,8 @@ def _clip(one: Laid, rate: Fraction, source_id: str, where: Where) -> "otio.sche
         "drift_ppm": one.drift_ppm,
         "late_frames_at_end": one.late_frames,
         "uncertainty_s": one.take.uncertainty_s,
-        "remainder_s": one.remainder_s,
-        "remainder_frames": one.remainder_s * float(rate),
+        "remainder_s": one.sub_frame_offset_s,
+        "remainder_frames": one.sub_frame_offset_s * float(rate),
         "residual_s": one.residual_s,
         "note": plain(one.clip.note),
         "rivals": rivals_told(one.take),

@@ -1,17 +1,14 @@
-"""The hand-off as the window gets it: its libraries are loaded on first use, for loading them takes longer
-than the window."""
+"""The hand-off as the window gets it: each request runs on a thread of its own."""
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import Protocol, TypeVar
 
-from app.handoff.choices import Choices, What
+from app.handoff.all import HandedOver, Preview, earlier, preview, write_all
+from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, Planned
 from app.model.on_song import SongView
-
-if TYPE_CHECKING:
-    from app.handoff.all import HandedOver, Preview
 
 Answer = TypeVar("Answer")
 
@@ -19,8 +16,8 @@ Answer = TypeVar("Answer")
 class HandOver(Protocol):
     """What the window asks of the hand-off, always off its own thread; see `app.handoff.all`."""
 
-    def preview(self, shoot: SongView, choices: Choices) -> "Preview":
-        """What would be written."""
+    def preview(self, shoot: SongView, choices: Choices) -> Preview:
+        """What would be written; writes nothing."""
         ...
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
@@ -35,29 +32,19 @@ class HandOver(Protocol):
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[What], None],
+        doing: Callable[[str], None],
         wrote: Callable[[HandoffReport], None],
-    ) -> "HandedOver":
+    ) -> HandedOver:
         """Write everything, in the place of an earlier hand-off, and check it."""
         ...
 
 
 class _HandOver:
-    def preview(self, shoot: SongView, choices: Choices) -> "Preview":
-        def work() -> "Preview":
-            from app.handoff.all import preview
-
-            return preview(shoot, choices)
-
-        return _apart(work)
+    def preview(self, shoot: SongView, choices: Choices) -> Preview:
+        return _apart(lambda: preview(shoot, choices))
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
-        def work() -> Sequence[str]:
-            from app.handoff.all import earlier
-
-            return earlier(folder, planned)
-
-        return _apart(work)
+        return _apart(lambda: earlier(folder, planned))
 
     def write(
         self,
@@ -67,24 +54,21 @@ class _HandOver:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[What], None],
+        doing: Callable[[str], None],
         wrote: Callable[[HandoffReport], None],
-    ) -> "HandedOver":
-        def work() -> "HandedOver":
-            from app.handoff.all import write_all
-
-            return write_all(
+    ) -> HandedOver:
+        return _apart(
+            lambda: write_all(
                 shoot, folder, choices, replace=True, stop=stop, progress=progress, doing=doing, wrote=wrote
             )
-
-        return _apart(work)
+        )
 
 
 def _apart(work: Callable[[], Answer]) -> Answer:
-    """Do it on a thread of its own, which ends with it.
+    """Do the work on a thread of its own, which ends with it.
 
-    The library of timelines remembers the interpreter's state of a thread for as long as that lives. A thread
-    of the pool lives on, but has another state with every job: the next job on it would wait for ever.
+    The timeline library remembers the interpreter's state of the thread that loads it. A thread of the pool
+    lives on, but has another state for every job, and the next job on it would wait for ever.
     """
     with ThreadPoolExecutor(max_workers=1) as own:
         return own.submit(work).result()

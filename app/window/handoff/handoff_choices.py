@@ -14,8 +14,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme, What
-from app.handoff.laying import timeline_rate
+from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.format import Format, Group
+from app.handoff.formats import film
+from app.handoff.layout import timeline_rate
+from app.handoff.registry import FORMATS
 from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
@@ -24,46 +27,7 @@ from app.window.parts.ink import Ink
 from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 
-GROUPS: tuple[tuple[str, tuple[tuple[What, str, str], ...]], ...] = (
-    (
-        "For the edit",
-        (
-            (What.OTIO, "&Timeline", "OpenTimelineIO: every take in its place below the song, with markers"),
-            (What.OTIOZ, "Timeline and &media, one file", "With copies of all clips, packed as one file"),
-            (What.OTIOD, "Timeline and media, f&older", "With copies of all clips, as a folder"),
-            (What.EDL, "Event &lists, one an angle", "For what reads only lists; rests and speeds are notes"),
-        ),
-    ),
-    (
-        "Tables",
-        (
-            (What.TAKES, "Ta&kes", "A line a take, with exact offsets in seconds"),
-            (What.SECTIONS, "&Sections", "A line a section of the song, with its depth and thin places"),
-            (What.COVERAGE, "B&ars", "A line a bar: how many takes cover it, and which"),
-            (What.REPORT, "&Report of everything", "All of it as one JSON value, for other programs"),
-        ),
-    ),
-    (
-        "Sound and pictures",
-        (
-            (
-                What.STAMPED,
-                "Stamped &copies",
-                "Copies of the clips whose timecode is their place in the song",
-            ),
-            (
-                What.CONFORMED,
-                "Conformed soun&d",
-                "The sound of each take on the song's clock, for a track below",
-            ),
-            (What.FILM, "Proof f&ilm", "All angles in step with the song in one picture, for a last look"),
-        ),
-    ),
-)
-"""What can be ticked, as people say it, with what it is for."""
-NAMES = {what: text.replace("&", "") for _, entries in GROUPS for what, text, _ in entries}
-"""What can be ticked, by its words."""
-FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
+TABLE_FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
 SCHEMES = ((Scheme.ANGLE, "A track an angle"), (Scheme.TAKE, "A track a take"))
 DOUBTS = ((Doubtful.APART, "Apart, switched off"), (Doubtful.NONE, "Left out"))
 DRIFTS = ((Drift.LEAVE, "Leave and tell"), (Drift.RESEAT, "Cut, set anew at sections"))
@@ -72,7 +36,7 @@ SIZES = ((640, 360), (1280, 720), (1920, 1080), (3840, 2160))
 
 
 class HandoffChoices(QScrollArea):
-    """Shows choices and tells when a person changes them."""
+    """Shows choices; emits ``changed`` when a person changes them."""
 
     changed = Signal()
 
@@ -88,11 +52,13 @@ class HandoffChoices(QScrollArea):
         box = QVBoxLayout(held)
         box.setContentsMargins(0, 0, em // 2, 0)
         box.setSpacing(round(em * 0.25))
-        self.boxes: dict[What, TickBox] = {}
-        for heading, entries in GROUPS:
-            box.addWidget(Ink(theme, heading, bold=True, wrap=False))
-            for what, text, tip in entries:
-                box.addWidget(self._tick(what, text, tip))
+        self.boxes: dict[str, TickBox] = {}
+        """By the word of the format."""
+        for group in Group:
+            box.addWidget(Ink(theme, group.value, bold=True, wrap=False))
+            for one in FORMATS:
+                if one.group is group:
+                    box.addWidget(self._tick(one))
             box.addSpacing(em // 3)
         box.addWidget(Ink(theme, "How", bold=True, wrap=False))
         self._grid = QGridLayout()
@@ -113,7 +79,9 @@ class HandoffChoices(QScrollArea):
 
     def sizeHint(self) -> QSize:
         """As wide as what it holds, and its scroll bar."""
-        wide = self.widget().sizeHint().width() + self.verticalScrollBar().sizeHint().width()
+        held = self.widget()
+        assert held is not None
+        wide = held.sizeHint().width() + self.verticalScrollBar().sizeHint().width()
         return QSize(wide, super().sizeHint().height())
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -127,33 +95,34 @@ class HandoffChoices(QScrollArea):
     @property
     def choices(self) -> Choices:
         """What is chosen now."""
-        film = FilmWish(
-            *SIZES[self.film_size.currentIndex()],
-            self._angles[self.film_angle.currentIndex()],
-            self._bars[self.film_bars.currentIndex()],
-        )
+        width, height = SIZES[self.film_size.currentIndex()]
         return Choices(
-            frozenset(what for what, box in self.boxes.items() if box.isChecked()),
-            FORMS[self.form.currentIndex()][0],
-            (None, *RATES)[self.rate.currentIndex()],
-            self.start.text().strip(),
-            SCHEMES[self.scheme.currentIndex()][0],
-            DOUBTS[self.doubtful.currentIndex()][0],
-            DRIFTS[self.drift.currentIndex()][0],
-            film,
+            what=frozenset(word for word, box in self.boxes.items() if box.isChecked()),
+            form=TABLE_FORMS[self.form.currentIndex()][0],
+            rate=(None, *RATES)[self.rate.currentIndex()],
+            start=self.start.text().strip(),
+            scheme=SCHEMES[self.scheme.currentIndex()][0],
+            doubtful=DOUBTS[self.doubtful.currentIndex()][0],
+            drift=DRIFTS[self.drift.currentIndex()][0],
+            film=FilmWish(
+                width=width,
+                height=height,
+                angle_id=self._angles[self.film_angle.currentIndex()],
+                bars=self._bars[self.film_bars.currentIndex()],
+            ),
         )
 
     def show_choices(self, choices: Choices) -> None:
         """Show choices, without telling of a change."""
         self._filling = True
-        for what, box in self.boxes.items():
-            box.setChecked(what in choices.what)
+        for word, box in self.boxes.items():
+            box.setChecked(word in choices.what)
         self.rate.setCurrentIndex(RATES.index(choices.rate) + 1 if choices.rate in RATES else 0)
         self.start.setText(choices.start)
         self.scheme.setCurrentIndex(_index(SCHEMES, choices.scheme))
         self.doubtful.setCurrentIndex(_index(DOUBTS, choices.doubtful))
         self.drift.setCurrentIndex(_index(DRIFTS, choices.drift))
-        self.form.setCurrentIndex(_index(FORMS, choices.form))
+        self.form.setCurrentIndex(_index(TABLE_FORMS, choices.form))
         size = (choices.film.width, choices.film.height)
         self.film_size.setCurrentIndex(SIZES.index(size) if size in SIZES else SIZES.index((1280, 720)))
         self._show_film()
@@ -193,7 +162,7 @@ class HandoffChoices(QScrollArea):
             "A take that drifts by more than a quarter of a frame: left whole, or cut where sections begin",
             _texts(DRIFTS),
         )
-        self.form = self._list("&Write tables with", "Form of all tables", _texts(FORMS))
+        self.form = self._list("&Write tables with", "Form of all tables", _texts(TABLE_FORMS))
         sizes = [f"{width} × {height}" for width, height in SIZES]
         self.film_size = self._list("Film si&ze", "Pixels of the proof film", sizes)
         self.film_angle = self._list(
@@ -201,12 +170,12 @@ class HandoffChoices(QScrollArea):
         )
         self.film_bars = self._list("Film's e&xcerpt", "The whole song, or a section of it", ["Whole song"])
 
-    def _tick(self, what: What, text: str, tip: str) -> TickBox:
-        box = TickBox(self._theme, text)
-        box.setAccessibleName(text.replace("&", ""))
-        box.setToolTip(f"{tip} (Alt+{_letter(text)})")
+    def _tick(self, one: Format) -> TickBox:
+        box = TickBox(self._theme, one.label)
+        box.setAccessibleName(one.name)
+        box.setToolTip(f"{one.tooltip} (Alt+{_letter(one.label)})" if "&" in one.label else one.tooltip)
         box.toggled.connect(self._tell)
-        self.boxes[what] = box
+        self.boxes[one.word] = box
         return box
 
     def _list(self, text: str, tip: str, entries: Sequence[str]) -> DropDown:
@@ -234,7 +203,7 @@ class HandoffChoices(QScrollArea):
     def _show_film(self) -> None:
         for field in (self.film_size, self.film_angle, self.film_bars):
             for one in (field, self._labels[field]):
-                one.setVisible(self.boxes[What.FILM].isChecked())
+                one.setVisible(self.boxes[film.FORMAT.word].isChecked())
 
 
 def _letter(text: str) -> str:

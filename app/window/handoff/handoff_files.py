@@ -1,4 +1,4 @@
-"""The files of a hand-off: what would be written, or was, with sizes; and what is to be known of each."""
+"""The files of a hand-off, planned or written, with their sizes; and the notes on the selected one."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -26,7 +26,7 @@ STATES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
     """A file as it is listed."""
 

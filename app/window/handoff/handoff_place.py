@@ -3,19 +3,21 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer, QUrl
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
-from app.handoff.choices import Choices, What, from_text, to_text
+from app.handoff.all import HandedOver, Preview
+from app.handoff.choices import Choices
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
+from app.handoff.registry import BY_WORD
+from app.handoff.saved_choices import from_text, to_text
 from app.model.edits.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
-from app.window.handoff.handoff_choices import NAMES, HandoffChoices
+from app.window.handoff.handoff_choices import HandoffChoices
 from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
@@ -27,9 +29,6 @@ from app.window.parts.ink import Ink
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.session import Session
-
-if TYPE_CHECKING:
-    from app.handoff.all import HandedOver, Preview
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
 STOPPED = (
@@ -59,7 +58,9 @@ class HandoffPlace(Place):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
-        self._jobs, self._dialogs, self._hand_over = jobs, dialogs, hand_over
+        self._jobs, self._dialogs = jobs, dialogs
+        self.hand_over = hand_over
+        """What plans and writes, off the window's thread."""
         self._shown: SongView | None = None
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
@@ -112,11 +113,11 @@ class HandoffPlace(Place):
 
     @property
     def choices_text(self) -> str:
-        """The choices as a text to be kept."""
+        """The choices as text, to be saved."""
         return to_text(self.chosen.choices)
 
     def restore_choices(self, text: str) -> None:
-        """Show choices that were kept."""
+        """Show choices that were saved."""
         self.chosen.show_choices(from_text(text))
         self._shown = None
 
@@ -150,14 +151,14 @@ class HandoffPlace(Place):
         """Write what is chosen into the folder, after asking about what is there."""
         if not self._write.isEnabled():
             return
-        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         folder = Path(self.folder.text().strip()).expanduser().absolute()
 
-        def look(ticket: Ticket) -> "tuple[Preview, Sequence[str]]":
+        def look(ticket: Ticket) -> tuple[Preview, Sequence[str]]:
             preview = hand_over.preview(shoot, choices)
             return preview, hand_over.earlier(folder, preview.planned)
 
-        def seen(answer: "tuple[Preview, Sequence[str]]") -> None:
+        def seen(answer: tuple[Preview, Sequence[str]]) -> None:
             preview, there = answer
             if there and not self._may_replace(there):
                 self._say("Nothing was written.")
@@ -179,28 +180,28 @@ class HandoffPlace(Place):
         self._jobs.stop(SLOT)
 
     def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
-        hand_over = self._hand_over
+        hand_over = self.hand_over
         sizes = {one.name: one.size_bytes for one in planned}
 
-        def work(ticket: Ticket) -> "HandedOver":
-            begun: list[What] = []
+        def work(ticket: Ticket) -> HandedOver:
+            begun: list[str] = []
 
             def wrote(report: HandoffReport) -> None:
                 path = report.path
                 size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
-                ticket.report(Entry(WRITTEN, path.name, _size(size), report.lines))
+                ticket.report(Entry(state=WRITTEN, name=path.name, size=_size(size), lines=report.lines))
 
             return hand_over.write(
                 shoot,
                 folder,
                 choices,
                 stop=ticket.stop,
-                progress=lambda fraction: ticket.progress(fraction, NAMES[begun[-1]] if begun else ""),
+                progress=lambda fraction: ticket.progress(fraction, BY_WORD[begun[-1]].name if begun else ""),
                 doing=begun.append,
                 wrote=wrote,
             )
 
-        def written(done: "HandedOver") -> None:
+        def written(done: HandedOver) -> None:
             self.files.end()
             self._say("\n".join([*(f"✕ {trouble}" for trouble in done.troubles), *filter(None, [done.left])]))
 
@@ -244,10 +245,10 @@ class HandoffPlace(Place):
         self._enable()
 
     def _preview(self) -> None:
-        hand_over, shoot, choices = self._hand_over, self._named(), self.chosen.choices
+        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
         self._shown = shoot
 
-        def seen(preview: "Preview") -> None:
+        def seen(preview: Preview) -> None:
             if self._jobs.busy(SLOT):
                 return
             self._show_planned(preview.planned)
@@ -273,7 +274,10 @@ class HandoffPlace(Place):
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(
-            [Entry(PLANNED, one.name, _size(one.size_bytes), one.lines) for one in planned]
+            [
+                Entry(state=PLANNED, name=one.name, size=_size(one.size_bytes), lines=one.lines)
+                for one in planned
+            ]
         )
 
     def _say(self, text: str) -> None:

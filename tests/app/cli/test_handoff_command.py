@@ -11,7 +11,7 @@ import pytest
 
 from app.cli import commands
 from app.handoff import all as hand_off
-from app.handoff.choices import Choices, FilmWish, What
+from app.handoff.choices import Choices, FilmWish
 from app.model.document import store
 from app.model.document.verdict import Verdict
 from app.model.on_song import Take
@@ -184,8 +184,8 @@ def test_a_film_is_asked_for_by_size_angle_and_bars(
     ]
     film = ["--film-size", "640x360", "--film-angle", "Fiddle", "--film-bars", "3-8"]
     assert commands.main([*arguments, *film]) == 0
-    assert asked[0].what == {What.FILM, What.STAMPED, What.CONFORMED}
-    assert asked[0].film == FilmWish(640, 360, "angle-1", (3, 8))
+    assert asked[0].what == {"film", "stamped", "conformed"}
+    assert asked[0].film == FilmWish(width=640, height=360, angle_id="angle-1", bars=(3, 8))
     assert commands.main([*arguments, "--film-angle", "Cello"]) == 1
     assert "There is no angle 'Cello'; there are Fiddle." in capsys.readouterr().err
 
@@ -205,6 +205,7 @@ def test_an_interrupt_is_told_as_it_is(
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
 def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
     name: str,
+    request: pytest.FixtureRequest,
     saved: Path,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -212,11 +213,15 @@ def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
 ) -> None:
     def half(path: Path, *_: object) -> None:
         path.write_bytes(b"half")
-        os.kill(os.getpid(), getattr(signal, name))
+        os.kill(os.getpid(), one)
         raise AssertionError("nothing goes on after it")
 
     monkeypatch.setattr(files, "_write", half)
+    one = getattr(signal, name)
+    # Under nohup the tests inherit a signal that is passed over, and the command passes it over too.
+    inherited = signal.signal(one, signal.SIG_DFL)
+    request.addfinalizer(lambda: signal.signal(one, inherited))
     assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
     assert "the rest was not written" in capsys.readouterr().err
     assert names(tmp_path / "out") == []
-    assert signal.getsignal(getattr(signal, name)) is signal.SIG_DFL
+    assert signal.getsignal(one) is signal.SIG_DFL

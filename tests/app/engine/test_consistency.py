@@ -16,7 +16,7 @@ from app.engine.consistency import Inquiry, inquire
 from app.engine.placement_json import placement_from_json, placement_to_json
 from app.engine.probing import look
 from app.engine.worker_pool import Crew
-from app.handoff.report import table
+from app.handoff.report_text import table
 from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.decisions import Decision

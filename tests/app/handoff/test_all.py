@@ -10,10 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.handoff.all import earlier, preview, write_all
-from app.handoff.choices import DEFAULT, Choices, Drift, What
+from app.handoff.choices import DEFAULT, Choices, Drift
 from app.handoff.event_list import edl_file
 from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, HandoffStopped
+from app.handoff.registry import FORMATS
 from app.handoff.tables import table_text
 from app.handoff.timeline import otio_file
 from app.model.document.angle import Angle
@@ -23,8 +24,8 @@ from tests.app.handoff.large_shoot import large_shoot
 from tests.app.random_shoots import any_shoots, clip, shoot, take
 
 VALUE = shoot(clip(1, take("t", 0, 9)))
-LISTS = frozenset((What.OTIO, What.EDL, What.TAKES, What.SECTIONS, What.COVERAGE, What.REPORT))
-EVERYTHING = replace(DEFAULT, what=LISTS | {What.OTIOZ, What.OTIOD})
+LISTS = frozenset(("otio", "edl", "takes", "sections", "coverage", "report"))
+EVERYTHING = replace(DEFAULT, what=LISTS | {"otioz", "otiod"})
 FILES = [
     "Evening - Fiddle.edl",
     "Evening - sources.csv",
@@ -135,7 +136,7 @@ def test_trouble_with_one_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     ]
 
 
-def test_what_a_room_did_not_foresee_ends_that_room_only(
+def test_what_a_format_did_not_foresee_ends_that_format_only(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def unforeseen(*_: object) -> None:
@@ -158,7 +159,7 @@ def test_lists_written_before_one_that_fails_are_told(
     done = write_all(
         VALUE,
         tmp_path,
-        replace(DEFAULT, what=frozenset({What.EDL})),
+        replace(DEFAULT, what=frozenset({"edl"})),
         wrote=lambda report: wrote.append(report.path.name),
     )
     assert wrote == [report.path.name for report in done.reports] == listing(tmp_path)
@@ -167,7 +168,7 @@ def test_lists_written_before_one_that_fails_are_told(
 
 
 def test_lists_of_an_earlier_hand_off_that_are_no_longer_true_are_named(tmp_path: Path) -> None:
-    choices = replace(DEFAULT, what=frozenset({What.EDL}))
+    choices = replace(DEFAULT, what=frozenset({"edl"}))
     write_all(VALUE, tmp_path, choices)
     (tmp_path / "Evening - notes.edl").write_text("somebody's own")
     renamed = replace(VALUE, angles=(Angle("angle-1", "Violin"),))
@@ -183,7 +184,7 @@ def test_files_that_are_only_told_and_not_there_are_named(tmp_path: Path) -> Non
     here.write_bytes(b"12")
     grown = replace(media_ref(here), size_bytes=1)
     value = shoot(clip(1, take("t", 0, 9)), clip(2, take("u", 9, 12), media=grown))
-    for one in preview(value, replace(DEFAULT, what=frozenset({What.OTIO, What.EDL, What.TAKES}))).planned:
+    for one in preview(value, replace(DEFAULT, what=frozenset({"otio", "edl", "takes"}))).planned:
         if one.name != "Evening - Fiddle.edl":
             told = "\n".join(one.lines)
             assert "waltz.wav: the file is not there. Connect its disk" in told, one.name
@@ -214,9 +215,9 @@ def test_stopping_between_files_leaves_whole_ones(tmp_path: Path) -> None:
 
 def test_progress_runs_to_its_end(tmp_path: Path) -> None:
     told: list[float] = []
-    begun: list[What] = []
+    begun: list[str] = []
     write_all(VALUE, tmp_path, EVERYTHING, progress=told.append, doing=begun.append)
-    assert begun == [what for what in What if what in EVERYTHING.what]
+    assert begun == [one.word for one in FORMATS if one.word in EVERYTHING.what]
     assert told == sorted(told)
     assert told[-1] == pytest.approx(1.0)
     assert [round(one, 2) for one in told[:2]] == [0.01, 0.48]  # a bundle takes longer than a timeline
@@ -278,7 +279,7 @@ def test_a_name_of_any_kind_stays_in_the_folder(name: str, tmp_path: Path) -> No
 def test_an_evening_of_sixty_clips_of_mixed_rates(tmp_path: Path) -> None:
     """Every take is in the timeline and in the lists, at the same frame."""
     value = large_shoot(60)
-    choices = Choices(LISTS, drift=Drift.RESEAT, start="00:59:50:00")
+    choices = Choices(what=LISTS, drift=Drift.RESEAT, start="00:59:50:00")
     done = write_all(value, tmp_path, choices)
     assert done.troubles == ()
     timeline = otio.adapters.read_from_file(str(tmp_path / "Large.otio"))
@@ -349,6 +350,6 @@ def test_any_document_gives_files_or_sentences(
         value = replace(
             value, song=replace(value.song, duration_s=within(value.song.duration_s), map=song_map)
         )
-    done = write_all(value, tmp_path_factory.mktemp("any"), Choices(LISTS, drift=drift))
+    done = write_all(value, tmp_path_factory.mktemp("any"), Choices(what=LISTS, drift=drift))
     assert all("no song yet" in trouble for trouble in done.troubles)
     assert bool(done.troubles) == (value.song is None)

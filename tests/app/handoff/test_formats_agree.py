@@ -14,12 +14,12 @@ import pytest
 from timecode import Timecode
 
 from app.handoff.all import write_all
-from app.handoff.choices import Choices, Doubtful, Drift, What
+from app.handoff.choices import Choices, Doubtful, Drift
 from tests.app.handoff.large_shoot import large_shoot
 
 NTSC_30, NTSC_60 = Fraction(30000, 1001), Fraction(60000, 1001)
 NAMES = {Fraction(25): "25", NTSC_30: "29.97", NTSC_60: "59.94", Fraction(24000, 1001): "23.98"}
-FORMATS = frozenset((What.OTIO, What.EDL, What.TAKES))
+FORMATS = frozenset(("otio", "edl", "takes"))
 
 
 def on_the_timeline(path: Path, rate: Fraction) -> set[tuple[str, int, int, str]]:
@@ -68,7 +68,7 @@ def test_lists_and_timeline_lay_the_same_frames_and_the_table_has_all_takes(
     rate: Fraction, start: str, doubtful: Doubtful, drift: Drift, tmp_path: Path
 ) -> None:
     shoot = large_shoot(24)
-    choices = Choices(FORMATS, rate=rate, start=start, doubtful=doubtful, drift=drift)
+    choices = Choices(what=FORMATS, rate=rate, start=start, doubtful=doubtful, drift=drift)
     assert write_all(shoot, tmp_path, choices).troubles == ()
     laid = on_the_timeline(tmp_path / "Large.otio", rate)
     assert len(laid) > 30

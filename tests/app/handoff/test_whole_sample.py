@@ -11,14 +11,15 @@ import pytest
 import soundfile
 
 from app.handoff.all import earlier, preview, write_all
-from app.handoff.choices import DEFAULT, FilmWish, What
+from app.handoff.choices import DEFAULT, FilmWish
 from app.handoff.outcome import HandoffError, HandoffStopped
+from app.handoff.registry import BY_WORD
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from tests.app.sample_takes import sample_takes
 
-EVERYTHING = replace(DEFAULT, what=frozenset(What), film=FilmWish(320, 180, bars=(3, 6)))
+EVERYTHING = replace(DEFAULT, what=frozenset(BY_WORD), film=FilmWish(width=320, height=180, bars=(3, 6)))
 
 
 @pytest.fixture(scope="module")
@@ -97,8 +98,8 @@ def test_a_film_that_is_not_ours_and_a_file_for_a_folder_are_left_alone(
         (tmp_path / name).unlink()
 
 
-@pytest.mark.parametrize("what", [What.STAMPED, What.CONFORMED, What.FILM])
-def test_stopping_is_told_as_that(short: SongView, what: What, tmp_path: Path) -> None:
+@pytest.mark.parametrize("what", ["stamped", "conformed", "film"])
+def test_stopping_is_told_as_that(short: SongView, what: str, tmp_path: Path) -> None:
     asked = 0
 
     def stop() -> bool:
@@ -115,15 +116,15 @@ def test_takes_in_doubt_have_no_copies(short: SongView) -> None:
     clip = short.clips[0]
     unsure = tuple(replace(one, verdict=Verdict.DOUBTFUL) for one in clip.takes)
     value = replace(short, clips=(replace(clip, takes=unsure), *short.clips[1:]))
-    choices = replace(EVERYTHING, what=frozenset((What.STAMPED,)))
+    choices = replace(EVERYTHING, what=frozenset(("stamped",)))
     told = "\n".join(preview(value, choices).planned[0].lines)
     assert "no copy, because it is in doubt; decide it in Check first" in told
 
 
 def test_a_film_of_one_angle_is_heard_with_its_takes(short: SongView) -> None:
     angle = short.angle(short.clips[0].angle_id)
-    film = FilmWish(320, 180, angle.id, (1, 2))
-    (planned,) = preview(short, replace(EVERYTHING, what=frozenset((What.FILM,)), film=film)).planned
+    film = FilmWish(width=320, height=180, angle_id=angle.id, bars=(1, 2))
+    (planned,) = preview(short, replace(EVERYTHING, what=frozenset(("film",)), film=film)).planned
     assert f"1 angle: {angle.name}." in planned.lines
-    nowhere = replace(EVERYTHING, what=frozenset((What.FILM,)), film=FilmWish(bars=(900, 901)))
+    nowhere = replace(EVERYTHING, what=frozenset(("film",)), film=FilmWish(bars=(900, 901)))
     assert "The song has no bar 900" in preview(short, nowhere).troubles[0]

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from app.handoff.all import HandedOver, Preview
-from app.handoff.choices import Choices, What
+from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, HandoffStopped, Planned
 from app.model.document.shoot import Shoot
 
@@ -41,12 +41,15 @@ class MadeHandOver:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[What], None],
+        doing: Callable[[str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> HandedOver:
         self.written.append((folder, choices))
         planned = self.preview(shoot, choices).planned
-        reports = [HandoffReport(folder / one.name, one.lines, 1, 0.0) for one in planned]
+        reports = [
+            HandoffReport(path=folder / one.name, lines=one.lines, takes=1, worst_sub_frame_offset_s=0.0)
+            for one in planned
+        ]
         doing(min(choices.what))
         wrote(reports[0])
         progress(0.5)

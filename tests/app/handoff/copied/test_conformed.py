@@ -128,7 +128,10 @@ def test_whose_sound_it_is_shows_where_clips_differ_in_their_suffix_only(tmp_pat
         shutil.copy(fiddle.media.path, tmp_path / name)
         clips.append(replace(fiddle, id=name, media=replace(fiddle.media, path=str(tmp_path / name))))
     planned = conformed.plan(replace(shoot, clips=tuple(clips)), _all)
-    assert [one.name for one in planned.files] == ["drums - T conformed.wav", "keys - T conformed.wav"]
+    assert [one.planned.name for one in planned.copies] == [
+        "drums - T conformed.wav",
+        "keys - T conformed.wav",
+    ]
 
 
 def test_a_take_in_doubt_is_not_left_out_without_a_word() -> None:

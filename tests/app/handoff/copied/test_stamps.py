@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from timecode import Timecode
 
 from app.handoff.copied.stamps import Begin, PictureStamp, begin_at, picture_stamp, sound_stamp
-from app.handoff.laying import lay
+from app.handoff.layout import lay_out
 from app.handoff.outcome import HandoffError
 from app.model.on_song import SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, frame_number
@@ -90,7 +90,7 @@ def test_a_take_lies_in_its_place_when_counted_by_others(shoot: SongView, start:
             assert counted == found.frame
             first = math.ceil(Fraction(take.clip_start_s) * rate - Fraction(1, 1000)) / rate
             assert _late(take, counted, begin, first) == pytest.approx(
-                -found.remainder_s * float(rate), abs=1e-4
+                -found.sub_frame_offset_s * float(rate), abs=1e-4
             )
             assert abs(_late(take, counted, begin, first)) <= 0.5 + 1e-4
             if found.nominal == 1:
@@ -145,9 +145,9 @@ def test_the_timeline_lays_the_same_frame_on_the_same_place(shoot: SongView) -> 
     for one in shoot.clips:
         if one.frame_rate is None:
             continue
-        for laid in lay(replace(shoot, clips=(one,))).laid:
-            found = picture_stamp(one, laid.take, "01:00:00:00")
+        for segment in lay_out(replace(shoot, clips=(one,))).segments:
+            found = picture_stamp(one, segment.take, "01:00:00:00")
             assert isinstance(found, PictureStamp)
-            apart = found.frame - found.begin.frame - (laid.position - laid.first_frame)
+            apart = found.frame - found.begin.frame - (segment.position - segment.first_frame)
             assert apart % found.begin.day == 0
-            assert found.remainder_s == pytest.approx(laid.remainder_s, abs=1e-12)
+            assert found.sub_frame_offset_s == pytest.approx(segment.sub_frame_offset_s, abs=1e-12)

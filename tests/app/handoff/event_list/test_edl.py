@@ -17,10 +17,10 @@ from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift
 from app.handoff.event_list import edl_file
 from app.handoff.event_list.edl_check import check, read_events
 from app.handoff.event_list.edl_text import ascii_words, to_text
-from app.handoff.event_list.source_ids import source_ids
 from app.handoff.event_list.source_labels import source_label
-from app.handoff.laying import lay, start_frame
+from app.handoff.layout import lay_out, start_frame
 from app.handoff.outcome import HandoffError
+from app.handoff.source_ids import source_ids
 from app.model.document.angle import Angle
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
@@ -247,23 +247,23 @@ DAMAGE = {
 @pytest.mark.parametrize("why", DAMAGE)
 def test_the_comparison_finds_what_is_wrong(why: str) -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)), clip(2, take("b", 20.0, 30.0)), song=LONG)
-    laying = lay(value)
-    (lane,) = laying.lanes
+    layout = lay_out(value)
+    (track,) = layout.tracks
     ids = source_ids(value)
-    text = to_text(value, laying, lane, ids)
-    check(text.encode(), value, laying, lane, ids, "x.edl")
+    text = to_text(value, layout, track, ids)
+    check(text.encode(), value, layout, track, ids, "x.edl")
     before, after = DAMAGE[why]
     assert before in text
     with pytest.raises(HandoffError, match=why):
-        check(text.replace(before, after).encode(), value, laying, lane, ids, "x.edl")
+        check(text.replace(before, after).encode(), value, layout, track, ids, "x.edl")
 
 
 def test_letters_beyond_seven_bits_are_no_list() -> None:
     value = shoot(clip(1, take("a", 0.0, 10.0)))
-    laying = lay(value)
-    text = to_text(value, laying, laying.lanes[0], source_ids(value)).replace("Evening", "Grüße")
+    layout = lay_out(value)
+    text = to_text(value, layout, layout.tracks[0], source_ids(value)).replace("Evening", "Grüße")
     with pytest.raises(HandoffError, match="ascii"):
-        check(text.encode(), value, laying, laying.lanes[0], source_ids(value), "x.edl")
+        check(text.encode(), value, layout, layout.tracks[0], source_ids(value), "x.edl")
 
 
 @settings(max_examples=60)
@@ -278,24 +278,24 @@ def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
 ) -> None:
     choices = replace(DEFAULT, rate=rate, start=start, drift=drift)
     try:
-        laying = lay(value, choices)
+        layout = lay_out(value, choices)
     except HandoffError:
         assert ";" in start
         return
     folder = tmp_path_factory.mktemp("lists")
     found = lists(value, folder, choices)
-    assert len(found) == len(laying.lanes)
+    assert len(found) == len(layout.tracks)
     takes = {t.id: (c, t) for c in value.clips for t in c.takes}
     names = {source: value.clip(clip_id) for clip_id, source in source_ids(value).items()}
     seen = 0
-    for text, lane in zip(
-        (found[f"Evening - {name}"] for name in _file_names(laying)), laying.lanes, strict=True
+    for text, track in zip(
+        (found[f"Evening - {name}"] for name in _file_names(layout)), layout.tracks, strict=True
     ):
         # The reader counts 29.97 and 59.94 as drop-frame always: others are read at the whole rate, by label.
-        by = laying.rate if ";" in start else Fraction(round(laying.rate))
+        by = layout.rate if ";" in start else Fraction(round(layout.rate))
         events = outside(text, by).events
-        assert len(events) == len(lane.takes)
-        for event, one in zip(events, lane.takes, strict=True):
+        assert len(events) == len(track.segments)
+        for event, one in zip(events, track.segments, strict=True):
             seen += 1
             clip_, take_ = takes[one.take.id]
             assert names[event.reel].id == clip_.id
@@ -303,13 +303,13 @@ def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
             day = Timecode(NAMES[by], "23:59:59:" + f"{round(by) - 1:02}").frame_number + 1
             frame = (event.rec_start_tc.frame_number - begin.frame_number) % day
             rest = next(float(c.split()[2]) for c in event.comments if c.startswith("* REST"))
-            own = clip_.frame_rate or laying.rate
+            own = clip_.frame_rate or layout.rate
             exact = Fraction(take_.song_start_s) + (
                 Fraction(one.first_frame) / own - Fraction(take_.clip_start_s)
             ) * Fraction(take_.speed)
             # To the frame, and the rest to a tenth of a sample at 48 kHz.
-            assert float(frame / laying.rate - exact) + rest == pytest.approx(0, abs=1e-6)
-            if own == laying.rate:
+            assert float(frame / layout.rate - exact) + rest == pytest.approx(0, abs=1e-6)
+            if own == layout.rate:
                 label = next(line for line in text.splitlines() if line.startswith(f"{event.num}  ")).split()[
                     4
                 ]
@@ -319,12 +319,12 @@ def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
                 assert told == ((start_frame(clip_) or 0) + one.first_frame) % whole
             length = (event.rec_end_tc.frame_number - event.rec_start_tc.frame_number) % day
             assert length == one.length
-    assert seen == len(laying.laid)
+    assert seen == len(layout.segments)
 
 
-def _file_names(laying: "object") -> list[str]:
-    """Colons of lane names are not for file names."""
-    return [f"{lane.name.replace(':', '-')}.edl" for lane in laying.lanes]  # type: ignore[attr-defined]
+def _file_names(layout: "object") -> list[str]:
+    """Colons of track names are not for file names."""
+    return [f"{track.name.replace(':', '-')}.edl" for track in layout.tracks]  # type: ignore[attr-defined]
 
 
 def test_writing_again_gives_the_same_bytes(tmp_path: Path) -> None:

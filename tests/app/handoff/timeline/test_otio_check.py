@@ -6,7 +6,7 @@ from typing import Any
 import opentimelineio as otio
 import pytest
 
-from app.handoff.laying import lay
+from app.handoff.layout import lay_out
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline import otio_file
 from app.handoff.timeline.otio_check import check
@@ -113,9 +113,9 @@ def test_the_comparison_finds_what_is_wrong(spoil: Callable[[Any], None], why: s
         clip(3, take("d", 5.0, 30.0, verdict=Verdict.DOUBTFUL)),
         song=LONG,
     )
-    laying = lay(value)
-    timeline = otio_file.to_timeline(value, LONG, laying)
-    check(timeline, value, laying, "x.otio")
+    layout = lay_out(value)
+    timeline = otio_file.to_timeline(value, LONG, layout)
+    check(timeline, value, layout, "x.otio")
     spoil(timeline)
     with pytest.raises(HandoffError, match=why):
-        check(timeline, value, laying, "x.otio")
+        check(timeline, value, layout, "x.otio")

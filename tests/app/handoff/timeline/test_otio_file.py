@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
-from app.handoff.laying import timeline_rate
+from app.handoff.layout import timeline_rate
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.handoff.timeline import otio_file
 from app.model.document.angle import Angle
@@ -59,7 +59,7 @@ def test_a_take_lies_where_the_shoot_says(tmp_path: Path) -> None:
     assert item.metadata["anglebook"]["remainder_s"] == 0
     assert frames(timeline.global_start_time) == (90000, 25)
     assert otio.opentime.to_timecode(timeline.global_start_time) == "01:00:00:00"
-    assert report.worst_remainder_s == 0
+    assert report.worst_sub_frame_offset_s == 0
     assert report.takes == 1
 
 
@@ -69,7 +69,7 @@ def test_the_rest_below_a_frame_is_kept(tmp_path: Path) -> None:
     told = items(timeline)["t"].metadata["anglebook"]
     assert told["remainder_s"] == pytest.approx(0.012, abs=1e-12)
     assert told["remainder_frames"] == pytest.approx(0.3, abs=1e-9)
-    assert report.worst_remainder_s == pytest.approx(0.012)
+    assert report.worst_sub_frame_offset_s == pytest.approx(0.012)
     assert "Largest rest below a frame: 12.0 ms (0.30 frame)" in "\n".join(report.lines)
 
 
@@ -366,7 +366,7 @@ def test_any_shoot_reads_back_with_the_same_places(value: SongView, tmp_path: Pa
         for item in track.find_clips():
             assert start(item) >= ends - 1e-9
             ends = start(item) + item.duration().to_seconds()
-    assert report.worst_remainder_s <= 0.5 / rate + 1e-12
+    assert report.worst_sub_frame_offset_s <= 0.5 / rate + 1e-12
 
 
 def test_writing_again_gives_the_same_bytes(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.handoff.choices import DEFAULT, What
+from app.handoff.choices import DEFAULT
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.session import EVERYTHING
@@ -96,7 +96,7 @@ def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path
     place._hand_over = made
     large.go(4)
     place.catch_up()
-    place.chosen.show_choices(replace(DEFAULT, what=frozenset((What.OTIOZ,))))
+    place.chosen.show_choices(replace(DEFAULT, what=frozenset(("otioz",))))
     place.folder.setText(str(tmp_path))
     place.write()
     qtbot.waitUntil(lambda: place._doing.text() == "Timeline and media, one file …")
@@ -122,7 +122,7 @@ def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: M
     large.go(4)
     large.handoff.catch_up()
     chosen = large.handoff.chosen
-    chosen.boxes[What.FILM].setChecked(True)
+    chosen.boxes["film"].setChecked(True)
     chosen.drift.setMinimumWidth(chosen.drift.width() + 90)
     qtbot.wait(1)
     assert chosen.widget().width() <= chosen.viewport().width()

@@ -1,6 +1,6 @@
-"""Source ids of clips: eight characters that every event list takes, a different one for every clip.
+"""Source ids (reel names) of clips: up to eight characters, as every event list takes, unique per clip.
 
-The length is that of old lists; a limit of SMPTE ST 258 itself is from memory.
+The length is that of old lists; that SMPTE ST 258 itself sets this limit is from memory.
 """
 
 import re
@@ -15,7 +15,7 @@ _TAKEN = frozenset(("BL", "AX"))
 
 
 def source_ids(shoot: SongView) -> dict[str, str]:
-    """Clip id to source id: the file's name in capitals and figures, told apart by a number at the end.
+    """Source ids by clip id: the file name in capitals and digits; a number at the end makes it unique.
 
     >>> from app.model.document.media import MediaRef
     >>> from app.model.on_song import Clip

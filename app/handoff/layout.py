@@ -1,9 +1,9 @@
-"""Takes laid on a timeline of whole frames: the one place where song time is rounded.
+"""The timeline layout: every take on a track, in whole frames. Song time is rounded here and nowhere else.
 
-The song's time 0 is frame 0 of the timeline. A take begins with its first whole frame of the clip; the song
-time of exactly that frame is rounded to the timeline once, and what is left over is kept as the remainder.
-Where drift is to be met, a take of pictures is cut where sections begin: each further piece begins on the
-timeline frame nearest to the section's start, with the frame of the clip that is nearest to that.
+Song time 0 is frame 0 of the timeline. A take starts with the first whole frame of its clip. The song time
+of that frame is rounded to the timeline once; the difference is kept as the sub-frame offset. To correct
+drift, a take with pictures is cut at section starts. Each piece after the first starts on the timeline frame
+nearest to the section start, with the nearest frame of the clip.
 """
 
 import math
@@ -14,7 +14,9 @@ from fractions import Fraction
 from pathlib import PurePath
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, Scheme, start_number
+from app.handoff.outcome import HandoffError
 from app.model.document.angle import Angle
+from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.spans import song_sections
@@ -23,37 +25,40 @@ from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, time
 
 FALLBACK_RATE = Fraction(25)
 """Timeline rate of a shoot without pictures."""
-TOLD_FRAMES = 0.25
-"""Drift matters from a quarter of a frame on, one perforation of film (common practice)."""
+DRIFT_MATTERS_FRAMES = 0.25
+"""Drift from a quarter of a frame on is reported and can be corrected: one perforation of film (common
+practice)."""
 LEFT_OUT_DOUBTFUL = "it is in doubt, and takes in doubt were to be left out"
-_WHISKER = Fraction(1, 1000)
-"""Part of a frame by which float sums may miss a frame's border."""
+_TOLERANCE = Fraction(1, 1000)
+"""Part of a frame by which sums of floats may miss a frame boundary."""
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """One take, or one piece of it, in whole frames."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A take, or one piece of a take, on the timeline in whole frames."""
 
     clip: Clip
     take: Take
-    timeline: Fraction
+    timeline_rate: Fraction
     """Frames per second of the timeline."""
     rate: Fraction
-    """Frames per second in which the clip is counted: its own, or the timeline's for a sound-only clip."""
+    """Frames per second of the source: the clip's own rate, or the timeline's for a sound-only clip."""
     first_frame: int
-    """First frame used, counted from the clip's first."""
+    """First source frame used, counted from the clip's first frame."""
     position: int
-    """Timeline frame on which it lies."""
+    """Timeline frame it starts on."""
     length: int
-    """Timeline frames."""
+    """Length in timeline frames."""
     nominal: Fraction
-    """Seconds of song to a second of clip, drift left out."""
+    """Nominal speed: seconds of song per second of clip, without drift."""
     drift_ppm: float
-    remainder_s: float
-    """Exact song time of the first frame used, minus the time of the timeline frame it lies on."""
+    """Drift of the clip's clock against the song's, parts per million."""
+    sub_frame_offset_s: float
+    """Exact song time of the first source frame, minus the time of the timeline frame under it; seconds."""
     piece: int = 1
+    """Number of this piece within its take, from 1."""
     pieces: int = 1
-    """Which piece of the take this is, and of how many."""
+    """Number of pieces the take was cut into."""
 
     @property
     def end(self) -> int:
@@ -62,74 +67,78 @@ class Laid:
 
     @property
     def clip_s(self) -> Fraction:
-        """Seconds of the clip that are used."""
-        return self.length / (self.timeline * self.nominal)
+        """Seconds of the clip used."""
+        return self.length / (self.timeline_rate * self.nominal)
 
     @property
     def source_frames(self) -> Fraction:
-        """Frames of the clip that are used, at its own rate; not whole where speeds or rates differ."""
+        """Source frames used, at the source's rate; not a whole number where speeds or rates differ."""
         return self.clip_s * self.rate
 
     @property
     def late_frames(self) -> float:
-        """Frames of the clip by which the picture is later at the end than at the start, for its drift."""
+        """How much later the picture is at the end than at the start because of drift, in source frames."""
         return late_frames(self.take.speed, float(self.clip_s), self.rate)
 
     @property
-    def end_remainder_s(self) -> float:
-        """Exact song time of the moment at which it ends, minus the time of the timeline frame there."""
+    def end_sub_frame_offset_s(self) -> float:
+        """Exact song time at its end, minus the time of the timeline frame there; seconds."""
         off = Fraction(self.take.speed) / self.nominal - 1
-        return self.remainder_s + float(self.length / self.timeline * off)
+        return self.sub_frame_offset_s + float(self.length / self.timeline_rate * off)
 
     @property
     def residual_s(self) -> float:
-        """Largest distance, seconds, between where it lies and where it belongs, from start to end."""
-        return max(abs(self.remainder_s), abs(self.end_remainder_s))
+        """Largest distance between where it is and where it belongs, from start to end; seconds."""
+        return max(abs(self.sub_frame_offset_s), abs(self.end_sub_frame_offset_s))
 
 
-@dataclass(frozen=True, slots=True)
-class Lane:
-    """A track: takes that do not overlap."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Track:
+    """A track of the timeline; its segments are in order and do not overlap."""
 
     name: str
     sound: bool
+    """Whether it is an audio track; otherwise it is a video track."""
     doubtful: bool
-    takes: tuple[Laid, ...]
+    """Whether it holds doubtful takes and is switched off."""
+    segments: tuple[Segment, ...]
     angle: str = ""
-    """Name of the angle they belong to."""
+    """Name of the angle its takes belong to."""
 
 
-@dataclass(frozen=True, slots=True)
-class Laying:
-    """The whole timeline; safeties come first, so that they lie lowest, then the angles in stave order."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """The whole timeline. Safeties come first, so that they are the lowest tracks; then the angles in stave
+    order."""
 
     rate: Fraction
-    lanes: tuple[Lane, ...]
+    """Frames per second of the timeline."""
+    tracks: tuple[Track, ...]
     left_out: tuple[tuple[Clip, Take, str], ...]
-    """Takes that cannot be laid, or are not to be, with the reason."""
+    """Takes that are not on the timeline, each with the reason."""
     start: int = 0
     """Frame number of the song's start timecode."""
     choices: Choices = DEFAULT
 
     @property
-    def laid(self) -> tuple[Laid, ...]:
-        """All pieces of all takes of all lanes."""
-        return tuple(one for lane in self.lanes for one in lane.takes)
+    def segments(self) -> tuple[Segment, ...]:
+        """All segments of all tracks."""
+        return tuple(segment for track in self.tracks for segment in track.segments)
 
     @property
     def over_midnight(self) -> bool:
-        """Whether labels begin again at 00:00:00:00 before the last take has ended."""
+        """Whether timecode passes midnight and starts again at 00:00:00:00 before the last take ends."""
         if self.rate not in TIMECODE_RATES:
             return False
         mark = ";" if self.choices.drop_frame else ":"
         last = frame_number(f"23:59:59{mark}{round(self.rate) - 1:02}", self.rate)
-        return self.start + max((one.end for one in self.laid), default=0) > last + 1
+        return self.start + max((one.end for one in self.segments), default=0) > last + 1
 
     @property
-    def residuals(self) -> tuple[tuple[Laid, float], ...]:
-        """For each take its first piece, and the largest distance from its place in seconds."""
-        worst: dict[str, tuple[Laid, float]] = {}
-        for one in self.laid:
+    def residuals(self) -> tuple[tuple[Segment, float], ...]:
+        """For each take its first segment, and the largest distance of any piece from its place; seconds."""
+        worst: dict[str, tuple[Segment, float]] = {}
+        for one in self.segments:
             first, before = worst.get(one.take.id, (one, 0.0))
             worst[one.take.id] = (first, max(before, one.residual_s))
         return tuple(worst.values())
@@ -143,7 +152,7 @@ def timeline_rate(shoot: SongView) -> Fraction:
 
 def clip_frames(clip: Clip, rate: Fraction) -> int:
     """How many frames the clip holds."""
-    return max(0, math.floor(Fraction(clip.duration_s) * rate + _WHISKER))
+    return max(0, math.floor(Fraction(clip.duration_s) * rate + _TOLERANCE))
 
 
 def start_frame(clip: Clip) -> int | None:
@@ -168,30 +177,42 @@ def song_label(shoot: SongView, choices: Choices, song_s: float) -> str:
     return timecode(number, rate, drop_frame=choices.drop_frame)
 
 
-def lay(shoot: SongView, choices: Choices = DEFAULT) -> Laying:
-    """Lay every take as it was chosen. Raises HandoffError for a start timecode that does not fit."""
+def layout_on_song(shoot: SongView, choices: Choices) -> tuple[Song, Layout]:
+    """The song and the timeline layout under it. Raises HandoffError where there is no song."""
+    if shoot.song is None:
+        raise HandoffError(
+            "There is no song yet, so there is nothing to lay the takes on. Open the song first."
+        )
+    return shoot.song, lay_out(shoot, choices)
+
+
+def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
+    """Put every take on the timeline. Raises HandoffError for a start timecode that does not fit."""
     rate = choices.rate or timeline_rate(shoot)
     start = start_number(choices.start, rate)
     left_out: list[tuple[Clip, Take, str]] = []
     known = {angle.id for angle in shoot.angles}
     cuts = _section_frames(shoot, rate) if choices.drift is Drift.RESEAT else ()
-    rows: dict[tuple[bool, str, bool], list[tuple[Laid, ...]]] = {}
+    rows: dict[tuple[bool, str, bool], list[tuple[Segment, ...]]] = {}
     for clip in shoot.clips:
         for take in clip.takes:
             doubtful = take.verdict is Verdict.DOUBTFUL
             if doubtful and choices.doubtful is Doubtful.NONE:
                 left_out.append((clip, take, LEFT_OUT_DOUBTFUL))
                 continue
-            whole = _lay_take(clip, take, rate)
+            whole = _whole_take(clip, take, rate)
             if isinstance(whole, str):
                 left_out.append((clip, take, whole))
                 continue
             angle_id = clip.angle_id if clip.angle_id in known else ""
             rows.setdefault((doubtful, angle_id, clip.frame_rate is None), []).append(_pieces(whole, cuts))
-    lanes: list[Lane] = []
+    tracks: list[Track] = []
     names: set[str] = set()
     for doubtful in (False, True):
-        for angle in (*sorted(shoot.angles, key=lambda angle: not angle.safety), Angle("", "No angle")):
+        for angle in (
+            *sorted(shoot.angles, key=lambda angle: not angle.safety),
+            Angle(id="", name="No angle"),
+        ):
             for sound in (False, True):
                 taken = rows.get((doubtful, angle.id, sound), [])
                 mark = "doubtful: " if doubtful else ""
@@ -201,12 +222,14 @@ def lay(shoot: SongView, choices: Choices = DEFAULT) -> Laying:
                     if choices.scheme is Scheme.TAKE:
                         named = f"{name}: {take_name(row[0].clip, row[0].take)}"
                     free = _free_name(named, names)
-                    lanes.append(Lane(free, sound, doubtful, row, angle.name))
-    return Laying(rate, tuple(lanes), tuple(left_out), start, choices)
+                    tracks.append(
+                        Track(name=free, sound=sound, doubtful=doubtful, segments=row, angle=angle.name)
+                    )
+    return Layout(rate=rate, tracks=tuple(tracks), left_out=tuple(left_out), start=start, choices=choices)
 
 
 def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
-    """File names by clip id; with as many of their folders as tell them apart, where several clips share one.
+    """File names by clip id; where several clips share one, with as many folders as make them unique.
 
     >>> from app.model.document.media import MediaRef
     >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")
@@ -225,9 +248,9 @@ def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
 
 
 def take_name(clip: Clip, take: Take, name: str = "") -> str:
-    """How a take is called outside: file name, and its number where the clip holds several.
+    """Name of a take in files and lists: the clip's file name, and the take's number where there are several.
 
-    ``name`` is another name for the clip.
+    ``name``, where given, stands in for the file name.
     """
     name = name or PurePath(clip.media.path).name
     if len(clip.takes) < 2:
@@ -235,15 +258,15 @@ def take_name(clip: Clip, take: Take, name: str = "") -> str:
     return f"{name}, take {[other.id for other in clip.takes].index(take.id) + 1}"
 
 
-def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
-    """The take in whole frames, or why that cannot be."""
-    rate = clip.frame_rate or timeline
+def _whole_take(clip: Clip, take: Take, timeline_rate: Fraction) -> Segment | str:
+    """The take as one segment, or the reason why it cannot be on the timeline."""
+    rate = clip.frame_rate or timeline_rate
     speed = nominal_speed(take.speed)
     song_begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
     from_s = max(Fraction(take.clip_start_s), song_begins_s, Fraction(0))
-    first = math.ceil(from_s * rate - _WHISKER)
+    first = math.ceil(from_s * rate - _TOLERANCE)
     end = _end_frame(clip, take, rate)
-    length = math.floor((end - first) / rate * speed.nominal * timeline)
+    length = math.floor((end - first) / rate * speed.nominal * timeline_rate)
     if Fraction(take.clip_end_s) <= song_begins_s:
         return "it ends before the song begins"
     if end <= first or length < 1:
@@ -253,45 +276,47 @@ def _lay_take(clip: Clip, take: Take, timeline: Fraction) -> Laid | str:
             else "it is shorter than a frame"
         )
     exact_s = _song_time(take, first / rate)
-    position = max(0, nearest_frame(exact_s, timeline))
-    return Laid(
-        clip,
-        take,
-        timeline,
-        rate,
-        first,
-        position,
-        length,
-        speed.nominal,
-        speed.drift_ppm,
-        float(exact_s - position / timeline),
+    position = max(0, nearest_frame(exact_s, timeline_rate))
+    return Segment(
+        clip=clip,
+        take=take,
+        timeline_rate=timeline_rate,
+        rate=rate,
+        first_frame=first,
+        position=position,
+        length=length,
+        nominal=speed.nominal,
+        drift_ppm=speed.drift_ppm,
+        sub_frame_offset_s=float(exact_s - position / timeline_rate),
     )
 
 
-def _pieces(whole: Laid, cuts: Sequence[int]) -> tuple[Laid, ...]:
-    """The take cut at those timeline frames, if its drift matters; each piece on its nearest frame."""
-    take, rate, timeline = whole.take, whole.rate, whole.timeline
-    if whole.clip.frame_rate is None or abs(whole.late_frames) <= TOLD_FRAMES:
+def _pieces(whole: Segment, cuts: Sequence[int]) -> tuple[Segment, ...]:
+    """The take cut at these timeline frames, if its drift matters; each piece on its nearest frame."""
+    take, rate, timeline_rate = whole.take, whole.rate, whole.timeline_rate
+    if whole.clip.frame_rate is None or abs(whole.late_frames) <= DRIFT_MATTERS_FRAMES:
         return (whole,)
     end = _end_frame(whole.clip, take, rate)
     pieces = [whole]
     for cut in cuts:
-        moment_s = Fraction(take.clip_start_s) + (cut / timeline - Fraction(take.song_start_s)) / Fraction(
-            take.speed
-        )
+        moment_s = Fraction(take.clip_start_s) + (
+            cut / timeline_rate - Fraction(take.song_start_s)
+        ) / Fraction(take.speed)
         first = nearest_frame(moment_s, rate)
-        length = math.floor((end - first) / rate * whole.nominal * timeline)
+        length = math.floor((end - first) / rate * whole.nominal * timeline_rate)
         if cut <= pieces[-1].position or length < 1 or first <= pieces[-1].first_frame:
             continue
         pieces[-1] = replace(pieces[-1], length=min(pieces[-1].length, cut - pieces[-1].position))
-        rest_s = float(_song_time(take, first / rate) - cut / timeline)
-        pieces.append(replace(whole, first_frame=first, position=cut, length=length, remainder_s=rest_s))
+        offset_s = float(_song_time(take, first / rate) - cut / timeline_rate)
+        pieces.append(
+            replace(whole, first_frame=first, position=cut, length=length, sub_frame_offset_s=offset_s)
+        )
     return tuple(replace(one, piece=n, pieces=len(pieces)) for n, one in enumerate(pieces, 1))
 
 
 def _end_frame(clip: Clip, take: Take, rate: Fraction) -> int:
     """First frame of the clip after the take."""
-    return min(math.floor(Fraction(take.clip_end_s) * rate + _WHISKER), clip_frames(clip, rate))
+    return min(math.floor(Fraction(take.clip_end_s) * rate + _TOLERANCE), clip_frames(clip, rate))
 
 
 def _song_time(take: Take, clip_s: Fraction) -> Fraction:
@@ -305,9 +330,9 @@ def _section_frames(shoot: SongView, rate: Fraction) -> tuple[int, ...]:
     return tuple(sorted({nearest_frame(section.start_s, rate) for section in song_sections(shoot.song)}))
 
 
-def _in_rows(taken: list[tuple[Laid, ...]], scheme: Scheme) -> list[tuple[Laid, ...]]:
-    """Takes of one angle in as few rows as hold them without overlap, or a row each; the earliest first."""
-    rows: list[list[Laid]] = []
+def _in_rows(taken: list[tuple[Segment, ...]], scheme: Scheme) -> list[tuple[Segment, ...]]:
+    """Takes of one angle on as few rows as hold them without overlap, or one row per take; earliest first."""
+    rows: list[list[Segment]] = []
     for pieces in sorted(taken, key=lambda pieces: (pieces[0].position, pieces[-1].end)):
         row = None
         if scheme is Scheme.ANGLE:

@@ -1,0 +1,234 @@
+"""The report as plain text, for a person at a terminal: tables of at most 100 columns."""
+
+from collections import Counter
+from collections.abc import Iterable
+from fractions import Fraction
+from itertools import groupby
+from pathlib import PurePath
+from unicodedata import combining, east_asian_width
+
+from app.handoff.report import covered_bars
+from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage
+from app.model.document.decisions import Decision
+from app.model.document.song import Section, Song
+from app.model.document.verdict import GLYPHS, Verdict
+from app.model.on_song import Clip, SongView, Take, was_moved
+from app.model.reasons import sentence
+from app.model.song_map.levels import mean_level
+from app.model.song_map.map_grid import metres_along
+from app.model.song_map.spans import bar_spans
+from app.model.speeds import late_frames, nominal_speed
+from app.model.timebase import rate_text, rate_words
+
+WIDTH = 100
+"""Most columns of a line."""
+MOST_METRES = 6
+"""Changes of metre shown at most."""
+
+
+def table(shoot: SongView) -> str:
+    """The shoot as a plain text of 100 columns: the clips take by take, the coverage, a closing count."""
+    lines = [tame(shoot.name) or "Shoot without a name", *_song_lines(shoot.song), "", "Clips"]
+    for clip in shoot.clips:
+        lines += _clip_lines(shoot, clip)
+    if not shoot.clips:
+        lines.append("  none yet")
+    parts = coverage(shoot)
+    if parts:
+        barred = shoot.song is not None and bool(shoot.song.map.bars_s)
+        unit = "bar" if barred else "section, all through it"
+        lines += ["", f"Coverage: placed takes to a {unit}; doubtful ones are not counted"]
+        for part in parts:
+            lines += _section_lines(part, barred=barred)
+    return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), ""])
+
+
+def map_table(song: Song) -> str:
+    """A song's map as a plain text of 100 columns: section by section with its bars and its times."""
+    lines = [*_song_lines(song), ""]
+    for section in song.map.sections:
+        spans = bar_spans(song) if song.map.bars_s else ()
+        bars = [bar.number for bar in spans if section.start_s <= bar.start_s < section.end_s]
+        name = tame(f"{section.letter} {section.name}".strip()) + (" (a guess)" if section.suggested else "")
+        which = ["no bar begins here"] if song.map.bars_s else []
+        if bars:
+            which = [f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"]
+        times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
+        lines += _wrapped(f"{name}: {', '.join([*which, times, *_sound_words(song, section)])}", "  ")
+    return "\n".join([*lines, ""])
+
+
+def _sound_words(song: Song, section: Section) -> list[str]:
+    """What a section sounds like, as far as it is known."""
+    words = [f"form {section.family}"] if section.family else []
+    level = mean_level(song.map, section.start_s, section.end_s)
+    if level is not None:
+        words.append(f"{level:.0f} dB".replace("-", "−"))
+    return words
+
+
+def drift_words(clip: Clip, take: Take) -> str:
+    """What drift does to a take that is in place at its start: ``runs 0.6 frame late by its end``.
+
+    The figure for sound-only clips is in milliseconds.
+    """
+    length_s = take.clip_end_s - take.clip_start_s
+    late = late_frames(take.speed, length_s, clip.frame_rate or Fraction(1000))
+    figure = f"{abs(late):.1f} {'ms' if clip.frame_rate is None else 'frame'}"
+    if figure.startswith("0.0"):
+        return "stays in place to its end"
+    return f"runs {figure} {'late' if late > 0 else 'early'} by its end"
+
+
+def _song_lines(song: Song | None) -> list[str]:
+    if song is None:
+        return ["Song: none yet"]
+    words = f"Song: {tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
+    if song.map.tempo_bpm is not None:
+        words += f", {song.map.tempo_bpm:.1f} beats a minute"
+    if song.map.other_tempo_bpm is not None:
+        words += f" (or {song.map.other_tempo_bpm:.1f})"
+    words += f", {_count(len(song.map.bars_s), 'bar')}" if song.map.bars_s else ", bars not known"
+    counted = metres_along(song.map)
+    if counted:
+        words += ", " + ", ".join(
+            f"{_count(beats, 'beat')} a bar" if bar == 1 else f"{beats} from bar {bar}"
+            for bar, beats in counted[:MOST_METRES]
+        )
+        words += ", and changes again" if len(counted) > MOST_METRES else ""
+    return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
+
+
+def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
+    angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
+    rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} frames a second"
+    facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
+    if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
+        facts += [rate, _clock(clip.duration_s)]
+    head = f"  {GLYPHS[clip.verdict]} {clip.verdict.value:<12}"
+    name = tame(PurePath(clip.media.path).name)
+    lines = _wrapped(name, head, " " * len(head))
+    tail = ", ".join(facts)
+    if tail and len(lines) == 1 and _columns(lines[0]) <= 54 and 56 + _columns(tail) <= WIDTH:
+        lines[0] += " " * (56 - _columns(lines[0])) + tail
+    elif tail:
+        lines += _wrapped(tail, " " * len(head))
+    if clip.reason:
+        lines += _wrapped(tame(sentence(clip.reason)), " " * len(head))
+    for number, take in enumerate(clip.takes, 1):
+        lines += _take_lines(shoot, clip, take, number)
+    for warning in clip.warnings:
+        lines += _wrapped(f"note: {tame(warning)}", "      ")
+    return lines
+
+
+def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[str]:
+    speed = nominal_speed(take.speed)
+    bars = covered_bars(shoot, take)
+    place = f"{_moment(shoot, take.song_start_s)} to {_moment(shoot, take.song_end_s)}"
+    sure = "" if was_moved(take) else f"±{max(take.uncertainty_s * 1000, 0.1):.1f} ms"
+    if sure and clip.frame_rate is not None:
+        sure += f" ({max(take.uncertainty_s * float(clip.frame_rate), 0.01):.2f} frame)"
+    if bars is None:
+        covers_words = "covers no whole bar" if shoot.song and shoot.song.map.bars_s else ""
+    else:
+        covers_words = f"covers bar {bars[0]}" if bars[0] == bars[1] else f"covers bars {bars[0]}–{bars[1]}"
+    named = "speed 1" if speed.nominal == 1 else f"speed {take.speed:.6f} ({rate_text(speed.nominal)})"
+    ppm = f"{speed.drift_ppm:+.1f}".replace("-", "−") if abs(speed.drift_ppm) >= 0.05 else "0"
+    drift = f"{named}, drift {ppm} ppm, {drift_words(clip, take)}"
+    state = [f"{GLYPHS[take.verdict]} {take.verdict.value}"] if take.verdict is not clip.verdict else []
+    if take.decision is not Decision.COMPUTED:
+        state.append(f"✓ {take.decision.value}")
+    lead, rest = f"      take {number}: ", " " * 14
+    lines = _wrapped(", ".join(filter(None, (place, sure, covers_words, *state))), lead, rest)
+    lines += _wrapped(drift, rest)
+    if take.reason and take.reason != clip.reason:
+        lines += _wrapped(tame(sentence(take.reason)), rest)
+    rivals = [rival for rival in take.rivals if not rival.computed]
+    if rivals:
+        others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in rivals)
+        lines += _wrapped(f"rivals: {others} of its strength", rest)
+    for left in (rival for rival in take.rivals if rival.computed):
+        lines += _wrapped(f"computed at {_moment(shoot, left.song_start_s)}", rest)
+    return lines
+
+
+def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
+    name = tame(f"{part.section.letter} {part.section.name}".strip())
+    numbers = [bar.bar.number for bar in part.bars]
+    which = (
+        "no bar"
+        if not numbers
+        else f"bar {numbers[0]}"
+        if len(numbers) == 1
+        else f"bars {numbers[0]}–{numbers[-1]}"
+    )
+    lines = _wrapped(f"{name}, {which}" if barred else name, "  ")
+    if part.bars:
+        lines += _wrapped(_depths(part.bars), "      ")
+    for thin in part.thin:
+        lines += _wrapped(tame(thin.words), "      ")
+    return lines
+
+
+def _depths(bars: Iterable[BarCoverage]) -> str:
+    """Depth of each bar in turn; four or more alike become one figure and a count, as in ``2×8``."""
+    words = []
+    for depth, run in groupby(bar.depth for bar in bars):
+        often = len(list(run))
+        words += [f"{depth}×{often}"] if often > 3 else [str(depth)] * often
+    return "depth " + " ".join(words)
+
+
+def _count_words(clips: tuple[Clip, ...]) -> str:
+    counts = Counter(clip.verdict for clip in clips)
+    order = (Verdict.PLACED, Verdict.DOUBTFUL, Verdict.NO_SONG, Verdict.UNREADABLE, Verdict.WAITING)
+    told = [f"{counts[v]} {v.value}" for v in order if counts[v] or v is Verdict.PLACED]
+    return f"{_count(len(clips), 'clip')}: {', '.join(told)}."
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _moment(shoot: SongView, song_s: float) -> str:
+    """A time in the song with its bar, where bars are known."""
+    spans = bar_spans(shoot.song) if shoot.song is not None and shoot.song.map.bars_s else ()
+    bar = next((span.number for span in spans if span.start_s <= song_s < span.end_s), None)
+    return _clock(song_s) if bar is None else f"{_clock(song_s)} (bar {bar})"
+
+
+def _clock(seconds: float) -> str:
+    ms = round(abs(seconds) * 1000)
+    sign = "−" if seconds < 0 and ms else ""
+    return f"{sign}{ms // 60000}:{ms // 1000 % 60:02}.{ms % 1000:03}"
+
+
+def tame(text: str) -> str:
+    """Text without line ends and without control characters that a terminal would obey."""
+    return "".join(c if c.isprintable() else "�" for c in text)
+
+
+def _columns(text: str) -> int:
+    """Columns the text takes in a terminal: wide characters two, combining marks none."""
+    return sum(0 if combining(c) else 2 if east_asian_width(c) in "WF" else 1 for c in text)
+
+
+def _wrapped(text: str, first: str, rest: str | None = None) -> list[str]:
+    """Lines of at most ``WIDTH`` columns; words that are longer are cut, so that nothing is left out."""
+    rest = first if rest is None else rest
+    lines: list[str] = []
+    line, bare = first, True
+    for word in text.split(" "):
+        if not bare and _columns(line) + 1 + _columns(word) > WIDTH:
+            lines.append(line)
+            line, bare = rest, True
+        line += word if bare else " " + word
+        bare = False
+        while _columns(line) > WIDTH:
+            cut = len(line)
+            while _columns(line[:cut]) > WIDTH:
+                cut -= 1
+            lines.append(line[:cut])
+            line = rest + line[cut:]
+    return [*lines, line]
