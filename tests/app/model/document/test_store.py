@@ -2,7 +2,6 @@
 
 import json
 import os
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from app.model.document import store
-from app.model.document.shoot import Refused, Rival, Shoot, Song
+from app.model.document.shoot import Shoot, Song
 from app.model.document.store import StoreError, from_text, load, missing, save, to_text, upgraded
 from tests.app.random_shoots import any_shoots, clip, media, shoot, take
 
@@ -240,44 +239,6 @@ def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) 
         store, "UPGRADES", {newest: lambda old: {"name": old["title"], **_without(old, "title")}}
     )
     assert from_text(json.dumps(data), FOLDER) == Shoot("Evening")
-
-
-def test_files_of_earlier_versions_open_with_nothing_in_what_is_new() -> None:
-    doubtful = replace(take("t", 0, 5), rivals=(Rival(3.0, 0.5),))
-    gone = replace(clip(1, doubtful), refused=(Refused(7.0, 9.0, "2031-05-04T18:20:00Z"),))
-    data = json.loads(to_text(shoot(gone, clip(2)), FOLDER))
-    data["anglebook_version"] = 4
-    del data["clips"][0]["refused"][0]["take"], data["clips"][0]["takes"][0]["rivals"][0]["computed"]
-    assert from_text(json.dumps(data), FOLDER) == shoot(gone, clip(2))
-    value = shoot(clip(1, take("t", 0, 5)), clip(2))
-    data = json.loads(to_text(value, FOLDER))
-    data["anglebook_version"] = 3
-    song_map = data["song"]["map"]
-    for key in ("other_tempo_bpm", "tempo_by_hand", "ones_s", "metres", "edges_s", "levels_db"):
-        del song_map[key]
-    for section in song_map["sections"]:
-        for key in ("family", "voice", "suggested", "by_hand", "own_letter"):
-            del section[key]
-    assert value.song is not None
-    guessed = tuple(replace(section, suggested=True) for section in value.song.map.sections)
-    song = replace(value.song, map=replace(value.song.map, sections=guessed))
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song), "names were never typed then"
-    data["anglebook_version"] = 2
-    for one in data["clips"]:
-        del one["refused"]
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
-    data["anglebook_version"] = 1
-    for angle in data["angles"]:
-        for key in ("subject", "group", "hidden"):
-            del angle[key]
-    for one in data["clips"]:
-        del one["decided"], one["note"]
-        for inner in one["takes"]:
-            for key in ("decided", "pins", "shift_x", "shift_y"):
-                del inner[key]
-    assert from_text(json.dumps(data), FOLDER) == replace(value, song=song)
-    data["song"] = None
-    assert from_text(json.dumps(data), FOLDER).song is None
 
 
 def _without(data: dict[str, object], key: str) -> dict[str, object]:
