@@ -14,7 +14,6 @@ from app.handoff import all as hand_off
 from app.handoff.choices import Choices, FilmWish, What
 from app.model.document import store
 from app.model.document.shoot import Take, Verdict
-from app.model.storage import files
 from tests.app.random_shoots import clip, shoot, take, waltz
 
 
@@ -207,13 +206,17 @@ def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    def half(path: Path, *_: object) -> None:
-        path.write_bytes(b"half")
+    parts: list[str] = []
+
+    def killed(_: int) -> None:
+        """In place of forcing a neighbour to disk: it is written, and not yet swapped in."""
+        parts.extend(names(tmp_path / "out"))
         os.kill(os.getpid(), getattr(signal, name))
         raise AssertionError("nothing goes on after it")
 
-    monkeypatch.setattr(files, "_write", half)
+    monkeypatch.setattr(os, "fsync", killed)
     assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
     assert "the rest was not written" in capsys.readouterr().err
+    assert len(parts) == 1, "a file was being written"
     assert names(tmp_path / "out") == []
     assert signal.getsignal(getattr(signal, name)) is signal.SIG_DFL

@@ -203,7 +203,7 @@ def test_a_second_run_loads_no_signal_library(evening: Evening, tmp_path: Path) 
     store.save(evening.shoot([]), shoot)
     code = (
         "import sys\n"
-        "from app import commands\n"
+        "from app.cli import commands\n"
         f"status = commands.main(['place', *{[str(evening.folder / n) for n in ('song.wav', WIDE, CLOSE)]!r},"
         f" '--shoot', {str(shoot)!r}])\n"
         "print(status, [name for name in ('numpy', 'scipy', 'av') if name in sys.modules], file=sys.stderr)\n"
@@ -218,7 +218,7 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
 ) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setattr(
-        "app.engine.consistency.inquire", lambda *_, **__: pytest.fail("a question was asked")
+        "app.engine.worker_pool.inquire", lambda *_, **__: pytest.fail("a question was asked")
     )
     made = Song(media_ref(song_file(tmp_path / "song.wav")), song().seconds)
     paths = [camera_file(tmp_path / f"{name}.mov", (at, 12.0)) for name, at in (("a", 5.0), ("b", 9.0))]
