@@ -33,7 +33,7 @@ def test_a_command_is_handed_over_without_loading_the_window() -> None:
         "heard = []\n"
         "commands = types.ModuleType('app.cli.commands')\n"
         "commands.main = lambda argv: heard.append(list(argv)) or 3\n"
-        "import app\n"
+        "import app.cli\n"
         "sys.modules['app.cli.commands'] = app.cli.commands = commands\n"
         "from app.__main__ import main\n"
         "status = main(['place', 'song.wav', 'clips'])\n"
