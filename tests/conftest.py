@@ -1,16 +1,19 @@
-"""Tests of the window run without a screen, and leave nothing alive behind them; none knows what an earlier
-run kept."""
+"""Tests of the window run without a screen, wait as long as a busy machine needs, and leave nothing alive
+behind them; none knows what an earlier run kept."""
 
 import gc
 import os
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from pytestqt.qtbot import QtBot
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+PATIENCE_MS = 60_000
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -22,6 +25,18 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     os.environ.pop("XDG_CACHE_HOME")
     if before is not None:
         os.environ["XDG_CACHE_HOME"] = before
+
+
+class PatientBot(QtBot):
+    """Waits for what comes in its own time: other tests run beside, and no test asserts a time."""
+
+    def waitUntil(self, callback: Callable[[], bool | None], *, timeout: int = PATIENCE_MS) -> None:
+        super().waitUntil(callback, timeout=timeout)
+
+
+@pytest.fixture
+def qtbot(qapp: object, request: pytest.FixtureRequest) -> QtBot:
+    return PatientBot(request)
 
 
 @pytest.fixture(autouse=True)

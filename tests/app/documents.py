@@ -7,6 +7,7 @@ from app.model.answers import Answer
 from app.model.document.clip import ClipRecord, FileFacts
 from app.model.document.decisions import (
     ClipRefusal,
+    Decision,
     Decisions,
     Refusal,
     SetTake,
@@ -103,7 +104,7 @@ def _decisions(clips: Sequence[Clip], song: Song, own_ids: bool) -> Decisions:
         clip_refusals=tuple(
             ClipRefusal(clip_id=clip.id, decided=clip.decided, **anchor)
             for clip in clips
-            if clip.decided is not None
+            if clip.decision is Decision.BY_HAND
         ),
         settings=tuple(
             SetTake(clip.id, take.clip_start_s, take.clip_end_s, take.settings)

@@ -195,7 +195,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                     Refusal(clip_start_s=start_s, clip_end_s=end_s, at=draw(words), take=gone, **anchor)
                 )
             if draw(_truths):
-                said.append(ClipRefusal(decided=draw(_decided), **anchor))
+                said.append(ClipRefusal(decided=draw(st.none() | _decided), **anchor))
         if draw(_truths):
             settings.append(SetTake(clip.id, *draw(_spans), TakeSettings(draw(numbers), draw(numbers))))
             marks.append(

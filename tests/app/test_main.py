@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from app import __main__
+from app.cli import commands
 
 ROOT = Path(__file__).parent.parent.parent
 HEAVY = (
@@ -33,7 +34,7 @@ def test_a_command_is_handed_over_without_loading_the_window() -> None:
         "heard = []\n"
         "commands = types.ModuleType('app.cli.commands')\n"
         "commands.main = lambda argv: heard.append(list(argv)) or 3\n"
-        "import app\n"
+        "import app.cli\n"
         "sys.modules['app.cli.commands'] = app.cli.commands = commands\n"
         "from app.__main__ import main\n"
         "status = main(['place', 'song.wav', 'clips'])\n"
@@ -61,7 +62,14 @@ def test_what_counts_as_a_command(
     (tmp_path / "there").mkdir()
     (tmp_path / "place").mkdir()
     monkeypatch.chdir(tmp_path)
-    assert __main__._is_command(argument) is is_command
+    monkeypatch.setattr(commands, "main", lambda argv: 5)
+    # Whoever is about to open a window finds no Qt.
+    monkeypatch.setitem(sys.modules, "PySide6.QtCore", None)
+    if is_command:
+        assert __main__.main([argument]) == 5
+    else:
+        with pytest.raises(ImportError, match="QtCore"):
+            __main__.main([argument])
 
 
 def test_help_tells_how_to_call_it(capsys: pytest.CaptureFixture[str]) -> None:

@@ -33,6 +33,7 @@ set-default-sink ear
 """
 MOST_APART_S = 0.005
 LISTENED_S = 3.0
+MOST_TRIES = 4
 
 
 @pytest.fixture
@@ -125,22 +126,27 @@ def test_left_is_the_song_and_right_the_take(
     sound_server: dict[str, str], tmp_path: Path, take_id: str
 ) -> None:
     """One clip drifts by 62 ppm; the sound of the other begins 0.4375 s after its picture."""
-    heard, told = listen(sound_server, take_id, tmp_path / "heard.raw")
-    assert told["trouble"] == ""
-    assert not told["playing"]
-    assert told["said_s"] - told["start_s"] >= LISTENED_S  # type: ignore[operator]
-    sounding = np.flatnonzero(np.abs(heard).max(axis=1) > 1e-4)
-    assert len(sounding) > 2 * RATE, "two seconds at least came out"
-    peak_db = 20 * np.log10(np.abs(heard).max())
-    assert START_DB - 30 < peak_db <= START_DB, f"it starts quietly ({peak_db:.1f} dB)"
     shoot = true_shoot()
     assert shoot.song is not None
     song = read_song(Path(shoot.song.media.path), RATE)
-    left, right = whole_second(song, heard[sounding[0] : sounding[-1]])
-    song_at, song_likeness = place_in(song, left)
+    song_likeness = 0.0
+    # On a machine with much else to do there may be no second without a hole: then listen again.
+    for _ in range(MOST_TRIES):
+        heard, told = listen(sound_server, take_id, tmp_path / "heard.raw")
+        assert told["trouble"] == ""
+        assert not told["playing"]
+        assert told["said_s"] - told["start_s"] >= LISTENED_S  # type: ignore[operator]
+        sounding = np.flatnonzero(np.abs(heard).max(axis=1) > 1e-4)
+        assert len(sounding) > 2 * RATE, "two seconds at least came out"
+        peak_db = 20 * np.log10(np.abs(heard).max())
+        assert START_DB - 30 < peak_db <= START_DB, f"it starts quietly ({peak_db:.1f} dB)"
+        left, right = whole_second(song, heard[sounding[0] : sounding[-1]])
+        song_at, song_likeness = place_in(song, left)
+        if song_likeness > 0.99:
+            break
+    assert song_likeness > 0.99
     sound = read_sound(clip_of(shoot, take_id), RATE)
     clip_at, clip_likeness = place_in(sound.samples[0], right)
-    assert song_likeness > 0.99
     # Less, for the sample's coder put noise of its own in place of noise, anew with every decoding.
     assert clip_likeness > 0.97
     take = next(take for clip in shoot.clips for take in clip.takes if take.id == take_id)

@@ -99,7 +99,8 @@ class ClipRefusal:
     song_id: str
     song_digest: str
     """The song file that it was said of."""
-    decided: Decided
+    decided: Decided | None = None
+    """None where an old file kept no record of it."""
 
 
 @dataclass(frozen=True, slots=True)

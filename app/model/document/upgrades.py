@@ -113,8 +113,7 @@ def _to_6(old: Json) -> Json:
             continue
         _keep_decisions(clip, anchor, found, decisions)
         if decision == "by hand":
-            said = _decided(decided) or {"action": "refused", "at": ""}
-            decisions["clip_refusals"].append({**anchor, "decided": said})
+            decisions["clip_refusals"].append({**anchor, "decided": _decided(decided)})
         elif found["verdict"] != "waiting":
             # What a person moved had been found elsewhere; where, only the rivals tell.
             takes = [_placement(take) for take in _list(found, "takes") if take.get("decision") != "by hand"]

@@ -16,7 +16,6 @@ from app.model.document import store
 from app.model.document.verdict import Verdict
 from app.model.on_song import Take
 from app.model.reasons import in_words
-from app.model.storage import files
 from tests.app.documents import document
 from tests.app.random_shoots import clip, shoot, take, waltz
 
@@ -211,17 +210,21 @@ def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    def half(path: Path, *_: object) -> None:
-        path.write_bytes(b"half")
-        os.kill(os.getpid(), one)
-        raise AssertionError("nothing goes on after it")
-
-    monkeypatch.setattr(files, "_write", half)
     one = getattr(signal, name)
     # Under nohup the tests inherit a signal that is passed over, and the command passes it over too.
     inherited = signal.signal(one, signal.SIG_DFL)
     request.addfinalizer(lambda: signal.signal(one, inherited))
+    parts: list[str] = []
+
+    def killed(_: int) -> None:
+        """In place of forcing a neighbour to disk: it is written, and not yet swapped in."""
+        parts.extend(names(tmp_path / "out"))
+        os.kill(os.getpid(), one)
+        raise AssertionError("nothing goes on after it")
+
+    monkeypatch.setattr(os, "fsync", killed)
     assert commands.main(["handoff", str(saved), "--to", str(tmp_path / "out")]) == 130
     assert "the rest was not written" in capsys.readouterr().err
+    assert len(parts) == 1, "a file was being written"
     assert names(tmp_path / "out") == []
     assert signal.getsignal(one) is signal.SIG_DFL

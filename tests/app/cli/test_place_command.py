@@ -15,7 +15,7 @@ import opentimelineio as otio
 import pytest
 import soundfile
 
-from app.cli import commands, place_command
+from app.cli import commands
 from app.engine import tasks
 from app.model.document import store
 from app.model.document.decisions import Decision
@@ -278,7 +278,7 @@ def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
         raise AssertionError("work was begun")
 
     monkeypatch.setattr(tasks, "place_clips", started)
-    monkeypatch.setattr(place_command, "_with_song", started)
+    monkeypatch.setattr(tasks, "song_from_file", started)
     before = listing(tmp_path)
     yield tmp_path
     assert listing(tmp_path) == before

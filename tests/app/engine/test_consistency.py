@@ -225,7 +225,7 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
 ) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setattr(
-        "app.engine.consistency.inquire", lambda *_, **__: pytest.fail("a question was asked")
+        "app.engine.worker_pool.inquire", lambda *_, **__: pytest.fail("a question was asked")
     )
     made = Song(media_ref(song_file(tmp_path / "song.wav")), song().seconds)
     paths = [camera_file(tmp_path / f"{name}.mov", (at, 12.0)) for name, at in (("a", 5.0), ("b", 9.0))]
