@@ -16,7 +16,7 @@ class Answers:
         self.labels: Path | None = None
         self.keep = "discard"
         self.one: int | None = None
-        self.downbeats: list[int | None] = []
+        self.ones: list[int | None] = []
         """Answers to the next questions, before ``one`` is given to all that follow."""
         self.text: str | None = None
         self.asked: list[str] = []
@@ -58,7 +58,7 @@ class Answers:
     def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
         self.asked.append(question)
         self.offered = list(answers)
-        return self.downbeats.pop(0) if self.downbeats else self.one
+        return self.ones.pop(0) if self.ones else self.one
 
     def ask_text(self, title: str, question: str, text: str) -> str | None:
         self.asked.append(question)

@@ -131,7 +131,7 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
 
 def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) -> None:
     shoot, change = shoot_edits.set_song(window.session.shoot, make_song())
-    shoot, more = shoot_edits.add_clips(shoot, [make_clip("Drums/C0001.mov")])
+    shoot, more = shoot_edits.add_clips(shoot, [make_clip("Drums/C0001.mov").media])
     window.session.apply("Make", (shoot, change | more), "test")
     window.go(3)
     lines = [line.text() for line in window.score._empty.lines]
