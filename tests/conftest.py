@@ -17,14 +17,16 @@ PATIENCE_MS = 60_000
 
 
 @pytest.fixture(autouse=True, scope="session")
-def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Keep answers in a folder of this run, in the processes that tests start too."""
-    before = os.environ.get("XDG_CACHE_HOME")
-    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep answers, and what is remembered, in folders of this run, in the processes that tests start too."""
+    before = {name: os.environ.get(name) for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME")}
+    for name in before:
+        os.environ[name] = str(tmp_path_factory.mktemp(name.lower()))
     yield
-    os.environ.pop("XDG_CACHE_HOME")
-    if before is not None:
-        os.environ["XDG_CACHE_HOME"] = before
+    for name, value in before.items():
+        os.environ.pop(name)
+        if value is not None:
+            os.environ[name] = value
 
 
 class PatientBot(QtBot):

@@ -21,6 +21,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff": ("app.model", "opentimelineio"),
     "app.handoff.all": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.registry": ("app.handoff", "app.model", "audio.errors"),
+    "app.handoff.sources": ("app.handoff", "app.model", "audio"),
     "app.handoff.copied.copies": ("app.handoff", "app.model", "audio.errors"),
     "app.handoff.copied.stamped": ("app.handoff", "app.model", "audio"),
     "app.handoff.copied.stamped_sound": ("app.handoff", "app.model", "audio"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
 from app.handoff import all as hand_off
 from app.handoff.beside_clips import check_folder
@@ -14,7 +15,7 @@ from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, For
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, no_progress
 from app.handoff.registry import FORMATS, chosen
-from app.model.document import store
+from app.model.guarding import guard_of
 from app.model.on_song import SongView, on_song
 from app.model.timebase import parse_rate
 
@@ -84,6 +85,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--replace", action="store_true", help="an earlier hand-off in that folder may be replaced"
     )
+    parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
         "--preview", action="store_true", help="tell what would be written, and write nothing"
     )
@@ -93,11 +95,9 @@ def run(options: argparse.Namespace) -> int:
     """Write the hand-off; returns the exit status. Raises Unusable."""
     if options.to.exists() and not options.to.is_dir():
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
-    try:
-        # Under the name of its file, as in the window.
-        shoot = on_song(replace(store.load(options.shoot), name=options.shoot.stem))
-    except store.StoreError as error:
-        raise Unusable(str(error)) from error
+    # Under the name of its file, as in the window.
+    document = opened(options.shoot, trust=options.trust_paths)
+    shoot = on_song(replace(document, name=options.shoot.stem))
     what, form = options.what
     width, height = options.film_size
     choices = Choices(
@@ -118,7 +118,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.preview:
             seen = hand_off.preview(shoot, choices)
-            check_folder(options.to, (clip.media.path for clip in shoot.clips))
+            check_folder(options.to, guard_of(shoot))
             there = hand_off.earlier(options.to, seen.planned)
             status = _status(seen.troubles)
             for one in seen.planned:

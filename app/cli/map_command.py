@@ -12,6 +12,7 @@ from app.handoff.report_text import map_table
 from app.model.on_song import SongView
 from app.model.song_map.labels import labelled, read_text, to_labels
 from app.model.storage.files import write_whole
+from app.model.storage.guard import Guard, MayNotWrite
 from audio.errors import AudioError
 
 
@@ -44,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
         raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
     if labels is not None:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
-    status = 0
+    status, guard = 0, _guard(options)
     view = SongView(options.song.stem, song)
     texts: tuple[tuple[Path | None, Callable[[], bytes]], ...] = (
         (options.report, lambda: report_bytes(view)),
@@ -54,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
         if target is None:
             continue
         try:
-            write_whole(target, text())
+            write_whole(target, text(), guard)
             tell(f"Wrote {target}")
         except OSError as error:
             status = unwritten(target, error)
@@ -74,4 +75,12 @@ def _wrong(options: argparse.Namespace) -> str:
             return f"{option} takes a file that ends with {suffix}, not {target.name}."
         if not target.absolute().parent.is_dir():
             return f"The folder {target.absolute().parent} is not there: make it first."
+        try:
+            _guard(options).check(target)
+        except MayNotWrite as error:
+            return f"{option}: {error}. Choose another place."
     return ""
+
+
+def _guard(options: argparse.Namespace) -> Guard:
+    return Guard(media=(options.song,))

@@ -3,10 +3,10 @@
 
 import argparse
 import os
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from pathlib import Path
 
+from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
 from app.engine import tasks
 from app.handoff.beside_clips import check_folder
@@ -21,10 +21,13 @@ from app.model.document.identity import media_ref
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
-from app.model.edits.shoot_edits import add_clips, answer_clip, relink, set_map, set_song
+from app.model.edits.run import Run
+from app.model.edits.shoot_edits import relink, set_song
+from app.model.guarding import guard_of
 from app.model.on_song import on_song
 from app.model.song_map.labels import labelled, read_text
 from app.model.storage.files import write_whole
+from app.model.storage.guard import Guard, MayNotWrite
 from audio.errors import AudioError
 
 
@@ -51,6 +54,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         help="write a timeline and a table of takes, in the place of those of an earlier hand-off; "
         "more choices: anglebook handoff --help",
     )
+    parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
         "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
     )
@@ -65,28 +69,43 @@ def run(options: argparse.Namespace) -> int:
     if wrong:
         return wrong_use(wrong)
     labels = None if options.map is None else read_text(options.map)
-    shoot = _opened(options.shoot)
+    at_first = shoot = _opened(options.shoot, trust=options.trust_paths)
     known = [Path(clip.media.path) for clip in on_song(shoot).clips if clip.verdict is not Verdict.WAITING]
     named = options.shoot or options.song
     try:
         found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
+        guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=[options.song])
+        # Told before hours of listening, not behind them.
+        for target in (options.shoot, options.report):
+            if target is not None:
+                guard.check(target, own=target == options.shoot)
         if options.handoff is not None:
-            # Told before hours of listening, not behind them.
-            _look_into(options.handoff, named.stem, [*(clip.media.path for clip in shoot.clips), *found])
+            _look_into(options.handoff, named.stem, guard)
+    except MayNotWrite as error:
+        return wrong_use(f"{error}. Choose another place.")
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
     shoot, song = _with_song(shoot, options.song, fresh=options.fresh)
     if labels is not None:
-        shoot, _ = set_map(shoot, labelled(options.map.name, labels, song))
+        labelled(options.map.name, labels, song)  # told before hours of listening if it does not fit
     try:
-        shoot = _placed(shoot, found, options.workers, fresh=options.fresh)
+        heard = _placed(shoot, song, found, options.workers, fresh=options.fresh)
     except KeyboardInterrupt:
         tell("")
         tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
         return 130
-    shoot = replace(shoot, name=named.stem)
+    song_before = at_first.song()
+    outcome = Run(
+        name=named.stem,
+        song=song,
+        song_before=None if song_before is None else song_before.media,
+        drawn=None if labels is None else (options.map.name, labels),
+        new=frozenset(map(str, found)),
+        answers=heard,
+    )
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
-    status = _written(shoot, options)
+    shoot, status = _saved(outcome, at_first, options)
+    status = max(status, _written(shoot, options))
     return max(status, answer(table(on_song(shoot))))
 
 
@@ -107,9 +126,16 @@ def _wrong(options: argparse.Namespace) -> str:
     return ""
 
 
-def _look_into(folder: Path, name: str, clips: Iterable[str | Path]) -> None:
+def _card_folders(options: argparse.Namespace) -> list[Path]:
+    """The folders that were named as those of clips. One that holds the song too is the folder of the whole
+    shoot: in it, only folders in which clips lie are guarded."""
+    home = os.path.realpath(options.song.parent)
+    return [path for path in options.clips if path.is_dir() and os.path.realpath(path) != home]
+
+
+def _look_into(folder: Path, name: str, guard: Guard) -> None:
     """Raises HandoffError where the hand-off cannot be written there."""
-    check_folder(folder, clips)
+    check_folder(folder, guard)
     names = (f"{safe_name(name)}.otio", f"{safe_name(name)}.{DEFAULT.form}")
     if any(os.path.lexists(folder / one) for one in names):
         from app.handoff.all import earlier  # what it loads takes longer than a run that knows everything
@@ -117,13 +143,10 @@ def _look_into(folder: Path, name: str, clips: Iterable[str | Path]) -> None:
         earlier(folder, [Planned(one, 0, ()) for one in names])
 
 
-def _opened(path: Path | None) -> Shoot:
+def _opened(path: Path | None, *, trust: bool) -> Shoot:
     if path is None or not path.exists():
         return Shoot()
-    try:
-        return store.load(path)
-    except store.StoreError as error:
-        raise Unusable(str(error)) from error
+    return opened(path, trust=trust)
 
 
 def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
@@ -144,12 +167,13 @@ def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
     return shoot, song
 
 
-def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: bool) -> Shoot:
-    song = shoot.song()
-    assert song is not None
+def _placed(
+    shoot: Shoot, song: Song, paths: Sequence[Path], workers: int | None, *, fresh: bool
+) -> tuple[Answer, ...]:
+    """What was found out about clips, also about those known before."""
     if not paths:
         tell("No new clips.")
-        return shoot
+        return ()
     before = answers(shoot)
     said = {one.media.path: one.verdict for one in before}
     found: dict[str, Answer] = {}
@@ -184,24 +208,30 @@ def _placed(shoot: Shoot, paths: Sequence[Path], workers: int | None, *, fresh: 
     except AudioError as error:
         raise Unusable(f"The song cannot be used. {error}") from error
     order = {str(path): number for number, path in enumerate(paths)}
-    in_order = sorted(found.values(), key=lambda one: order.get(one.media.path, len(order)))
-    shoot, _ = add_clips(shoot, [one.media for one in in_order])
-    for one in in_order:
-        shoot, _ = answer_clip(shoot, one)
-    return shoot
+    return tuple(sorted(found.values(), key=lambda one: order.get(one.media.path, len(order))))
+
+
+def _saved(outcome: Run, at_first: Shoot, options: argparse.Namespace) -> tuple[Shoot, int]:
+    """The shoot with all that was found, and the exit status.
+
+    Hours may lie between: what others saved into the file meanwhile stays, and what was found is put onto it.
+    """
+    shoot = outcome.onto(at_first)
+    if options.shoot is None:
+        return shoot, 0
+    try:
+        shoot = store.update(options.shoot, outcome.onto, trust=options.trust_paths)
+        tell(f"Saved {options.shoot}")
+    except (store.StoreError, OSError) as error:
+        return shoot, failed(error)
+    return shoot, 0
 
 
 def _written(shoot: Shoot, options: argparse.Namespace) -> int:
     status = 0
-    if options.shoot is not None:
-        try:
-            store.save(shoot, options.shoot)
-            tell(f"Saved {options.shoot}")
-        except (store.StoreError, OSError) as error:
-            status = failed(error)
     if options.report is not None:
         try:
-            write_whole(options.report, report_bytes(on_song(shoot)))
+            write_whole(options.report, report_bytes(on_song(shoot)), guard_of(shoot))
             tell(f"Wrote {options.report}")
         except OSError as error:
             status = unwritten(options.report, error)

@@ -17,6 +17,8 @@ from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.song import Song, SongMap
 from app.model.storage.cache import Cache, user_cache
+from app.model.storage.own_bundle import in_own_bundle
+from audio.copies.own_copies import is_own_copy
 from audio.errors import Unreadable
 from audio.files.companions import is_companion
 
@@ -44,9 +46,9 @@ MAP_RATE = 22050
 def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
     """List the clips among files and in folders and all below them, in the order of their names.
 
-    Files named themselves are taken whatever they are; in folders, hidden companions and files that are no
-    media are passed over. Paths come back absolute, each once; ``leave_out`` (the song, known clips) not
-    at all.
+    Files named themselves are taken whatever they are; in folders, hidden companions, files that are no
+    media, and copies and films of an earlier hand-off are passed over. Paths come back absolute, each once;
+    ``leave_out`` (the song, known clips) not at all.
 
     Raises
     ------
@@ -57,7 +59,7 @@ def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> li
     skip = {_absolute(path) for path in leave_out}
     for path in paths:
         if path.is_dir():
-            found = sorted(_media_in(path))
+            found = [one for one in sorted(_media_in(path)) if _absolute(one) in skip or not is_own_copy(one)]
         elif os.path.lexists(path):
             found = [path]
         else:
@@ -217,7 +219,10 @@ def _media_in(folder: Path) -> list[Path]:
     found = []
     for base, folders, files in os.walk(folder, onerror=refuse):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
-        found += [Path(base, name) for name in files if not is_companion(Path(base, name))]
+        if in_own_bundle(Path(base)):
+            folders.clear()
+            continue
+        found += [path for name in files if not is_companion(path := Path(base, name))]
     return found
 
 

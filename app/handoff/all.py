@@ -23,6 +23,7 @@ from app.handoff.outcome import (
     no_progress,
 )
 from app.handoff.registry import chosen, is_ours
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from audio.errors import AudioError
 
@@ -91,11 +92,11 @@ def write_all(
     """Write every chosen format into the folder, made where needed. Raises HandoffError, HandoffStopped.
 
     Where files of an earlier hand-off are in the way, nothing is written unless ``replace`` allows it. Other
-    files are never replaced, and nothing is written into a folder with clips in it.
+    files are never replaced, and nothing is written into a folder of clips, nor below it.
     ``doing`` receives the word of each format as it begins, ``wrote`` each file as it is done. What is done
     stays, even when the rest is stopped.
     """
-    check_folder(folder, (clip.media.path for clip in shoot.clips))
+    check_folder(folder, guard_of(shoot))
     before = earlier(folder, preview(shoot, choices).planned)
     if before and not replace:
         raise HandoffError(

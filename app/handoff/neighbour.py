@@ -9,16 +9,19 @@ from pathlib import Path
 from typing import IO
 
 from app.handoff.outcome import HandoffError, HandoffStopped, Stop
+from app.model.storage.guard import Guard
 
 _PIECE_BYTES = 4 << 20
 
 
 @contextmanager
-def neighbour(path: Path) -> Iterator[Path]:
+def neighbour(path: Path, guard: Guard) -> Iterator[Path]:
     """A place beside ``path`` for a file or a folder; swapped in at the end, in the place of what was there.
 
-    When anything goes wrong the neighbour is removed, and what was there before stays.
+    When anything goes wrong the neighbour is removed, and what was there before stays. Raises MayNotWrite
+    where the guard is against it.
     """
+    guard.check(path)
     beside = path.with_name(f".anglebook-{secrets.token_hex(6)}.part")
     before = path.with_name(f".anglebook-{secrets.token_hex(6)}.part")
     try:

@@ -1,5 +1,6 @@
 """The open shoot: its value, what can be undone, where it is kept, and one signal for every change."""
 
+import os
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -40,6 +41,8 @@ class Session(QObject):
         self._viewed: Shoot | None = None
         self._view = SongView()
         self._path: Path | None = None
+        self._digest: str | None = None
+        """Of the file as it was last read or written here."""
 
     @property
     def shoot(self) -> Shoot:
@@ -110,23 +113,33 @@ class Session(QObject):
 
     def new(self) -> None:
         """Begin an empty shoot."""
-        self._take(Shoot(), None)
+        self._take(Shoot(), None, None)
 
-    def open(self, path: Path) -> None:
-        """Open a shoot file. Raises what the store raises; the shoot open before then stays."""
-        self._take(store.load(path), path)
+    def open(self, path: Path, *, trust: bool = False) -> None:
+        """Open a shoot file. Raises what the store raises; the shoot open before then stays.
 
-    def save(self, path: Path | None = None) -> None:
-        """Write the shoot to its file, or to another one which is its file from then on."""
+        ``trust``: the person agreed to the files that it names outside its folder.
+        """
+        shoot, digest = store.load_with_digest(path, trust=trust)
+        self._take(shoot, path, digest)
+
+    def save(self, path: Path | None = None, *, over: bool = False) -> None:
+        """Write the shoot to its file, or to another one which is its file from then on.
+
+        Raises what the store raises: ChangedMeanwhile where somebody else saved the file since it was read
+        here, unless ``over`` says that it may be written over.
+        """
         target = path or self._path
         if target is None:
             raise ValueError("This shoot has no file yet. Choose one with Save As.")
-        store.save(self.shoot, target)
+        own = self._path is not None and os.path.realpath(target) == os.path.realpath(self._path)
+        expected = self._digest if own and not over else None
+        self._digest = store.save(self.shoot, target, expected=expected)
         self._path = target
         self._history.mark_saved(self.shoot)
         self.changed.emit(NOTHING, "save")
 
-    def _take(self, shoot: Shoot, path: Path | None) -> None:
+    def _take(self, shoot: Shoot, path: Path | None, digest: str | None) -> None:
         self._history = History(shoot)
-        self._path = path
+        self._path, self._digest = path, digest
         self.changed.emit(EVERYTHING, "open")

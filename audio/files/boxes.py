@@ -5,6 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
+FIRST_KINDS = (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip")
+"""One of these begins a file of the family."""
+
 
 @dataclass(frozen=True, slots=True)
 class Box:

@@ -12,6 +12,7 @@ from av.container import InputContainer
 from av.stream import Stream
 
 from audio.errors import Unreadable
+from audio.files.boxes import FIRST_KINDS
 
 # Only these may be guessed from a file's first bytes. The media library also knows play lists, which open
 # other files and addresses of the network; a clip must never do that.
@@ -19,7 +20,6 @@ _FORMATS = (
     "mov,mp4,m4a,3gp,3g2,mj2,mpegts,mpeg,mxf,avi,matroska,webm,asf,flv,dv,gxf,nut,"
     "wav,w64,aiff,caf,flac,mp3,aac,ac3,eac3,ogg,au,wv,tta,ape,amr"
 )
-_ISO_BOXES = (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip")
 _STILL_STARTS = (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\x00", b"MM\x00*", b"8BPS")
 _STILL_BRANDS = (b"heic", b"heix", b"mif1", b"msf1", b"avif", b"crx ")
 _FRESH_S = 60.0
@@ -31,7 +31,7 @@ READ_ERRORS = (av.error.FFmpegError, OSError)
 def is_iso(path: Path) -> bool:
     """Tell whether the file begins like one of the MP4 and MOV family. Raises OSError."""
     with path.open("rb") as file:
-        return file.read(8)[4:] in _ISO_BOXES
+        return file.read(8)[4:] in FIRST_KINDS
 
 
 def still_changing(path: Path) -> bool:

@@ -26,6 +26,7 @@ from audio.errors import Stopped
 from audio.files.media import never, unheard
 from audio.filming.burnt_in import Picture
 from audio.filming.film_foot import Foot, Stretch
+from audio.filming.mark import MARK
 from audio.filming.tiles import GROUND, Tile, TilePlan, grid, letters
 
 FloatArray = NDArray[np.float32]
@@ -34,8 +35,6 @@ SoundMaker = Callable[[int, int], FloatArray]
 
 SOUND_RATE = 48_000
 SOUND_BITS = 256_000
-MARK = "Anglebook proof film"
-"""Comment in the file, by which it is known again."""
 _SOUND_CODER = {"aac_coder": "fast"}
 """Half the work of the other one; at this bit rate 256 kbit a second leave it room enough."""
 CODERS = {

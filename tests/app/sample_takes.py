@@ -4,6 +4,7 @@ from fractions import Fraction
 from typing import Any
 
 from app.model.document.angle import Angle
+from app.model.document.identity import media_ref
 from app.model.document.media import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
@@ -12,8 +13,7 @@ from tests.test_sample_media import CLIPS, MEDIA, SONG
 
 
 def _media(file: str) -> MediaRef:
-    path = MEDIA / file
-    return MediaRef(str(path), path.stat().st_size, "00")
+    return media_ref(MEDIA / file)
 
 
 def _clip(number: int, truth: dict[str, Any], angle: str) -> Clip:

@@ -21,6 +21,7 @@ import av
 import numpy as np
 
 from app.model.storage.files import make_whole
+from app.model.storage.guard import NO_CLIPS
 from audio.copies.stamping import stamp_copy
 from audio.copies.timecode_track import Stamp
 from tests.bench.spent import Spent, rows_text
@@ -68,7 +69,7 @@ def copied(source: Path, target: Path) -> None:
 
 def stamped(source: Path, target: Path) -> None:
     """A stamped copy, as the hand-off writes it."""
-    make_whole(target, lambda neighbour: stamp_copy(source, neighbour, Stamp(90_000, RATE)))
+    make_whole(target, lambda neighbour: stamp_copy(source, neighbour, Stamp(90_000, RATE)), NO_CLIPS)
 
 
 def seconds(work: Callable[[Path, Path], None], source: Path, target: Path) -> float:

@@ -19,7 +19,6 @@ from app.handoff.copied.stamped_sound import number
 from app.handoff.copied.stamps import begin_at, sound_stamp
 from app.handoff.layout import clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
-from app.handoff.notes import media_trouble
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -30,6 +29,7 @@ from app.handoff.outcome import (
     no_progress,
     plain,
 )
+from app.handoff.sources import source_trouble
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import TIMECODE_RATES
@@ -142,7 +142,7 @@ def _why_silent(clip: Clip) -> str | None:
     """Why a clip has no sound; None where it has."""
     from audio.files.media import probe
 
-    trouble = media_trouble(clip.media)
+    trouble = source_trouble(clip.media)
     if trouble is not None:
         return f"{trouble}."
     try:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.handoff.beside_clips import check_folder, identities
+from app.handoff.beside_clips import check_folder
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import (
     HandoffError,
@@ -19,8 +19,10 @@ from app.handoff.outcome import (
     count,
 )
 from app.model.document.verdict import Verdict
+from app.model.guarding import guard_of
 from app.model.on_song import Clip, SongView, Take
 from app.model.storage.files import make_whole
+from app.model.storage.guard import Guard, MayNotWrite
 from audio.errors import AudioError, Stopped
 
 _SPARE_BYTES = 16_000_000
@@ -102,7 +104,8 @@ def write_copies(
     stops everything before anything is written. A file that cannot be made is reported, and the rest goes on.
     ``proof`` is the sentence that says how every file was verified.
     """
-    _check_folder(shoot, folder, plan, ours)
+    guard = guard_of(shoot)
+    _check_folder(guard, folder, plan, ours)
     whole = max(1, plan.bytes_needed)
     done, takes, worst_s = 0, 0, 0.0
     written: list[Copy] = []
@@ -116,7 +119,7 @@ def write_copies(
         try:
             if stop():
                 raise Stopped("Stopped.")
-            make_whole(folder / one.planned.name, made)
+            make_whole(folder / one.planned.name, made, guard)
         except Stopped as error:
             raise HandoffStopped(
                 f"Stopped. {count(len(written), 'file')} of {len(plan.copies)} done and left; "
@@ -148,23 +151,24 @@ def write_copies(
     )
 
 
-def _check_folder(shoot: SongView, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
+def _check_folder(guard: Guard, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
+    check_folder(folder, guard)
     try:
+        guard.check(folder)
         folder.mkdir(parents=True, exist_ok=True)
         free = shutil.disk_usage(folder).free
     except OSError as error:
         why = error.strerror or error
         raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
-    clips = [Path(clip.media.path) for clip in shoot.clips]
-    check_folder(folder, clips)
-    kept = set(identities([*clips, *([Path(shoot.song.media.path)] if shoot.song else [])]))
     replaced = [0]
     for one in plan.copies:
         path = folder / one.planned.name
         if not os.path.lexists(path):
             continue
-        if set(identities([path])) & kept:
-            raise HandoffError(f"{path.name} there is a clip or the song of this shoot. Choose another.")
+        try:
+            guard.check(path)
+        except MayNotWrite as error:
+            raise HandoffError(f"{path.name} there: {error.strerror}. Choose another folder.") from error
         if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
                 f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."

@@ -18,7 +18,6 @@ from app.handoff.copied.stamped_sound import Setting, number, numbers, sound, so
 from app.handoff.copied.stamps import OTHER_DAY, PictureStamp, begin_at, picture_stamp
 from app.handoff.layout import DRIFT_MATTERS_FRAMES, clip_names, take_name, timeline_rate
 from app.handoff.names import FreeNames, copy_name
-from app.handoff.notes import media_trouble
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -29,6 +28,7 @@ from app.handoff.outcome import (
     no_progress,
     plain,
 )
+from app.handoff.sources import source_trouble
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
@@ -102,7 +102,7 @@ def _all(shoot: SongView, song: Song, which: Which, setting: Setting) -> Iterato
             if not clip.takes:
                 yield f"{name}: no copy ({clip.verdict.value})."
             continue
-        trouble = media_trouble(clip.media)
+        trouble = source_trouble(clip.media)
         if trouble is not None:
             yield f"{name}: no copy, because {trouble}."
         elif clip.frame_rate is None:

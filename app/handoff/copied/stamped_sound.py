@@ -10,8 +10,8 @@ from app.handoff.copied.copies import Copy
 from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
 from app.handoff.layout import DRIFT_MATTERS_FRAMES
 from app.handoff.names import FreeNames, copy_name
-from app.handoff.notes import media_trouble
 from app.handoff.outcome import Planned, Progress, Stop, plain
+from app.handoff.sources import source_trouble
 from app.model.document.media import MediaRef
 from app.model.on_song import Clip, Take
 from app.model.speeds import late_frames, nominal_speed
@@ -84,7 +84,7 @@ def sound(
     from audio.files.media import probe
 
     own = plain(PurePath(media.path).name)
-    trouble = media_trouble(media)
+    trouble = source_trouble(media)
     if trouble is not None:
         return f"{own}: no copy, because {trouble}."
     source = Path(media.path)

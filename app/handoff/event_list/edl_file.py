@@ -16,6 +16,7 @@ from app.handoff.outcome import HandoffError, HandoffReport, Planned, count, pla
 from app.handoff.source_ids import source_ids
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.storage.files import write_whole
 from app.model.timebase import rate_text, rate_words
@@ -29,7 +30,7 @@ _LONGEST_BYTES = 90
 def write(shoot: SongView, folder: Path, name: str, choices: Choices = DEFAULT) -> Iterator[HandoffReport]:
     """Write the lists and the table of sources, each read back and compared. Raises HandoffError."""
     layout = _layout(shoot, choices)
-    ids, names = source_ids(shoot), clip_names(shoot.clips)
+    ids, names, guard = source_ids(shoot), clip_names(shoot.clips), guard_of(shoot)
     for track, file_name in _named(layout, name):
         path = folder / file_name
 
@@ -37,7 +38,7 @@ def write(shoot: SongView, folder: Path, name: str, choices: Choices = DEFAULT) 
             check(written.read_bytes(), shoot, layout, track, ids, file_name)
 
         try:
-            write_whole(path, to_text(shoot, layout, track, ids).encode("ascii"), read_back)
+            write_whole(path, to_text(shoot, layout, track, ids).encode("ascii"), guard, read_back)
         except OSError as error:
             why = error.strerror or error
             raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
@@ -49,7 +50,7 @@ def write(shoot: SongView, folder: Path, name: str, choices: Choices = DEFAULT) 
             worst_sub_frame_offset_s=worst_s,
         )
     table = folder / _sources_name(name, choices)
-    table_text.write(table, sources(shoot, layout), choices.form)
+    table_text.write(table, sources(shoot, layout), choices.form, guard)
     lines = ("Full name and place of every source of the lists.", *_shoot_lines(shoot, layout))
     left = tuple(_left(folder, name, {file_name for _, file_name in _named(layout, name)}))
     yield HandoffReport(

@@ -5,6 +5,7 @@ read back, compared with the plan and swapped in. A tile shows a clip's proxy wh
 lines, because that is quicker; otherwise the clip itself.
 """
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,9 @@ from app.handoff.filmed.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Progress, Stop, plain
+from app.handoff.sources import source_trouble
 from app.model.document.song import Song
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.song_map.spans import bar_spans, song_sections
 from app.model.storage.files import make_whole
@@ -39,9 +42,12 @@ def write(
     from audio.filming.film_check import check_film
     from audio.filming.proof_film import make_proof_film
 
-    planned = plan(shoot, film)
+    planned = _only_heard(plan(shoot, film), path.name)
     song = shoot.song
     assert song is not None
+    trouble = source_trouble(song.media)
+    if trouble is not None:
+        raise HandoffError(f"{path.name} could not be made: of the song, {trouble}.")
     heard = planned.rows[0].seen if planned.sound is FilmSound.EARS else ()
     troubles: dict[str, str] = {}
 
@@ -55,7 +61,7 @@ def write(
             raise HandoffError(f"{path.name} does not read back: {wrong}. It was not written.")
 
     try:
-        make_whole(path, make)
+        make_whole(path, make, guard_of(shoot))
     except Stopped as error:
         raise HandoffStopped("The film was stopped; nothing half-written is left.") from error
     except AudioError as error:
@@ -71,6 +77,20 @@ def write(
         *(f"{plain(name)}: {why}" for name, why in sorted(troubles.items())),
     ]
     return HandoffReport(path=path, lines=tuple(lines), takes=planned.takes, worst_sub_frame_offset_s=half_s)
+
+
+def _only_heard(planned: FilmPlan, name: str) -> FilmPlan:
+    """The plan without files that are not what was heard; of one that is gone its tile tells."""
+    seen = {one.clip.media for row in planned.rows for one in row.seen}
+    troubles = {media: source_trouble(media) for media in seen if Path(media.path).is_file()}
+    bad = {media: why for media, why in troubles.items() if why is not None}
+    rows = tuple(
+        replace(row, seen=tuple(one for one in row.seen if one.clip.media not in bad)) for row in planned.rows
+    )
+    if bad and not any(row.seen for row in rows):
+        raise HandoffError(f"{name} could not be made: of every clip, {next(iter(bad.values()))}.")
+    lines = [f"{plain(Path(media.path).name)}: not shown, for {why}." for media, why in bad.items()]
+    return replace(planned, rows=rows, lines=(*planned.lines, *sorted(lines)))
 
 
 def is_ours(path: Path) -> bool:

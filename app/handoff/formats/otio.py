@@ -30,7 +30,7 @@ def _write(
 def _is_ours(path: Path) -> bool:
     if path.suffix != SUFFIX:
         return False
-    from app.handoff.timeline.otio_timeline import KEY
+    from app.model.storage.own_bundle import KEY
 
     return has_keys(path, "metadata", KEY)
 

@@ -18,6 +18,7 @@ from app.handoff.outcome import HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
 from app.model.coverage.coverage import coverage
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 
 COLUMNS = (
@@ -37,7 +38,7 @@ COLUMNS = (
 
 def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffReport:
     """Write the table, read it back and compare. Raises HandoffError."""
-    table_text.write(path, to_table(shoot, choices), choices.form)
+    table_text.write(path, to_table(shoot, choices), choices.form, guard_of(shoot))
     return HandoffReport(path=path, lines=_lines(shoot), takes=0, worst_sub_frame_offset_s=0.0)
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.report import report_bytes
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.storage.files import write_whole
 
@@ -18,7 +19,7 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
             raise HandoffError(f"{path.name} reads back different from what it was to say; not written.")
 
     try:
-        write_whole(path, text, read_back)
+        write_whole(path, text, guard_of(shoot), read_back)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error

@@ -1,6 +1,12 @@
 """Tables as text, comma-separated (RFC 4180) or tab-separated (as IANA registers the type), in UTF-8.
 
 Tab-separated values have no quoting: tabs and line ends within a field become blanks.
+
+A spreadsheet works a cell out as a formula that begins with ``=``, ``+``, ``-`` or ``@``, whatever the
+file's type; some pass over blanks, tabs and line ends before it. Names and notes may come from anybody, so
+such a cell has an apostrophe before it, which spreadsheets take for "this is text". Plain numbers stay
+numbers. `read` takes the apostrophe away again; a text that begins so by itself gets another one, so that
+none is lost.
 """
 
 import csv
@@ -13,8 +19,13 @@ from pathlib import Path
 from app.handoff.choices import Form
 from app.handoff.outcome import HandoffError, plain
 from app.model.storage.files import write_whole
+from app.model.storage.guard import Guard
 
 _BREAKS = re.compile(r"[\t\r\n\v\f\x1c-\x1e\x85\u2028\u2029]")
+_FORMULA = re.compile(r"[\t\r\n]|\s*[=+\-@\uff0b\uff0d\uff1d\uff20]")
+"""The signs, and the same in full width, which spreadsheets in some languages take alike."""
+_NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]*)?(?:[eE][+-]?[0-9]+)?")
+_TEXT_MARK = "'"
 _LONGEST_HEAD = 2000
 _FEWEST_CELLS = 5
 
@@ -31,7 +42,8 @@ def to_text(table: Table, form: Form) -> bytes:
     """The table as a file holds it."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    lines = [list(table.columns), *(_cells(table, row, form) for row in table.rows)]
+    cells = (map(_as_text, _cells(table, row, form)) for row in table.rows)
+    lines = [list(table.columns), *map(list, cells)]
     if form is Form.CSV:
         writer.writerows(lines)
         return out.getvalue().encode("utf-8")
@@ -42,13 +54,18 @@ def read(data: bytes, form: Form) -> list[dict[str, str]]:
     """The rows of a file by the names in its first line. Raises ValueError or csv.Error."""
     text = io.StringIO(data.decode("utf-8"), newline="")
     if form is Form.CSV:
-        return list(csv.DictReader(text, strict=True))
-    head, *lines = text.read().split("\n")[:-1]
-    return [dict(zip(head.split("\t"), line.split("\t"), strict=True)) for line in lines]
+        head, *lines = list(csv.reader(text, strict=True))
+    else:
+        head, *lines = [line.split("\t") for line in text.read().split("\n")[:-1]]
+    return [dict(zip(head, map(_as_said, line), strict=True)) for line in lines if line]
 
 
 def write(
-    path: Path, table: Table, form: Form, check: Callable[[list[dict[str, str]]], None] = lambda rows: None
+    path: Path,
+    table: Table,
+    form: Form,
+    guard: Guard,
+    check: Callable[[list[dict[str, str]]], None] = lambda rows: None,
 ) -> None:
     """Write the table, read it back and compare every cell; ``check`` gets the rows read.
 
@@ -63,14 +80,14 @@ def write(
         check(rows)
 
     try:
-        write_whole(path, to_text(table, form), read_back)
+        write_whole(path, to_text(table, form), guard, read_back)
     except (OSError, csv.Error, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error
 
 
 def cell(text: str, form: Form) -> str:
-    """A text as a cell of a table holds it."""
+    """A text as a cell of a table says it, and as `read` gives it."""
     return plain(text) if form is Form.CSV else _BREAKS.sub(" ", plain(text))
 
 
@@ -82,6 +99,20 @@ def is_table_of(path: Path, columns: Sequence[str]) -> bool:
     """Whether a file, by its name and its first line, is a table of these columns."""
     form = next((form for form in Form if path.suffix == f".{form}"), None)
     return form is not None and begins_as(path, columns, form)
+
+
+def _as_text(text: str) -> str:
+    """A cell as the file holds it: never a formula."""
+    return f"{_TEXT_MARK}{text}" if _is_formula(text) else text
+
+
+def _as_said(text: str) -> str:
+    return text[1:] if text.startswith(_TEXT_MARK) and _is_formula(text) else text
+
+
+def _is_formula(text: str) -> bool:
+    bare = text.lstrip(_TEXT_MARK)
+    return _FORMULA.match(bare) is not None and _NUMBER.fullmatch(bare) is None
 
 
 def begins_as(path: Path, columns: Sequence[str], form: Form) -> bool:

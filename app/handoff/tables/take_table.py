@@ -41,6 +41,7 @@ from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
+from app.model.guarding import guard_of
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
 from app.model.speeds import nominal_speed
@@ -79,7 +80,7 @@ def write(shoot: SongView, path: Path, form: Form = Form.CSV) -> HandoffReport:
         nonlocal worst_s
         worst_s = _check(rows, shoot, path.name, form)
 
-    table_text.write(path, to_table(shoot), form, check)
+    table_text.write(path, to_table(shoot), form, guard_of(shoot), check)
     return HandoffReport(
         path=path, lines=_lines(shoot), takes=_count(shoot), worst_sub_frame_offset_s=worst_s
     )

@@ -18,11 +18,13 @@ from app.handoff.layout import Layout, clip_names
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.neighbour import pieces, to_disk
 from app.handoff.outcome import HandoffError, Stop
+from app.handoff.sources import source_trouble
 from app.model.document.media import MediaRef
 from app.model.document.song import Song
+from app.model.storage.own_bundle import CONTENT
 
 VERSION = b"1.0.0"
-CONTENT, VERSION_FILE, MEDIA = "content.otio", "version.txt", "media"
+VERSION_FILE, MEDIA = "version.txt", "media"
 Told = Callable[[int], None]
 """Is told how many bytes more are done."""
 _DATE = (1980, 1, 1, 0, 0, 0)
@@ -39,10 +41,8 @@ class Held:
     """Path of each file to its name in the bundle."""
     sizes: dict[str, int]
     """Path of each file to its size in bytes."""
-    missing: tuple[MediaRef, ...]
-    """Files that are not there."""
-    changed: tuple[MediaRef, ...]
-    """Files whose size is not what it was when they were heard."""
+    left: tuple[tuple[MediaRef, str], ...]
+    """Files that are not held, and why."""
 
     @property
     def size_bytes(self) -> int:
@@ -50,31 +50,28 @@ class Held:
         return sum(self.sizes.values())
 
     def where(self, media: MediaRef) -> str | None:
-        """The address of a file within the bundle; None for one that is not there."""
+        """The address of a file within the bundle; None for one that it does not hold."""
         name = self.names.get(media.path)
         return None if name is None else f"{MEDIA}/{quote(name)}"
 
 
 def held(song: Song, layout: Layout) -> Held:
-    """The song's file and those of all takes on the timeline, as they are now."""
+    """The song's file and those of all takes on the timeline; none but the recordings that were heard."""
     used = {media.path: media for media in (song.media, *(one.clip.media for one in layout.segments))}
     clips = {one.clip.id: one.clip for one in layout.segments}
     called = {clips[clip_id].media.path: name for clip_id, name in clip_names(clips.values()).items()}
     free = FreeNames()
     names: dict[str, str] = {}
     sizes: dict[str, int] = {}
-    missing: list[MediaRef] = []
-    changed: list[MediaRef] = []
+    left: list[tuple[MediaRef, str]] = []
     for path, media in used.items():
-        file = Path(path)
-        if not file.is_file():
-            missing.append(media)
+        trouble = source_trouble(media)
+        if trouble is not None:
+            left.append((media, trouble))
             continue
-        sizes[path] = file.stat().st_size
-        if sizes[path] != media.size_bytes:
-            changed.append(media)
-        names[path] = copy_name(free, called.get(path, file.name))
-    return Held(names=names, sizes=sizes, missing=tuple(missing), changed=tuple(changed))
+        sizes[path] = media.size_bytes
+        names[path] = copy_name(free, called.get(path, Path(path).name))
+    return Held(names=names, sizes=sizes, left=tuple(left))
 
 
 def pack(path: Path, content: bytes, files: Held, stop: Stop, told: Told) -> None:

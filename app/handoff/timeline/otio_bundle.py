@@ -28,11 +28,13 @@ from app.handoff.outcome import (
     plain,
 )
 from app.handoff.timeline import bundle_media
-from app.handoff.timeline.bundle_media import CONTENT, VERSION, VERSION_FILE, Held
+from app.handoff.timeline.bundle_media import VERSION, VERSION_FILE, Held
 from app.handoff.timeline.otio_check import check
 from app.handoff.timeline.otio_file import lines, to_text
-from app.handoff.timeline.otio_timeline import KEY, to_timeline
+from app.handoff.timeline.otio_timeline import to_timeline
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
+from app.model.storage.own_bundle import CONTENT, KEY
 
 
 def write(
@@ -56,7 +58,7 @@ def write(
 
     try:
         need_room(path, files.size_bytes + len(content))
-        with neighbour(path) as beside:
+        with neighbour(path, guard_of(shoot)) as beside:
             put = bundle_media.pack if path.suffix == ".otioz" else bundle_media.lay_out
             put(beside, content, files, stop, count_bytes)
             again = otio.adapters.read_from_file(str(beside), path.suffix[1:])
@@ -111,8 +113,5 @@ def _urls(node: object) -> Iterator[str]:
 def _lines(files: Held) -> Iterator[str]:
     copies = f"{count(len(files.names), 'file')}, {size_words(files.size_bytes)}"
     yield f"Holds copies of {copies}; the clips stay where they are."
-    for media in files.missing:
-        name = plain(Path(media.path).name)
-        yield f"{name}: is not where it was, so the bundle does not hold it. Find it again in Clips."
-    for media in files.changed:
-        yield f"{plain(Path(media.path).name)}: has another size than when it was heard; copied as it is now."
+    for media, why in files.left:
+        yield f"{plain(Path(media.path).name)}: the bundle does not hold it, for {why}."

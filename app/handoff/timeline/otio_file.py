@@ -10,9 +10,11 @@ from app.handoff.layout import Layout, clip_names, layout_on_song
 from app.handoff.notes import clip_lines, head_lines, media_lines, take_lines, worst_sub_frame_offset_s
 from app.handoff.outcome import HandoffError, HandoffReport, Planned
 from app.handoff.timeline.otio_check import check
-from app.handoff.timeline.otio_timeline import KEY, to_timeline
+from app.handoff.timeline.otio_timeline import to_timeline
+from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.storage.files import write_whole
+from app.model.storage.own_bundle import KEY
 
 __all__ = ["KEY", "lines", "plan", "to_text", "to_timeline", "write"]
 
@@ -30,7 +32,7 @@ def write(shoot: SongView, path: Path, choices: Choices = DEFAULT) -> HandoffRep
         check(again, shoot, layout, path.name)
 
     try:
-        write_whole(path, text, read_back)
+        write_whole(path, text, guard_of(shoot), read_back)
     except OSError as error:
         why = error.strerror or error
         raise HandoffError(f"{path.name} could not be written: {why}. Choose another folder.") from error

@@ -27,10 +27,9 @@ from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from app.model.reasons import sentence
+from app.model.storage.own_bundle import KEY
 from app.model.timebase import rate_text
 
-KEY = "anglebook"
-"""Our key in the metadata of the timeline and its clips."""
 Where = Callable[[MediaRef], str | None]
 """The URL a timeline gives for a file; None for a file that is missing."""
 

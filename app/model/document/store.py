@@ -6,17 +6,24 @@ media opens.
 """
 
 import copy
+import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path, PurePath
 from typing import NoReturn
 
 from app.model.document.json_form import from_json, to_json
 from app.model.document.json_node import Json, WrongShape
+from app.model.document.outside import folders_outside
 from app.model.document.shoot import Shoot
 from app.model.document.upgrades import UPGRADES, VERSION, Upgrade
+from app.model.guarding import guard_of
+from app.model.storage import known_shoots
+from app.model.storage.file_lock import Locked, locked
 from app.model.storage.files import write_whole
+from app.model.storage.guard import MayNotWrite
 
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"
@@ -26,11 +33,71 @@ class StoreError(Exception):
     """A shoot cannot be read or written; ``str(error)`` is a sentence that says what and what to do."""
 
 
-def save(shoot: Shoot, path: Path) -> None:
-    """Write the shoot to its file, whole or not at all. Raises StoreError.
+class ChangedMeanwhile(StoreError):
+    """The file is not what it was when it was read: somebody else saved it since."""
 
-    What is written is read back first: a shoot that could not be opened again is not written.
+
+class Unfamiliar(StoreError):
+    """The file was not saved here, and names media outside its folder: nobody agreed yet to reading those."""
+
+    def __init__(self, path: Path, folders: tuple[str, ...]) -> None:
+        self.folders = folders
+        super().__init__(
+            f"{path.name} was not saved by this Anglebook, and it names files outside its own folder, in: "
+            f"{', '.join(folders)}. Nothing was read there."
+        )
+
+
+def save(shoot: Shoot, path: Path, *, expected: str | None = None) -> str:
+    """Write the shoot to its file, whole or not at all; gives the file's digest. Raises StoreError.
+
+    ``expected`` is the digest of the file as it was read: where there is another by now, nothing is written,
+    so that nobody's work is lost without a word, and ChangedMeanwhile is raised.
+
+    What is written is read back first: a shoot that could not be opened again is not written. A shoot file
+    that lies in a folder of clips already is the maker's own document and is saved over there; a new one is
+    not put there, nor in the place of a clip or a link.
     """
+    with _held(path):
+        if expected is not None and digest(path) not in (expected, None):
+            raise ChangedMeanwhile(f"{path.name} was changed since it was opened. Nothing was saved.")
+        return _save(shoot, path)
+
+
+def update(path: Path, change: Callable[[Shoot], Shoot], *, trust: bool = False) -> Shoot:
+    """Put a change onto the shoot as its file has it now, an empty one where there is none, and save it.
+
+    Nobody else writes in between. What ``change`` raises goes through; nothing is written then.
+    ``trust`` as in `load`. Raises StoreError.
+    """
+    with _held(path):
+        shoot = change(load(path, trust=trust) if path.exists() else Shoot())
+        _save(shoot, path)
+    return shoot
+
+
+def digest(path: Path) -> str | None:
+    """What tells a file's content from any other; None where it cannot be read."""
+    try:
+        return _digest(path.read_bytes())
+    except OSError:
+        return None
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+@contextmanager
+def _held(path: Path) -> Iterator[None]:
+    try:
+        with locked(path):
+            yield
+    except Locked as error:
+        raise StoreError(str(error)) from error
+
+
+def _save(shoot: Shoot, path: Path) -> str:
     text = to_text(shoot, path.absolute().parent)
     try:
         again = from_text(text, path.absolute().parent)
@@ -38,30 +105,52 @@ def save(shoot: Shoot, path: Path) -> None:
         raise StoreError(f"The shoot was not saved, because it could not be opened again: {error}") from error
     if to_text(again, path.absolute().parent) != text:
         raise StoreError("The shoot was not saved, because it would come back changed. Please report this.")
+    # A file name that is no text (odd bytes on a card) is kept as JSON escapes.
+    data = text.encode("utf-8", errors="backslashreplace")
     try:
-        # A file name that is no text (odd bytes on a card) is kept as JSON escapes.
-        write_whole(path, text.encode("utf-8", errors="backslashreplace"))
+        write_whole(path, data, guard_of(shoot), own=path.suffix == SUFFIX)
+    except MayNotWrite as error:
+        raise StoreError(f"{path.name} was not saved: {error.strerror}. Choose another folder.") from error
     except OSError as error:
         raise StoreError(
             f"{path.name} could not be written: {_why(error)}. Choose another folder, or make room there."
         ) from error
+    mark = _digest(data)
+    known_shoots.remember(mark)
+    return mark
 
 
-def load(path: Path) -> Shoot:
+def load(path: Path, *, trust: bool = False) -> Shoot:
     """Read a shoot, whole or not at all. Raises StoreError.
+
+    Unfamiliar where it came from elsewhere and leads outside its folder, unless ``trust`` says that the
+    person agreed to that; it is remembered then.
 
     Media that are not there are no error: see ``missing``.
     """
+    return load_with_digest(path, trust=trust)[0]
+
+
+def load_with_digest(path: Path, *, trust: bool = False) -> tuple[Shoot, str]:
+    """The same, with the digest of the file, for `save` to know it by."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        data = path.read_bytes()
+        text = data.decode("utf-8-sig")
     except OSError as error:
         raise StoreError(f"{path.name} could not be read: {_why(error)}.") from error
     except UnicodeDecodeError:
         raise StoreError(f"{path.name} is not a shoot: it is not text. Open a {SUFFIX} file.") from None
     try:
-        return from_text(text, path.absolute().parent)
+        shoot = from_text(text, path.absolute().parent)
     except StoreError as error:
         raise StoreError(f"{path.name} was not opened: {error}") from error.__cause__
+    mark = _digest(data)
+    if not known_shoots.is_known(mark):
+        folders = folders_outside(shoot, path.absolute().parent)
+        if folders and not trust:
+            raise Unfamiliar(path, folders)
+        known_shoots.remember(mark)
+    return shoot, mark
 
 
 def to_text(shoot: Shoot, folder: Path) -> str:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from app.model.document.json_node import Json
 from app.model.storage.files import write_whole
+from app.model.storage.guard import NO_CLIPS
 
 MOST_BYTES = 64_000_000
 """The folder's size; the answers for a clip take 2 to 20 KB."""
@@ -74,7 +75,7 @@ class Cache:
         try:
             text = json.dumps(value, allow_nan=False).encode()
             self._folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self._path(key), f"{_seal(key, text)}\n".encode() + text)
+            write_whole(self._path(key), f"{_seal(key, text)}\n".encode() + text, NO_CLIPS)
         except (OSError, ValueError):
             return
 

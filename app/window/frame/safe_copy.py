@@ -1,8 +1,8 @@
 """A copy of what is not saved yet, so that a crash loses a second or two of work at most.
 
-The copy lies beside the shoot's file (or in the user's own folder, as long as there is no file) and goes away
-when the shoot is saved, or when its changes were given up. When it is still there, something went wrong the
-last time.
+The copy lies beside the shoot's file (or in the user's own folder, as long as there is no file, or where the
+file lies among clips) and goes away when the shoot is saved, or when its changes were given up. When it is
+still there, something went wrong the last time.
 """
 
 import hashlib
@@ -14,7 +14,10 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.edits.change import Change
+from app.model.guarding import guard_of
 from app.model.on_song import SongView, is_decided, on_song
+from app.model.storage.guard import MayNotWrite
+from app.window.frame.agreement import opened_agreed
 from app.window.jobs import sentence
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
@@ -28,6 +31,8 @@ ANSWERS = ("Take them over", "Throw them away…")
 SURE = ("Keep them, and ask me again", "Throw them away for good")
 COPIES = 9
 """Copies beside one file: one that nobody decided about is never written over."""
+APART = "among clips"
+"""Folder, in the user's own, of the copies of shoots that lie among clips."""
 
 
 class SafeCopy(QObject):
@@ -98,7 +103,8 @@ class SafeCopy(QObject):
         if origin == "open":
             self._timer.stop()
             self._forget()
-            for copy in _beside(self._session.path) if self._session.path is not None else ():
+            path = self._session.path
+            for copy in (*_beside(path), *self._apart(path)) if path is not None else ():
                 if copy.is_file() and self._hold(copy):  # else another window is writing it
                     self._offer(copy)
                     if self._written is not None:
@@ -114,7 +120,9 @@ class SafeCopy(QObject):
         if not copy.is_file():
             return
         try:
-            shoot = store.load(copy)
+            shoot = opened_agreed(self._dialogs, copy, lambda trust: store.load(copy, trust=trust))
+            if shoot is None:
+                return  # left for another time
             when = copy.stat().st_mtime
         except (store.StoreError, OSError) as error:
             self._put_aside(copy, error)
@@ -157,7 +165,7 @@ class SafeCopy(QObject):
 
     def _place(self) -> Path:
         if self._session.path is not None:
-            for copy in _beside(self._session.path):
+            for copy in self._allowed(self._session.path):
                 if copy == self._written or (not copy.exists() and self._hold(copy)):
                     return copy
             raise OSError(f"{self._session.path.parent} holds too many unsaved changes of this shoot.")
@@ -172,6 +180,20 @@ class SafeCopy(QObject):
                 raise OSError(f"{self._folder} holds too many unsaved shoots.")
         return Path(self._lock.fileName()).with_suffix(SUFFIX)
 
+    def _allowed(self, path: Path) -> list[Path]:
+        """Where copies of a shoot's changes go: beside clips nothing is written but the shoot's file."""
+        beside = _beside(path)
+        try:
+            guard_of(self._session.shoot).check(beside[0])
+        except MayNotWrite:
+            beside = self._apart(path)
+            beside[0].parent.mkdir(parents=True, exist_ok=True)
+        return beside
+
+    def _apart(self, path: Path) -> list[Path]:
+        """The same copies in the user's own folder."""
+        return [self._folder / APART / f"{_short(copy)}{copy.name}" for copy in _beside(path)]
+
     def _forget(self) -> None:
         if self._written is not None:
             try:
@@ -184,12 +206,11 @@ class SafeCopy(QObject):
     def _hold(self, copy: Path) -> bool:
         """Keep other windows off a copy beside a shoot's file; False where one of them has it."""
         if copy not in self._held:
-            name = hashlib.sha256(str(copy.absolute()).encode(errors="surrogateescape")).hexdigest()[:16]
             try:
                 self._folder.mkdir(parents=True, exist_ok=True)
             except OSError:
                 return True  # better a copy that another window may ask about than none
-            lock = _lock(self._folder / f"{name}.lock")
+            lock = _lock(self._folder / f"{_short(copy)}.lock")
             if not lock.tryLock(0):
                 return lock.error() is not QLockFile.LockError.LockFailedError
             self._held[copy] = lock
@@ -206,6 +227,11 @@ def _lock(path: Path) -> QLockFile:
     lock = QLockFile(str(path))
     lock.setStaleLockTime(0)
     return lock
+
+
+def _short(path: Path) -> str:
+    """What stands for a path in a file's name."""
+    return hashlib.sha256(str(path.absolute()).encode(errors="surrogateescape")).hexdigest()[:16]
 
 
 def _beside(path: Path) -> list[Path]:

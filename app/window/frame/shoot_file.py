@@ -3,9 +3,18 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from app.model.document.store import ChangedMeanwhile
+from app.window.frame.agreement import opened_agreed
 from app.window.jobs import sentence
 from app.window.parts.dialogs import Dialogs
 from app.window.session import SUFFIX, Session
+
+VERSIONS = (
+    "Save mine under another name, and keep both…",
+    "Save mine over the file: what the other saved is lost",
+    "Open the file as it is now: my changes are lost",
+)
+"""What may become of a shoot whose file was changed by somebody else."""
 
 
 class ShootFile:
@@ -42,12 +51,16 @@ class ShootFile:
 
         Tells whether it is open.
         """
+
+        def load(trust: bool) -> bool:
+            self._session.open(path, trust=trust)
+            return True
+
         try:
-            self._session.open(path)
+            return opened_agreed(self._dialogs, path, load) or False
         except Exception as error:
             self._dialogs.tell("This shoot cannot be opened", sentence(error))
             return False
-        return True
 
     def save(self) -> bool:
         """Save; asks for a file the first time. Tells whether it was saved."""
@@ -73,10 +86,25 @@ class ShootFile:
             return self.save()
         return answer == "discard"
 
-    def _write(self, path: Path) -> bool:
+    def _write(self, path: Path, *, over: bool = False) -> bool:
         try:
-            self._session.save(path)
+            self._session.save(path, over=over)
+        except ChangedMeanwhile:
+            return self._settle(path)
         except Exception as error:
             self._dialogs.tell("The shoot was not saved", sentence(error))
             return False
         return True
+
+    def _settle(self, path: Path) -> bool:
+        """Ask what happens to two versions of one shoot; True when none is left that is not saved."""
+        question = (
+            f"{path.name} was saved by another window or by a command since you opened it here.\n\n"
+            "What should happen to your changes?"
+        )
+        chosen = self._dialogs.choose_one("The file was changed meanwhile", question, VERSIONS)
+        if chosen == 0:
+            return self.save_as()
+        if chosen == 1:
+            return self._write(path, over=True)
+        return chosen == 2 and self.open_path(path)

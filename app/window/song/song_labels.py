@@ -6,6 +6,7 @@ from PySide6.QtCore import QObject
 
 from app.model.edits import map_edits
 from app.model.edits.shoot_edits import set_map
+from app.model.guarding import guard_of
 from app.model.song_map.labels import LabelError, labelled, read_text, to_labels
 from app.model.storage.files import write_whole
 from app.window.parts import words
@@ -37,7 +38,8 @@ class SongLabels(QObject):
             self._deeds.told.emit(f"Nothing was written: labels go into a file that ends with {LABELS}.")
             return
         try:
-            write_whole(path, to_labels(song.map).encode(errors="replace"))
+            data = to_labels(song.map).encode(errors="replace")
+            write_whole(path, data, guard_of(self._session.shoot))
         except OSError as error:
             self._deeds.told.emit(
                 f"{path.name} could not be written: {error.strerror or error}. Choose another folder."

@@ -13,6 +13,8 @@ from app.cli import commands
 from app.handoff import all as hand_off
 from app.handoff.choices import Choices, FilmWish
 from app.model.document import store
+from app.model.document.identity import media_ref
+from app.model.document.media import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.on_song import Take
 from app.model.reasons import in_words
@@ -228,3 +230,72 @@ def test_a_closed_terminal_and_a_polite_kill_leave_nothing_half_written(
     assert len(parts) == 1, "a file was being written"
     assert names(tmp_path / "out") == []
     assert signal.getsignal(one) is signal.SIG_DFL
+
+
+SECRET = b"-----BEGIN KEY----- not for anybody -----END KEY-----\n"
+
+
+def from_elsewhere(folder: Path, media: Path, *, exact: bool = False) -> Path:
+    """A shoot file as somebody else wrote it, whose clip is a file of this machine's."""
+    found = media_ref(media) if exact else MediaRef(str(media), 1000, "00")
+    value = shoot(clip(1, take("a", 0.0, 20.0), media=found), song=waltz(180.0))
+    path = folder / "theirs.anglebook"
+    path.write_text(store.to_text(document(value), folder), "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("exact", [False, True], ids=["made up", "size and digest right"])
+@pytest.mark.parametrize("what", ["otioz", "otiod", "stamped", "conformed", "film"])
+def test_a_strangers_shoot_takes_nothing_along(what: str, exact: bool, tmp_path: Path) -> None:
+    """No file leaves with a hand-off that is not the recording that was heard, agreed to or not."""
+    (tmp_path / "home").mkdir()
+    secret = tmp_path / "home" / "key"
+    secret.write_bytes(SECRET)
+    (tmp_path / "mail").mkdir()
+    path = from_elsewhere(tmp_path / "mail", secret, exact=exact)
+    out = tmp_path / "out"
+    commands.main(["handoff", str(path), "--to", str(out), "--what", what, "--trust-paths"])
+    for file in out.rglob("*") if out.exists() else ():
+        assert not file.is_file() or b"not for anybody" not in file.read_bytes(), file
+
+
+def test_a_strangers_shoot_is_read_only_when_its_folders_are_agreed_to(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "home").mkdir()
+    (tmp_path / "home" / "a.mov").write_bytes(b"x")
+    path = from_elsewhere(tmp_path, tmp_path / "home" / "a.mov", exact=True)
+    arguments = ["handoff", str(path), "--to", str(tmp_path / "out"), "--what", "csv"]
+    assert commands.main(arguments) == 1
+    told = capsys.readouterr().err
+    assert "/shoot. Nothing was read" in told
+    assert str(tmp_path / "home") not in told, "what lies below the shoot's own folder needs no word"
+    assert "--trust-paths" in told
+    assert not (tmp_path / "out").exists()
+    assert commands.main([*arguments, "--trust-paths"]) == 0
+    assert commands.main([*arguments, "--replace"]) == 0, "agreed to once"
+    moved = tmp_path / "home" / "renamed.anglebook"
+    path.rename(moved)
+    assert commands.main(["handoff", str(moved), *arguments[2:], "--replace"]) == 0
+    moved.write_text(moved.read_text("utf-8").replace("/shoot/", "/elsewhere/"), "utf-8")
+    assert commands.main(["handoff", str(moved), *arguments[2:], "--replace"]) == 1, "another content"
+
+
+def test_a_shoot_saved_here_asks_nothing(saved: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.anglebook"
+    copy.write_bytes(saved.read_bytes())
+    assert commands.main(["handoff", str(copy), "--to", str(tmp_path / "out"), "--what", "csv"]) == 0
+
+
+def test_place_asks_before_it_reads_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mail").mkdir()
+    path = from_elsewhere(tmp_path / "mail", tmp_path / "a.mov")
+    (tmp_path / "card").mkdir()
+    (tmp_path / "card" / "b.mov").write_bytes(b"x")
+    arguments = ["place", str(tmp_path / "none.wav"), str(tmp_path / "card"), "--shoot", str(path)]
+    assert commands.main(arguments) == 1
+    assert f"in: /shoot, {tmp_path}. Nothing was read" in capsys.readouterr().err
+    assert commands.main([*arguments, "--trust-paths"]) == 1
+    assert "none.wav" in capsys.readouterr().err

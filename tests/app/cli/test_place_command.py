@@ -6,7 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,12 @@ from app.cli import commands
 from app.engine import tasks
 from app.model.document import store
 from app.model.document.decisions import Decision
-from app.model.edits import angle_edits, deciding
-from app.model.on_song import on_song
+from app.model.document.identity import media_ref
+from app.model.document.media import MediaRef
+from app.model.document.song import Song
+from app.model.document.verdict import Verdict
+from app.model.edits import angle_edits, deciding, shoot_edits
+from app.model.on_song import Clip, on_song
 from tests.app.handoff.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
 
@@ -243,10 +247,11 @@ def _text(folder: Path) -> Path:
 def test_an_unusable_song_is_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], build: Callable[[Path], Path], words: str
 ) -> None:
-    (tmp_path / "a.mov").write_bytes(b"x")
+    (tmp_path / "card").mkdir()
+    (tmp_path / "card" / "a.mov").write_bytes(b"x")
     song = build(tmp_path)
     target = tmp_path / "out.json"
-    assert commands.main(["place", str(song), str(tmp_path / "a.mov"), "--report", str(target)]) == 1
+    assert commands.main(["place", str(song), str(tmp_path / "card"), "--report", str(target)]) == 1
     printed = capsys.readouterr()
     assert printed.out == ""
     last = printed.err.strip().split("\n")[-1]
@@ -323,7 +328,8 @@ def test_an_interrupt_leaves_nothing_half_written(
     kept = tmp_path / "kept.anglebook"
     store.save(store.load(evening.shoot), kept)
     before = kept.read_bytes()
-    new = tmp_path / "new.mov"
+    new = tmp_path / "card" / "new.mov"
+    new.parent.mkdir()
     new.write_bytes(b"x")
     arguments = ["place", str(evening.song), str(new), "--shoot", str(kept)]
     assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 130
@@ -375,3 +381,85 @@ def test_a_target_that_cannot_be_written_fails_and_the_others_are_written(
     assert "r.json could not be written" in printed.err
     assert "4 clips" in printed.out
     assert len(list((tmp_path / "h").iterdir())) == 2
+
+
+@pytest.mark.parametrize("option", ["--report", "--shoot", "--handoff"])
+@pytest.mark.parametrize("where", ["link", "hard link", "beside", "below", "in the folder given"])
+def test_no_target_is_a_clip_or_lies_among_clips(
+    option: str, where: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Told before anything is heard; the song is not even looked at."""
+    clip = tmp_path / "card" / "A" / "a.mov"
+    (clip.parent / "below").mkdir(parents=True)
+    clip.write_bytes(b"as it was")
+    suffix = {"--report": ".json", "--shoot": ".anglebook", "--handoff": ""}[option]
+    target = {
+        "beside": clip.parent / f"r{suffix}",
+        "below": clip.parent / "below" / f"r{suffix}",
+        "in the folder given": tmp_path / "card" / f"r{suffix}",
+    }.get(where, tmp_path / f"r{suffix}")
+    if where == "link":
+        target.symlink_to(clip.parent if option == "--handoff" else clip)
+    elif where == "hard link":
+        os.link(clip, target)
+    before = listing(tmp_path)
+    song = tmp_path / "none.wav"
+    assert commands.main(["place", str(song), str(tmp_path / "card"), option, str(target)]) != 0
+    assert "none.wav" not in capsys.readouterr().err
+    assert listing(tmp_path) == before
+    assert clip.read_bytes() == b"as it was"
+
+
+def test_what_another_saved_during_a_run_stays(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A decision, a note and a clip that came into the file while clips were heard are there afterwards."""
+    kept = tmp_path / "kept.anglebook"
+    store.save(store.load(evening.shoot), kept)
+    new = tmp_path / "card" / "new.mov"
+    new.parent.mkdir()
+    new.write_bytes(b"x")
+    other = MediaRef("/elsewhere/other.mov", 1, "00")
+
+    def meanwhile(*_: object, answered: Callable[[Clip], None], **__: object) -> None:
+        shoot = store.load(kept)
+        shoot, _change = shoot_edits.set_note(shoot, [shoot.clips[0].id], "boom in the picture")
+        take = shoot.clips[0].takes[0]
+        shoot, _change = deciding.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
+        shoot, _change = shoot_edits.add_clips(shoot, [Clip("", other, "")])
+        store.save(shoot, kept)
+        heard = replace(store.load(evening.shoot).clips[0], note="")
+        answered(replace(heard, reason="heard again"))
+        answered(Clip("", media_ref(new), "", verdict=Verdict.UNREADABLE, reason="no film"))
+
+    monkeypatch.setattr(tasks, "place_clips", meanwhile)
+    arguments = ["place", str(evening.song), str(new), "--shoot", str(kept), "--report"]
+    assert commands.main([*arguments, str(tmp_path / "r.json")]) == 0
+    shoot = store.load(kept)
+    by_path = {clip.media.path: clip for clip in shoot.clips}
+    first = shoot.clips[0]
+    assert (first.note, first.takes[0].decision) == ("boom in the picture", Decision.CONFIRMED)
+    assert other.path in by_path
+    assert by_path[str(new)].verdict is Verdict.UNREADABLE
+    told = json.loads((tmp_path / "r.json").read_text("utf-8"))
+    assert len(told["clips"]) == len(shoot.clips) == 6
+
+
+def test_a_shoot_that_got_another_song_meanwhile_is_left_alone(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept, new = tmp_path / "kept.anglebook", tmp_path / "card" / "new.mov"
+    store.save(store.load(evening.shoot), kept)
+    new.parent.mkdir()
+    new.write_bytes(b"x")
+
+    def meanwhile(*_: object, **__: object) -> None:
+        other = Song(MediaRef("/elsewhere/tango.wav", 9, "99"), 60.0)
+        store.save(shoot_edits.set_song(store.load(kept), other)[0], kept)
+
+    monkeypatch.setattr(tasks, "place_clips", meanwhile)
+    assert commands.main(["place", str(evening.song), str(new), "--shoot", str(kept)]) == 1
+    assert "another song meanwhile" in capsys.readouterr().err
+    song = store.load(kept).song
+    assert song is not None
+    assert song.media.digest == "99"

@@ -306,18 +306,19 @@ def test_an_evening_of_sixty_clips_of_mixed_rates(tmp_path: Path) -> None:
 
 
 def test_clips_are_only_read(tmp_path: Path) -> None:
-    for name in ("song.wav", "a.mov"):
+    (tmp_path / "card").mkdir()
+    for name in ("song.wav", "card/a.mov"):
         (tmp_path / name).write_bytes(name.encode() * 99)
-    one = clip(1, take("t", 0, 9), media=media_ref(tmp_path / "a.mov"))
+    one = clip(1, take("t", 0, 9), media=media_ref(tmp_path / "card" / "a.mov"))
     value = shoot(one)
     assert value.song is not None
     value = replace(value, song=replace(value.song, media=media_ref(tmp_path / "song.wav")))
-    before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.iterdir()}
+    media = [tmp_path / "song.wav", tmp_path / "card" / "a.mov"]
+    before = [(p.read_bytes(), p.stat().st_mtime_ns) for p in media]
     write_all(value, tmp_path / "out", EVERYTHING)
-    assert listing(tmp_path) == ["a.mov", "out", "song.wav"]
-    assert {
-        p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in tmp_path.iterdir() if p.is_file()
-    } == before
+    assert listing(tmp_path) == ["card", "out", "song.wav"]
+    assert listing(tmp_path / "card") == ["a.mov"]
+    assert [(p.read_bytes(), p.stat().st_mtime_ns) for p in media] == before
 
 
 def test_nothing_is_written_beside_clips(tmp_path: Path) -> None:
@@ -325,10 +326,13 @@ def test_nothing_is_written_beside_clips(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to(tmp_path / "card")
     (tmp_path / "card" / "a.mov").write_bytes(b"x" * 99)
     value = shoot(clip(1, take("t", 0, 9), media=media_ref(tmp_path / "card" / "a.mov")))
-    for folder in ("card", "link", "card/../card"):
-        with pytest.raises(HandoffError, match="nothing is written beside clips"):
+    (tmp_path / "card" / "below").mkdir()
+    for folder in ("card", "link", "card/../card", "card/below", "link/below/further", "card/new"):
+        with pytest.raises(HandoffError, match="nothing is written beside clips") as told:
             write_all(value, tmp_path / folder)
-    assert listing(tmp_path / "card") == ["a.mov"]
+        assert f"such as {tmp_path / Path(folder).name}" in str(told.value) or folder in ("card", "link")
+    assert listing(tmp_path / "card") == ["a.mov", "below"]
+    assert listing(tmp_path / "card" / "below") == []
 
 
 def within(seconds: float) -> float:

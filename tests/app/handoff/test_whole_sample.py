@@ -1,6 +1,7 @@
 """Everything of the sample shoot into one folder, read by readers from outside; its clips are only read."""
 
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import opentimelineio as otio
 import pytest
 import soundfile
 
+from app.engine import tasks
 from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, FilmWish
 from app.handoff.outcome import HandoffError, HandoffStopped
@@ -128,3 +130,19 @@ def test_a_film_of_one_angle_is_heard_with_its_takes(short: SongView) -> None:
     assert f"1 angle: {angle.name}." in planned.lines
     nowhere = replace(EVERYTHING, what=frozenset(("film",)), film=FilmWish(bars=(900, 901)))
     assert "The song has no bar 900" in preview(short, nowhere).troubles[0]
+
+
+def test_what_was_handed_over_never_comes_back_as_clips(
+    short: SongView, folder: Path, tmp_path: Path
+) -> None:
+    """Copies are known by what is in them or beside them; the clips themselves are clips."""
+    assert len([p for p in folder.rglob("*") if p.suffix.lower() in (".mp4", ".mov", ".wav", ".mxf")]) >= 8
+    assert tasks.find_clips([folder]) == []
+    assert tasks.find_clips([folder / "Ferry.otiod" / "media"]) == []
+    clips = [Path(clip.media.path) for clip in short.clips]
+    assert tasks.find_clips([path.parent for path in clips], leave_out=[]) != []
+    for number, path in enumerate(clips):
+        (tmp_path / "bundle.otiod" / "media").mkdir(parents=True, exist_ok=True)
+        shutil.copy(path, tmp_path / "bundle.otiod" / "media" / f"{number}{path.suffix}")
+    assert len(tasks.find_clips([tmp_path])) == len(clips), "a bundle of somebody else's may be all there is"
+    assert tasks.find_clips([next(folder.glob("*.mp4"))]) != [], "a file that is named is taken"

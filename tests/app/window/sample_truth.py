@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from app.model.document.angle import Angle
+from app.model.document.identity import media_ref
 from app.model.document.media import MediaRef
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
@@ -18,8 +19,7 @@ PIXELS = (480, 270)
 
 
 def media(file: str) -> MediaRef:
-    path = MEDIA / file
-    return MediaRef(str(path), path.stat().st_size, file)
+    return media_ref(MEDIA / file)
 
 
 def true_shoot() -> SongView:

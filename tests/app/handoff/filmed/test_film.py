@@ -17,6 +17,7 @@ from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, 
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.document.angle import Angle
 from app.model.document.decisions import Decision
+from app.model.document.identity import media_ref
 from app.model.document.media import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
@@ -243,16 +244,17 @@ def test_song_left_and_take_right(tmp_path: Path) -> None:
     """The take's own sound comes on the right where the song has it, across two takes of the angle."""
     rate, song, room = 48000, low_noise(8.0, seed=3), low_noise(12.0, seed=4)
     soundfile.write(tmp_path / "song.wav", song, rate)
-    clip = make(tmp_path / "clip.mov", Recipe(tracks=(room,), picture_s=12.0))
+    (tmp_path / "clips").mkdir()
+    clip = make(tmp_path / "clips" / "clip.mov", Recipe(tracks=(room,), picture_s=12.0))
     takes = (Take("one", 1.0, 4.0, 0.0), Take("two", 6.0, 9.5, 4.0))
     made = SongView(
         "S",
-        Song(MediaRef(str(tmp_path / "song.wav"), 1, "song"), 8.0),
+        Song(media_ref(tmp_path / "song.wav"), 8.0),
         (Angle("a", "Größe"),),
         (
             Clip(
                 "c",
-                MediaRef(str(clip), 1, "c"),
+                media_ref(clip),
                 "a",
                 12.0,
                 Fraction(25),
@@ -284,7 +286,7 @@ def small(tmp_path: Path, **more: object) -> SongView:
     """The sample shoot's song and two angles of it, one of them gone."""
     made = true_shoot()
     clips = [clip for clip in made.clips if Path(clip.media.path).name in ("P0230.MP4", "O0009.MP4")]
-    gone = replace(clips[1], media=replace(clips[1].media, path=str(tmp_path / "gone.mp4")))
+    gone = replace(clips[1], media=replace(clips[1].media, path=str(tmp_path / "clips" / "gone.mp4")))
     return replace(made, clips=(clips[0], gone))
 
 

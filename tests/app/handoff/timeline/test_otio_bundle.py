@@ -6,8 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 from urllib.parse import unquote, urlparse
 
+import numpy as np
 import opentimelineio as otio
 import pytest
+import soundfile
 
 from app.handoff import neighbour
 from app.handoff.outcome import HandoffError, HandoffStopped
@@ -28,6 +30,12 @@ NAMES = (
 )
 
 
+def sound(path: Path, number: int) -> None:
+    """A small recording under any name; no two are alike."""
+    with path.open("wb") as file:
+        soundfile.write(file, np.full(number, number / 5000), 8000, format="WAV")
+
+
 @pytest.fixture
 def value(tmp_path: Path) -> SongView:
     """A shoot of small files with odd names."""
@@ -35,11 +43,11 @@ def value(tmp_path: Path) -> SongView:
     for number, name in enumerate(NAMES):
         path = tmp_path / "cards" / name
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(bytes([number]) * (1000 + number))
+        sound(path, 1000 + number)
         found = media_ref(path)
         clips.append(clip(number, take(f"t{number}", 0.0, 20.0), take(f"u{number}", 30.0, 40.0), media=found))
     song = tmp_path / "cards" / "waltz.wav"
-    song.write_bytes(b"song" * 99)
+    sound(song, 99)
     return shoot(*clips, song=replace(waltz(180.0), media=media_ref(song)))
 
 
@@ -85,7 +93,7 @@ def test_one_file_is_unpacked_by_the_library(value: SongView, tmp_path: Path) ->
     )
     check_media(value, timeline, tmp_path / "un")
     assert len(list((tmp_path / "un" / "media").iterdir())) == len(NAMES) + 1
-    assert report.lines[0] == "Holds copies of 8 files, 7.4 kB; the clips stay where they are."
+    assert report.lines[0] == "Holds copies of 8 files, 14.6 kB; the clips stay where they are."
     assert report.takes == 14
     assert contents(value) == before
     with zipfile.ZipFile(tmp_path / "Evening.otioz") as bundle:
@@ -140,14 +148,13 @@ def test_a_file_that_is_gone_is_told_and_the_rest_is_there(
     )
     report = otio_bundle.write(value, tmp_path / f"Evening.{suffix}")
     assert plan.lines == report.lines
-    assert (
-        "A 001.mov: is not where it was, so the bundle does not hold it. Find it again in Clips."
-        in report.lines
-    )
-    assert "A 001.mov: has another size than when it was heard; copied as it is now." in report.lines
+    left = [line for line in report.lines if "the bundle does not hold it" in line]
+    assert len(left) == 2
+    assert "for the file is not there. Connect its disk, or find it again in Clips." in left[0]
+    assert "for the file was changed since it was heard. Hear it again first." in left[1]
     timeline = otio.adapters.read_from_file(str(tmp_path / f"Evening.{suffix}"))
     absent = [c for c in timeline.find_clips() if isinstance(c.media_reference, otio.schema.MissingReference)]
-    assert {c.metadata["anglebook"]["take_id"] for c in absent} == {"t0", "u0"}
+    assert {c.metadata["anglebook"]["take_id"] for c in absent} == {"t0", "u0", "t1", "u1"}
     assert {c.media_reference.name for c in absent} == {"A 001.mov"}
 
 
@@ -191,7 +198,7 @@ def test_a_file_that_grows_while_it_is_copied_is_told(
     real = neighbour.pieces
 
     def grow(file: object, stop: object, told: object) -> object:
-        if growing.stat().st_size == 1002:
+        if growing.stat().st_size == value.clips[2].media.size_bytes:
             with growing.open("ab") as more:
                 more.write(b"more")
         return real(file, stop, told)  # type: ignore[arg-type]
@@ -226,3 +233,15 @@ def test_without_media_at_all_the_timeline_is_there(tmp_path: Path) -> None:
     value = shoot(clip(1, take("t", 0.0, 9.0)), song=Song(media("/gone/song.wav"), 60.0))
     report = otio_bundle.write(value, tmp_path / "x.otioz")
     assert report.lines[0] == "Holds copies of 0 files, 0 bytes; the clips stay where they are."
+
+
+@pytest.mark.parametrize("suffix", ["otioz", "otiod"])
+def test_another_recording_of_the_same_size_does_not_go_along(
+    value: SongView, suffix: str, tmp_path: Path
+) -> None:
+    other = Path(value.clips[1].media.path)
+    sound(other, 1000)
+    other.write_bytes(other.read_bytes().ljust(value.clips[1].media.size_bytes, b"\0"))
+    report = otio_bundle.write(value, tmp_path / f"Evening.{suffix}")
+    assert any("what is in the file is not what was heard" in line for line in report.lines)
+    assert report.lines[0].startswith("Holds copies of 7 files")

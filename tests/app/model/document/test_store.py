@@ -2,6 +2,9 @@
 
 import json
 import os
+import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -13,10 +16,22 @@ from app.model import framing
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.document.store import StoreError, from_text, load, missing, save, to_text, upgraded
+from app.model.document.store import (
+    ChangedMeanwhile,
+    StoreError,
+    from_text,
+    load,
+    load_with_digest,
+    missing,
+    save,
+    to_text,
+    update,
+    upgraded,
+)
 from app.model.document.upgrades import VERSION
 from app.model.edits import deciding
 from app.model.on_song import Clip
+from app.model.storage import file_lock
 from tests.app import random_shoots
 from tests.app.documents import document
 from tests.app.random_shoots import any_shoots, clip, media, take
@@ -94,8 +109,9 @@ def test_a_shoot_moved_with_its_media_follows_them(tmp_path: Path) -> None:
 
 
 def test_media_that_are_not_there_are_told_not_refused(tmp_path: Path) -> None:
-    (tmp_path / "here.mov").write_bytes(b"x")
-    value = shoot(clip(1), clip(2, media=media(str(tmp_path / "here.mov"))))
+    (tmp_path / "card").mkdir()
+    (tmp_path / "card" / "here.mov").write_bytes(b"x")
+    value = shoot(clip(1), clip(2, media=media(str(tmp_path / "card" / "here.mov"))))
     save(value, tmp_path / "x.anglebook")
     assert missing(load(tmp_path / "x.anglebook")) == ("song-1", "clip-1")
 
@@ -249,15 +265,38 @@ def test_a_shoot_that_would_come_back_changed_is_not_saved(
 
 
 @pytest.mark.skipif(os.name == "nt", reason="rights and links of another system")
-def test_a_link_stays_a_link_and_rights_stay(tmp_path: Path) -> None:
+def test_rights_stay(tmp_path: Path) -> None:
+    path = tmp_path / "x.anglebook"
+    save(Shoot("old"), path)
+    path.chmod(0o640)
+    save(Shoot("new"), path)
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+def test_a_link_is_not_followed(tmp_path: Path) -> None:
     real, link = tmp_path / "real.anglebook", tmp_path / "link.anglebook"
     save(Shoot("old"), real)
-    real.chmod(0o640)
-    link.symlink_to(real)
-    save(Shoot("new"), link)
-    assert link.is_symlink()
-    assert load(real).name == "new"
-    assert real.stat().st_mode & 0o777 == 0o640
+    for target in (real, tmp_path / "nowhere"):
+        link.unlink(missing_ok=True)
+        link.symlink_to(target)
+        with pytest.raises(StoreError, match=f"it is a link, to {target}"):
+            save(Shoot("new"), link)
+    assert load(real).name == "old"
+    assert not (tmp_path / "nowhere").exists()
+
+
+def test_beside_clips_a_shoot_is_saved_only_where_it_is_already(tmp_path: Path) -> None:
+    (tmp_path / "a.mov").write_bytes(b"x")
+    value, path = shoot(clip(1)), tmp_path / "x.anglebook"
+    save(value, path)
+    value = shoot(clip(1, media=media(str(tmp_path / "a.mov"))))
+    save(value, path)
+    assert load(path) == value
+    with pytest.raises(StoreError, match="nothing is written beside clips"):
+        save(value, tmp_path / "y.anglebook")
+    (tmp_path / "z.anglebook").hardlink_to(tmp_path / "a.mov")
+    with pytest.raises(StoreError, match="it is a clip or a song"):
+        save(value, tmp_path / "z.anglebook")
 
 
 def test_steps_lead_from_an_old_version_to_the_newest() -> None:
@@ -287,3 +326,49 @@ def test_an_old_file_is_upgraded_on_the_way_in(monkeypatch: pytest.MonkeyPatch) 
 
 def _without(data: dict[str, object], key: str) -> dict[str, object]:
     return {name: value for name, value in data.items() if name != key}
+
+
+def test_a_file_that_somebody_else_saved_is_not_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "x.anglebook"
+    mine = save(Shoot("mine"), path)
+    assert load_with_digest(path) == (Shoot("mine"), mine)
+    theirs = save(Shoot("theirs"), path)
+    with pytest.raises(ChangedMeanwhile, match=r"x\.anglebook was changed since it was opened"):
+        save(Shoot("mine again"), path, expected=mine)
+    assert load(path).name == "theirs"
+    save(Shoot("mine again"), path, expected=theirs)
+    path.unlink()
+    save(Shoot("mine again"), path, expected=theirs)  # what is gone is not lost by saving
+    assert load(path).name == "mine again"
+
+
+def test_two_at_once_lose_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "x.anglebook"
+
+    def add(letter: str) -> None:
+        def slowly(shoot: Shoot) -> Shoot:
+            time.sleep(0.02)
+            return replace(shoot, name=shoot.name + letter)
+
+        update(path, slowly)
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(add, "abcdefgh"))
+    assert sorted(load(path).name) == list("abcdefgh")
+
+
+def test_without_a_folder_of_its_own_it_saves_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a file").write_text("x")
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "a file"))
+    update(tmp_path / "x.anglebook", lambda shoot: replace(shoot, name="x"))
+    assert load(tmp_path / "x.anglebook").name == "x"
+
+
+def test_who_waits_too_long_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(file_lock, "PATIENCE_S", 0.05)
+    path = tmp_path / "x.anglebook"
+    with file_lock.locked(path), pytest.raises(StoreError, match="being written by another Anglebook"):
+        save(Shoot("x"), path)
+    save(Shoot("x"), path)

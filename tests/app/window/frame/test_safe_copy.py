@@ -7,7 +7,9 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.model.document import store
+from app.model.document.media import MediaRef
 from app.model.edits import deciding, shoot_edits
+from app.model.on_song import Clip
 from app.window.frame.safe_copy import SafeCopy
 from app.window.session import EVERYTHING, Session, now
 from tests.app.window.answers import Answers
@@ -222,4 +224,28 @@ def test_that_no_copy_can_be_made_is_told_once(make: Callable[[], Made], tmp_pat
         copy.write()
     assert len(told) == 1
     assert told[0].startswith("No safe copy of your changes could be made: ")
+    copy.close()
+
+
+def test_no_copy_is_laid_beside_clips(make: Callable[[], Made], answers: Answers, tmp_path: Path) -> None:
+    """A shoot that lies among its clips from earlier is saved there, and its changes are kept elsewhere."""
+    card = tmp_path / "card"
+    card.mkdir()
+    (card / "a.mov").write_bytes(b"x")
+    session, copy = make()
+    rename(session, "Waltz")
+    session.save(card / "waltz.anglebook")
+    found = Clip("", MediaRef(str(card / "a.mov"), 1, "00"), "")
+    session.apply("Add", shoot_edits.add_clips(session.shoot, [found]), "test")
+    session.save()
+    rename(session, "Slow waltz")
+    crash(copy)
+    assert sorted(path.name for path in card.iterdir()) == ["a.mov", "waltz.anglebook"]
+    answers.one = 0
+    session, copy = make()
+    session.open(card / "waltz.anglebook")
+    assert session.shoot.name == "Slow waltz"
+    session.save()
+    assert store.load(card / "waltz.anglebook").name == "Slow waltz"
+    assert not list((tmp_path / "unsaved").rglob("*.anglebook"))
     copy.close()

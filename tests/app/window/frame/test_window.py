@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import QColor
 from pytestqt.qtbot import QtBot
 
+from app.model.document import store
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.window.frame.main_window import MainWindow
@@ -225,3 +227,64 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
     assert figure.figure != "being read"
     assert page.lines[0].text().startswith("Drop the song")
+
+
+def test_two_windows_on_one_shoot_ask_before_one_loses_the_others_work(
+    shoot_window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    path, other = tmp_path / "w.anglebook", tmp_path / "mine.anglebook"
+    shoot_window.session.save(path)
+
+    def rename(name: str) -> None:
+        session = shoot_window.session
+        session.apply("Name", shoot_edits.set_name(session.shoot, name), "test")
+
+    def theirs() -> None:
+        store.save(replace(store.load(path), name="theirs"), path)
+
+    rename("mine")
+    theirs()
+    answers.one = None
+    assert not shoot_window.shoot_file.save()
+    assert "saved by another window or by a command" in answers.asked[-1]
+    assert len(answers.offered) == 3
+    assert (store.load(path).name, shoot_window.session.shoot.name) == ("theirs", "mine")
+    answers.one = 1
+    assert shoot_window.shoot_file.save()
+    assert store.load(path).name == "mine"
+    rename("mine too")
+    theirs()
+    answers.one, answers.save_path = 0, other
+    assert shoot_window.shoot_file.save()
+    assert (store.load(path).name, store.load(other).name) == ("theirs", "mine too")
+    rename("given up")
+    store.save(replace(store.load(other), name="theirs"), other)
+    answers.one = 2
+    assert shoot_window.shoot_file.save()
+    assert shoot_window.session.shoot.name == "theirs"
+    assert not shoot_window.session.modified
+    asked = len(answers.asked)
+    rename("on")
+    assert shoot_window.shoot_file.save()
+    assert len(answers.asked) == asked, "nobody else saved"
+
+
+def test_a_shoot_from_elsewhere_is_asked_about_before_anything_is_read(
+    window: MainWindow, answers: Answers, tmp_path: Path
+) -> None:
+    path = tmp_path / "theirs.anglebook"
+    path.write_text(store.to_text(replace(make_shoot(), name="from elsewhere"), tmp_path), "utf-8")
+    answers.one = None
+    window.take_in([path])
+    assert not window.session.shoot.clips
+    assert "not saved by this Anglebook" in answers.asked[-1]
+    folder = str(Path(make_shoot().clips[-1].media.path).parent)
+    assert folder in answers.asked[-1].splitlines()
+    answers.one = 0
+    window.take_in([path])
+    assert window.session.shoot.clips
+    window.session.new()
+    asked = len(answers.asked)
+    window.take_in([path])
+    assert window.session.shoot.clips
+    assert len(answers.asked) == asked, "agreed to once"

@@ -48,7 +48,8 @@ class Stage:
 
 @pytest.fixture
 def stage(qtbot: QtBot, tmp_path: Path) -> Iterator[Stage]:
-    made = Stage(qtbot, tmp_path)
+    (tmp_path / "card").mkdir()
+    made = Stage(qtbot, tmp_path / "card")
     yield made
     made.player.close()
     made.jobs.close()

@@ -1,0 +1,29 @@
+"""The folder for what this installation must remember, and that cannot be worked out again."""
+
+import os
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+
+
+def user_state(environment: Mapping[str, str] = os.environ, system: str = sys.platform) -> Path:
+    """The folder that the system sets aside for what this user's programs remember.
+
+    In ``XDG_STATE_HOME`` where it is set (XDG Base Directory Specification 0.8: relative paths are passed
+    over), else ``~/Library/Application Support`` on macOS, ``%LOCALAPPDATA%`` on Windows, and
+    ``~/.local/state`` elsewhere.
+
+    >>> user_state({"XDG_STATE_HOME": "/kept"}, "linux").as_posix()
+    '/kept/anglebook'
+    """
+    told = Path(environment.get("XDG_STATE_HOME", ""))
+    local = Path(environment.get("LOCALAPPDATA", ""))
+    if told.is_absolute():
+        base = told
+    elif system == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    elif system == "win32" and local.is_absolute():
+        base = local
+    else:
+        base = Path.home() / ".local" / "state"
+    return base / "anglebook"

@@ -1,0 +1,4 @@
+"""How a proof film is known again."""
+
+MARK = "Anglebook proof film"
+"""Comment in the file."""
