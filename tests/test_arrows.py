@@ -177,32 +177,30 @@ else:
     raise SystemExit("Qt could be imported after all")
 
 from app.handoff.all import write_all
-from app.model.edits import shoot_edits
-from app.model.document import store
-from app.model.coverage.coverage import coverage
-from app.model.document.media import MediaRef
-from app.model.document.shoot import Shoot
-from app.model.document.song import Song, SongMap
-from app.model.document.verdict import Verdict
-from app.model.on_song import Clip, Take
-from app.handoff.report import report, table
-from app.model.document.media import MediaRef
-from app.model.document.shoot import Shoot
-from app.model.document.song import Song, SongMap
-from app.model.document.verdict import Verdict
-from app.model.on_song import Clip, Take
 from app.handoff.report import report
 from app.handoff.report_text import table
+from app.model.answers import Answer
+from app.model.coverage.coverage import coverage
+from app.model.document import store
+from app.model.document.clip import FileFacts
+from app.model.document.findings import TakePlacement
+from app.model.document.media import MediaRef
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song, SongMap
+from app.model.document.verdict import Verdict
+from app.model.edits import shoot_edits
+from app.model.on_song import on_song
 
 song = Song(MediaRef("/s/waltz.wav", 1, "00"), 8.0, SongMap(90.0, (), (0.0, 2.0, 4.0, 6.0)))
 shoot, _ = shoot_edits.set_song(Shoot("Waltz"), song)
-shoot, _ = shoot_edits.add_clips(shoot, [Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "")])
-takes = (Take("", 1.0, 5.0, 0.0),)
-found = Clip("", MediaRef("/s/fiddle_01.mov", 1, "00"), "", 9.0, verdict=Verdict.PLACED, takes=takes)
+clip = MediaRef("/s/fiddle_01.mov", 1, "00")
+shoot, _ = shoot_edits.add_clips(shoot, [clip])
+takes = (TakePlacement(1.0, 5.0, 0.0),)
+found = Answer(clip, FileFacts(9.0), verdict=Verdict.PLACED, takes=takes)
 shoot, _ = shoot_edits.answer_clip(shoot, found)
 with tempfile.TemporaryDirectory() as folder:
     store.save(shoot, Path(folder, "waltz.anglebook"))
-    shoot = store.load(Path(folder, "waltz.anglebook"))
+    shoot = on_song(store.load(Path(folder, "waltz.anglebook")))
     write_all(shoot, Path(folder, "out"))
 depths = [bar.depth for section in coverage(shoot) for bar in section.bars]
 print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)

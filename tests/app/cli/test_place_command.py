@@ -17,6 +17,7 @@ import soundfile
 
 from app.cli import commands
 from app.engine import tasks
+from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.decisions import Decision
 from app.model.document.identity import media_ref
@@ -24,7 +25,8 @@ from app.model.document.media import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits
-from app.model.on_song import Clip, on_song
+from app.model.on_song import on_song
+from app.model.reasons import in_words
 from tests.app.handoff.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
 
@@ -421,23 +423,23 @@ def test_what_another_saved_during_a_run_stays(
     new.write_bytes(b"x")
     other = MediaRef("/elsewhere/other.mov", 1, "00")
 
-    def meanwhile(*_: object, answered: Callable[[Clip], None], **__: object) -> None:
+    def meanwhile(*_: object, answered: Callable[[Answer], None], **__: object) -> None:
         shoot = store.load(kept)
         shoot, _change = shoot_edits.set_note(shoot, [shoot.clips[0].id], "boom in the picture")
-        take = shoot.clips[0].takes[0]
+        take = on_song(shoot).clips[0].takes[0]
         shoot, _change = deciding.confirm_take(shoot, take.id, "2031-05-04T18:20:00Z")
-        shoot, _change = shoot_edits.add_clips(shoot, [Clip("", other, "")])
+        shoot, _change = shoot_edits.add_clips(shoot, [other])
         store.save(shoot, kept)
-        heard = replace(store.load(evening.shoot).clips[0], note="")
-        answered(replace(heard, reason="heard again"))
-        answered(Clip("", media_ref(new), "", verdict=Verdict.UNREADABLE, reason="no film"))
+        first, *_others = answers(store.load(evening.shoot))
+        answered(replace(first, warnings=("heard again",)))
+        answered(Answer(media_ref(new), verdict=Verdict.UNREADABLE, reason=in_words("no film")))
 
     monkeypatch.setattr(tasks, "place_clips", meanwhile)
     arguments = ["place", str(evening.song), str(new), "--shoot", str(kept), "--report"]
     assert commands.main([*arguments, str(tmp_path / "r.json")]) == 0
     shoot = store.load(kept)
-    by_path = {clip.media.path: clip for clip in shoot.clips}
-    first = shoot.clips[0]
+    by_path = {clip.media.path: clip for clip in on_song(shoot).clips}
+    first = on_song(shoot).clips[0]
     assert (first.note, first.takes[0].decision) == ("boom in the picture", Decision.CONFIRMED)
     assert other.path in by_path
     assert by_path[str(new)].verdict is Verdict.UNREADABLE
@@ -460,6 +462,5 @@ def test_a_shoot_that_got_another_song_meanwhile_is_left_alone(
     monkeypatch.setattr(tasks, "place_clips", meanwhile)
     assert commands.main(["place", str(evening.song), str(new), "--shoot", str(kept)]) == 1
     assert "another song meanwhile" in capsys.readouterr().err
-    song = store.load(kept).song
-    assert song is not None
+    (song,) = store.load(kept).songs
     assert song.media.digest == "99"

@@ -9,7 +9,6 @@ from PySide6.QtCore import QObject
 from app.model.document import store
 from app.model.document.media import MediaRef
 from app.model.edits import deciding, shoot_edits
-from app.model.on_song import Clip
 from app.window.frame.safe_copy import SafeCopy
 from app.window.session import EVERYTHING, Session, now
 from tests.app.window.answers import Answers
@@ -235,7 +234,7 @@ def test_no_copy_is_laid_beside_clips(make: Callable[[], Made], answers: Answers
     session, copy = make()
     rename(session, "Waltz")
     session.save(card / "waltz.anglebook")
-    found = Clip("", MediaRef(str(card / "a.mov"), 1, "00"), "")
+    found = MediaRef(str(card / "a.mov"), 1, "00")
     session.apply("Add", shoot_edits.add_clips(session.shoot, [found]), "test")
     session.save()
     rename(session, "Slow waltz")
