@@ -15,7 +15,7 @@ from app.model.document.shoot import Clip, MediaRef
 from app.model.storage.cache import user_cache
 
 if TYPE_CHECKING:
-    from audio.play.watching import Watcher, Wish
+    from audio.play.frame_prefetch import Watcher, Wish
 
 MOST_BYTES = 20_000_000_000
 """A stand-in of UHD takes about 1 MB a second: five hours."""
@@ -28,14 +28,14 @@ SUFFIX = ".mov"
 
 def watcher() -> "Watcher":
     """Threads that decode what is watched."""
-    from audio.play.watching import Watcher
+    from audio.play.frame_prefetch import Watcher
 
     return Watcher()
 
 
 def wish(key: str, path: Path, clip_s: float, height: int, *, running: bool) -> "Wish":
     """What is watched of one take; ``key`` tells it from others."""
-    from audio.play.watching import Wish
+    from audio.play.frame_prefetch import Wish
 
     return Wish(key, path, max(0.0, clip_s), height, running)
 
@@ -63,7 +63,7 @@ class StandIns:
 
     def make(self, clip: Clip, *, stop: Callable[[], bool], progress: Callable[[float], None]) -> Path:
         """Make a clip's stand-in, and room for it. Raises AudioError, OSError."""
-        from audio.files.stand_ins import make_stand_in
+        from audio.files.proxies import make_stand_in
 
         target = self._path(clip.media)
         self.folder.mkdir(parents=True, exist_ok=True)

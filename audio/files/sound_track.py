@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from audio.files.channels import Meter
 from audio.files.edit_lists import Part
-from audio.files.sound_rows import Row
+from audio.files.sample_buffers import Row
 
 FloatArray = NDArray[np.float32]
 

@@ -8,7 +8,7 @@ from scipy.signal import correlate
 
 from audio.errors import AudioError
 from audio.files.containers import open_media
-from audio.files.reels import open_footage
+from audio.files.frame_reader import open_footage
 from audio.filming.proof_film import MARK, SOUND_RATE, ProofFilm
 from audio.play.sound_piece import Voice, read_piece
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from audio.errors import AudioError
 from audio.filming.burnt_in import Colour, Picture, fitting, lay_over, lettering
-from audio.play.film import Film, Shown
+from audio.play.frame_source import Film, Shown
 
 GROUND: Colour = (18, 19, 21)
 PLATE: Colour = (32, 33, 36)

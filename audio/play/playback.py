@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.files.channels import AnyFloats
-from audio.play.between import read_at
+from audio.play.interpolation import read_at
 from audio.play.limiter import Limiter
 from audio.play.sound_piece import Piece
 

@@ -112,7 +112,7 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = ""
 
 def _showing(seen: Seen, stand_ins: StandIns, width: int, height: int) -> "Showing":
     """A take in a tile of at most so many pixels."""
-    from audio.files.stand_ins import LINES
+    from audio.files.proxies import LINES
     from audio.filming.tiles import Showing
 
     clip, path = seen.clip, None

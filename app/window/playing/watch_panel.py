@@ -19,7 +19,7 @@ from app.window.parts import words
 from app.window.parts.ink import Ink
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
-from app.window.playing.stand_in_maker import StandInMaker
+from app.window.playing.proxy_maker import StandInMaker
 from app.window.playing.watch_controls import WatchControls
 from app.window.playing.watch_tile import Guide, WatchTile
 from app.window.session import Session

@@ -20,7 +20,7 @@ SAMPLES = np.zeros(RATE * 20, np.float32)
 @dataclass(frozen=True)
 class Hints:
     from_s: float = 0.0
-    one_at_s: float | None = None
+    downbeat_s: float | None = None
     tempo_bpm: float | None = None
     beats_per_bar: int | None = None
 

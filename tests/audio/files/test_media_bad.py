@@ -11,8 +11,8 @@ import pytest
 
 from audio.errors import AudioError, NoSound, Unreadable
 from audio.files.companions import is_companion
+from audio.files.frame_images import picture_at
 from audio.files.media import probe, read_song, read_sound
-from audio.files.pictures import picture_at
 from tests.audio.media_files import Recipe, low_noise, make
 
 SOURCE = low_noise(4.0)

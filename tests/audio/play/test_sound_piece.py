@@ -8,7 +8,7 @@ import pytest
 
 from audio.errors import NoSound, Unreadable
 from audio.files.media import read_song, read_sound
-from audio.play.between import read_at
+from audio.play.interpolation import read_at
 from audio.play.sound_piece import choose_voice, read_piece
 from audio.play.stereo import read_stereo
 from tests.audio.media_files import Recipe, low_noise, make

@@ -29,7 +29,7 @@ def test_the_rest_is_taken_from_a_moment_on():
 def test_one_is_where_it_is_told(beat):
     made = song(NAME)
     one_s = float(made.beats_s[beat])
-    found = find_beats(made.samples, RATE, hints=Hints(one_at_s=one_s))
+    found = find_beats(made.samples, RATE, hints=Hints(downbeat_s=one_s))
     assert np.abs(found.bars_s - one_s).min() < 1e-6
     assert (np.diff(found.beats_s) > 0).all()
 
@@ -37,7 +37,7 @@ def test_one_is_where_it_is_told(beat):
 def test_one_between_the_beats_moves_them_all():
     made = song(NAME)
     one_s = float(made.beats_s[20] + 0.5 * 60.0 / 176.0)
-    found = find_beats(made.samples, RATE, hints=Hints(one_at_s=one_s))
+    found = find_beats(made.samples, RATE, hints=Hints(downbeat_s=one_s))
     assert np.abs(found.bars_s - one_s).min() < 1e-6
 
 
@@ -125,8 +125,8 @@ def test_free_time_has_no_bars():
 def test_both_at_once():
     made = song(NAME)
     from_s, one_s = float(made.bars_s[10]) + 0.013, float(made.beats_s[62])
-    found = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=one_s))
+    found = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, downbeat_s=one_s))
     assert np.abs(found.bars_s - one_s).min() < 1e-6
-    before = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=from_s - 5.0))
+    before = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, downbeat_s=from_s - 5.0))
     same = find_beats(made.samples, RATE, hints=Hints(from_s=from_s))
     assert np.array_equal(before.bars_s, same.bars_s)

@@ -7,7 +7,7 @@ import pytest
 
 from audio.errors import BadSignal, Stopped
 from audio.song.beats import Beats
-from audio.song.sections import find_sections, turns
+from audio.song.sections import find_sections, novelty
 from tests.audio.map_songs import RATE
 from tests.audio.mapped import beats, sections, song
 from tests.quality.map_board import turn_score
@@ -89,6 +89,6 @@ def test_chords_that_come_again_speak_for_an_edge():
     verse, chorus, bridge = bars[:8], bars[8:12], bars[12:]
     harmony = np.concatenate([verse, chorus, bridge, chorus, np.roll(verse, 2, axis=1)])
     alike = np.zeros((len(harmony), 3))
-    found = turns([alike, alike, harmony])
+    found = novelty([alike, alike, harmony])
     assert set(np.argsort(found)[-4:]) == {8, 12, 20, 24}
     assert found[[8, 12, 20, 24]].min() > 0.25

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped, Unreadable
-from audio.files.stand_ins import LINES, make_stand_in
-from audio.play.film import Film
+from audio.files.proxies import LINES, make_stand_in
+from audio.play.frame_source import Film
 from tests.audio.media_files import Recipe, low_noise, make, number_in
 
 RATE = Fraction(30000, 1001)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from audio.errors import AudioError
-from audio.play.film import Film, Shown
+from audio.play.frame_source import Film, Shown
 
 AHEAD_S = 0.25
 """So far ahead of the moment on screen pictures are decoded."""

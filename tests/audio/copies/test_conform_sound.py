@@ -8,8 +8,8 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from audio.copies import conformed as room
-from audio.copies.conformed import conformed
+from audio.copies import conform_sound as room
+from audio.copies.conform_sound import conformed
 from audio.errors import NoSound, Stopped
 from audio.play.playback import Line
 from tests.audio.media_files import Recipe, make, noise

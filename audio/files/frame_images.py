@@ -9,7 +9,7 @@ import numpy as np
 from av.video.reformatter import Colorspace, Interpolation, VideoReformatter
 from numpy.typing import NDArray
 
-from audio.files.reels import Reel, open_footage
+from audio.files.frame_reader import Reel, open_footage
 
 Picture = NDArray[np.uint8]
 

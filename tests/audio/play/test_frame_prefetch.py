@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from audio.play.watching import MOST_PICTURES, THREAD_NAME, Watcher, Wish
+from audio.play.frame_prefetch import MOST_PICTURES, THREAD_NAME, Watcher, Wish
 from tests.audio.media_files import Recipe, make, number_in
 
 RATE = Fraction(25)

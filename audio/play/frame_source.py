@@ -6,8 +6,8 @@ from pathlib import Path
 
 import av
 
-from audio.files.pictures import Picture, upright
-from audio.files.reels import Reel, open_footage
+from audio.files.frame_images import Picture, upright
+from audio.files.frame_reader import Reel, open_footage
 
 
 @dataclass(frozen=True, slots=True, eq=False)
