@@ -40,7 +40,7 @@ FILE_ROOMS = {
     "audio.play.frame_source",
     "audio.files.media",
     "audio.files.media_tags",
-    "audio.files.picture_clock",
+    "audio.files.frame_timing",
     "audio.files.frame_images",
     "audio.filming.proof_film",
     "audio.files.frame_reader",
@@ -201,7 +201,7 @@ print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)
     assert done.stdout.split("\n")[0] == "[1, 1, 0, 0] 1 True"
 
 
-# Doors of the engine that threads of the window open by themselves: stand-ins, pictures, sound, placing …
+# Doors of the engine that threads of the window open by themselves: proxies, pictures, sound, placing …
 DOORS = (
     "audio.files.proxies",
     "audio.play.frame_prefetch",

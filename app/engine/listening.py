@@ -11,7 +11,7 @@ from app.model.document.shoot import Clip, Take
 
 if TYPE_CHECKING:
     from audio.files.channels import AnyFloats
-    from audio.play.clicks import Counted
+    from audio.play.clicks import ClickPlayback
     from audio.play.playback import Line, Mix, Pieces
     from audio.play.sound_piece import Piece, Voice
 
@@ -30,11 +30,11 @@ def pieces() -> "Pieces":
     return Pieces()
 
 
-def playback(pieces: "Pieces") -> "Counted":
+def playback(pieces: "Pieces") -> "ClickPlayback":
     """Something that mixes song, take and clicks into blocks of sound."""
-    from audio.play.clicks import Counted
+    from audio.play.clicks import ClickPlayback
 
-    return Counted(pieces)
+    return ClickPlayback(pieces)
 
 
 def mix(name: str) -> "Mix":

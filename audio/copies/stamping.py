@@ -15,9 +15,9 @@ from audio.copies.timecode_track import Stamp
 from audio.errors import CannotStamp
 from audio.files.containers import is_iso, open_media
 from audio.files.edit_lists import IsoTrack, iso_tracks
+from audio.files.frame_timing import first_picture_s, picture_stream
 from audio.files.media import probe
 from audio.files.media_tags import advance_timecode
-from audio.files.picture_clock import first_picture_s, picture_stream
 from audio.progress import never, no_progress
 
 _NO_PLACE = {

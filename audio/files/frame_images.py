@@ -1,4 +1,4 @@
-"""The picture a clip shows at a moment, upright and in its true shape."""
+"""The frame a clip shows at a given time, as an image: upright, with square pixels."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -9,30 +9,33 @@ import numpy as np
 from av.video.reformatter import Colorspace, Interpolation, VideoReformatter
 from numpy.typing import NDArray
 
-from audio.files.frame_reader import Reel, open_footage
+from audio.files.frame_reader import FrameReader, open_video
 
 Picture = NDArray[np.uint8]
 
 _HIGH_LINES = 720
-_UNTOLD = 2
+"""Lines from which untagged pictures are taken as high definition (ITU-R BT.709); common practice."""
+_UNSPECIFIED = 2
+"""The library's value for a colour space that is not tagged (ITU-T H.273)."""
 
 
 def picture_at(path: Path, clip_s: float, height: int) -> Picture:
-    """The picture shown at a moment of the clip as RGB, shape (height, width, 3). Raises Unreadable."""
+    """The frame shown at ``clip_s`` (seconds, clip time) as RGB, shape (height, width, 3). Raises
+    Unreadable."""
     return pictures_at(path, [clip_s], height)[0]
 
 
 def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool = True) -> list[Picture]:
-    """The pictures shown at several moments of a clip, one for each, RGB, shape (height, width, 3).
+    """The frames shown at several clip times in seconds, one for each, RGB, shape (height, width, 3).
 
-    A moment shows the last frame that starts at or before it; before the first frame the first stands, and
-    after the end the last. The clip is opened once, and rising times are met in one run. With ``exact`` off
-    a key frame before the moment will do, as a rule the nearest, which is quicker. Raises Unreadable.
+    A time shows the last frame that starts at or before it; the first frame before its start, the last after
+    the end. The clip is opened once and rising times are decoded in one pass. Without ``exact`` a key frame
+    before the time, usually the nearest, is enough, which is faster. Raises Unreadable.
     """
-    with open_footage(path) as footage:
-        reel = Reel(footage, exact=exact)
-        shape = footage.stream.sample_aspect_ratio
-        return [upright(reel.frame_at(clip_s), shape, height) for clip_s in times]
+    with open_video(path) as video:
+        reader = FrameReader(video, exact=exact)
+        shape = video.stream.sample_aspect_ratio
+        return [upright(reader.frame_at(clip_s), shape, height) for clip_s in times]
 
 
 def upright(
@@ -41,16 +44,17 @@ def upright(
     height: int,
     scaler: VideoReformatter | None = None,
 ) -> Picture:
-    """A decoded frame as RGB, shape (height, width, 3): turned as the file says, pixels square, scaled.
+    """A decoded frame as RGB, shape (height, width, 3): rotated as the file says, square pixels, scaled.
 
-    A ``scaler`` of one's own, kept from frame to frame, saves setting it up for each.
+    ``pixel_shape`` is the pixel aspect ratio (width / height; None is square). A ``scaler`` that is kept from
+    frame to frame saves setting one up for each.
     """
     quarters = round(frame.rotation / 90) % 4
     shown = frame.width * (pixel_shape or Fraction(1)), Fraction(frame.height)
     scale = height / shown[1 - quarters % 2]
     width, lines = (max(1, round(one * scale)) for one in shown)
-    # High-definition pictures that do not tell their colours use those of ITU-R BT.709.
-    high = frame.colorspace == _UNTOLD and frame.height >= _HIGH_LINES
+    # Untagged high-definition pictures use the colours of ITU-R BT.709.
+    high = frame.colorspace == _UNSPECIFIED and frame.height >= _HIGH_LINES
     small = (scaler or VideoReformatter()).reformat(
         frame,
         width=width,

@@ -1,4 +1,4 @@
-"""Files of one recording heard as one: their sounds on one clock."""
+"""The sounds of the files of one recording, joined on one clock."""
 
 from collections.abc import Sequence
 
@@ -9,21 +9,15 @@ from audio.files.media import Sound
 
 
 def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
-    """Put the sounds of files that continue one another on the first file's clock.
+    """Join the sounds of files that continue one another, on the first file's clock.
 
-    Parameters
-    ----------
-    sounds : list of Sound
-        In the order of recording, at one rate. The list is emptied, so that each one's memory can go when its
-        samples are copied; a single one is given back as it is.
-    starts_s : sequence of float
-        Where each file's own time 0 lies on the first file's clock; the first is 0.
+    Parameters ---------- sounds : list of Sound In the order of recording, all at one rate. The list is
+    emptied, so that each one's memory can be freed once its samples are copied. A single one is returned as
+    it is. starts_s : sequence of float Each file's own time 0 on the first file's clock, in seconds; the
+    first is 0.
 
-    Returns
-    -------
-    Sound
-        Of the channels that all files share, or of each file's first one where they share none; in 16 bits if
-        the samples of any are.
+    Returns ------- Sound With the channels that all files share, or each file's first one where they share
+    none. 16-bit if any of them is.
 
     >>> one = Sound(np.ones((1, 80), np.float32), 8, 0.0, ("a",))
     >>> both = joined([one, one], [0.0, 10.0])
@@ -45,7 +39,7 @@ def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
     warnings = tuple(dict.fromkeys(text for sound in sounds for text in sound.warnings))
     places = [round((begin - first) * rate) for begin in begins]
     length = max(place + sound.samples.shape[1] for place, sound in zip(places, sounds, strict=True))
-    # Zeros from the system are not touched until written, so this does not need the memory twice.
+    # The system maps zeroed pages when they are written, so this does not need the memory twice.
     samples: AnyFloats = np.zeros((len(labels), length), np.float32)
     if any(sound.samples.dtype == np.float16 for sound in sounds):
         samples = np.zeros((len(labels), length), np.float16)

@@ -8,7 +8,7 @@ from scipy.signal import correlate
 
 from audio.errors import AudioError
 from audio.files.containers import open_media
-from audio.files.frame_reader import open_footage
+from audio.files.frame_reader import open_video
 from audio.filming.proof_film import MARK, SOUND_RATE, ProofFilm
 from audio.play.sound_piece import Voice, read_piece
 
@@ -26,9 +26,9 @@ def check_film(path: Path, film: ProofFilm, at_s: float, left: NDArray[np.float3
     ``left`` is what should be heard on the left from ``at_s`` on, shape (n,), at `SOUND_RATE`. Raises
     Unreadable, NoSound.
     """
-    with open_footage(path) as footage:
-        stamps = [one.pts for one in footage.container.demux(footage.stream) if one.pts is not None]
-        times = [footage.clip_s(stamp) for stamp in sorted(stamps)]
+    with open_video(path) as video:
+        stamps = [one.pts for one in video.container.demux(video.stream) if one.pts is not None]
+        times = [video.clip_s(stamp) for stamp in sorted(stamps)]
     if len(times) != film.frames:
         return f"it holds {len(times)} frames instead of {film.frames}"
     if times != [number / film.rate for number in range(film.frames)]:

@@ -14,7 +14,7 @@ import numpy as np
 
 from audio.errors import AudioError
 from audio.filming.burnt_in import Colour, Picture, fitting, lay_over, lettering
-from audio.play.frame_source import Film, Shown
+from audio.play.frame_source import FrameSource, ShownFrame
 
 GROUND: Colour = (18, 19, 21)
 PLATE: Colour = (32, 33, 36)
@@ -101,8 +101,8 @@ class Tile:
         self._size = size
         self._head = min(box.height, heading(size))
         self._showing: Showing | None = None
-        self._film: Film | None = None
-        self._shown: Shown | None = None
+        self._film: FrameSource | None = None
+        self._shown: ShownFrame | None = None
         self._lines = 0
         self._blank = self._headed(None)
 
@@ -158,7 +158,7 @@ class Tile:
             return ""
         try:
             if self._film is None:
-                self._film = Film(path)
+                self._film = FrameSource(path)
             self._shown = self._fitted(self._film, clip_s)
         # A damaged file fails in many ways; the other tiles go on whatever it is.
         except (AudioError, OSError, av.error.FFmpegError) as error:
@@ -166,7 +166,7 @@ class Tile:
             return self.troubles.setdefault(showing.name, str(error) or "it cannot be read")
         return ""
 
-    def _fitted(self, film: Film, clip_s: float) -> Shown:
+    def _fitted(self, film: FrameSource, clip_s: float) -> ShownFrame:
         """The picture as large as the tile holds it whole."""
         wide, high = self.box.width, self.box.height - self._head
         shown = film.at(clip_s, self._lines or max(1, high))

@@ -29,7 +29,7 @@ def click(rate: int, *, accent: bool) -> FloatArray:
     return sound
 
 
-class Counted(Playback):
+class ClickPlayback(Playback):
     """A playback that can click on moments of the song. Usable from any thread."""
 
     def __init__(self, pieces: Pieces, rate: int | None = None) -> None:

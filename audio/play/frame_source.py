@@ -7,11 +7,11 @@ from pathlib import Path
 import av
 
 from audio.files.frame_images import Picture, upright
-from audio.files.frame_reader import Reel, open_footage
+from audio.files.frame_reader import FrameReader, open_video
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shown:
+class ShownFrame:
     """One picture of a clip and when it is shown."""
 
     start_s: float
@@ -20,24 +20,24 @@ class Shown:
     picture: Picture
 
 
-class Film:
+class FrameSource:
     """An open clip. One thread at a time may use it. Raises Unreadable where there is nothing to see."""
 
     def __init__(self, path: Path) -> None:
         self._open = ExitStack()
-        self._footage = self._open.enter_context(open_footage(path))
-        self._reel = Reel(self._footage, exact=True)
+        self._video = self._open.enter_context(open_video(path))
+        self._reader = FrameReader(self._video, exact=True)
         self._scaler = av.video.reformatter.VideoReformatter()
 
-    def at(self, clip_s: float, height: int) -> Shown:
+    def at(self, clip_s: float, height: int) -> ShownFrame:
         """The picture shown at a moment, ``height`` lines high. Raises Unreadable."""
-        frame = self._reel.frame_at(clip_s)
-        following = self._reel.following
+        frame = self._reader.frame_at(clip_s)
+        following = self._reader.following
         start_s = self._clip_s(frame.pts)
-        return Shown(
+        return ShownFrame(
             min(start_s, clip_s),
             self._clip_s(None if following is None else following.pts),
-            upright(frame, self._footage.stream.sample_aspect_ratio, height, self._scaler),
+            upright(frame, self._video.stream.sample_aspect_ratio, height, self._scaler),
         )
 
     def close(self) -> None:
@@ -45,5 +45,5 @@ class Film:
         self._open.close()
 
     def _clip_s(self, stamp: int | None) -> float:
-        found = None if stamp is None else self._footage.clip_s(stamp)
+        found = None if stamp is None else self._video.clip_s(stamp)
         return float("inf") if found is None else float(found)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from audio.errors import NoSound
 from audio.files.containers import can_decode, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, Part, iso_tracks
-from audio.files.picture_clock import first_picture_s, picture_stream
+from audio.files.frame_timing import first_picture_s, picture_stream
 from audio.files.sound_track import Origin, Track
 
 LEAD_S = 0.3
@@ -60,7 +60,7 @@ def voices(path: Path, start_s: float, end_s: float) -> list[Voice]:
     """All channels, the best to listen to by a stretch of the clip first. Raises Unreadable, NoSound."""
     tracks, _ = _read(path, start_s, end_s, None, None)
     found = [
-        (meter.worth, -number, -channel, meter.level_dbfs)
+        (meter.preference, -number, -channel, meter.level_dbfs)
         for number, track in tracks.items()
         for channel, meter in enumerate(track.meters)
     ]
@@ -122,12 +122,12 @@ def _read(
             )
             tracks = {n: Track(one, parts[n], rate or one.rate, Origin(), None) for n, one in wanted.items()}
             _fill(container, wanted, tracks, float(zero_s) + end_s + _TAIL_S)
-            begun = [float(track.start_s) for track in tracks.values() if track.heard]
+            begun = [float(track.start_s) for track in tracks.values() if track.sample_count]
             if begun and min(begun) <= float(zero_s) + start_s - LEAD_S / 2:
                 break
         for track in tracks.values():
             track.finish()
-        return {n: track for n, track in tracks.items() if track.heard}, zero_s
+        return {n: track for n, track in tracks.items() if track.sample_count}, zero_s
 
 
 def _zero_s(path: Path, parts: dict[int, tuple[Part, ...]]) -> Fraction:
@@ -177,5 +177,5 @@ def _fill(
         for frame in frames:
             if isinstance(frame, av.AudioFrame):
                 track.add(frame)
-        if all(one.heard and one.end_s >= end_s for one in tracks.values()):
+        if all(one.sample_count and one.end_s >= end_s for one in tracks.values()):
             return

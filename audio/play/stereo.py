@@ -14,10 +14,10 @@ from audio.errors import NoSound, Stopped
 from audio.files.channels import DEAD_DBFS, AnyFloats
 from audio.files.containers import check_file, library_name
 from audio.files.sample_buffers import gather
-from audio.files.sound_reader import Room, read_tracks
+from audio.files.sound_reader import MemoryBudget, read_tracks
 from audio.progress import never, no_progress
 
-ROOM = Room(whole_bytes=250_000_000, most_bytes=400_000_000)
+MEMORY = MemoryBudget(float32_bytes=250_000_000, most_bytes=400_000_000)
 """Eleven minutes of stereo at 48 kHz in 32 bits; longer songs are kept in 16."""
 _EASY = {("WAV", ""), ("WAVEX", ""), ("RF64", ""), ("AIFF", ""), ("FLAC", ""), ("OGG", "VORBIS")}
 """Formats, with the coding where it matters, whose first sample is the same to every reader."""
@@ -39,8 +39,8 @@ def read_stereo(
     check_file(path)
     samples: AnyFloats | None = _easily(path, rate, stop, progress)
     if samples is None:
-        heard = read_tracks(path, rate, room=ROOM, most_tracks=1, stop=stop, progress=progress)
-        rows = [row for row in heard.tracks[0].rows if row is not None][:2]
+        decoded = read_tracks(path, rate, memory=MEMORY, most_tracks=1, stop=stop, progress=progress)
+        rows = [row for row in decoded.tracks[0].rows if row is not None][:2]
         samples = gather(rows, [0] * len(rows))
     if samples.size == 0 or float(np.abs(samples).max()) < 10 ** (DEAD_DBFS / 20):
         raise NoSound("The song is silent: choose another file.")
@@ -59,7 +59,7 @@ def _easily(
         with soundfile.SoundFile(library_name(path)) as file:
             kind = (file.format, file.subtype if file.format == "OGG" else "")
             whole = file.frames
-            if kind not in _EASY or not 0 < whole * 8 * rate / file.samplerate < ROOM.whole_bytes:
+            if kind not in _EASY or not 0 < whole * 8 * rate / file.samplerate < MEMORY.float32_bytes:
                 return None
             parts = []
             done = 0

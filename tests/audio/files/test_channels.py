@@ -9,7 +9,7 @@ import pytest
 from audio.errors import NoSound
 from audio.files.channels import correlation, distinct, mix_down, timecode_share
 from audio.files.media import read_sound
-from audio.files.sound_reader import Room
+from audio.files.sound_reader import MemoryBudget
 from tests.audio.media_files import SOUND_RATE, FloatArray, Recipe, low_noise, make, noise
 
 SOURCE = low_noise(5.0)
@@ -134,22 +134,22 @@ def test_constant_offset_is_no_sound(tmp_path: Path) -> None:
 def test_a_long_clip_keeps_its_best_channel(tmp_path: Path) -> None:
     """With the memory for a third of what two channels need."""
     path = clip(tmp_path, OTHER * np.float32(0.3), SOURCE)
-    sound = read_sound(path, room=Room(10**9, 4 * 8000 * 3))
+    sound = read_sound(path, memory=MemoryBudget(10**9, 4 * 8000 * 3))
     assert sound.labels == ("track 1, channel 2",)
     assert sound.samples.shape == (1, 40000)
     assert np.array_equal(sound.samples[0], read_sound(path).samples[1])
-    softer = read_sound(path, room=Room(10**9, 4 * 8000 * 3, ("track 1, channel 1",)))
+    softer = read_sound(path, memory=MemoryBudget(10**9, 4 * 8000 * 3, ("track 1, channel 1",)))
     assert softer.labels == ("track 1, channel 1",)
 
 
 def test_a_long_clip_is_kept_in_half_the_memory(tmp_path: Path) -> None:
     """Before channels are given up. A step of IEEE 754 binary16 is at most 2**-10 of a value."""
     path = clip(tmp_path, OTHER * np.float32(0.3), SOURCE)
-    whole, half = read_sound(path), read_sound(path, room=Room(4 * 8000 * 3, 10**9))
+    whole, half = read_sound(path), read_sound(path, memory=MemoryBudget(4 * 8000 * 3, 10**9))
     assert half.labels == whole.labels
     assert (half.samples.dtype, half.samples.nbytes) == (np.float16, whole.samples.nbytes / 2)
     assert np.all(np.abs(half.samples - whole.samples) <= 2.0**-11 * np.abs(whole.samples) + 2.0**-25)
-    best = read_sound(path, room=Room(4 * 8000 * 3, 2 * 8000 * 6))
+    best = read_sound(path, memory=MemoryBudget(4 * 8000 * 3, 2 * 8000 * 6))
     assert best.labels == ("track 1, channel 2",)
     assert np.array_equal(best.samples[0], half.samples[1])
 

@@ -77,7 +77,7 @@ def test_pictures_are_not_decoded(tmp_path: Path) -> None:
 def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     rng = np.random.default_rng(1)
-    rows, written = [sample_buffers.Row(), sample_buffers.Row()], [[], []]  # type: ignore[var-annotated]
+    rows, written = [sample_buffers.SampleBuffer(), sample_buffers.SampleBuffer()], [[], []]  # type: ignore[var-annotated]
     for row, parts in zip(rows, written, strict=True):
         for size in (3, 5, 0, 17, 8, 1):
             parts.append(rng.standard_normal(size).astype(np.float32))
@@ -95,10 +95,10 @@ def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_rows_are_halved_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     values = np.random.default_rng(1).standard_normal(30).astype(np.float32)
-    row = sample_buffers.Row()
+    row = sample_buffers.SampleBuffer()
     row.append(values[:11])
     assert row.bytes == 44
-    row.halve()
+    row.to_half()
     assert row.bytes == 22
     row.append(values[11:])
     assert row.bytes == 60

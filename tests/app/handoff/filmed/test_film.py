@@ -12,13 +12,13 @@ import soundfile
 from hypothesis import given
 from scipy.signal import resample_poly
 
-from app.engine.watching import StandIns
+from app.engine.watching import Proxies
 from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 from audio.errors import Stopped
 from audio.files.media import probe
-from audio.files.proxies import make_stand_in
+from audio.files.proxies import make_proxy
 from audio.play.sound_piece import Voice, read_piece
 from audio.progress import never, no_progress
 from tests.app.handoff.film_flashes import flashes
@@ -207,7 +207,7 @@ def test_in_every_tile_of_the_sample_shoot_the_lamp_lights_on_the_beat(
     assert film.rate is not None
     assert probe(path).duration_s == pytest.approx(planned.seconds, abs=1e-9)
     assert report.takes == planned.takes
-    told = flashes(path, planned, to_engine(made.song, planned, StandIns()))  # type: ignore[arg-type]
+    told = flashes(path, planned, to_engine(made.song, planned, Proxies()))  # type: ignore[arg-type]
     assert len(told) == beats
     for name, one in told.items():
         assert one.wanted <= one.found, name
@@ -337,10 +337,10 @@ def test_a_stand_in_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
     made = small(tmp_path)
     song = made.song
     assert song is not None
-    stand_ins = StandIns(tmp_path / "cache")
-    target = stand_ins._path(made.clips[0].media)
+    proxies = Proxies(tmp_path / "cache")
+    target = proxies._path(made.clips[0].media)
     target.parent.mkdir()
-    make_stand_in(make(tmp_path / "clip.mov", Recipe(picture_s=0.2)), target)
+    make_proxy(make(tmp_path / "clip.mov", Recipe(picture_s=0.2)), target)
     for width, path in ((1280, target), (1920, Path(made.clips[0].media.path))):
-        engine = to_engine(song, plan(made, replace(SHORT, width=width, height=1080)), stand_ins)
+        engine = to_engine(song, plan(made, replace(SHORT, width=width, height=1080)), proxies)
         assert [one.path for one in engine.angles[0].showings] == [path]
