@@ -1,4 +1,5 @@
-"""A sound file from its first sample to its last, as it is or as it decodes, to be written anew."""
+"""Reading a sound file from its first to its last sample, without loss where its coding allows, to write it
+again."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,14 +18,16 @@ from audio.files.sound_reader import MemoryBudget, read_tracks
 from audio.progress import never, no_progress
 
 Block = NDArray[np.int32] | NDArray[np.float32]
-"""Shape (n, channels): 32-bit numbers with the sample in their upper bits, or floats of full scale 1.0."""
+"""Shape (n, channels): 32-bit integers with the sample in their upper bits, or floats of full scale 1.0."""
 
 _MEMORY = MemoryBudget(float32_bytes=2_000_000_000, most_bytes=2_000_000_000)
+"""Two gigabytes: longer decoded files change to 16-bit samples. Chosen by hand."""
 _STEP = 1 << 16
+"""Frames per block."""
 
 
 class Coding(Enum):
-    """How samples are written: bits, and whether as floats."""
+    """Coding of samples: bits; negative for floats."""
 
     PCM_16 = 16
     PCM_24 = 24
@@ -39,7 +42,7 @@ _EXACT = {
     "PCM_24": Coding.PCM_24,
     "PCM_32": Coding.PCM_32,
 }
-"""Codings of files that are read without loss, and how they are written."""
+"""Codings that are read without loss, and the coding they are written in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,7 @@ class WholeSound:
     """An open sound file."""
 
     rate: int
+    """Frames a second."""
     channels: int
     frames: int
     coding: Coding
@@ -55,7 +59,7 @@ class WholeSound:
 
 @contextmanager
 def whole_sound(path: Path) -> Iterator[WholeSound]:
-    """Open a file for reading from end to end; its first track. Raises Unreadable, NoSound."""
+    """Open the first sound track of a file for reading from end to end. Raises Unreadable, NoSound."""
     check_file(path)
     try:
         file = soundfile.SoundFile(library_name(path))
@@ -86,7 +90,7 @@ def _read(file: soundfile.SoundFile, exact: bool) -> Iterator[Block]:
 
 
 def encoded(block: Block, coding: Coding) -> bytes:
-    """Samples as they stand in a WAVE file, little-endian.
+    """Samples as the bytes of a WAVE file, little-endian.
 
     >>> encoded(np.array([[1 << 8, -1 << 8]], np.int32), Coding.PCM_24).hex()
     '010000ffffff'

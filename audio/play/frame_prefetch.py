@@ -1,8 +1,7 @@
-"""Pictures of several clips at once, decoded a little ahead by threads of their own.
+"""Frames of several clips at once, decoded a little ahead by background threads.
 
-Whoever watches says, for each clip, which moment is on screen now. What is decoded is what comes next; a clip
-that cannot keep up leaves pictures out and stays in step. Memory is bounded: a few pictures of each clip that
-is watched.
+The caller says, for each clip, which clip time is on screen now. The frames that come next are decoded; a
+clip that cannot keep up skips frames and stays in sync. Memory is bounded: a few frames of each clip.
 """
 
 import threading
@@ -14,51 +13,53 @@ from audio.errors import AudioError
 from audio.play.frame_source import FrameSource, ShownFrame
 
 AHEAD_S = 0.25
-"""So far ahead of the moment on screen pictures are decoded."""
+"""Seconds ahead of the time on screen that are decoded. Chosen by hand: covers a slow key frame; more takes
+memory."""
 MOST_PICTURES = 10
-"""Of one clip; a moment of 50 pictures a second is 0.2 s."""
+"""Frames of one clip in memory at most; at 50 frames a second, 0.2 s."""
 _INTO_S = 1e-6
-"""A moment so far after a picture's start lies in it, however numbers are rounded."""
+"""Seconds after the start of a frame that lie inside it, whatever the rounding."""
 THREADS = 2
+"""Chosen by hand: one can wait for a slow file while the other decodes."""
 THREAD_NAME = "watching"
 
 
 @dataclass(frozen=True, slots=True)
 class FrameRequest:
-    """A take that is watched; of one clip there may be several."""
+    """A take whose frames are wanted; there may be several of one clip."""
 
     key: str
-    """Tells it from others."""
+    """Identifies the take."""
     path: Path
-    """Of the clip itself or of its proxy."""
+    """File of the clip or of its proxy."""
     clip_s: float
-    """The moment on screen now."""
+    """Clip time on screen now, in seconds."""
     height: int
-    """Lines wanted."""
+    """Height of the frames in lines."""
     running: bool
-    """Whether later moments will be wanted soon."""
+    """Whether it is being played, so that later frames will be wanted soon."""
 
 
 @dataclass(slots=True)
 class _Watched:
-    """What is known of one take."""
+    """State of one take."""
 
     request: FrameRequest
     film: FrameSource | None = None
     busy: bool = False
     left: bool = False
-    """Nobody watches it any more."""
+    """No longer wanted."""
     trouble: str = ""
     shown: list[ShownFrame] = field(default_factory=list)
     lines: int = 0
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         if self.film is not None:
             self.film.close()
 
     def wanted_s(self) -> float | None:
-        """The next moment to decode; None where all is there."""
+        """The next clip time to decode, in seconds; None if there is nothing to do."""
         now = self.request.clip_s
         if self.trouble:
             return None
@@ -72,12 +73,12 @@ class _Watched:
         return last + _INTO_S if last < now + AHEAD_S else None
 
     def at(self, clip_s: float) -> ShownFrame | None:
-        """The picture that a moment shows."""
+        """The frame shown at a clip time in seconds, if it has been decoded."""
         found = [one for one in self.shown if one.start_s <= clip_s < one.end_s + _INTO_S]
         return max(found, key=lambda one: one.start_s, default=None)
 
     def take(self, shown: ShownFrame, at_s: float, lines: int) -> None:
-        """Take in what was decoded for a moment; whatever the file says, it is shown at that moment."""
+        """Store the frame decoded for ``at_s``; whatever its stamps say, it counts as shown at that time."""
         if self.lines != lines:
             self.lines, self.shown = lines, []
         if all(one.start_s != shown.start_s for one in self.shown):
@@ -86,7 +87,7 @@ class _Watched:
 
 
 class FramePrefetcher:
-    """Decodes what is wished for. All methods return at once."""
+    """Decodes the frames that are requested. No method waits, except ``close``."""
 
     def __init__(self, *, opened: Callable[[Path], FrameSource] = FrameSource) -> None:
         self._opened = opened
@@ -96,7 +97,7 @@ class FramePrefetcher:
         self._closed = False
 
     def want(self, requests: Sequence[FrameRequest]) -> None:
-        """What is watched now, instead of what was before."""
+        """Replace the takes that are wanted."""
         with self._lock:
             if self._closed:
                 return
@@ -123,17 +124,17 @@ class FramePrefetcher:
             self._lock.notify_all()
 
     def picture(self, key: str, clip_s: float) -> ShownFrame | None:
-        """The picture that a moment shows, if it is there."""
+        """The frame of a take shown at a clip time in seconds, if it has been decoded."""
         with self._lock:
             return self._watched[key].at(clip_s) if key in self._watched else None
 
     def trouble(self, key: str) -> str:
-        """Why nothing of a take can be seen, or nothing."""
+        """Why a take has no frames, as a sentence; empty if it has."""
         with self._lock:
             return self._watched[key].trouble if key in self._watched else ""
 
     def close(self, wait_s: float = 2.0) -> None:
-        """End all threads, let go of all files."""
+        """End all threads, waiting up to ``wait_s`` seconds for each, and close all files."""
         with self._lock:
             self._closed = True
             self._lock.notify_all()
@@ -170,7 +171,7 @@ class FramePrefetcher:
                 self._lock.notify_all()
 
     def _next(self) -> _Watched | None:
-        """The take with the least in hand."""
+        """The take with the fewest seconds decoded ahead."""
         waiting = []
         for key, watched in self._watched.items():
             at_s = None if watched.busy else watched.wanted_s()
@@ -179,7 +180,7 @@ class FramePrefetcher:
         return self._watched[min(waiting)[1]] if waiting else None
 
     def _leave(self, key: str) -> None:
-        """Let a take go; its file is closed by whoever is decoding from it just now."""
+        """Drop a take; if a thread is decoding from its file, that thread closes it."""
         watched = self._watched.pop(key)
         watched.left = True
         if not watched.busy:

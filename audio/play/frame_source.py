@@ -1,4 +1,4 @@
-"""A clip kept open to be watched: at any moment the picture that is shown, and how long it stays."""
+"""A clip that is kept open for viewing: the frame shown at any clip time, and how long it is shown."""
 
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -12,16 +12,17 @@ from audio.files.frame_reader import FrameReader, open_video
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShownFrame:
-    """One picture of a clip and when it is shown."""
+    """A frame of a clip and when it is shown."""
 
     start_s: float
+    """Clip time in seconds."""
     end_s: float
-    """Where the next one starts; for the last, infinity."""
+    """Clip time in seconds at which the next frame starts; infinity for the last."""
     picture: Picture
 
 
 class FrameSource:
-    """An open clip. One thread at a time may use it. Raises Unreadable where there is nothing to see."""
+    """An open clip, for one thread at a time. Raises Unreadable where it has no picture."""
 
     def __init__(self, path: Path) -> None:
         self._open = ExitStack()
@@ -30,7 +31,7 @@ class FrameSource:
         self._scaler = av.video.reformatter.VideoReformatter()
 
     def at(self, clip_s: float, height: int) -> ShownFrame:
-        """The picture shown at a moment, ``height`` lines high. Raises Unreadable."""
+        """The frame shown at ``clip_s`` (seconds), scaled to ``height`` lines. Raises Unreadable."""
         frame = self._reader.frame_at(clip_s)
         following = self._reader.following
         start_s = self._clip_s(frame.pts)
@@ -41,7 +42,7 @@ class FrameSource:
         )
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         self._open.close()
 
     def _clip_s(self, stamp: int | None) -> float:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from audio.play.playback import Line
-    from audio.play.sound_piece import Piece, Voice
+    from audio.play.sound_piece import Piece, SourceChannel
 
 _AHEAD_S = 0.5
 """The mixer is ahead of what it gives out, by less than this."""
@@ -42,7 +42,7 @@ class FilmSounds:
             Path(song.media.path), stop=stop, progress=lambda _: None
         )
         self._lines: dict[str, Line | None] = {}
-        self._voices: dict[str, Voice] = {}
+        self._voices: dict[str, SourceChannel] = {}
         self._running: Seen | None = None
         self._playback.set_song(self._song)
         self._playback.set_volume(listening.MOST_DB)

@@ -19,7 +19,7 @@ from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Son
 from audio.errors import Stopped
 from audio.files.media import probe
 from audio.files.proxies import make_proxy
-from audio.play.sound_piece import Voice, read_piece
+from audio.play.sound_piece import SourceChannel, read_piece
 from audio.progress import never, no_progress
 from tests.app.handoff.film_flashes import flashes
 from tests.app.random_shoots import sensible_shoots
@@ -232,7 +232,7 @@ def test_its_sound_is_the_song_to_a_sample(tmp_path: Path) -> None:
     song = resample_poly(native[:, 0], 160, 147)
     assert native_rate * 160 == rate * 147
     for at_s in (0.5, 5.0, 11.0):
-        piece = read_piece(path, Voice(0, 0, 0.0), at_s, at_s + 1.0, rate)
+        piece = read_piece(path, SourceChannel(0, 0, 0.0), at_s, at_s + 1.0, rate)
         heard = piece.samples[rate // 10 : rate].astype(np.float64)
         first = round((20.5 + piece.start_s) * rate) + rate // 10
         lags = range(-100, 101)
@@ -269,14 +269,14 @@ def test_song_left_and_take_right(tmp_path: Path) -> None:
         (1, 1.0, room[round(2.5 * rate) :]),
         (1, 5.0, room[round(7.5 * rate) :]),
     ):
-        piece = read_piece(path, Voice(0, channel, 0.0), at_s, at_s + 1.0, rate)
+        piece = read_piece(path, SourceChannel(0, channel, 0.0), at_s, at_s + 1.0, rate)
         skip = round((at_s - piece.start_s) * rate)
         heard = piece.samples[skip : skip + rate].astype(np.float64)
         likeness = [
             np.dot(heard[100:-100], expected[100 + lag : rate - 100 + lag]) for lag in range(-99, 100)
         ]
         assert abs(int(np.argmax(likeness)) - 99) <= 1, (channel, at_s)
-    silent = read_piece(path, Voice(0, 1, 0.0), 2.9, 3.2, rate)
+    silent = read_piece(path, SourceChannel(0, 1, 0.0), 2.9, 3.2, rate)
     skip = round((3.05 - silent.start_s) * rate)
     assert np.abs(silent.samples[skip : skip + rate // 10]).max() < 0.01
 
