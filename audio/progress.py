@@ -1,4 +1,6 @@
-"""The two callbacks every long function takes, for callers who want neither."""
+"""What long work is given to be stopped by and to report to, and what stands in where nobody cares."""
+
+from collections.abc import Callable
 
 
 def never() -> bool:
@@ -7,4 +9,13 @@ def never() -> bool:
 
 
 def no_progress(fraction: float) -> None:
-    """Ignore progress; ``fraction`` runs from 0 to 1."""
+    """Ignore a progress report (0 to 1)."""
+
+
+def part_of(progress: Callable[[float], None], begin: float, share: float) -> Callable[[float], None]:
+    """Progress of a part of the work that begins at ``begin`` and is ``share`` of the whole (both 0 to 1).
+
+    >>> part_of(print, 0.5, 0.2)(0.5)
+    0.6
+    """
+    return lambda fraction: progress(begin + share * fraction)

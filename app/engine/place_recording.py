@@ -8,8 +8,8 @@ from pathlib import Path
 from app.engine.probing import Looked, told
 from app.model.document.shoot import Clip, LagPoint, Rival, Take, Verdict
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
-from audio.files.joined import joined
 from audio.files.media import CLIP_MEMORY, Sound, read_sound
+from audio.files.recordings import joined
 from audio.files.sound_reader import MemoryBudget
 from audio.placement.align import Placement, TakeFit, place
 from audio.placement.search import SongIndex
