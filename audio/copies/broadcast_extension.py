@@ -13,6 +13,7 @@ from audio.copies.wave_chunks import content, is_wave, read_chunks
 
 _FIXED = struct.Struct("<256s32s32s10s8sIIH64s190x")
 _REFERENCE_AT = 338
+"""Byte offset of the time reference in the chunk."""
 _SIGNED = b"T=Anglebook"
 """Text in the coding history by which files written here are recognised."""
 _STAMPS = re.compile(rb"(<TIMESTAMP_SAMPLES_SINCE_MIDNIGHT_(HI|LO)>)\s*\d*\s*(</)")

@@ -18,6 +18,7 @@ _PARTITION = bytes.fromhex("060e2b34020501010d01020101")
 _COMPONENT = bytes.fromhex("060e2b34025301010d01010101011400")
 _FILL = bytes.fromhex("060e2b34010101010301021001000000")
 _START, _BASE, _DROP = 0x1501, 0x1502, 0x1503
+"""Local tags of the component: start timecode, rounded timecode base, drop-frame."""
 _MARK = b"stamped copy by Anglebook"
 _MOST_PARTITIONS = 10_000
 """A bound against damaged files."""

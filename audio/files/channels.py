@@ -113,6 +113,7 @@ class Meter:
 
 
 def _dbfs(power: float) -> float:
+    """Mean square of samples of full scale 1.0 as a level in dB of full scale."""
     return 10 * float(np.log10(max(power, 1e-20)))
 
 

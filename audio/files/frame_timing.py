@@ -103,39 +103,42 @@ def first_picture_s(container: InputContainer, stream: VideoStream, parts: Seque
 def _first_stamp(
     packets: "Iterable[Packet[VideoStream]]", begin: Fraction | float, usual: Fraction
 ) -> int | None:
-    kept: list[Packet[VideoStream]] = []
+    """Stamp of the first frame shown; ``begin`` and the ``usual`` frame duration are in ticks."""
+    seen: list[Packet[VideoStream]] = []
     best: int | None = None
     before = 0
     for packet in packets:
         if packet.size == 0:
             break
-        if not kept and not packet.is_keyframe and before < _MOST_BEFORE_KEY:
+        if not seen and not packet.is_keyframe and before < _MOST_BEFORE_KEY:
             before += 1
             continue
         if packet.pts is None:
-            if not kept:
+            if not seen:
                 return packet.dts
             continue
-        kept.append(packet)
-        if kept[0].pts is not None and packet.pts < kept[0].pts:
-            return _first_decoded(kept, packets, begin, usual)
+        seen.append(packet)
+        if seen[0].pts is not None and packet.pts < seen[0].pts:
+            return _first_decoded(seen, packets, begin, usual)
         if packet.pts + (packet.duration or usual) > begin and (best is None or packet.pts < best):
             best = packet.pts
         if best is not None and (
-            (packet.dts is not None and packet.dts >= best) or len(kept) >= _MOST_PACKETS
+            (packet.dts is not None and packet.dts >= best) or len(seen) >= _MOST_PACKETS
         ):
             break
     return best
 
 
 def _first_decoded(
-    kept: "Sequence[Packet[VideoStream]]",
+    seen: "Sequence[Packet[VideoStream]]",
     packets: "Iterable[Packet[VideoStream]]",
     begin: Fraction | float,
     usual: Fraction,
 ) -> int | None:
+    """The same, from decoded frames: ``seen`` are packets already read, ``packets`` the following ones."""
+
     def decoded() -> Iterable[av.VideoFrame]:
-        for some in (kept, packets):
+        for some in (seen, packets):
             for packet in some:
                 try:
                     yield from packet.decode()

@@ -41,6 +41,7 @@ class _InTicks:
     start: Fraction | float
     end: Fraction | float
     shift: Fraction | int
+    """Ticks to add to a stamp."""
     first: float
     """First whole tick inside. With ``last`` a float, because every frame is compared and fractions compare
     slowly."""

@@ -21,7 +21,9 @@ GROUND: Colour = (18, 19, 21)
 PLATE: Colour = (32, 33, 36)
 """Behind text where there is no picture."""
 INK: Colour = (226, 225, 220)
+"""Text."""
 FAINT: Colour = (160, 160, 156)
+"""Text that is less important."""
 STILL_S = 1.0
 """Seconds; a frame shown for longer means that the file has no more pictures there. Chosen by hand."""
 _INTO_S = 1e-6

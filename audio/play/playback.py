@@ -166,7 +166,8 @@ class Playback:
             self._song = samples
 
     def set_volume(self, decibels: float) -> None:
-        """Set the volume in dB, from `LEAST_DB` (silence) to `MOST_DB`; it changes over one chunk."""
+        """Set the volume to ``decibels``, from `LEAST_DB` (silence) to `MOST_DB`; it changes over one
+        chunk."""
         decibels = min(decibels, MOST_DB)
         with self._lock:
             self._target = 0.0 if decibels <= LEAST_DB else float(10 ** (decibels / 20))
@@ -179,7 +180,7 @@ class Playback:
             if span_s is not None and span_s[1] - span_s[0] >= SHORTEST_LOOP_S:
                 self._loop = round(span_s[0] * self.rate), round(span_s[1] * self.rate)
 
-    def hear(self, line: Line | None, mix: Mix) -> None:
+    def select(self, line: Line | None, mix: Mix) -> None:
         """Change the take or the mix that is played."""
         with self._lock:
             self._changes |= {"line": line, "mix": mix}

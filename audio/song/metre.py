@@ -41,6 +41,7 @@ DOWNBEAT_WEIGHTS = np.concatenate(
     ]
 )
 DOWNBEAT_OFFSET = -0.82
+"""Log-odds of a downbeat where all features are 0; fitted with the weights."""
 _SHORT_BAR_S, _SHORT_BAR_COST = 2.0, 0.5
 """Bars shorter than this many seconds are rare: log-odds lost per bar, times the octaves it is shorter,
 squared. Chosen by hand."""

@@ -135,6 +135,7 @@ def metrical_levels(maxima: NDArray[np.float64], frames: NDArray[np.float64]) ->
 
 
 def _level_at(maxima: NDArray[np.float64], moments: NDArray[np.float64], step: float) -> MetricalLevel:
+    """The level with these beats (frame numbers); ``step`` is its period in tracked beats."""
     bpm = 60.0 * FRAME_RATE / float(np.median(np.diff(moments)))
     return MetricalLevel(step, bpm, moments, float(level_features(maxima, moments, bpm) @ LEVEL_WEIGHTS))
 
@@ -144,8 +145,9 @@ def level_features(
 ) -> NDArray[np.float64]:
     """Features of a metrical level, one for each of LEVEL_WEIGHTS.
 
-    ``moments`` are its beats as frame numbers. The features are the means at each of SUBDIVISIONS, the
-    alternation over two beats and over a bar, three against two, two against three, and the tempo.
+    ``moments`` are its beats as frame numbers, ``bpm`` is its tempo in beats per minute. The features are the
+    means at each of SUBDIVISIONS, the alternation over two beats and over a bar, three against two, two
+    against three, and the tempo.
     """
     steps = np.diff(moments, append=2 * moments[-1] - moments[-2])
     last = features.shape[1] - 1

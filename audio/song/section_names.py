@@ -71,7 +71,7 @@ def _families(features: list[NDArray[np.float64]], cuts: list[int]) -> list[int]
 
 
 def _kinds(families: list[int], levels: list[float]) -> list[str]:
-    """Usual name of each section; empty where there is no evidence for one.
+    """Usual name of each section, by its family and level in dB; empty where there is no evidence for one.
 
     Of the families that are repeated, the loudest is the chorus, and of the rest the most repeated is the
     verse. A family that appears only at the start is the intro, only at the end the outro; a soft one that

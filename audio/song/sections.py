@@ -52,6 +52,8 @@ _SHARES = {
     2: 0.01,
 }
 _OTHER_SHARE, _SHORT_SHARE, _LONG_SHARE = 0.006, 0.002, 0.012
+"""Share of each other length, of lengths under 4 bars, and of lengths just over 16 bars; spread by hand as
+above."""
 _HALVING_BARS = 4
 """Above 16 bars, the share halves with every so many bars; chosen by hand."""
 _LONGEST = 120
@@ -191,8 +193,8 @@ def _off_the_bar_line(
     """Song time of the beat, at most a bar from the line, at which the timbre changes; the line itself unless
     another beat is clearly better.
 
-    The best split of a stretch of frames is the one at which the means of both sides explain most of its
-    variance.
+    ``between`` are the neighbouring edges in seconds. The best split of a stretch of frames is the one at
+    which the means of both sides explain most of its variance.
     """
     at, low, high = (float(edges_s[i]) for i in (line, max(0, line - 2), min(len(edges_s) - 1, line + 2)))
     bar_s = (high - low) / 4

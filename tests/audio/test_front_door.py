@@ -17,8 +17,8 @@ from tests.audio.engine_songs import RATE
 def test_importing_it_loads_nothing_heavy() -> None:
     heavy = {"numpy", "scipy", "av", "librosa", "soundfile"}
     program = f"import audio, sys; print(sorted({heavy!r} & set(sys.modules)))"
-    told = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "[]"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
 
 
 def test_the_better_channel_of_an_array_is_placed() -> None:

@@ -46,7 +46,7 @@ class FilmSounds:
         self._running: Seen | None = None
         self._playback.set_song(self._song)
         self._playback.set_volume(listening.MOST_DB)
-        self._playback.hear(None, listening.mix("EARS" if heard else "SONG"))
+        self._playback.select(None, listening.mix("EARS" if heard else "SONG"))
         # One block of silence, in which the volume goes up.
         self._playback.read(_STEP)
         self._tune_to(from_s)
@@ -87,7 +87,7 @@ class FilmSounds:
         line = self._lines[seen.take.id]
         if seen is not self._running:
             self._running = seen
-            self._playback.hear(line, listening.mix("EARS"))
+            self._playback.select(line, listening.mix("EARS"))
         if line is None:
             return
         for number in self._pieces.missing(line, [(song_s - _AHEAD_S, song_s + _AHEAD_S)]):

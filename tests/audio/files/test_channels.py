@@ -1,4 +1,4 @@
-"""Which channels are heard: live ones, each once, and no timecode."""
+"""Which channels are used: those with a signal, each once, and no timecode."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -84,7 +84,7 @@ def test_copies_of_either_polarity_are_left_out(copy: FloatArray, tmp_path: Path
 
 
 def test_of_two_copies_the_unclipped_one_stays(tmp_path: Path) -> None:
-    """The safety track that cameras record softer: worth more than the loud one once that clips."""
+    """The safety track that cameras record softer: better than the loud one once that clips."""
     loud = np.clip(SOURCE * np.float32(2.5), -1, 1)
     assert correlation(loud, SOURCE) > 0.98
     assert read_sound(clip(tmp_path, loud, SOURCE * np.float32(0.25))).labels == ("track 1, channel 2",)
@@ -97,7 +97,7 @@ def test_different_microphones_both_stay_as_they_are(tmp_path: Path) -> None:
     assert np.max(np.abs(sound.samples - np.stack([SOURCE, near]))) < 1e-5
 
 
-def test_a_channel_that_starts_late_in_the_clip_is_live(tmp_path: Path) -> None:
+def test_a_channel_that_starts_late_in_the_clip_has_a_signal(tmp_path: Path) -> None:
     late = np.concatenate([np.zeros(SOUND_RATE, np.float32), OTHER[SOUND_RATE:]])
     assert len(read_sound(clip(tmp_path, SOURCE, late)).labels) == 2
 
@@ -119,7 +119,7 @@ def test_timecode_alone_is_no_sound(tmp_path: Path) -> None:
         read_sound(clip(tmp_path, tone))
 
 
-def test_a_very_soft_clip_is_heard_with_a_warning(tmp_path: Path) -> None:
+def test_a_very_soft_clip_is_read_with_a_warning(tmp_path: Path) -> None:
     soft = low_noise(5.0, level=10 ** (-78 / 20))
     sound = read_sound(clip(tmp_path, soft, soft * 0))
     assert sound.labels == ("track 1, channel 1",)

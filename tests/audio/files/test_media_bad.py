@@ -245,7 +245,7 @@ def test_a_file_that_grows_while_it_is_read(tmp_path: Path) -> None:
 
 
 def test_damage_in_the_middle_is_a_hole(tmp_path: Path) -> None:
-    """Half a second of a coded track overwritten: the rest stays where it was, and the reader is told."""
+    """Half a second of a coded track overwritten: the rest stays where it was, and there is a warning."""
     path = make(tmp_path / "clip.mp4", Recipe(tracks=[SOURCE], sound_codec="aac", picture_s=4.0))
     with av.open(str(path)) as container:
         packets = [

@@ -74,7 +74,7 @@ def test_pictures_are_not_decoded(tmp_path: Path) -> None:
     assert np.array_equal(blind.samples, whole.samples)
 
 
-def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_buffers_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     rng = np.random.default_rng(1)
     rows, written = [sample_buffers.SampleBuffer(), sample_buffers.SampleBuffer()], [[], []]  # type: ignore[var-annotated]
@@ -92,7 +92,7 @@ def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     assert [row.size for row in rows] == [0, 0]
 
 
-def test_rows_are_halved_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_buffers_change_to_16_bits_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     values = np.random.default_rng(1).standard_normal(30).astype(np.float32)
     row = sample_buffers.SampleBuffer()

@@ -43,12 +43,12 @@ def frame_times(path: Path) -> list[Fraction]:
 @pytest.mark.parametrize("name", CLIPS)
 def test_times_and_pictures_are_those_of_the_clip(name: str, tmp_path: Path) -> None:
     path, target = clip(tmp_path, name), tmp_path / "proxy.mov"
-    told: list[float] = []
-    make_proxy(path, target, progress=told.append)
+    reported: list[float] = []
+    make_proxy(path, target, progress=reported.append)
     times = frame_times(path)
     assert frame_times(target) == times
-    assert told[-1] == 1.0
-    assert sorted(told) == told
+    assert reported[-1] == 1.0
+    assert sorted(reported) == reported
     with av.open(str(target)) as media:
         assert not media.streams.audio
         packets = [one for one in media.demux(video=0) if one.size]

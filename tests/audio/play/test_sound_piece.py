@@ -1,4 +1,4 @@
-"""Pieces of a clip's sound are where they are in the whole, and only the best channel is heard."""
+"""Pieces of a clip's sound are where they are in the whole, and only the best channel is played."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -87,10 +87,10 @@ def test_the_sample_song_listened_to_is_the_one_placed_on() -> None:
 
 def agree(path: Path) -> None:
     """Fail where what is listened to is not what clips are placed on."""
-    heard, placed = read_stereo(path, RATE).mean(axis=0), read_song(path, RATE)
-    length = min(len(heard), len(placed))
-    assert abs(len(heard) - len(placed)) <= 2
-    np.testing.assert_allclose(heard[2000 : length - 2000], placed[2000 : length - 2000], atol=2e-3)
+    played, placed = read_stereo(path, RATE).mean(axis=0), read_song(path, RATE)
+    length = min(len(played), len(placed))
+    assert abs(len(played) - len(placed)) <= 2
+    np.testing.assert_allclose(played[2000 : length - 2000], placed[2000 : length - 2000], atol=2e-3)
 
 
 def test_the_song_in_two_channels(tmp_path: Path) -> None:

@@ -170,7 +170,7 @@ def test_stop_and_progress():
 
 def test_import_is_light():
     # The window must open before anything heavy is loaded.
-    told = subprocess.run(
+    done = subprocess.run(
         [
             sys.executable,
             "-c",
@@ -180,4 +180,4 @@ def test_import_is_light():
         text=True,
         check=True,
     )
-    assert told.stdout.strip() == "False"
+    assert done.stdout.strip() == "False"
