@@ -19,7 +19,7 @@ def never() -> bool:
     return False
 
 
-def test_a_stand_in_is_found_wherever_the_clip_lies(tmp_path: Path) -> None:
+def test_a_proxy_is_found_wherever_the_clip_lies(tmp_path: Path) -> None:
     path = make(tmp_path / "clip.mov", Recipe(picture_s=0.4))
     before = path.read_bytes()
     proxies = Proxies(tmp_path / "cache")

@@ -333,7 +333,7 @@ def test_the_same_shoot_is_the_same_bytes(tmp_path: Path) -> None:
     assert not is_ours(Path(true_shoot().clips[0].media.path))
 
 
-def test_a_stand_in_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
+def test_a_proxy_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
     made = small(tmp_path)
     song = made.song
     assert song is not None
