@@ -1,4 +1,4 @@
-"""What can go wrong with a file or a signal, each with a sentence for the person who made the clip."""
+"""Errors of files and signals; each has a sentence for the person who uses the clip."""
 
 
 class AudioError(Exception):
@@ -18,7 +18,7 @@ class BadSignal(AudioError):
 
 
 class Stopped(AudioError):
-    """The caller's ``stop()`` said so; nothing is wrong."""
+    """The caller's ``stop()`` returned True; nothing is wrong."""
 
 
 class CannotStamp(AudioError):

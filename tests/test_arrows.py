@@ -40,19 +40,19 @@ ROOMS: dict[str, tuple[str, ...]] = {
 FILE_ROOMS = {
     "audio.files.containers",
     "audio.files.edit_lists",
-    "audio.play.film",
+    "audio.play.frame_source",
     "audio.files.media",
     "audio.files.media_tags",
-    "audio.files.picture_clock",
-    "audio.files.pictures",
+    "audio.files.frame_timing",
+    "audio.files.frame_images",
     "audio.filming.proof_film",
-    "audio.files.reels",
+    "audio.files.frame_reader",
     "audio.play.sound_piece",
-    "audio.files.stand_ins",
+    "audio.files.proxies",
     "audio.copies.stamping",
     "audio.play.stereo",
     "audio.files.sound_reader",
-    "audio.files.sound_rows",
+    "audio.files.sample_buffers",
     "audio.files.sound_track",
     "audio.copies.whole_sound",
     "audio.filming.tiles",
@@ -217,10 +217,10 @@ print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)
     assert done.stdout.split("\n")[0] == "[1, 1, 0, 0] 1 True"
 
 
-# Doors of the engine that threads of the window open by themselves: stand-ins, pictures, sound, placing …
+# Doors of the engine that threads of the window open by themselves: proxies, pictures, sound, placing …
 DOORS = (
-    "audio.files.stand_ins",
-    "audio.play.watching",
+    "audio.files.proxies",
+    "audio.play.frame_prefetch",
     "audio.play.playback",
     "audio.placement.proof",
     "audio.files.media",

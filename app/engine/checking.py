@@ -182,11 +182,11 @@ def _song(path: Path, stop: Callable[[], bool], progress: Callable[[float], None
 def _voices(placed: Placed) -> Sequence[Any]:
     """The channels of the clip worth comparing."""
     from audio.files.channels import SILENT_DBFS
-    from audio.play.sound_piece import voices
+    from audio.play.sound_piece import rank_channels
 
     def make() -> Sequence[Any]:
         middle = (placed.clip_start_s + placed.clip_end_s) / 2
-        found = voices(placed.clip, max(0.0, middle - READ_S), middle + READ_S)[:MOST_VOICES]
+        found = rank_channels(placed.clip, max(0.0, middle - READ_S), middle + READ_S)[:MOST_VOICES]
         return [one for one in found if one.level_dbfs > SILENT_DBFS] or found[:1]
 
     key = (*_file(placed.clip), placed.clip_start_s, placed.clip_end_s)

@@ -11,9 +11,9 @@ from app.model.on_song import Clip, Take
 
 if TYPE_CHECKING:
     from audio.files.channels import AnyFloats
-    from audio.play.clicks import Counted
+    from audio.play.clicks import ClickPlayback
     from audio.play.playback import Line, Mix, Pieces
-    from audio.play.sound_piece import Piece, Voice
+    from audio.play.sound_piece import Piece, SourceChannel
 
 START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
 """Volume in dB under full scale, as in audio/play/playback.py: quiet to begin with; the lowest is silence."""
@@ -30,11 +30,11 @@ def pieces() -> "Pieces":
     return Pieces()
 
 
-def playback(pieces: "Pieces") -> "Counted":
+def playback(pieces: "Pieces") -> "ClickPlayback":
     """Something that mixes song, take and clicks into blocks of sound."""
-    from audio.play.clicks import Counted
+    from audio.play.clicks import ClickPlayback
 
-    return Counted(pieces)
+    return ClickPlayback(pieces)
 
 
 def mix(name: str) -> "Mix":
@@ -62,16 +62,16 @@ def song_sound(
     return samples, 10 * float(np.log10(max(squares / samples.size, 1e-20)))
 
 
-def voice(path: Path, take: Take) -> "Voice":
+def voice(path: Path, take: Take) -> "SourceChannel":
     """The microphone of a take that is listened to. Raises AudioError."""
-    from audio.play.sound_piece import choose_voice
+    from audio.play.sound_piece import choose_channel
 
     middle_s = (take.clip_start_s + take.clip_end_s) / 2
     start_s = max(take.clip_start_s, middle_s - CHOOSING_S / 2)
-    return choose_voice(path, start_s, min(take.clip_end_s, middle_s + CHOOSING_S / 2))
+    return choose_channel(path, start_s, min(take.clip_end_s, middle_s + CHOOSING_S / 2))
 
 
-def line(clip: Clip, take: Take, voice: "Voice", song_dbfs: float | None) -> "Line":
+def line(clip: Clip, take: Take, voice: "SourceChannel", song_dbfs: float | None) -> "Line":
     """Where a take is heard, about as loud as the song if that can be heard."""
     from audio.play.playback import Line
 
@@ -87,7 +87,7 @@ def line(clip: Clip, take: Take, voice: "Voice", song_dbfs: float | None) -> "Li
     )
 
 
-def piece(path: Path, voice: "Voice", number: int) -> "Piece":
+def piece(path: Path, voice: "SourceChannel", number: int) -> "Piece":
     """A piece of a clip by its number. Raises AudioError."""
     from audio.play.playback import PIECE_S, RATE
     from audio.play.sound_piece import read_piece

@@ -50,7 +50,7 @@ def map_from(
 
     hints = Hints(
         from_s=from_s,
-        one_at_s=from_s if known.bars_s else None,
+        downbeat_s=from_s if known.bars_s else None,
         tempo_bpm=held_tempo(known, from_s),
         beats_per_bar=held_metre(known, from_s),
     )

@@ -12,9 +12,9 @@ from app.model.document.findings import LagPoint, Rival, TakePlacement
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason, in_words
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
-from audio.files.joined import joined
-from audio.files.media import CLIP_ROOM, Sound, read_sound
-from audio.files.sound_reader import Room
+from audio.files.media import CLIP_MEMORY, Sound, read_sound
+from audio.files.recordings import joined
+from audio.files.sound_reader import MemoryBudget
 from audio.placement.align import Placement, TakeFit, place
 from audio.placement.search import SongIndex
 
@@ -107,7 +107,7 @@ def _read(
 ) -> Iterator[Sound | Exception]:
     """The sound of each file of a recording, or why there is none. Raises Stopped."""
     labels: tuple[str, ...] = ()
-    for file, room in zip(files, _rooms(files), strict=True):
+    for file, room in zip(files, _budgets(files), strict=True):
         if file.info is None:
             yield Unreadable(file.trouble)
             continue
@@ -117,7 +117,9 @@ def _read(
 
         try:
             # What was kept of one file is kept of the next, so that one channel runs through all of them.
-            sound = read_sound(file.path, RATE, room=replace(room, rather=labels), stop=stop, progress=tell)
+            sound = read_sound(
+                file.path, RATE, memory=replace(room, preferred=labels), stop=stop, progress=tell
+            )
         except Stopped:
             raise
         except Exception as error:
@@ -138,13 +140,14 @@ def _in_trouble(answer: Answer, error: Exception) -> Answer:
     return replace(answer, verdict=Verdict.UNREADABLE, reason=reason)
 
 
-def _rooms(files: Sequence[Looked]) -> list[Room]:
+def _budgets(files: Sequence[Looked]) -> list[MemoryBudget]:
     """For each file of a recording its part of the memory that the samples of one recording may take."""
     lengths = [0.0 if file.info is None else file.info.duration_s for file in files]
     whole_s = sum(lengths)
     shares = [length / whole_s if whole_s else 1 / len(files) for length in lengths]
     return [
-        Room(round(CLIP_ROOM.whole_bytes * share), round(CLIP_ROOM.most_bytes * share)) for share in shares
+        MemoryBudget(round(CLIP_MEMORY.float32_bytes * share), round(CLIP_MEMORY.most_bytes * share))
+        for share in shares
     ]
 
 

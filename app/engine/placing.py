@@ -139,10 +139,10 @@ class Placing:
             # What could not be read before may be readable now, and belong to a recording.
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
-        from audio.files.recordings import continues
+        from audio.files.recordings import recording_groups
 
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
-        recordings = [[infos[number].path for number in group] for group in continues(infos)]
+        recordings = [[infos[number].path for number in group] for group in recording_groups(infos)]
         self.kept.keep_recordings(paths, recordings)
         return recordings + [[path] for path in paths if self._look_at(path).info is None]
 

@@ -186,7 +186,7 @@ def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[n
 
     The file is opened once; rising times are met in one run. Raises Unreadable.
     """
-    from audio.files.pictures import pictures_at
+    from audio.files.frame_images import pictures_at
 
     return pictures_at(path, times, height)
 

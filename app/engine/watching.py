@@ -1,6 +1,6 @@
-"""What the window asks of the engine to let a person look: films, and stand-ins in the user's cache folder.
+"""What the window asks of the engine to let a person look: films, and proxies in the user's cache folder.
 
-Nothing here knows of the window; nothing is loaded before somebody looks. Stand-ins are named by what the
+Nothing here knows of the window; nothing is loaded before somebody looks. Proxies are named by what the
 clip holds (size and fingerprint), so a clip may be moved or renamed; the longest unused are thrown out.
 """
 
@@ -16,45 +16,45 @@ from app.model.on_song import Clip
 from app.model.storage.cache import user_cache
 
 if TYPE_CHECKING:
-    from audio.play.watching import Watcher, Wish
+    from audio.play.frame_prefetch import FramePrefetcher, FrameRequest
 
 MOST_BYTES = 20_000_000_000
-"""A stand-in of UHD takes about 1 MB a second: five hours."""
+"""A proxy of UHD takes about 1 MB a second: five hours."""
 SHARE_OF_DISK = 0.25
-"""Of what is free on the disk (and what stand-ins take there already) no more is used."""
+"""Of what is free on the disk (and what proxies take there already) no more is used."""
 DIRECT_PIXELS = 1280 * 720 * 30
 """Pixels a second up to which a clip is watched as it is."""
 SUFFIX = ".mov"
 
 
-def watcher() -> "Watcher":
+def watcher() -> "FramePrefetcher":
     """Threads that decode what is watched."""
-    from audio.play.watching import Watcher
+    from audio.play.frame_prefetch import FramePrefetcher
 
-    return Watcher()
+    return FramePrefetcher()
 
 
-def wish(key: str, path: Path, clip_s: float, height: int, *, running: bool) -> "Wish":
+def wish(key: str, path: Path, clip_s: float, height: int, *, running: bool) -> "FrameRequest":
     """What is watched of one take; ``key`` tells it from others."""
-    from audio.play.watching import Wish
+    from audio.play.frame_prefetch import FrameRequest
 
-    return Wish(key, path, max(0.0, clip_s), height, running)
+    return FrameRequest(key, path, max(0.0, clip_s), height, running)
 
 
-def needs_stand_in(clip: Clip) -> bool:
+def needs_proxy(clip: Clip) -> bool:
     """Whether a clip has more pixels a second than can be watched as it is."""
     return clip.frame_rate is not None and clip.width * clip.height * clip.frame_rate > DIRECT_PIXELS
 
 
-class StandIns:
-    """The folder of stand-ins."""
+class Proxies:
+    """The folder of proxies."""
 
     def __init__(self, folder: Path | None = None, most_bytes: int = MOST_BYTES) -> None:
-        self.folder = user_cache() / "stand-ins" if folder is None else folder
+        self.folder = user_cache() / "proxies" if folder is None else folder
         self._most_bytes = most_bytes
 
     def find(self, media: MediaRef) -> Path | None:
-        """The stand-in of a file, if it was made; it counts as used just now."""
+        """The proxy of a file, if it was made; it counts as used just now."""
         path = self._path(media)
         try:
             os.utime(path)
@@ -63,17 +63,17 @@ class StandIns:
         return path
 
     def make(self, clip: Clip, *, stop: Callable[[], bool], progress: Callable[[float], None]) -> Path:
-        """Make a clip's stand-in, and room for it. Raises AudioError, OSError."""
-        from audio.files.stand_ins import make_stand_in
+        """Make a clip's proxy, and room for it. Raises AudioError, OSError."""
+        from audio.files.proxies import make_proxy
 
         target = self._path(clip.media)
         self.folder.mkdir(parents=True, exist_ok=True)
-        make_stand_in(Path(clip.media.path), target, stop=stop, progress=progress)
+        make_proxy(Path(clip.media.path), target, stop=stop, progress=progress)
         self.tidy(keep=target)
         return target
 
     def tidy(self, keep: Path | None = None) -> None:
-        """Throw out the longest unused stand-ins, and what a process that died left behind, if it is much."""
+        """Throw out the longest unused proxies, and what a process that died left behind, if it is much."""
         entries = []
         try:
             free = shutil.disk_usage(self.folder).free

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from audio.placement.settle import Settled
 
 THREADS = 8
-"""Finding files, reading the song, placing, pictures, listening and stand-ins may run side by side."""
+"""Finding files, reading the song, placing, pictures, listening and proxies may run side by side."""
 
 SWITCH_S = 0.0005
 """Reading a file gives the interpreter back with every packet, thousands of times, and waits for so long each

@@ -1,7 +1,7 @@
-"""Sound files that know where they lie: Broadcast Wave with a time reference (EBU Tech 3285).
+"""Writing Broadcast Wave files with a time reference (EBU Tech 3285).
 
-A WAVE file is copied with its samples untouched, a file of another kind is decoded; what was written is read
-back and compared. Files of more than 4 GB become RF64 (EBU Tech 3306).
+The samples of a WAVE file are copied unchanged, other files are decoded. What was written is read back and
+compared. Files of more than 4 GB become RF64 (EBU Tech 3306).
 """
 
 import hashlib
@@ -21,12 +21,13 @@ from audio.copies.broadcast_extension import (
 from audio.copies.wave_chunks import Chunk, chunk_bytes, content, head, is_wave, read_chunks
 from audio.copies.whole_sound import Block, Coding, encoded, whole_sound
 from audio.errors import CannotStamp, Stopped
-from audio.files.media import never, unheard
+from audio.progress import never, no_progress
 
 _STEP = 1 << 22
+"""Bytes copied at a time; ``stop`` is asked in between."""
 _WRITTEN = 0.7
-"""Share of the work that is the writing; the rest is reading back."""
-_PLACE = (b"fmt ", b"data", b"bext", b"ds64")
+"""Share of the progress that is the writing; the rest is reading back. Chosen by hand."""
+_OWN_CHUNKS = (b"fmt ", b"data", b"bext", b"ds64")
 _WRONG = "The sound file does not read back as it was written, so it was not kept: check the disk."
 
 
@@ -36,11 +37,11 @@ def stamp_sound(
     facts: Facts,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> bool:
-    """Write a Broadcast Wave file with the sound of another file; tells whether it had to be decoded.
+    """Write a Broadcast Wave file with the sound of another file; True if that had to be decoded.
 
-    The target must not be there yet; it is the caller's to remove when this fails. Raises CannotStamp,
+    The target must not exist; the caller removes it when this fails. Raises CannotStamp,
     Unreadable, NoSound, Stopped, OSError.
     """
     decoded = not is_wave(source)
@@ -60,8 +61,8 @@ def stamp_sound(
             )
     else:
         _copy(source, target, facts, stop, progress)
-    told = source.stat()
-    os.utime(target, ns=(told.st_atime_ns, told.st_mtime_ns))
+    status = source.stat()
+    os.utime(target, ns=(status.st_atime_ns, status.st_mtime_ns))
     return decoded
 
 
@@ -76,9 +77,11 @@ def write_wave(
     coding: Coding,
     words: str,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
-    """Write ``frames`` samples, shape (n, channels), to a file that is not there yet, and read it back.
+    """Write ``frames`` frames in blocks of shape (n, channels) to a new file, and read it back.
+
+    ``rate`` is in frames a second; ``words`` end the line of coding history.
 
     Raises CannotStamp, Stopped, OSError.
     """
@@ -88,7 +91,7 @@ def write_wave(
     before = [(b"bext", extension(facts, history)), (b"fmt ", _format(rate, channels, coding))]
     if coding is Coding.FLOAT:
         before.append((b"fact", struct.pack("<I", min(frames, 0xFFFFFFFF))))
-    seal = hashlib.blake2b()
+    digest = hashlib.blake2b()
     done = 0
     with target.open("xb") as file:
         file.write(head(before, frames * align, frames, 0))
@@ -96,14 +99,14 @@ def write_wave(
             if stop():
                 raise Stopped("Writing was stopped.")
             data = encoded(block, coding)
-            seal.update(data)
+            digest.update(data)
             file.write(data)
             done += len(block)
             progress(_WRITTEN * min(1.0, done / max(1, frames)))
         file.write(bytes(frames * align % 2))
     if done != frames:
         raise CannotStamp("The sound is not as long as the file says: copy it again from the card.")
-    _check(target, seal.digest(), facts, stop)
+    _check(target, digest.digest(), facts, stop)
     progress(1.0)
 
 
@@ -114,8 +117,8 @@ def _format(rate: int, channels: int, coding: Coding) -> bytes:
     plain = struct.pack("<HIIHH", channels, rate, rate * align, align, bits)
     if channels <= 2:
         return struct.pack("<H", kind) + plain + (b"\0\0" if kind == 3 else b"")
-    # More channels than two want the long form: bits used, no loudspeakers named, the kind as a number of 16
-    # bytes (Microsoft, WAVEFORMATEXTENSIBLE).
+    # More than two channels need the long form: valid bits, no loudspeaker positions, the format as a GUID
+    # (WAVEFORMATEXTENSIBLE).
     sub = struct.pack("<IHH", kind, 0, 16) + bytes.fromhex("800000aa00389b71")
     return struct.pack("<H", 0xFFFE) + plain + struct.pack("<HHI", 22, bits, 0) + sub
 
@@ -123,7 +126,7 @@ def _format(rate: int, channels: int, coding: Coding) -> bytes:
 def _copy(
     source: Path, target: Path, facts: Facts, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> None:
-    """A WAVE file with another time reference; all other chunks and every sample stay as they are."""
+    """Copy a WAVE file with a new time reference; all other chunks and every sample stay as they are."""
     chunks = read_chunks(source)
     form = content(source, next(one for one in chunks if one.kind == b"fmt "))
     channels, rate, _, align, bits = struct.unpack_from("<HIIHH", form, 2)
@@ -134,7 +137,7 @@ def _copy(
     mark = extension(facts, history) if old is None else restamped(old, facts.time_reference, history)
     before, after = [(b"bext", mark), (b"fmt ", form)], b""
     for one in chunks:
-        if one.kind not in _PLACE:
+        if one.kind not in _OWN_CHUNKS:
             data = content(source, one)
             if one.kind == b"iXML":
                 data = restamped_ixml(data, facts.time_reference)
@@ -142,7 +145,7 @@ def _copy(
                 before.append((one.kind, data))
             else:
                 after += chunk_bytes(one.kind, data)
-    seal = hashlib.blake2b()
+    digest = hashlib.blake2b()
     with source.open("rb") as original, target.open("xb") as file:
         file.write(head(before, size, size // max(1, align), len(after)))
         original.seek(sound.start)
@@ -153,17 +156,18 @@ def _copy(
             data = original.read(min(_STEP, left))
             if not data:
                 raise CannotStamp("The file became shorter while it was copied: copy it again from the card.")
-            seal.update(data)
+            digest.update(data)
             file.write(data)
             left -= len(data)
             progress(_WRITTEN * (1 - left / size))
         file.write(bytes(size % 2) + after)
-    _check(target, seal.digest(), facts, stop)
+    _check(target, digest.digest(), facts, stop)
     progress(1.0)
 
 
-def _check(target: Path, seal: bytes, facts: Facts, stop: Callable[[], bool]) -> None:
-    """The samples and the time reference as they lie on disk have to be those that were meant."""
+def _check(target: Path, digest: bytes, facts: Facts, stop: Callable[[], bool]) -> None:
+    """Check that the samples and the time reference on disk are those that were meant. Raises CannotStamp,
+    Stopped."""
     sound: Chunk = next(one for one in read_chunks(target) if one.kind == b"data")
     found = hashlib.blake2b()
     with target.open("rb") as file:
@@ -177,5 +181,5 @@ def _check(target: Path, seal: bytes, facts: Facts, stop: Callable[[], bool]) ->
                 break
             found.update(data)
             left -= len(data)
-    if found.digest() != seal or time_reference(target) != facts.time_reference:
+    if found.digest() != digest or time_reference(target) != facts.time_reference:
         raise CannotStamp(_WRONG)

@@ -1,4 +1,4 @@
-"""A plain copy of a file with a few bytes changed, and the proof that nothing else differs."""
+"""Copying a file with a few bytes changed, and checking that nothing else differs."""
 
 import errno
 import os
@@ -11,11 +11,12 @@ from typing import BinaryIO
 from audio.errors import CannotStamp, Stopped
 
 _STEP = 1 << 23
+"""Bytes copied at a time; ``stop`` is asked in between."""
 _COMPARED = 1 << 20
-"""Bytes held against each other at once: few enough to stay near the processor."""
+"""Bytes compared at a time: few enough for the processor's cache."""
 _COPIED = 0.6
-"""Share of the work that is the copy; the rest is the comparison."""
-_NOT_SO = {errno.EXDEV, errno.ENOSYS, errno.EINVAL, errno.EOPNOTSUPP, errno.EPERM, errno.EBADF}
+"""Share of the progress that is the copy; the rest is the comparison. Chosen by hand."""
+_UNSUPPORTED = {errno.EXDEV, errno.ENOSYS, errno.EINVAL, errno.EOPNOTSUPP, errno.EPERM, errno.EBADF}
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +24,11 @@ class Changes:
     """How a copy differs from its source."""
 
     patches: tuple[tuple[int, bytes], ...]
-    """Place in the file, rising, and the bytes that stand there instead."""
+    """Byte offset, rising, and the bytes that replace those of the source."""
     tail: bytes
-    """What follows at the end."""
-    told: str = ""
-    """What a person should know of it, a sentence."""
+    """Bytes appended at the end."""
+    note: str = ""
+    """A sentence that a person should read about the copy, or nothing."""
 
 
 def copy_changed(
@@ -40,8 +41,8 @@ def copy_changed(
 ) -> None:
     """Copy a file with its changes, then compare both. Raises CannotStamp, Stopped, OSError.
 
-    The target must not be there yet; it is the caller's to remove when this fails. Its time of change becomes
-    that of the source, so that copies sort like the clips.
+    The target must not exist; the caller removes it when this fails. It gets the modification time of the
+    source, so that copies sort like the clips.
     """
     facts = source.stat()
     size = facts.st_size
@@ -66,14 +67,14 @@ def copy_changed(
 
 
 def _copy(old: BinaryIO, new: BinaryIO, most: int) -> int:
-    """Copy the next bytes, inside the system where it can do that."""
+    """Copy the next bytes, in the kernel where that is supported; gives how many."""
     if hasattr(os, "copy_file_range"):
         try:
             moved = os.copy_file_range(old.fileno(), new.fileno(), most)
             if moved:
                 return moved
         except OSError as error:
-            if error.errno not in _NOT_SO:
+            if error.errno not in _UNSUPPORTED:
                 raise
     data = os.read(old.fileno(), most)
     at = 0
@@ -90,7 +91,7 @@ def _compare(
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> None:
-    """Every byte but the changed ones has to be the source's, and the changed ones what they should be."""
+    """Check that every byte is the source's or the intended change. Raises CannotStamp, Stopped."""
     wrong = CannotStamp("The copy does not hold what the clip holds, so it was not kept: check the disk.")
     marks = [0]
     for at, data in changes.patches:

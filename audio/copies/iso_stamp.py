@@ -1,9 +1,9 @@
-"""A start timecode for a MOV or MP4 file, as changes to a plain copy of it.
+"""A start timecode for a MOV or MP4 file, as changes to a copy of it.
 
-Where the file has a timecode track, its count and its description are overwritten, a few bytes. Where it has
-none, one is added: the movie's table of contents is written once more at the end of the file, with the track,
-and the old one is marked as free space. Either way every byte of sound and picture, and every place in the
-tables that leads to it, stays as it was.
+If the file has a timecode track, its frame count and sample description are overwritten: a few bytes. If not,
+one is added: the ``moov`` box with the new track is written at the end of the file, and the old ``moov``
+becomes free space. Either way every byte of sound and picture, and every offset that refers to it, stays as
+it was.
 """
 
 import struct
@@ -16,15 +16,17 @@ from audio.errors import CannotStamp
 from audio.files.boxes import Box, box, boxes
 
 _LARGEST_MOOV = 1 << 30
+"""Bytes of a ``moov`` box that are read into memory at most; chosen by hand, far above real ones."""
 MARK = b"stamped copy by Anglebook"
-"""Begins the free space at the end of a copy, by which it is known again."""
+"""Starts the free space at the end of a copy, by which a copy is recognised."""
 _LONGEST_MARK = 4096
+"""Bytes; a larger free box at the end of a file is not ours."""
 
 
 def changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: int) -> Changes:
-    """What is to be changed for a start timecode. Raises CannotStamp, OSError.
+    """The changes that give the file a start timecode. Raises CannotStamp, OSError.
 
-    ``picture`` is the number of the picture's track, ``frames`` its length. A timecode track counts from the
+    ``picture`` is the track number of the picture, ``frames`` its length. A timecode track counts from the
     start of the movie, and the picture begins ``late_frames`` later.
     """
     try:
@@ -50,7 +52,9 @@ def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: i
         moov = file.read(movie.end - movie.at)
     first = next(iter(outer))
     quicktime = first.kind != b"ftyp" or _brand(path, first) == b"qt  "
-    if movie.start - movie.at == 16:  # a long header, though it needs none: places count from a short one
+    if (
+        movie.start - movie.at == 16
+    ):  # a 64-bit header that is not needed; offsets here count from a short one
         moov = struct.pack(">I4s", len(moov) - 8, b"moov") + moov[16:]
     shift = movie.start - 8
     closing = _closing(outer[-1], size)
@@ -82,7 +86,7 @@ def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: i
 
 
 def is_marked(path: Path) -> bool:
-    """Tell whether the file is a copy that was stamped here. Raises OSError."""
+    """Whether a file is a copy that was stamped here. Raises OSError."""
     size = path.stat().st_size
     with path.open("rb") as file:
         for one in boxes(file, 0, size):
@@ -93,7 +97,7 @@ def is_marked(path: Path) -> bool:
 
 
 def counts(path: Path) -> list[int]:
-    """The counts that the timecode tracks of a whole file hold. Raises CannotStamp, OSError."""
+    """The frame counts in the timecode tracks of a file. Raises CannotStamp, OSError."""
     size = path.stat().st_size
     held = []
     with path.open("rb") as file:
@@ -120,7 +124,8 @@ def _brand(path: Path, first: Box) -> bytes:
 
 
 def _closing(last: Box, size: int) -> list[tuple[int, bytes]]:
-    """A box that reaches to the end of the file would swallow what follows: it is told its size."""
+    """Write the size of a last box that extends to the end of the file: else it would include what is
+    appended."""
     if not last.open_end:
         return []
     if size - last.at > 0xFFFFFFFF:
@@ -131,7 +136,7 @@ def _closing(last: Box, size: int) -> list[tuple[int, bytes]]:
 def _with_track(
     moov: bytes, stamp: Stamp, picture: int, frames: int, sample_at: int, quicktime: bool
 ) -> bytes:
-    """The table of contents with a timecode track, to which the picture's track refers."""
+    """The ``moov`` box with a timecode track, to which the picture's track refers."""
     header = inside(moov, Box(b"moov", 0, 8, len(moov)))[b"mvhd"]
     wide = moov[header.start] == 1
     (duration,) = struct.unpack_from(">Q" if wide else ">I", moov, header.start + (24 if wide else 16))
@@ -147,14 +152,14 @@ def _with_track(
     parts.append(track(number, duration, frames, stamp, sample_at, quicktime=quicktime))
     parts.append(moov[last:])
     body = bytearray(b"".join(parts))
-    # The movie header comes before the tracks or keeps its place among what was only copied.
+    # Set the number of the next track in the movie header, wherever that header is.
     at = next(one for one in boxes(BytesIO(body), 0, len(body)) if one.kind == b"mvhd").end - 4
     body[at : at + 4] = struct.pack(">I", number + 1)
     return box(b"moov", bytes(body))
 
 
 def _referring(whole: bytes, number: int) -> bytes:
-    """A track with a reference to its timecode before its media; others it has are kept."""
+    """A track with a reference to its timecode track before its media; other references stay."""
     start = 16 if whole[:4] == b"\x00\x00\x00\x01" else 8
     kept, before, after = b"", b"", b""
     last = start

@@ -1,8 +1,8 @@
-"""A start timecode for an MXF file, as changes to a plain copy of it.
+"""A start timecode for an MXF file, as changes to a copy of it.
 
-The timecode stands in the Timecode Component sets of the header metadata, which may be repeated in the footer
+The timecode is in the Timecode Component sets of the header metadata, which may be repeated in the footer
 (SMPTE ST 377-1: partition packs in 7, local sets in 9.3, the component in B.17; keys and tags from memory,
-checked against files that libav wrote and reads). Counters inside the frames themselves stay as they are.
+checked against files that libav wrote and reads). Timecode inside the frames themselves stays as it is.
 """
 
 import struct
@@ -18,13 +18,16 @@ _PARTITION = bytes.fromhex("060e2b34020501010d01020101")
 _COMPONENT = bytes.fromhex("060e2b34025301010d01010101011400")
 _FILL = bytes.fromhex("060e2b34010101010301021001000000")
 _START, _BASE, _DROP = 0x1501, 0x1502, 0x1503
+"""Local tags of the component: start timecode, rounded timecode base, drop-frame."""
 _MARK = b"stamped copy by Anglebook"
 _MOST_PARTITIONS = 10_000
+"""A bound against damaged files."""
 _RUN_IN = 65536
+"""Bytes that may come before the first partition (SMPTE ST 377-1)."""
 
 
 def changes(path: Path, stamp: Stamp) -> Changes:
-    """What is to be changed for a start timecode. Raises CannotStamp, OSError."""
+    """The changes that give the file a start timecode. Raises CannotStamp, OSError."""
     patches: list[tuple[int, bytes]] = []
     found = False
     with path.open("rb") as file:
@@ -38,12 +41,12 @@ def changes(path: Path, stamp: Stamp) -> Changes:
                     found = True
     if not found:
         raise CannotStamp("No timecode was found in its header: lay it by the timeline file.")
-    told = "counters inside its frames, if there are any, stay as they were; programs go by the file's own."
-    return Changes(tuple(sorted(patches)), b"", told)
+    note = "counters inside its frames, if there are any, stay as they were; programs go by the file's own."
+    return Changes(tuple(sorted(patches)), b"", note)
 
 
 def is_marked(path: Path) -> bool:
-    """Tell whether the file is a copy that was stamped here. Raises OSError."""
+    """Whether a file is a copy that was stamped here. Raises OSError."""
     with path.open("rb") as file:
         for start, end in _metadata(file, path.stat().st_size):
             for key, at, length in _items(file, start, end):
@@ -55,7 +58,7 @@ def is_marked(path: Path) -> bool:
 
 
 def _component(file: BinaryIO, at: int, length: int, stamp: Stamp) -> list[tuple[int, bytes]]:
-    """The fields of a timecode component that are to be changed."""
+    """The changes to the fields of one timecode component."""
     file.seek(at)
     data = file.read(length)
     fields: dict[int, tuple[int, bytes]] = {}
@@ -76,12 +79,12 @@ def _component(file: BinaryIO, at: int, length: int, stamp: Stamp) -> list[tuple
 
 
 def _alike(key: bytes, wanted: bytes) -> bool:
-    """Whether two keys are the same but for the version of the register they are from (the eighth byte)."""
+    """Whether two keys are equal except for the version of the register (the eighth byte)."""
     return key[:7] + key[8:] == wanted[:7] + wanted[8:]
 
 
 def _items(file: BinaryIO, start: int, end: int) -> Iterator[tuple[bytes, int, int]]:
-    """Key, place and length of every item in a stretch of the file (SMPTE ST 336: lengths by BER)."""
+    """Key, byte offset and length of every item between two offsets (SMPTE ST 336: lengths in BER)."""
     while start + 17 <= end:
         file.seek(start)
         head = file.read(25)
@@ -98,7 +101,7 @@ def _items(file: BinaryIO, start: int, end: int) -> Iterator[tuple[bytes, int, i
 
 
 def _metadata(file: BinaryIO, size: int) -> Iterator[tuple[int, int]]:
-    """Where header metadata lies, in every partition that repeats it."""
+    """Start and end (byte offsets) of the header metadata in every partition that has it."""
     run_in = file.read(_RUN_IN).find(_PARTITION[:7])
     if run_in < 0:
         return

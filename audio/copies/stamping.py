@@ -1,8 +1,8 @@
-"""A copy of a clip that begins with another timecode, without coding anything anew.
+"""A copy of a clip with another start timecode, without transcoding.
 
-The copy is the clip, byte for byte, but for the few headers that hold the timecode (`iso_stamp` for MOV and
-MP4, `mxf_stamp` for MXF). So all its streams survive, those too that nobody here understands. Afterwards the
-copy is compared with the clip, and its timecode is read back in two ways.
+The copy equals the clip byte for byte, except for the few headers that hold the timecode (`iso_stamp` for MOV
+and MP4, `mxf_stamp` for MXF). So all its streams survive, unknown ones too. Afterwards the copy is compared
+with the clip, and its timecode is read back in two ways.
 """
 
 from collections.abc import Callable
@@ -15,9 +15,10 @@ from audio.copies.timecode_track import Stamp
 from audio.errors import CannotStamp
 from audio.files.containers import is_iso, open_media
 from audio.files.edit_lists import IsoTrack, iso_tracks
-from audio.files.media import never, probe, unheard
+from audio.files.frame_timing import first_picture_s, picture_stream
+from audio.files.media import probe
 from audio.files.media_tags import advance_timecode
-from audio.files.picture_clock import first_picture_s, picture_stream
+from audio.progress import never, no_progress
 
 _NO_PLACE = {
     "avi": "AVI",
@@ -28,7 +29,7 @@ _NO_PLACE = {
 
 
 def label(stamp: Stamp) -> str:
-    """The timecode as it is written, ``hh:mm:ss:ff`` or, drop-frame, ``hh:mm:ss;ff``. Raises CannotStamp."""
+    """The timecode as text, ``hh:mm:ss:ff`` or, drop-frame, ``hh:mm:ss;ff``. Raises CannotStamp."""
     sign = ";" if stamp.drop_frame else ":"
     found = advance_timecode(f"00:00:00{sign}00", stamp.count(), stamp.rate)
     if found is None:
@@ -49,7 +50,7 @@ def prepare(path: Path, stamp: Stamp) -> Changes:
             if is_iso(path):
                 edits = iso_tracks(path).get(picture.id, IsoTrack())
                 start_s = first_picture_s(container, picture, edits.parts) or Fraction(0)
-                # As the start timecode is read in `audio.files.media`.
+                # Rounded as `audio.files.media` rounds it when it reads the start timecode.
                 late = max(0, round(start_s * stamp.rate))
                 return iso_stamp.changes(path, stamp, number, frames, late)
             if kind == "mxf":
@@ -69,11 +70,11 @@ def stamp_copy(
     stamp: Stamp,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
-    """Write a stamped copy to a file that is not there yet, and prove it.
+    """Write a stamped copy to a new file, and check it.
 
-    Raises CannotStamp, Unreadable, Stopped, OSError; then the target may be there, not whole.
+    Raises CannotStamp, Unreadable, Stopped, OSError; the target may then exist, incomplete.
     """
     copy_changed(source, target, prepare(source, stamp), stop=stop, progress=progress)
     wanted, found = label(stamp), probe(target).start_timecode
@@ -84,5 +85,5 @@ def stamp_copy(
 
 
 def is_stamped(path: Path) -> bool:
-    """Tell whether a file is a copy that was stamped here. Raises OSError."""
+    """Whether a file is a copy that was stamped here. Raises OSError."""
     return iso_stamp.is_marked(path) if is_iso(path) else mxf_stamp.is_marked(path)

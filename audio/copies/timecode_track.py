@@ -1,7 +1,7 @@
-"""The timecode track of MOV and MP4 files: what one is made of, and where in a file it is to be changed.
+"""The timecode track of MOV and MP4 files: its layout, and where to change it in a file.
 
-A track of kind ``tmcd`` holds, as its media, a count of frames in 32 bits; its sample description tells how
-the count becomes a label (QuickTime File Format: Timecode Media).
+The media of a ``tmcd`` track is a frame count of 32 bits; its sample description says how the count becomes a
+label (QuickTime File Format: Timecode Media).
 """
 
 import struct
@@ -14,20 +14,22 @@ from audio.errors import CannotStamp
 from audio.files.boxes import Box, box, boxes
 
 _DROP, _DAY = 1, 2
-"""Flags of the sample description: labels are dropped; they begin again after 24 hours."""
+"""Flags of the sample description: drop-frame; labels wrap after 24 hours."""
 _IN_MOVIE = 3
-"""Of a track: switched on, part of the movie."""
+"""Flags of a track: enabled, part of the movie."""
 _MATRIX = struct.pack(">9i", 1 << 16, 0, 0, 0, 1 << 16, 0, 0, 0, 1 << 30)
+"""Unity transformation matrix (ISO/IEC 14496-12)."""
 _MOST_SAMPLES = 10_000
+"""A bound against damaged counts; real tracks have one sample, or one per recording."""
 _ODD = "Its timecode track is made in a way that is not known here: lay it by the timeline file instead."
 
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """The timecode that a file is to begin with."""
+    """A start timecode."""
 
     frame: int
-    """Of the first picture, counted from 00:00:00:00."""
+    """Frame count of the first picture, from 00:00:00:00."""
     rate: Fraction
     """Frames per second."""
     drop_frame: bool = False
@@ -39,7 +41,7 @@ class Stamp:
         return 86400 * base - (base // 15 * (1440 - 144) if self.drop_frame else 0)
 
     def count(self, frames_later: int = 0) -> int:
-        """The count of a moment some frames later, within the day.
+        """Frame count ``frames_later``, within the day.
 
         >>> Stamp(-1, Fraction(25)).count(), Stamp(0, Fraction(30000, 1001), True).day
         (2159999, 2589408)
@@ -48,24 +50,24 @@ class Stamp:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """A timecode track that a file has."""
+class TimecodeTrack:
+    """Where a timecode track of a file is stored."""
 
     samples: tuple[tuple[int, Fraction], ...]
-    """Place of each sample in the file, and seconds of media before it."""
+    """Byte offset of each sample in the file, and seconds of media before it."""
     entry: int
-    """Place of its sample description within ``moov``."""
+    """Byte offset of its sample description within ``moov``."""
     edits: int | None
-    """Place of its edit list's header within ``moov``."""
+    """Byte offset of its edit list within ``moov``; None without one."""
 
 
 def inside(moov: bytes, outer: Box) -> dict[bytes, Box]:
-    """The boxes in a box of ``moov`` by kind; of several alike the last."""
+    """The boxes in a box of ``moov`` by kind; of several of a kind, the last."""
     return {one.kind: one for one in boxes(BytesIO(moov), outer.start, min(outer.end, len(moov)))}
 
 
 def tracks(moov: bytes) -> Iterator[tuple[Box, int, bytes]]:
-    """Every track of a movie: its box, its number, the kind of its media."""
+    """Every track of a movie: its box, its track number, the kind of its media."""
     for track in boxes(BytesIO(moov), 8, len(moov)):
         if track.kind == b"trak":
             parts = inside(moov, track)
@@ -75,8 +77,8 @@ def tracks(moov: bytes) -> Iterator[tuple[Box, int, bytes]]:
             yield track, number, moov[kind : kind + 4]
 
 
-def find(moov: bytes, track: Box) -> Found:
-    """Where a timecode track keeps its counts. Raises CannotStamp."""
+def find(moov: bytes, track: Box) -> TimecodeTrack:
+    """Find where a timecode track is stored. Raises CannotStamp."""
     try:
         parts = inside(moov, track)
         media = inside(moov, parts[b"mdia"])
@@ -92,7 +94,7 @@ def find(moov: bytes, track: Box) -> Found:
         places = _places(moov, table, count)
         times = _times(moov, table[b"stts"].start, count)
         edits = parts.get(b"edts")
-        return Found(
+        return TimecodeTrack(
             tuple((at, Fraction(ticks, scale)) for at, ticks in zip(places, times, strict=True)),
             entry,
             None if edits is None else edits.at,
@@ -102,7 +104,7 @@ def find(moov: bytes, track: Box) -> Found:
 
 
 def _places(moov: bytes, table: dict[bytes, Box], count: int) -> list[int]:
-    """Where in the file the samples lie, by their chunks."""
+    """Byte offsets of the samples in the file, by their chunks."""
     wide = b"co64" in table
     chunks = table[b"co64" if wide else b"stco"].start
     (number,) = struct.unpack_from(">I", moov, chunks + 4)
@@ -132,20 +134,24 @@ def _times(moov: bytes, start: int, count: int) -> list[int]:
 
 
 def description(stamp: Stamp) -> bytes:
-    """A sample description from its flags on: flags, ticks a second and a frame, frames a second."""
+    """A sample description from its flags on: flags, ticks per second, ticks per frame, frames per second."""
     rate = stamp.rate
     flags = _DAY | (_DROP if stamp.drop_frame else 0)
     return struct.pack(">IIIB", flags, rate.numerator, rate.denominator, round(rate))
 
 
 DESCRIPTION_AT = 20
-"""Where in the entry of a sample description that part begins."""
+"""Byte offset of that part in the entry of a sample description."""
 
 
 def track(
     number: int, movie_ticks: int, frames: int, stamp: Stamp, sample_at: int, *, quicktime: bool
 ) -> bytes:
-    """A new timecode track, as long as the movie, whose one count lies at a place of the file."""
+    """A new timecode track, as long as the movie, with its one count at byte offset ``sample_at`` of the
+    file.
+
+    ``movie_ticks`` is the length of the movie in its time scale, ``frames`` that of the picture.
+    """
     most = 0xFFFFFFFF
     ticks = min(frames * stamp.rate.denominator, most)
     named = b"\x08Timecode" if quicktime else b"Timecode\x00"
@@ -170,7 +176,7 @@ def track(
         box(b"stsz", struct.pack(">III", 0, 4, 1)),
         place,
     )
-    # What QuickTime wants to know of how a timecode is drawn: font, face, size, colours, no name.
+    # QuickTime requires how a timecode is drawn: font, face, size, colours, no font name.
     drawn = box(b"tcmi", struct.pack(">IHHHH3H3HB", 0, 0, 0, 12, 0, 0, 0, 0, *(0xFFFF,) * 3, 0))
     base = box(b"gmin", struct.pack(">IHHHHHH", 0, 0x40, 0x8000, 0x8000, 0x8000, 0, 0))
     kind = box(b"gmhd", base, box(b"tmcd", drawn)) if quicktime else box(b"nmhd", bytes(4))

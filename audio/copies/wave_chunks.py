@@ -1,4 +1,4 @@
-"""The chunks that WAVE files are made of, those over 4 GB too (EBU Tech 3306, ITU-R BS.2088: RF64, BW64)."""
+"""The chunks of WAVE files, including those over 4 GB (EBU Tech 3306, ITU-R BS.2088: RF64, BW64)."""
 
 import struct
 from collections.abc import Sequence
@@ -8,9 +8,10 @@ from pathlib import Path
 from audio.errors import Unreadable
 
 MOST = 0xFFFFFFFF
-"""Largest size that 32 bits tell; beyond it a file is written as RF64."""
+"""Largest size in 32 bits, bytes; larger files are written as RF64."""
 _HEADS = (b"RIFF", b"RF64", b"BW64")
 _MOST_CHUNKS = 10_000
+"""A bound against damaged files."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,18 +20,20 @@ class Chunk:
 
     kind: bytes
     start: int
+    """Byte offset of its contents."""
     size: int
+    """Bytes of its contents."""
 
 
 def is_wave(path: Path) -> bool:
-    """Tell whether a file begins as a WAVE file. Raises OSError."""
+    """Whether a file begins like a WAVE file. Raises OSError."""
     with path.open("rb") as file:
         head = file.read(12)
     return head[:4] in _HEADS and head[8:] == b"WAVE"
 
 
 def read_chunks(path: Path) -> tuple[Chunk, ...]:
-    """The chunks of a WAVE file; sound that a cut file lacks is not counted. Raises Unreadable, OSError."""
+    """The chunks of a WAVE file; sizes end where a truncated file ends. Raises Unreadable, OSError."""
     size = path.stat().st_size
     found: list[Chunk] = []
     data_size = 0
@@ -42,7 +45,7 @@ def read_chunks(path: Path) -> tuple[Chunk, ...]:
             if kind == b"ds64":
                 (data_size,) = struct.unpack("<8xQ", file.read(16))
             if kind == b"data" and length in (0, MOST):
-                # Told elsewhere, or by a recorder that was cut off: to the end.
+                # The size is in ds64, or a recorder was cut off before it wrote one: to the end.
                 length = data_size or size - at - 8
             length = min(length, size - at - 8)
             found.append(Chunk(kind, at + 8, length))
@@ -53,21 +56,21 @@ def read_chunks(path: Path) -> tuple[Chunk, ...]:
 
 
 def content(path: Path, chunk: Chunk) -> bytes:
-    """What stands in a chunk. Raises OSError."""
+    """The contents of a chunk. Raises OSError."""
     with path.open("rb") as file:
         file.seek(chunk.start)
         return file.read(chunk.size)
 
 
 def chunk_bytes(kind: bytes, data: bytes) -> bytes:
-    """A chunk as it is written; odd ones are filled up to a whole word."""
+    """A chunk with its header, padded to a whole word."""
     return struct.pack("<4sI", kind, len(data)) + data + bytes(len(data) % 2)
 
 
 def head(before: Sequence[tuple[bytes, bytes]], data_size: int, frames: int, after: int) -> bytes:
-    """Everything of a file up to its samples: the chunks ``before`` and the header of ``data``.
+    """Start of a file up to its samples: the chunks ``before`` and the header of ``data``.
 
-    ``after`` are the bytes that follow the samples (filled up) at the end.
+    ``data_size`` are the bytes of the samples, ``after`` those that follow them and their padding.
     """
     chunks = b"".join(chunk_bytes(kind, data) for kind, data in before)
     size = 4 + len(chunks) + 8 + data_size + data_size % 2 + after

@@ -1,4 +1,5 @@
-"""A sound file from its first sample to its last, as it is or as it decodes, to be written anew."""
+"""Reading a sound file from its first to its last sample, without loss where its coding allows, to write it
+again."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,19 +12,22 @@ import soundfile
 from numpy.typing import NDArray
 
 from audio.files.containers import check_file, library_name
-from audio.files.media import never, probe, unheard
-from audio.files.sound_reader import Room, read_tracks
-from audio.files.sound_rows import gather
+from audio.files.media import probe
+from audio.files.sample_buffers import gather
+from audio.files.sound_reader import MemoryBudget, read_tracks
+from audio.progress import never, no_progress
 
 Block = NDArray[np.int32] | NDArray[np.float32]
-"""Shape (n, channels): 32-bit numbers with the sample in their upper bits, or floats of full scale 1.0."""
+"""Shape (n, channels): 32-bit integers with the sample in their upper bits, or floats of full scale 1.0."""
 
-_ROOM = Room(whole_bytes=2_000_000_000, most_bytes=2_000_000_000)
+_MEMORY = MemoryBudget(float32_bytes=2_000_000_000, most_bytes=2_000_000_000)
+"""Two gigabytes: longer decoded files change to 16-bit samples. Chosen by hand."""
 _STEP = 1 << 16
+"""Frames per block."""
 
 
 class Coding(Enum):
-    """How samples are written: bits, and whether as floats."""
+    """Coding of samples: bits; negative for floats."""
 
     PCM_16 = 16
     PCM_24 = 24
@@ -38,7 +42,7 @@ _EXACT = {
     "PCM_24": Coding.PCM_24,
     "PCM_32": Coding.PCM_32,
 }
-"""Codings of files that are read without loss, and how they are written."""
+"""Codings that are read without loss, and the coding they are written in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,7 @@ class WholeSound:
     """An open sound file."""
 
     rate: int
+    """Frames a second."""
     channels: int
     frames: int
     coding: Coding
@@ -54,7 +59,7 @@ class WholeSound:
 
 @contextmanager
 def whole_sound(path: Path) -> Iterator[WholeSound]:
-    """Open a file for reading from end to end; its first track. Raises Unreadable, NoSound."""
+    """Open the first sound track of a file for reading from end to end. Raises Unreadable, NoSound."""
     check_file(path)
     try:
         file = soundfile.SoundFile(library_name(path))
@@ -69,8 +74,8 @@ def whole_sound(path: Path) -> Iterator[WholeSound]:
     if file is not None:
         file.close()
     rate = probe(path).sound_rate or 48000
-    heard = read_tracks(path, rate, room=_ROOM, most_tracks=1, stop=never, progress=unheard)
-    rows = [row for row in heard.tracks[0].rows if row is not None]
+    decoded = read_tracks(path, rate, memory=_MEMORY, most_tracks=1, stop=never, progress=no_progress)
+    rows = [row for row in decoded.tracks[0].rows if row is not None]
     samples = gather(rows, [0] * len(rows)).T
     parts = (samples[at : at + _STEP].astype(np.float32) for at in range(0, len(samples), _STEP))
     yield WholeSound(rate, samples.shape[1], len(samples), Coding.FLOAT, parts)
@@ -85,7 +90,7 @@ def _read(file: soundfile.SoundFile, exact: bool) -> Iterator[Block]:
 
 
 def encoded(block: Block, coding: Coding) -> bytes:
-    """Samples as they stand in a WAVE file, little-endian.
+    """Samples as the bytes of a WAVE file, little-endian.
 
     >>> encoded(np.array([[1 << 8, -1 << 8]], np.int32), Coding.PCM_24).hex()
     '010000ffffff'

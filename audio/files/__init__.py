@@ -1,1 +1,1 @@
-"""Media files: what is in them, their clocks, their sound and pictures."""
+"""Media files: what is in them, their clocks, their sound and frames."""

@@ -11,20 +11,21 @@ FIRST_KINDS = (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip")
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """One box, by its places in the file."""
+    """One box, by byte offsets in the file."""
 
     kind: bytes
     at: int
-    """Where its header begins."""
+    """Offset of its header."""
     start: int
-    """Where its contents begin."""
+    """Offset of its contents."""
     end: int
+    """Offset of the first byte after it."""
     open_end: bool = False
-    """Its size is told as 0: it reaches to the end of whatever it lies in."""
+    """Its size is written as 0: it extends to the end of the box or file it lies in."""
 
 
 def boxes(file: BinaryIO, start: int, end: int) -> Iterator[Box]:
-    """The boxes in a stretch of a file, until one makes no sense. Raises OSError."""
+    """The boxes between two byte offsets of a file, up to the first malformed one. Raises OSError."""
     while start + 8 <= end:
         file.seek(start)
         head = file.read(16)

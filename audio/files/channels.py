@@ -1,4 +1,4 @@
-"""Which channels of a recording are worth hearing: not the silent ones, timecode, or copies of another."""
+"""Which channels of a recording to use: not silent ones, timecode, or copies of another channel."""
 
 from collections.abc import Iterable, Sequence
 
@@ -9,26 +9,33 @@ FloatArray = NDArray[np.float32]
 AnyFloats = FloatArray | NDArray[np.float16]
 
 SILENT_DBFS = -70.0
-"""A channel whose sound stays below this (RMS, full scale 1.0) is taken as one with nothing plugged in."""
+"""RMS level in dB of full scale below which a channel is taken to have nothing plugged in. Chosen by hand: a
+higher limit drops soft rooms, a lower one keeps the noise of open inputs."""
 DEAD_DBFS = -90.0
-"""Below this there is no more than the last bit of 16: nothing to be made of it."""
+"""RMS level in dB of full scale of about one step of 16-bit sound: below it there is no signal."""
 COPY = 0.98
-"""Channels at least this alike (correlation coefficient) tell the same: the rest is 14 dB down."""
+"""Correlation coefficient from which channels count as copies: what differs between them is 14 dB down.
+Chosen by hand."""
 
 _CLIPPED = 0.999
+"""Absolute sample value (full scale 1.0) from which a sample counts as clipped."""
 _LONGEST_S = 2.0
+"""Seconds of a piece that are tested for timecode; chosen by hand, they hold 48 frames of it or more."""
 _EVERY = 16
+"""One piece of so many is tested: timecode runs from the start to the end of a recording."""
 _LTC_RATES = (24, 25, 30)
+"""Frames a second of linear timecode (SMPTE ST 12-1); 23.976 and 29.97 lie within the tolerance."""
 _LTC_BITS = 80
+"""Bits per frame of linear timecode (SMPTE ST 12-1)."""
 
 
 def timecode_share(samples: FloatArray, rate: int) -> float:
-    """How much of a channel, shape (n,), looks like linear timecode: 0 to 1.
+    """Share (0 to 1) of a channel, shape (n,), that looks like linear timecode.
 
-    Linear timecode (SMPTE ST 12-1) writes 80 bits a frame; a 0 is one half-wave of a bit's length, a 1 two
-    of half that. Of the distances between zero crossings, the share within 15 % of one of the two is
-    taken, at the best of 24, 25 and 30 frames a second; a plain tone has only one of the two, so both must
-    make up at least 15 %. About 1 for timecode, below 0.1 for music and noise.
+    Linear timecode (SMPTE ST 12-1) has 80 bits a frame in bi-phase mark code: a 0 is one half-wave as long as
+    the bit, a 1 is two half-waves of half that. The result is the share of distances between zero crossings
+    that lie within 15 % of either, at the best of 24, 25 and 30 frames a second. A pure tone has only one of
+    the two, so each must make up at least 15 %. About 1 for timecode, below 0.1 for music and noise.
     """
     if samples.size < rate // 10:
         return 0.0
@@ -50,7 +57,7 @@ def timecode_share(samples: FloatArray, rate: int) -> float:
 
 
 class Meter:
-    """Listens to one channel piece by piece, at the rate of the file, and remembers what it is like."""
+    """Measures one channel piece by piece, at ``rate`` samples a second: level, clipping, timecode."""
 
     def __init__(self, rate: int) -> None:
         self._rate = rate
@@ -63,8 +70,8 @@ class Meter:
         self._tested = 0
         self._timecode = 0
 
-    def hear(self, piece: FloatArray) -> None:
-        """Take the next piece, shape (n,), about a second long."""
+    def add(self, piece: FloatArray) -> None:
+        """Measure the next piece, shape (n,), about a second long, full scale 1.0."""
         if piece.size == 0:
             return
         squares = float(np.dot(piece, piece))
@@ -75,7 +82,6 @@ class Meter:
         self._clipped += int(np.count_nonzero(np.abs(piece) > _CLIPPED))
         self._pieces += 1
         if _dbfs(squares / piece.size - (total / piece.size) ** 2) > SILENT_DBFS:
-            # One piece in sixteen is enough: timecode runs from the start to the end of a recording.
             if self._loud_pieces % _EVERY == 0:
                 self._tested += 1
                 self._timecode += timecode_share(piece[: int(_LONGEST_S * self._rate)], self._rate) > 0.8
@@ -83,36 +89,38 @@ class Meter:
 
     @property
     def level_dbfs(self) -> float:
-        """RMS of all so far without a constant offset, in dB below full scale; -200 for nothing."""
+        """RMS level of all pieces so far in dB of full scale, without DC offset; -200 for none."""
         if self._count == 0:
             return -200.0
         return _dbfs(self._squares / self._count - (self._sum / self._count) ** 2)
 
     @property
-    def live(self) -> bool:
-        """True where two pieces of about a second stand above the silence, so more than a click."""
+    def has_signal(self) -> bool:
+        """Whether at least two pieces of about a second are above SILENT_DBFS, which a click is not."""
         return self._loud_pieces >= min(2, self._pieces) > 0
 
     @property
     def timecode(self) -> bool:
-        """True where most pieces looked at are linear timecode."""
+        """Whether most of the pieces tested are linear timecode."""
         return self._tested > 0 and self._timecode * 2 > self._tested
 
     @property
-    def worth(self) -> tuple[bool, bool, bool, float]:
-        """Sorts channels: the greater, the better to listen to (an unclipped one beats a louder one)."""
+    def preference(self) -> tuple[bool, bool, bool, float]:
+        """Sort key: the greatest is the best channel to listen to. An unclipped channel beats a louder
+        one."""
         unclipped = self._clipped < 1e-4 * max(1, self._count)
-        return self.live, not self.timecode, unclipped, self.level_dbfs
+        return self.has_signal, not self.timecode, unclipped, self.level_dbfs
 
 
 def _dbfs(power: float) -> float:
+    """Mean square of samples of full scale 1.0 as a level in dB of full scale."""
     return 10 * float(np.log10(max(power, 1e-20)))
 
 
 def correlation(first: AnyFloats, second: AnyFloats) -> float:
     """Correlation coefficient of two channels of one length, shape (n,); 0 where either is constant.
 
-    Worked piece by piece, so that nothing of the channels' size is made.
+    Computed piece by piece, so that no copy of the channels is made.
     """
     step = 1 << 20
     sums = np.zeros(5)
@@ -133,7 +141,7 @@ def correlation(first: AnyFloats, second: AnyFloats) -> float:
 
 
 def distinct(rows: Sequence[AnyFloats], order: Iterable[int]) -> list[int]:
-    """Indices of the channels that are no copy of an earlier one in ``order``, of either polarity; rising."""
+    """Rising indices of the channels that are no copy, of either polarity, of an earlier one in ``order``."""
     kept: list[int] = []
     for index in order:
         if all(abs(correlation(rows[index], rows[other])) < COPY for other in kept):
@@ -142,17 +150,17 @@ def distinct(rows: Sequence[AnyFloats], order: Iterable[int]) -> list[int]:
 
 
 def mix_down(rows: FloatArray) -> FloatArray:
-    """One channel, shape (n,), out of several of a finished song, shape (channels, n); changes ``rows``.
+    """Mix the channels of a finished song, shape (channels, n), to one, shape (n,). Overwrites ``rows``.
 
-    The mean of all live ones; a channel of opposite polarity to the loudest is turned over before, for their
-    sum would cancel what they share.
+    The mean of all channels that are not silent. A channel of opposite polarity to the loudest is inverted
+    first, because their sum would cancel what they share.
     """
     squares = [float(np.dot(row, row)) for row in rows]
     lead = int(np.argmax(squares))
     for index, row in enumerate(rows):
         if index != lead:
             rows[lead] += -row if correlation(rows[lead], row) < -0.5 else row
-    live = max(1, sum(_dbfs(one / max(1, rows.shape[1])) > DEAD_DBFS for one in squares))
+    sounding = max(1, sum(_dbfs(one / max(1, rows.shape[1])) > DEAD_DBFS for one in squares))
     mixed: FloatArray = rows[lead]
-    mixed /= live
+    mixed /= sounding
     return mixed

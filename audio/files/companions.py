@@ -1,4 +1,4 @@
-"""Which files of a memory card are clips, and which only accompany them."""
+"""Which files of a memory card are clips, and which are only sidecars, thumbnails or proxies of clips."""
 
 from pathlib import Path
 
@@ -12,16 +12,17 @@ CLIP_SUFFIXES = frozenset(
 )
 """Suffixes (lower case) of files that can be clips: moving pictures, or sound by itself."""
 
+# Folder names of proxies and of card formats, as cameras write them; common practice, from no standard.
 _PROXY_FOLDERS = frozenset({"sub", "proxy"})
 _CARD_FOLDERS = frozenset({"m4root", "xdroot", "contents"})
 
 
 def is_companion(path: Path) -> bool:
-    """Tell whether a file only accompanies clips and is no clip itself; looks at the name alone.
+    """Whether a file only accompanies clips and is no clip itself, by its name alone.
 
-    That holds for hidden files (among them ``._C0001.MP4``, which one system leaves beside every file it
-    copies to a foreign disk), for anything without a suffix of moving pictures or sound (thumbnails, lists,
-    low-resolution ``.LRV``), and for the small second copies that cameras keep in a folder of their card.
+    True for hidden files (among them ``._C0001.MP4``, which some systems leave beside every file they copy to
+    a foreign disk), for files without a suffix of video or sound (thumbnails, lists, low-resolution
+    ``.LRV``), and for the proxies that cameras keep in a folder of their card.
 
     >>> is_companion(Path("CARD/._C0001.MP4")), is_companion(Path("CARD/C0001.MP4"))
     (True, False)

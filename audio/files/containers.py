@@ -1,4 +1,4 @@
-"""Opening media files: what may be opened, and every way it can fail as a sentence."""
+"""Opening media files: which formats are allowed, and every failure as a sentence."""
 
 import os
 import stat
@@ -14,8 +14,8 @@ from av.stream import Stream
 from audio.errors import Unreadable
 from audio.files.boxes import FIRST_KINDS
 
-# Only these may be guessed from a file's first bytes. The media library also knows play lists, which open
-# other files and addresses of the network; a clip must never do that.
+# Only these formats may be recognised. The media library also knows playlists, which open other files and
+# network addresses; a clip must never do that.
 _FORMATS = (
     "mov,mp4,m4a,3gp,3g2,mj2,mpegts,mpeg,mxf,avi,matroska,webm,asf,flv,dv,gxf,nut,"
     "wav,w64,aiff,caf,flac,mp3,aac,ac3,eac3,ogg,au,wv,tta,ape,amr"
@@ -23,24 +23,25 @@ _FORMATS = (
 _STILL_STARTS = (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\x00", b"MM\x00*", b"8BPS")
 _STILL_BRANDS = (b"heic", b"heix", b"mif1", b"msf1", b"avif", b"crx ")
 _FRESH_S = 60.0
+"""Seconds since the last change within which a file may still be being written; chosen by hand."""
 
 READ_ERRORS = (av.error.FFmpegError, OSError)
-"""What the media library raises on bad contents."""
+"""Exceptions that the media library raises on bad contents."""
 
 
 def is_iso(path: Path) -> bool:
-    """Tell whether the file begins like one of the MP4 and MOV family. Raises OSError."""
+    """Whether a file begins like one of the MP4 and MOV family. Raises OSError."""
     with path.open("rb") as file:
         return file.read(8)[4:] in FIRST_KINDS
 
 
 def still_changing(path: Path) -> bool:
-    """Tell whether the file was written to within the last minute. Raises OSError."""
+    """Whether a file was changed within the last minute. Raises OSError."""
     return 0 <= time.time() - path.stat().st_mtime < _FRESH_S
 
 
 def copy_again(path: Path) -> str:
-    """The end of a sentence about a file that is not whole: what to do about it."""
+    """The end of a sentence about an incomplete file: what to do about it."""
     try:
         fresh = still_changing(path)
     except OSError:
@@ -51,17 +52,17 @@ def copy_again(path: Path) -> str:
 
 
 def library_name(path: Path) -> str | bytes:
-    """A path as the sound library takes it: its bytes where they may be no text."""
+    """A path as the sound library takes it; as bytes where file names need not be valid text."""
     return os.fsencode(path) if os.name == "posix" else str(path)
 
 
 def check_file(path: Path) -> int:
-    """Size in bytes of a plain file that can be opened. Raises Unreadable."""
+    """Check that a path is a plain file that can be opened; its size in bytes. Raises Unreadable."""
     try:
         facts = path.stat()
         if stat.S_ISDIR(facts.st_mode):
             raise Unreadable("This is a folder, not a file: choose the files in it.")
-        # A pipe or device would make the media library wait for ever.
+        # On a pipe or device the media library would wait for ever.
         if not stat.S_ISREG(facts.st_mode):
             raise Unreadable(
                 "This is not a plain file but a pipe, socket or device: choose the recording itself."
@@ -100,12 +101,12 @@ def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
 
 @contextmanager
 def open_media(path: Path) -> Iterator[InputContainer]:
-    """Open a file for reading, closed at the end. Errors on the way in and inside become Unreadable.
+    """Open a file for reading, and close it at the end. Errors inside the block become Unreadable as well.
 
-    In MOV and MP4 the times of packets then count from the start of the movie by the first edit of each
-    track, without the media library moving the first picture to a frame's start (its own edit handling
-    does, which loses up to one frame). In other containers more of the file is looked at than usual: at 90
-    Mb/s the first sound of a transport stream lies further in than the library looks by itself.
+    In MOV and MP4, packet times count from the start of the movie, shifted by the first edit of each track.
+    The library's own handling of edit lists is off: it moves the first picture to the start of a frame and so
+    loses up to one frame. In other containers more of the file is probed than by default: at 90 Mb/s the
+    first sound of a transport stream lies further in.
     """
     check_file(path)
     iso = is_iso(path)
@@ -123,5 +124,5 @@ def open_media(path: Path) -> Iterator[InputContainer]:
 
 
 def can_decode(stream: Stream) -> bool:
-    """Tell whether there is a decoder for a stream; without one only packets and their times can be read."""
+    """Whether there is a decoder for a stream; without one only packets and their times can be read."""
     return stream.codec_context is not None

@@ -1,7 +1,7 @@
-"""What MOV and MP4 files say of each track beside the media: which part of it is shown, and turned how.
+"""Edit lists and orientation of MOV and MP4 tracks: which part of the media is shown, and how it is rotated.
 
-Boxes ``tkhd``, ``mdhd``, ``elst`` as in ISO/IEC 14496-12 and Apple's QuickTime File Format. Only headers are
-read; the media library is left to find the packets.
+Boxes ``tkhd``, ``mdhd``, ``elst`` as in ISO/IEC 14496-12 and the QuickTime File Format. Only headers are
+read; the media library finds the packets.
 """
 
 import struct
@@ -13,18 +13,19 @@ from typing import BinaryIO
 from audio.files.boxes import Box, boxes
 
 _MOST_EDITS = 10_000
+"""Edits read of one track; a bound against damaged counts, far above real edit lists."""
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A stretch of a track that is shown, on the clock of the packets as read (see open_media)."""
+    """A stretch of a track that is shown, in seconds on the clock of the packets (see open_media)."""
 
     start_s: Fraction | None = None
     """None: from the beginning."""
     end_s: Fraction | None = None
     """None: to the end."""
     shift_s: Fraction = Fraction(0)
-    """To be added to a packet's time to give movie time."""
+    """Movie time minus packet time, seconds."""
 
 
 WHOLE = (Part(),)
@@ -36,9 +37,9 @@ class IsoTrack:
     """One track of a MOV or MP4 file."""
 
     parts: tuple[Part, ...] = WHOLE
-    turned: bool = False
-    """Shown turned by a quarter, so that width and height change places."""
-    followed: bool = True
+    quarter_turned: bool = False
+    """Shown rotated by 90 or 270 degrees, so that width and height swap."""
+    in_order: bool = True
     """False if the edit list goes back in the media; then only its first part is used."""
 
 
@@ -56,7 +57,7 @@ def _timescale(data: bytes) -> int:
     return int(scale)
 
 
-def _turned(data: bytes) -> bool:
+def _quarter_turned(data: bytes) -> bool:
     a, _, _, _, d = struct.unpack_from(">5i", data, 52 if data[0] == 1 else 40)
     return bool(a == 0 and d == 0)
 
@@ -83,7 +84,7 @@ def _parts(data: bytes, movie_scale: int, media_scale: int) -> tuple[tuple[Part,
 
 
 def iso_tracks(path: Path) -> dict[int, IsoTrack]:
-    """The tracks of a MOV or MP4 file by their number; others are left out. Raises OSError."""
+    """The tracks of a MOV or MP4 file by track number; empty for other or damaged files. Raises OSError."""
     size = path.stat().st_size
     tracks: dict[int, IsoTrack] = {}
     with path.open("rb") as file:
@@ -107,18 +108,18 @@ def _track(file: BinaryIO, box: Box, size: int, movie_scale: int) -> tuple[int, 
     (number,) = struct.unpack_from(">I", header, 20 if header[0] == 1 else 12)
     media_scale = _timescale(_read(file, _inside(file, inside[b"mdia"], size)[b"mdhd"], 32))
     parts: tuple[Part, ...] = WHOLE
-    followed = True
+    in_order = True
     if b"edts" in inside:
         edits = _inside(file, inside[b"edts"], size).get(b"elst")
         if edits is not None:
-            parts, followed = _parts(_read(file, edits, 8 + 20 * _MOST_EDITS), movie_scale, media_scale)
-    return number, IsoTrack(parts, _turned(header), followed)
+            parts, in_order = _parts(_read(file, edits, 8 + 20 * _MOST_EDITS), movie_scale, media_scale)
+    return number, IsoTrack(parts, _quarter_turned(header), in_order)
 
 
 def missing_bytes(path: Path) -> int:
-    """How many bytes a MOV, MP4, WAV, AVI or AIFF file lacks of what it claims. Raises OSError.
+    """Bytes that a MOV, MP4, WAV, AVI or AIFF file is shorter than its headers say. Raises OSError.
 
-    Told by its outermost boxes; 0 where nothing is missing or the container does not say.
+    By its outermost boxes or chunks; 0 where nothing is missing or the container does not say.
     """
     size = path.stat().st_size
     with path.open("rb") as file:

@@ -1,6 +1,6 @@
-"""Files: what is in them, when each stream starts, and their sound as arrays.
+"""Media files: what they hold, when each stream starts, and their sound as arrays.
 
-Time in a clip counts from its first picture frame as presented; in a sound-only file from its first sample.
+Clip time counts from the first frame as presented; in a sound-only file from its first sample.
 """
 
 from collections.abc import Callable
@@ -16,45 +16,39 @@ from audio.errors import NoSound, Unreadable
 from audio.files.channels import DEAD_DBFS, AnyFloats, distinct, mix_down
 from audio.files.containers import can_decode, check_file, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, IsoTrack, iso_tracks, missing_bytes
-from audio.files.media_tags import advance_timecode, first, recording_time
-from audio.files.picture_clock import (
-    Pace,
+from audio.files.frame_timing import (
+    FrameRate,
     first_picture_s,
+    frame_rate_of,
     indexed_stamps,
     leading_stamps,
-    pace,
     picture_stream,
 )
-from audio.files.sound_reader import Heard, Room, label, read_tracks
-from audio.files.sound_rows import gather
+from audio.files.media_tags import advance_timecode, first, recording_time
+from audio.files.sample_buffers import gather
+from audio.files.sound_reader import DecodedSound, MemoryBudget, label, read_tracks
+from audio.progress import never, no_progress
 
-CLIP_ROOM = Room(whole_bytes=100_000_000, most_bytes=130_000_000)
-"""At 8 kHz: 32 bits for 26 minutes of two channels or 52 of one; then 16 bits, up to 67 minutes of two
-channels, and the better of them beyond: three hours of it take 173 MB."""
-SONG_ROOM = Room(whole_bytes=400_000_000, most_bytes=400_000_000)
+CLIP_MEMORY = MemoryBudget(float32_bytes=100_000_000, most_bytes=130_000_000)
+"""At 8 kHz: 32-bit samples for 26 minutes of two channels or 52 of one; then 16-bit, up to 67 minutes of two
+channels; beyond that only the better channel, of which three hours take 173 MB. Chosen by hand: several clips
+are placed at a time, one in each process."""
+SONG_MEMORY = MemoryBudget(float32_bytes=400_000_000, most_bytes=400_000_000)
+"""17 minutes of stereo at 48 kHz in 32 bits; chosen by hand: no usual song is longer."""
 _FEW_FRAMES = 100
-"""An index of fewer frames may be only the beginning of one."""
+"""With fewer frames, an index may cover only the first fragment of the file; chosen by hand."""
 _LOOK_BYTES = 16_000_000
-"""As much of a file without an index is read to see whether its frame rate varies."""
-
-
-def never() -> bool:
-    """Tell that nobody wants to stop."""
-    return False
-
-
-def unheard(fraction: float) -> None:
-    """Take a progress report and do nothing with it."""
+"""Bytes of a file without an index that are read to see whether its frame rate varies; chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class MediaInfo:
-    """What a file says of itself, without reading its sound or pictures."""
+    """What the headers of a file say, without its sound and pictures."""
 
     path: Path
     size_bytes: int
     duration_s: float
-    """Seconds of picture (of sound, where there is no picture)."""
+    """Length of the picture in seconds; of the sound, where there is no picture."""
     frame_rate: Fraction | None
     """Exact nominal frames per second; None for sound-only files."""
     variable_frame_rate: bool
@@ -67,35 +61,35 @@ class MediaInfo:
     make: str | None
     model: str | None
     created: str | None
-    """ISO 8601 text as the file tells it."""
+    """Time of recording as ISO 8601 text from the file."""
     warnings: tuple[str, ...] = ()
     time_reference: int | None = None
-    """Of a broadcast wave file: samples since midnight at which it starts."""
+    """Of a Broadcast Wave file: samples from midnight to its first sample."""
     sound_rate: int = 0
     """Samples a second of the first sound track; 0 without sound."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sound:
-    """The sound of a file, each distinct live channel by itself."""
+    """The sound of a file: each channel that is neither silent, timecode nor a copy of another."""
 
     samples: AnyFloats
-    """Shape (channels, n), full scale 1.0, in 32 bits, or in 16 where they are many (see ``CLIP_ROOM``).
+    """Shape (channels, n), full scale 1.0; 32-bit floats, or 16-bit for long clips (see ``CLIP_MEMORY``).
 
-    Silent, duplicate and timecode-tone channels are left out. Samples in 16 bits belong to whoever gets the
-    sound next: placing may put the flattened sound, piece by piece, where they were."""
+    16-bit samples may be overwritten by whoever takes the sound next: placing stores the whitened sound,
+    piece by piece, in their place."""
     rate: int
     start_s: float
-    """Time in the clip of ``samples[:, 0]``; negative when sound runs before the first picture."""
+    """Clip time of ``samples[:, 0]`` in seconds; negative where sound starts before the first frame."""
     labels: tuple[str, ...]
-    """One a channel, e.g. ``track 1, channel 2``."""
+    """One per channel, for example ``track 1, channel 2``."""
     gaps: tuple[tuple[float, float], ...] = ()
-    """Stretches (start, end; time in clip) in which the file holds no sound; filled with silence."""
+    """Start and end (clip time, seconds) of stretches without sound in the file; filled with silence."""
     warnings: tuple[str, ...] = ()
 
 
 def probe(path: Path) -> MediaInfo:
-    """Tell what a file holds, from its header, its index and its first packets. Raises Unreadable."""
+    """Read what a file holds from its headers, its index and its first packets. Raises Unreadable."""
     size = check_file(path)
     with open_media(path) as container:
         video = picture_stream(container)
@@ -112,7 +106,7 @@ def probe(path: Path) -> MediaInfo:
         picture = (
             _Picture() if video is None else _picture(container, video, tracks.get(video.id, IsoTrack()))
         )
-        if picture.pace is not None and picture.pace.variable:
+        if picture.frame_rate is not None and picture.frame_rate.variable:
             warnings.append(
                 "The frame rate varies: times are right here, but an editing program may drift. "
                 "Convert the clip to a constant rate before the edit."
@@ -121,8 +115,8 @@ def probe(path: Path) -> MediaInfo:
             path=path,
             size_bytes=size,
             duration_s=_sound_s(container) if video is None else picture.duration_s,
-            frame_rate=picture.pace.rate if picture.pace else None,
-            variable_frame_rate=picture.pace is not None and picture.pace.variable,
+            frame_rate=picture.frame_rate.rate if picture.frame_rate else None,
+            variable_frame_rate=picture.frame_rate is not None and picture.frame_rate.variable,
             width=picture.width,
             height=picture.height,
             sound_tracks=len(container.streams.audio),
@@ -138,7 +132,7 @@ def probe(path: Path) -> MediaInfo:
 
 @dataclass(frozen=True, slots=True)
 class _Picture:
-    pace: Pace | None = None
+    frame_rate: FrameRate | None = None
     duration_s: float = 0.0
     width: int = 0
     height: int = 0
@@ -151,14 +145,14 @@ def _picture(
     kind = container.format.name
     stamps = indexed_stamps(video) if kind.startswith("mov") else []
     start_s = first_picture_s(container, video, track.parts) or Fraction(0)
-    # MXF and AVI give every frame the same length; parts of an MP4 written piecemeal have no common index.
+    # MXF and AVI have a constant frame rate by design; a fragmented MP4 has no common index.
     if sum(run.size for run in stamps) < _FEW_FRAMES and kind not in ("mxf", "avi"):
         stamps = leading_stamps(container, video, _LOOK_BYTES)
-    found = pace(video, stamps)
+    found = frame_rate_of(video, stamps)
     width = height = 0
     if can_decode(video):
         width, height = round(video.width * (video.sample_aspect_ratio or 1)), video.height
-    if track.turned:
+    if track.quarter_turned:
         width, height = height, width
     text = first(
         [video.metadata, container.metadata, *(one.metadata for one in container.streams)], "timecode"
@@ -175,15 +169,15 @@ def _picture_end_s(
     track: IsoTrack,
     start_s: Fraction,
 ) -> float:
-    """Length of the picture in seconds, from its first shown frame to the end of its last."""
+    """Length of the picture in seconds, from its first frame shown to the end of its last."""
     last = track.parts[-1]
     if last.end_s is not None:
         return float(last.end_s + last.shift_s - start_s)
     if video.duration and video.time_base:
         return float(video.duration * video.time_base)
-    told = first([video.metadata], "duration")
-    if told and told.count(":") == 2:
-        hours, minutes, seconds = told.split(":")
+    tag = first([video.metadata], "duration")
+    if tag and tag.count(":") == 2:
+        hours, minutes, seconds = tag.split(":")
         return int(hours) * 3600 + int(minutes) * 60 + float(seconds) - float(start_s)
     return (container.duration or 0) / 1e6
 
@@ -201,22 +195,22 @@ def read_sound(
     path: Path,
     rate: int = 8000,
     *,
-    room: Room = CLIP_ROOM,
+    memory: MemoryBudget = CLIP_MEMORY,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Sound:
-    """Read a clip's sound on the clip's clock. Raises Unreadable, NoSound, Stopped.
+    """Read a clip's sound at ``rate`` samples a second, on the clip's clock. Raises Unreadable, NoSound,
+    Stopped.
 
-    Every channel of every track is judged by itself; channels are never added, for a sum of two microphones,
-    or of a microphone and timecode, is worse than either. Left out are silent channels (not two seconds above
-    -70 dBFS RMS), timecode tone, and copies of another channel of either polarity (correlation of 0.98 and
-    more; of two copies the unclipped one stays, then the louder). If all are silent by that measure, the
-    loudest stays if it reaches -90 dBFS, with a warning.
+    Every channel of every track is judged by itself. Channels are never added: a sum of two microphones, or
+    of a microphone and timecode, is worse than either. Left out are silent channels (less than two seconds
+    above -70 dBFS RMS), timecode, and copies of another channel in either polarity (correlation of at least
+    0.98; the unclipped copy is used, then the louder one). If all channels are silent, the loudest is used
+    with a warning, if it reaches -90 dBFS.
 
-    Memory: samples take no more than ``room`` while they are read. When a long clip passes what it allows for
-    whole samples, they are kept in 16 bits from then on; when it passes what it allows at all, the channel
-    least worth hearing by what was heard so far (silent, timecode, clipped, softer, in that order) is given
-    up, until the rest fits. The last always stays.
+    While they are read, samples take no more than ``memory``. A long clip first changes to 16-bit samples;
+    then the worst channel so far (silent, timecode, clipped, softer, in that order) is dropped until the rest
+    fits. The last channel is never dropped.
     """
     with open_media(path) as container:
         video = picture_stream(container)
@@ -225,48 +219,48 @@ def read_sound(
             tracks = iso_tracks(path) if is_iso(path) else {}
             parts = tracks[video.id].parts if video.id in tracks else WHOLE
             start_s = first_picture_s(container, video, parts)
-    heard = read_tracks(path, rate, room=room, most_tracks=None, stop=stop, progress=progress)
-    return _sound(heard, rate, start_s)
+    decoded = read_tracks(path, rate, memory=memory, most_tracks=None, stop=stop, progress=progress)
+    return _sound(decoded, rate, start_s)
 
 
-def _sound(heard: Heard, rate: int, picture_s: Fraction | None) -> Sound:
+def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Sound:
     found = [
         (track, channel, track.meters[channel])
-        for track in heard.tracks
+        for track in decoded.tracks
         for channel, row in enumerate(track.rows)
         if row is not None
     ]
-    numbers = {id(track): number for number, track in enumerate(heard.tracks, 1)}
+    numbers = {id(track): number for number, track in enumerate(decoded.tracks, 1)}
     usable = [one for one in found if not one[2].timecode]
     if not usable:
         raise NoSound("Its sound is timecode only: if a recorder ran along, add its file.")
-    live = [one for one in usable if one[2].live]
-    warnings = list(heard.warnings)
-    if not live:
+    used = [one for one in usable if one[2].has_signal]
+    warnings = list(decoded.warnings)
+    if not used:
         loudest = max(usable, key=lambda one: one[2].level_dbfs)
         if loudest[2].level_dbfs < DEAD_DBFS:
             raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
-        live = [loudest]
-    rows = [track.rows[channel] for track, channel, _ in live]
-    starts = [track.first for track, _, _ in live]
+        used = [loudest]
+    rows = [track.rows[channel] for track, channel, _ in used]
+    starts = [track.first for track, _, _ in used]
     samples = gather([row for row in rows if row is not None], starts)
-    order = sorted(range(len(live)), key=lambda index: live[index][2].worth, reverse=True)
-    kept = distinct(list(samples), order)
-    for place, index in enumerate(kept):
+    order = sorted(range(len(used)), key=lambda index: used[index][2].preference, reverse=True)
+    chosen = distinct(list(samples), order)
+    for place, index in enumerate(chosen):
         if place != index:
             samples[place] = samples[index]
-    start_s = heard.origin_s + Fraction(min(starts), rate)
-    lead = live[kept[0]][0]
-    # Without a picture the first sample is moment 0, whatever the container stamps it with.
-    zero_s = picture_s if picture_s is not None else min(track.start_s for track in heard.tracks)
+    start_s = decoded.origin_s + Fraction(min(starts), rate)
+    lead = used[chosen[0]][0]
+    # Without a picture, clip time 0 is the first sample, whatever its stamp.
+    zero_s = picture_s if picture_s is not None else min(track.start_s for track in decoded.tracks)
     start_s += lead.late_s if picture_s is not None else 0
     gap_start = float(lead.start_s - zero_s)
     return Sound(
-        samples=samples[: len(kept)],
+        samples=samples[: len(chosen)],
         rate=rate,
         start_s=float(start_s - zero_s),
-        labels=tuple(label(numbers[id(live[i][0])], live[i][1] + 1) for i in kept),
+        labels=tuple(label(numbers[id(used[i][0])], used[i][1] + 1) for i in chosen),
         gaps=tuple((gap_start + first, gap_start + last) for first, last in lead.gaps),
         warnings=tuple(warnings),
     )
@@ -277,18 +271,18 @@ def read_song(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> NDArray[np.float32]:
-    """Read the song as mono, shape (n,), time 0 at its first decoded sample.
+    """Read the song as mono at ``rate`` samples a second, shape (n,), full scale 1.0.
 
-    The channels of the first track are mixed; one of opposite polarity is turned over before. Samples take no
-    more than ``SONG_ROOM``: they are kept in 16 bits beyond 17 minutes of a stereo song at 48 kHz.
-    Raises Unreadable, NoSound, Stopped.
+    Song time 0 is its first decoded sample. The channels of the first track are mixed; one of opposite
+    polarity is inverted first. Samples take no more than ``SONG_MEMORY`` while they are read: 16-bit beyond
+    17 minutes of stereo at 48 kHz. Raises Unreadable, NoSound, Stopped.
     """
-    heard = read_tracks(path, rate, room=SONG_ROOM, most_tracks=1, stop=stop, progress=progress)
-    rows = [row for row in heard.tracks[0].rows if row is not None]
+    decoded = read_tracks(path, rate, memory=SONG_MEMORY, most_tracks=1, stop=stop, progress=progress)
+    rows = [row for row in decoded.tracks[0].rows if row is not None]
     samples = gather(rows, [0] * len(rows))
-    if all(meter.level_dbfs < DEAD_DBFS for meter in heard.tracks[0].meters):
+    if all(meter.level_dbfs < DEAD_DBFS for meter in decoded.tracks[0].meters):
         raise NoSound("The song is silent: choose another file.")
     whole = np.asarray(samples, np.float32)
     return whole[0] if len(rows) == 1 else mix_down(whole)

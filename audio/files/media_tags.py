@@ -1,4 +1,4 @@
-"""What a file says of itself in words: start timecode, make, model, time of recording."""
+"""Metadata tags of a file: start timecode, make, model, time of recording."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -9,10 +9,10 @@ _TIMECODE = re.compile(r"(\d\d):([0-5]\d):([0-5]\d)([:;.])(\d\d\d?)$")
 
 
 def timecode_frames(text: str, rate: Fraction) -> int | None:
-    """Frames from midnight to a timecode of a rate; None where the text is no timecode of that rate.
+    """Frame count since midnight of a timecode; None where the text is no valid timecode at that rate.
 
-    Drop-frame (``;``) leaves out labels 0 and 1 (at 60 frames 0 to 3) of every minute not divisible by ten,
-    SMPTE ST 12-1.
+    ``rate`` is in frames a second. Drop-frame (``;``) skips labels 0 and 1 (at 60 frames 0 to 3) of every
+    minute not divisible by ten (SMPTE ST 12-1).
 
     >>> timecode_frames("01:00:00;00", Fraction(30000, 1001)), timecode_frames("00:00:00:25", Fraction(25))
     (107892, None)
@@ -30,9 +30,11 @@ def timecode_frames(text: str, rate: Fraction) -> int | None:
 
 
 def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
-    """Timecode ``frames`` later, wrapping after 24 hours; None where the text is no timecode of that rate.
+    """Timecode ``frames`` later, wrapping after 24 hours; None where the text is no valid timecode at that
+    rate.
 
-    None later, it is the text as it stands: pictures at 50 or 60 a second are often counted in pairs.
+    For 0 frames it is the text unchanged, even at another rate: pictures at 50 or 60 a second are often
+    counted in pairs.
 
     >>> advance_timecode("00:00:59;29", 1, Fraction(30000, 1001))
     '00:01:00;02'
@@ -58,14 +60,14 @@ def advance_timecode(text: str, frames: int, rate: Fraction) -> str | None:
 
 
 def _dropped(sign: str, base: int) -> int | None:
-    """Labels left out a minute; None where drop-frame does not go with the rate."""
+    """Labels dropped per minute; None where there is no drop-frame at that rate."""
     if sign == ":":
         return 0
     return base // 15 if base in (30, 60, 120) else None
 
 
 def first(tags: Iterable[Mapping[str, str]], *names: str) -> str | None:
-    """The first filled value of these names, whatever their case, the earlier name and tag set winning."""
+    """The first non-empty value of these names in any case; earlier names win, then earlier sets of tags."""
     lowered = [{key.lower(): value.strip() for key, value in one.items()} for one in tags]
     for name in names:
         for one in lowered:
@@ -75,9 +77,9 @@ def first(tags: Iterable[Mapping[str, str]], *names: str) -> str | None:
 
 
 def recording_time(tags: Iterable[Mapping[str, str]]) -> str | None:
-    """ISO 8601 text of when the recording was made; None where the file tells nothing believable.
+    """ISO 8601 text of the time of recording; None where the file has none that is plausible.
 
-    Clocks that were never set stand at the start of 1904, 1970 or 1980.
+    Clocks that were never set start in 1904, 1970 or 1980.
 
     >>> recording_time([{"creation_time": "2026-05-01 12:00:00"}])
     '2026-05-01T12:00:00'

@@ -1,4 +1,4 @@
-"""The sound of a file, track by track, without reading its pictures."""
+"""Decoding the sound of a file, track by track, without reading its pictures."""
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
@@ -17,36 +17,36 @@ from audio.files.sound_track import Origin, Track
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
-    """Memory for the samples of one file."""
+class MemoryBudget:
+    """How much memory the samples of one file may take."""
 
-    whole_bytes: int
-    """Beyond this, samples are kept in 16 bits instead of 32."""
+    float32_bytes: int
+    """Bytes of 32-bit samples; beyond this, samples are stored in 16 bits."""
     most_bytes: int
-    """Beyond this, channels are given up, but never the last."""
-    rather: Collection[str] = ()
-    """Labels of channels that are given up after all others."""
+    """Bytes of samples; beyond this, channels are dropped, but never the last."""
+    preferred: Collection[str] = ()
+    """Labels of channels that are dropped after all others."""
 
 
 def label(track: int, channel: int) -> str:
-    """How a channel is called; both counted from 1."""
+    """Label of a channel; both numbers count from 1."""
     return f"track {track}, channel {channel}"
 
 
 _LOOK_EVERY = 64
-"""Packets between two looks at ``stop`` and two reports of progress."""
-_TELLS_LENGTH = ("mov", "mxf", "wav", "flac", "aiff", "avi")
-"""Containers whose header tells how long the sound should be."""
+"""Packets between two calls of ``stop`` and of ``progress``: about a second of sound."""
+_DURATION_IN_HEADER = ("mov", "mxf", "wav", "flac", "aiff", "avi")
+"""Containers whose headers hold the length of the sound."""
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
-    """Everything heard in a file."""
+class DecodedSound:
+    """The decoded sound of a file."""
 
     tracks: tuple[Track, ...]
     """Those with at least one sample."""
     origin_s: Fraction
-    """Movie time of place 0 of the tracks' common grid."""
+    """Movie time in seconds of index 0 of the tracks' common sample grid."""
     warnings: tuple[str, ...]
 
 
@@ -54,11 +54,11 @@ def read_tracks(
     path: Path,
     rate: int,
     *,
-    room: Room,
+    memory: MemoryBudget,
     most_tracks: int | None,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
-) -> Heard:
+) -> DecodedSound:
     """Decode the sound of a file at ``rate`` samples a second. Raises Unreadable, NoSound, Stopped."""
     size = _size(path)
     with open_media(path) as container:
@@ -75,29 +75,29 @@ def read_tracks(
         edits = iso_tracks(path) if is_iso(path) else {}
         origin = Origin()
         shown = {one.index: edits[one.id].parts if one.id in edits else WHOLE for one in streams}
-        ends = {one.index: _told_end_s(one, shown[one.index]) for one in streams}
+        ends = {one.index: _header_end_s(one, shown[one.index]) for one in streams}
         tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
         whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
-        bad = _decode(container, tracks, room, whole_s, stop, progress)
+        bad = _decode(container, tracks, memory, whole_s, stop, progress)
         for track in tracks.values():
             track.finish()
-        heard = tuple(track for track in tracks.values() if track.heard)
+        filled = tuple(track for track in tracks.values() if track.sample_count)
         if _size(path) != size:
             raise Unreadable(
                 "The file grew while it was read: wait until the recording or the copy is finished."
             )
-        if not heard or origin.at_s is None:
+        if not filled or origin.at_s is None:
             raise NoSound("The file has a sound track, but no sound is in it: " + copy_again(path))
-        told = [
+        lengths_s = [
             ends[track.stream.index]
-            for track in heard
-            if container.format.name.split(",")[0] in _TELLS_LENGTH and track.stream.duration
+            for track in filled
+            if container.format.name.split(",")[0] in _DURATION_IN_HEADER and track.stream.duration
         ]
-        warnings = _warnings(path, heard, bad, max((end for end in told if end), default=None))
-        if any(not edits[track.stream.id].followed for track in heard if track.stream.id in edits):
+        warnings = _warnings(path, filled, bad, max((end for end in lengths_s if end), default=None))
+        if any(not edits[track.stream.id].in_order for track in filled if track.stream.id in edits):
             warnings.append("The file's edit list goes back and forth; only its first part is used.")
     progress(1.0)
-    return Heard(heard, origin.at_s, tuple(warnings))
+    return DecodedSound(filled, origin.at_s, tuple(warnings))
 
 
 def _size(path: Path) -> int:
@@ -107,8 +107,8 @@ def _size(path: Path) -> int:
         return -1
 
 
-def _told_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
-    """Movie time at which the header says that a track ends; None where it does not say."""
+def _header_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
+    """Movie time in seconds of the end of a track by its header; None where it does not say."""
     if stream.duration is None or stream.time_base is None:
         return None
     end_s = (stream.duration + max(0, stream.start_time or 0)) * stream.time_base
@@ -119,12 +119,12 @@ def _told_end_s(stream: AudioStream, parts: Sequence[Part]) -> float | None:
 def _decode(
     container: InputContainer,
     tracks: dict[int, Track],
-    room: Room,
+    memory: MemoryBudget,
     whole_s: float,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> int:
-    """Feed every packet to its track; the number of packets that could not be decoded."""
+    """Decode every packet into its track; gives the number of packets that could not be decoded."""
     bad = 0
     packets = container.demux(*(track.stream for track in tracks.values()))
     number = 0
@@ -134,7 +134,7 @@ def _decode(
         except StopIteration:
             return bad
         except av.error.InvalidDataError:
-            # The rest of a cut file.
+            # The end of a truncated file.
             return bad + 1
         track = tracks[packet.stream.index]
         try:
@@ -151,38 +151,40 @@ def _decode(
                 raise Stopped("Reading was stopped.")
             if whole_s > 0:
                 progress(min(1.0, max(one.end_s for one in tracks.values()) / whole_s))
-            _fit(tuple(tracks.values()), room)
+            _fit(tuple(tracks.values()), memory)
 
 
-def _fit(tracks: Sequence[Track], room: Room) -> None:
-    """Keep the samples in 16 bits where they are many, and give up the channels least worth hearing until the
-    rest fits into the room."""
+def _fit(tracks: Sequence[Track], memory: MemoryBudget) -> None:
+    """Store samples in 16 bits where they are many, and drop the worst channels until the rest fits the
+    budget."""
     rows = {
         (number, channel): row
         for number, track in enumerate(tracks)
         for channel, row in enumerate(track.rows)
         if row is not None
     }
-    if sum(row.bytes for row in rows.values()) > room.whole_bytes:
+    if sum(row.bytes for row in rows.values()) > memory.float32_bytes:
         for row in rows.values():
-            if not row.halved:
-                row.halve()
-    while sum(row.bytes for row in rows.values()) > room.most_bytes and len(rows) > 1:
-        number, channel = min(rows, key=lambda at: _worth(tracks, room, *at))
+            if not row.half:
+                row.to_half()
+    while sum(row.bytes for row in rows.values()) > memory.most_bytes and len(rows) > 1:
+        number, channel = min(rows, key=lambda at: _preference(tracks, memory, *at))
         tracks[number].rows[channel] = None
         del rows[number, channel]
 
 
-def _worth(tracks: Sequence[Track], room: Room, number: int, channel: int) -> tuple[object, ...]:
-    return label(number + 1, channel + 1) in room.rather, *tracks[number].meters[channel].worth
+def _preference(
+    tracks: Sequence[Track], memory: MemoryBudget, number: int, channel: int
+) -> tuple[object, ...]:
+    return label(number + 1, channel + 1) in memory.preferred, *tracks[number].meters[channel].preference
 
 
-def _warnings(path: Path, tracks: Sequence[Track], bad: int, told_s: float | None) -> list[str]:
+def _warnings(path: Path, tracks: Sequence[Track], bad: int, header_s: float | None) -> list[str]:
     warnings = []
     end_s = max(track.end_s for track in tracks)
-    short = told_s is not None and end_s < told_s - 0.5
-    if short and told_s is not None:
-        warnings.append(f"The file is cut off after {end_s:.1f} s of {told_s:.1f} s: {copy_again(path)}")
+    short = header_s is not None and end_s < header_s - 0.5
+    if short and header_s is not None:
+        warnings.append(f"The file is cut off after {end_s:.1f} s of {header_s:.1f} s: {copy_again(path)}")
     elif missing_bytes(path):
         warnings.append(f"The file is cut off after {end_s:.1f} s: {copy_again(path)}")
     elif bad:

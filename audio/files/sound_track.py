@@ -1,4 +1,4 @@
-"""One sound track on an even grid of samples: every decoded piece goes where its own time stamp says."""
+"""One sound track on a regular grid of samples: every decoded frame is placed by its own time stamp."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,35 +13,40 @@ from numpy.typing import NDArray
 
 from audio.files.channels import Meter
 from audio.files.edit_lists import Part
-from audio.files.sound_rows import Row
+from audio.files.sample_buffers import SampleBuffer
 
 FloatArray = NDArray[np.float32]
 
 _HOLE_S = 0.010
-"""Stamps off by less are rounding (1 ms in some containers), not a hole."""
+"""Seconds; stamps that are off by less are rounded (to 1 ms in some containers) and mark no gap."""
 _VORBIS_HOLE_S = 0.050
-"""The same for Vorbis, whose stamps are off by a quarter of a long block where block lengths change."""
+"""The same for Vorbis, whose stamps are off by a quarter of a long block where block lengths change
+(seconds)."""
 _LEAP_S = 600.0
-"""A stamp this far beyond the end of the file, or one second back, is damaged and not followed."""
+"""Seconds; a stamp this far beyond the end of the file, or a second back, is damaged and ignored. Chosen by
+hand."""
 _PIECE = 1 << 16
-"""Samples worked on at once."""
-_SETTLING = 400
-"""Packets over which rounded stamps are averaged."""
+"""Samples that are metered and resampled at a time: about a second."""
+_AVERAGED = 400
+"""Packets over which rounded stamps are averaged. Chosen by hand: rounding to 1 ms then averages out to some
+hundredths."""
 _COARSE = Fraction(1, 2000)
-"""Stamps in longer steps than this are averaged."""
+"""Seconds; stamps with a coarser time base are averaged."""
 
 
 @dataclass(frozen=True, slots=True)
 class _InTicks:
-    """A part of the stream that is shown, in units of the stream's time base."""
+    """A part of the stream that is shown, in ticks of the stream's time base."""
 
     start: Fraction | float
     end: Fraction | float
     shift: Fraction | int
+    """Ticks to add to a stamp."""
     first: float
-    """The first whole tick inside, and the end as a float: every frame is held against them, and fractions
-    compare slowly."""
+    """First whole tick inside. With ``last`` a float, because every frame is compared and fractions compare
+    slowly."""
     last: float
+    """End in ticks."""
 
     @classmethod
     def of(cls, part: Part, tick: Fraction) -> "_InTicks":
@@ -53,25 +58,26 @@ class _InTicks:
 
 
 class Origin:
-    """The moment the grids of all tracks of a file hang on: the first sample met."""
+    """Zero point of the sample grids of all tracks of a file: the first sample decoded (movie time,
+    seconds)."""
 
     def __init__(self) -> None:
         self.at_s: Fraction | None = None
 
 
 class Track:
-    """Takes decoded frames of one stream and keeps its channels at the wanted rate."""
+    """Collects the decoded frames of one stream and stores its channels at ``rate`` samples a second."""
 
     def __init__(
         self, stream: AudioStream, parts: Sequence[Part], rate: int, origin: Origin, end_s: float | None
     ) -> None:
         self.stream = stream
-        self.rows: list[Row | None] = []
+        self.rows: list[SampleBuffer | None] = []
         self.meters: list[Meter] = []
         self.first = 0
-        """Place of the first sample in the grid at the wanted rate, counted from the origin."""
+        """Index of the first sample on the grid at ``rate``, counted from the origin."""
         self.gaps: list[tuple[float, float]] = []
-        """Seconds from this track's first sample."""
+        """Start and end of each gap, in seconds from this track's first sample."""
         self.leaps = 0
         self.odd_frames = 0
         self._shown = parts
@@ -97,28 +103,29 @@ class Track:
 
     @property
     def start_s(self) -> Fraction:
-        """Movie time of the first sample; where stamps are rounded, by their mean over the first packets."""
+        """Movie time of the first sample in seconds; where stamps are rounded, by their mean over the first
+        packets."""
         return self._start * self._tick + self.late_s
 
     @property
     def late_s(self) -> Fraction:
-        """How much later the track is than its first stamp says, where stamps are rounded."""
+        """Seconds by which the track is later than its first stamp says, where stamps are rounded."""
         if not self._coarse or not self._stamps:
             return Fraction(0)
         return Fraction(round(self._late / self._stamps), self._native)
 
     @property
-    def heard(self) -> int:
-        """Samples so far, at the rate of the file."""
+    def sample_count(self) -> int:
+        """Number of samples so far, at the rate of the file."""
         return self._count
 
     @property
     def end_s(self) -> float:
-        """Movie time of the end of what was heard so far."""
+        """Movie time in seconds of the end of what was decoded so far."""
         return float(self._start * self._tick) + self._count / max(1, self._native)
 
     def add(self, frame: AudioFrame) -> None:
-        """Take the next frame of the stream."""
+        """Add the next frame of the stream."""
         data = frame.to_ndarray()
         channels = frame.layout.nb_channels
         rows: NDArray[np.generic] = data.T if frame.format.is_planar else data.reshape(-1, channels)
@@ -144,13 +151,13 @@ class Track:
         self._coarse = tick > _COARSE
         self._tolerance = native * (_VORBIS_HOLE_S if self.stream.codec_context.name == "vorbis" else _HOLE_S)
         self._parts = [_InTicks.of(part, tick) for part in self._shown]
-        self.rows = [Row() for _ in range(channels)]
+        self.rows = [SampleBuffer() for _ in range(channels)]
         self.meters = [Meter(native) for _ in range(channels)]
         if native != self._rate:
             self._resampler = soxr.ResampleStream(native, self._rate, channels, quality="HQ")
 
     def _place_inside(self, at: Fraction, rows: NDArray[np.generic], part: "_InTicks") -> None:
-        """Place what lies inside a part, at whole samples."""
+        """Place the samples that lie inside a part."""
         sample = 1 / (self._tick * self._native)
         if at < part.start:
             early = ceil((Fraction(part.start) - at) / sample)
@@ -172,17 +179,18 @@ class Track:
         elif -self._native < hole < -self._tolerance:
             rows = rows[-hole:]
         elif abs(hole) > self._tolerance:
-            # Damaged stamps: carry on where we are.
+            # A damaged stamp: continue without a gap.
             self.leaps += 1
             self._leap -= off
-        elif self._stamps < _SETTLING and not self.gaps and not self.leaps:
+        elif self._stamps < _AVERAGED and not self.gaps and not self.leaps:
             self._stamps += 1
             self._late += off
         if len(rows):
             self._queue(rows)
 
     def _begin(self, at: Fraction | int) -> None:
-        """Fix where on the common grid this track starts; up to a sample of it before becomes silence."""
+        """Set the start of this track on the common grid; the fraction of a grid step before it is filled
+        with silence."""
         self._start = at
         if self._origin.at_s is None:
             self._origin.at_s = at * self._tick
@@ -190,7 +198,7 @@ class Track:
         self.first = floor(later * self._rate)
         lead_in = round((later - Fraction(self.first, self._rate)) * self._native)
         if lead_in:
-            self._hear(np.zeros((lead_in, self._channels), dtype=np.float32), metered=False)
+            self._add_samples(np.zeros((lead_in, self._channels), dtype=np.float32), metered=False)
 
     def _queue(self, rows: NDArray[np.generic]) -> None:
         self._pending.append(rows)
@@ -204,34 +212,34 @@ class Track:
         self._count += length
         while length > 0:
             part = min(length, _PIECE)
-            self._hear(np.zeros((part, self._channels), dtype=np.float32), metered=False)
+            self._add_samples(np.zeros((part, self._channels), dtype=np.float32), metered=False)
             length -= part
 
     def _work(self) -> None:
         if self._pending:
             rows = self._pending[0] if len(self._pending) == 1 else np.concatenate(self._pending)
             self._pending, self._pending_count = [], 0
-            self._hear(_to_float(rows), metered=True)
+            self._add_samples(_to_float(rows), metered=True)
 
-    def _hear(self, samples: FloatArray, *, metered: bool, last: bool = False) -> None:
+    def _add_samples(self, samples: FloatArray, *, metered: bool, last: bool = False) -> None:
         if metered:
             for channel, meter in enumerate(self.meters):
                 if self.rows[channel] is not None:
-                    meter.hear(np.ascontiguousarray(samples[:, channel]))
+                    meter.add(np.ascontiguousarray(samples[:, channel]))
         out = samples if self._resampler is None else self._resampler.resample_chunk(samples, last=last)
         for channel, row in enumerate(self.rows):
             if row is not None:
                 row.append(out[:, channel])
 
     def finish(self) -> None:
-        """Take what still waits; nothing may be added afterwards."""
+        """Process what is still pending; nothing may be added afterwards."""
         self._work()
         if self._resampler is not None and self._count:
-            self._hear(np.zeros((0, self._channels), dtype=np.float32), metered=False, last=True)
+            self._add_samples(np.zeros((0, self._channels), dtype=np.float32), metered=False, last=True)
 
 
 def _to_float(rows: NDArray[np.generic]) -> FloatArray:
-    """Samples as float32 of full scale 1.0, shape (n, channels), one row after the other in memory."""
+    """Samples as float32, full scale 1.0, shape (n, channels), C-contiguous."""
     kind = rows.dtype
     out = np.ascontiguousarray(rows, dtype=np.float32)
     if kind == np.uint8:

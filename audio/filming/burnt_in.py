@@ -1,8 +1,8 @@
-"""Text on pictures, without a window system: lettering as masks that are laid over pixels.
+"""Text burnt into pictures, without a window system: masks of text that are blended over pixels.
 
-Letters come from a font that is installed along (Latin, Greek and Cyrillic). What it lacks is taken from
-fonts that systems bring, where there are any; a character that none of them has is a crossed box, as is
-common practice, and never another character.
+The font is installed with the project (Latin, Greek and Cyrillic). Characters it lacks are taken from fonts
+of the system, where there are any. A character that no font has is drawn as a crossed box, as is common
+practice, never as another character.
 """
 
 import unicodedata
@@ -19,8 +19,8 @@ Picture = NDArray[np.uint8]
 Colour = tuple[int, int, int]
 
 _OWN: str = font_source_sans_pro.font_files_ttf["SourceSansProSemibold"]
-# Files that common systems keep their fonts in, wide ones first; looked for by name where the system keeps
-# fonts. From memory, and nothing depends on any of them.
+# Font files of common systems, those with many characters first; found by name where the system keeps fonts.
+# From memory; nothing depends on any of them.
 _OF_THE_SYSTEM = (
     "DejaVuSans.ttf",
     "NotoSans-Regular.ttf",
@@ -38,17 +38,20 @@ _OF_THE_SYSTEM = (
     "NotoSansThai-Regular.ttf",
 )
 _NOWHERE = "\uffff"
-"""No character, so a font draws for it what it draws for those it lacks."""
+"""Not a character: a font draws it like those it lacks."""
 CUT = "…"
+"""Replaces what does not fit."""
 _BREAKS = ("Cc", "Zl", "Zp", "Zs")
-"""Unicode's kinds of control characters and separators; those of layout alone (Cf) are left out."""
+"""Unicode categories of control characters and separators, which become spaces; layout characters (Cf) are
+removed."""
 
 
 @lru_cache(maxsize=2000)
 def lettering(text: str, size: int) -> Mask:
-    """One line of text, shape (lines, width), 255 where it covers; as high as the font, whatever is written.
+    """Mask of one line of text, shape (height, width), 255 where it covers; the height depends on the font
+    alone.
 
-    ``size`` is the font's, in lines. Line breaks and the like become spaces.
+    ``size`` is the font size in pixels. Line breaks and the like become spaces.
     """
     own = _fonts(size)[0]
     above, below = own.getmetrics()
@@ -67,7 +70,8 @@ def lettering(text: str, size: int) -> Mask:
 
 @lru_cache(maxsize=2000)
 def fitting(text: str, size: int, width: int) -> str:
-    """The text, or as much of it as ``width`` pixels hold: its end stays, the middle gives way.
+    """Shorten a text to ``width`` pixels at font size ``size`` (pixels): start and end stay, the middle is
+    cut.
 
     >>> fitting("G0017.MOV", 16, 500)
     'G0017.MOV'
@@ -83,7 +87,8 @@ def fitting(text: str, size: int, width: int) -> str:
 
 
 def lay_over(picture: Picture, mask: Mask, x: int, y: int, colour: Colour) -> None:
-    """Colour what a mask covers, its upper left corner at x, y; what lies outside the picture is left out."""
+    """Blend a colour into a picture through a mask with its upper left corner at x, y (pixels); clipped to
+    the picture."""
     left, top = max(0, x), max(0, y)
     right, bottom = min(picture.shape[1], x + mask.shape[1]), min(picture.shape[0], y + mask.shape[0])
     if right <= left or bottom <= top:
@@ -94,7 +99,7 @@ def lay_over(picture: Picture, mask: Mask, x: int, y: int, colour: Colour) -> No
 
 
 def _clean(text: str) -> str:
-    """Composed, so that a font needs the whole letter only; nothing that breaks the line."""
+    """Normalise to composed characters, which fonts have more often, and remove line breaks."""
     whole = unicodedata.normalize("NFC", text.encode("utf-8", errors="replace").decode("utf-8"))
     kinds = [(c, unicodedata.category(c)) for c in whole]
     return "".join(" " if kind in _BREAKS else c for c, kind in kinds if kind != "Cf")
@@ -113,7 +118,7 @@ def _fonts(size: int) -> list[ImageFont.FreeTypeFont]:
 
 @lru_cache(maxsize=20_000)
 def _font(character: str, size: int) -> int:
-    """Number of the first font that has a character; 0 where none has."""
+    """Index of the first font that has a character; 0 where none has."""
     if character.isspace():
         return 0
     for number, font in enumerate(_fonts(size)):

@@ -9,20 +9,21 @@ from audio.filming.tiles import FAINT, GROUND, INK
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Words that hold for a stretch of the song."""
+    """Text that is shown in a stretch of the song."""
 
     start_s: float
     end_s: float
+    """Song time in seconds, like the start."""
     words: str
     letter: str = ""
-    """Boxed before the words."""
+    """Drawn in a box before the text."""
 
 
 class Foot:
     """The strip below the tiles: section, bar and time of the song."""
 
     def __init__(self, sections: Sequence[Stretch], bars: Sequence[Stretch], height: int) -> None:
-        """For a picture of so many lines."""
+        """``height`` is that of the whole picture in lines."""
         self._sections = sections
         self._bars = bars
         self._size = max(16, height // 26)
@@ -30,7 +31,7 @@ class Foot:
         self._digit = max(lettering(str(n), self._size).shape[1] for n in range(10))
 
     def paint(self, canvas: Picture, song_s: float) -> None:
-        """Write what holds at a moment."""
+        """Draw the strip of a song time (seconds) at the foot of a picture."""
         strip = canvas[canvas.shape[0] - self.lines :]
         strip[...] = GROUND
         top, inset, third = self._size // 6, self._size // 2, canvas.shape[1] // 3
@@ -51,7 +52,7 @@ class Foot:
         self._time(strip, song_s, canvas.shape[1] - inset, top)
 
     def _time(self, strip: Picture, song_s: float, right: int, top: int) -> None:
-        """The song's time, each digit in a place of its own, so that nothing trembles."""
+        """Draw the song time with digits of equal width, so that it does not jitter."""
         tenths = max(0, int(song_s * 10 + 1e-6))
         text = f"{tenths // 600}:{tenths // 10 % 60:02}.{tenths % 10}"
         for character in reversed(text):
@@ -66,6 +67,6 @@ def _at(stretches: Sequence[Stretch], song_s: float) -> Stretch | None:
 
 
 def _frame(picture: Picture, x: int, y: int, width: int, height: int) -> None:
-    """The outline of a box, one line thick."""
+    """Draw the outline of a box, one pixel thick."""
     picture[[y, y + height - 1], x : x + width] = INK
     picture[y : y + height, [x, x + width - 1]] = INK

@@ -1,9 +1,9 @@
-"""A film for looking once more: all angles tiled in step with the song, with bar and section burnt in.
+"""The proof film, for checking by eye: all angles tiled in sync with the song, with bar and section burnt in.
 
-Of every frame the middle counts: a tile shows the picture that its clip shows at that moment, so a picture is
-at most half a frame early or late, as a take is that is laid on a timeline of whole frames. H.264 (ITU-T
-H.264) or, where the library lacks it, MPEG-4 Part 2, with AAC sound in an MP4 file; colours are those of
-ITU-R BT.709 and tagged so. What the sound coder puts before the first sample is cut by the file's edit list.
+A tile shows the frame that its clip shows at the middle of each frame of the film. So a picture is at most
+half a frame early or late, like a take on a timeline of whole frames. The file is an MP4 with H.264 (ITU-T
+H.264), or MPEG-4 Part 2 if the library lacks it, and AAC; colours are tagged as ITU-R BT.709. The encoder
+delay of the sound is cut by the file's edit list.
 """
 
 import os
@@ -23,61 +23,70 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.filming.burnt_in import Picture
 from audio.filming.film_foot import Foot, Stretch
 from audio.filming.mark import MARK
 from audio.filming.tiles import GROUND, Tile, TilePlan, grid, letters
+from audio.progress import never, no_progress
 
 FloatArray = NDArray[np.float32]
 SoundMaker = Callable[[int, int], FloatArray]
-"""Gives ``count`` frames of sound from frame ``first`` of the film on, shape (count, 2), full scale 1.0."""
+"""Gives ``count`` frames of sound from sound frame ``first`` of the film on, shape (count, 2), full scale
+1.0."""
 
 SOUND_RATE = 48_000
+"""Sound frames a second."""
 SOUND_BITS = 256_000
+"""Bits a second of the AAC stream: no loss that matters for checking."""
 _SOUND_CODER = {"aac_coder": "fast"}
-"""Half the work of the other one; at this bit rate 256 kbit a second leave it room enough."""
+"""Half the work of the encoder's other method; 256 kbit a second leave room enough for the difference."""
 CODERS = {
     "libx264": {"preset": "veryfast", "crf": "21", "threads": "2"},
     "mpeg4": {"qmin": "3", "qmax": "5", "threads": "1"},
 }
-"""Those of the library, the better first, with steady quality. Threads are told, for what is written depends
-on their number, and the same film shall be the same bytes."""
+"""Encoders, the better first, at constant quality. The number of threads is fixed because the output depends
+on it: the same film must give the same bytes."""
 _MOST_TICKS = 1_000_000
-"""Of the file's clock in a second: lengths in it are held in 32 bits."""
+"""Ticks a second of the file's clock at most: lengths are stored in 32 bits."""
 _BT709 = 1
+"""ITU-T H.273 code of ITU-R BT.709."""
 _LIMITED = 1
+"""The library's value for limited range."""
 _KEY_EVERY_S = 2
+"""Seconds between key frames. Chosen by hand: more key frames make seeking faster and files larger."""
 _BATCH_BYTES = 40_000_000
+"""Bytes of frames per batch. Two batches are in memory; larger ones only delay stopping."""
 _WORKERS = 2
+"""Threads that decode tiles; chosen by hand, the encoder needs the others."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProofFilm:
-    """What the film is to show."""
+    """What the film shows."""
 
     angles: tuple[TilePlan, ...]
     """One to nine."""
     sections: tuple[Stretch, ...]
     bars: tuple[Stretch, ...]
     from_s: float
-    """Song time of its beginning."""
+    """Song time of its start, in seconds."""
     frames: int
     rate: Fraction
+    """Frames a second."""
     width: int
     height: int
-    """Even numbers both."""
+    """In pixels; both even, as the coding needs."""
     title: str = ""
-    """As the file tells it to players."""
+    """Title tag of the file."""
 
     @property
     def duration_s(self) -> Fraction:
-        """Exact."""
+        """Length in seconds, exact."""
         return self.frames / self.rate
 
     @property
     def sound_frames(self) -> int:
-        """As much sound as there is picture."""
+        """Frames of sound: as long as the picture."""
         return round(self.duration_s * SOUND_RATE)
 
     def foot(self) -> Foot:
@@ -85,7 +94,7 @@ class ProofFilm:
         return Foot(self.sections, self.bars, self.height)
 
     def middle_s(self, frame: int) -> float:
-        """Song time of the middle of a frame."""
+        """Song time in seconds of the middle of a frame."""
         return float(Fraction(self.from_s) + (frame + Fraction(1, 2)) / self.rate)
 
 
@@ -95,9 +104,10 @@ def make_proof_film(
     sound: SoundMaker,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> dict[str, str]:
-    """Write the film to ``target``, whatever its suffix; gives what could not be shown, by name of file.
+    """Write the film to ``target``, whatever its suffix; gives why something could not be shown, by name of
+    file.
 
     The caller swaps the file in, or removes it. Raises Stopped, OSError.
     """
@@ -130,7 +140,7 @@ def make_proof_film(
 
 
 def _container(rate: Fraction) -> dict[str, str]:
-    """Options of the file: its table first, and a clock in which frames and samples are whole numbers."""
+    """Container options: the index first, and a time scale in which frames and samples are whole numbers."""
     ticks = lcm(rate.numerator, SOUND_RATE)
     if ticks > _MOST_TICKS:
         ticks = rate.numerator * ceil(1000 / rate.numerator)
@@ -138,14 +148,14 @@ def _container(rate: Fraction) -> dict[str, str]:
 
 
 def _batch(film: ProofFilm) -> int:
-    """Frames made at a time."""
+    """Frames per batch."""
     return max(1, min(round(film.rate / 2), _BATCH_BYTES // (film.width * film.height * 3)))
 
 
 def _batches(
     film: ProofFilm, tiles: Sequence[Tile], stop: Callable[[], bool]
 ) -> Iterator[tuple[int, list[list[Picture]]]]:
-    """First frame of each batch and the pictures of all tiles; the next batch is made while one is used."""
+    """First frame of each batch and the pictures of all tiles; the next batch is decoded meanwhile."""
     leaving = False
 
     def made(tile: Tile, moments: Sequence[float]) -> list[Picture]:
@@ -174,12 +184,12 @@ def _batches(
 
 
 class _Writer:
-    """The file that is written."""
+    """Writes the file."""
 
     def __init__(self, file: OutputContainer, film: ProofFilm) -> None:
         self._file = file
         self._film = film
-        self._heard = 0
+        self._sound_frames = 0
         name = next(one for one in CODERS if _has(one))
         video = file.add_stream(name, rate=film.rate, options=dict(CODERS[name]))
         assert isinstance(video, VideoStream)
@@ -198,33 +208,33 @@ class _Writer:
         self._to_video = VideoReformatter()
 
     def picture(self, canvas: Picture, number: int) -> None:
-        """Put a frame there."""
+        """Write frame ``number``."""
         frame = self._to_video.reformat(
             av.VideoFrame.from_ndarray(canvas, "rgb24"),
             format="yuv420p",
             dst_colorspace=Colorspace.ITU709,
             dst_color_range=ColorRange.MPEG,
-            # Nothing is scaled but the colours, and theirs are still the mean of two pixels side by side:
-            # half the work of the next better way.
+            # Only the chroma planes are scaled, and they are still the mean of two neighbouring pixels: half
+            # the work of the next better method.
             interpolation=Interpolation.POINT,
         )
         frame.pts, frame.time_base = number, 1 / self._film.rate
         self._file.mux(self._video.encode(frame))
 
     def sound_up_to(self, frame: int, sound: SoundMaker) -> None:
-        """Put the sound there that belongs to the pictures before a frame."""
+        """Write the sound up to the start of a frame."""
         end = min(round(frame / self._film.rate * SOUND_RATE), self._film.sound_frames)
-        if end <= self._heard:
+        if end <= self._sound_frames:
             return
-        samples = np.ascontiguousarray(sound(self._heard, end - self._heard).T, np.float32)
+        samples = np.ascontiguousarray(sound(self._sound_frames, end - self._sound_frames).T, np.float32)
         part = av.AudioFrame.from_ndarray(samples, "fltp", "stereo")
         part.sample_rate = SOUND_RATE
-        part.pts, part.time_base = self._heard, Fraction(1, SOUND_RATE)
+        part.pts, part.time_base = self._sound_frames, Fraction(1, SOUND_RATE)
         self._file.mux(self._audio.encode(part))
-        self._heard = end
+        self._sound_frames = end
 
     def finish(self) -> None:
-        """Write what the coders still hold."""
+        """Flush the encoders."""
         self._file.mux(self._video.encode(None))
         self._file.mux(self._audio.encode(None))
 

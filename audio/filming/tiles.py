@@ -1,7 +1,7 @@
-"""Several angles in one picture: where each one's tile lies, and what it shows at moments of the song.
+"""Several angles in one picture: the place of each tile, and what it shows at song times.
 
-A tile is a line with the angle's name and the file's, and below it the picture, whole, on a dark ground.
-Where there is no picture the tile says so in words, and goes on as soon as there is one again.
+A tile is a line with the names of the angle and of the file, and below it the whole picture on a dark ground.
+Where there is no picture the tile says so, and continues as soon as there is one again.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,44 +14,49 @@ import numpy as np
 
 from audio.errors import AudioError
 from audio.filming.burnt_in import Colour, Picture, fitting, lay_over, lettering
-from audio.play.film import Film, Shown
+from audio.play.frame_source import FrameSource, ShownFrame
 
 GROUND: Colour = (18, 19, 21)
+"""Background; like the other colours RGB, 0 to 255, chosen by hand."""
 PLATE: Colour = (32, 33, 36)
-"""Behind words where there is no picture."""
+"""Behind text where there is no picture."""
 INK: Colour = (226, 225, 220)
+"""Text."""
 FAINT: Colour = (160, 160, 156)
+"""Text that is less important."""
 STILL_S = 1.0
-"""A picture that stands for longer is no moving picture any more."""
+"""Seconds; a frame shown for longer means that the file has no more pictures there. Chosen by hand."""
 _INTO_S = 1e-6
-"""A moment so far before a picture's start lies in it, however numbers were rounded."""
+"""Seconds added to a clip time, so that the start of a frame lies inside it whatever the rounding."""
 _GAP = 2
+"""Pixels between tiles."""
 _LEAST_LETTERS = 13
+"""Smallest font size in pixels that is legible in compressed video; chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A stretch of the song in which a tile shows one take."""
+    """A stretch of the song in which a tile shows one take; all times in seconds."""
 
     song_start_s: float
     song_end_s: float
     path: Path | None
     """None where the take has sound only."""
     name: str
-    """Beside the angle's, as a rule the file's."""
+    """Shown next to the name of the angle; usually that of the file."""
     clip_start_s: float
-    """Time in the clip at ``song_start_s``."""
+    """Clip time at ``song_start_s``."""
     speed: float = 1.0
-    """Seconds of song to a second of clip."""
+    """Seconds of song per second of clip."""
 
     def clip_s(self, song_s: float) -> float:
-        """Time in the clip at a moment of the song."""
+        """Clip time at a song time, both in seconds."""
         return self.clip_start_s + (song_s - self.song_start_s) / self.speed
 
 
 @dataclass(frozen=True, slots=True)
 class TilePlan:
-    """What one tile is to show: an angle."""
+    """What one tile shows: an angle."""
 
     name: str
     showings: tuple[Showing, ...]
@@ -60,7 +65,7 @@ class TilePlan:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A tile's place in the picture, pixels."""
+    """A tile's place in the picture, in pixels from the upper left corner."""
 
     x: int
     y: int
@@ -69,7 +74,7 @@ class Box:
 
 
 def grid(count: int, width: int, height: int) -> list[Box]:
-    """Places for up to nine tiles, as square a grid as may be, filled row by row.
+    """Places for up to nine tiles in a grid that is as square as possible, filled row by row.
 
     >>> [(box.x, box.y, box.width, box.height) for box in grid(2, 1280, 680)]
     [(0, 0, 639, 680), (641, 0, 639, 680)]
@@ -81,33 +86,33 @@ def grid(count: int, width: int, height: int) -> list[Box]:
 
 
 def letters(lines: int) -> int:
-    """Size of small lettering in a picture of so many lines."""
+    """Font size in pixels of small text in a picture of so many lines."""
     return max(_LEAST_LETTERS, lines // 40)
 
 
 def heading(size: int) -> int:
-    """Lines of a tile above its picture, for lettering of a size."""
+    """Height in pixels of the line of text above a tile's picture, by font size."""
     return int(lettering("", size).shape[0]) + size // 3
 
 
 class Tile:
-    """Runs through the takes of one angle as the song goes on. One thread at a time may use it."""
+    """Draws the tile of one angle at rising song times. For one thread at a time."""
 
     def __init__(self, plan: TilePlan, box: Box, size: int) -> None:
         self.box = box
         self.troubles: dict[str, str] = {}
-        """What could not be shown: name of the file, and why."""
+        """Why something could not be shown, by name of file."""
         self._plan = plan
         self._size = size
         self._head = min(box.height, heading(size))
         self._showing: Showing | None = None
-        self._film: Film | None = None
-        self._shown: Shown | None = None
+        self._source: FrameSource | None = None
+        self._shown: ShownFrame | None = None
         self._lines = 0
         self._blank = self._headed(None)
 
     def pictures(self, moments: Sequence[float]) -> Iterator[Picture]:
-        """The tile at rising moments of the song, shape (height, width, 3) each."""
+        """The tile at rising song times in seconds, RGB, shape (height, width, 3) each."""
         trouble = ""
         for song_s in moments:
             if self._turn_to(song_s):
@@ -123,14 +128,14 @@ class Tile:
                 yield self._said("no picture: it cannot be read") if trouble else self._seen(song_s)
 
     def close(self) -> None:
-        """Let go of the file."""
-        if self._film is not None:
-            self._film.close()
-        self._film = self._shown = None
+        """Close the file."""
+        if self._source is not None:
+            self._source.close()
+        self._source = self._shown = None
         self._lines = 0
 
     def _turn_to(self, song_s: float) -> bool:
-        """Go to the take of a moment; tell whether it is another than before."""
+        """Change to the take at a song time; True if it is another than before."""
         showing = next((s for s in self._plan.showings if s.song_start_s <= song_s < s.song_end_s), None)
         if showing is self._showing:
             return False
@@ -140,7 +145,7 @@ class Tile:
         return True
 
     def _headed(self, showing: Showing | None) -> Picture:
-        """The tile with its names, and nothing below them."""
+        """The tile with its names and nothing below them."""
         blank = np.full((self.box.height, self.box.width, 3), GROUND, np.uint8)
         inset, room = self._size // 2, self.box.width - self._size
         name = lettering(fitting(self._plan.name, self._size, room), self._size)
@@ -152,27 +157,27 @@ class Tile:
         return blank
 
     def _look(self, showing: Showing, path: Path, song_s: float) -> str:
-        """Find the picture of a moment; gives what is wrong, or nothing."""
+        """Read the frame at a song time; gives what is wrong, or nothing."""
         clip_s = max(0.0, showing.clip_s(song_s)) + _INTO_S
         if self._shown is not None and self._shown.start_s <= clip_s < self._shown.end_s:
             return ""
         try:
-            if self._film is None:
-                self._film = Film(path)
-            self._shown = self._fitted(self._film, clip_s)
-        # A damaged file fails in many ways; the other tiles go on whatever it is.
+            if self._source is None:
+                self._source = FrameSource(path)
+            self._shown = self._fitted(self._source, clip_s)
+        # A damaged file can fail in many ways; the other tiles continue.
         except (AudioError, OSError, av.error.FFmpegError) as error:
             self.close()
             return self.troubles.setdefault(showing.name, str(error) or "it cannot be read")
         return ""
 
-    def _fitted(self, film: Film, clip_s: float) -> Shown:
-        """The picture as large as the tile holds it whole."""
+    def _fitted(self, source: FrameSource, clip_s: float) -> ShownFrame:
+        """The frame at a clip time, as large as fits the tile."""
         wide, high = self.box.width, self.box.height - self._head
-        shown = film.at(clip_s, self._lines or max(1, high))
+        shown = source.at(clip_s, self._lines or max(1, high))
         lines, width = shown.picture.shape[:2]
         if width > wide:
-            shown = film.at(clip_s, max(1, lines * wide // width))
+            shown = source.at(clip_s, max(1, lines * wide // width))
         self._lines = shown.picture.shape[0]
         return shown
 
@@ -185,14 +190,14 @@ class Tile:
         x = (self.box.width - picture.shape[1]) // 2
         out[self._head : self._head + picture.shape[0], x : x + picture.shape[1]] = picture
         if self._showing.clip_s(song_s) - self._shown.start_s > STILL_S:
-            # The file goes on without pictures, or they cannot be decoded: an old one is no proof.
+            # The file has no more pictures, or they cannot be decoded: an old frame would prove nothing.
             self.troubles.setdefault(self._showing.name, "it has no picture in part of the take.")
             out[self._head :] //= 4
             self._write(out, "no picture in the file here")
         return out
 
     def _said(self, words: str) -> Picture:
-        """The tile with words instead of a picture."""
+        """The tile with text instead of a picture."""
         out = self._blank.copy()
         out[self._head :] = PLATE
         self._write(out, words)

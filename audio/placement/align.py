@@ -14,11 +14,12 @@ from typing import NamedTuple
 import numpy as np
 
 from audio.errors import BadSignal
-from audio.files.media import Sound, never, unheard
+from audio.files.media import Sound
 from audio.placement.rivals import SURPLUS_CLEAR
 from audio.placement.search import SongIndex
 from audio.placement.signals import Flat, Flattened, Samples, checked, flatten
 from audio.placement.takes import LOST_S, LOUD, Found, Takes, find_takes, find_takes_at
+from audio.progress import never, no_progress
 from audio.speed.any_speed import likely_speeds
 from audio.speed.speed_search import SongTexture
 from audio.speed.stretched import STRENGTH_NEEDED as TEXTURE_NEEDED
@@ -96,7 +97,7 @@ def place(
     index: SongIndex,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Placement:
     """Find every take of the song in a clip's sound.
 

@@ -17,7 +17,7 @@ from audio.placement.direct import UPSAMPLING, direct_sound, upsampled, vertex
 from audio.placement.drift import BANDWIDTH, predicted
 from audio.placement.response import COLOUR_FLOOR, ClockLine
 from audio.placement.signals import Samples, flatten
-from audio.play.between import read_at
+from audio.play.interpolation import read_at
 
 SHOWN_S = 0.15
 """The eye is shown this much on either side of a moment."""

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.placement.drift import fit_line
 from audio.placement.response import ClockLine, correlate_stretches
 from audio.placement.search import SongIndex
 from audio.placement.signals import Samples, flatten
+from audio.progress import never, no_progress
 from audio.speed.speeds import at_song_speed
 
 REACH_S = 0.5
@@ -51,7 +51,7 @@ def settle(
     span: tuple[float, float],
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Settled | None:
     """Find the best fit of a take within REACH_S of a line; None where nothing fits there.
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.files.media import unheard
 from audio.placement.drift import LineFit, fit_line, refit
 from audio.placement.ends import meeting_point, take_ends
 from audio.placement.lines import Blocks, find_lines
@@ -13,6 +12,7 @@ from audio.placement.rivals import RivalFit, find_rivals
 from audio.placement.runs import FAINTEST, FIRM, MOST_STEPS, SAME_PLACE_S, Run, agreement, fitted_runs, step_s
 from audio.placement.search import BLOCK_S, SongIndex
 from audio.placement.signals import Flat, Flattened, Samples
+from audio.progress import no_progress
 from audio.speed.speeds import at_song_speed
 
 WORTH_A_FIT = 4.0
@@ -96,7 +96,7 @@ def find_takes_at(
     """
     best: Takes | None = None
     for number, speed in enumerate(speeds):
-        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, unheard), flat, index, stop)
+        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, no_progress), flat, index, stop)
         if not takes.undecided and (best is None or takes.explained > best.explained):
             best = takes
         progress((number + 1) / (len(speeds) + 1))
@@ -110,7 +110,7 @@ def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callab
         return takes
     if isinstance(flat, Flattened):  # hours of it do not fit a second time
         return takes
-    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
+    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, no_progress)
     return closer if closer.explained > takes.explained else takes
 
 

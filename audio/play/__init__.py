@@ -1,1 +1,1 @@
-"""What is heard and watched: the song and takes in step."""
+"""Playback: the sound of the song and of takes, and frames in sync with it."""

@@ -1,7 +1,7 @@
-"""A short piece of a clip's sound, read without the rest of the file, for listening.
+"""A short piece of a clip's sound, read without the rest of the file, for playback.
 
-What is heard is one channel of one track: the one that is best to listen to by a piece of the take
-(see `audio.files.channels`). Channels are never added.
+One channel of one track is played: the best one by a piece of the take (see `audio.files.channels`). Channels
+are never added.
 """
 
 from collections.abc import Sequence
@@ -20,25 +20,29 @@ from numpy.typing import NDArray
 from audio.errors import NoSound
 from audio.files.containers import can_decode, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, Part, iso_tracks
-from audio.files.picture_clock import first_picture_s, picture_stream
+from audio.files.frame_timing import first_picture_s, picture_stream
 from audio.files.sound_track import Origin, Track
 
 LEAD_S = 0.3
-"""As much is decoded before what is wanted: coders need a few packets, filters some samples, to settle."""
+"""Seconds decoded before the piece: decoders need a few packets, and filters some samples, to reach steady
+state."""
 _TAIL_S = 0.1
+"""Seconds of sound around the piece that are returned with it: more than interpolation needs on either
+side."""
 _SEEKS_BEFORE_S = (0.0, 2.0, 10.0)
-"""How much earlier to go where a container went to a later place than it was asked for."""
+"""Seconds to seek further back where a container lands after the time it was asked for; chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
-    """The channel of a clip that is listened to."""
+class SourceChannel:
+    """A channel of a clip."""
 
     track: int
     """Counted from 0 among the tracks that can be decoded."""
     channel: int
+    """Counted from 0 in its track."""
     level_dbfs: float
-    """RMS in the piece by which it was chosen."""
+    """RMS level, in dB of full scale, of the piece by which it was chosen."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,41 +50,43 @@ class Piece:
     """A stretch of one channel."""
 
     start_s: float
-    """Time in the clip of ``samples[0]``, exact."""
+    """Clip time of ``samples[0]`` in seconds, exact to less than a sample."""
     samples: NDArray[np.float32]
     """Shape (n,), full scale 1.0."""
 
 
-def choose_voice(path: Path, start_s: float, end_s: float) -> Voice:
-    """The channel best to listen to by a stretch of the clip. Raises Unreadable, NoSound."""
-    return voices(path, start_s, end_s)[0]
+def choose_channel(path: Path, start_s: float, end_s: float) -> SourceChannel:
+    """The best channel to listen to, by a stretch of the clip (clip time, seconds). Raises Unreadable,
+    NoSound."""
+    return rank_channels(path, start_s, end_s)[0]
 
 
-def voices(path: Path, start_s: float, end_s: float) -> list[Voice]:
-    """All channels, the best to listen to by a stretch of the clip first. Raises Unreadable, NoSound."""
+def rank_channels(path: Path, start_s: float, end_s: float) -> list[SourceChannel]:
+    """All channels by a stretch of the clip (clip time, seconds), the best first. Raises Unreadable,
+    NoSound."""
     tracks, _ = _read(path, start_s, end_s, None, None)
     found = [
-        (meter.worth, -number, -channel, meter.level_dbfs)
+        (meter.preference, -number, -channel, meter.level_dbfs)
         for number, track in tracks.items()
         for channel, meter in enumerate(track.meters)
     ]
     if not found:
         raise NoSound("There is no sound in this part of the clip.")
     ordered = sorted(found, reverse=True)
-    return [Voice(-number, -channel, level) for _, number, channel, level in ordered]
+    return [SourceChannel(-number, -channel, level) for _, number, channel, level in ordered]
 
 
-def voice_rate(path: Path, voice: Voice) -> int:
-    """Samples a second at which a channel was recorded. Raises Unreadable."""
+def channel_rate(path: Path, voice: SourceChannel) -> int:
+    """Sample rate of a channel in samples a second. Raises Unreadable."""
     with open_media(path) as container:
         return [one for one in container.streams.audio if can_decode(one)][voice.track].rate
 
 
-def read_piece(path: Path, voice: Voice, start_s: float, end_s: float, rate: int) -> Piece:
-    """A stretch of one channel at ``rate`` samples a second, with up to 0.1 s more on both sides.
+def read_piece(path: Path, voice: SourceChannel, start_s: float, end_s: float, rate: int) -> Piece:
+    """A stretch of one channel (clip time, seconds) at ``rate`` samples a second, with up to 0.1 s more on
+    both sides.
 
-    Sound sits where its time stamps put it; without sound there, the piece is empty. Raises Unreadable,
-    NoSound.
+    Sound is placed by its time stamps; where there is none, the piece is empty. Raises Unreadable, NoSound.
     """
     tracks, zero_s = _read(path, start_s, end_s, voice.track, rate)
     for track in tracks.values():
@@ -99,7 +105,7 @@ def read_piece(path: Path, voice: Voice, start_s: float, end_s: float, rate: int
 def _read(
     path: Path, start_s: float, end_s: float, only: int | None, rate: int | None
 ) -> tuple[dict[int, Track], Fraction]:
-    """The tracks with what they hold of a stretch, by number, and movie time of the clip's moment 0."""
+    """The tracks, by number, with their sound in a stretch; and the movie time of clip time 0."""
     edits = iso_tracks(path) if path.is_file() and is_iso(path) else {}
     zero_s = _zero_s(path, {number: track.parts for number, track in edits.items()})
     with open_media(path) as container:
@@ -122,16 +128,16 @@ def _read(
             )
             tracks = {n: Track(one, parts[n], rate or one.rate, Origin(), None) for n, one in wanted.items()}
             _fill(container, wanted, tracks, float(zero_s) + end_s + _TAIL_S)
-            begun = [float(track.start_s) for track in tracks.values() if track.heard]
+            begun = [float(track.start_s) for track in tracks.values() if track.sample_count]
             if begun and min(begun) <= float(zero_s) + start_s - LEAD_S / 2:
                 break
         for track in tracks.values():
             track.finish()
-        return {n: track for n, track in tracks.items() if track.heard}, zero_s
+        return {n: track for n, track in tracks.items() if track.sample_count}, zero_s
 
 
 def _zero_s(path: Path, parts: dict[int, tuple[Part, ...]]) -> Fraction:
-    """Movie time of the first picture, or of the first sample where there is no picture."""
+    """Movie time in seconds of the first frame, or of the first sample where there is no picture."""
     with open_media(path) as container:
         video = picture_stream(container)
         if video is not None:
@@ -147,7 +153,7 @@ def _zero_s(path: Path, parts: dict[int, tuple[Part, ...]]) -> Fraction:
 
 
 def _stamp_s(parts: Sequence[Part], movie_s: Fraction) -> Fraction:
-    """A moment of movie time on the clock of the packets."""
+    """Movie time on the clock of the packets, both in seconds."""
     for part in parts:
         if part.end_s is None or movie_s < part.end_s + part.shift_s:
             break
@@ -155,7 +161,7 @@ def _stamp_s(parts: Sequence[Part], movie_s: Fraction) -> Fraction:
 
 
 def _go(container: InputContainer, stream: AudioStream, stamp_s: Fraction | None) -> None:
-    """Go to the packet before a moment, or to the beginning."""
+    """Seek to the packet before a time in seconds, or to the beginning."""
     with suppress(av.error.FFmpegError):
         if stamp_s is None or stream.time_base is None:
             container.seek(container.start_time or 0)
@@ -166,7 +172,7 @@ def _go(container: InputContainer, stream: AudioStream, stamp_s: Fraction | None
 def _fill(
     container: InputContainer, wanted: dict[int, AudioStream], tracks: dict[int, Track], end_s: float
 ) -> None:
-    """Decode up to a moment of movie time."""
+    """Decode up to a movie time in seconds."""
     numbers = {stream.index: number for number, stream in wanted.items()}
     for packet in container.demux(list(wanted.values())):
         track = tracks[numbers[packet.stream.index]]
@@ -177,5 +183,5 @@ def _fill(
         for frame in frames:
             if isinstance(frame, av.AudioFrame):
                 track.add(frame)
-        if all(one.heard and one.end_s >= end_s for one in tracks.values()):
+        if all(one.sample_count and one.end_s >= end_s for one in tracks.values()):
             return

@@ -1,4 +1,4 @@
-"""The song as it is listened to: two channels, whole, at the rate it is played at."""
+"""The song for playback: two channels, whole, at the playback rate."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -13,15 +13,18 @@ from numpy.typing import NDArray
 from audio.errors import NoSound, Stopped
 from audio.files.channels import DEAD_DBFS, AnyFloats
 from audio.files.containers import check_file, library_name
-from audio.files.media import never, unheard
-from audio.files.sound_reader import Room, read_tracks
-from audio.files.sound_rows import gather
+from audio.files.sample_buffers import gather
+from audio.files.sound_reader import MemoryBudget, read_tracks
+from audio.progress import never, no_progress
 
-ROOM = Room(whole_bytes=250_000_000, most_bytes=400_000_000)
-"""Eleven minutes of stereo at 48 kHz in 32 bits; longer songs are kept in 16."""
-_EASY = {("WAV", ""), ("WAVEX", ""), ("RF64", ""), ("AIFF", ""), ("FLAC", ""), ("OGG", "VORBIS")}
-"""Formats, with the coding where it matters, whose first sample is the same to every reader."""
+MEMORY = MemoryBudget(float32_bytes=250_000_000, most_bytes=400_000_000)
+"""Eleven minutes of stereo at 48 kHz in 32 bits; longer songs are stored in 16. Chosen by hand: the song
+stays in memory as long as it is open."""
+_EXACT_START = {("WAV", ""), ("WAVEX", ""), ("RF64", ""), ("AIFF", ""), ("FLAC", ""), ("OGG", "VORBIS")}
+"""Formats (and codings, where they matter) whose first sample is the same for every decoder: no encoder
+delay."""
 _STRETCH = 1 << 19
+"""Frames read at a time; ``stop`` is asked in between."""
 
 
 def read_stereo(
@@ -29,37 +32,37 @@ def read_stereo(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> AnyFloats:
-    """The song's first track, shape (2, n), time 0 at its first decoded sample.
+    """The song's first track at ``rate`` samples a second, shape (2, n), full scale 1.0.
 
-    A single channel comes from both sides; of more than two the first two are taken. Raises Unreadable,
-    NoSound, Stopped.
+    Song time 0 is its first decoded sample. A mono song has two equal channels; of more than two channels,
+    the first two are used. Raises Unreadable, NoSound, Stopped.
     """
     check_file(path)
-    samples: AnyFloats | None = _easily(path, rate, stop, progress)
+    samples: AnyFloats | None = _read_at_once(path, rate, stop, progress)
     if samples is None:
-        heard = read_tracks(path, rate, room=ROOM, most_tracks=1, stop=stop, progress=progress)
-        rows = [row for row in heard.tracks[0].rows if row is not None][:2]
+        decoded = read_tracks(path, rate, memory=MEMORY, most_tracks=1, stop=stop, progress=progress)
+        rows = [row for row in decoded.tracks[0].rows if row is not None][:2]
         samples = gather(rows, [0] * len(rows))
     if samples.size == 0 or float(np.abs(samples).max()) < 10 ** (DEAD_DBFS / 20):
         raise NoSound("The song is silent: choose another file.")
-    return samples if len(samples) == 2 else _twice(samples)
+    return samples if len(samples) == 2 else _both_sides(samples)
 
 
-def _easily(
+def _read_at_once(
     path: Path, rate: int, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> NDArray[np.float32] | None:
-    """The song in a few long reads, where its format allows that; None elsewhere.
+    """The song in a few long reads, shape (2 or 1, n), where its format allows that; else None.
 
-    Packet by packet the song takes some ten thousand turns on the interpreter, and beside other work of the
-    window each of them waits: seconds until the first sound.
+    Packet by packet, a song takes some ten thousand steps of the interpreter. Each of them competes with the
+    threads of a window, which adds up to seconds before the first sound.
     """
     try:
         with soundfile.SoundFile(library_name(path)) as file:
             kind = (file.format, file.subtype if file.format == "OGG" else "")
             whole = file.frames
-            if kind not in _EASY or not 0 < whole * 8 * rate / file.samplerate < ROOM.whole_bytes:
+            if kind not in _EXACT_START or not 0 < whole * 8 * rate / file.samplerate < MEMORY.float32_bytes:
                 return None
             parts = []
             done = 0
@@ -68,7 +71,7 @@ def _easily(
                     raise Stopped("Reading was stopped.")
                 part = file.read(_STRETCH, dtype="float32", always_2d=True)[:, :2]
                 if not len(part):
-                    return None  # cut off: the other reader knows what to say
+                    return None  # truncated: the other reader has the message
                 parts.append(part)
                 done += len(part)
                 progress(done / whole)
@@ -81,7 +84,7 @@ def _easily(
     return np.ascontiguousarray(samples.T, dtype=np.float32)
 
 
-def _twice(samples: AnyFloats) -> AnyFloats:
-    """The same row for both sides, without a copy."""
+def _both_sides(samples: AnyFloats) -> AnyFloats:
+    """One channel as two equal ones, shape (2, n), without a copy."""
     shape, strides = (2, samples.shape[1]), (0, samples.strides[1])
     return cast(AnyFloats, as_strided(samples, shape, strides, writeable=False))

@@ -1,9 +1,8 @@
-"""The pulse: a chain of beats through the onset strengths, its period free to stray slowly.
+"""Beat tracking: the best sequence of beats through the onset features, at a tempo that may drift.
 
-Dynamic programming over (frame, period) in the way of Ellis 2007, with the period carried along as in the
-state spaces of Krebs, Boeck and Widmer 2015, so that a live tempo can wander, and with a small pattern
-of what stands on a beat and between two beats (counting.py), which tells a beat from an off-beat and from
-its double.
+Dynamic programming over (frame, period) after Ellis 2007. The period is part of the state, as in the state
+spaces of Krebs, Boeck and Widmer 2015, so that a live tempo can drift. A small pattern of features on the
+beat and between beats (metrical_level.py) tells a beat from an off-beat and from double the tempo.
 """
 
 from collections.abc import Callable
@@ -14,75 +13,93 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from audio.errors import Stopped
-from audio.song.counting import FASTEST_BPM, PACE, PATTERN, PLACES, SLOWEST_BPM, USUAL_BPM
+from audio.song.metrical_level import (
+    BEAT_WEIGHTS,
+    FASTEST_BPM,
+    SLOWEST_BPM,
+    SUBDIVISIONS,
+    TEMPO_WEIGHTS,
+    USUAL_BPM,
+)
 from audio.song.onsets import FRAME_RATE, Onsets
 
 _STEP = 0.015
+"""Natural logarithm of the ratio of neighbouring periods (1.5 %). Chosen by hand: finer costs time, coarser
+loses the beat in songs whose tempo drifts."""
 _NEAR = 4
-"""Periods lie 1.5 % apart; from beat to beat at most four steps."""
-_STRAY_COST = 4000.0
-"""Cost of a change of period, times its logarithm squared: 1.5 % costs as much as a good beat brings."""
+"""Steps of period allowed from beat to beat (6 %)."""
+_DRIFT_COST = 4000.0
+"""Score lost by a change of period, times its natural logarithm squared. Chosen by hand: a step of 1.5 %
+costs about as much as a good beat gains."""
 _FRAME_COST = 0.02
-_LEAP_COST = 20.0
-"""Cost of any other change of tempo or place: about a dozen good beats."""
+"""Score lost by a beat that lies one frame off its period; small, for periods are rounded to frames."""
+_JUMP_COST = 20.0
+"""Score lost by any other change of tempo or phase: about a dozen good beats. Chosen by hand."""
 _SCALE = 0.24
-"""Of what is heard, against the costs above, for a beat that lasts a second."""
+"""Score per unit of log-odds for a beat that lasts a second; balances the evidence against the costs above.
+Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pulse:
-    """Beats as frames, with the period each was reached by."""
+    """Tracked beats."""
 
     frames: NDArray[np.float64]
+    """Frame numbers, shape (beats,), rising."""
     periods: NDArray[np.float64]
+    """Period before each beat, in frames, shape (beats,)."""
 
 
 def periods(around: float | None = None) -> NDArray[np.float64]:
-    """The beat periods tried, in frames, rising: all, or those less than a sixth from ``around``."""
+    """The beat periods that are tried, in frames, rising: all, or those less than a sixth from ``around``
+    (frames)."""
     count = int(np.log(FASTEST_BPM / SLOWEST_BPM) / _STEP) + 1
     rising: NDArray[np.float64] = 60.0 * FRAME_RATE / FASTEST_BPM * np.exp(np.arange(count) * _STEP)
     return rising if around is None else rising[np.abs(np.log(rising / around)) < np.log(7 / 6)]
 
 
-def _gains(heard: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What a beat at a frame is worth under a period, shape (frames, periods)."""
-    frames = heard.shape[1]
+def _gains(features: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Score of a beat at each frame with each period, shape (frames, periods)."""
+    frames = features.shape[1]
     lead = int(np.ceil(tried[-1]))
-    padded = np.pad(heard, ((0, 0), (lead, 0)))
+    padded = np.pad(features, ((0, 0), (lead, 0)))
     gains = np.zeros((frames, tried.size))
     at = np.arange(frames)[:, None] + lead
-    for places, weights in zip(PLACES, PATTERN.T, strict=True):
+    for places, weights in zip(SUBDIVISIONS, BEAT_WEIGHTS.T, strict=True):
         row = weights @ padded / len(places)
         for place in places:
             gains += row[at - np.round((1.0 - place) % 1.0 * tried).astype(int)[None, :]]
     octaves = np.log2(60.0 * FRAME_RATE / tried / USUAL_BPM)
-    gains += PACE[0] * octaves + PACE[1] * octaves**2
-    # By time, not by beat: a fast pulse must not win by its number.
+    gains += TEMPO_WEIGHTS[0] * octaves + TEMPO_WEIGHTS[1] * octaves**2
+    # Per second, not per beat: a fast tempo must not win by its number of beats.
     return gains * (tried * _SCALE / FRAME_RATE)
 
 
-def follow(
-    heard: NDArray[np.float64],
+def track_beats(
+    features: NDArray[np.float64],
     tried: NDArray[np.float64],
     *,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> Pulse:
-    """The best chain of beats from the first to the last frame of ``heard`` (counting.signs), its periods out
-    of those ``tried``. Raises Stopped."""
+    """The best sequence of beats from the first to the last frame. Raises Stopped.
+
+    ``features`` are metrical_level.onset_features, shape (7, frames); ``tried`` are the periods allowed, in
+    frames, rising.
+    """
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
-    gains = _gains(heard, tried)
+    gains = _gains(features, tried)
     frames, count = gains.shape
     reach = np.arange(-_NEAR, _NEAR + 1)
     near = np.arange(count)[:, None] + reach[None, :]
-    cost = np.where((near >= 0) & (near < count), _STRAY_COST * (reach * _STEP)[None, :] ** 2, np.inf)
+    cost = np.where((near >= 0) & (near < count), _DRIFT_COST * (reach * _STEP)[None, :] ** 2, np.inf)
     near = np.clip(near, 0, count - 1)
-    worth = np.zeros((frames + lead, count))
-    shifted = np.zeros_like(worth)
+    score = np.zeros((frames + lead, count))
+    shifted = np.zeros_like(score)
     best = np.zeros(frames + lead)
-    came_by = np.zeros((frames, count), np.int16)
-    # A beat is a period after the last one: so many frames do not need one another and go at once.
+    previous = np.zeros((frames, count), np.int16)
+    # A beat depends only on frames at least one period back, so frames within the shortest period go at once.
     block = max(1, int(hops[0]) - 1)
     for number, first in enumerate(range(0, frames, block)):
         if number % 50 == 0:
@@ -93,49 +110,51 @@ def follow(
         back = np.arange(low, high)[:, None] - hops[None, :]
         value = shifted[back[:, :, None], near[None]] - cost
         choice = value.argmax(axis=2)
-        kept = np.take_along_axis(value, choice[:, :, None], 2)[:, :, 0]
-        leap = best[back] - _LEAP_COST
-        leaps = leap > kept
-        came_by[low - lead : high - lead] = np.where(leaps, -1, near[np.arange(count)[None, :], choice])
-        worth[low:high] = np.maximum(leap, kept) + gains[low - lead : high - lead]
-        best[low:high] = worth[low:high].max(axis=1)
-        near_by = np.maximum(worth[low - 2 : high - 2], worth[low:high]) - _FRAME_COST
-        shifted[low - 1 : high - 1] = np.maximum(worth[low - 1 : high - 1], near_by)
-    tail = worth[max(lead, frames + lead - hops[-1]) :]
+        steady = np.take_along_axis(value, choice[:, :, None], 2)[:, :, 0]
+        jump = best[back] - _JUMP_COST
+        jumps = jump > steady
+        previous[low - lead : high - lead] = np.where(jumps, -1, near[np.arange(count)[None, :], choice])
+        score[low:high] = np.maximum(jump, steady) + gains[low - lead : high - lead]
+        best[low:high] = score[low:high].max(axis=1)
+        one_off = np.maximum(score[low - 2 : high - 2], score[low:high]) - _FRAME_COST
+        shifted[low - 1 : high - 1] = np.maximum(score[low - 1 : high - 1], one_off)
+    tail = score[max(lead, frames + lead - hops[-1]) :]
     last, period = divmod(int(tail.argmax()), count)
-    at = worth.shape[0] - tail.shape[0] + last
+    at = score.shape[0] - tail.shape[0] + last
     found: list[tuple[float, float]] = []
     while at >= lead:
         found.append((at - lead, tried[period]))
-        by, at = int(came_by[at - lead, period]), at - int(hops[period])
+        by, at = int(previous[at - lead, period]), at - int(hops[period])
         if by >= 0:
-            at += int(np.argmax(worth[at - 1 : at + 2, by] - _FRAME_COST * np.array([1, 0, 1]))) - 1
-        period = by if by >= 0 else int(worth[at].argmax())
-    chain = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
+            at += int(np.argmax(score[at - 1 : at + 2, by] - _FRAME_COST * np.array([1, 0, 1]))) - 1
+        period = by if by >= 0 else int(score[at].argmax())
+    beats = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
     progress(1.0)
-    return Pulse(frames=chain[:, 0], periods=chain[:, 1])
+    return Pulse(frames=beats[:, 0], periods=beats[:, 1])
 
 
-def settle(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:
-    """Beats moved from the frame grid onto the onsets near them, as fractions of frames.
+def refine_to_onsets(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:
+    """Refine beats from whole frames to fractional frame numbers, by the onsets near them.
 
-    A beat with a clear onset goes to its peak; a beat without one goes to where its neighbours point.
+    A beat with a clear onset moves to its peak, interpolated by a parabola. A beat without one moves to the
+    line that is fitted through its neighbours.
     """
-    strength = gaussian_filter1d(onsets.evened, 1.0)
+    strength = gaussian_filter1d(onsets.normalised, 1.0)
     at = pulse.frames.astype(int)
     reach = 3
     around = np.clip(at[:, None] + np.arange(-reach, reach + 1)[None, :], 1, strength.size - 2)
     peak = around[np.arange(at.size), strength[around].argmax(axis=1)]
     left, middle, right = strength[peak - 1], strength[peak], strength[peak + 1]
-    bend = left - 2 * middle + right
-    onset = peak + np.where(bend < -1e-9, 0.5 * (left - right) / np.minimum(bend, -1e-9), 0.0)
+    curvature = left - 2 * middle + right
+    vertex = 0.5 * (left - right) / np.minimum(curvature, -1e-9)
+    onset = peak + np.where(curvature < -1e-9, vertex, 0.0)
     weight = np.where((middle >= left) & (middle >= right), np.clip(middle, 0.0, 1.0), 0.0) + 1e-3
-    settled = pulse.frames.copy()
+    refined = pulse.frames.copy()
     width = 4
     for i in range(at.size):
         low, high = max(0, i - width), min(at.size, i + width + 1)
         count = np.arange(low, high) - i
-        # Neighbours across a leap of tempo say nothing about this beat.
+        # Neighbours beyond a jump of tempo say nothing about this beat.
         same = np.abs(np.log(pulse.periods[low:high] / pulse.periods[i])) < 0.1
         share = weight[low:high] * same
         middle_count = np.average(count, weights=share)
@@ -146,5 +165,5 @@ def settle(pulse: Pulse, onsets: Onsets) -> NDArray[np.float64]:
         line = middle_onset - middle_count * slope
         own = weight[i] if abs(onset[i] - line) < 0.035 * FRAME_RATE else 0.0
         if abs(line - pulse.frames[i]) <= reach:
-            settled[i] = own * onset[i] + (1 - own) * line
-    return np.maximum.accumulate(settled)
+            refined[i] = own * onset[i] + (1 - own) * line
+    return np.maximum.accumulate(refined)

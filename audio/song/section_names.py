@@ -1,4 +1,4 @@
-"""What sections of a song are likely to be: which of them sound alike, and the usual names as suggestions."""
+"""Which sections of a song sound alike (families), and their usual names as suggestions."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -7,40 +7,43 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from audio.song.chroma import HOP
 from audio.song.onsets import RATE
 
-_HOP = 512
 _ALIKE = 0.6
-"""Distance under which two sections are of one family: of pairs said to be alike, 92 in 100 are (composed
-songs)."""
+"""Distance (no unit, scaled features) below which two sections are of one family. On composed songs 92 of 100
+pairs grouped by it belong together; a larger one groups more and is wrong more often."""
 _SOFTER_DB = 4.0
-"""A break lies so far below the verses."""
+"""A break is at least this much softer than the verses; chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class Described:
-    """What is said of a section."""
+    """Family and name of a section."""
 
     family: int
+    """Number of the family, from 0."""
     name: str
     voice: bool | None
-    """Never told so far: what marks a voice in one mix is there without one in the next."""
+    """Whether a lead voice carries it. Always None so far: no feature that was tried holds from one mix to
+    the next."""
 
 
 def describe(
     features: list[NDArray[np.float64]],
-    colour: NDArray[np.float64],
+    timbre: NDArray[np.float64],
     cuts: list[int],
     marks: NDArray[np.float64],
 ) -> list[Described]:
-    """Say of each section which family it is of and what it may be.
+    """Group sections into families and suggest names.
 
-    ``cuts`` are numbers of bar lines, ``marks`` the same in seconds, ``colour`` the level of bands in dB by
-    frame.
+    ``features`` are arrays of shape (bars, values); ``cuts`` are the section edges as numbers of bar lines,
+    ``marks`` the same in seconds of song time; ``timbre`` is the level of mel bands in dB, shape (frames,
+    bands), HOP samples a frame.
     """
     families = _families(features, cuts)
-    level = colour.mean(axis=1)
-    places = np.clip((marks * RATE / _HOP).astype(int), 0, len(level) - 1)
+    level = timbre.mean(axis=1)
+    places = np.clip((marks * RATE / HOP).astype(int), 0, len(level) - 1)
     levels = [float(level[low : max(low + 1, high)].mean()) for low, high in pairwise(places)]
     kinds = _kinds(families, levels)
     return [
@@ -50,7 +53,7 @@ def describe(
 
 
 def _families(features: list[NDArray[np.float64]], cuts: list[int]) -> list[int]:
-    """Number of the family of each section, from 0 in the order in which they come."""
+    """Family number of each section, counted from 0 in order of appearance."""
     means = [
         np.concatenate([values[low:high].mean(axis=0) / np.sqrt(values.shape[1]) for values in features])
         for low, high in pairwise(cuts)
@@ -68,27 +71,27 @@ def _families(features: list[NDArray[np.float64]], cuts: list[int]) -> list[int]
 
 
 def _kinds(families: list[int], levels: list[float]) -> list[str]:
-    """Usual name of each section; empty where nothing speaks for one.
+    """Usual name of each section, by its family and level in dB; empty where there is no evidence for one.
 
-    Of what returns, the loudest is the chorus and what returns most of the rest the verse; what comes only
-    first or only last is intro or outro; what comes once, and soft, is a break. A bridge and a solo cannot
-    be told apart.
+    Of the families that are repeated, the loudest is the chorus, and of the rest the most repeated is the
+    verse. A family that appears only at the start is the intro, only at the end the outro; a soft one that
+    appears once is a break. A bridge and a solo cannot be told apart.
     """
     times = Counter(families)
-    loud = {
+    loudest = {
         family: max(one for of, one in zip(families, levels, strict=True) if of == family) for family in times
     }
-    returning = sorted((family for family in times if times[family] > 1), key=lambda family: -loud[family])
+    repeated = sorted((family for family in times if times[family] > 1), key=lambda family: -loudest[family])
     kinds = ["" for _ in families]
-    if not returning:
+    if not repeated:
         return kinds
-    if len(returning) > 1:
-        chorus = returning[0]
-        verse = max(returning[1:], key=lambda family: (times[family], loud[family]))
+    if len(repeated) > 1:
+        chorus = repeated[0]
+        verse = max(repeated[1:], key=lambda family: (times[family], loudest[family]))
         for place, (family, level) in enumerate(zip(families, levels, strict=True)):
             if family in (chorus, verse):
                 kinds[place] = "Chorus" if family == chorus else "Verse"
-            elif times[family] == 1 and level < loud[verse] - _SOFTER_DB:
+            elif times[family] == 1 and level < loudest[verse] - _SOFTER_DB:
                 kinds[place] = "Break"
     if times[families[0]] == 1:
         kinds[0] = "Intro"
@@ -98,8 +101,8 @@ def _kinds(families: list[int], levels: list[float]) -> list[str]:
 
 
 def _numbered(kinds: list[str], families: list[int]) -> list[str]:
-    """Names with a number where there are several of a kind; Part and the family's number where there is no
-    kind."""
+    """Number the names that occur several times; sections without a name become Part and the family's
+    number."""
     times = Counter(kinds)
     seen: Counter[str] = Counter()
     names = []

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.placement.signals import Samples
+from audio.progress import never, no_progress
 from audio.speed.speed_focus import focused, with_samples
 from audio.speed.speed_search import SongTexture, SpeedGuess, likely_lines
 from audio.speed.texture import STEPS, Energies, energies
@@ -42,7 +42,7 @@ def likely_speeds(
     samples: Samples,
     texture: SongTexture,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> list[SpeedGuess]:
     """Find the speeds at which a clip may run, best first; none if nothing stands out.
 

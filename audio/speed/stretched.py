@@ -11,10 +11,10 @@ import numpy as np
 import scipy.fft
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.placement.response import ClockLine
 from audio.placement.rivals import ahead
 from audio.placement.signals import Samples
+from audio.progress import never, no_progress
 from audio.speed.fine_texture import fine_lags, settle
 from audio.speed.speed_focus import REACH, TextureLags, focused, texture_lags, turned
 from audio.speed.speed_search import EXCERPT_S, SongTexture, SpeedGuess, lines_at, patches_at
@@ -130,7 +130,7 @@ def place_stretched(
     texture: SongTexture,
     guess: SpeedGuess,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> list[StretchedTake]:
     """Find the takes of a clip at a guessed speed whose pitch was kept, in the clip's order.
 

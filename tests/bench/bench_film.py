@@ -1,8 +1,8 @@
 """How quickly a proof film is made: ``python -m tests.bench.bench_film [--angles 9] [--seconds 30]``.
 
-Nine clips of 1280 × 720 with a camera's grain are made from the sample shoot, and of each a stand-in of 480
-lines. The film tiled from the stand-ins, with the song, read back and swapped in, is timed against its own
-length and against decoding the same stand-ins in as many threads and doing nothing with their pictures. What
+Nine clips of 1280 × 720 with a camera's grain are made from the sample shoot, and of each a proxy of 480
+lines. The film tiled from the proxies, with the song, read back and swapped in, is timed against its own
+length and against decoding the same proxies in as many threads and doing nothing with their pictures. What
 the processors spent is told too, for other programs may run beside.
 
 Nothing fails here for being slow: figures are printed, and a person reads them.
@@ -28,9 +28,9 @@ from app.model.document.media import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from audio.files.media import never, unheard
-from audio.files.reels import decode, open_footage
-from audio.files.stand_ins import make_stand_in
+from audio.files.frame_reader import decode, open_video
+from audio.files.proxies import make_proxy
+from audio.progress import never, no_progress
 
 MEDIA = Path(__file__).resolve().parents[2] / "sample_media"
 SONG_S = 111.6
@@ -59,13 +59,13 @@ def camera_clip(path: Path, seconds: float, rate: Fraction, seed: int) -> None:
 
 
 def made_shoot(folder: Path, angles: int, seconds: float) -> SongView:
-    """A shoot of the stand-ins, each an angle of its own, placed from the song's beginning on."""
+    """A shoot of the proxies, each an angle of its own, placed from the song's beginning on."""
     clips, names = [], []
     for number in range(angles):
         rate = RATES[number % len(RATES)]
         original, path = folder / "clip.mp4", folder / f"angle {number + 1}.mov"
         camera_clip(original, seconds + 1, rate, number)
-        make_stand_in(original, path)
+        make_proxy(original, path)
         original.unlink()
         take = Take(f"t{number}", 0.2, seconds + 0.9, 0.0)
         names.append(Angle(f"a{number}", f"Angle {number + 1}"))
@@ -82,8 +82,8 @@ def decode_all(shoot: SongView, seconds: float) -> None:
     """Decode what the film shows, and nothing more."""
 
     def run(clip: Clip) -> None:
-        with open_footage(Path(clip.media.path)) as footage:
-            for frame in decode(footage):
+        with open_video(Path(clip.media.path)) as video:
+            for frame in decode(video):
                 if frame.time is not None and frame.time > seconds:
                     return
 
@@ -112,12 +112,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         folder = Path(name)
         shoot = made_shoot(folder, chosen.angles, chosen.seconds)
         size = sum(clip.media.size_bytes for clip in shoot.clips) / chosen.angles / chosen.seconds
-        print(f"{chosen.angles} stand-ins of 480 lines, {size / 1e6:.2f} MB a second each\n")
+        print(f"{chosen.angles} proxies of 480 lines, {size / 1e6:.2f} MB a second each\n")
         film = Film(to_s=chosen.seconds)
-        write(shoot, folder / "first.mp4", Film(to_s=1.0), stop=never, progress=unheard)  # what loads, loads
+        write(
+            shoot, folder / "first.mp4", Film(to_s=1.0), stop=never, progress=no_progress
+        )  # what loads, loads
         base, base_used = spent(lambda: decode_all(shoot, chosen.seconds))
         whole, whole_used = spent(
-            lambda: write(shoot, folder / "film.mp4", film, stop=never, progress=unheard)
+            lambda: write(shoot, folder / "film.mp4", film, stop=never, progress=no_progress)
         )
         print(f"{'':<34}{'seconds':>9}{'× real time':>13}{'ratio':>8}{'processors, s':>15}")
         for step, wall, used in (

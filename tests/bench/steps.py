@@ -11,11 +11,12 @@ import scipy.fft
 
 from app.engine.place_recording import RATE
 from app.engine.tasks import MAP_RATE
-from audio.files.media import Sound, never, read_song, read_sound, unheard
+from audio.files.media import Sound, read_song, read_sound
 from audio.placement.align import place
 from audio.placement.lines import find_lines
 from audio.placement.search import SongIndex
 from audio.placement.signals import Samples, flatten
+from audio.progress import never, no_progress
 from audio.song.beats import find_beats
 from audio.song.sections import find_sections
 from tests.bench.spent import Spent
@@ -82,7 +83,7 @@ def steps(folder: Path, most: int) -> list[Spent]:
         for sound in sounds
     ]
     flats, flatten_s = timed(lambda sound: flatten(sound.samples[0], RATE), sounds)
-    _, search_s = timed(lambda flat: find_lines(flat, index, never, unheard), flats)
+    _, search_s = timed(lambda flat: find_lines(flat, index, never, no_progress), flats)
     _, place_s = timed(lambda sound: place(sound, index), sounds)
     _, other_s = timed(lambda sound: place(sound, index), others)
     mapped = read_song(song_path, MAP_RATE)

@@ -201,8 +201,8 @@ def _worth_hearing(rows: NDArray[np.float32]) -> list[int]:
     for row in rows:
         meter = Meter(ENGINE_RATE)
         for first in range(0, len(row), ENGINE_RATE):
-            meter.hear(row[first : first + ENGINE_RATE])
+            meter.add(row[first : first + ENGINE_RATE])
         meters.append(meter)
-    live = [number for number, meter in enumerate(meters) if meter.live and not meter.timecode]
-    order = sorted(range(len(live)), key=lambda place: meters[live[place]].worth, reverse=True)
+    live = [number for number, meter in enumerate(meters) if meter.has_signal and not meter.timecode]
+    order = sorted(range(len(live)), key=lambda place: meters[live[place]].preference, reverse=True)
     return [live[place] for place in distinct([rows[number] for number in live], order)]

@@ -169,7 +169,7 @@ def _take(
     def make(target: Path, stop: Stop, progress: Progress) -> None:
         from audio.copies.broadcast_extension import Facts
         from audio.copies.broadcast_wave import write_wave
-        from audio.copies.conformed import conformed
+        from audio.copies.conform_sound import conformed
         from audio.copies.whole_sound import Coding
         from audio.play.playback import Line
 

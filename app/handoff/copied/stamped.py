@@ -136,8 +136,8 @@ def _pictures(setting: Setting, clip: Clip, takes: list[Take]) -> Iterator[Copy 
         copy = copy_name(setting.names, setting.clips[clip.id], more)
         lines = [f"{copy}: {line}" for line in setting.origin(clip)]
         lines += [line for take, one in held for line in _picture_lines(copy, clip, take, one, len(held))]
-        if changes.told:
-            lines.append(f"{copy}: {changes.told}")
+        if changes.note:
+            lines.append(f"{copy}: {changes.note}")
 
         def make(
             target: Path, stop: Stop, progress: Progress, source: Path = source, wanted: Stamp = wanted

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.engine.watching import StandIns
+from app.engine.watching import Proxies
 from app.handoff.filmed.film_plan import Film, FilmPlan, FilmSound, bars_s, plan
 from app.handoff.filmed.film_sound import FilmSounds
 from app.handoff.filmed.film_takes import Seen
@@ -53,7 +53,7 @@ def write(
 
     def make(neighbour: Path) -> None:
         sounds = FilmSounds(song, heard, planned.from_s, stop=stop)
-        wanted = to_engine(song, planned, StandIns(), shoot.name)
+        wanted = to_engine(song, planned, Proxies(), shoot.name)
         troubles.update(make_proof_film(neighbour, wanted, sounds, stop=stop, progress=progress))
         troubles.update(sounds.troubles)
         wrong = check_film(neighbour, wanted, *sounds.loudest(planned.seconds))
@@ -100,7 +100,7 @@ def is_ours(path: Path) -> bool:
     return is_proof_film(path)
 
 
-def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = "") -> "ProofFilm":
+def to_engine(song: Song, planned: FilmPlan, proxies: Proxies, name: str = "") -> "ProofFilm":
     """The film as the engine takes it."""
     from audio.filming.film_foot import Stretch
     from audio.filming.proof_film import ProofFilm
@@ -111,7 +111,7 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = ""
         angles=tuple(
             TilePlan(
                 plain(row.angle.name),
-                tuple(_showing(seen, stand_ins, box.width, box.height) for seen in row.seen),
+                tuple(_showing(seen, proxies, box.width, box.height) for seen in row.seen),
             )
             for row in planned.rows
         ),
@@ -134,16 +134,16 @@ def to_engine(song: Song, planned: FilmPlan, stand_ins: StandIns, name: str = ""
     )
 
 
-def _showing(seen: Seen, stand_ins: StandIns, width: int, height: int) -> "Showing":
+def _showing(seen: Seen, proxies: Proxies, width: int, height: int) -> "Showing":
     """A take in a tile of at most so many pixels."""
-    from audio.files.stand_ins import LINES
+    from audio.files.proxies import LINES
     from audio.filming.tiles import Showing
 
     clip, path = seen.clip, None
     if clip.frame_rate is not None:
         sides = max(1, clip.width), max(1, clip.height)
         lines = min(sides) * min(width / sides[0], height / sides[1])
-        found = stand_ins.find(clip.media) if lines <= LINES else None
+        found = proxies.find(clip.media) if lines <= LINES else None
         path = found or Path(clip.media.path)
     return Showing(
         song_start_s=seen.start_s,

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from audio.play.playback import Line
-    from audio.play.sound_piece import Piece, Voice
+    from audio.play.sound_piece import Piece, SourceChannel
 
 _AHEAD_S = 0.5
 """The mixer works ahead of what it gives out, by less than this; seconds."""
@@ -42,11 +42,11 @@ class FilmSounds:
             Path(song.media.path), stop=stop, progress=lambda _: None
         )
         self._lines: dict[str, Line | None] = {}
-        self._voices: dict[str, Voice] = {}
+        self._voices: dict[str, SourceChannel] = {}
         self._running: Seen | None = None
         self._playback.set_song(self._song)
         self._playback.set_volume(listening.MOST_DB)
-        self._playback.hear(None, listening.mix("EARS" if heard else "SONG"))
+        self._playback.select(None, listening.mix("EARS" if heard else "SONG"))
         # One block of silence, in which the volume goes up.
         self._playback.read(_STEP)
         self._tune_to(from_s)
@@ -87,7 +87,7 @@ class FilmSounds:
         line = self._lines[seen.take.id]
         if seen is not self._running:
             self._running = seen
-            self._playback.hear(line, listening.mix("EARS"))
+            self._playback.select(line, listening.mix("EARS"))
         if line is None:
             return
         for number in self._pieces.missing(line, [(song_s - _AHEAD_S, song_s + _AHEAD_S)]):

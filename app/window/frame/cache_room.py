@@ -4,7 +4,7 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
-ROOMS = ("answers", "pictures", "stand-ins")
+ROOMS = ("answers", "pictures", "proxies")
 """Folders of the cache, each written by one part of the program."""
 
 

@@ -77,7 +77,7 @@ class PreferencesWindow(QDialog):
 
     def _cache_rows(self, em: int) -> None:
         self._heading("What can be made again")
-        self._small("Answers, pictures and stand-ins of clips, kept so that nothing is worked out twice.")
+        self._small("Answers, pictures and proxies of clips, kept so that nothing is worked out twice.")
         self._folder = self._small("")
         row = QHBoxLayout()
         row.setSpacing(em // 2)

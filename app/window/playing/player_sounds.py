@@ -112,7 +112,7 @@ class PlayerSounds(QObject):
         line = self._line_of(found)
         if (line, mix) != (self._line, self._mix):
             self._line, self._mix = line, mix
-            playback.hear(line, listening.mix(mix))
+            playback.select(line, listening.mix(mix))
         if mix != SONG_ALONE:
             self._want_pieces()
 

@@ -19,7 +19,7 @@ from app.window.parts import words
 from app.window.parts.ink import Ink
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
-from app.window.playing.stand_in_maker import StandInMaker
+from app.window.playing.proxy_maker import ProxyMaker
 from app.window.playing.watch_controls import WatchControls
 from app.window.playing.watch_tile import Guide, WatchTile
 from app.window.session import Session
@@ -53,7 +53,7 @@ class WatchPanel(QWidget):
     ) -> None:
         super().__init__(parent)
         self._player, self._session, self._theme = player, session, theme
-        self.stand_ins = StandInMaker(jobs or player.jobs, parent=self)
+        self.proxies = ProxyMaker(jobs or player.jobs, parent=self)
         self._watcher: Any = None
         self._takes: tuple[tuple[Clip, Take], ...] = ()
         self._grips = 0
@@ -71,7 +71,7 @@ class WatchPanel(QWidget):
         self._arrange()
         self.controls.changed.connect(self._refresh)
         self.controls.nudged.connect(self._nudge)
-        self.stand_ins.changed.connect(self._refresh)
+        self.proxies.changed.connect(self._refresh)
         player.changed.connect(self._refresh)
         player.moved.connect(self._moved)
         session.changed.connect(self._session_changed)
@@ -88,7 +88,7 @@ class WatchPanel(QWidget):
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self._timer.stop()
-        self.stand_ins.rest()
+        self.proxies.rest()
         watcher, self._watcher = self._watcher, None
         if watcher is not None:
             watcher.close()
@@ -141,7 +141,7 @@ class WatchPanel(QWidget):
         if not self._takes:
             self.tiles[0].show_words(self._why_none())
         self._place_tiles()
-        self.stand_ins.want([clip for clip, _ in self._takes] + self._others())
+        self.proxies.want([clip for clip, _ in self._takes] + self._others())
         chosen = self._player.found()
         self.controls.show_crop(None if chosen is None else self._guide(*chosen))
         self._tell()
@@ -223,7 +223,7 @@ class WatchPanel(QWidget):
         for tile in tiles:
             assert tile.clip is not None
             assert tile.take is not None
-            path = self.stand_ins.path_of(tile.clip)
+            path = self.proxies.path_of(tile.clip)
             clip_s = tile.take.clip_time(now)
             lines, running = tile.picture_height, self._player.playing
             wishes.append(watching.wish(tile.take.id, path, clip_s, lines, running=running))
@@ -255,7 +255,7 @@ class WatchPanel(QWidget):
         return bool(shown.picture.shape[0] != tile.picture_height)
 
     def _tell(self) -> None:
-        notes = [self.stand_ins.words]
+        notes = [self.proxies.words]
         more = len(covering_takes(self._session.view, self._player.song_s)) - MOST
         if self.controls.many and more > 0:
             notes.insert(0, f"{words.count(more, 'more take covers', 'more takes cover')} this moment.")

@@ -13,8 +13,9 @@ from app.model.answers import Answer
 from app.model.document.verdict import Verdict
 from app.model.reasons import NO_REASON, sentence
 from audio.errors import BadSignal, Stopped
-from audio.files.media import Sound, never
+from audio.files.media import Sound
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.progress import never
 from tests.audio.engine_songs import RATE, camera_file, index
 from tests.audio.media_files import Recipe, low_noise, make
 

@@ -1,4 +1,4 @@
-"""The folder of stand-ins: found by content, used again, and never larger than it may be."""
+"""The folder of proxies: found by content, used again, and never larger than it may be."""
 
 import os
 from fractions import Fraction
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from app.engine.watching import StandIns, needs_stand_in
+from app.engine.watching import Proxies, needs_proxy
 from app.model.document.media import MediaRef
 from app.model.on_song import Clip
 from tests.audio.media_files import Recipe, make
@@ -20,19 +20,19 @@ def never() -> bool:
     return False
 
 
-def test_a_stand_in_is_found_wherever_the_clip_lies(tmp_path: Path) -> None:
+def test_a_proxy_is_found_wherever_the_clip_lies(tmp_path: Path) -> None:
     path = make(tmp_path / "clip.mov", Recipe(picture_s=0.4))
     before = path.read_bytes()
-    stand_ins = StandIns(tmp_path / "cache")
-    assert stand_ins.find(clip(path).media) is None
+    proxies = Proxies(tmp_path / "cache")
+    assert proxies.find(clip(path).media) is None
     told: list[float] = []
-    made = stand_ins.make(clip(path), stop=never, progress=told.append)
+    made = proxies.make(clip(path), stop=never, progress=told.append)
     assert told
-    assert stand_ins.find(clip(path).media) == made
+    assert proxies.find(clip(path).media) == made
     moved = MediaRef("/elsewhere/other.mov", path.stat().st_size, "aa")
-    assert stand_ins.find(moved) == made
-    assert StandIns(tmp_path / "cache").find(moved) == made
-    assert stand_ins.find(clip(path, "bb").media) is None
+    assert proxies.find(moved) == made
+    assert Proxies(tmp_path / "cache").find(moved) == made
+    assert proxies.find(clip(path, "bb").media) is None
     assert path.read_bytes() == before
     assert sorted(one.name for one in tmp_path.iterdir()) == ["cache", "clip.mov"]
 
@@ -40,21 +40,21 @@ def test_a_stand_in_is_found_wherever_the_clip_lies(tmp_path: Path) -> None:
 def test_the_longest_unused_go_first(tmp_path: Path) -> None:
     path = make(tmp_path / "clip.mov", Recipe(picture_s=0.4))
     cache = tmp_path / "cache"
-    made = [StandIns(cache).make(clip(path, name), stop=never, progress=never_told) for name in "abc"]
+    made = [Proxies(cache).make(clip(path, name), stop=never, progress=never_told) for name in "abc"]
     size = made[0].stat().st_size
     for number, one in enumerate(made):
         os.utime(one, (1000 + number, 1000 + number))
-    stand_ins = StandIns(cache, most_bytes=round(3.5 * size))
-    assert stand_ins.find(clip(path, "a").media) == made[0], "used just now"
-    last = stand_ins.make(clip(path, "d"), stop=never, progress=never_told)
+    proxies = Proxies(cache, most_bytes=round(3.5 * size))
+    assert proxies.find(clip(path, "a").media) == made[0], "used just now"
+    last = proxies.make(clip(path, "d"), stop=never, progress=never_told)
     assert sorted(cache.iterdir()) == sorted([made[0], made[2], last])
 
 
 def test_the_one_just_made_stays_however_small_the_room(tmp_path: Path) -> None:
     path = make(tmp_path / "clip.mov", Recipe(picture_s=0.4))
-    stand_ins = StandIns(tmp_path / "cache", most_bytes=1)
-    stand_ins.make(clip(path, "a"), stop=never, progress=never_told)
-    made = stand_ins.make(clip(path, "b"), stop=never, progress=never_told)
+    proxies = Proxies(tmp_path / "cache", most_bytes=1)
+    proxies.make(clip(path, "a"), stop=never, progress=never_told)
+    made = proxies.make(clip(path, "b"), stop=never, progress=never_told)
     assert list((tmp_path / "cache").iterdir()) == [made]
 
 
@@ -64,8 +64,8 @@ def test_the_one_just_made_stays_however_small_the_room(tmp_path: Path) -> None:
 )
 def test_which_clips_need_one(size: tuple[int, int], rate: int, needed: bool) -> None:
     media = MediaRef("/c.mov", 1, "00")
-    assert needs_stand_in(Clip("c", media, "a", 1.0, Fraction(rate), False, *size)) is needed
-    assert not needs_stand_in(Clip("c", media, "a", 1.0, None))
+    assert needs_proxy(Clip("c", media, "a", 1.0, Fraction(rate), False, *size)) is needed
+    assert not needs_proxy(Clip("c", media, "a", 1.0, None))
 
 
 def never_told(share: float) -> None:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from pymediainfo import MediaInfo
 from timecode import Timecode
 
-from audio.copies import changes as changes_room
+from audio.copies import changes as copying
 from audio.copies.iso_stamp import counts
 from audio.copies.stamping import is_stamped, label, prepare, stamp_copy
 from audio.copies.timecode_track import Stamp
@@ -50,7 +50,7 @@ def packets(path: Path) -> dict[tuple[str, int], tuple[int, str]]:
     return {key: (count, seal.hexdigest()) for key, (count, seal) in seals.items()}
 
 
-def told(path: Path) -> set[str]:
+def timecodes(path: Path) -> set[str]:
     """Every timecode that the media library finds in a file."""
     with av.open(str(path)) as media:
         tags = [media.metadata, *(stream.metadata for stream in media.streams)]
@@ -97,7 +97,7 @@ def test_a_copy_is_the_clip_with_another_timecode(name: str, tmp_path: Path) -> 
     stamp_copy(source, target, stamp, progress=steps.append)
     assert source.read_bytes() == before
     assert packets(target) == packets(source)
-    assert told(target) == {label(stamp)}
+    assert timecodes(target) == {label(stamp)}
     assert probe(target).start_timecode == label(stamp)
     assert sample(target) == stamp.frame
     assert counts(target) == [stamp.frame]
@@ -111,8 +111,8 @@ def test_a_copy_is_the_clip_with_another_timecode(name: str, tmp_path: Path) -> 
         assert two.metadata == one.metadata
         assert two.duration == one.duration
         for old, new in zip(one.streams, two.streams, strict=False):
-            kept = {key: value for key, value in old.metadata.items() if key != "timecode"}
-            assert {key: value for key, value in new.metadata.items() if key != "timecode"} == kept
+            others = {key: value for key, value in old.metadata.items() if key != "timecode"}
+            assert {key: value for key, value in new.metadata.items() if key != "timecode"} == others
             assert (new.type, new.time_base, new.start_time, new.duration, new.frames) == (
                 *(old.type, old.time_base, old.start_time, old.duration),
                 old.frames,
@@ -151,7 +151,7 @@ def test_a_copy_can_be_stamped_again(tmp_path: Path) -> None:
     source = make(tmp_path / "a.mp4", RECIPES["moov last.mp4"])
     stamp_copy(source, tmp_path / "b.mp4", Stamp(90000, PAL))
     stamp_copy(tmp_path / "b.mp4", tmp_path / "c.mp4", Stamp(1, PAL))
-    assert told(tmp_path / "c.mp4") == {"00:00:00:01"}
+    assert timecodes(tmp_path / "c.mp4") == {"00:00:00:01"}
     assert packets(tmp_path / "c.mp4") == packets(source)
 
 
@@ -159,7 +159,7 @@ def test_a_picture_that_starts_late_keeps_its_first_frames_label(tmp_path: Path)
     """The track counts from the start of the movie; the first picture comes 0.4 s, ten frames, later."""
     source = make(tmp_path / "a.mov", Recipe([HOUR], picture_delay_s=Fraction(2, 5)))
     stamp_copy(source, tmp_path / "b.mov", Stamp(90000, PAL))
-    assert told(tmp_path / "b.mov") == {"00:59:59:15"}
+    assert timecodes(tmp_path / "b.mov") == {"00:59:59:15"}
     assert probe(tmp_path / "b.mov").start_timecode == "01:00:00:00"
 
 
@@ -197,7 +197,7 @@ def test_what_describes_the_media_is_copied_byte_for_byte(name: str, tmp_path: P
     stamp_copy(source, tmp_path / "copy", Stamp(90000, PAL))
     old, new = source.read_bytes(), (tmp_path / "copy").read_bytes()
 
-    def kept(data: bytes) -> list[list[bytes]]:
+    def track_boxes(data: bytes) -> list[list[bytes]]:
         movies = [one for one in boxes(BytesIO(data), 0, len(data)) if one.kind == b"moov"]
         tracks = [one for one in boxes(BytesIO(data), movies[0].start, movies[0].end) if one.kind == b"trak"]
         return [
@@ -209,8 +209,8 @@ def test_what_describes_the_media_is_copied_byte_for_byte(name: str, tmp_path: P
             for one in tracks
         ]
 
-    assert kept(new)[: len(kept(old))] == kept(old)
-    assert len(kept(new)) == len(kept(old)) + 1
+    assert track_boxes(new)[: len(track_boxes(old))] == track_boxes(old)
+    assert len(track_boxes(new)) == len(track_boxes(old)) + 1
 
 
 def test_other_tracks_and_references_are_kept(tmp_path: Path) -> None:
@@ -233,7 +233,7 @@ def test_other_tracks_and_references_are_kept(tmp_path: Path) -> None:
     assert box(b"xtra", b"?") in tail
     assert box(b"tmcd", struct.pack(">I", 9)) not in tail
     assert packets(target) == packets(source)
-    assert told(target) == {"01:00:00:00"}
+    assert timecodes(target) == {"01:00:00:00"}
 
 
 def test_a_track_of_data_that_nobody_knows_is_kept(tmp_path: Path) -> None:
@@ -247,7 +247,7 @@ def test_a_track_of_data_that_nobody_knows_is_kept(tmp_path: Path) -> None:
     stamp_copy(source, tmp_path / "b.mov", Stamp(90000, PAL))
     assert [kind for kind, _ in packets(source)].count("data") == 1
     assert packets(tmp_path / "b.mov") == packets(source)
-    assert told(tmp_path / "b.mov") == {"01:00:00:00"}
+    assert timecodes(tmp_path / "b.mov") == {"01:00:00:00"}
 
 
 def test_a_last_box_without_a_size_is_closed(tmp_path: Path) -> None:
@@ -257,7 +257,7 @@ def test_a_last_box_without_a_size_is_closed(tmp_path: Path) -> None:
     data[last.at : last.at + 4] = bytes(4)
     source.write_bytes(data)
     stamp_copy(source, tmp_path / "b.mp4", Stamp(90000, PAL))
-    assert told(tmp_path / "b.mp4") == {"01:00:00:00"}
+    assert timecodes(tmp_path / "b.mp4") == {"01:00:00:00"}
     assert packets(tmp_path / "b.mp4") == packets(source)
 
 
@@ -269,7 +269,7 @@ def test_a_long_header_of_the_table_is_understood(tmp_path: Path) -> None:
     long = struct.pack(">I4sQ", 1, b"moov", movie.end - movie.start + 16)
     source.write_bytes(data[: movie.at] + long + data[movie.start :])
     stamp_copy(source, tmp_path / "b.mov", Stamp(90000, PAL))
-    assert told(tmp_path / "b.mov") == {"01:00:00:00"}
+    assert timecodes(tmp_path / "b.mov") == {"01:00:00:00"}
 
 
 def test_a_count_in_pairs_becomes_one_for_every_picture(tmp_path: Path) -> None:
@@ -282,7 +282,7 @@ def test_a_count_in_pairs_becomes_one_for_every_picture(tmp_path: Path) -> None:
     data[entry + 24 : entry + 33] = struct.pack(">IIB", 25, 1, 25)
     source.write_bytes(data)
     stamp_copy(source, tmp_path / "b.mov", Stamp(180_033, Fraction(50)))
-    assert told(tmp_path / "b.mov") == {"01:00:00:33"}
+    assert timecodes(tmp_path / "b.mov") == {"01:00:00:33"}
     assert packets(tmp_path / "b.mov") == packets(source)
 
 
@@ -304,7 +304,7 @@ def test_beyond_four_gigabytes_places_are_told_in_64_bits(tmp_path: Path) -> Non
             file.write(put)
         file.seek(0, 2)
         file.write(changes.tail)
-    assert told(target) == {"01:00:00:00"}
+    assert timecodes(target) == {"01:00:00:00"}
     assert sample(target) == 90000
     assert packets(target) == packets(source)
 
@@ -325,7 +325,7 @@ def test_mxf_is_stamped_in_its_header(
     source, target = make(tmp_path / "a.mxf", recipe), tmp_path / "b.mxf"
     stamp_copy(source, target, stamp)
     assert packets(target) == packets(source)
-    assert told(target) == {wanted}
+    assert timecodes(target) == {wanted}
     assert is_stamped(target)
     assert not is_stamped(source)
     assert target.stat().st_size == source.stat().st_size
@@ -422,7 +422,7 @@ def test_a_copy_that_differs_is_found_out(
     if not inside_the_system:
         monkeypatch.delattr("os.copy_file_range", raising=False)
     stamp_copy(source, tmp_path / "good.mov", Stamp(90000, PAL))
-    whole = changes_room._copy
+    whole = copying._copy
 
     def spoilt(old: "object", new: "object", most: int) -> int:
         moved = whole(old, new, most)  # type: ignore[arg-type]
@@ -430,7 +430,7 @@ def test_a_copy_that_differs_is_found_out(
         new.write(b"!")  # type: ignore[attr-defined]
         return moved
 
-    monkeypatch.setattr(changes_room, "_copy", spoilt)
+    monkeypatch.setattr(copying, "_copy", spoilt)
     with pytest.raises(CannotStamp, match="does not hold what the clip holds"):
         stamp_copy(source, tmp_path / "bad.mov", Stamp(90000, PAL))
 

@@ -1,4 +1,4 @@
-"""Which channels are heard: live ones, each once, and no timecode."""
+"""Which channels are used: those with a signal, each once, and no timecode."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -9,7 +9,7 @@ import pytest
 from audio.errors import NoSound
 from audio.files.channels import correlation, distinct, mix_down, timecode_share
 from audio.files.media import read_sound
-from audio.files.sound_reader import Room
+from audio.files.sound_reader import MemoryBudget
 from tests.audio.media_files import SOUND_RATE, FloatArray, Recipe, low_noise, make, noise
 
 SOURCE = low_noise(5.0)
@@ -84,7 +84,7 @@ def test_copies_of_either_polarity_are_left_out(copy: FloatArray, tmp_path: Path
 
 
 def test_of_two_copies_the_unclipped_one_stays(tmp_path: Path) -> None:
-    """The safety track that cameras record softer: worth more than the loud one once that clips."""
+    """The safety track that cameras record softer: better than the loud one once that clips."""
     loud = np.clip(SOURCE * np.float32(2.5), -1, 1)
     assert correlation(loud, SOURCE) > 0.98
     assert read_sound(clip(tmp_path, loud, SOURCE * np.float32(0.25))).labels == ("track 1, channel 2",)
@@ -97,7 +97,7 @@ def test_different_microphones_both_stay_as_they_are(tmp_path: Path) -> None:
     assert np.max(np.abs(sound.samples - np.stack([SOURCE, near]))) < 1e-5
 
 
-def test_a_channel_that_starts_late_in_the_clip_is_live(tmp_path: Path) -> None:
+def test_a_channel_that_starts_late_in_the_clip_has_a_signal(tmp_path: Path) -> None:
     late = np.concatenate([np.zeros(SOUND_RATE, np.float32), OTHER[SOUND_RATE:]])
     assert len(read_sound(clip(tmp_path, SOURCE, late)).labels) == 2
 
@@ -119,7 +119,7 @@ def test_timecode_alone_is_no_sound(tmp_path: Path) -> None:
         read_sound(clip(tmp_path, tone))
 
 
-def test_a_very_soft_clip_is_heard_with_a_warning(tmp_path: Path) -> None:
+def test_a_very_soft_clip_is_read_with_a_warning(tmp_path: Path) -> None:
     soft = low_noise(5.0, level=10 ** (-78 / 20))
     sound = read_sound(clip(tmp_path, soft, soft * 0))
     assert sound.labels == ("track 1, channel 1",)
@@ -134,22 +134,22 @@ def test_constant_offset_is_no_sound(tmp_path: Path) -> None:
 def test_a_long_clip_keeps_its_best_channel(tmp_path: Path) -> None:
     """With the memory for a third of what two channels need."""
     path = clip(tmp_path, OTHER * np.float32(0.3), SOURCE)
-    sound = read_sound(path, room=Room(10**9, 4 * 8000 * 3))
+    sound = read_sound(path, memory=MemoryBudget(10**9, 4 * 8000 * 3))
     assert sound.labels == ("track 1, channel 2",)
     assert sound.samples.shape == (1, 40000)
     assert np.array_equal(sound.samples[0], read_sound(path).samples[1])
-    softer = read_sound(path, room=Room(10**9, 4 * 8000 * 3, ("track 1, channel 1",)))
+    softer = read_sound(path, memory=MemoryBudget(10**9, 4 * 8000 * 3, ("track 1, channel 1",)))
     assert softer.labels == ("track 1, channel 1",)
 
 
 def test_a_long_clip_is_kept_in_half_the_memory(tmp_path: Path) -> None:
     """Before channels are given up. A step of IEEE 754 binary16 is at most 2**-10 of a value."""
     path = clip(tmp_path, OTHER * np.float32(0.3), SOURCE)
-    whole, half = read_sound(path), read_sound(path, room=Room(4 * 8000 * 3, 10**9))
+    whole, half = read_sound(path), read_sound(path, memory=MemoryBudget(4 * 8000 * 3, 10**9))
     assert half.labels == whole.labels
     assert (half.samples.dtype, half.samples.nbytes) == (np.float16, whole.samples.nbytes / 2)
     assert np.all(np.abs(half.samples - whole.samples) <= 2.0**-11 * np.abs(whole.samples) + 2.0**-25)
-    best = read_sound(path, room=Room(4 * 8000 * 3, 2 * 8000 * 6))
+    best = read_sound(path, memory=MemoryBudget(4 * 8000 * 3, 2 * 8000 * 6))
     assert best.labels == ("track 1, channel 2",)
     assert np.array_equal(best.samples[0], half.samples[1])
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 import scipy.signal
 
-from audio.files.joined import joined
 from audio.files.media import Sound
+from audio.files.recordings import joined
 from audio.placement.align import PlaceVerdict
 from tests.audio.engine_songs import RATE, placed, run, sound, worst_s
 

@@ -19,10 +19,10 @@ LATE = Fraction(1, 2)
 PICTURE_LATE = Fraction(3, 10)
 
 
-def lag(heard: FloatArray, source: FloatArray) -> float:
-    """By how many samples ``heard`` is later than ``source``, at one rate: the peak of their correlation."""
-    size = 1 << int(np.ceil(np.log2(heard.size + source.size)))
-    spectrum = np.fft.rfft(heard.astype(np.float64), size) * np.conj(
+def lag(later: FloatArray, source: FloatArray) -> float:
+    """By how many samples ``later`` is later than ``source``, at one rate: the peak of their correlation."""
+    size = 1 << int(np.ceil(np.log2(later.size + source.size)))
+    spectrum = np.fft.rfft(later.astype(np.float64), size) * np.conj(
         np.fft.rfft(source.astype(np.float64), size)
     )
     match = np.abs(np.fft.irfft(spectrum, size))
@@ -33,7 +33,7 @@ def lag(heard: FloatArray, source: FloatArray) -> float:
 
 
 def source_starts_s(sound: Sound, channel: int = 0, source: FloatArray = SOURCE) -> float:
-    """Clip time at which the source is heard to start."""
+    """Clip time at which the source starts."""
     fine = soxr.resample(sound.samples[channel], sound.rate, SOUND_RATE, quality="VHQ")
     return sound.start_s + lag(fine, source) / SOUND_RATE
 
@@ -214,10 +214,10 @@ def test_tracks_of_one_clip_lie_on_one_clock(tmp_path: Path) -> None:
 
 def test_reading_tells_its_progress_and_stops(tmp_path: Path) -> None:
     path = make(tmp_path / "clip.mov", recipe("pcm_s16le"))
-    told: list[float] = []
-    read_sound(path, progress=told.append)
-    assert told == sorted(told)
-    assert told[-1] == 1.0
-    assert len(told) > 1
+    reported: list[float] = []
+    read_sound(path, progress=reported.append)
+    assert reported == sorted(reported)
+    assert reported[-1] == 1.0
+    assert len(reported) > 1
     with pytest.raises(Stopped):
         read_sound(path, stop=lambda: True)

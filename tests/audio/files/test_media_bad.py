@@ -11,8 +11,8 @@ import pytest
 
 from audio.errors import AudioError, NoSound, Unreadable
 from audio.files.companions import is_companion
+from audio.files.frame_images import picture_at
 from audio.files.media import probe, read_song, read_sound
-from audio.files.pictures import picture_at
 from tests.audio.media_files import Recipe, low_noise, make
 
 SOURCE = low_noise(4.0)
@@ -245,7 +245,7 @@ def test_a_file_that_grows_while_it_is_read(tmp_path: Path) -> None:
 
 
 def test_damage_in_the_middle_is_a_hole(tmp_path: Path) -> None:
-    """Half a second of a coded track overwritten: the rest stays where it was, and the reader is told."""
+    """Half a second of a coded track overwritten: the rest stays where it was, and there is a warning."""
     path = make(tmp_path / "clip.mp4", Recipe(tracks=[SOURCE], sound_codec="aac", picture_s=4.0))
     with av.open(str(path)) as container:
         packets = [

@@ -6,7 +6,7 @@ import av
 import numpy as np
 import pytest
 
-from audio.files import sound_rows
+from audio.files import sample_buffers
 from audio.files.media import probe, read_sound
 from tests.audio.media_files import SOUND_RATE, Recipe, low_noise, make
 
@@ -74,16 +74,16 @@ def test_pictures_are_not_decoded(tmp_path: Path) -> None:
     assert np.array_equal(blind.samples, whole.samples)
 
 
-def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sound_rows, "_BLOCK", 32)
+def test_buffers_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     rng = np.random.default_rng(1)
-    rows, written = [sound_rows.Row(), sound_rows.Row()], [[], []]  # type: ignore[var-annotated]
+    rows, written = [sample_buffers.SampleBuffer(), sample_buffers.SampleBuffer()], [[], []]  # type: ignore[var-annotated]
     for row, parts in zip(rows, written, strict=True):
         for size in (3, 5, 0, 17, 8, 1):
             parts.append(rng.standard_normal(size).astype(np.float32))
             row.append(parts[-1])
     assert [row.size for row in rows] == [34, 34]
-    out = sound_rows.gather(rows, [-2, 3])
+    out = sample_buffers.gather(rows, [-2, 3])
     assert out.shape == (2, 39)
     assert np.array_equal(out[0, :34], np.concatenate(written[0]))
     assert np.array_equal(out[1, 5:], np.concatenate(written[1]))
@@ -92,16 +92,16 @@ def test_rows_grow_over_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     assert [row.size for row in rows] == [0, 0]
 
 
-def test_rows_are_halved_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sound_rows, "_BLOCK", 32)
+def test_buffers_change_to_16_bits_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sample_buffers, "_BLOCK", 32)
     values = np.random.default_rng(1).standard_normal(30).astype(np.float32)
-    row = sound_rows.Row()
+    row = sample_buffers.SampleBuffer()
     row.append(values[:11])
     assert row.bytes == 44
-    row.halve()
+    row.to_half()
     assert row.bytes == 22
     row.append(values[11:])
     assert row.bytes == 60
-    out = sound_rows.gather([row], [0])
+    out = sample_buffers.gather([row], [0])
     assert out.dtype == np.float16
     assert np.array_equal(out[0], values.astype(np.float16))

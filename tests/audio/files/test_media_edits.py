@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from audio.files.edit_lists import Part, iso_tracks
+from audio.files.frame_images import picture_at, pictures_at
 from audio.files.media import probe, read_sound
-from audio.files.pictures import picture_at, pictures_at
 from tests.audio.files.test_media import SOURCE, lag, source_starts_s
 from tests.audio.media_files import SOUND_RATE, Recipe, low_noise, make, number_in
 

@@ -103,14 +103,14 @@ def test_length_and_sound_are_exact(tmp_path: Path, rate: Fraction) -> None:
     info = probe(path)
     assert (info.frame_rate, info.variable_frame_rate, info.width, info.height) == (rate, False, *SIZE)
     assert info.duration_s == pytest.approx(float(61 / rate), abs=1e-9)
-    # Another way of reading than the film's own check has: the whole sound, as clips are heard.
+    # Another way of reading than the film's own check has: the whole sound, as clips are read.
     sound = read_sound(path, SOUND_RATE)
     start = round((0.7 + sound.start_s) * SOUND_RATE)
     lags = np.arange(-200, 201)
     middle = slice(12_000, 36_000)
-    heard = sound.samples[0].astype(np.float64)[middle]
+    found = sound.samples[0].astype(np.float64)[middle]
     likeness = [
-        np.dot(heard, NOISE[start + 12_000 - lag : start + 12_000 - lag + len(heard)]) for lag in lags
+        np.dot(found, NOISE[start + 12_000 - lag : start + 12_000 - lag + len(found)]) for lag in lags
     ]
     assert abs(lags[int(np.argmax(likeness))]) < 0.001 * SOUND_RATE
     assert sound.start_s == pytest.approx(0.0, abs=1e-9)
@@ -230,9 +230,9 @@ def test_a_stretch_without_pictures_is_told(tmp_path: Path) -> None:
     pictures, troubles = made(tmp_path, film)
     assert set(troubles) == {"hole.mp4"}
     dark = [float(np.median(picture[120:160, 330:400].max(axis=2))) < 60 for picture in pictures]
-    told = [(n + 0.5) / 10 for n, one in enumerate(dark) if one]
-    assert all(1.9 < at < 3.0 or at > 4.9 for at in told)
-    assert len(told) == 10 + 10
+    times_s = [(n + 0.5) / 10 for n, one in enumerate(dark) if one]
+    assert all(1.9 < at < 3.0 or at > 4.9 for at in times_s)
+    assert len(times_s) == 10 + 10
 
 
 def test_section_bar_and_time_are_burnt_in(tmp_path: Path) -> None:
@@ -253,26 +253,26 @@ def test_section_bar_and_time_are_burnt_in(tmp_path: Path) -> None:
 
 def test_it_stops_when_told(tmp_path: Path) -> None:
     clip = make(tmp_path / "clip.mov", Recipe(picture_s=6.0))
-    told: list[float] = []
+    reported: list[float] = []
     with pytest.raises(Stopped):
         make_proof_film(
             tmp_path / "film.part",
             planned(whole(clip), frames=150),
             noise_from(0.0),
-            stop=lambda: bool(told),
-            progress=told.append,
+            stop=lambda: bool(reported),
+            progress=reported.append,
         )
-    assert len(told) == 1
+    assert len(reported) == 1
 
 
 def test_the_same_film_is_the_same_bytes(tmp_path: Path) -> None:
     clip = make(tmp_path / "clip.mov", Recipe(picture_s=2.0))
     film = planned(whole(clip))
-    told: list[float] = []
+    reported: list[float] = []
     for name in ("one", "two"):
-        make_proof_film(tmp_path / name, film, noise_from(0.0), progress=told.append)
+        make_proof_film(tmp_path / name, film, noise_from(0.0), progress=reported.append)
     assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes()
-    half = told[: len(told) // 2]
+    half = reported[: len(reported) // 2]
     assert half == sorted(half)
     assert half[-1] == 1.0
 

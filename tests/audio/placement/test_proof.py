@@ -15,7 +15,7 @@ from audio.files.media import read_song, read_sound
 from audio.placement.proof import SHOWN_S, SLIDE_S, STEP_S, Proof, prove, window
 from audio.placement.response import ClockLine
 from audio.placement.settle import REACH_S, settle
-from audio.play.sound_piece import choose_voice, read_piece, voices
+from audio.play.sound_piece import choose_channel, rank_channels, read_piece
 from tests.audio.engine_songs import RATE, run, song
 
 MEDIA = Path(__file__).resolve().parents[3] / "sample_media"
@@ -35,7 +35,7 @@ def sample_proofs(name: str, shift_s: float, shares: tuple[float, ...] = (0.25, 
     clip, take = TAKES[name]
     path, span = MEDIA / clip["file"], (take["clip_start_s"], take["clip_end_s"])
     line = ClockLine(span[0], take["song_start_s"] + shift_s, take["speed"])
-    voice = choose_voice(path, *span)
+    voice = choose_channel(path, *span)
     found = []
     for share in shares:
         moment = span[0] + share * (span[1] - span[0])
@@ -155,8 +155,8 @@ def test_a_lag_agrees_with_a_plain_correlation() -> None:
 
 def test_every_channel_of_a_clip_is_offered() -> None:
     clip, _ = TAKES["Q0041"]
-    found = voices(MEDIA / clip["file"], 5.0, 10.0)
-    assert found[0] == choose_voice(MEDIA / clip["file"], 5.0, 10.0)
+    found = rank_channels(MEDIA / clip["file"], 5.0, 10.0)
+    assert found[0] == choose_channel(MEDIA / clip["file"], 5.0, 10.0)
     assert len({(one.track, one.channel) for one in found}) == len(found)
 
 

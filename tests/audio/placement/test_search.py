@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.placement.lines import JUMP_COST, Line, find_lines
 from audio.placement.search import BIN_S, BLOCK_S, SongIndex, best_bins, block_evidence, block_starts
 from audio.placement.signals import Samples, flatten
+from audio.progress import never, no_progress
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 
 
@@ -22,7 +22,7 @@ def place_of(bin_: int) -> float:
 
 
 def lines(clip: Samples, style: str = "rock") -> list[Line]:
-    found, _ = find_lines(flatten(clip, RATE), index(style), never, unheard)
+    found, _ = find_lines(flatten(clip, RATE), index(style), never, no_progress)
     return [line for line in found if line.total > 20]
 
 
@@ -107,7 +107,7 @@ def test_noise_forms_no_line() -> None:
 
 @pytest.mark.parametrize("seconds", [0.001, 0.5, 3.0])
 def test_clips_shorter_than_a_block(seconds: float) -> None:
-    _, blocks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, unheard)
+    _, blocks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, no_progress)
     peaks = blocks.looked_up(0.0, seconds)
     assert len(peaks) == 1
     if seconds == 3.0:
@@ -116,12 +116,12 @@ def test_clips_shorter_than_a_block(seconds: float) -> None:
 
 def test_a_song_shorter_than_a_block() -> None:
     short = SongIndex.build(song().master[20 * RATE : 25 * RATE], RATE)
-    (line, *_), _ = find_lines(flatten(run(19.0, 12.0), RATE), short, never, unheard)
+    (line, *_), _ = find_lines(flatten(run(19.0, 12.0), RATE), short, never, no_progress)
     assert line.places_s[0] - line.starts_s[0] == pytest.approx(-1.0, abs=0.003)
 
 
 def test_a_silent_clip_forms_no_line() -> None:
-    found, _ = find_lines(np.zeros(20 * RATE, np.float32), index(), never, unheard)
+    found, _ = find_lines(np.zeros(20 * RATE, np.float32), index(), never, no_progress)
     assert found == []
 
 
@@ -130,7 +130,7 @@ def test_stop_and_progress() -> None:
     find_lines(np.zeros(20 * RATE, np.float32), index(), never, heard.append)
     assert heard == pytest.approx([0.25, 0.5, 0.75, 1.0])
     with pytest.raises(Stopped):
-        find_lines(np.zeros(20 * RATE, np.float32), index(), lambda: True, unheard)
+        find_lines(np.zeros(20 * RATE, np.float32), index(), lambda: True, no_progress)
 
 
 def test_smeared_sound_leaves_room_for_another_place() -> None:
@@ -143,7 +143,7 @@ def test_smeared_sound_leaves_room_for_another_place() -> None:
 
 def test_every_take_has_blocks_looked_up_in_the_whole_song() -> None:
     """Of a long clip few are, before a take asks for its rivals."""
-    _, blocks = find_lines(flatten(run(0.0, 60.0), RATE), index(), never, unheard)
+    _, blocks = find_lines(flatten(run(0.0, 60.0), RATE), index(), never, no_progress)
     before = len(blocks.peaks)
     inside = blocks.looked_up(8.0, 28.0)
     assert len(inside) >= 3

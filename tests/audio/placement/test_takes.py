@@ -5,7 +5,6 @@ from functools import cache
 import numpy as np
 import pytest
 
-from audio.files.media import never, unheard
 from audio.placement.drift import fit_line
 from audio.placement.lines import find_lines
 from audio.placement.response import ClockLine
@@ -13,6 +12,7 @@ from audio.placement.rivals import find_rivals
 from audio.placement.search import SongIndex
 from audio.placement.signals import flatten
 from audio.placement.takes import Found, reunited
+from audio.progress import never, no_progress
 from tests.audio.engine_songs import RATE, Samples, noisy, song
 
 COPY_S = 20.0
@@ -36,7 +36,7 @@ def found_in_parts(clip: Samples, lines: tuple[ClockLine, ClockLine], seam_s: fl
     """What comes of a clip whose parts before and after a moment were found on two lines."""
     flat = flatten(noisy(clip, -10.0), RATE)
     end_s = len(flat) / RATE
-    _, blocks = find_lines(flat, index(), never, unheard)
+    _, blocks = find_lines(flat, index(), never, no_progress)
     parts = []
     for line, start, end in ((lines[0], 0.0, seam_s), (lines[1], seam_s, end_s)):
         fit = fit_line(flat, index(), line, start, end)

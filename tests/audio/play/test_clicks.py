@@ -3,29 +3,29 @@
 import numpy as np
 import pytest
 
-from audio.play.clicks import Counted, click
+from audio.play.clicks import ClickPlayback, click
 from audio.play.playback import MOST_DB, RATE, Pieces
 
 READ = 4800
 BEATS = (0.25, 0.5, 0.7501, 1.0)
 
 
-def played(playback: Counted, seconds: float) -> np.ndarray:
+def played(playback: ClickPlayback, seconds: float) -> np.ndarray:
     """What comes out from the song's start, limiter's delay taken off."""
     skip = playback.start(0.0) - READ
     return playback.read(skip + round(seconds * RATE))[skip:]
 
 
 @pytest.fixture
-def playback() -> Counted:
-    made = Counted(Pieces())
+def playback() -> ClickPlayback:
+    made = ClickPlayback(Pieces())
     made.set_volume(MOST_DB)
     made.read(READ)  # until the volume is there
     made.set_song(np.zeros((2, 2 * RATE), np.float32))
     return made
 
 
-def test_every_beat_clicks_where_it_lies_and_one_is_louder(playback: Counted) -> None:
+def test_every_beat_clicks_where_it_lies_and_one_is_louder(playback: ClickPlayback) -> None:
     playback.set_clicks(BEATS, (True, False, False, True))
     out = played(playback, 1.2)
     np.testing.assert_array_equal(out[:, 0], out[:, 1])
@@ -38,7 +38,7 @@ def test_every_beat_clicks_where_it_lies_and_one_is_louder(playback: Counted) ->
     assert loudest[0] > 1.4 * loudest[1]
 
 
-def test_a_click_across_blocks_is_whole(playback: Counted) -> None:
+def test_a_click_across_blocks_is_whole(playback: ClickPlayback) -> None:
     playback.set_clicks((0.3,), (False,))
     skip = playback.start(0.0) - READ
     blocks = np.concatenate([playback.read(777) for _ in range(40)])[skip:]
@@ -47,14 +47,14 @@ def test_a_click_across_blocks_is_whole(playback: Counted) -> None:
     np.testing.assert_allclose(blocks[at : at + sound.size, 0], sound, atol=0.02)
 
 
-def test_without_clicks_the_song_is_as_it_is(playback: Counted) -> None:
+def test_without_clicks_the_song_is_as_it_is(playback: ClickPlayback) -> None:
     song = 0.1 * np.random.default_rng(4).standard_normal((2, RATE)).astype(np.float32)
     playback.set_song(song)
     playback.set_clicks((), ())
     np.testing.assert_allclose(played(playback, 0.9)[600:].T, song[:, 600 : round(0.9 * RATE)], atol=1e-4)
 
 
-def test_with_clicks_the_song_is_a_little_softer(playback: Counted) -> None:
+def test_with_clicks_the_song_is_a_little_softer(playback: ClickPlayback) -> None:
     song = 0.1 * np.random.default_rng(4).standard_normal((2, RATE)).astype(np.float32)
     playback.set_song(song)
     playback.set_clicks((0.9,), (True,))
@@ -63,7 +63,7 @@ def test_with_clicks_the_song_is_a_little_softer(playback: Counted) -> None:
     )
 
 
-def test_at_rest_nothing_clicks(playback: Counted) -> None:
+def test_at_rest_nothing_clicks(playback: ClickPlayback) -> None:
     playback.set_clicks(BEATS, (True,) * 4)
     playback.rest()
     assert np.abs(playback.read(RATE)).max() == 0

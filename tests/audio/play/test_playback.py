@@ -55,19 +55,19 @@ def test_a_take_lands_on_the_songs_clock() -> None:
     rng = np.random.default_rng(8)
     tones = [(rng.uniform(60, 12_000), rng.uniform(0, 6)) for _ in range(60)]
 
-    def heard_at(song_s: NDArray[np.float64]) -> Floats:
+    def recorded_at(song_s: NDArray[np.float64]) -> Floats:
         return sum(0.01 * np.sin(2 * np.pi * f * song_s + turn) for f, turn in tones).astype(np.float32)
 
     speed, clip_start_s = 1 + 60e-6, 12.34567
-    song = heard_at(np.arange(6 * RATE) / RATE)
-    heard = heard_at((10.0 + np.arange(8 * RATE) / RATE - clip_start_s) * speed)
+    song = recorded_at(np.arange(6 * RATE) / RATE)
+    recorded = recorded_at((10.0 + np.arange(8 * RATE) / RATE - clip_start_s) * speed)
     pieces = Pieces()
     line = Line("clip", 12.4, 17.9, (12.4 - clip_start_s) * speed, speed)
     for number in (1, 2):
-        pieces.put("clip", number, cut(heard, 10.0, number))
+        pieces.put("clip", number, cut(recorded, 10.0, number))
     playback = loud(Playback(pieces))
     playback.set_song(np.stack([song, song]))
-    playback.hear(line, Mix.EARS)
+    playback.select(line, Mix.EARS)
     out, _ = played(playback, 2.5, 2 * RATE)
     left, right = out[2000:, 0].astype(np.float64), out[2000:, 1].astype(np.float64)
     # By how much the right ear is late: from the slope, for the difference is far below a sample.
@@ -84,7 +84,7 @@ def test_a_take_elsewhere_would_be_seen() -> None:
     pieces.put("clip", 0, Piece(0.0, sound))
     playback = loud(Playback(pieces))
     playback.set_song(np.stack([sound, sound]))
-    playback.hear(Line("clip", 0.0, 8.0, 0.0005, 1.0), Mix.EARS)
+    playback.select(Line("clip", 0.0, 8.0, 0.0005, 1.0), Mix.EARS)
     out, _ = played(playback, 1.0, RATE)
     left, right = out[1000:, 0], out[1000:, 1]
     lag = int(
@@ -108,7 +108,7 @@ def test_what_is_heard(mix: Mix, want: object) -> None:
     pieces.put("clip", 0, Piece(0.0, take))
     playback = loud(Playback(pieces))
     playback.set_song(song)
-    playback.hear(Line("clip", 0.0, 2.0, 0.0, 1.0), mix)
+    playback.select(Line("clip", 0.0, 2.0, 0.0, 1.0), mix)
     out, _ = played(playback, 0.5, RATE)
     left, right = want(song[:, RATE // 2 : RATE // 2 + RATE], take[RATE // 2 : RATE // 2 + RATE])  # type: ignore[operator]
     np.testing.assert_allclose(out[480:, 0], left[480:], atol=2e-4)
@@ -192,6 +192,6 @@ def test_where_no_sound_was_read_there_is_silence_and_it_is_known_to_be_missing(
         pieces.put("other", number, Piece(0.0, np.zeros(1, np.float32)))
     assert pieces.get("clip", 1) is None, "the longest unused goes first"
     playback = loud(Playback(pieces))
-    playback.hear(line, Mix.TAKE)
+    playback.select(line, Mix.TAKE)
     out, _ = played(playback, 104.0, 1000)
     assert np.abs(out).max() == 0

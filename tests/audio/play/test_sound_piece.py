@@ -1,4 +1,4 @@
-"""Pieces of a clip's sound are where they are in the whole, and only the best channel is heard."""
+"""Pieces of a clip's sound are where they are in the whole, and only the best channel is played."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -8,8 +8,8 @@ import pytest
 
 from audio.errors import NoSound, Unreadable
 from audio.files.media import read_song, read_sound
-from audio.play.between import read_at
-from audio.play.sound_piece import choose_voice, read_piece
+from audio.play.interpolation import read_at
+from audio.play.sound_piece import choose_channel, read_piece
 from audio.play.stereo import read_stereo
 from tests.audio.media_files import Recipe, low_noise, make
 
@@ -33,7 +33,7 @@ def test_a_piece_is_where_it_is_in_the_whole(name: str, tmp_path: Path) -> None:
     recipe: dict[str, object] = {"tracks": [low_noise(9.0, rate)], "picture_s": 9.0}
     path = make(tmp_path / file, Recipe(**(recipe | facts)))  # type: ignore[arg-type]
     whole = read_sound(path, RATE)
-    voice = choose_voice(path, 3.0, 6.0)
+    voice = choose_channel(path, 3.0, 6.0)
     for start_s, end_s in ((0.0, 2.0), (4.0, 6.0), (6.5, 12.0)):
         piece = read_piece(path, voice, start_s, end_s, RATE)
         assert piece.start_s <= max(start_s, whole.start_s)
@@ -50,7 +50,7 @@ def test_a_piece_is_where_it_is_in_the_whole(name: str, tmp_path: Path) -> None:
 def test_the_best_channel_is_heard(tmp_path: Path) -> None:
     silent, loud = np.zeros(4 * RATE, np.float32), low_noise(4.0, RATE)
     path = make(tmp_path / "clip.mov", Recipe(tracks=[silent, np.stack([loud * 0.01, loud])], picture_s=4.0))
-    voice = choose_voice(path, 0.0, 4.0)
+    voice = choose_channel(path, 0.0, 4.0)
     assert (voice.track, voice.channel) == (1, 1)
     assert voice.level_dbfs == pytest.approx(20 * np.log10(loud.std()), abs=0.2)
     piece = read_piece(path, voice, 1.0, 2.0, RATE)
@@ -61,11 +61,11 @@ def test_the_best_channel_is_heard(tmp_path: Path) -> None:
 def test_where_there_is_nothing_to_hear(tmp_path: Path) -> None:
     mute = make(tmp_path / "mute.mov", Recipe())
     with pytest.raises(NoSound, match="no sound"):
-        choose_voice(mute, 0.0, 1.0)
+        choose_channel(mute, 0.0, 1.0)
     with pytest.raises(Unreadable, match="not there"):
-        choose_voice(tmp_path / "gone.mov", 0.0, 1.0)
+        choose_channel(tmp_path / "gone.mov", 0.0, 1.0)
     path = make(tmp_path / "clip.mov", Recipe(tracks=[low_noise(2.0)]))
-    assert len(read_piece(path, choose_voice(path, 0, 2), 500.0, 508.0, RATE).samples) == 0
+    assert len(read_piece(path, choose_channel(path, 0, 2), 500.0, 508.0, RATE).samples) == 0
 
 
 @pytest.mark.parametrize(
@@ -87,10 +87,10 @@ def test_the_sample_song_listened_to_is_the_one_placed_on() -> None:
 
 def agree(path: Path) -> None:
     """Fail where what is listened to is not what clips are placed on."""
-    heard, placed = read_stereo(path, RATE).mean(axis=0), read_song(path, RATE)
-    length = min(len(heard), len(placed))
-    assert abs(len(heard) - len(placed)) <= 2
-    np.testing.assert_allclose(heard[2000 : length - 2000], placed[2000 : length - 2000], atol=2e-3)
+    played, placed = read_stereo(path, RATE).mean(axis=0), read_song(path, RATE)
+    length = min(len(played), len(placed))
+    assert abs(len(played) - len(placed)) <= 2
+    np.testing.assert_allclose(played[2000 : length - 2000], placed[2000 : length - 2000], atol=2e-3)
 
 
 def test_the_song_in_two_channels(tmp_path: Path) -> None:

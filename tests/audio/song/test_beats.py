@@ -3,19 +3,42 @@
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 
 import mir_eval
 import numpy as np
 import pytest
 
 from audio.errors import BadSignal, Stopped
-from audio.song.beats import find_beats
+from audio.song.beats import Beats, find_beats
 from tests.audio import map_songs
-from tests.audio.map_songs import RATE, ROCK
-from tests.audio.mapped import beats as answer
-from tests.audio.mapped import song
+from tests.audio.map_songs import RATE, MapSong, Part, Style
+from tests.quality.map_music import make
 
-HEARD = ("rock 176 with count-in", "waltz 150", "ballad 66 with a quiet intro", "swing 140", "swing 210")
+UNSEEN = range(5000, 5012)
+"""Composed songs, one of each of twelve genres, with whatever is out of the ordinary in them. The engine's
+weights are fitted on numbers below 162 and judged on those from 1000 and 2000 on; nothing was chosen by
+these."""
+COUNTED_IN = 5011
+
+POP = Style(
+    "pop 132",
+    132.0,
+    (
+        Part("verse", 8, (0, 5, 8, 3), "floor", comp="x.x.x.x.", lead=3, bright=0.4),
+        Part("chorus", 8, (8, 10, 0, 0), "busy", comp="X..x..x.", bass="X..x..x.", lead=5, bright=0.7),
+    ),
+    human_s=0.003,
+)
+"""In no style that weights were fitted on."""
+
+
+@cache
+def answer(number: int) -> tuple[MapSong, Beats]:
+    """An unseen song, its samples left out, and its beats as found."""
+    song = make(number).song
+    found = find_beats(song.samples, RATE)
+    return replace(song, samples=song.samples[:0]), found
 
 
 def clicks(bpm: float, seconds: float, first_s: float = 0.5) -> tuple[np.ndarray, np.ndarray]:
@@ -33,33 +56,39 @@ def clicks(bpm: float, seconds: float, first_s: float = 0.5) -> tuple[np.ndarray
     return samples.astype(np.float32), times
 
 
-@pytest.mark.parametrize("name", HEARD)
-def test_beats_are_found(name):
-    # 0.07 s is the window of mir_eval's F; 0.98 leaves room for one beat more in the last ring-out.
-    assert mir_eval.beat.f_measure(song(name).beats_s, answer(name).beats_s) > 0.98
+def test_beats_and_bars_of_songs_nobody_fitted_on():
+    # The goals of the map, in the windows of mir_eval (70 ms): mean F of 0.93 for beats, 0.85 for downbeats.
+    # When this was written: 0.95 and 0.89; the worst song, a bossa with a change of metre, had 0.61 and 0.53.
+    songs = [answer(number) for number in UNSEEN]
+    beats = [mir_eval.beat.f_measure(song.beats_s, found.beats_s) for song, found in songs]
+    bars = [mir_eval.beat.f_measure(song.bars_s, found.bars_s) for song, found in songs]
+    assert np.mean(beats) > 0.93, beats
+    assert np.mean(bars) > 0.85, bars
 
 
-@pytest.mark.parametrize("name", HEARD)
-def test_bars_are_found(name):
-    assert answer(name).beats_per_bar == song(name).beats_per_bar
-    assert mir_eval.beat.f_measure(song(name).bars_s, answer(name).bars_s) > 0.94
+def test_most_songs_have_their_metre():
+    # When this was written: eleven of twelve.
+    right = [song.beats_per_bar == found.beats_per_bar for song, found in map(answer, UNSEEN)]
+    assert sum(right) >= 10
 
 
-@pytest.mark.parametrize("name", HEARD)
-def test_beats_lie_on_the_onsets(name):
-    # Half a frame at 25 a second is 20 ms; the frames the engine works in are 11.6 ms apart.
-    found = answer(name).beats_s
-    off = np.array([found[np.argmin(np.abs(found - beat))] - beat for beat in song(name).beats_s])
+@pytest.mark.parametrize("number", UNSEEN)
+def test_beats_lie_on_the_onsets(number):
+    # Of beats that are found, within mir_eval's 70 ms. Half a frame at 25 a second is 20 ms; the frames the
+    # engine works in are 11.6 ms apart, and players are off the beat by some milliseconds.
+    song, found = answer(number)
+    off = np.array([found.beats_s[np.argmin(np.abs(found.beats_s - beat))] - beat for beat in song.beats_s])
+    off = off[np.abs(off) < 0.07]
     assert abs(np.median(off)) < 0.006
-    assert np.percentile(np.abs(off), 90) < 0.015
+    assert np.percentile(np.abs(off), 90) < 0.02
 
 
-@pytest.mark.parametrize("name", HEARD)
-def test_every_bar_starts_on_a_beat(name):
-    found = answer(name)
+@pytest.mark.parametrize("number", UNSEEN)
+def test_every_bar_starts_on_a_beat(number):
+    song, found = answer(number)
     assert np.isin(found.bars_s, found.beats_s).all()
     assert (np.diff(found.beats_s) > 0).all()
-    assert found.bars_s[-1] < found.end_s <= song(name).samples.size / RATE
+    assert found.bars_s[-1] < found.end_s <= song.end_s + 1.0
 
 
 @pytest.mark.parametrize("bpm", [60, 80, 90, 100, 113, 120, 128, 140, 174])
@@ -78,20 +107,20 @@ def test_tempo_of_equal_beats(bpm):
 
 
 def test_bar_length_by_arithmetic():
-    # 240 / 120 = 2 s, the bar of the song as it was composed.
-    found = find_beats(map_songs.make(replace(ROCK, parts=ROCK.parts[:3])).samples, RATE)
-    assert np.median(np.diff(found.bars_s)) == pytest.approx(240.0 / 120.0, abs=0.004)
+    # 240 / 132 s, the bar of the song as it was composed.
+    found = find_beats(map_songs.make(POP).samples, RATE)
+    assert np.median(np.diff(found.bars_s)) == pytest.approx(240.0 / 132.0, abs=0.004)
 
 
 def test_count_in_is_not_bar_one():
-    name = "rock 176 with count-in"
-    assert answer(name).bars_s[0] == pytest.approx(song(name).bars_s[0], abs=0.07)
+    song, found = answer(COUNTED_IN)
+    assert found.bars_s[0] == pytest.approx(song.bars_s[0], abs=0.07)
 
 
 def test_other_rates_give_the_same_map():
     import soxr
 
-    made = map_songs.make(replace(ROCK, parts=ROCK.parts[1:3]))
+    made = map_songs.make(POP)
     high = soxr.resample(made.samples, RATE, 44100)
     there, here = find_beats(high, 44100), find_beats(made.samples, RATE)
     assert there.beats_s.size == here.beats_s.size
@@ -141,7 +170,7 @@ def test_stop_and_progress():
 
 def test_import_is_light():
     # The window must open before anything heavy is loaded.
-    told = subprocess.run(
+    done = subprocess.run(
         [
             sys.executable,
             "-c",
@@ -151,4 +180,4 @@ def test_import_is_light():
         text=True,
         check=True,
     )
-    assert told.stdout.strip() == "False"
+    assert done.stdout.strip() == "False"

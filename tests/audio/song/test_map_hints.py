@@ -1,4 +1,4 @@
-"""What somebody knows of a song is taken as true: where one is, how fast, what metre, which edges stay."""
+"""Hints about a song are taken as true: a downbeat, the tempo, the metre, section edges."""
 
 from itertools import pairwise
 
@@ -26,30 +26,30 @@ def test_the_rest_is_taken_from_a_moment_on():
 
 
 @pytest.mark.parametrize("beat", [20, 21, 22, 23])
-def test_one_is_where_it_is_told(beat):
+def test_a_downbeat_hint_is_a_downbeat(beat):
     made = song(NAME)
-    one_s = float(made.beats_s[beat])
-    found = find_beats(made.samples, RATE, hints=Hints(one_at_s=one_s))
-    assert np.abs(found.bars_s - one_s).min() < 1e-6
+    downbeat_s = float(made.beats_s[beat])
+    found = find_beats(made.samples, RATE, hints=Hints(downbeat_s=downbeat_s))
+    assert np.abs(found.bars_s - downbeat_s).min() < 1e-6
     assert (np.diff(found.beats_s) > 0).all()
 
 
-def test_one_between_the_beats_moves_them_all():
+def test_a_downbeat_between_the_beats_moves_them_all():
     made = song(NAME)
-    one_s = float(made.beats_s[20] + 0.5 * 60.0 / 176.0)
-    found = find_beats(made.samples, RATE, hints=Hints(one_at_s=one_s))
-    assert np.abs(found.bars_s - one_s).min() < 1e-6
+    downbeat_s = float(made.beats_s[20] + 0.5 * 60.0 / 176.0)
+    found = find_beats(made.samples, RATE, hints=Hints(downbeat_s=downbeat_s))
+    assert np.abs(found.bars_s - downbeat_s).min() < 1e-6
 
 
 @pytest.mark.parametrize("bpm", [88.0, 176.0, 190.0])
-def test_the_tempo_is_about_what_is_told(bpm):
+def test_the_tempo_agrees_with_the_hint(bpm):
     found = find_beats(song(NAME).samples, RATE, hints=Hints(tempo_bpm=bpm))
     assert found.tempo_bpm is not None
     assert 6 / 7 < found.tempo_bpm / bpm < 7 / 6
 
 
 @pytest.mark.parametrize("metre", [2, 3, 5])
-def test_bars_have_the_beats_that_are_told(metre):
+def test_bars_have_the_beats_of_the_hint(metre):
     found = find_beats(song(NAME).samples, RATE, hints=Hints(beats_per_bar=metre))
     assert found.beats_per_bar == metre
     assert found.metres == ((0, metre),)
@@ -100,7 +100,7 @@ def test_families_are_those_of_the_form():
 
 
 def test_nobody_guesses_at_a_voice():
-    # What tells a voice in one mix is there without one in the next: it is not told.
+    # No feature of a voice holds from one mix to the next, so none is reported.
     assert {span.voice for span in sections("waltz 150")} == {None}
 
 
@@ -124,9 +124,9 @@ def test_free_time_has_no_bars():
 
 def test_both_at_once():
     made = song(NAME)
-    from_s, one_s = float(made.bars_s[10]) + 0.013, float(made.beats_s[62])
-    found = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=one_s))
-    assert np.abs(found.bars_s - one_s).min() < 1e-6
-    before = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, one_at_s=from_s - 5.0))
+    from_s, downbeat_s = float(made.bars_s[10]) + 0.013, float(made.beats_s[62])
+    found = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, downbeat_s=downbeat_s))
+    assert np.abs(found.bars_s - downbeat_s).min() < 1e-6
+    before = find_beats(made.samples, RATE, hints=Hints(from_s=from_s, downbeat_s=from_s - 5.0))
     same = find_beats(made.samples, RATE, hints=Hints(from_s=from_s))
     assert np.array_equal(before.bars_s, same.bars_s)

@@ -7,12 +7,12 @@ import pytest
 
 from audio.errors import BadSignal, Stopped
 from audio.song.beats import Beats
-from audio.song.sections import find_sections, turns
+from audio.song.sections import find_sections, novelty
 from tests.audio.map_songs import RATE
 from tests.audio.mapped import beats, sections, song
 from tests.quality.map_board import turn_score
 
-HEARD = ("rock 176 with count-in", "waltz 150", "swing 140")
+SONGS = ("rock 176 with count-in", "waltz 150", "swing 140")
 NO_BEATS = Beats(None, np.zeros(0), np.zeros(0), 4, 0.0)
 
 
@@ -20,13 +20,13 @@ def edges(spans) -> np.ndarray:
     return np.array([spans[0].start_s, *(span.end_s for span in spans)])
 
 
-@pytest.mark.parametrize("name", HEARD)
+@pytest.mark.parametrize("name", SONGS)
 def test_plain_turns_are_all_found(name):
     truth = np.array([*song(name).turns_s, song(name).end_s])
     assert turn_score(truth, edges(sections(name)), 0.5) == 1.0
 
 
-@pytest.mark.parametrize("name", HEARD)
+@pytest.mark.parametrize("name", SONGS)
 def test_sections_fill_the_song(name):
     spans = sections(name)
     assert spans[0].start_s == 0.0
@@ -82,13 +82,13 @@ def test_stop_and_progress():
         find_sections(sound, RATE, NO_BEATS, stop=lambda: True)
 
 
-def test_chords_that_come_again_speak_for_an_edge():
+def test_repeated_chords_are_evidence_for_an_edge():
     """No two bars sound alike but for a chorus of four bars that comes again, and a verse moved by two bars:
     nothing else tells where they begin and end."""
     bars = np.eye(20)
     verse, chorus, bridge = bars[:8], bars[8:12], bars[12:]
     harmony = np.concatenate([verse, chorus, bridge, chorus, np.roll(verse, 2, axis=1)])
     alike = np.zeros((len(harmony), 3))
-    found = turns([alike, alike, harmony])
+    found = novelty([alike, alike, harmony])
     assert set(np.argsort(found)[-4:]) == {8, 12, 20, 24}
     assert found[[8, 12, 20, 24]].min() > 0.25

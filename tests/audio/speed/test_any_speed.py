@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped
-from audio.files.media import unheard
+from audio.progress import no_progress
 from audio.speed.any_speed import likely_speeds
 from tests.audio.speed_songs import RATE, between_noise, resampled, roomy, song, stretched, texture
 
@@ -67,4 +67,4 @@ def test_it_can_be_stopped_and_tells_how_far_it_is() -> None:
     assert told[-1] == 1.0
     assert told == sorted(told)
     with pytest.raises(Stopped):
-        likely_speeds(song(seed=2), texture(), lambda: True, unheard)
+        likely_speeds(song(seed=2), texture(), lambda: True, no_progress)

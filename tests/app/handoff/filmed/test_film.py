@@ -12,7 +12,7 @@ import soundfile
 from hypothesis import given
 from scipy.signal import resample_poly
 
-from app.engine.watching import StandIns
+from app.engine.watching import Proxies
 from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, plan, to_engine, write
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.document.angle import Angle
@@ -22,8 +22,9 @@ from app.model.document.media import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from audio.files.media import never, probe, unheard
-from audio.play.sound_piece import Voice, read_piece
+from audio.files.media import probe
+from audio.play.sound_piece import SourceChannel, read_piece
+from audio.progress import never, no_progress
 from tests.app.handoff.film_flashes import flashes
 from tests.app.random_shoots import sensible_shoots
 from tests.app.window.sample_truth import MEDIA, true_shoot
@@ -187,7 +188,7 @@ def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: SongV
 def written(
     made: SongView, path: Path, film: Film, *, stop: Callable[[], bool] = never
 ) -> tuple[HandoffReport, FilmPlan]:
-    return write(made, path, film, stop=stop, progress=unheard), plan(made, film)
+    return write(made, path, film, stop=stop, progress=no_progress), plan(made, film)
 
 
 @pytest.mark.parametrize(
@@ -207,7 +208,7 @@ def test_in_every_tile_of_the_sample_shoot_the_lamp_lights_on_the_beat(
     assert film.rate is not None
     assert probe(path).duration_s == pytest.approx(planned.seconds, abs=1e-9)
     assert report.takes == planned.takes
-    told = flashes(path, planned, to_engine(made.song, planned, StandIns()))  # type: ignore[arg-type]
+    told = flashes(path, planned, to_engine(made.song, planned, Proxies()))  # type: ignore[arg-type]
     assert len(told) == beats
     for name, one in told.items():
         assert one.wanted <= one.found, name
@@ -232,7 +233,7 @@ def test_its_sound_is_the_song_to_a_sample(tmp_path: Path) -> None:
     song = resample_poly(native[:, 0], 160, 147)
     assert native_rate * 160 == rate * 147
     for at_s in (0.5, 5.0, 11.0):
-        piece = read_piece(path, Voice(0, 0, 0.0), at_s, at_s + 1.0, rate)
+        piece = read_piece(path, SourceChannel(0, 0, 0.0), at_s, at_s + 1.0, rate)
         heard = piece.samples[rate // 10 : rate].astype(np.float64)
         first = round((20.5 + piece.start_s) * rate) + rate // 10
         lags = range(-100, 101)
@@ -270,14 +271,14 @@ def test_song_left_and_take_right(tmp_path: Path) -> None:
         (1, 1.0, room[round(2.5 * rate) :]),
         (1, 5.0, room[round(7.5 * rate) :]),
     ):
-        piece = read_piece(path, Voice(0, channel, 0.0), at_s, at_s + 1.0, rate)
+        piece = read_piece(path, SourceChannel(0, channel, 0.0), at_s, at_s + 1.0, rate)
         skip = round((at_s - piece.start_s) * rate)
         heard = piece.samples[skip : skip + rate].astype(np.float64)
         likeness = [
             np.dot(heard[100:-100], expected[100 + lag : rate - 100 + lag]) for lag in range(-99, 100)
         ]
         assert abs(int(np.argmax(likeness)) - 99) <= 1, (channel, at_s)
-    silent = read_piece(path, Voice(0, 1, 0.0), 2.9, 3.2, rate)
+    silent = read_piece(path, SourceChannel(0, 1, 0.0), 2.9, 3.2, rate)
     skip = round((3.05 - silent.start_s) * rate)
     assert np.abs(silent.samples[skip : skip + rate // 10]).max() < 0.01
 
@@ -334,14 +335,14 @@ def test_the_same_shoot_is_the_same_bytes(tmp_path: Path) -> None:
     assert not is_ours(Path(true_shoot().clips[0].media.path))
 
 
-def test_a_stand_in_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
+def test_a_proxy_is_taken_where_it_has_enough_lines(tmp_path: Path) -> None:
     made = small(tmp_path)
     song = made.song
     assert song is not None
-    stand_ins = StandIns(tmp_path / "cache")
-    # A stand-in goes by size and digest, so that of a short film serves here.
+    proxies = Proxies(tmp_path / "cache")
+    # A proxy goes by size and digest, so that of a short film serves here.
     media = replace(made.clips[0].media, path=str(make(tmp_path / "clip.mov", Recipe(picture_s=0.2))))
-    target = stand_ins.make(replace(made.clips[0], media=media), stop=never, progress=unheard)
+    target = proxies.make(replace(made.clips[0], media=media), stop=never, progress=no_progress)
     for width, path in ((1280, target), (1920, Path(made.clips[0].media.path))):
-        engine = to_engine(song, plan(made, replace(SHORT, width=width, height=1080)), stand_ins)
+        engine = to_engine(song, plan(made, replace(SHORT, width=width, height=1080)), proxies)
         assert [one.path for one in engine.angles[0].showings] == [path]

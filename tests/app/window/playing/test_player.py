@@ -257,7 +257,7 @@ def test_nothing_of_it_is_loaded_before_something_is_played() -> None:
 import sys
 from PySide6.QtWidgets import QApplication
 import app.window.frame.main_window
-late = {"PySide6.QtMultimedia", "audio.play.playback", "audio.play.watching", "numpy", "av"}
+late = {"PySide6.QtMultimedia", "audio.play.playback", "audio.play.frame_prefetch", "numpy", "av"}
 loaded = late & set(sys.modules)
 assert not loaded, loaded
 """

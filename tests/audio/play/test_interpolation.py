@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from audio.play.between import reach, read_at
+from audio.play.interpolation import reach, read_at
 
 RATE = 48_000
 

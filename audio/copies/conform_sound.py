@@ -1,9 +1,9 @@
-"""A take's sound on the song's clock, as long as the song: read off its line, silence around it.
+"""A take's sound conformed to the song's clock: as long as the song, with silence around the take.
 
-One channel of the clip, the best to listen to, is read at the rate it was recorded at and read off between
-its samples where the song's samples fall, once. So speed and drift are followed to a part of a sample. Its
-level stays as it is; samples are floats, so nothing can clip. Where the take is cut off inside the song, it
-fades over 5 ms, that it does not click.
+The best channel of the clip is read at its own sample rate and interpolated once at the times of the song's
+samples, so that speed and drift are followed to a fraction of a sample. Its level is unchanged, and samples
+are floats, so nothing can clip. Where the take starts or ends inside the song, it fades over 5 ms, so that it
+does not click.
 """
 
 from collections.abc import Callable, Iterator
@@ -13,20 +13,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.play.between import reach, read_at
+from audio.play.interpolation import reach, read_at
 from audio.play.playback import Line
-from audio.play.sound_piece import Piece, choose_voice, read_piece, voice_rate
+from audio.play.sound_piece import Piece, channel_rate, choose_channel, read_piece
+from audio.progress import never, no_progress
 
 FloatArray = NDArray[np.float32]
 
 _STEP = 1 << 16
-"""Samples read off at once."""
+"""Samples interpolated at a time."""
 _PIECE_S = 120.0
-"""A clip's sound is read in pieces of about this length."""
+"""Seconds of the clip read at a time. Chosen by hand: shorter pieces cost more seeks, longer ones memory."""
 _EDGE_S = 0.005
+"""Seconds of fade at both ends of the take; chosen by hand."""
 _CHOSEN_BY_S = 30.0
-"""The channel is chosen by as much from the middle of the take."""
+"""Seconds in the middle of the take by which the channel is chosen; chosen by hand."""
 
 
 def conformed(
@@ -36,19 +37,20 @@ def conformed(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Iterator[FloatArray]:
-    """The take's sound in blocks, shape (n, 1), ``frames`` in all, at ``rate`` samples a second of song.
+    """The take's sound in blocks of shape (n, 1), ``frames`` samples in all, ``rate`` per second of song
+    time.
 
-    Raises Unreadable, NoSound, Stopped.
+    ``line`` places the take on the song. Raises Unreadable, NoSound, Stopped.
     """
     middle_s = (line.clip_start_s + line.clip_end_s) / 2
-    voice = choose_voice(
+    channel = choose_channel(
         path,
         max(line.clip_start_s, middle_s - _CHOSEN_BY_S / 2),
         min(line.clip_end_s, middle_s + _CHOSEN_BY_S / 2),
     )
-    native = voice_rate(path, voice)
+    native = channel_rate(path, channel)
     step = native / (rate * line.speed)
     around_s = reach(step) / native
     piece = Piece(0.0, np.zeros(0, np.float32))
@@ -67,7 +69,7 @@ def conformed(
             if wanted[-1] + around_s > read_to_s:
                 first_s = max(0.0, float(wanted[0]) - around_s)
                 read_to_s = max(float(wanted[-1]), min(first_s + _PIECE_S, line.clip_end_s)) + around_s
-                piece = read_piece(path, voice, first_s, read_to_s, native)
+                piece = read_piece(path, channel, first_s, read_to_s, native)
             edge = np.clip(within[inside] / _EDGE_S, 0, 1).astype(np.float32)
             out[inside] = read_at(piece.samples, (wanted - piece.start_s) * native, step) * edge
         progress((at + count) / frames)

@@ -1,27 +1,27 @@
-"""Makes stand-ins one after the other in the background, those wanted on screen first."""
+"""Makes proxies one after the other in the background, those wanted on screen first."""
 
 from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.engine.watching import StandIns, needs_stand_in
+from app.engine.watching import Proxies, needs_proxy
 from app.model.on_song import Clip
 from app.window.jobs import Jobs, Ticket, is_plain, sentence
 
-SLOT = "stand-ins"
+SLOT = "proxies"
 
 
-class StandInMaker(QObject):
+class ProxyMaker(QObject):
     """Tells what to watch of a clip now, and sees to it that it can be watched better later."""
 
     changed = Signal()
     """One is finished, or it is known better how far it is."""
 
-    def __init__(self, jobs: Jobs, stand_ins: StandIns | None = None, parent: QObject | None = None) -> None:
+    def __init__(self, jobs: Jobs, proxies: Proxies | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._jobs = jobs
-        self._stand_ins = stand_ins or StandIns()
+        self._proxies = proxies or Proxies()
         self._found: dict[str, Path | None] = {}
         self._failed: set[str] = set()
         self._wanted: list[Clip] = []
@@ -31,11 +31,11 @@ class StandInMaker(QObject):
         """A sentence about one that could not be made, or nothing."""
 
     def path_of(self, clip: Clip) -> Path:
-        """What is opened to watch a clip: its stand-in where there is one, else the clip itself."""
-        if not needs_stand_in(clip):
+        """What is opened to watch a clip: its proxy where there is one, else the clip itself."""
+        if not needs_proxy(clip):
             return Path(clip.media.path)
         if clip.media.digest not in self._found:
-            self._found[clip.media.digest] = self._stand_ins.find(clip.media)
+            self._found[clip.media.digest] = self._proxies.find(clip.media)
         return self._found[clip.media.digest] or Path(clip.media.path)
 
     def want(self, clips: Sequence[Clip]) -> None:
@@ -43,7 +43,7 @@ class StandInMaker(QObject):
         self._wanted = [
             clip
             for clip in clips
-            if needs_stand_in(clip)
+            if needs_proxy(clip)
             and clip.media.digest not in self._failed
             and self.path_of(clip) == Path(clip.media.path)
         ]
@@ -57,7 +57,7 @@ class StandInMaker(QObject):
 
     @property
     def words(self) -> str:
-        """How far it is: ``Making stand-ins for smooth pictures: C0012.MP4, 34 %, 3 more``, or nothing."""
+        """How far it is: ``Making a small copy for smooth pictures: C0012.MP4, 34 %, 3 more``, or nothing."""
         if self._making is None:
             return self.trouble
         name = Path(self._making.media.path).name
@@ -70,10 +70,10 @@ class StandInMaker(QObject):
             return
         clip = self._making = self._wanted.pop(0)
         self._share = 0.0
-        stand_ins = self._stand_ins
+        proxies = self._proxies
 
         def work(ticket: Ticket) -> Path:
-            return stand_ins.make(clip, stop=ticket.stop, progress=ticket.progress)
+            return proxies.make(clip, stop=ticket.stop, progress=ticket.progress)
 
         def done(path: Path) -> None:
             self._found[clip.media.digest] = path

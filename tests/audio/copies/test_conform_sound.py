@@ -8,8 +8,8 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from audio.copies import conformed as room
-from audio.copies.conformed import conformed
+from audio.copies import conform_sound
+from audio.copies.conform_sound import conformed
 from audio.errors import NoSound, Stopped
 from audio.play.playback import Line
 from tests.audio.media_files import Recipe, make, noise
@@ -31,7 +31,7 @@ def recorded(path: Path, line: Line, seconds: float, rate: int = RATE, *, late_s
     return path
 
 
-def heard(path: Path, line: Line, frames: int, rate: int = RATE) -> NDArray[np.float32]:
+def whole(path: Path, line: Line, frames: int, rate: int = RATE) -> NDArray[np.float32]:
     blocks = list(conformed(path, line, frames, rate))
     assert all(block.shape[1] == 1 for block in blocks)
     return np.concatenate(blocks)[:, 0]
@@ -50,7 +50,7 @@ def test_every_sample_is_the_songs(speed: float, clip_rate: int, song_rate: int,
         line = Line("", 1.25, 3.5, 2.0003, speed)
     path = recorded(tmp_path / "a.wav", line, 6.0, clip_rate)
     frames = 9 * song_rate
-    out = heard(path, line, frames, song_rate)
+    out = whole(path, line, frames, song_rate)
     assert len(out) == frames
     song_s = np.arange(frames) / song_rate
     end_s = line.song_start_s + (line.clip_end_s - line.clip_start_s) * speed
@@ -73,13 +73,13 @@ def test_drift_does_not_add_up(tmp_path: Path) -> None:
     line = Line("", 0.0, 180.0, 0.0, 1 + 273e-6)
     path = recorded(tmp_path / "a.wav", line, 180.0, 16000)
     frames = 180 * 16000
-    before = room._PIECE_S
-    out = heard(path, line, frames, 16000)
+    before = conform_sound._PIECE_S
+    out = whole(path, line, frames, 16000)
     try:
-        room._PIECE_S = 20.0
-        assert np.abs(heard(path, line, frames, 16000) - out).max() < 1e-4
+        conform_sound._PIECE_S = 20.0
+        assert np.abs(whole(path, line, frames, 16000) - out).max() < 1e-4
     finally:
-        room._PIECE_S = before
+        conform_sound._PIECE_S = before
     song_s = np.arange(frames) / 16000
     for at in (1.0, 90.0, 179.0):
         near = np.flatnonzero(np.abs(song_s - at) < 0.4)
@@ -91,7 +91,7 @@ def test_drift_does_not_add_up(tmp_path: Path) -> None:
 def test_what_lies_before_and_after_the_song_is_left_out(tmp_path: Path) -> None:
     line = Line("", 0.0, 6.0, -1.5, 1.0)
     path = recorded(tmp_path / "a.wav", line, 6.0)
-    out = heard(path, line, 2 * RATE)
+    out = whole(path, line, 2 * RATE)
     assert len(out) == 2 * RATE
     song_s = np.arange(2 * RATE) / RATE
     assert np.abs(out - tones(song_s)).max() < 1e-3
@@ -101,14 +101,14 @@ def test_loud_sound_is_not_clipped_and_soft_not_raised(tmp_path: Path) -> None:
     for level in (3.0, 1e-4):
         sound = np.full(RATE, level) * np.sin(2 * np.pi * 440 * np.arange(RATE) / RATE)
         soundfile.write(tmp_path / "a.wav", sound, RATE, "FLOAT")
-        out = heard(tmp_path / "a.wav", Line("", 0.0, 1.0, 0.0, 1.0), RATE)
+        out = whole(tmp_path / "a.wav", Line("", 0.0, 1.0, 0.0, 1.0), RATE)
         assert float(np.abs(out).max()) == pytest.approx(level, rel=1e-3)
 
 
 def test_sound_that_starts_after_the_picture_stays_late(tmp_path: Path) -> None:
     sound = noise(2.0)
     path = make(tmp_path / "a.mov", Recipe([sound], sound_delay_s=Fraction(1, 2), picture_s=3.0))
-    out = heard(path, Line("", 0.0, 2.4, 1.0, 1.0), 4 * RATE)
+    out = whole(path, Line("", 0.0, 2.4, 1.0, 1.0), 4 * RATE)
     assert np.count_nonzero(out[: round(1.49 * RATE)]) == 0
     got = out[2 * RATE : 3 * RATE]
     assert np.abs(got - sound[RATE // 2 : RATE // 2 + RATE]).max() < 1e-3
@@ -117,7 +117,7 @@ def test_sound_that_starts_after_the_picture_stays_late(tmp_path: Path) -> None:
 def test_silent_files_and_stopping_are_told(tmp_path: Path) -> None:
     path = make(tmp_path / "a.mov", Recipe())
     with pytest.raises(NoSound):
-        heard(path, Line("", 0.0, 1.0, 0.0, 1.0), RATE)
+        whole(path, Line("", 0.0, 1.0, 0.0, 1.0), RATE)
     sounding = make(tmp_path / "b.mov", Recipe([noise(2.0)]))
     with pytest.raises(Stopped):
         list(conformed(sounding, Line("", 0.0, 1.0, 0.0, 1.0), RATE, RATE, stop=lambda: True))

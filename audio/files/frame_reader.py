@@ -1,4 +1,4 @@
-"""The pictures of an open file: what is needed to tell their times, and a way to stop at moments."""
+"""Reading frames of a video stream at given clip times."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -14,32 +14,33 @@ from av.video.stream import VideoStream
 from audio.errors import Unreadable
 from audio.files.containers import can_decode, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, Part, iso_tracks
-from audio.files.picture_clock import first_picture_s, picture_stream
+from audio.files.frame_timing import first_picture_s, picture_stream
 
 _HOP_S = 2.0
-"""Further ahead than this, going to the nearest key frame is quicker than decoding up to it."""
+"""Seconds ahead beyond which seeking to a key frame is faster than decoding up to it; chosen by hand, about a
+GOP."""
 _BACK_S = (0.0, 1.0, 4.0, 16.0)
-"""How much earlier to start where a container went to a later place than it was asked for."""
+"""Seconds to seek further back where a container lands after the time it was asked for; chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
-class Footage:
-    """The moving picture of an open file."""
+class VideoSource:
+    """The video stream of an open file."""
 
     path: Path
     container: InputContainer
     stream: VideoStream
     parts: Sequence[Part]
     start_s: Fraction
-    """Movie time of the clip's first picture, which is moment 0 of the clip."""
+    """Movie time in seconds of the first frame, which is clip time 0."""
 
     @property
     def base(self) -> Fraction:
-        """Seconds a tick of the stream's stamps."""
+        """Seconds per tick of the stream's stamps."""
         return self.stream.time_base or Fraction(1, 90000)
 
     def clip_s(self, stamp: int) -> Fraction | None:
-        """Time in the clip of a stamp; None after the end of what is shown."""
+        """Clip time of a stamp in seconds; None after the end of what is shown."""
         at_s = stamp * self.base
         for part in self.parts:
             if part.end_s is None or at_s < part.end_s:
@@ -47,13 +48,13 @@ class Footage:
         return None
 
     def broken(self) -> Unreadable:
-        """What to raise where no picture comes."""
+        """The error to raise where no frame can be decoded."""
         return Unreadable("No picture of the clip can be decoded: " + copy_again(self.path))
 
 
 @contextmanager
-def open_footage(path: Path) -> Iterator[Footage]:
-    """Open the moving picture of a clip; nothing else in it will be read. Raises Unreadable."""
+def open_video(path: Path) -> Iterator[VideoSource]:
+    """Open the video stream of a clip; the other streams are not read. Raises Unreadable."""
     tracks = iso_tracks(path) if path.is_file() and is_iso(path) else {}
     with open_media(path) as container:
         stream = picture_stream(container)
@@ -67,7 +68,7 @@ def open_footage(path: Path) -> Iterator[Footage]:
         start_s = first_picture_s(container, stream, parts)
     if start_s is None:
         raise Unreadable("The file has a picture track, but no picture is in it: " + copy_again(path))
-    # Opened again, for the search has gone on in the file.
+    # Opened again, because finding the first frame has moved the read position.
     with open_media(path) as container:
         stream = picture_stream(container)
         assert stream is not None
@@ -75,12 +76,12 @@ def open_footage(path: Path) -> Iterator[Footage]:
             if other is not stream:
                 other.discard = Discard.all
         stream.codec_context.thread_type = "AUTO"
-        yield Footage(path, container, stream, parts, start_s)
+        yield VideoSource(path, container, stream, parts, start_s)
 
 
-def decode(footage: Footage) -> Iterator[av.VideoFrame]:
-    """The frames from where the file is on, in the order they are shown; what is damaged is left out."""
-    for packet in footage.container.demux(footage.stream):
+def decode(video: VideoSource) -> Iterator[av.VideoFrame]:
+    """The frames from the read position on, in presentation order; damaged packets are skipped."""
+    for packet in video.container.demux(video.stream):
         try:
             frames = packet.decode()
         except av.error.InvalidDataError:
@@ -88,23 +89,23 @@ def decode(footage: Footage) -> Iterator[av.VideoFrame]:
         yield from (frame for frame in frames if isinstance(frame, av.VideoFrame) and frame.pts is not None)
 
 
-class Reel:
-    """Runs through footage and stops at moments of the clip."""
+class FrameReader:
+    """Reads the frames shown at given clip times, seeking only where needed."""
 
-    def __init__(self, footage: Footage, *, exact: bool) -> None:
-        self._footage = footage
+    def __init__(self, video: VideoSource, *, exact: bool) -> None:
+        self._video = video
         self._exact = exact
-        self._base = footage.base
+        self._base = video.base
         self.shown: av.VideoFrame | None = None
         self.following: av.VideoFrame | None = None
-        """The frame after the one shown, where pictures are exact."""
-        self._frames = decode(footage)
+        """The frame after the one shown, if ``exact``."""
+        self._frames = decode(video)
         if not exact:
-            footage.stream.codec_context.skip_frame = "NONKEY"
+            video.stream.codec_context.skip_frame = "NONKEY"
 
     def frame_at(self, clip_s: float) -> av.VideoFrame:
-        """The last frame that starts at or before a moment, else the first. Raises Unreadable."""
-        target = self._stamp(self._footage.start_s + Fraction(max(0.0, clip_s)))
+        """The last frame that starts at or before ``clip_s`` (seconds), else the first. Raises Unreadable."""
+        target = self._stamp(self._video.start_s + Fraction(max(0.0, clip_s)))
         shown = self._stamp_of(self.shown)
         if shown is None or not self._exact or not 0 <= (target - shown) * self._base <= _HOP_S:
             self._go(target)
@@ -114,12 +115,12 @@ class Reel:
                 break
             self.shown, self.following = self.following, next(self._frames, None)
         if self.shown is None:
-            raise self._footage.broken()
+            raise self._video.broken()
         return self.shown
 
     def _stamp(self, movie_s: Fraction) -> Fraction:
-        """A moment on the clock of the stream's packets, in its units; beyond the end it is the end."""
-        for part in self._footage.parts:
+        """Movie time in seconds as a stamp of the stream (ticks); times beyond the end are its end."""
+        for part in self._video.parts:
             if part.end_s is None or movie_s < part.end_s + part.shift_s:
                 break
         stamp_s = movie_s - part.shift_s
@@ -132,7 +133,7 @@ class Reel:
         return None if frame is None else frame.pts
 
     def _go(self, target: Fraction) -> None:
-        """Go to a key frame at or before a stamp; to the first frame where there is none."""
+        """Seek to a key frame at or before a stamp; to the first frame where there is none."""
         for back_s in _BACK_S:
             if self._start_at(int(target - Fraction(back_s) / self._base)):
                 stamp = self._stamp_of(self.shown)
@@ -141,16 +142,16 @@ class Reel:
         self._start_at(None)
 
     def _start_at(self, stamp: int | None) -> bool:
-        """Decode from the key frame before a stamp on, or from the beginning; False where nothing comes."""
+        """Decode from the key frame before a stamp, or from the beginning; False where no frame comes."""
         try:
             if stamp is None:
-                self._footage.container.seek(self._footage.container.start_time or 0)
+                self._video.container.seek(self._video.container.start_time or 0)
             else:
-                self._footage.container.seek(stamp, stream=self._footage.stream)
+                self._video.container.seek(stamp, stream=self._video.stream)
         except av.error.FFmpegError:
             if stamp is not None:
                 return False
-        self._frames = decode(self._footage)
+        self._frames = decode(self._video)
         self.shown = next(self._frames, None)
         self.following = next(self._frames, None) if self._exact else None
         return self.shown is not None

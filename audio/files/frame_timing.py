@@ -1,4 +1,4 @@
-"""When the first picture of a clip is shown, and how often a second a new one comes."""
+"""When the first frame of a clip is shown, and its frame rate."""
 
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
@@ -43,18 +43,25 @@ NOMINAL_RATES = tuple(
         *("96000/1001", "120000/1001", "240000/1001", "480000/1001"),
     )
 )
-"""Frames a second that cameras are set to; 24 and 24000/1001 are a thousandth apart."""
+"""Frame rates that cameras offer, frames a second; common practice. 24 and 24000/1001 are a thousandth
+apart."""
 
-_ABOUT = 0.02
-"""Relative: a measured rate is named after the nearest nominal one if it is this near."""
+_TOLERANCE = 0.02
+"""Relative distance within which a measured rate stands for the nearest nominal one. Chosen by hand: half
+the distance from 24 to 25."""
 _MOST_PACKETS = 40
+"""Packets searched for the earliest stamp after a key frame; above any reordering depth."""
 _MOST_BEFORE_KEY = 2000
+"""Packets skipped at most while looking for the first key frame; chosen by hand."""
 _WINDOW = 2000
+"""Frames in each of four samples of a long index; chosen by hand."""
 _REORDER = 16
+"""Stamps dropped at both ends of a run: the largest reordering depth of H.264 and HEVC."""
 
 
 def picture_stream(container: InputContainer) -> VideoStream | None:
-    """The moving picture of a file, the largest if there are several; a cover picture of a song is none."""
+    """The video stream of a file, the largest if there are several; cover art does not count. None without
+    one."""
     streams = [one for one in container.streams.video if not one.disposition & Disposition.attached_pic]
     return max(streams, key=lambda one: one.width * one.height if can_decode(one) else 0, default=None)
 
@@ -68,15 +75,15 @@ def nominal_rate(rate: Fraction) -> Fraction:
     (Fraction(30000, 1001), Fraction(27, 1))
     """
     nearest = min(NOMINAL_RATES, key=lambda one: abs(one - rate))
-    return nearest if abs(nearest / rate - 1) < _ABOUT else rate
+    return nearest if abs(nearest / rate - 1) < _TOLERANCE else rate
 
 
 def first_picture_s(container: InputContainer, stream: VideoStream, parts: Sequence[Part]) -> Fraction | None:
-    """Movie time of the first picture shown; None where there is none. Reads the first few packets.
+    """Movie time in seconds of the first frame shown; None where there is none. Reads the first few packets.
 
-    The first key frame's stamp tells it, unless pictures before it in time follow in the file; whether
-    those can be shown only the decoder knows, so then the first few frames are decoded. Where an edit list
-    begins inside a picture, that picture is the first. AVI has no stamps of showing, only of order.
+    It is the stamp of the first key frame, unless earlier frames follow it in the file. Only the decoder
+    knows whether those can be shown, so then the first few frames are decoded. Where an edit list begins
+    inside a frame, that frame is the first. AVI has no presentation stamps, only decoding order.
     """
     for other in container.streams:
         if other is not stream:
@@ -85,7 +92,7 @@ def first_picture_s(container: InputContainer, stream: VideoStream, parts: Seque
     begin_s = parts[0].start_s
     begin = float("-inf") if begin_s is None else begin_s / base
     if begin_s is not None and begin_s > 0:
-        # Where seeking is not possible, more is read from the beginning.
+        # Where seeking is not possible, reading starts at the beginning.
         with suppress(av.error.FFmpegError):
             container.seek(round(begin_s / base), stream=stream)
     usual = 1 / ((stream.average_rate or Fraction(25)) * base)
@@ -96,39 +103,42 @@ def first_picture_s(container: InputContainer, stream: VideoStream, parts: Seque
 def _first_stamp(
     packets: "Iterable[Packet[VideoStream]]", begin: Fraction | float, usual: Fraction
 ) -> int | None:
-    kept: list[Packet[VideoStream]] = []
+    """Stamp of the first frame shown; ``begin`` and the ``usual`` frame duration are in ticks."""
+    seen: list[Packet[VideoStream]] = []
     best: int | None = None
     before = 0
     for packet in packets:
         if packet.size == 0:
             break
-        if not kept and not packet.is_keyframe and before < _MOST_BEFORE_KEY:
+        if not seen and not packet.is_keyframe and before < _MOST_BEFORE_KEY:
             before += 1
             continue
         if packet.pts is None:
-            if not kept:
+            if not seen:
                 return packet.dts
             continue
-        kept.append(packet)
-        if kept[0].pts is not None and packet.pts < kept[0].pts:
-            return _first_decoded(kept, packets, begin, usual)
+        seen.append(packet)
+        if seen[0].pts is not None and packet.pts < seen[0].pts:
+            return _first_decoded(seen, packets, begin, usual)
         if packet.pts + (packet.duration or usual) > begin and (best is None or packet.pts < best):
             best = packet.pts
         if best is not None and (
-            (packet.dts is not None and packet.dts >= best) or len(kept) >= _MOST_PACKETS
+            (packet.dts is not None and packet.dts >= best) or len(seen) >= _MOST_PACKETS
         ):
             break
     return best
 
 
 def _first_decoded(
-    kept: "Sequence[Packet[VideoStream]]",
+    seen: "Sequence[Packet[VideoStream]]",
     packets: "Iterable[Packet[VideoStream]]",
     begin: Fraction | float,
     usual: Fraction,
 ) -> int | None:
+    """The same, from decoded frames: ``seen`` are packets already read, ``packets`` the following ones."""
+
     def decoded() -> Iterable[av.VideoFrame]:
-        for some in (kept, packets):
+        for some in (seen, packets):
             for packet in some:
                 try:
                     yield from packet.decode()
@@ -142,40 +152,43 @@ def _first_decoded(
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
-    """How the pictures of a clip follow one another."""
+class FrameRate:
+    """The frame rate of a clip."""
 
     rate: Fraction
+    """Nominal, frames a second."""
     variable: bool
 
 
-def pace(stream: VideoStream, stamps: Sequence[NDArray[np.int64]]) -> Pace:
-    """Rate of a stream from its header and from runs of frame stamps (rising, in units of its time base).
+def frame_rate_of(stream: VideoStream, stamps: Sequence[NDArray[np.int64]]) -> FrameRate:
+    """Frame rate of a stream from its header and from runs of frame stamps (rising, in units of its time
+    base).
 
-    The rate is variable where a frame lies more than half a frame off the even grid of the nominal rate, or
-    one distance differs from the usual one by more than a quarter. It is then named after the usual distance.
+    The rate is variable where a frame lies more than half a frame off the regular grid of the nominal rate,
+    or where one interval differs from the median by more than a quarter. The nominal rate is then that of the
+    median interval.
     """
     base = stream.time_base or Fraction(1, 90000)
-    told = nominal_rate(stream.average_rate or stream.base_rate or Fraction(25))
+    nominal = nominal_rate(stream.average_rate or stream.base_rate or Fraction(25))
     runs = [run for run in stamps if run.size >= 3]
     if not runs:
-        return Pace(told, False)
+        return FrameRate(nominal, False)
     steps = np.concatenate([np.diff(run) for run in runs])
     usual = float(np.median(steps))
-    step = float(1 / (told * base))
-    # Stamps are rounded to whole units, which matters where a frame lasts only a few.
+    step = float(1 / (nominal * base))
+    # Stamps are rounded to whole ticks, which matters where a frame lasts only a few.
     even = all(float(np.ptp(run - np.arange(run.size) * step)) <= max(0.5 * step, 2.0) for run in runs)
     smooth = float(np.max(np.abs(steps - usual))) <= max(0.25 * usual, 2.0)
     if usual <= 0 or (even and smooth):
-        return Pace(told, False)
+        return FrameRate(nominal, False)
     measured = Fraction(1 / (usual * float(base))).limit_denominator(100_000)
-    return Pace(told if abs(usual - step) <= 1 else nominal_rate(measured), True)
+    return FrameRate(nominal if abs(usual - step) <= 1 else nominal_rate(measured), True)
 
 
 def indexed_stamps(stream: VideoStream) -> list[NDArray[np.int64]]:
-    """Frame stamps from the index of a MOV or MP4 file, in the order of the file; long files by sample.
+    """Frame stamps from the index of a MOV or MP4 file, in file order; four runs of a long index.
 
-    These are times of decoding; at a constant rate those of showing differ from them by a constant.
+    These are decoding times; at a constant rate presentation times differ from them by a constant.
     """
     count = len(stream.index_entries)
     starts = [0] if count <= 4 * _WINDOW else [int(n) for n in np.linspace(0, count - _WINDOW, 4)]
@@ -190,7 +203,7 @@ def indexed_stamps(stream: VideoStream) -> list[NDArray[np.int64]]:
 def leading_stamps(
     container: InputContainer, stream: VideoStream, most_bytes: int
 ) -> list[NDArray[np.int64]]:
-    """Stamps of showing of the first pictures, sorted, where a container has no index of them."""
+    """Sorted presentation stamps of the first frames, for containers without an index."""
     stamps: list[int] = []
     read = 0
     for packet in container.demux(stream):
@@ -199,5 +212,5 @@ def leading_stamps(
         read += packet.size
         if packet.pts is not None:
             stamps.append(packet.pts)
-    # Near both ends some are missing: those read before, and those that come late because of their order.
+    # Near both ends some stamps are missing because of reordering.
     return [np.sort(np.array(stamps, dtype=np.int64))[_REORDER:-_REORDER]]

@@ -1,8 +1,7 @@
-"""Samples read off between samples: a recording on another clock, without resampling it whole.
+"""Values between samples: a recording on another clock, without resampling all of it.
 
 Windowed-sinc interpolation (32 samples, Kaiser window; the textbook method, e.g. J. O. Smith, "Digital Audio
-Resampling"). Read off faster than it was recorded, the filter's edge goes down with the speed, so that
-nothing is folded back.
+Resampling"). For speeds above 1 the cut-off frequency is lowered with the speed, to prevent aliasing.
 """
 
 from functools import lru_cache
@@ -13,22 +12,25 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float32]
 
 HALF = 16
-"""Samples on either side at a speed of at most 1."""
+"""Samples on either side of a position, at speeds of at most 1."""
 _PHASES = 512
+"""Tabulated positions between two samples; the table is interpolated linearly."""
 _BETA = 9.0
+"""Shape of the Kaiser window: about 90 dB of stop-band attenuation (textbook formula)."""
 _STEPS = 32
-"""Steps of speed above 1 for which filters are kept: finer ones make no difference to hear."""
+"""Filters per unit of speed above 1; the cut-off is at most 3 % too low. Chosen by hand."""
 
 
 def reach(speed: float) -> int:
-    """Samples on either side of a place that are needed to read it off."""
+    """Samples on either side of a position that its value depends on, at a speed."""
     return int(np.ceil(HALF * max(1.0, _step(speed)))) + 1
 
 
 def read_at(samples: FloatArray, places: NDArray[np.float64], speed: float = 1.0) -> FloatArray:
-    """Values at places (in samples, fractions allowed; outside there is silence), shape of ``places``.
+    """Values of ``samples``, shape (n,), at fractional sample positions, shape (m,); outside there is
+    silence.
 
-    ``speed`` is the distance of neighbouring places.
+    ``speed`` is the distance between neighbouring positions, in samples.
     """
     step = max(1.0, _step(speed))
     table = _table(step)
@@ -49,13 +51,14 @@ def read_at(samples: FloatArray, places: NDArray[np.float64], speed: float = 1.0
 
 
 def _step(speed: float) -> float:
-    """The speed, rounded up to a step if it is over 1 by more than a clock is ever off."""
+    """The speed rounded up to a step of the filter table; 1.0 up to 0.2 % above 1, more than any clock is
+    off."""
     return 1.0 if speed <= 1.002 else float(np.ceil(speed * _STEPS) / _STEPS)
 
 
 @lru_cache(maxsize=8)
 def _table(step: float) -> FloatArray:
-    """Filters for places 0, 1/512 … 1 after a sample, shape (513, 2 × reach)."""
+    """Filters for positions 0, 1/512 … 1 after a sample, shape (513, 2 × reach)."""
     half = int(np.ceil(HALF * step)) + 1
     offsets = np.arange(-half + 1, half + 1)[None, :] - np.arange(_PHASES + 1)[:, None] / _PHASES
     window = np.i0(_BETA * np.sqrt(np.clip(1 - (offsets / half) ** 2, 0, 1))) / np.i0(_BETA)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from audio.errors import Unreadable
-from audio.files.pictures import picture_at, pictures_at
+from audio.files.frame_images import picture_at, pictures_at
 from tests.audio.media_files import Recipe, low_noise, make, number_in
 
 FRAMES = 60

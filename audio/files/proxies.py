@@ -1,8 +1,8 @@
-"""Stand-ins: small copies of a clip's pictures in which every picture stands for itself.
+"""Proxies: small copies of a clip's pictures, intra-frame only.
 
-A clip of many lines cannot be decoded nine times at once, and where pictures build on each other none can be
-had quickly. A stand-in has few lines, only whole pictures (Motion JPEG in a MOV file), and the times of the
-original to the tick, counted from its first picture.
+Nine clips of high resolution cannot be decoded at once, and seeking in long-GOP video is slow. A proxy has
+few lines and only key frames (Motion JPEG in a MOV file). Its frame times are those of the original to the
+tick, counted from its first frame.
 """
 
 import os
@@ -17,26 +17,28 @@ import numpy as np
 from av.video.reformatter import ColorRange, Colorspace, VideoReformatter
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.files.pictures import upright
-from audio.files.reels import Footage, decode, open_footage
+from audio.files.frame_images import upright
+from audio.files.frame_reader import VideoSource, decode, open_video
+from audio.progress import never, no_progress
 
 LINES = 480
-"""Of the shorter side; a clip of fewer lines keeps its own."""
+"""Length of the shorter side in pixels; a smaller clip keeps its size. Chosen by hand: enough for a tile of a
+wall of angles."""
 QUALITY = 5
-"""The coder's scale from 2 (best) to 31."""
+"""Quantiser of the Motion JPEG coder, from 2 (best) to 31. Chosen by hand, between file size and
+artefacts."""
 _MOST_TICKS = 1_000_000
-"""Ticks a second beyond which times are rounded, for the container holds them in 32 bits."""
+"""Ticks a second beyond which times are rounded: the container stores times in 32 bits."""
 
 
-def make_stand_in(
+def make_proxy(
     path: Path,
     target: Path,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
-    """Write the stand-in of a clip to ``target`` (by a neighbour that is swapped in when it is whole).
+    """Write the proxy of a clip to ``target``, by a neighbour file that is swapped in when it is complete.
 
     Raises Unreadable, Stopped, and OSError where the target cannot be written.
     """
@@ -50,40 +52,40 @@ def make_stand_in(
 
 
 def _write(path: Path, part: Path, stop: Callable[[], bool], progress: Callable[[float], None]) -> None:
-    with open_footage(path) as footage, ExitStack() as written:
-        stream = footage.stream
-        # One processor is left to the window and to what is being watched.
+    with open_video(path) as video, ExitStack() as written:
+        stream = video.stream
+        # Leave one processor for the window and for playing pictures.
         stream.codec_context.thread_count = max(1, (os.cpu_count() or 2) - 1)
-        whole_s = float(stream.duration * footage.base) if stream.duration else 0.0
+        whole_s = float(stream.duration * video.base) if stream.duration else 0.0
         writer: _Writer | None = None
-        for frame in decode(footage):
+        for frame in decode(video):
             if stop():
-                raise Stopped("Making the stand-in was stopped.")
-            clip_s = None if frame.pts is None else footage.clip_s(frame.pts)
+                raise Stopped("Making the proxy was stopped.")
+            clip_s = None if frame.pts is None else video.clip_s(frame.pts)
             if clip_s is None:
                 break
             if clip_s < 0:
                 continue
             if writer is None:
-                writer = _Writer(part, frame, footage)
+                writer = _Writer(part, frame, video)
                 written.callback(writer.close)
             writer.add(frame, clip_s)
             if whole_s > 0:
                 progress(min(1.0, float(clip_s) / whole_s))
         if writer is None:
-            raise footage.broken()
+            raise video.broken()
 
 
 class _Writer:
-    """The file that is written."""
+    """Writes the proxy file."""
 
-    def __init__(self, part: Path, frame: av.VideoFrame, footage: Footage) -> None:
-        self._shape = footage.stream.sample_aspect_ratio
+    def __init__(self, part: Path, frame: av.VideoFrame, video: VideoSource) -> None:
+        self._shape = video.stream.sample_aspect_ratio
         sides = [float(frame.width * (self._shape or 1)), float(frame.height)]
-        turned = round(frame.rotation / 90) % 2 == 1
-        self._lines = max(2, round(sides[0 if turned else 1] * min(1.0, LINES / min(sides)) / 2) * 2)
-        steps = [(one.shift_s - footage.start_s).denominator for one in footage.parts]
-        self._ticks = min(lcm(footage.base.denominator, *steps), _MOST_TICKS)
+        rotated = round(frame.rotation / 90) % 2 == 1
+        self._lines = max(2, round(sides[0 if rotated else 1] * min(1.0, LINES / min(sides)) / 2) * 2)
+        steps = [(one.shift_s - video.start_s).denominator for one in video.parts]
+        self._ticks = min(lcm(video.base.denominator, *steps), _MOST_TICKS)
         self._file = av.open(
             str(part), "w", format="mov", options={"video_track_timescale": str(self._ticks)}
         )
@@ -96,10 +98,10 @@ class _Writer:
         self._last = -1
 
     def add(self, frame: av.VideoFrame, clip_s: Fraction) -> None:
-        """Put a frame there."""
+        """Write a frame at ``clip_s`` seconds."""
         at = round(clip_s * self._ticks)
         if at <= self._last:
-            return  # two frames with one stamp: the first is shown for no time
+            return  # two frames with one stamp: the first is never visible
         self._last = at
         pixels = upright(frame, self._shape, self._lines, self._scaler)
         pixels = pixels[:, : pixels.shape[1] // 2 * 2]

@@ -1,0 +1,66 @@
+"""The frame a clip shows at a given time, as an image: upright, with square pixels."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+
+import av
+import numpy as np
+from av.video.reformatter import Colorspace, Interpolation, VideoReformatter
+from numpy.typing import NDArray
+
+from audio.files.frame_reader import FrameReader, open_video
+
+Picture = NDArray[np.uint8]
+
+_HIGH_LINES = 720
+"""Lines from which untagged pictures are taken as high definition (ITU-R BT.709); common practice."""
+_UNSPECIFIED = 2
+"""The library's value for a colour space that is not tagged (ITU-T H.273)."""
+
+
+def picture_at(path: Path, clip_s: float, height: int) -> Picture:
+    """The frame shown at ``clip_s`` (seconds, clip time) as RGB, shape (height, width, 3). Raises
+    Unreadable."""
+    return pictures_at(path, [clip_s], height)[0]
+
+
+def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool = True) -> list[Picture]:
+    """The frames shown at several clip times in seconds, one for each, RGB, shape (height, width, 3).
+
+    A time shows the last frame that starts at or before it; the first frame before its start, the last after
+    the end. The clip is opened once and rising times are decoded in one pass. Without ``exact`` a key frame
+    before the time, usually the nearest, is enough, which is faster. Raises Unreadable.
+    """
+    with open_video(path) as video:
+        reader = FrameReader(video, exact=exact)
+        shape = video.stream.sample_aspect_ratio
+        return [upright(reader.frame_at(clip_s), shape, height) for clip_s in times]
+
+
+def upright(
+    frame: av.VideoFrame,
+    pixel_shape: Fraction | None,
+    height: int,
+    scaler: VideoReformatter | None = None,
+) -> Picture:
+    """A decoded frame as RGB, shape (height, width, 3): rotated as the file says, square pixels, scaled.
+
+    ``pixel_shape`` is the pixel aspect ratio (width / height; None is square). A ``scaler`` that is kept from
+    frame to frame saves setting one up for each.
+    """
+    quarters = round(frame.rotation / 90) % 4
+    shown = frame.width * (pixel_shape or Fraction(1)), Fraction(frame.height)
+    scale = height / shown[1 - quarters % 2]
+    width, lines = (max(1, round(one * scale)) for one in shown)
+    # Untagged high-definition pictures use the colours of ITU-R BT.709.
+    high = frame.colorspace == _UNSPECIFIED and frame.height >= _HIGH_LINES
+    small = (scaler or VideoReformatter()).reformat(
+        frame,
+        width=width,
+        height=lines,
+        format="rgb24",
+        src_colorspace=Colorspace.ITU709 if high else None,
+        interpolation=Interpolation.AREA if lines < frame.height else Interpolation.BILINEAR,
+    )
+    return np.ascontiguousarray(np.rot90(small.to_ndarray(), quarters))
