@@ -3,6 +3,8 @@
 import ast
 import subprocess
 import sys
+from collections import Counter
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 import pytest
@@ -215,6 +217,84 @@ print(depths, report(shoot)["report_version"], len(table(shoot)) > 99)
     )
     assert done.returncode == 0, done.stderr
     assert done.stdout.split("\n")[0] == "[1, 1, 0, 0] 1 True"
+
+
+def project_imports() -> dict[str, set[str]]:
+    """For each module the modules of the project that it imports, at any level; packages' own files aside."""
+    found = sources()
+    graph: dict[str, set[str]] = {}
+    for module, path in found.items():
+        graph[module] = set()
+        for name in imports(path.read_text(encoding="utf-8"), module):
+            while name and name not in found:
+                name = name.rpartition(".")[0]
+            if name and name != module and found[name].name != "__init__.py":
+                graph[module].add(name)
+    return graph
+
+
+def circles(graph: Mapping[str, Collection[str]]) -> list[list[str]]:
+    """Groups of nodes of which each leads to all others of its group."""
+
+    def reached(start: str) -> set[str]:
+        seen: set[str] = set()
+        ahead = list(graph.get(start, ()))
+        while ahead:
+            node = ahead.pop()
+            if node not in seen:
+                seen.add(node)
+                ahead += graph.get(node, ())
+        return seen
+
+    beyond = {node: reached(node) for node in graph}
+    groups = {
+        frozenset(other for other in beyond[node] if node in beyond[other])
+        for node in graph
+        if node in beyond[node]
+    }
+    return sorted(sorted(group) for group in groups)
+
+
+def folders_of(room: str, graph: Mapping[str, Collection[str]]) -> dict[str, set[str]]:
+    """Which folder of a room uses which; what lies in the room itself is no folder."""
+    depth = room.count(".") + 2
+
+    def folder(module: str) -> str | None:
+        parts = module.split(".")
+        return parts[depth - 1] if within(module, room) and len(parts) > depth else None
+
+    found: dict[str, set[str]] = {}
+    for module, used in graph.items():
+        mine = folder(module)
+        if mine is not None:
+            others = {name for one in used if (name := folder(one)) is not None}
+            found.setdefault(mine, set()).update(others - {mine})
+    return found
+
+
+def test_no_two_files_import_each_other() -> None:
+    assert circles(project_imports()) == []
+
+
+@pytest.mark.parametrize("room", ["audio", "app", "app.model", "app.window", "app.handoff"])
+def test_no_two_folders_of_a_room_use_each_other(room: str) -> None:
+    folders = folders_of(room, project_imports())
+    assert folders, "the room has folders"
+    assert circles(folders) == []
+
+
+def test_circles_are_seen() -> None:
+    assert circles({"a": {"b"}, "b": {"c"}, "c": {"a"}, "d": {"a"}}) == [["a", "b", "c"]]
+    used = {"app.model.x.one": {"app.model.y.two"}, "app.model.y.two": {"app.model.x.three", "app.model.top"}}
+    assert folders_of("app.model", used) == {"x": {"y"}, "y": {"x"}}
+
+
+def test_modules_have_names_of_their_own() -> None:
+    """A name that two files have leads to the wrong one of them."""
+    names = Counter(
+        path.stem for path in sources().values() if path.name not in ("__init__.py", "__main__.py")
+    )
+    assert [name for name, count in names.items() if count > 1] == []
 
 
 # Doors of the engine that threads of the window open by themselves: proxies, pictures, sound, placing …

@@ -27,11 +27,11 @@ from pathlib import Path
 import audio
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
-from app.model.document.json_node import Json, Node, WrongShape
 from app.model.document.record_json import record_in, record_out
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
+from app.model.storage.json_node import Json, Node, WrongShape
 
 LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
 SOURCES = (

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from app.model.document.json_node import Json, WrongShape
+from app.model.storage.json_node import Json, WrongShape
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 
 NUMBERS = ("clip_start_s", "clip_end_s", "song_start_s", "speed", "uncertainty_s", "speed_sd", "strength")

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept, Remembered
 from app.model.answers import Answer
-from app.model.document.json_node import WrongShape
 from app.model.document.song import Song
+from app.model.storage.json_node import WrongShape
 from audio.errors import BadSignal, Stopped
 
 if TYPE_CHECKING:

@@ -6,12 +6,14 @@ does.
 
 import os
 from collections.abc import Callable, Collection, Sequence
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.in_subprocess import in_subprocess
 from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
@@ -105,9 +107,7 @@ def song_from_file(
         progress(1.0)
         return known
     if apart:
-        from app.engine.map_process import song_apart
-
-        return song_apart(path, stop=stop, progress=progress, fresh=fresh)
+        return in_subprocess(partial(song_from_file, path, fresh=fresh), stop=stop, progress=progress)
     from app.engine.mapping import whole_map
     from audio.files.media import read_song
 
@@ -133,9 +133,7 @@ def map_again(
     ``apart`` as in `song_from_file`. Raises AudioError.
     """
     if apart:
-        from app.engine.map_process import map_apart
-
-        return map_apart(song, from_s, stop=stop, progress=progress)
+        return in_subprocess(partial(map_again, song, from_s), stop=stop, progress=progress)
     from app.engine.mapping import map_from
     from audio.files.media import read_song
 

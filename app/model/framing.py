@@ -1,12 +1,7 @@
 """What is left of a picture in another shape: crops in whole pixels, and where in the picture they lie."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
-
-from app.model.document.shoot import Shoot
-from app.model.edits.change import Change
-from app.model.edits.deciding import find_take
-from app.model.edits.take_settings import set_on_take
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +58,10 @@ def crop(width: int, height: int, ratio: Fraction, shift_x: float = 0.0, shift_y
     return Crop(_place(width - wide, shift_x), _place(height - high, shift_y), wide, high)
 
 
-def shift_take(shoot: Shoot, take_id: str, shift_x: float, shift_y: float) -> tuple[Shoot, Change]:
-    """Put the frame guide of a take elsewhere in its pictures; beyond the edge is at the edge."""
-    _, clip, take = find_take(shoot, take_id)
-    settings = replace(take.settings, shift_x=_within(shift_x), shift_y=_within(shift_y))
-    return set_on_take(shoot, clip.id, take, settings)
-
-
 def _place(room: int, shift: float) -> int:
-    return round(room / 2 * (1 + _within(shift)))
+    return round(room / 2 * (1 + within(shift)))
 
 
-def _within(shift: float) -> float:
+def within(shift: float) -> float:
+    """A shift as far as there is room."""
     return min(max(shift, -1.0), 1.0)

@@ -8,10 +8,10 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from app.model.document import store
+from app.model.document.change import NOTHING, Change
 from app.model.document.history import History
 from app.model.document.shoot import Shoot
 from app.model.document.store import SUFFIX
-from app.model.edits.change import NOTHING, Change
 from app.model.on_song import SongView, on_song
 
 __all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]

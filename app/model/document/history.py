@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
 
 
 @dataclass(frozen=True, slots=True)

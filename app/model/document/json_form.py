@@ -4,11 +4,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from app.model.document.findings import TakePlacement
-from app.model.document.json_node import Json, Node, WrongShape
 from app.model.document.media import MediaRef
 from app.model.document.record_json import record_in, record_out
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
+from app.model.storage.json_node import Json, Node, WrongShape
 
 Path_ = Callable[[str], str]
 

@@ -12,8 +12,8 @@ from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from app.model.document.decisions import TakeSettings
-from app.model.document.json_node import Json, Node, WrongShape
 from app.model.reasons import Reason
+from app.model.storage.json_node import Json, Node, WrongShape
 from app.model.timebase import parse_rate, rate_text
 
 Record = TypeVar("Record")

@@ -15,7 +15,6 @@ from pathlib import Path, PurePath
 from typing import NoReturn
 
 from app.model.document.json_form import from_json, to_json
-from app.model.document.json_node import Json, WrongShape
 from app.model.document.outside import folders_outside
 from app.model.document.shoot import Shoot
 from app.model.document.upgrades import UPGRADES, VERSION, Upgrade
@@ -24,6 +23,7 @@ from app.model.storage import known_shoots
 from app.model.storage.file_lock import Locked, locked
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
+from app.model.storage.json_node import Json, WrongShape
 
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"

@@ -5,7 +5,7 @@ What is not of the expected kind is left as it is: reading the document tells wh
 
 from collections.abc import Callable, Iterator, Mapping
 
-from app.model.document.json_node import Json, WrongShape
+from app.model.storage.json_node import Json, WrongShape
 
 Upgrade = Callable[[Json], Json]
 

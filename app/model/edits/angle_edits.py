@@ -7,9 +7,9 @@ from typing import TypeVar
 from app.model.angles import same_name, tidy_name
 from app.model.coverage.staves import stave_blocks, stave_order
 from app.model.document.angle import Angle
+from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
 
 Item = TypeVar("Item")
 

@@ -9,6 +9,7 @@ Decisions by pins are in `app.model.edits.pins`, those about where a take begins
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import (
     Action,
     ClipRefusal,
@@ -23,7 +24,6 @@ from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
-from app.model.edits.change import NOTHING, Change
 from app.model.on_song import Clip, Refused, Take, is_decided, on_song, record_of, shared_s
 from app.model.reasons import NO_REASON
 

@@ -1,4 +1,4 @@
-"""Edits of the song's map; see `app.model.edits.change` for what all edits share.
+"""Edits of the song's map; see `app.model.document.change` for what all edits share.
 
 They change the map and nothing else: no placement moves with it.
 """
@@ -6,9 +6,9 @@ They change the map and nothing else: no placement moves with it.
 from collections.abc import Sequence
 from dataclasses import replace
 
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song, SongMap
-from app.model.edits.change import Change
 from app.model.edits.shoot_edits import set_map
 from app.model.song_map import map_beats, map_sections
 from app.model.song_map.map_again import with_rest

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import Action, Decided
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
 from app.model.edits.deciding import decide, needed_song, take_ids, without_decisions
 from app.model.edits.pins import SHORTEST_S
 from app.model.on_song import Take, on_song

@@ -3,10 +3,10 @@
 from collections.abc import Collection
 from dataclasses import replace
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
 
 
 def add_mark(

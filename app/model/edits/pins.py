@@ -5,11 +5,11 @@ One pin tells where a take lies and leaves its speed; two tell its speed as well
 
 from dataclasses import replace
 
+from app.model.document.change import Change
 from app.model.document.decisions import Action, Pin
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.edits.change import Change
 from app.model.edits.deciding import (
     by_hand,
     decide,

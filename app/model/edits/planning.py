@@ -4,10 +4,10 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import TypeVar
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.plan import Need, Plan, SetUp
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
 
 Item = TypeVar("Item", Need, SetUp)
 

@@ -1,6 +1,6 @@
 """Edits of the shoot itself: its name, its songs, its clips, and what was found out about them.
 
-See `app.model.edits.change` for what all edits share.
+See `app.model.document.change` for what all edits share.
 """
 
 from collections.abc import Collection, Iterable, Mapping
@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from app.model.angles import guess_angle
 from app.model.answers import Answer
+from app.model.document.change import NOTHING, Change
 from app.model.document.clip import ClipRecord
 from app.model.document.findings import Finding
 from app.model.document.ids import fresh_id
@@ -15,7 +16,6 @@ from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
 from app.model.edits.angle_edits import angle_called, without_empty_angles
-from app.model.edits.change import NOTHING, Change
 from app.model.song_map.section_ids import with_ids
 
 

@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import SetTake, TakeSettings
 from app.model.document.shoot import Shoot
-from app.model.edits.change import NOTHING, Change
+from app.model.edits.deciding import find_take
+from app.model.framing import within
 from app.model.on_song import Take, mostly_shared
 
 
@@ -17,3 +19,10 @@ def set_on_take(shoot: Shoot, clip_id: str, take: Take, settings: TakeSettings) 
     )
     new = SetTake(clip_id, take.clip_start_s, take.clip_end_s, settings)
     return replace(shoot, decisions=replace(shoot.decisions, settings=(*others, new))), Change.TAKES
+
+
+def shift_take(shoot: Shoot, take_id: str, shift_x: float, shift_y: float) -> tuple[Shoot, Change]:
+    """Put the frame guide of a take elsewhere in its pictures; beyond the edge is at the edge."""
+    _, clip, take = find_take(shoot, take_id)
+    settings = replace(take.settings, shift_x=within(shift_x), shift_y=within(shift_y))
+    return set_on_take(shoot, clip.id, take, settings)

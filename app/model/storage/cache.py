@@ -11,9 +11,9 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from app.model.document.json_node import Json
 from app.model.storage.files import write_whole
 from app.model.storage.guard import NO_CLIPS
+from app.model.storage.json_node import Json
 
 MOST_BYTES = 64_000_000
 """The folder's size; the answers for a clip take 2 to 20 KB."""

@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QStackedLayout, QWidget
 
 from app.engine.checking import Placed
 from app.model.check_queue import Entry, Shown, queue, touched
+from app.model.document.change import Change
 from app.model.document.verdict import Verdict
-from app.model.edits.change import Change
 from app.model.edits.pins import frame_s
 from app.window.check.check_keys import CheckKeys
 from app.window.check.check_sheet import CheckSheet

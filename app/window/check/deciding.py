@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QElapsedTimer, QObject, Signal
 
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.edits import deciding, marking, pins
-from app.model.edits.change import Change
 from app.model.on_song import Clip, Refused, Take
 from app.window.session import Session, now
 

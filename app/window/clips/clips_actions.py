@@ -6,10 +6,10 @@ from typing import Protocol
 from PySide6.QtGui import QAction
 
 from app.model.check_queue import entry_of
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits
-from app.model.edits.change import Change
 from app.model.reasons import sentence
 from app.window.frame.work import Work
 from app.window.parts import words

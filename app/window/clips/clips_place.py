@@ -8,7 +8,7 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.window.clips.clips_actions import ClipsActions
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.clips_model import ClipsModel

@@ -10,12 +10,12 @@ from pathlib import Path, PurePath
 
 from PySide6.QtCore import QObject, Signal
 
+from app.model.document.change import Change
 from app.model.document.identity import Search, find_again
 from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.store import missing
 from app.model.edits import shoot_edits
-from app.model.edits.change import Change
 from app.window.frame.work import Work
 from app.window.jobs import Jobs, Ticket
 from app.window.parts.dialogs import Dialogs

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.model.document.change import Change
 from app.model.document.media import MediaRef
 from app.model.document.verdict import Verdict
-from app.model.edits.change import Change
 from app.model.storage.steady_files import Facts, SteadyFiles
 from app.window.frame.work import SOUND_SUFFIXES, Work, reference
 from app.window.jobs import Jobs, Tasks, Ticket, sentence

@@ -8,8 +8,8 @@ from PySide6.QtGui import QAction, QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.engine.sample import NAME, sample_shoot
+from app.model.document.change import Change
 from app.model.edits import shoot_edits
-from app.model.edits.change import Change
 from app.window.check.check_place import CheckPlace
 from app.window.clips.clips_place import ClipsPlace, WaysIn
 from app.window.clips.moved_media import MovedMedia

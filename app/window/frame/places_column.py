@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QFontMetricsF
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.parts import figures, words
 from app.window.parts import theme as looks

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QSettings, Signal
 
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.window.session import Session
 
 KEY = "recent/shoots"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QMainWindow
 
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.window.clips.clips_table import ClipsTable
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.preferences import Preferences

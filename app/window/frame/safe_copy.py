@@ -12,8 +12,8 @@ from pathlib import Path, PurePath
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from app.model.document import store
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
-from app.model.edits.change import Change
 from app.model.guarding import guard_of
 from app.model.on_song import SongView, is_decided, on_song
 from app.model.storage.guard import MayNotWrite

@@ -7,13 +7,13 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.model.answers import Answer, answers
+from app.model.document.change import Change
 from app.model.document.identity import media_ref
 from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
-from app.model.edits.change import Change
 from app.model.on_song import Clip
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
 from app.window.parts.dialogs import SOUND, Dialogs

@@ -14,7 +14,7 @@ from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_choices import HandoffChoices

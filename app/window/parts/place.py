@@ -5,7 +5,7 @@ from PySide6.QtGui import QAction, QKeySequence, QShowEvent, Qt
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
-from app.model.edits.change import NOTHING, Change
+from app.model.document.change import NOTHING, Change
 from app.window.parts.theme import Theme
 from app.window.session import EVERYTHING, Session
 

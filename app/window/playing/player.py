@@ -6,8 +6,8 @@ from enum import StrEnum
 from PySide6.QtCore import QObject, QSettings, QTimer, Signal
 
 from app.engine.listening import LEAST_DB, MOST_DB, START_DB
+from app.model.document.change import Change
 from app.model.document.song import SongMap
-from app.model.edits.change import Change
 from app.model.on_song import Clip, Take
 from app.window.jobs import Jobs, Tasks
 from app.window.playing.player_sounds import PlayerSounds

@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 from app.engine import watching
 from app.model import framing
 from app.model.coverage.staves import stave_order
-from app.model.edits.change import Change
+from app.model.document.change import Change
+from app.model.edits import take_settings
 from app.model.on_song import Clip, SongView, Take
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
@@ -281,7 +282,7 @@ class WatchPanel(QWidget):
             return
         take = found[1]
         at = take.settings
-        edit = framing.shift_take(self._session.shoot, take_id, at.shift_x + x, at.shift_y + y)
+        edit = take_settings.shift_take(self._session.shoot, take_id, at.shift_x + x, at.shift_y + y)
         self._session.apply("Move Frame Guide", edit, ORIGIN, f"frame {take_id} {self._grips}")
 
 

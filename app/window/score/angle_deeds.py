@@ -4,9 +4,9 @@ from collections.abc import Collection
 
 from app.model.coverage.staves import stave_order
 from app.model.document.angle import Angle
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.edits import angle_edits
-from app.model.edits.change import Change
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session

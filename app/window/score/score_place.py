@@ -8,7 +8,7 @@ from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage
-from app.model.edits.change import Change
+from app.model.document.change import Change
 from app.model.song_map.spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words

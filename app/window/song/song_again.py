@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject
 
+from app.model.document.change import Change
 from app.model.document.song import SongMap
 from app.model.edits import map_edits
-from app.model.edits.change import Change
 from app.model.song_map.map_again import spot
 from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket

@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
+from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.document.song import SongMap
 from app.model.edits import map_edits
-from app.model.edits.change import Change
 from app.model.song_map.map_sections import Snap, section_index, snapped
 from app.window.parts import words
 from app.window.session import Session

@@ -6,8 +6,8 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction, QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBoxLayout, QWidget
 
+from app.model.document.change import Change
 from app.model.document.song import Song, SongMap
-from app.model.edits.change import Change
 from app.model.song_map.map_grid import Grid, grid_of, metres_along
 from app.model.song_map.map_sections import Snap, stepped
 from app.model.song_map.spans import song_sections

@@ -21,7 +21,6 @@ from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.decisions import Decision
 from app.model.document.identity import media_ref
-from app.model.document.json_node import WrongShape
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
@@ -29,6 +28,7 @@ from app.model.edits.deciding import confirm_take
 from app.model.edits.shoot_edits import add_clips, answer_clip
 from app.model.on_song import on_song
 from app.model.reasons import NO_REASON, sentence
+from app.model.storage.json_node import WrongShape
 from audio.errors import Stopped, Unreadable
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.shoot.company import Doubt

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.edits.change import NOTHING, Change
-from app.model.framing import SHAPES, crop, shift_take
+from app.model.document.change import NOTHING, Change
+from app.model.edits.take_settings import shift_take
+from app.model.framing import SHAPES, crop
 from app.model.on_song import Take, on_song
 from tests.app import random_shoots
 from tests.app.documents import document

@@ -6,13 +6,13 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.model.answers import Answer
+from app.model.document.change import Change
 from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.store import StoreError
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
-from app.model.edits.change import Change
 from app.model.reasons import in_words
 from app.window.session import EVERYTHING, Session
 

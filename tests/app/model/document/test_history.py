@@ -5,11 +5,11 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.history import History
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits.angle_edits import rename_angle
-from app.model.edits.change import NOTHING, Change
 from app.model.edits.shoot_edits import answer_clip
 from app.model.on_song import on_song
 from tests.app.documents import answer, document

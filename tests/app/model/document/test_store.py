@@ -12,7 +12,6 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
-from app.model import framing
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
@@ -29,7 +28,7 @@ from app.model.document.store import (
     upgraded,
 )
 from app.model.document.upgrades import VERSION
-from app.model.edits import deciding
+from app.model.edits import deciding, take_settings
 from app.model.on_song import Clip
 from app.model.storage import file_lock
 from tests.app import random_shoots
@@ -199,7 +198,7 @@ _SPOILS = [
 
 
 def test_settings_of_a_take_that_are_missing_are_as_nobody_set_them() -> None:
-    value, _ = framing.shift_take(shoot(clip(1, take("", 0, 5))), "clip-1-take-1", 0.5, 0.25)
+    value, _ = take_settings.shift_take(shoot(clip(1, take("", 0, 5))), "clip-1-take-1", 0.5, 0.25)
     data = json.loads(to_text(value, FOLDER))
     del data["decisions"]["settings"][0]["settings"]["shift_x"]
     (kept,) = from_text(json.dumps(data), FOLDER).decisions.settings

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from app.model.coverage.staves import COLOURS, colour_ranks, stave_blocks, stave_order
 from app.model.document.angle import Angle
+from app.model.document.change import NOTHING, Change
 from app.model.document.shoot import Shoot
 from app.model.edits import angle_edits
-from app.model.edits.change import NOTHING, Change
 from app.model.on_song import SongView, on_song
 from tests.app.random_shoots import clip, shoot, take
 

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import Action, Decided, Decision, Pin
 from app.model.document.findings import LagPoint, Rival
 from app.model.document.history import History
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits import deciding, marking, pins, shoot_edits
-from app.model.edits.change import NOTHING, Change
 from app.model.on_song import SAID_NO_SONG, Clip, Refused, Take, on_song
 from app.model.reasons import NO_REASON, in_words
 from tests.app import random_shoots

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.model import framing
 from app.model.answers import Answer
 from app.model.document.angle import Angle
+from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import Action, Decided, Decision, TakeSettings
 from app.model.document.findings import LagPoint, Rival
 from app.model.document.marks import FaultReason, MarkKind
@@ -18,8 +18,7 @@ from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
-from app.model.edits import angle_edits, deciding, marks, shoot_edits
-from app.model.edits.change import NOTHING, Change
+from app.model.edits import angle_edits, deciding, marks, shoot_edits, take_settings
 from app.model.on_song import Clip, SongView, Take, on_song
 from app.model.reasons import NO_REASON, in_words, sentence
 from tests.app import random_shoots
@@ -406,7 +405,7 @@ def test_several_clips_are_refused_in_one_edit() -> None:
 
 def test_an_answer_leaves_note_record_frame_guide_and_marks_as_they_are() -> None:
     value = shoot(clip(1, take("", 5.0, 50.0), note="dawn"))
-    value, _ = framing.shift_take(value, T, 0.25, -0.5)
+    value, _ = take_settings.shift_take(value, T, 0.25, -0.5)
     value, _ = marks.add_mark(value, "clip-1", MarkKind.FAULT, 3.0, 4.0, FaultReason.FOCUS)
     found = answer(clip(1, replace(take("", 5.0, 50.0), song_start_s=99.0)))
     new, _ = shoot_edits.answer_clip(value, found)

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from app.model.document.change import Change
 from app.model.document.history import History
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, SongMap
 from app.model.edits import map_edits
-from app.model.edits.change import Change
 from app.model.on_song import SongView
 from app.model.song_map.map_sections import (
     NO_EDGE,
