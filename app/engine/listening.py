@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 from app.model.document.shoot import Clip, Take
 
 if TYPE_CHECKING:
-    from audio.files.channels import AnyFloats
-    from audio.play.clicks import Counted
-    from audio.play.playback import Line, Mix, Pieces
-    from audio.play.sound_piece import Piece, Voice
+    from audio.files.channels import AnyFloats as AnyFloats
+    from audio.play.clicks import Counted as Counted
+    from audio.play.playback import Line as Line
+    from audio.play.playback import Mix
+    from audio.play.playback import Pieces as Pieces
+    from audio.play.sound_piece import Piece
+    from audio.play.sound_piece import Voice as Voice
 
 START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
 """Volume in dB under full scale, as in audio/play/playback.py: quiet to begin with; the lowest is silence."""

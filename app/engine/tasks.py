@@ -34,6 +34,7 @@ __all__ = [
     "song_from_file",
     "song_loudness",
     "song_peaks",
+    "trouble",
 ]
 
 MAP_RATE = 22050

@@ -15,7 +15,8 @@ from app.model.document.shoot import Clip, MediaRef
 from app.model.storage.cache import user_cache
 
 if TYPE_CHECKING:
-    from audio.play.watching import Watcher, Wish
+    from audio.play.watching import Watcher as Watcher
+    from audio.play.watching import Wish as Wish
 
 MOST_BYTES = 20_000_000_000
 """A stand-in of UHD takes about 1 MB a second: five hours."""

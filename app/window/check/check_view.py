@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QColor
@@ -164,13 +165,12 @@ class CheckView:
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)
             place_of = number - 1 if number else None
-            row.toggled.connect(
-                lambda on, place_of=place_of, row=row: on and self._look_at_row(place_of, row)
-            )
+            row.toggled.connect(partial(self._look_at_row, place_of, row))
 
-    def _look_at_row(self, place_of: int | None, row: FitRow) -> None:
-        self._sheet.reach(row)
-        self._look_at_place(place_of)
+    def _look_at_row(self, place_of: int | None, row: FitRow, on: bool) -> None:
+        if on:
+            self._sheet.reach(row)
+            self._look_at_place(place_of)
 
     def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
         """The proof of a moment, and how much later the take lies now than when it was made."""

@@ -71,12 +71,12 @@ class SongBeats(QWidget):
         p.fillRect(rect, theme.colour("panel"))
         middle = rect.center().y()
         p.setPen(QPen(theme.mixed(theme.colour("ink"), 0.55, "panel"), 1))
-        for x in range(self.width()):
-            song_s = self._at_s + (2 * x / max(1, self.width()) - 1) * AROUND_S
+        for column in range(self.width()):
+            song_s = self._at_s + (2 * column / max(1, self.width()) - 1) * AROUND_S
             place = int((song_s - self._middle_s + 2 * AROUND_S) / (4 * AROUND_S) * len(self._loud))
             if 0 <= place < len(self._loud):
                 half = self._loud[place] * rect.height() * 0.4
-                p.drawLine(QPointF(x + 0.5, middle - half), QPointF(x + 0.5, middle + half))
+                p.drawLine(QPointF(column + 0.5, middle - half), QPointF(column + 0.5, middle + half))
         bars = set(self._map.bars_s)
         p.setFont(theme.font(looks.SMALL))
         for beat in self._map.beats_s:

@@ -191,7 +191,9 @@ class ClipsPlace(Place):
             "Choose the angle that is shown",
             lambda: self.filter.angle.showPopup(),
         )
-        self._show_all = self.action("Show All", "Esc", "Show every clip again", self._show_every_clip)
+        self._show_all: QAction = self.action(
+            "Show All", "Esc", "Show every clip again", self._show_every_clip
+        )
         self._show_all.setEnabled(False)
         self._place = self.action(
             "Place Waiting Clips", "Ctrl+P", "Place the clips that wait", self._work.place_waiting

@@ -113,7 +113,9 @@ class HandoffChoices(QScrollArea):
 
     def sizeHint(self) -> QSize:
         """As wide as what it holds, and its scroll bar."""
-        wide = self.widget().sizeHint().width() + self.verticalScrollBar().sizeHint().width()
+        held = self.widget()
+        assert held is not None
+        wide = held.sizeHint().width() + self.verticalScrollBar().sizeHint().width()
         return QSize(wide, super().sizeHint().height())
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

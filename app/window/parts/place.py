@@ -47,11 +47,11 @@ class Place(QWidget):
         self._timer.stop()
         change, self._stale = self._stale, NOTHING
         if change:
-            held = self.window().focusWidget()
-            if held is not None and not (held.isVisible() and self.isAncestorOf(held)):
-                held = None
+            focused: QWidget | None = self.window().focusWidget()
+            if focused is not None and not (focused.isVisible() and self.isAncestorOf(focused)):
+                focused = None
             self.refresh(change)
-            if held is not None and not (isValid(held) and held.isVisible()):
+            if focused is not None and not (isValid(focused) and focused.isVisible()):
                 # Left alone, the keyboard would go to any control, be it in the side bar.
                 self.take_focus()
 

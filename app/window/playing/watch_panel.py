@@ -1,8 +1,9 @@
 """Pictures in step with the song: one angle, or up to nine."""
 
 from collections.abc import Sequence
+from functools import partial
 from math import ceil
-from typing import Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QElapsedTimer, Qt, QTimer
 from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
@@ -23,6 +24,9 @@ from app.window.playing.stand_in_maker import StandInMaker
 from app.window.playing.watch_controls import WatchControls
 from app.window.playing.watch_tile import Guide, WatchTile
 from app.window.session import Session
+
+if TYPE_CHECKING:
+    from app.engine.watching import Watcher, Wish
 
 MOST = 9
 STEP_MS = 16
@@ -54,7 +58,7 @@ class WatchPanel(QWidget):
         super().__init__(parent)
         self._player, self._session, self._theme = player, session, theme
         self.stand_ins = StandInMaker(jobs or player.jobs, parent=self)
-        self._watcher: Any = None
+        self._watcher: Watcher | None = None
         self._takes: tuple[tuple[Clip, Take], ...] = ()
         self._grips = 0
         """Every drag and every press of a key is a step of its own that can be undone."""
@@ -76,10 +80,10 @@ class WatchPanel(QWidget):
         player.moved.connect(self._moved)
         session.changed.connect(self._session_changed)
         for tile in self.tiles:
-            tile.chosen.connect(lambda tile=tile: tile.take and player.choose(tile.take.id))
+            tile.chosen.connect(partial(self._choose, tile))
             tile.resized.connect(self._look)
             tile.gripped.connect(self._grip)
-            tile.dragged.connect(lambda x, y, tile=tile: tile.take and self._shift(tile.take.id, x, y))
+            tile.dragged.connect(partial(self._drag, tile))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -230,18 +234,17 @@ class WatchPanel(QWidget):
             self._watcher = watching.watcher()
         if self._watcher is not None:
             self._watcher.want(wishes)
-        for tile, wish in zip(tiles, wishes, strict=True):
-            self._show(tile, wish)
+            for tile, wish in zip(tiles, wishes, strict=True):
+                self._show(tile, self._watcher, wish)
         if not self._player.playing and self.in_step:
             self._timer.stop()
 
-    def _show(self, tile: WatchTile, wish: Any) -> None:
-        assert tile.take is not None
-        shown = self._watcher.picture(wish.key, wish.clip_s)
+    def _show(self, tile: WatchTile, watcher: "Watcher", wish: "Wish") -> None:
+        shown = watcher.picture(wish.key, wish.clip_s)
         if shown is not None:
             tile.set_picture(shown.picture)
         else:
-            tile.say(self._watcher.trouble(wish.key) or "…")
+            tile.say(watcher.trouble(wish.key) or "…")
 
     def _pending(self, tile: WatchTile) -> bool:
         """Whether a tile waits for its picture."""
@@ -261,6 +264,14 @@ class WatchPanel(QWidget):
         text = " ".join(filter(None, notes))
         self._note.setText(text)
         self._note.setVisible(bool(text))
+
+    def _choose(self, tile: WatchTile) -> None:
+        if tile.take is not None:
+            self._player.choose(tile.take.id)
+
+    def _drag(self, tile: WatchTile, x: float, y: float) -> None:
+        if tile.take is not None:
+            self._shift(tile.take.id, x, y)
 
     def _grip(self) -> None:
         self._grips += 1

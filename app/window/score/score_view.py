@@ -20,10 +20,11 @@ from app.window.parts.theme import Theme
 from app.window.score.chosen import Chosen
 from app.window.score.score_boxes import ScoreLayout, System
 from app.window.score.score_ink import ScoreInk
-from app.window.score.score_layout import Content, Part, content, lay_out
+from app.window.score.score_layout import Content, content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_overlay import Overlay, paint_over, position_strip
 from app.window.score.score_painter import ScorePainter
+from app.window.score.score_staves import Part
 from app.window.score.score_zoom import Zoom, zoom_of
 
 SCREENS = 3

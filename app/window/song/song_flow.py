@@ -19,10 +19,10 @@ class Flow(QLayout):
     def count(self) -> int:
         return len(self._items)
 
-    def itemAt(self, index: int) -> QLayoutItem | None:  # type: ignore[override]
+    def itemAt(self, index: int) -> QLayoutItem | None:
         return self._items[index] if 0 <= index < len(self._items) else None
 
-    def takeAt(self, index: int) -> QLayoutItem | None:  # type: ignore[override]
+    def takeAt(self, index: int) -> QLayoutItem | None:
         return self._items.pop(index) if 0 <= index < len(self._items) else None
 
     def expandingDirections(self) -> Qt.Orientation:
@@ -54,7 +54,8 @@ class Flow(QLayout):
     def _lay(self, rect: QRect, *, move: bool) -> int:
         """Lay lines from the top; gives the height they take. What is lower than its line stands in its
         middle."""
-        y, line = rect.y(), []
+        y = rect.y()
+        line: list[QLayoutItem] = []
         for item in [*self._shown(), None]:
             wide = sum(one.sizeHint().width() + self._gap for one in line)
             if item is not None and (not line or wide + item.sizeHint().width() <= rect.width()):
