@@ -28,7 +28,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.frame.safe_copy import ANSWERS
 from app.window.handoff.hand_over import hand_over
 from app.window.parts.choice import Choice
-from app.window.parts.pictures import SLOT
+from app.window.parts.clip_pictures import SLOT
 from app.window.song.song_place import PEAKS_SLOT
 from tests.screens.faint import SAMPLE, faint
 from tests.screens.walking import show, wait, wait_until

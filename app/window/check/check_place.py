@@ -11,21 +11,21 @@ from app.model.check_queue import Entry, Shown, queue, touched
 from app.model.document.shoot import Verdict
 from app.model.edits.change import Change
 from app.model.edits.pins import frame_s
-from app.window.check.check_keys import CheckKeys
-from app.window.check.check_sheet import CheckSheet
+from app.window.check.check_actions import CheckKeys
+from app.window.check.check_page import CheckPage
 from app.window.check.check_view import CheckView
 from app.window.check.deciding import Deciding
+from app.window.check.examined_take import MOMENTS, ExaminedTake
 from app.window.check.fit_row import FitRow
 from app.window.check.frame_trio import FrameTrio
 from app.window.check.keyboard import GivesBack
-from app.window.check.looking import MOMENTS, Looking
 from app.window.check.pin_page import PinPage
 from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
 from app.window.jobs import Jobs, Tasks
 from app.window.parts import words
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.pictures import Pictures
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
@@ -60,14 +60,14 @@ class CheckPlace(Place):
     ) -> None:
         super().__init__(session, theme, parent)
         self._player = player
-        self.looking = Looking()
+        self.looking = ExaminedTake()
         self.proving = Proving(tasks, jobs, self)
         self.deciding = Deciding(session, self)
         self.queue = QueueList(theme)
         self.list = self.queue.list
         self.acts = CheckKeys(self)
         self.pin_page = PinPage(theme, tasks, jobs, self.acts.pin_buttons)
-        self.sheet = CheckSheet(
+        self.sheet = CheckPage(
             theme,
             self.queue,
             FrameTrio(theme, pictures),

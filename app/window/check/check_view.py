@@ -11,11 +11,11 @@ from app.model.check_queue import Entry, Shown, is_open
 from app.model.coverage.staves import colour_ranks
 from app.model.document.shoot import Clip, Decided, Deed, SongMap, SongView, Take, Verdict
 from app.window.check import check_words
-from app.window.check.check_keys import MOST_PLACES
-from app.window.check.check_sheet import HINT, CheckSheet
+from app.window.check.check_actions import MOST_PLACES
+from app.window.check.check_page import HINT, CheckPage
+from app.window.check.examined_take import MOMENTS, ExaminedTake
 from app.window.check.fit_row import FitRow
-from app.window.check.looking import MOMENTS, Looking
-from app.window.check.proof_ink import Held
+from app.window.check.proof_painter import Held
 from app.window.check.proving import Proving
 from app.window.check.queue_list import FILTER_KEY, NONE_OF
 from app.window.parts import words
@@ -37,8 +37,8 @@ class CheckView:
         self,
         session: Session,
         theme: Theme,
-        sheet: CheckSheet,
-        looking: Looking,
+        sheet: CheckPage,
+        looking: ExaminedTake,
         proving: Proving,
         look_at_place: Callable[[int | None], None],
     ) -> None:

@@ -8,7 +8,7 @@ from app.model.document.shoot import Clip
 from app.model.edits.pins import frame_s
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 SHAPE = 9 / 16

@@ -16,7 +16,7 @@ from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import place_words
 
@@ -119,17 +119,17 @@ class PinPage(QWidget):
         self.frame = 0
         self.song_s = 0.0
         em = round(theme.em())
-        self._frame_words = Ink(theme, size=looks.LARGE, bold=True)
-        self._beat_words = Ink(theme, size=looks.LARGE, bold=True)
-        self._pins = Ink(theme, size=looks.SMALL, role="dim")
-        self._odd = Ink(theme, role="warm")
+        self._frame_words = TextLabel(theme, size=looks.LARGE, bold=True)
+        self._beat_words = TextLabel(theme, size=looks.LARGE, bold=True)
+        self._pins = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._odd = TextLabel(theme, role="warm")
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
         lead = "Find a frame in which something falls on a beat, such as a hit or a clap. Then pin it."
-        box.addWidget(Ink(theme, lead, role="dim"))
+        box.addWidget(TextLabel(theme, lead, role="dim"))
         box.addWidget(self._frame_words)
         box.addWidget(self._beat_words)
         box.addWidget(self.beats, 1)

@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.engine.checking import SHOWN_S, SLIDE_S
 from app.window.check import check_words
 from app.window.check.frame_row import draw_frames
-from app.window.check.proof_ink import Held, ProofInk
+from app.window.check.proof_painter import Held, ProofPainter
 from app.window.parts import theme as looks
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 if TYPE_CHECKING:
@@ -126,16 +126,16 @@ class ProofStrip(QWidget):
         theme, em, area = self._theme, self._theme.em(), self._area()
         p.fillRect(QRectF(self.rect()), theme.colour("panel"))
         held, proof = self._held, self._proof
-        ink = ProofInk(p, theme, area, self._colour)
+        proof_painter = ProofPainter(p, theme, area, self._colour)
         ruler = area.bottom() + em * 1.4
         if held is not None and held.clip.frame_rate is not None:
-            ink.this_frame(held)
+            proof_painter.this_frame(held)
         if held is not None and proof is not None:
-            ink.curves(proof, self._behind_s + held.slide_s)
+            proof_painter.curves(proof, self._behind_s + held.slide_s)
             if proof.silent and held.clip.frame_rate is not None:
                 below = area.adjusted(0, area.height() / 2, 0, 0)
-                draw_frames(p, theme, ink, below, held, self._picture)
-            self._draw_beats(p, ink, area, held)
+                draw_frames(p, theme, proof_painter, below, held, self._picture)
+            self._draw_beats(p, proof_painter, area, held)
         else:
             p.setFont(theme.font())
             p.setPen(theme.colour("dim"))
@@ -145,14 +145,14 @@ class ProofStrip(QWidget):
             p.setPen(QPen(theme.colour("rule"), 1))
             p.drawLine(QPointF(area.left(), area.center().y()), QPointF(area.right(), area.center().y()))
         if held is not None and held.clip.frame_rate is not None:
-            ink.frames(held, area.bottom(), ruler, named=True)
+            proof_painter.frames(held, area.bottom(), ruler, named=True)
         band = QRectF(area.left(), ruler, area.width(), em * 1.9)
         if held is not None and proof is not None and not proof.silent:
-            ink.fit(proof, band)
-            self._draw_mark(p, ink, band, held)
+            proof_painter.fit(proof, band)
+            self._draw_mark(p, proof_painter, band, held)
         if held is not None:
             if proof is not None:
-                ink.moment(area.top(), area.bottom())
+                proof_painter.moment(area.top(), area.bottom())
             self._draw_names(p, area, band, proof is not None)
         p.setPen(QPen(theme.colour("rule"), 1))
         p.setBrush(Qt.BrushStyle.NoBrush)
@@ -191,17 +191,17 @@ class ProofStrip(QWidget):
         p.setPen(self._theme.colour("ink"))
         p.drawText(rect, flags, text)
 
-    def _draw_beats(self, p: QPainter, ink: ProofInk, area: QRectF, held: Held) -> None:
+    def _draw_beats(self, p: QPainter, proof_painter: ProofPainter, area: QRectF, held: Held) -> None:
         p.setPen(QPen(self._theme.colour("edge"), 1, Qt.PenStyle.DotLine))
         for beat in self._beats:
             off = beat - held.song_s
             if abs(off) < SHOWN_S and abs(off) > 0.002:
-                x = round(ink.x(off)) + 0.5
+                x = round(proof_painter.x(off)) + 0.5
                 p.drawLine(QPointF(x, area.top()), QPointF(x, area.center().y()))
 
-    def _draw_mark(self, p: QPainter, ink: ProofInk, band: QRectF, held: Held) -> None:
+    def _draw_mark(self, p: QPainter, proof_painter: ProofPainter, band: QRectF, held: Held) -> None:
         """Where the take is, on the fit's ground."""
-        x, em = ink.x(self._behind_s + held.slide_s), self._theme.em()
+        x, em = proof_painter.x(self._behind_s + held.slide_s), self._theme.em()
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         p.setPen(Qt.PenStyle.NoPen)
         p.setBrush(self._theme.colour("warm"))

@@ -12,7 +12,7 @@ from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 FILTER_KEY = "F"
@@ -57,7 +57,7 @@ class QueueList(QWidget):
             f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
         )
         self.list.currentRowChanged.connect(self._pick)
-        self._count = Ink(theme, size=looks.SMALL, role="dim")
+        self._count = TextLabel(theme, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)

@@ -9,10 +9,10 @@ from app.model.check_queue import entry_of
 from app.model.document.shoot import Shoot, Verdict
 from app.model.edits import angle_edits, shoot_edits
 from app.model.edits.change import Change
-from app.window.frame.work import Work
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session, now
+from app.window.work.work import Work
 
 ORIGIN = "clips"
 

@@ -11,7 +11,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 VERDICTS = {
@@ -54,7 +54,7 @@ class ClipsFilter(QWidget):
         for box in (self.verdict, self.angle):
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
             box.setMaximumWidth(em * 16)
-        self._shown = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._shown = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._all = ActionButton(show_all)
         row.addWidget(self.text, 1)
         row.addWidget(self.verdict)

@@ -18,16 +18,16 @@ from app.window.clips.first_page import LINES, FirstPage
 from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.clips.watched_strip import WatchStrip
-from app.window.frame.recent import Recent
-from app.window.frame.work import Work
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.recent import Recent
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
+from app.window.work.work import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class ClipsPlace(Place):
         self.table.addAction(self.chosen.check)
         self._watch_button = ActionButton(ways_in.watch)
         self.filter = ClipsFilter(theme, self._show_all)
-        self._song = Ink(theme, size=looks.TEXT)
+        self._song = TextLabel(theme, size=looks.TEXT)
         take_in = (ways_in.song, ways_in.clips, ways_in.folder, ways_in.watch)
         self.first = FirstPage(theme, take_in, ways_in.sample, ways_in.redo, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()

@@ -15,10 +15,10 @@ from app.model.document.shoot import MediaRef, Shoot
 from app.model.document.store import SONG, missing
 from app.model.edits import shoot_edits
 from app.model.edits.change import Change
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Ticket
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
+from app.window.work.work import Work
 
 LOOK, FIND = "missing", "relink"
 ORIGIN = "moved media"

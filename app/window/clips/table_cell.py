@@ -3,7 +3,7 @@
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from app.window.parts.sheet import padding
+from app.window.parts.style_sheet import padding
 from app.window.parts.theme import Theme
 
 

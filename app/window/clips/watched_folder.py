@@ -14,11 +14,11 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from app.model.document.shoot import Clip, Verdict
 from app.model.edits.change import Change
 from app.model.storage.steady_files import Facts, SteadyFiles
-from app.window.frame.work import SOUND_SUFFIXES, Work, reference
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
+from app.window.work.work import SOUND_SUFFIXES, Work, reference
 
 SLOT = "watch"
 LOOK_MS = 2000

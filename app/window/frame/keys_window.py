@@ -15,8 +15,8 @@ from PySide6.QtWidgets import (
 
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
-from app.window.parts.ink import Ink
 from app.window.parts.key_list import KeyList
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 Keys = Sequence[tuple[str, str, str]]
@@ -79,12 +79,12 @@ class KeysWindow(QDialog):
         for name, shown in groups:
             shortest = heights.index(min(heights))
             column = columns[shortest]
-            column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
+            column.addWidget(TextLabel(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
             column.addWidget(KeyList(self._theme, shown, size=looks.TEXT))
             column.addSpacing(em)
             heights[shortest] += len(shown) + 3
         if not groups:
-            columns[0].addWidget(Ink(self._theme, "No key does that.", role="dim"))
+            columns[0].addWidget(TextLabel(self._theme, "No key does that.", role="dim"))
         for column in columns:
             column.addStretch(1)
             row.addLayout(column)

@@ -21,28 +21,28 @@ from app.window.frame.menus import SCHEMES, Deeds, Menus
 from app.window.frame.places_column import PlacesColumn
 from app.window.frame.preferences import Preferences
 from app.window.frame.progress_strip import ProgressStrip
-from app.window.frame.recent import Recent
 from app.window.frame.remembered import Remembered
 from app.window.frame.safe_copy import SafeCopy
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
 from app.window.frame.window_state import WindowState
-from app.window.frame.work import Work
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.jobs import Jobs, Tasks
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs, WindowDialogs
 from app.window.parts.last_folders import LastFolders
 from app.window.parts.notice import Notice
-from app.window.parts.pictures import Pictures
 from app.window.parts.place import Place
-from app.window.parts.sheet import style_sheet
+from app.window.parts.recent import Recent
+from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
+from app.window.work.work import Work
 
 
 class MainWindow(QMainWindow):

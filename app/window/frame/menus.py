@@ -9,7 +9,7 @@ from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
 from app.window.frame.edit_groups import group_of
-from app.window.frame.recent import Recent
+from app.window.parts.recent import Recent
 from app.window.parts.theme import Scheme
 from app.window.session import Session
 

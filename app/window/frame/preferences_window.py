@@ -14,14 +14,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.model.storage.cache import user_cache
-from app.window.frame import cache_room
+from app.window.frame import cache_space
 from app.window.frame.preferences import TEXT_SIZES, Preferences
 from app.window.jobs import Jobs, Ticket
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Scheme, Theme
 
 SLOT = "cache"
@@ -91,15 +91,15 @@ class PreferencesWindow(QDialog):
 
     def _heading(self, text: str) -> None:
         self._box.addSpacing(round(self._theme.em()))
-        self._box.addWidget(Ink(self._theme, text, size=looks.LARGE, bold=True))
+        self._box.addWidget(TextLabel(self._theme, text, size=looks.LARGE, bold=True))
 
-    def _small(self, text: str) -> Ink:
-        line = Ink(self._theme, text, role="dim")
+    def _small(self, text: str) -> TextLabel:
+        line = TextLabel(self._theme, text, role="dim")
         self._box.addWidget(line)
         return line
 
     def _field(self, name: str, field: QWidget, tip: str) -> None:
-        label = Ink(self._theme, name, wrap=False)
+        label = TextLabel(self._theme, name, wrap=False)
         label.setBuddy(field)
         key = name[name.index("&") + 1].upper()
         field.setAccessibleName(name.replace("&", ""))
@@ -134,7 +134,7 @@ class PreferencesWindow(QDialog):
     def _measure(self) -> None:
         self._folder.setText(f"{self._cache}")
         cache = self._cache
-        self._jobs.start(SLOT, lambda ticket: cache_room.size_bytes(cache), self._show_size, lambda e: None)
+        self._jobs.start(SLOT, lambda ticket: cache_space.size_bytes(cache), self._show_size, lambda e: None)
 
     def _show_size(self, size: int) -> None:
         self._folder.setText(f"{self._cache}: {_megabytes(size)}")
@@ -143,8 +143,8 @@ class PreferencesWindow(QDialog):
         cache = self._cache
 
         def work(ticket: Ticket) -> tuple[int, int]:
-            freed = cache_room.empty(cache, stop=ticket.stop)
-            return freed, cache_room.size_bytes(cache)
+            freed = cache_space.empty(cache, stop=ticket.stop)
+            return freed, cache_space.size_bytes(cache)
 
         def done(answer: tuple[int, int]) -> None:
             freed, left = answer

@@ -3,11 +3,11 @@
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
-from app.window.frame.work import Work
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.work.work import Work
 
 
 class ProgressStrip(QWidget):
@@ -20,7 +20,7 @@ class ProgressStrip(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(em, em // 2, em, em // 2)
         row.setSpacing(em)
-        self._words = Ink(theme, size=looks.TEXT, wrap=False)
+        self._words = TextLabel(theme, size=looks.TEXT, wrap=False)
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)

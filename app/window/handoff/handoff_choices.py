@@ -20,7 +20,7 @@ from app.model.coverage.coverage import coverage
 from app.model.document.shoot import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 
@@ -82,7 +82,7 @@ class HandoffChoices(QScrollArea):
         self._filling = False
         self._angles: tuple[str, ...] = ("",)
         self._bars: tuple[tuple[int, int] | None, ...] = (None,)
-        self._labels: dict[QWidget, Ink] = {}
+        self._labels: dict[QWidget, TextLabel] = {}
         em = round(theme.em())
         held = QWidget()
         box = QVBoxLayout(held)
@@ -90,11 +90,11 @@ class HandoffChoices(QScrollArea):
         box.setSpacing(round(em * 0.25))
         self.boxes: dict[What, TickBox] = {}
         for heading, entries in GROUPS:
-            box.addWidget(Ink(theme, heading, bold=True, wrap=False))
+            box.addWidget(TextLabel(theme, heading, bold=True, wrap=False))
             for what, text, tip in entries:
                 box.addWidget(self._tick(what, text, tip))
             box.addSpacing(em // 3)
-        box.addWidget(Ink(theme, "How", bold=True, wrap=False))
+        box.addWidget(TextLabel(theme, "How", bold=True, wrap=False))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(em // 2)
         self._grid.setVerticalSpacing(round(em * 0.3))
@@ -221,7 +221,7 @@ class HandoffChoices(QScrollArea):
     def _field(self, text: str, tip: str, field: QWidget) -> None:
         field.setAccessibleName(text.replace("&", ""))
         field.setToolTip(f"{tip} (Alt+{_letter(text)})")
-        label = Ink(self._theme, text, role="dim", wrap=False)
+        label = TextLabel(self._theme, text, role="dim", wrap=False)
         label.setBuddy(field)
         row = self._grid.rowCount()
         self._grid.addWidget(label, row, 0)

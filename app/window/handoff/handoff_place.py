@@ -23,8 +23,8 @@ from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
 
@@ -77,9 +77,9 @@ class HandoffPlace(Place):
         self._show = self.action(
             "Show Folder", "Ctrl+Shift+L", "Open the folder in the system's own window", self._show_folder
         )
-        self._summary = Ink(theme)
-        self._doubts = Ink(theme, role="warm")
-        self.told = Ink(theme, role="warm")
+        self._summary = TextLabel(theme)
+        self._doubts = TextLabel(theme, role="warm")
+        self.told = TextLabel(theme, role="warm")
         self.folder = QLineEdit()
         self.folder.setPlaceholderText("Folder for the hand-off")
         self.folder.setAccessibleName("Folder for the hand-off")
@@ -89,7 +89,7 @@ class HandoffPlace(Place):
         self.chosen = HandoffChoices(theme)
         self.chosen.changed.connect(self._changed)
         self.files = HandoffFiles(theme)
-        self._doing = Ink(theme, role="dim")
+        self._doing = TextLabel(theme, role="dim")
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
@@ -312,7 +312,7 @@ class HandoffPlace(Place):
         box = QVBoxLayout()
         box.setSpacing(em // 2)
         columns.addLayout(box, 1)
-        box.addWidget(Ink(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
         box.addWidget(self._summary)
         box.addWidget(self._doubts)
         row = QHBoxLayout()

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from app.window.parts import theme as looks
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -27,5 +27,5 @@ class KeyList(QWidget):
         grid.setVerticalSpacing(round(theme.em() * 0.3))
         grid.setColumnStretch(1, 1)
         for row, (key, what) in enumerate(keys):
-            grid.addWidget(Ink(theme, key, size=size, bold=True, wrap=False), row, 0)
-            grid.addWidget(Ink(theme, what, size=size, role="dim", wrap=False), row, 1)
+            grid.addWidget(TextLabel(theme, key, size=size, bold=True, wrap=False), row, 0)
+            grid.addWidget(TextLabel(theme, what, size=size, role="dim", wrap=False), row, 1)

@@ -12,7 +12,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.loops import LOOPS, RANGE, loop_kind, loop_words, set_loop
 from app.window.playing.play_keys import HEARD, LOOP, PLAY
@@ -50,7 +50,7 @@ class PlayBar(QWidget):
         self._play.setToolTip(f"Play or pause ({PLAY})")
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
-        self._place = Ink(theme, wrap=False)
+        self._place = TextLabel(theme, wrap=False)
         self._place.setToolTip("Where in the song one is: bar, beat, time")
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
@@ -64,9 +64,9 @@ class PlayBar(QWidget):
         self.volume.setAccessibleName("Volume")
         self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
         self.volume.valueChanged.connect(self._volume_moved)
-        self._level = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._level = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._level.setToolTip(CAUTION)
-        self._told = Ink(theme, size=looks.SMALL, role="dim")
+        self._told = TextLabel(theme, size=looks.SMALL, role="dim")
         self._arrange()
         player.changed.connect(self.refresh)
         player.moved.connect(self._show_place)

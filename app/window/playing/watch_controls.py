@@ -8,7 +8,7 @@ from app.model.framing import SHAPES, Shape
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.frame_guide import Drawn
 from app.window.playing.player import Player
@@ -52,7 +52,7 @@ class WatchControls(QWidget):
         remembered = player.recall(SHAPE, "")
         self.shapes.setCurrentIndex(names.index(remembered) + 1 if remembered in names else 0)
         self.shapes.currentIndexChanged.connect(self._shape_chosen)
-        self._crop = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._crop = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)

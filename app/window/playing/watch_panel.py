@@ -17,7 +17,7 @@ from app.model.edits.change import Change
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
 from app.window.playing.stand_in_maker import StandInMaker
@@ -66,7 +66,7 @@ class WatchPanel(QWidget):
         self.setAccessibleName("Pictures")
         self.controls = WatchControls(player, theme, self)
         self.tiles = [WatchTile(theme, self) for _ in range(MOST)]
-        self._note = Ink(theme, size=looks.SMALL, role="dim")
+        self._note = TextLabel(theme, size=looks.SMALL, role="dim")
         self._grid = QGridLayout()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)

@@ -24,7 +24,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 SUBJECTS = (
@@ -114,14 +114,14 @@ class AnglesPanel(QWidget):
         self._theme = theme
         self._shoot = SongView()
         self._filling = False
-        self.setObjectName("sheet")
+        self.setObjectName("sidePanel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName("Angles")
         em = round(theme.em())
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         box.setSpacing(em // 2)
-        box.addWidget(Ink(theme, "Angles", size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(theme, "Angles", size=looks.HEADING, bold=True))
         self.list = AngleList(theme)
         self.list.currentItemChanged.connect(self._current_changed)
         box.addWidget(self.list, 1)
@@ -144,7 +144,7 @@ class AnglesPanel(QWidget):
         for row, (text, field) in enumerate(
             (("&Name", self.name), ("S&ubject", self.subject), ("&Group", self.group))
         ):
-            label = Ink(theme, text, size=looks.SMALL, role="dim", wrap=False)
+            label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
             label.setBuddy(field)
             grid.addWidget(label, row, 0)
             grid.addWidget(field, row, 1)

@@ -12,10 +12,10 @@ from app.model.coverage.staves import COLOURS
 from app.model.document.shoot import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.ink import Ink
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.key_list import KeyList
 from app.window.parts.picture_box import PictureBox
-from app.window.parts.pictures import Pictures
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.score.angle_line import AngleLine
 from app.window.score.bar_facts import Showing, bar_facts
@@ -38,27 +38,27 @@ class BarPanel(QScrollArea):
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setObjectName("sheet")
+        self.setObjectName("sidePanel")
         self.setAccessibleName("The chosen bars")
         sheet = QWidget()
-        sheet.setObjectName("sheet")
+        sheet.setObjectName("sidePanel")
         self.setWidget(sheet)
         box = QVBoxLayout(sheet)
         margin = round(theme.em())
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
-        self._moment = Ink(theme, size=looks.SMALL, role="dim")
+        self._moment = TextLabel(theme, size=looks.SMALL, role="dim")
         self._picture = PictureBox(theme, pictures, theme.em() * 10)
-        self._bar = Ink(theme, size=looks.HEADING, bold=True)
-        self._place = Ink(theme, size=looks.SMALL, role="dim")
-        self._sentence = Ink(theme, size=looks.TEXT)
+        self._bar = TextLabel(theme, size=looks.HEADING, bold=True)
+        self._place = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._sentence = TextLabel(theme, size=looks.TEXT)
         for widget in (self._moment, self._picture, self._bar, self._place, self._sentence):
             box.addWidget(widget)
         self._lines = QVBoxLayout()
         self._lines.setSpacing(round(theme.em() * 0.5))
         box.addLayout(self._lines)
         box.addSpacing(margin)
-        box.addWidget(Ink(theme, "Keys", italic=True))
+        box.addWidget(TextLabel(theme, "Keys", italic=True))
         box.addWidget(KeyList(theme, keys))
         box.addStretch(1)
         theme.changed.connect(self._refresh)
@@ -139,7 +139,7 @@ class BarPanel(QScrollArea):
         self._sentence.set_role("warm" if text.thin else "ink")
         for heading, entries in text.groups:
             if heading:
-                self._lines.addWidget(Ink(self._theme, heading, italic=True, role="dim"))
+                self._lines.addWidget(TextLabel(self._theme, heading, italic=True, role="dim"))
             role = "warm" if heading == DOUBTFUL else "dim"
             for entry in entries:
                 colour = self._theme.angle_colour(entry.angle, entry.order)

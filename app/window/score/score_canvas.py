@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 from app.model.coverage.coverage import SectionCoverage
 from app.model.document.shoot import SongView
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 from app.window.score.chosen import Chosen
 from app.window.score.score_boxes import Hit

@@ -11,21 +11,21 @@ from app.model.coverage.coverage import BarSpan, SectionCoverage, coverage
 from app.model.edits.change import Change
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.pictures import Pictures
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
 from app.window.playing.watch_panel import KEYS as WATCH_KEYS
 from app.window.playing.watch_panel import WatchPanel
-from app.window.score.angle_deeds import AngleDeeds
+from app.window.score.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.overview import Overview
+from app.window.score.score_actions import BESIDE, KEYS, ScoreKeys
 from app.window.score.score_canvas import ScoreCanvas
-from app.window.score.score_keys import BESIDE, KEYS, ScoreKeys
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
@@ -57,7 +57,7 @@ class ScorePlace(Place):
         super().__init__(session, theme, parent)
         self._player = player
         self._tasks, self._jobs = tasks, jobs
-        self.deeds = AngleDeeds(session, dialogs)
+        self.deeds = AngleSteps(session, dialogs)
         self._sections: Sequence[SectionCoverage] = ()
         self._spans: dict[int, BarSpan] = {}
         self._peaks_of = ""
@@ -218,7 +218,7 @@ class ScorePlace(Place):
         self._side.addWidget(self.panel)
         self._side.addWidget(self.angles)
         self._beside = QWidget()
-        self._beside.setObjectName("sheet")
+        self._beside.setObjectName("sidePanel")
         self._beside.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         beside = QVBoxLayout(self._beside)
         beside.setContentsMargins(0, 0, 0, 0)

@@ -15,15 +15,15 @@ from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 from app.model.coverage.coverage import SectionCoverage
 from app.model.document.shoot import SongMap, SongView
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 from app.window.score.chosen import Chosen
 from app.window.score.score_boxes import ScoreLayout, System
-from app.window.score.score_ink import ScoreInk
 from app.window.score.score_layout import Content, content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_overlay import Overlay, paint_over, position_strip
 from app.window.score.score_painter import ScorePainter
+from app.window.score.score_palette import ScorePalette
 from app.window.score.score_staves import Part
 from app.window.score.score_zoom import Zoom, zoom_of
 
@@ -61,7 +61,7 @@ class ScoreView(QAbstractScrollArea):
         self._metrics = Metrics(theme.em())
         self._silent = True
         self._over = Overlay()
-        self._ink: ScoreInk | None = None
+        self._palette: ScorePalette | None = None
         self._painted: OrderedDict[float, _Painted] = OrderedDict()
         self.step = 0
         self._whole = False
@@ -172,9 +172,9 @@ class ScoreView(QAbstractScrollArea):
             painted = self._line(systems)
             painter.drawPixmap(QPointF(0, systems[0].top - EDGE), painted.pixmap)
         names = self._painter(painter)
-        assert self._ink is not None
+        assert self._palette is not None
         for system in self._layout.visible(top, top + rect.height() + EDGE):
-            paint_over(painter, self._ink, self._metrics, names, system, self._over)
+            paint_over(painter, self._palette, self._metrics, names, system, self._over)
         painter.end()
         self._ahead.start()
 
@@ -213,7 +213,7 @@ class ScoreView(QAbstractScrollArea):
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)
         )
-        self._ink = None
+        self._palette = None
         self._lay_out(self._moment(None) if self._layout.systems else None)
         if self.zoom != before:
             self.zoom_changed.emit()
@@ -317,18 +317,18 @@ class ScoreView(QAbstractScrollArea):
         return painted
 
     def _painter(self, painter: QPainter) -> ScorePainter:
-        if self._ink is None or self._ink.ratio != self.devicePixelRatioF():
+        if self._palette is None or self._palette.ratio != self.devicePixelRatioF():
             final = not words.to_be_placed(self._shoot)
-            self._ink = ScoreInk(self._theme, self.devicePixelRatioF(), final=final)
+            self._palette = ScorePalette(self._theme, self.devicePixelRatioF(), final=final)
         song_map = self._shoot.song.map if self._shoot.song else SongMap()
-        return ScorePainter(painter, self._ink, self._metrics, self._pictures, song_map)
+        return ScorePainter(painter, self._palette, self._metrics, self._pictures, song_map)
 
     @staticmethod
     def _high(painted: _Painted) -> float:
         return painted.pixmap.height() / painted.pixmap.devicePixelRatio()
 
     def _repaint_all(self) -> None:
-        self._ink = None
+        self._palette = None
         self._painted.clear()
         self.viewport().update()
 

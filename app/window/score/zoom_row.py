@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.score.score_view import ScoreView
 
@@ -27,9 +27,9 @@ class ZoomRow(QWidget):
         super().__init__(parent)
         self._view = view
         self._counted = "bar"
-        self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._told = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
-        self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._size = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
         self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.slider = QSlider(Qt.Orientation.Horizontal)

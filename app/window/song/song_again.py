@@ -8,11 +8,11 @@ from app.model.document.shoot import SongMap
 from app.model.edits import map_edits
 from app.model.edits.change import Change
 from app.model.song_map.map_again import spot
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
+from app.window.work.work import Work
 
 SLOT = "map again"
 
@@ -26,7 +26,7 @@ class SongAgain(QObject):
         tasks: Tasks,
         jobs: Jobs,
         work: Work,
-        deeds: SongDeeds,
+        deeds: MapSteps,
         here: Callable[[], float],
         parent: QObject | None = None,
     ) -> None:

@@ -11,14 +11,14 @@ from app.model.storage.files import write_whole
 from app.window.parts import words
 from app.window.parts.dialogs import LABELS, Dialogs
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
 
 
 class SongLabels(QObject):
     """Asks for the file, and tells what came of it."""
 
     def __init__(
-        self, session: Session, deeds: SongDeeds, dialogs: Dialogs, parent: QObject | None = None
+        self, session: Session, deeds: MapSteps, dialogs: Dialogs, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
         self._session, self._deeds, self._dialogs = session, deeds, dialogs

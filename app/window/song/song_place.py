@@ -11,7 +11,6 @@ from app.model.document.shoot import Song, SongMap
 from app.model.edits.change import Change
 from app.model.song_map.map_grid import Grid, grid_of, metres_along
 from app.model.song_map.map_sections import Snap, stepped
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -19,8 +18,8 @@ from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.drop_down import DropDown
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar, place_words
 from app.window.playing.player import Player
@@ -28,13 +27,14 @@ from app.window.session import Session
 from app.window.song.map_canvas import NAME as NAME_OF_MAP
 from app.window.song.map_canvas import MapCanvas
 from app.window.song.map_peaks import MapPeaks
+from app.window.song.map_steps import ORIGIN, MapSteps
+from app.window.song.song_actions import SongKeys
 from app.window.song.song_again import SongAgain
-from app.window.song.song_deeds import ORIGIN, SongDeeds
-from app.window.song.song_keys import SongKeys
 from app.window.song.song_labels import SongLabels
 from app.window.song.song_table import LETTER, NAME, SongTable
 from app.window.song.song_taps import SongTaps
 from app.window.song.song_tools import SongTools
+from app.window.work.work import Work
 
 PEAKS_A_SECOND, MOST_PEAKS = 200, 200_000
 PEAKS_SLOT = "peaks of the map"
@@ -70,7 +70,7 @@ class SongPlace(Place):
         self._grid = Grid(())
         self.canvas = MapCanvas(theme)
         self.table = SongTable(theme)
-        self.deeds = SongDeeds(session, self._here, self)
+        self.deeds = MapSteps(session, self._here, self)
         self.again = SongAgain(session, tasks, jobs, work, self.deeds, self._here, self)
         self.labels = SongLabels(session, self.deeds, dialogs, self)
         self.taps = SongTaps(session, player, self.deeds, self)
@@ -81,9 +81,9 @@ class SongPlace(Place):
         self.clicks.setAccessibleName("Clicks")
         self.clicks.setToolTip("Click on every beat, higher on the first of a bar (C)")
         self.clicks.setCurrentIndex(int(player.recall(CLICKS_KEPT, "on") == "off"))
-        self._name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
-        self._figures = Ink(theme, size=looks.SMALL, role="dim")
-        self._told = Ink(theme, size=looks.SMALL)
+        self._name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
+        self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._told = TextLabel(theme, size=looks.SMALL)
         self._zoom = QSlider(Qt.Orientation.Horizontal)
         self._arrange(choose_song)
         self._connect()

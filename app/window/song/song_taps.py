@@ -6,7 +6,7 @@ from app.model.edits import map_edits
 from app.model.song_map.map_beats import FEWEST_TAPS
 from app.window.playing.player import Player
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
 
 OVER_MS = 2500
 """After so long without a tap, the tapping is over."""
@@ -19,7 +19,7 @@ class SongTaps(QObject):
     """Tapping is over: where it began (song time), and the key of the step it is to be part of."""
 
     def __init__(
-        self, session: Session, player: Player, deeds: SongDeeds, parent: QObject | None = None
+        self, session: Session, player: Player, deeds: MapSteps, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
         self._session, self._player, self._deeds = session, player, deeds

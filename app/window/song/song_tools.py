@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.flow_layout import FlowBox
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.song.song_flow import FlowBox
-from app.window.song.song_keys import METRES, SongKeys
+from app.window.song.song_actions import METRES, SongKeys
 
 ASK = "Beats a bar …"
 LEAST = 36
@@ -42,9 +42,12 @@ class SongTools(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(gap)
-        beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
+        beats: list[QWidget] = [TextLabel(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
         column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
-        sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
+        sections: list[QWidget] = [
+            TextLabel(theme, "Sections", bold=True, wrap=False),
+            *_buttons(acts.of_sections),
+        ]
         column.addWidget(
             FlowBox(gap, [*sections, *_buttons([acts.again, acts.read_labels, acts.write_labels])])
         )

@@ -10,7 +10,7 @@ from app.model.document.shoot import Verdict
 from app.model.edits import shoot_edits
 from app.window.clips.clips_model import FILE, HEADS, NOTE
 from app.window.frame.main_window import MainWindow
-from app.window.parts.sheet import padding
+from app.window.parts.style_sheet import padding
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import make_clip
 

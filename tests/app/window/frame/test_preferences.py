@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.model.storage.cache import CHOSEN, user_cache
-from app.window.frame import cache_room
+from app.window.frame import cache_space
 from app.window.frame.main_window import MainWindow
 from app.window.frame.preferences import Preferences
 from app.window.frame.preferences_window import PreferencesWindow
@@ -105,8 +105,8 @@ def test_settings_that_make_no_sense_are_passed_over(settings: QSettings, kept: 
 
 
 def test_a_cache_that_is_not_there_is_empty(tmp_path: Path) -> None:
-    assert cache_room.size_bytes(tmp_path / "none") == 0
-    assert cache_room.empty(tmp_path / "none") == 0
+    assert cache_space.size_bytes(tmp_path / "none") == 0
+    assert cache_space.empty(tmp_path / "none") == 0
 
 
 def test_the_usual_places_of_the_menus_are_told_to_the_system(window: MainWindow) -> None:

@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 from app.window.clips.clips_model import NOTE
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
-from app.window.frame.recent import MOST
 from app.window.frame.window_state import WindowState
+from app.window.parts.recent import MOST
 from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver

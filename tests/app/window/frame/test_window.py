@@ -113,9 +113,9 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
         shoot_window.score.catch_up()
         shoot_window.column.refresh()
         shoot_window.score.canvas.grab()
-        ink = shoot_window.score.canvas._ink
-        assert ink is not None
-        return ink.thin
+        palette = shoot_window.score.canvas._palette
+        assert palette is not None
+        return palette.thin
 
     shoot_window.go(3)
     assert painted() == dim

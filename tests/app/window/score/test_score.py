@@ -18,10 +18,10 @@ from app.window.score.bar_facts import bar_facts
 from app.window.score.panel_text import bar_text
 from app.window.score.score_boxes import ScoreLayout, Stave
 from app.window.score.score_canvas import ScoreCanvas
-from app.window.score.score_ink import ScoreInk
 from app.window.score.score_layout import content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_painter import ScorePainter
+from app.window.score.score_palette import ScorePalette
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song
 
@@ -369,7 +369,7 @@ def test_a_shoot_without_song_has_no_systems() -> None:
 
 def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(theme: Theme) -> None:
     """Angle names after hatched rests: at their places there is ink, on the paper beside them none."""
-    ink = ScoreInk(theme, 1.5)
+    ink = ScorePalette(theme, 1.5)
     picture = QPixmap(150, 90)
     picture.setDevicePixelRatio(1.5)
     picture.fill(theme.colour("paper"))

@@ -344,14 +344,14 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
     score.canvas.choose_at_rest(next(place for part in coverage(shoot) for place in part.thin).first_bar)
     sentence = score.panel._sentence
     assert any(clip.verdict is Verdict.WAITING for clip in shoot.clips)
-    assert sentence.property("ink") == "ink"
+    assert sentence.property("role") == "ink"
     heard = tuple(
         replace(clip, verdict=Verdict.NO_SONG) if clip.verdict is Verdict.WAITING else clip
         for clip in shoot.clips
     )
     shoot_window.session.apply("Hear", (replace(shoot, clips=heard), EVERYTHING), "test")
     score.catch_up()
-    assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"
+    assert sentence.property("role") == "warm", "now that all are heard, it wants attention"
 
 
 def test_the_loop_is_that_of_the_chosen_bars_where_some_are_chosen(

@@ -17,8 +17,8 @@ from app.window.frame.main_window import MainWindow
 from app.window.parts.buttons import ActionButton
 from app.window.session import EVERYTHING
 from app.window.song.map_canvas import MapCanvas
+from app.window.song.song_actions import SongKeys
 from app.window.song.song_again import SLOT
-from app.window.song.song_keys import SongKeys
 from app.window.song.song_place import SongPlace
 from app.window.song.song_table import ALIKE, LETTER, LEVEL, NAME, VOICE
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_shoot

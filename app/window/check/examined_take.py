@@ -28,7 +28,7 @@ def moments_of(take: Take, song_map: SongMap) -> tuple[float, ...]:
     return tuple(found)
 
 
-class Looking:
+class ExaminedTake:
     """Holds the take that is looked at, and what is tried with it before anything is decided."""
 
     def __init__(self) -> None:

@@ -4,7 +4,7 @@ from PySide6.QtCore import QMargins, QPoint, QRect, QSize, Qt
 from PySide6.QtWidgets import QLayout, QLayoutItem, QSizePolicy, QWidget
 
 
-class Flow(QLayout):
+class FlowLayout(QLayout):
     """Lines of items, each as wide as it wants to be."""
 
     def __init__(self, gap: int, parent: QWidget | None = None) -> None:
@@ -73,11 +73,11 @@ class Flow(QLayout):
 
 
 class FlowBox(QWidget):
-    """A widget whose height follows from its width, laid out by a `Flow`."""
+    """A widget whose height follows from its width, laid out by a `FlowLayout`."""
 
     def __init__(self, gap: int, widgets: list[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        flow = Flow(gap, self)
+        flow = FlowLayout(gap, self)
         for widget in widgets:
             flow.addWidget(widget)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

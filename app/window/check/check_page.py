@@ -23,14 +23,14 @@ from app.window.check.proof_strip import ProofStrip
 from app.window.check.queue_list import QueueList
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 SAID = ("start", "first quarter", "middle", "third quarter", "end")
 HINT = "Drag to slide · ← → a frame · Shift+← → a quarter · Alt+← → a millisecond · Ctrl+← → bar by bar"
 
 
-class CheckSheet(QWidget):
+class CheckPage(QWidget):
     """The widgets of Check, put together."""
 
     def __init__(
@@ -49,20 +49,20 @@ class CheckSheet(QWidget):
         self._queue, self.trio = queue, trio
         self._watching, self._has_take = False, True
         self.pin_page = pin_page
-        self.name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
-        self.line = Ink(theme, size=looks.SMALL, role="dim")
-        self.reason = Ink(theme, role="warm")
-        self.told = Ink(theme)
+        self.name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
+        self.line = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.reason = TextLabel(theme, role="warm")
+        self.told = TextLabel(theme)
         self.cells = [
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
         self.strip = ProofStrip(theme, trio.pictures)
-        self.hint = Ink(theme, HINT, size=looks.SMALL, role="dim")
-        self.lag_words = Ink(theme, bold=True)
-        self.agreement = Ink(theme, size=looks.SMALL, role="dim")
+        self.hint = TextLabel(theme, HINT, size=looks.SMALL, role="dim")
+        self.lag_words = TextLabel(theme, bold=True)
+        self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
         self._held = QWidget()
-        self._could = Ink(theme, "Where it could be", bold=True)
+        self._could = TextLabel(theme, "Where it could be", bold=True)
         self._places = QVBoxLayout()
         self._places.setContentsMargins(0, 0, 0, 0)
         self._places.setSpacing(1)

@@ -13,7 +13,7 @@ from app.window.session import Session
 ORIGIN = "score"
 
 
-class AngleDeeds:
+class AngleSteps:
     """Edits of the angles of the open shoot."""
 
     def __init__(self, session: Session, dialogs: Dialogs) -> None:

@@ -9,7 +9,7 @@ MANY = 4000
 """Laid-out words kept."""
 
 
-class ScoreInk:
+class ScorePalette:
     """What painting the score needs besides its layout; good for one scheme, one font and one screen."""
 
     def __init__(self, theme: Theme, ratio: float, *, final: bool = True) -> None:

@@ -15,7 +15,7 @@ ORIGIN = "song"
 Edit = Callable[[Shoot], tuple[Shoot, Change]]
 
 
-class SongDeeds(QObject):
+class MapSteps(QObject):
     """Applies edits of the map at the place where one is, and to the section that is chosen."""
 
     told = Signal(str)
