@@ -8,7 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from app.model.document import store
 from app.window.clips import moved_media
-from app.window.frame import work
+from app.window.work import work
 from app.window.frame.main_window import MainWindow
 from app.window.jobs import Tasks
 from tests.app.window.made_up import MadeUpTasks
