@@ -76,7 +76,7 @@ def main() -> int:
             window.go(index)
             wait(100)
             if name == "score":
-                window.score.next_thin()
+                window.score.score_cursor.next_thin()
             if name == "hand-off":
                 window.handoff.folder.setText(str(Path(folder) / "hand-off"))
                 window.handoff.write()
@@ -94,7 +94,7 @@ def main() -> int:
 def side_windows(window: MainWindow, out: Path) -> None:
     """Paint the small windows, light and dark."""
     unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
-    for scheme, colours in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
+    for scheme, colours in (("light", window.action_table["light"]), ("dark", window.action_table["dark"])):
         colours.trigger()
         window.side.keys(window.places)
         window.side.how()
@@ -169,7 +169,10 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
     """Paint the window in both schemes and all sizes."""
     for width, height in sizes:
         window.resize(width, height)
-        for scheme, action in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
+        for scheme, action in (
+            ("light", window.action_table["light"]),
+            ("dark", window.action_table["dark"]),
+        ):
             action.trigger()
             wait(150)
             wait_until(lambda: not any(window.jobs.busy(slot) for slot in (SLOT, PROOFS, PEAKS_SLOT)))

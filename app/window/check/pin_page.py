@@ -107,7 +107,6 @@ class PinPage(QWidget):
         theme: Theme,
         tasks: Tasks,
         jobs: Jobs,
-        actions: Sequence[QAction],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -133,13 +132,16 @@ class PinPage(QWidget):
         box.addWidget(self._frame_words)
         box.addWidget(self._beat_words)
         box.addWidget(self.beats, 1)
-        grid = QGridLayout()
-        grid.setSpacing(em // 2)
-        for n, action in enumerate(actions):
-            grid.addWidget(ActionButton(action), n // 2, n % 2)
-        box.addLayout(grid)
+        self._buttons = QGridLayout()
+        self._buttons.setSpacing(em // 2)
+        box.addLayout(self._buttons)
         box.addWidget(self._pins)
         box.addWidget(self._odd)
+
+    def add_buttons(self, actions: Sequence[QAction]) -> None:
+        """Put buttons below the beats."""
+        for n, action in enumerate(actions):
+            self._buttons.addWidget(ActionButton(action), n // 2, n % 2)
 
     @property
     def clip_s(self) -> float:

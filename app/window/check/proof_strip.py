@@ -49,9 +49,9 @@ class ProofStrip(QWidget):
         self.setAccessibleName("Proof strip")
         self.setToolTip(TIP)
         theme.changed.connect(self.update)
-        pictures.arrived.connect(self._pictures_arrived)
+        pictures.arrived.connect(self._on_pictures_arrived)
 
-    def _pictures_arrived(self) -> None:
+    def _on_pictures_arrived(self) -> None:
         if self._proof is not None and self._proof.silent:
             self.update()
 

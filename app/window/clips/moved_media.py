@@ -51,7 +51,7 @@ class MovedMedia(QObject):
         self._session, self._jobs, self._work, self._dialogs = session, jobs, work, dialogs
         self._gone: frozenset[str] = frozenset()
         self._looked_at: tuple[str, ...] = ()
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def gone(self) -> frozenset[str]:
@@ -90,7 +90,7 @@ class MovedMedia(QObject):
 
         self._work.start(FIND, "Looking for moved files", work, done)
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._jobs.abandon(LOOK)
             self._looked_at = ()

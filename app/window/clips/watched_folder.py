@@ -63,7 +63,7 @@ class WatchedFolder(QObject):
         self._timer = QTimer(self)
         self._timer.setInterval(LOOK_MS)
         self._timer.timeout.connect(self.look)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def folder(self) -> Path | None:
@@ -157,7 +157,7 @@ class WatchedFolder(QObject):
     def _fail(self, error: Exception) -> None:
         self._take(_Seen(trouble=sentence(error)))
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.stop()
 

@@ -61,7 +61,7 @@ class PlacesColumn(QWidget):
         self._timer.setSingleShot(True)
         self._timer.setInterval(THINNED_MS)
         self._timer.timeout.connect(self.refresh)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
         self.show_watched(None)
         self.refresh()
 
@@ -115,6 +115,6 @@ class PlacesColumn(QWidget):
         self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if not self._timer.isActive():
             self._timer.start()

@@ -15,11 +15,13 @@ from app.handoff.outcome import HandoffReport, Planned
 from app.model.document.shoot import SongView
 from app.model.edits.change import Change
 from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_actions import handoff_actions
 from app.window.handoff.handoff_choices import NAMES, HandoffChoices
 from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
@@ -64,18 +66,11 @@ class HandoffPlace(Place):
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
         """The folder of the files that are listed as written."""
-        self._choose = self.action("Choose Folder…", "Ctrl+L", "Choose where to write", self._choose_folder)
-        self._write = self.action(
-            "Write Hand-off", "Ctrl+Return", "Write what is chosen into the folder", self.write
+        self.action_table = ActionTable(
+            self, handoff_actions(self._choose_folder, self.write, self.stop, self._show_folder)
         )
-        self._stop = self.action(
-            "Stop Writing",
-            "Ctrl+Shift+T",
-            "Stop; files that are whole stay, nothing half-written does",
-            self.stop,
-        )
-        self._show = self.action(
-            "Show Folder", "Ctrl+Shift+L", "Open the folder in the system's own window", self._show_folder
+        self._choose, self._write, self._stop, self._show = self.action_table.several(
+            "choose", "write", "stop", "show"
         )
         self._summary = TextLabel(theme)
         self._doubts = TextLabel(theme, role="warm")
@@ -100,15 +95,6 @@ class HandoffPlace(Place):
         self._thinned.setInterval(THINNED_MS)
         self._thinned.timeout.connect(self._preview)
         self._arrange(round(theme.em()))
-
-    def keys(self) -> list[tuple[str, str]]:
-        return [
-            ("Ctrl+L", "choose the folder"),
-            ("Ctrl+Enter", "write"),
-            ("Ctrl+Shift+T", "stop writing"),
-            ("Ctrl+Shift+L", "show what was written in its folder"),
-            ("Alt+letter", "a choice, by its underlined letter"),
-        ]
 
     @property
     def choices_text(self) -> str:
@@ -267,9 +253,9 @@ class HandoffPlace(Place):
         shoot = self.session.view
         return shoot if self.session.path is None else replace(shoot, name=self.session.title)
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def concerns(self, change: Change, origin: str) -> Change:
         # Saved under another name, it is handed over under that.
-        super()._heard(change | Change.NAME if origin == "save" else change, origin)
+        return change | Change.NAME if origin == "save" else change
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(

@@ -33,6 +33,8 @@ class Action:
     """The menu it stands in, or the one below Edit; empty for Edit itself."""
     enabled: Callable[[], bool] | None = None
     """Whether it can be used; None where that is always so, or told by its place."""
+    shown: Callable[[], bool] | None = None
+    """Whether it is offered at all; None where that is always so."""
     checked: Callable[[], bool] | None = None
     """Whether it has its tick; None where it has none."""
     one_of: str = ""
@@ -147,6 +149,8 @@ class ActionTable:
         made.setToolTip(f"{_said(row.tip)} ({key})" if key else _said(row.tip))
         if row.enabled is not None:
             made.setEnabled(row.enabled())
+        if row.shown is not None:
+            made.setVisible(row.shown())
         if row.checked is not None:
             made.setChecked(row.checked())
 

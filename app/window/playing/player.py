@@ -55,7 +55,7 @@ class Player(QObject):
         self._session, self._settings = session, settings
         self.jobs = jobs
         self._sounds = PlayerSounds(session, jobs, self)
-        self._sounds.arrived.connect(self._sound_arrived)
+        self._sounds.arrived.connect(self._on_sound_arrived)
         self._device = DeviceOut(self) if out is None else out
         if isinstance(self._device, DeviceOut):
             self._device.lost.connect(self._restart)
@@ -83,7 +83,7 @@ class Player(QObject):
         self._fading.setSingleShot(True)
         self._fading.setInterval(FADE_MS)
         self._fading.timeout.connect(self._faded)
-        session.changed.connect(self._session_changed)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def waiting(self) -> bool:
@@ -287,7 +287,7 @@ class Player(QObject):
         self._sounds.want(found, heard.name, spans, playing=self.playing)
         self._tell_trouble()
 
-    def _sound_arrived(self) -> None:
+    def _on_sound_arrived(self) -> None:
         if self.playing and self._out is None:
             self._begin()
         self._tell_trouble()
@@ -305,7 +305,7 @@ class Player(QObject):
         song = self._session.view.song
         return max(0.0, min(song_s, song.duration_s - 0.01 if song else song_s))
 
-    def _session_changed(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.pause()
             self._supposed, self.take_id, self.loop, self.song_s = None, None, None, 0.0

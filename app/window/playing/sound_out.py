@@ -144,7 +144,7 @@ class DeviceOut(QObject):
             return False
         if self._devices is None:
             self._devices = QMediaDevices(self)
-            self._devices.audioOutputsChanged.connect(self._devices_changed)
+            self._devices.audioOutputsChanged.connect(self._on_devices_changed)
         device = QMediaDevices.defaultAudioOutput()
         self._used = device.id().data()
         if device.isNull():
@@ -225,7 +225,7 @@ class DeviceOut(QObject):
             self._told_s, self._still_s = device_s, 0.0
         return self._still_s > _STUCK_S
 
-    def _devices_changed(self) -> None:
+    def _on_devices_changed(self) -> None:
         self._dead = False
         from PySide6.QtMultimedia import QMediaDevices
 

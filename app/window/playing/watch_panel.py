@@ -17,6 +17,7 @@ from app.model.edits.change import Change
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.actions import KeyLine
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
@@ -32,12 +33,6 @@ MOST = 9
 STEP_MS = 16
 HELD_MS = 700
 """Nudges that follow each other faster are one step to undo."""
-KEYS = [
-    ("Shift+W", "watch one angle, or all that cover the moment"),
-    ("G", "next frame guide"),
-    ("Shift+G", "frame guide as mask or as lines"),
-    ("Alt+Shift+← → ↑ ↓", "move the frame guide"),
-]
 ORIGIN = "watch"
 
 
@@ -78,7 +73,7 @@ class WatchPanel(QWidget):
         self.stand_ins.changed.connect(self._refresh)
         player.changed.connect(self._refresh)
         player.moved.connect(self._moved)
-        session.changed.connect(self._session_changed)
+        session.changed.connect(self._on_session_changed)
         for tile in self.tiles:
             tile.chosen.connect(partial(self._choose, tile))
             tile.resized.connect(self._look)
@@ -109,6 +104,10 @@ class WatchPanel(QWidget):
             not self._pending(tile) for tile in self.tiles if tile.take is not None and tile.isVisible()
         )
 
+    def key_lines(self) -> list[KeyLine]:
+        """The keys of watching, for the page of keys."""
+        return self.controls.action_table.page
+
     def _arrange(self) -> None:
         em = self._theme.em()
         column = QVBoxLayout(self)
@@ -120,7 +119,7 @@ class WatchPanel(QWidget):
         column.addWidget(self._note)
         self._note.hide()
 
-    def _session_changed(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if change:
             self._refresh()
 

@@ -109,7 +109,7 @@ class AnglesPanel(QWidget):
     safety_set = Signal(str, bool)
     hidden_set = Signal(object, bool)
 
-    def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
         self._shoot = SongView()
@@ -123,7 +123,7 @@ class AnglesPanel(QWidget):
         box.setSpacing(em // 2)
         box.addWidget(TextLabel(theme, "Angles", size=looks.HEADING, bold=True))
         self.list = AngleList(theme)
-        self.list.currentItemChanged.connect(self._current_changed)
+        self.list.currentItemChanged.connect(self._on_current_changed)
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
@@ -149,22 +149,25 @@ class AnglesPanel(QWidget):
             grid.addWidget(label, row, 0)
             grid.addWidget(field, row, 1)
         box.addLayout(grid)
-        flags = QGridLayout()
-        flags.addWidget(self.safety, 0, 0)
-        flags.addWidget(self.hidden, 0, 1)
-        for n, key in enumerate(("up", "down", "merge", "show")):
-            flags.addWidget(ActionButton(actions[key]), 1 + n // 2, n % 2)
-        box.addLayout(flags)
-        self.name.editingFinished.connect(self._name_given)
-        for combo, give in ((self.subject, self._subject_given), (self.group, self._group_given)):
+        self._below = QGridLayout()
+        self._below.addWidget(self.safety, 0, 0)
+        self._below.addWidget(self.hidden, 0, 1)
+        box.addLayout(self._below)
+        self.name.editingFinished.connect(self._on_name_given)
+        for combo, give in ((self.subject, self._on_subject_given), (self.group, self._on_group_given)):
             combo.activated.connect(give)
             edit = combo.lineEdit()
             assert edit is not None
             edit.editingFinished.connect(give)
             edit.installEventFilter(self)
         self.name.installEventFilter(self)
-        self.safety.clicked.connect(self._safety_clicked)
+        self.safety.clicked.connect(self._on_safety_clicked)
         self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
+
+    def add_buttons(self, actions: Sequence[QAction]) -> None:
+        """Put buttons below the fields."""
+        for n, action in enumerate(actions):
+            self._below.addWidget(ActionButton(action), 1 + n // 2, n % 2)
 
     def show_angles(self, shoot: SongView, current: str | None) -> None:
         """Show the angles as they are; ``current`` is the one chosen in the score."""
@@ -222,7 +225,7 @@ class AnglesPanel(QWidget):
                 return True
         return super().eventFilter(watched, event)
 
-    def _current_changed(self) -> None:
+    def _on_current_changed(self) -> None:
         if not self._filling:
             self._show_fields()
             angle_id = self.selected_id()
@@ -244,24 +247,24 @@ class AnglesPanel(QWidget):
         wanted = self.selected_id()
         return next((angle for angle in self._shoot.angles if angle.id == wanted), None)
 
-    def _safety_clicked(self, on: bool) -> None:
+    def _on_safety_clicked(self, on: bool) -> None:
         angle = self._angle()
         if angle is not None:
             self.safety_set.emit(angle.id, on)
 
-    def _name_given(self) -> None:
+    def _on_name_given(self) -> None:
         angle, name = self._angle(), self.name.text()
         if angle is not None and name.strip() != angle.name:
             # The old name stands until the new one is taken: a question may be asked, and left.
             self.name.setText(angle.name)
             self.renamed.emit(angle.id, name)
 
-    def _subject_given(self) -> None:
+    def _on_subject_given(self) -> None:
         angle = self._angle()
         if angle is not None and self.subject.currentText().strip() != angle.subject:
             self.subject_given.emit(angle.id, self.subject.currentText())
 
-    def _group_given(self) -> None:
+    def _on_group_given(self) -> None:
         angle = self._angle()
         if angle is not None and self.group.currentText().strip() != angle.group:
             self.group_given.emit(self.selected() or [angle.id], self.group.currentText())

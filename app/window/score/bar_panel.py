@@ -1,4 +1,4 @@
-"""The sheet beside the score: who shows the chosen bar or range, who comes nearest, and the picture."""
+"""The side panel of the score: who shows the chosen bar or range, who comes nearest, and the picture."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,6 +12,7 @@ from app.model.coverage.staves import COLOURS
 from app.model.document.shoot import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.actions import KeyLine
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.key_list import KeyList
 from app.window.parts.picture_box import PictureBox
@@ -30,7 +31,6 @@ class BarPanel(QScrollArea):
         self,
         theme: Theme,
         pictures: Pictures,
-        keys: Sequence[tuple[str, str]],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -40,10 +40,10 @@ class BarPanel(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setObjectName("sidePanel")
         self.setAccessibleName("The chosen bars")
-        sheet = QWidget()
-        sheet.setObjectName("sidePanel")
-        self.setWidget(sheet)
-        box = QVBoxLayout(sheet)
+        page = QWidget()
+        page.setObjectName("sidePanel")
+        self.setWidget(page)
+        box = QVBoxLayout(page)
         margin = round(theme.em())
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
@@ -59,10 +59,15 @@ class BarPanel(QScrollArea):
         box.addLayout(self._lines)
         box.addSpacing(margin)
         box.addWidget(TextLabel(theme, "Keys", italic=True))
-        box.addWidget(KeyList(theme, keys))
+        self._keys = QVBoxLayout()
+        box.addLayout(self._keys)
         box.addStretch(1)
         theme.changed.connect(self._refresh)
         self._text: PanelText | None = None
+
+    def show_keys(self, lines: Sequence[KeyLine]) -> None:
+        """List some keys at the end."""
+        self._keys.addWidget(KeyList(self._theme, lines))
 
     def show_picture(self, on: bool) -> None:
         """Show a picture of the moment, or leave it out."""
@@ -70,7 +75,7 @@ class BarPanel(QScrollArea):
         self._moment.setVisible(on)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        # As wide as the sheet, whether or not the scroll bar is there.
+        # As wide as the panel, whether or not the scroll bar is there.
         bar = self.verticalScrollBar().sizeHint().width()
         em = self._theme.em()
         self._picture.set_width(max(4 * em, self.width() - bar - 2 * round(em)))

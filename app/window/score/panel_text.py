@@ -1,4 +1,4 @@
-"""What the sheet beside the score says of a bar or of a range of bars."""
+"""What the side panel of the score says of a bar or of a range of bars."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -44,7 +44,7 @@ class Work(QObject):
 
     moved = Signal()
     """What is being done, or how far it is, changed."""
-    told = Signal(str)
+    message = Signal(str)
     """A sentence for the person: something failed, or needs a word."""
 
     def __init__(
@@ -63,7 +63,7 @@ class Work(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(TOLD_EVERY_MS)
         self._timer.timeout.connect(self.moved)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def doing(self) -> tuple[Doing, ...]:
@@ -176,7 +176,7 @@ class Work(QObject):
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
         if self._jobs.busy("place"):
-            self.told.emit("Clips are being placed just now. Place these again when that is done.")
+            self.message.emit("Clips are being placed just now. Place these again when that is done.")
             return
         self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], fresh=True)
 
@@ -265,7 +265,7 @@ class Work(QObject):
 
         def failed(error: Exception) -> None:
             self._end(slot)
-            self.told.emit(f"{failing} {sentence(error)}".strip())
+            self.message.emit(f"{failing} {sentence(error)}".strip())
 
         def simply(fraction: float, more: str) -> None:
             self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
@@ -309,7 +309,7 @@ class Work(QObject):
         clips = found.clips
         if not clips:
             if found.nothing:
-                self.told.emit(found.nothing)
+                self.message.emit(found.nothing)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
@@ -378,7 +378,7 @@ class Work(QObject):
     def _in_batch(self, clip: Clip) -> bool:
         return self._jobs.busy("place") and clip.media.path in self._batch
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._once_more = set()
             for slot in ("find", "song", "place", "relink"):

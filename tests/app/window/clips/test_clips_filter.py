@@ -141,7 +141,7 @@ def test_several_clips_are_not_this_song(qtbot: QtBot, shoot_window: MainWindow)
     qtbot.keyClick(table, Qt.Key.Key_D, Qt.KeyboardModifier.ControlModifier)
     refused = [c for c in shoot_window.session.shoot.clips if c.verdict is Verdict.NO_SONG and c.decided]
     assert [clip.media.path[-9:] for clip in refused] == ["C0001.mov", "C0002.mov"]
-    assert shoot_window.menus.undo.text() == "&Undo Not This Song"
+    assert shoot_window.action_table["undo"].text() == "&Undo Not This Song"
     shoot_window.session.undo()
     assert not any(clip.decided for clip in shoot_window.session.shoot.clips)
 

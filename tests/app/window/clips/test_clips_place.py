@@ -48,12 +48,12 @@ def test_the_angle_is_typed_in_place_and_undone(qtbot: QtBot, shoot_window: Main
     shoot = shoot_window.session.shoot
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Gimbal"
-    assert shoot_window.menus.undo.text() == "&Undo Change Angle"
-    shoot_window.menus.undo.trigger()
+    assert shoot_window.action_table["undo"].text() == "&Undo Change Angle"
+    shoot_window.action_table["undo"].trigger()
     shoot = shoot_window.session.shoot
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Roaming"
-    shoot_window.menus.redo.trigger()
+    shoot_window.action_table["redo"].trigger()
     assert "Gimbal" in {a.name for a in shoot_window.session.shoot.angles}
 
 
@@ -170,7 +170,7 @@ def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
 def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: MainWindow) -> None:
     first = shoot_window.clips.first
     assert first.undone.isHidden()
-    shoot_window.menus.undo.trigger()
+    shoot_window.action_table["undo"].trigger()
     shoot_window.clips.catch_up()
     shoot_window.column.refresh()
     assert first.undone.text() == "Undone: Make. Nothing is lost: Redo brings it back."

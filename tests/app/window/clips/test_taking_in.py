@@ -177,7 +177,7 @@ def test_stop_keeps_the_answers_so_far_and_offers_the_rest(
     qtbot.waitUntil(lambda: any("3 of 10" in doing.words for doing in window.work.doing))
     row = next(iter(window.work.progress.values()))
     assert row == 0.5
-    window.menus.stop.trigger()
+    window.action_table["stop"].trigger()
     qtbot.waitUntil(lambda: idle(window))
     waiting = [c for c in window.session.shoot.clips if c.verdict is Verdict.WAITING]
     assert len(waiting) == 7
@@ -303,7 +303,7 @@ def test_clips_are_compared_when_all_are_placed(
     window.work.place_again([first.id])
     qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.work.doing))
     assert tasks.placed_beside[-1] == others
-    window.menus.stop.trigger()
+    window.action_table["stop"].trigger()
     qtbot.waitUntil(lambda: idle(window))
     assert window.session.shoot.clip(first.id).verdict is Verdict.UNREADABLE
     tasks.before_compared = lambda stop: None

@@ -110,16 +110,16 @@ def test_sound_files_wait_until_there_is_a_song(
     tasks.find_clips = lambda paths, leave_out=(): sorted(folder.iterdir())  # type: ignore[method-assign]
     (folder / "mix.wav").write_bytes(b"x")
     answers.folder = folder
-    window.menus.watch.trigger()
+    window.action_table["watch"].trigger()
     window.watch._timer.stop()
     look(window, qtbot, LOOKS + 1)
     assert names(window) == []
     assert answers.asked == ["The folder that clips are copied to while you shoot"]
     assert window.watch.words().endswith("1 sound file waiting for the song to be chosen")
     assert window.clips.watch_strip.isVisible()
-    assert window.menus.watch.text() == "Stop &Watching"
+    assert window.action_table["watch"].text() == "Stop &Watching"
     assert window.column.watched == "◉ watching card"
-    window.menus.watch.trigger()
+    window.action_table["watch"].trigger()
     assert window.watch.folder is None
     assert not window.clips.watch_strip.isVisible()
     assert window.column.watched == ""

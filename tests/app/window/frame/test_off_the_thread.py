@@ -8,9 +8,9 @@ from pytestqt.qtbot import QtBot
 
 from app.model.document import store
 from app.window.clips import moved_media
-from app.window.work import work
 from app.window.frame.main_window import MainWindow
 from app.window.jobs import Tasks
+from app.window.work import work
 from tests.app.window.made_up import MadeUpTasks
 
 ENGINE = [name for name in vars(Tasks) if not name.startswith("_")]

@@ -31,7 +31,7 @@ def opened(
         made = tmp_path / "cache" / "anglebook" / room
         made.mkdir(parents=True)
         (made / "one").write_bytes(b"x" * 600_000)
-    window.menus.preferences.trigger()
+    window.action_table["preferences"].trigger()
     found = window.findChild(PreferencesWindow)
     assert found is not None
     qtbot.waitUntil(lambda: "1.2 MB" in found._folder.text())
@@ -51,7 +51,7 @@ def test_colours_are_chosen_at_once(opened: PreferencesWindow, window: MainWindo
     opened.colours.setCurrentIndex(2)
     opened.colours.activated.emit(2)
     assert window.theme.dark
-    assert window.menus.schemes[2].isChecked()
+    assert window.action_table["dark"].isChecked()
     assert window.preferences.scheme is Scheme.DARK
     opened.colours.setCurrentIndex(1)
     opened.colours.activated.emit(1)
@@ -111,6 +111,6 @@ def test_a_cache_that_is_not_there_is_empty(tmp_path: Path) -> None:
 
 def test_the_usual_places_of_the_menus_are_told_to_the_system(window: MainWindow) -> None:
     role = QAction.MenuRole
-    assert window.menus.preferences.menuRole() is role.PreferencesRole
-    assert window.menus.about.menuRole() is role.AboutRole
-    assert window.menus.close.menuRole() is role.QuitRole
+    assert window.action_table["preferences"].menuRole() is role.PreferencesRole
+    assert window.action_table["about"].menuRole() is role.AboutRole
+    assert window.action_table["close"].menuRole() is role.QuitRole

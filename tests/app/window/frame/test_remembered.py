@@ -129,12 +129,12 @@ def test_recent_shoots_are_offered_newest_first(start: Start, tmp_path: Path) ->
     window.clips.first.shoots[2].click()
     assert window.session.path == tmp_path / f"shoot {MOST - 1}.anglebook"
     assert window.recent.paths[0].stem == f"shoot {MOST - 1}"
-    entries = [action.text() for action in window.menus._shoots.actions()]
+    entries = [action.text() for action in window.menus.shoots.actions()]
     assert entries[0] == f"&1  shoot {MOST - 1}"
     assert entries[-1] == "&Clear This List"
-    window.menus._shoots.actions()[-1].trigger()
+    window.menus.shoots.actions()[-1].trigger()
     assert window.recent.paths == []
-    assert not window.menus.recent.isEnabled()
+    assert not window.action_table["recent"].isEnabled()
 
 
 def test_a_recent_shoot_that_is_gone_is_told_and_taken_off(
@@ -144,7 +144,7 @@ def test_a_recent_shoot_that_is_gone_is_told_and_taken_off(
     saved(window, tmp_path / "waltz.anglebook")
     (tmp_path / "waltz.anglebook").unlink()
     before = window.session.shoot
-    window.menus._shoots.actions()[0].trigger()
+    window.menus.shoots.actions()[0].trigger()
     assert "waltz.anglebook could not be read" in answers.asked[-1]
     assert window.session.shoot is before
     assert window.recent.paths == []

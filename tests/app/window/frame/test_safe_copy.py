@@ -218,7 +218,7 @@ def test_that_no_copy_can_be_made_is_told_once(make: Callable[[], Made], tmp_pat
     (tmp_path / "unsaved").write_text("a file where the folder should be")
     session, copy = make()
     told: list[str] = []
-    copy.told.connect(told.append)
+    copy.message.connect(told.append)
     for name in ("Waltz", "March"):
         rename(session, name)
         copy.write()

@@ -22,15 +22,15 @@ def test_save_and_open_give_the_same_shoot(
     shoot_window: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     answers.save_path = tmp_path / "waltz"
-    shoot_window.menus.save.trigger()
+    shoot_window.action_table["save"].trigger()
     path = tmp_path / "waltz.anglebook"
     assert path.is_file()
     assert not shoot_window.session.modified
     saved = shoot_window.session.shoot
-    shoot_window.menus.new.trigger()
+    shoot_window.action_table["new"].trigger()
     assert not shoot_window.session.shoot.clips
     answers.shoot = path
-    shoot_window.menus.open.trigger()
+    shoot_window.action_table["open"].trigger()
     assert shoot_window.session.shoot == saved
     assert shoot_window.windowTitle() == "waltz[*] – Anglebook"
 
@@ -82,14 +82,14 @@ def test_a_damaged_shoot_is_told_and_the_open_one_stays(
     bad.write_text("not a shoot")
     before = shoot_window.session.shoot
     answers.shoot = bad
-    shoot_window.menus.open.trigger()
+    shoot_window.action_table["open"].trigger()
     assert "bad.anglebook was not opened" in answers.asked[-1]
     assert shoot_window.session.shoot is before
 
 
 def test_saving_into_nowhere_is_told(shoot_window: MainWindow, answers: Answers, tmp_path: Path) -> None:
     answers.save_path = tmp_path / "no such folder" / "w.anglebook"
-    shoot_window.menus.save_as.trigger()
+    shoot_window.action_table["save as"].trigger()
     assert "could not be written" in answers.asked[-1]
     assert shoot_window.session.modified
 
@@ -113,18 +113,18 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
         shoot_window.score.catch_up()
         shoot_window.column.refresh()
         shoot_window.score.canvas.grab()
-        palette = shoot_window.score.canvas._palette
+        palette = shoot_window.score.canvas.score_palette
         assert palette is not None
         return palette.thin
 
     shoot_window.go(3)
     assert painted() == dim
-    assert shoot_window.score.zoom_row.told == "2 thin so far · 1 waiting"
+    assert shoot_window.score.zoom_row.summary == "2 thin so far · 1 waiting"
     waiting = [clip.id for clip in shoot_window.session.shoot.clips if clip.verdict is Verdict.WAITING]
     result = shoot_edits.remove_clips(shoot_window.session.shoot, waiting)
     shoot_window.session.apply("Remove", result, "test")
     assert painted() == warm
-    assert shoot_window.score.zoom_row.told == "2 thin places"
+    assert shoot_window.score.zoom_row.summary == "2 thin places"
     figures = {button.text(): button.figure for button in shoot_window.column.buttons}
     assert figures["Score"] == "2 thin places"
 
@@ -149,11 +149,11 @@ def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow)
 def test_colours_are_chosen_by_menu_and_remembered(
     shoot_window: MainWindow, tasks: MadeUpTasks, tmp_path: Path
 ) -> None:
-    shoot_window.menus.schemes[2].trigger()
+    shoot_window.action_table["dark"].trigger()
     assert shoot_window.theme.dark
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     assert settings.value("window/colours") == "dark"
-    shoot_window.menus.schemes[1].trigger()
+    shoot_window.action_table["light"].trigger()
     assert not shoot_window.theme.dark
 
 
@@ -168,7 +168,7 @@ def test_the_keys_are_listed(qtbot: QtBot, shoot_window: MainWindow) -> None:
 
     from app.window.frame.keys_window import KeysWindow
 
-    shoot_window.menus.keys.trigger()
+    shoot_window.action_table["keys"].trigger()
     listed = shoot_window.findChild(KeysWindow)
     assert listed is not None
     said = {label.text() for label in listed.findChildren(QLabel)}
@@ -200,7 +200,7 @@ def test_a_window_that_was_large_can_be_small_again(
 ) -> None:
     shoot_window.go(place)
     if place == 3:
-        shoot_window.score.toggle_watching()
+        shoot_window.score.action_table["watch"].trigger()
     for size in ((2560, 1440), (1280, 720)):
         shoot_window.resize(*size)
         qtbot.wait(50)  # what is laid out for the large one is there before the small one is asked for

@@ -22,6 +22,7 @@ from app.window.score.score_layout import content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_painter import ScorePainter
 from app.window.score.score_palette import ScorePalette
+from app.window.score.score_pointer import hit_words
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song
 
@@ -403,6 +404,6 @@ def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas)
     canvas.scroll_to(bar.coverage.bar.start_s)
     hit = canvas.hit(QPoint(round(bar.x0 + 2), round(system.top + 4 - canvas.verticalScrollBar().value())))
     assert hit is not None
-    about = canvas._about(hit)
+    about = hit_words(hit)
     assert about.startswith("D Verse 2 · bar 31")
     assert about.endswith("bars 30–32: safety only")

@@ -254,7 +254,7 @@ def test_h_hides_the_angle_and_its_way_back_is_told(
     qtbot.keyClick(canvas, KEY.Key_H)
     shoot_window.score.catch_up()
     assert "Drums" not in [part.angle.name for part in canvas.parts]
-    assert "1 angle hidden" in shoot_window.score.zoom_row.told
+    assert "1 angle hidden" in shoot_window.score.zoom_row.summary
     depth = next(bar.depth for s in shoot_window.score._sections for bar in s.bars if bar.bar.number == 10)
     qtbot.keyClick(canvas, KEY.Key_H, SHIFT)
     shoot_window.score.catch_up()
