@@ -89,6 +89,11 @@ class ClipsTable(QTableView):
         super().mouseDoubleClickEvent(event)
         self._pointed_y = None
 
+    @property
+    def fitted(self) -> bool:
+        """Whether every row has the height it needs."""
+        return not self._rows and not self._timer.isActive()
+
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
         # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.

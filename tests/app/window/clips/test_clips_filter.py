@@ -8,6 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from app.model.document.shoot import Verdict
 from app.model.edits import shoot_edits
+from app.window.clips.clips_actions import CLIP_MENU
 from app.window.clips.clips_model import FILE, HEADS, NOTE
 from app.window.frame.main_window import MainWindow
 from app.window.parts.style_sheet import padding
@@ -56,7 +57,7 @@ def test_what_is_not_shown_is_not_chosen_and_not_edited(shoot_window: MainWindow
     assert table.selected_ids() == chosen, "what was held back was no longer chosen"
     line.text.setText("drums")
     table.selectAll()
-    shoot_window.clips.chosen.remove()
+    shoot_window.clips.steps.remove()
     names = [clip.media.path[-9:] for clip in shoot_window.session.shoot.clips]
     assert len(names) == 9
     assert "C0005.mov" not in names
@@ -69,7 +70,7 @@ def test_an_angle_that_is_gone_holds_nothing_back(shoot_window: MainWindow) -> N
     line.angle.setCurrentIndex(line.angle.findText("Safety"))
     assert files(shoot_window) == ["C0009.mov"]
     shoot_window.clips.table.selectAll()
-    shoot_window.clips.chosen.remove()
+    shoot_window.clips.steps.remove()
     shoot_window.clips.catch_up()
     assert len(files(shoot_window)) == 11
 
@@ -88,6 +89,7 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(qtbot: QtBot, shoo
 
     table.model().setData(table.model().index(4, NOTE), "boom in the picture " * 5)
     shoot_window.clips.catch_up()
+    qtbot.waitUntil(lambda: table.fitted)
     before = heights()
     assert before["C0005.mov"] > before["C0012.mov"], "a long note needs several lines"
     shoot_window.clips.filter.text.setText("accordion")
@@ -147,14 +149,15 @@ def test_several_clips_are_not_this_song(qtbot: QtBot, shoot_window: MainWindow)
 
 
 def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: Answers) -> None:
-    chosen = shoot_window.clips.chosen
+    steps = shoot_window.clips.steps
     shoot_window.clips.table.clearSelection()
     before = shoot_window.session.shoot
-    for deed in (chosen.assign_angle, chosen.write_note, chosen.refuse, chosen.remove):
-        deed()
+    for step in (steps.assign_angle, steps.write_note, steps.refuse, steps.remove):
+        step()
     assert shoot_window.session.shoot is before
     assert answers.asked == []
-    assert not any(action.isEnabled() for action in chosen.all if action.text() != "Type Angle")
+    actions = shoot_window.clips.action_table.several(*CLIP_MENU)
+    assert not any(action.isEnabled() for action in actions if action.text() != "Type Angle")
 
 
 def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: MainWindow) -> None:

@@ -73,7 +73,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
         flags = table.selectionModel().SelectionFlag
         table.selectionModel().select(cell(shoot_window, name, 0), flags.Select | flags.Rows)
     answers.one, answers.text = 7, "Front row"
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     assert answers.offered[:3] == ["Singer", "Accordion", "Drums"]
     assert answers.offered[7] == "New angle…"
     shoot = shoot_window.session.shoot
@@ -84,7 +84,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
 def test_chosen_clips_are_put_on_an_angle_that_is_there(shoot_window: MainWindow, answers: Answers) -> None:
     shoot_window.clips.table.selectRow(row_of(shoot_window, "C0009.mov"))
     answers.one = 2
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     shoot = shoot_window.session.shoot
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Drums"}
     assert on_it == {"C0005.mov", "C0006.mov", "C0012.mov", "C0009.mov"}
@@ -127,7 +127,7 @@ def test_an_empty_name_is_told_and_changes_nothing(shoot_window: MainWindow, ans
     shoot_window.clips.table.selectRow(0)
     answers.one, answers.text = 7, "   "
     before = shoot_window.session.shoot
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     assert shoot_window.session.shoot is before
     assert len(answers.asked) == 3
     assert answers.asked[-1].endswith(".")

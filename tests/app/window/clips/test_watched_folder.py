@@ -99,7 +99,7 @@ def test_a_clip_taken_out_does_not_come_back(qtbot: QtBot, watched: MainWindow, 
     look(watched, qtbot, LOOKS)
     watched.clips.catch_up()
     watched.clips.table.selectAll()
-    watched.clips.chosen.remove()
+    watched.clips.steps.remove()
     look(watched, qtbot, LOOKS + 1)
     assert names(watched) == []
 
