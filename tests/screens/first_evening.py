@@ -145,7 +145,7 @@ def start(folder: Path) -> MainWindow:
 def save_as(path: Path) -> Callable[[QWidget], None]:
     """What to do in the question where to save."""
 
-    def deed(asked: QWidget) -> None:
+    def action(asked: QWidget) -> None:
         assert isinstance(asked, QFileDialog), type(asked)
         field = asked.findChild(QLineEdit)
         assert field is not None
@@ -154,18 +154,18 @@ def save_as(path: Path) -> Callable[[QWidget], None]:
         type_text(str(path))
         press("Return")
 
-    return deed
+    return action
 
 
 def write(text: str) -> Callable[[QWidget], None]:
     """What to do in a question for a line of text."""
 
-    def deed(asked: QWidget) -> None:
+    def action(asked: QWidget) -> None:
         assert isinstance(asked, QInputDialog), type(asked)
         type_text(text)
         press("Return")
 
-    return deed
+    return action
 
 
 def takes(shoot: Shoot) -> list[Take]:

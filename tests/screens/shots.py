@@ -82,8 +82,8 @@ def main() -> int:
                 window.handoff.write()
                 wait_until(lambda: not window.jobs.busy("hand-off"))
             shoot(window, out, sizes, f"{index + 2}-{name}")
-            for state, deed, undo in STATES.get(name, ()):
-                deed(window)
+            for state, action, undo in STATES.get(name, ()):
+                action(window)
                 shoot(window, out, sizes, f"{index + 2}-{name}-{state}")
                 undo(window)
         side_windows(window, out)
@@ -96,7 +96,7 @@ def side_windows(window: MainWindow, out: Path) -> None:
     unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
     for scheme, colours in (("light", window.action_table["light"]), ("dark", window.action_table["dark"])):
         colours.trigger()
-        window.side.keys(window.places)
+        window.list_keys()
         window.side.how()
         window.side.about()
         window.side.preferences()
@@ -140,7 +140,7 @@ def first_take(window: MainWindow) -> None:
 def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     """What pressing a key at a place does; told where nothing there has that key."""
 
-    def deed(window: MainWindow) -> None:
+    def action(window: MainWindow) -> None:
         for place in window.places:
             for one in place.actions() if place.isVisible() else ():
                 if QKeySequence(key) in one.shortcuts():
@@ -149,7 +149,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
                     return
         print(f"nothing has the key {key} there")
 
-    return deed
+    return action
 
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {

@@ -164,9 +164,9 @@ class CheckView:
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)
             place_of = number - 1 if number else None
-            row.toggled.connect(partial(self._look_at_row, place_of, row))
+            row.toggled.connect(partial(self._on_row_toggled, place_of, row))
 
-    def _look_at_row(self, place_of: int | None, row: FitRow, on: bool) -> None:
+    def _on_row_toggled(self, place_of: int | None, row: FitRow, on: bool) -> None:
         if on:
             self._page.reach(row)
             self._look_at_place(place_of)

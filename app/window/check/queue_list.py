@@ -56,7 +56,7 @@ class QueueList(QWidget):
             "Takes, those in doubt first; ↑ and ↓ go from one to the next. "
             f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
         )
-        self.list.currentRowChanged.connect(self._pick)
+        self.list.currentRowChanged.connect(self._on_row_changed)
         self._count = TextLabel(theme, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
@@ -121,7 +121,7 @@ class QueueList(QWidget):
         self._count.setText(f"{doubts} in doubt" if doubts else "nothing in doubt")
         self._count.set_role("warm" if doubts else "dim")
 
-    def _pick(self, row: int) -> None:
+    def _on_row_changed(self, row: int) -> None:
         self._picked = True
         self.chosen.emit()
 

@@ -49,7 +49,7 @@ class ClipsTable(QTableView):
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
         self._pointed_y: float | None = None
-        self.activated.connect(self._open)
+        self.activated.connect(self._on_activated)
         self.setTabKeyNavigation(False)
         self.setSortingEnabled(True)
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
@@ -159,7 +159,7 @@ class ClipsTable(QTableView):
         """Type the angle of the current clip anew."""
         self._edit_cell(ANGLE)
 
-    def _open(self, index: QModelIndex) -> None:
+    def _on_activated(self, index: QModelIndex) -> None:
         clip = self.clips.clip(self._source_row(index.row()))
         number = -1
         if self._pointed_y is not None and index.column() == TAKES and clip.takes:

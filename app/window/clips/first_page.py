@@ -25,7 +25,7 @@ SHOWN = 4
 
 
 class FirstPage(DropFrame):
-    """One sheet that can be dropped on."""
+    """One page that can be dropped on."""
 
     def __init__(
         self,

@@ -146,12 +146,12 @@ class WatchedFolder(QObject):
         self._jobs.start(SLOT, work, self._take, self._fail)
 
     def _take(self, seen: _Seen) -> None:
-        told = self.words()
+        before = self.words()
         self._seen = seen
         self._taken += len(seen.ready)
         if seen.ready:
             self._work.take_watched(seen.ready)
-        if self.words() != told:
+        if self.words() != before:
             self.changed.emit()
 
     def _fail(self, error: Exception) -> None:

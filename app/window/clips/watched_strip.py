@@ -28,11 +28,11 @@ class WatchStrip(QWidget):
 
     @property
     def text(self) -> str:
-        """What is told now."""
+        """What is words now."""
         return self._text.text()
 
     def _show(self) -> None:
-        told = self._watch.words()
-        self.setVisible(bool(told))
-        self._text.setText(f"◉  {told}")
+        words = self._watch.words()
+        self.setVisible(bool(words))
+        self._text.setText(f"◉  {words}")
         self._text.setToolTip(str(self._watch.folder or ""))

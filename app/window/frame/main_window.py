@@ -136,7 +136,7 @@ class MainWindow(QMainWindow):
         )
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
-        self.clips.wanted_in_check.connect(self._look_in_check)
+        self.clips.wanted_in_check.connect(self._on_wanted_in_check)
         self.moved.searched.connect(self.side.sought)
         self.watch.changed.connect(self._on_watch_changed)
         self.work.message.connect(self.notice.tell)
@@ -241,7 +241,7 @@ class MainWindow(QMainWindow):
             (one for one in near if sample is None or sample.song.parent not in (one, *one.parents)), None
         )
 
-    def _look_in_check(self, key: str) -> None:
+    def _on_wanted_in_check(self, key: str) -> None:
         self.check.look_at(key)
         self.go(self.places.index(self.check))
 

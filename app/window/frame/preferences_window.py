@@ -59,7 +59,7 @@ class PreferencesWindow(QDialog):
         for percent in TEXT_SIZES:
             self.text.addItem("As the system has it" if percent == 100 else f"{percent} % of that", percent)
         self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
-        self.text.activated.connect(self._set_text)
+        self.text.activated.connect(self._on_text_size_activated)
         self._field("Size of &text", self.text, "Size of all text in the window")
         self._hint_text = self._small(NEXT_START)
         self._hint_text.hide()
@@ -109,15 +109,15 @@ class PreferencesWindow(QDialog):
         row.addWidget(field, 2)
         self._box.addLayout(row)
 
-    def _button(self, text: str, tip: str, deed: Callable[[], None]) -> QPushButton:
+    def _button(self, text: str, tip: str, run: Callable[[], None]) -> QPushButton:
         button = QPushButton(text)
         button.setAccessibleName(text.replace("&", ""))
         button.setToolTip(f"{tip} (Alt+{text[text.index('&') + 1].upper()})")
         button.setAutoDefault(False)
-        button.clicked.connect(deed)
+        button.clicked.connect(run)
         return button
 
-    def _set_text(self) -> None:
+    def _on_text_size_activated(self) -> None:
         self._preferences.set_text_size(self.text.currentData())
         self._hint_text.show()
 

@@ -1,4 +1,4 @@
-"""A sheet with a dashed frame: files can be dropped here."""
+"""An area with a dashed frame: files can be dropped here."""
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen

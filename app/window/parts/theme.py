@@ -31,7 +31,7 @@ class Colours:
 
     paper: str
     panel: str
-    """A sheet lying on the paper: side panel, tables, fields."""
+    """What lies on the paper: side panels, tables, fields."""
     ink: str
     dim: str
     """Small print: still readable, at least 4.5 to 1."""

@@ -32,7 +32,7 @@ CAUTION = (
 
 
 HAIR_S = 0.05
-"""So near its start or end a take is as good as heard: times are told in tenths."""
+"""So near its start or end a take is as good as heard: times are said in tenths."""
 LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
 
 
@@ -55,7 +55,7 @@ class PlayBar(QWidget):
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
         self.loop = self._box("Loop", LOOP_TIP, LOOPS)
-        self.loop.activated.connect(self._loop_wanted)
+        self.loop.activated.connect(self._on_loop_activated)
         self.volume = QSlider(Qt.Orientation.Horizontal)
         self.volume.setRange(round(LEAST_DB), round(MOST_DB))
         self.volume.setPageStep(6)
@@ -63,10 +63,10 @@ class PlayBar(QWidget):
         self.volume.setMaximumWidth(round(theme.em() * 6))
         self.volume.setAccessibleName("Volume")
         self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
-        self.volume.valueChanged.connect(self._volume_moved)
+        self.volume.valueChanged.connect(self._on_volume_moved)
         self._level = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._level.setToolTip(CAUTION)
-        self._told = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._note = TextLabel(theme, size=looks.SMALL, role="dim")
         self._arrange()
         player.changed.connect(self.refresh)
         player.moved.connect(self._show_place)
@@ -83,9 +83,9 @@ class PlayBar(QWidget):
         self.volume.blockSignals(False)
         silent = player.volume_db <= LEAST_DB
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
-        self._told.set_role("warm" if player.trouble else "dim")
-        self._told.setText(player.trouble)
-        self._told.setToolTip(player.trouble)
+        self._note.set_role("warm" if player.trouble else "dim")
+        self._note.setText(player.trouble)
+        self._note.setToolTip(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -111,7 +111,7 @@ class PlayBar(QWidget):
         self._row.addStretch(1)
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
             self._row.addWidget(widget)
-        self._below.addWidget(self._told, 1)
+        self._below.addWidget(self._note, 1)
         for control in (self.button, self.heard, self.loop, self.volume):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -142,20 +142,20 @@ class PlayBar(QWidget):
 
     def _show_loop(self) -> None:
         """Name what is looped; a range of bars has an entry of its own as long as it is looped."""
-        told, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
-        wanted = [*LOOPS, told] if kind == RANGE else list(LOOPS)
-        wanted[kind] = told
+        said, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
+        wanted = [*LOOPS, said] if kind == RANGE else list(LOOPS)
+        wanted[kind] = said
         if [self.loop.itemText(n) for n in range(self.loop.count())] != wanted:
             self.loop.clear()
             self.loop.addItems(wanted)
         self.loop.setCurrentIndex(kind)
-        self.loop.setToolTip(f"{told}. {LOOP_TIP}")
+        self.loop.setToolTip(f"{said}. {LOOP_TIP}")
 
-    def _loop_wanted(self, kind: int) -> None:
+    def _on_loop_activated(self, kind: int) -> None:
         if kind != RANGE:
             set_loop(self._map(), self._player, kind)
 
-    def _volume_moved(self, value: int) -> None:
+    def _on_volume_moved(self, value: int) -> None:
         self._player.set_volume(float(value))
 
     def _show_place(self, song_s: float) -> None:
@@ -166,9 +166,9 @@ class PlayBar(QWidget):
 
     def _tell(self, text: str) -> None:
         """Tell it on one line, so that nothing above moves while it plays."""
-        room = max(self._told.width() - 2, 0)
-        self._told.setText(self._told.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
-        self._told.setToolTip(text)
+        room = max(self._note.width() - 2, 0)
+        self._note.setText(self._note.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        self._note.setToolTip(text)
 
     def _what(self) -> str:
         """What plays, in a line."""

@@ -58,7 +58,7 @@ class Player(QObject):
         self._sounds.arrived.connect(self._on_sound_arrived)
         self._device = DeviceOut(self) if out is None else out
         if isinstance(self._device, DeviceOut):
-            self._device.lost.connect(self._restart)
+            self._device.lost.connect(self._on_device_lost)
         self._silent = SilentOut()
         self._out: Out | None = None
         self._supposed: Take | None = None
@@ -78,11 +78,11 @@ class Player(QObject):
         self._sounds.set_volume(self.volume_db)
         self._timer = QTimer(self)
         self._timer.setInterval(TICK_MS)
-        self._timer.timeout.connect(self._tick)
+        self._timer.timeout.connect(self._on_tick)
         self._fading = QTimer(self)
         self._fading.setSingleShot(True)
         self._fading.setInterval(FADE_MS)
-        self._fading.timeout.connect(self._faded)
+        self._fading.timeout.connect(self._on_faded)
         session.changed.connect(self._on_session_changed)
 
     @property
@@ -244,7 +244,7 @@ class Player(QObject):
                 break
         self._tell_trouble()
 
-    def _restart(self) -> None:
+    def _on_device_lost(self) -> None:
         """Another device, or none any more: go on there."""
         if not self.playing or self._out is None:
             return
@@ -252,7 +252,7 @@ class Player(QObject):
         self._stop_out()
         self._begin()
 
-    def _faded(self) -> None:
+    def _on_faded(self) -> None:
         """At rest nobody misses the device: the line tells of the take again."""
         self._stop_out()
         self._tell_trouble()
@@ -262,7 +262,7 @@ class Player(QObject):
         if out is not None:
             out.stop()
 
-    def _tick(self) -> None:
+    def _on_tick(self) -> None:
         if self._out is None:
             self._follow()
             self._begin()

@@ -52,7 +52,7 @@ class WatchPanel(QWidget):
     ) -> None:
         super().__init__(parent)
         self._player, self._session, self._theme = player, session, theme
-        self.stand_ins = StandInMaker(jobs or player.jobs, parent=self)
+        self.proxies = StandInMaker(jobs or player.jobs, parent=self)
         self._watcher: Watcher | None = None
         self._takes: tuple[tuple[Clip, Take], ...] = ()
         self._grips = 0
@@ -69,16 +69,16 @@ class WatchPanel(QWidget):
         self._timer.timeout.connect(self._step)
         self._arrange()
         self.controls.changed.connect(self._refresh)
-        self.controls.nudged.connect(self._nudge)
-        self.stand_ins.changed.connect(self._refresh)
+        self.controls.nudged.connect(self._on_nudged)
+        self.proxies.changed.connect(self._refresh)
         player.changed.connect(self._refresh)
-        player.moved.connect(self._moved)
+        player.moved.connect(self._on_player_moved)
         session.changed.connect(self._on_session_changed)
         for tile in self.tiles:
-            tile.chosen.connect(partial(self._choose, tile))
+            tile.chosen.connect(partial(self._on_tile_chosen, tile))
             tile.resized.connect(self._look)
-            tile.gripped.connect(self._grip)
-            tile.dragged.connect(partial(self._drag, tile))
+            tile.gripped.connect(self._on_gripped)
+            tile.dragged.connect(partial(self._on_tile_dragged, tile))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -87,7 +87,7 @@ class WatchPanel(QWidget):
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self._timer.stop()
-        self.stand_ins.rest()
+        self.proxies.rest()
         watcher, self._watcher = self._watcher, None
         if watcher is not None:
             watcher.close()
@@ -123,7 +123,7 @@ class WatchPanel(QWidget):
         if change:
             self._refresh()
 
-    def _moved(self, song_s: float) -> None:
+    def _on_player_moved(self, song_s: float) -> None:
         if not self.isVisible():
             return
         if [take.id for _, take in self._wanted()] != [take.id for _, take in self._takes]:
@@ -144,7 +144,7 @@ class WatchPanel(QWidget):
         if not self._takes:
             self.tiles[0].show_words(self._why_none())
         self._place_tiles()
-        self.stand_ins.want([clip for clip, _ in self._takes] + self._others())
+        self.proxies.want([clip for clip, _ in self._takes] + self._others())
         chosen = self._player.found()
         self.controls.show_crop(None if chosen is None else self._guide(*chosen))
         self._tell()
@@ -225,7 +225,7 @@ class WatchPanel(QWidget):
         for tile in tiles:
             assert tile.clip is not None
             assert tile.take is not None
-            path = self.stand_ins.path_of(tile.clip)
+            path = self.proxies.path_of(tile.clip)
             clip_s = tile.take.clip_time(now)
             lines, running = tile.picture_height, self._player.playing
             wishes.append(watching.wish(tile.take.id, path, clip_s, lines, running=running))
@@ -256,7 +256,7 @@ class WatchPanel(QWidget):
         return bool(shown.picture.shape[0] != tile.picture_height)
 
     def _tell(self) -> None:
-        notes = [self.stand_ins.words]
+        notes = [self.proxies.words]
         more = len(covering_takes(self._session.view, self._player.song_s)) - MOST
         if self.controls.many and more > 0:
             notes.insert(0, f"{words.count(more, 'more take covers', 'more takes cover')} this moment.")
@@ -264,18 +264,18 @@ class WatchPanel(QWidget):
         self._note.setText(text)
         self._note.setVisible(bool(text))
 
-    def _choose(self, tile: WatchTile) -> None:
+    def _on_tile_chosen(self, tile: WatchTile) -> None:
         if tile.take is not None:
             self._player.choose(tile.take.id)
 
-    def _drag(self, tile: WatchTile, x: float, y: float) -> None:
+    def _on_tile_dragged(self, tile: WatchTile, x: float, y: float) -> None:
         if tile.take is not None:
             self._shift(tile.take.id, x, y)
 
-    def _grip(self) -> None:
+    def _on_gripped(self) -> None:
         self._grips += 1
 
-    def _nudge(self, x: float, y: float) -> None:
+    def _on_nudged(self, x: float, y: float) -> None:
         """Move the guide of the take that is seen, or of the chosen one among several."""
         found = self._player.found() or (self._takes[0] if self._takes else None)
         if found is not None:

@@ -147,8 +147,8 @@ class WatchTile(QWidget):
             p.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             p.drawImage(place, self._image)
             if self._guide is not None and self.clip is not None:
-                kept = guide_rect(place, self._guide.crop, self.clip.width, self.clip.height)
-                draw_guide(p, place, kept, self._guide.drawn)
+                inside = guide_rect(place, self._guide.crop, self.clip.width, self.clip.height)
+                draw_guide(p, place, inside, self._guide.drawn)
         self._draw_name(p, place)
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -123,5 +123,5 @@ def _numbers(numbers: Sequence[int], noun: str) -> str:
     >>> _numbers((3, 4, 5, 9), "bar"), _numbers((7,), "bar")
     ('bars 3–5, 9', 'bar 7')
     """
-    told = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs(numbers))
-    return f"{noun if len(numbers) == 1 else noun + 's'} {told}"
+    shown = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs(numbers))
+    return f"{noun if len(numbers) == 1 else noun + 's'} {shown}"

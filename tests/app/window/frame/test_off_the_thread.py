@@ -21,11 +21,11 @@ def test_the_engine_and_the_disk_are_asked_elsewhere(
 ) -> None:
     asked: dict[str, set[bool]] = {}
 
-    def noted(name: str, deed: object) -> object:
+    def noted(name: str, function: object) -> object:
         def call(*arguments: object, **more: object) -> object:
             here = threading.current_thread() is threading.main_thread()
             asked.setdefault(name, set()).add(here)
-            return deed(*arguments, **more)  # type: ignore[operator]
+            return function(*arguments, **more)  # type: ignore[operator]
 
         return call
 

@@ -247,14 +247,14 @@ def test_a_large_clip_is_watched_through_a_stand_in(
     screen: Screen = open_screen(shoot)
     screen.player.choose("t0")
     screen.player.seek(1.0)
-    assert "small copy" in screen.panel.stand_ins.words
+    assert "small copy" in screen.panel.proxies.words
     want = int(np.floor(shoot.clips[0].takes[0].clip_time(1.0) * 25)) % 10
     assert number_in(screen.shown(qtbot)[0]) == want, "watched as it is until then"
     own = Path(shoot.clips[0].media.path)
-    qtbot.waitUntil(lambda: screen.panel.stand_ins.path_of(shoot.clips[0]) != own, timeout=20_000)
+    qtbot.waitUntil(lambda: screen.panel.proxies.path_of(shoot.clips[0]) != own, timeout=20_000)
     assert number_in(screen.shown(qtbot)[0]) == want
-    qtbot.waitUntil(lambda: not screen.panel.stand_ins.words, timeout=30_000)
-    paths = {screen.panel.stand_ins.path_of(clip) for clip in shoot.clips}
+    qtbot.waitUntil(lambda: not screen.panel.proxies.words, timeout=30_000)
+    paths = {screen.panel.proxies.path_of(clip) for clip in shoot.clips}
     assert len(paths) == 3
     assert not any(path.is_relative_to(tmp_path) for path in paths), "in the cache, never beside the clips"
     assert sorted(path.name for path in tmp_path.iterdir() if path.suffix != ".ini") == before

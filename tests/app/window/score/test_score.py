@@ -1,4 +1,4 @@
-"""The score: what lies where, clicking, keys, and what the sheet beside it says."""
+"""The score: what lies where, clicking, keys, and what the side panel says."""
 
 import threading
 from dataclasses import replace
