@@ -83,8 +83,8 @@ class CheckPlace(Place):
             WHERE,
         )
         self._stack = QStackedLayout(self)
-        self._empty = EmptyPage(theme, "Nothing to check", lines)
-        self._stack.addWidget(self._empty)
+        self.empty = EmptyPage(theme, "Nothing to check", lines)
+        self._stack.addWidget(self.empty)
         self._stack.addWidget(self.page)
         self._seen = session.view
         self._gives_back = GivesBack(self.take_focus, self)
@@ -162,4 +162,4 @@ class CheckPlace(Place):
             where = "None of the clips could be read: Clips (Ctrl+1) tells why."
         else:
             where = WHERE
-        self._empty.lines[2].setText(where)
+        self.empty.lines[2].setText(where)

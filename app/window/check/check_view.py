@@ -103,7 +103,7 @@ class CheckView:
         proof, behind_s = self._proof(take, examined.song_s)
         if examined.bar_s is not None and proof is not None:
             found.append((proof, behind_s))
-        page.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
+        page.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self.note())
         if not page.pinning:
             page.trio.show_frame(entry.clip, held.frame)
         self._tell_news(entry.clip, take, found)
@@ -133,7 +133,7 @@ class CheckView:
         bar_s = self._examined.bar_s
         bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
         here = "" if bar is None else f"Looking at bar {bar}."
-        waits = "" if trouble or found else self._note()
+        waits = "" if trouble or found else self.note()
         page.lag_words.setText(worst)
         page.lag_words.set_role("warm" if worst.startswith("!") else "ink")
         page.agreement.setText(" ".join(filter(None, (rest, here, waits))))
@@ -185,7 +185,7 @@ class CheckView:
         placed = self._examined.placed(self._session.view)
         return "" if placed is None else self._proving.trouble_of(placed)
 
-    def _note(self) -> str:
+    def note(self) -> str:
         """What is said where there is no proof yet."""
         far = self._proving.far
         share = f" {far:.0%}" if self._proving.waiting and 0.02 < far < 0.99 else ""

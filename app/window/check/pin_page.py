@@ -120,8 +120,8 @@ class PinPage(QWidget):
         em = round(theme.em())
         self._frame_words = TextLabel(theme, size=looks.LARGE, bold=True)
         self._beat_words = TextLabel(theme, size=looks.LARGE, bold=True)
-        self._pins = TextLabel(theme, size=looks.SMALL, role="dim")
-        self._odd = TextLabel(theme, role="warm")
+        self.pinned = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.warning = TextLabel(theme, role="warm")
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)
         box = QVBoxLayout(self)
@@ -135,8 +135,8 @@ class PinPage(QWidget):
         self._buttons = QGridLayout()
         self._buttons.setSpacing(em // 2)
         box.addLayout(self._buttons)
-        box.addWidget(self._pins)
-        box.addWidget(self._odd)
+        box.addWidget(self.pinned)
+        box.addWidget(self.warning)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
         """Put buttons below the beats."""
@@ -229,10 +229,10 @@ class PinPage(QWidget):
             f"Pinned: frame {round(pin.clip_s / frame_s(clip))} to {place_words(self._map(), pin.song_s)}."
             for pin in pins
         ]
-        self._pins.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
+        self.pinned.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
         odd = check_words.odd_speed(clip, pins)
-        self._odd.setText(odd)
-        self._odd.setVisible(bool(odd))
+        self.warning.setText(odd)
+        self.warning.setVisible(bool(odd))
         self.beats.show_beat(self._map(), self.song_s)
         self._fetch()
         self.moved.emit()

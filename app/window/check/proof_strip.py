@@ -37,9 +37,9 @@ class ProofStrip(QWidget):
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
         self._held: Held | None = None
-        self._proof: Proof | None = None
+        self.proof: Proof | None = None
         self._behind_s = 0.0
-        self._colour = QColor()
+        self.colour = QColor()
         self._note = ""
         self._beats: tuple[float, ...] = ()
         self._grabbed: float | None = None
@@ -52,7 +52,7 @@ class ProofStrip(QWidget):
         pictures.arrived.connect(self._on_pictures_arrived)
 
     def _on_pictures_arrived(self) -> None:
-        if self._proof is not None and self._proof.silent:
+        if self.proof is not None and self.proof.silent:
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -73,29 +73,29 @@ class ProofStrip(QWidget):
         ``behind_s``: how much earlier in the song the take lay when the proof was made. ``note`` is said
         where there is no proof.
         """
-        self._held, self._proof, self._behind_s = held, proof, behind_s
-        self._colour, self._beats, self._note = colour, beats, note
+        self._held, self.proof, self._behind_s = held, proof, behind_s
+        self.colour, self._beats, self._note = colour, beats, note
         self.setAccessibleDescription(self.words)
         self.update()
 
     @property
     def words(self) -> str:
         """What the strip shows, in a sentence."""
-        if self._proof is None or self._held is None:
+        if self.proof is None or self._held is None:
             return self._note
-        if self._proof.silent:
+        if self.proof.silent:
             return "The clip has no sound here."
         late_s = self._late_s()
         if late_s is None:
             return "No lag can be made out here."
-        unsure = f"±{max(self._proof.uncertainty_s * 1000, 0.1):.1f} ms"
+        unsure = f"±{max(self.proof.uncertainty_s * 1000, 0.1):.1f} ms"
         return f"The take is {check_words.late(late_s, self._held.clip)}, {unsure}."
 
     def _late_s(self) -> float | None:
         """How late the take is where it is now."""
-        assert self._proof is not None
+        assert self.proof is not None
         assert self._held is not None
-        measured = self._proof.late_s
+        measured = self.proof.late_s
         return None if measured is None else measured + self._behind_s + self._held.slide_s
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -125,8 +125,8 @@ class ProofStrip(QWidget):
         p = QPainter(self)
         theme, em, area = self._theme, self._theme.em(), self._area()
         p.fillRect(QRectF(self.rect()), theme.colour("panel"))
-        held, proof = self._held, self._proof
-        proof_painter = ProofPainter(p, theme, area, self._colour)
+        held, proof = self._held, self.proof
+        proof_painter = ProofPainter(p, theme, area, self.colour)
         ruler = area.bottom() + em * 1.4
         if held is not None and held.clip.frame_rate is not None:
             proof_painter.this_frame(held)
@@ -168,7 +168,7 @@ class ProofStrip(QWidget):
         inner = area.adjusted(em * 0.5, em * 0.25, -em * 0.5, -em * 0.25)
         left = Qt.AlignmentFlag.AlignLeft
         top, bottom = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignBottom
-        silent = self._proof is not None and self._proof.silent
+        silent = self.proof is not None and self.proof.silent
         self._boxed(p, inner, left | top, "song")
         below = "frames" if silent else "take"
         taken = p.fontMetrics().horizontalAdvance(below) + em

@@ -61,7 +61,6 @@ class WatchedFolder(QObject):
         self._seen = _Seen()
         self._taken = 0
         self._timer = QTimer(self)
-        self._timer.setInterval(LOOK_MS)
         self._timer.timeout.connect(self.look)
         session.changed.connect(self._on_session_changed)
 
@@ -74,6 +73,19 @@ class WatchedFolder(QObject):
     def passed(self) -> list[str]:
         """Files done with, so that one taken out of the shoot does not come back."""
         return self._steady.passed
+
+    @property
+    def looking(self) -> bool:
+        """Whether the folder is looked at again and again."""
+        return self._timer.isActive()
+
+    def pass_over(self, paths: Sequence[str]) -> None:
+        """Take these files for done with."""
+        self._steady.pass_over(list(paths))
+
+    def look_every(self, ms: int) -> None:
+        """Look again and again, after so many milliseconds."""
+        self._timer.start(ms)
 
     def choose(self) -> None:
         """Ask for a folder and watch it; where one is watched, stop."""
@@ -89,9 +101,9 @@ class WatchedFolder(QObject):
         self._jobs.abandon(SLOT)
         self._folder = folder.absolute()
         self._steady = SteadyFiles()
-        self._steady.pass_over(list(passed))
+        self.pass_over(passed)
         self._seen, self._taken = _Seen(), 0
-        self._timer.start()
+        self.look_every(LOOK_MS)
         self.changed.emit()
         self.look()
 

@@ -64,7 +64,7 @@ class MainWindow(QMainWindow):
         self.session = Session(self)
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
-        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self._near))
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
         self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
         self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
@@ -230,7 +230,7 @@ class MainWindow(QMainWindow):
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)
 
-    def _near(self) -> Path | None:
+    def near(self) -> Path | None:
         """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
         shoot, path = self.session.view, self.session.path
         media = [shoot.song.media] if shoot.song is not None else []

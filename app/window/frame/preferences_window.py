@@ -61,8 +61,8 @@ class PreferencesWindow(QDialog):
         self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
         self.text.activated.connect(self._on_text_size_activated)
         self._field("Size of &text", self.text, "Size of all text in the window")
-        self._hint_text = self._small(NEXT_START)
-        self._hint_text.hide()
+        self.hint = self._small(NEXT_START)
+        self.hint.hide()
         self._cache_rows(em)
         self.keep_folder = QCheckBox("Offer the &hand-off folder that a shoot was handed over to last")
         self.keep_folder.setAccessibleName("Offer the hand-off folder used last")
@@ -78,7 +78,7 @@ class PreferencesWindow(QDialog):
     def _cache_rows(self, em: int) -> None:
         self._heading("What can be made again")
         self._small("Answers, pictures and stand-ins of clips, kept so that nothing is worked out twice.")
-        self._folder = self._small("")
+        self.folder = self._small("")
         row = QHBoxLayout()
         row.setSpacing(em // 2)
         self.choose = self._button("Choose &Folder…", "Keep it in another folder", self._choose)
@@ -119,25 +119,25 @@ class PreferencesWindow(QDialog):
 
     def _on_text_size_activated(self) -> None:
         self._preferences.set_text_size(self.text.currentData())
-        self._hint_text.show()
+        self.hint.show()
 
     def _choose(self) -> None:
         folder = self._dialogs.choose_folder("Folder for what can be made again")
         if folder is not None:
             self._preferences.set_cache_folder(folder)
-            self._folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
+            self.folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
 
     def _take_system(self) -> None:
         self._preferences.set_cache_folder(None)
-        self._folder.setText(f"The system's own folder. {NEXT_START}")
+        self.folder.setText(f"The system's own folder. {NEXT_START}")
 
     def _measure(self) -> None:
-        self._folder.setText(f"{self._cache}")
+        self.folder.setText(f"{self._cache}")
         cache = self._cache
         self._jobs.start(SLOT, lambda ticket: cache_space.size_bytes(cache), self._show_size, lambda e: None)
 
     def _show_size(self, size: int) -> None:
-        self._folder.setText(f"{self._cache}: {_megabytes(size)}")
+        self.folder.setText(f"{self._cache}: {_megabytes(size)}")
 
     def _empty(self) -> None:
         cache = self._cache
@@ -148,9 +148,9 @@ class PreferencesWindow(QDialog):
 
         def done(answer: tuple[int, int]) -> None:
             freed, left = answer
-            self._folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
+            self.folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
 
-        self._jobs.start(SLOT, work, done, lambda error: self._folder.setText(str(error)))
+        self._jobs.start(SLOT, work, done, lambda error: self.folder.setText(str(error)))
 
     def hideEvent(self, event: QHideEvent) -> None:
         self._jobs.abandon(SLOT)  # its answers are for this window

@@ -50,8 +50,8 @@ class PlayBar(QWidget):
         self._play.setToolTip(f"Play or pause ({PLAY})")
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
-        self._place = TextLabel(theme, wrap=False)
-        self._place.setToolTip("Where in the song one is: bar, beat, time")
+        self.place = TextLabel(theme, wrap=False)
+        self.place.setToolTip("Where in the song one is: bar, beat, time")
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
         self.loop = self._box("Loop", LOOP_TIP, LOOPS)
@@ -66,7 +66,7 @@ class PlayBar(QWidget):
         self.volume.valueChanged.connect(self._on_volume_moved)
         self._level = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._level.setToolTip(CAUTION)
-        self._note = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.note = TextLabel(theme, size=looks.SMALL, role="dim")
         self._arrange()
         player.changed.connect(self.refresh)
         player.moved.connect(self._show_place)
@@ -83,9 +83,9 @@ class PlayBar(QWidget):
         self.volume.blockSignals(False)
         silent = player.volume_db <= LEAST_DB
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
-        self._note.set_role("warm" if player.trouble else "dim")
-        self._note.setText(player.trouble)
-        self._note.setToolTip(player.trouble)
+        self.note.set_role("warm" if player.trouble else "dim")
+        self.note.setText(player.trouble)
+        self.note.setToolTip(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -96,8 +96,8 @@ class PlayBar(QWidget):
         em = self._theme.em()
         # As wide as the longer of its two words, so that nothing moves.
         self.button.setMinimumWidth(round(em * 4.6))
-        metrics = self._place.fontMetrics()
-        self._place.setMinimumWidth(metrics.horizontalAdvance("bar 888, beat 8 · 88:88.8"))
+        metrics = self.place.fontMetrics()
+        self.place.setMinimumWidth(metrics.horizontalAdvance("bar 888, beat 8 · 88:88.8"))
         self._level.setMinimumWidth(self._level.fontMetrics().horizontalAdvance("−88 dB "))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -107,11 +107,11 @@ class PlayBar(QWidget):
             row.setSpacing(round(em * 0.6))
             column.addLayout(row)
         self._row.addWidget(self.button)
-        self._row.addWidget(self._place)
+        self._row.addWidget(self.place)
         self._row.addStretch(1)
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
             self._row.addWidget(widget)
-        self._below.addWidget(self._note, 1)
+        self._below.addWidget(self.note, 1)
         for control in (self.button, self.heard, self.loop, self.volume):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -119,11 +119,11 @@ class PlayBar(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is no room for all in a row, the place in the song goes below."""
         super().resizeEvent(event)
-        shown = (self.button, self._place, self._alone or self.heard, self.loop, self.volume, self._level)
+        shown = (self.button, self.place, self._alone or self.heard, self.loop, self.volume, self._level)
         wanted = sum(max(one.sizeHint().width(), one.minimumWidth()) for one in shown)
         narrow = self.width() < wanted + self._row.spacing() * len(shown)
-        if narrow != (self._below.indexOf(self._place) >= 0):
-            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self._place)
+        if narrow != (self._below.indexOf(self.place) >= 0):
+            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self.place)
         self._show_place(self._player.song_s)
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
@@ -160,15 +160,15 @@ class PlayBar(QWidget):
 
     def _show_place(self, song_s: float) -> None:
         if self.isVisible():
-            self._place.setText(place_words(self._map(), song_s))
+            self.place.setText(place_words(self._map(), song_s))
             if not self._player.trouble:
                 self._tell(self._what())
 
     def _tell(self, text: str) -> None:
         """Tell it on one line, so that nothing above moves while it plays."""
-        room = max(self._note.width() - 2, 0)
-        self._note.setText(self._note.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
-        self._note.setToolTip(text)
+        room = max(self.note.width() - 2, 0)
+        self.note.setText(self.note.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        self.note.setToolTip(text)
 
     def _what(self) -> str:
         """What plays, in a line."""

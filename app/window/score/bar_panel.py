@@ -47,12 +47,12 @@ class BarPanel(QScrollArea):
         margin = round(theme.em())
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
-        self._moment = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.moment = TextLabel(theme, size=looks.SMALL, role="dim")
         self._picture = PictureBox(theme, pictures, theme.em() * 10)
         self._bar = TextLabel(theme, size=looks.HEADING, bold=True)
         self._place = TextLabel(theme, size=looks.SMALL, role="dim")
-        self._sentence = TextLabel(theme, size=looks.TEXT)
-        for widget in (self._moment, self._picture, self._bar, self._place, self._sentence):
+        self.sentence = TextLabel(theme, size=looks.TEXT)
+        for widget in (self.moment, self._picture, self._bar, self._place, self.sentence):
             box.addWidget(widget)
         self._lines = QVBoxLayout()
         self._lines.setSpacing(round(theme.em() * 0.5))
@@ -72,7 +72,7 @@ class BarPanel(QScrollArea):
     def show_picture(self, on: bool) -> None:
         """Show a picture of the moment, or leave it out."""
         self._picture.setVisible(on)
-        self._moment.setVisible(on)
+        self.moment.setVisible(on)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         # As wide as the panel, whether or not the scroll bar is there.
@@ -102,7 +102,7 @@ class BarPanel(QScrollArea):
         entry = next((e for e in taken if e.take.id == take_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
-            self._moment.setText(f"{name} · nothing here")
+            self.moment.setText(f"{name} · nothing here")
             self._picture.show_moment(None, without=f"{name} has nothing in this bar")
             return
         self._show_picture(shoot, sections, facts.number, entry)
@@ -116,12 +116,12 @@ class BarPanel(QScrollArea):
         self, shoot: SongView, sections: Sequence[SectionCoverage], number: int, entry: Showing | None
     ) -> None:
         if entry is None:
-            self._moment.setText("")
+            self.moment.setText("")
             self._picture.show_moment(None, without="Nothing to see in this bar")
             return
         start_s = next(b.bar.start_s for s in sections for b in s.bars if b.bar.number == number)
         clip_s = max(entry.take.clip_time(start_s), entry.take.clip_start_s)
-        self._moment.setText(
+        self.moment.setText(
             f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}"
         )
         self._picture.show_moment(entry.clip, clip_s)
@@ -136,12 +136,12 @@ class BarPanel(QScrollArea):
         if text is None:
             self._bar.setText("")
             self._place.setText("")
-            self._sentence.setText("There is no song yet, so there are no bars.")
+            self.sentence.setText("There is no song yet, so there are no bars.")
             return
         self._bar.setText(text.title)
         self._place.setText(text.place)
-        self._sentence.setText(text.sentence)
-        self._sentence.set_role("warm" if text.thin else "ink")
+        self.sentence.setText(text.sentence)
+        self.sentence.set_role("warm" if text.thin else "ink")
         for heading, entries in text.groups:
             if heading:
                 self._lines.addWidget(TextLabel(self._theme, heading, italic=True, role="dim"))

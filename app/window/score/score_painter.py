@@ -45,7 +45,7 @@ class ScorePainter:
             self._figures(system)
             self._thin_brackets(system)
             for stave in system.staves:
-                self._rests(stave)
+                self.rests(stave)
                 for take in stave.takes:
                     self._takes.take(system, stave, take)
             self._lines(system)
@@ -164,7 +164,8 @@ class ScorePainter:
             for x in (x0, x1):
                 p.drawLine(QLineF(x, y, x, y + 3))
 
-    def _rests(self, stave: Stave) -> None:
+    def rests(self, stave: Stave) -> None:
+        """Paint the bars in which an angle has nothing."""
         p, m = self._p, self._m
         main = min(stave.height, m.picture)
         middle = round(stave.y + main / 2) + 0.5

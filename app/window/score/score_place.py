@@ -85,7 +85,7 @@ class ScorePlace(Place):
             theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
         )
         self.play_bar = PlayBar(player, theme)
-        self._empty = EmptyPage(
+        self.empty = EmptyPage(
             theme,
             "No score yet",
             (
@@ -157,7 +157,7 @@ class ScorePlace(Place):
         row.addWidget(self.side, FIRST)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(score)
-        self._stack.addWidget(self._empty)
+        self._stack.addWidget(self.empty)
         self._stack.setCurrentIndex(1)
 
     def _connect(self) -> None:
@@ -235,8 +235,8 @@ class ScorePlace(Place):
             missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
             missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
-        self._empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
-        self._empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
+        self.empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
+        self.empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.view.song

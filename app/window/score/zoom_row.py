@@ -30,9 +30,9 @@ class ZoomRow(QWidget):
         self._counted = "bar"
         self._summary = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
-        self._size = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
-        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
-        self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.size_label = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
+        self.size_label.setMinimumWidth(self.size_label.fontMetrics().horizontalAdvance("88 bars"))
+        self.size_label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.slider = QSlider(Qt.Orientation.Horizontal)
         # Where text is large and the screen small, the slider gives way.
         self.slider.setMinimumWidth(round(theme.em() * 2.5))
@@ -49,7 +49,7 @@ class ZoomRow(QWidget):
         row.addWidget(self._summary)
         row.addWidget(self._back)
         row.addStretch(1)
-        row.addWidget(self._size)
+        row.addWidget(self.size_label)
         row.addWidget(self.slider)
         # A click leaves the keyboard with the score.
         self.slider.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -89,7 +89,7 @@ class ZoomRow(QWidget):
         self.slider.blockSignals(False)
         self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
         if view.step == view.zoom.lowest:
-            self._size.setText(f"all {self._counted}s")
+            self.size_label.setText(f"all {self._counted}s")
         else:
             across = max((len(system.bars) for system in view.score.systems), default=0)
-            self._size.setText(words.count(across, self._counted))
+            self.size_label.setText(words.count(across, self._counted))

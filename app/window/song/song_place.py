@@ -190,7 +190,7 @@ class SongPlace(Place):
 
     def _tell_empty(self) -> None:
         reading = self._work.reading
-        self._empty.lines[0].setText(
+        self.empty.lines[0].setText(
             f"{reading} is being read; it will be here in a moment." if reading else DROP_IT
         )
 
@@ -278,8 +278,8 @@ class SongPlace(Place):
             "Its beats, bars and sections are found when it is read.",
         )
         self._stack = QStackedLayout(self)
-        self._empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
-        self._stack.addWidget(self._empty)
+        self.empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
+        self._stack.addWidget(self.empty)
         self._stack.addWidget(page)
         self._tell("")
 

@@ -127,11 +127,11 @@ def test_moves_in_quick_succession_are_one_step(shoot_window: MainWindow, check:
 def test_a_moved_take_is_looked_at_at_the_same_moment(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
     moment = check.examined.song_s
-    frame = check.page.trio._frame
+    frame = check.page.trio.frame
     assert check.page.strip.words.startswith("The take is 4.0 ms late")
     key(check, Qt.Key.Key_Right)
     assert check.examined.song_s == moment
-    assert check.page.trio._frame == frame - 1
+    assert check.page.trio.frame == frame - 1
     assert check.page.strip.words.startswith("The take is 44.0 ms late"), (
         "at once, before it is measured again"
     )
@@ -250,7 +250,7 @@ def test_a_silent_clip_is_placed_by_two_pins(
     take = clip_of(check, "C0010").takes[0]
     assert len(take.pins) == 2
     assert take.speed == pytest.approx((check.pin_page.song_s - beats[1]) / 10, abs=1e-6)
-    assert "speed" in check.pin_page._pins.text()
+    assert "speed" in check.pin_page.pinned.text()
 
 
 def test_pins_that_cannot_be_are_told(check: CheckPlace) -> None:

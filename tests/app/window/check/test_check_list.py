@@ -121,16 +121,16 @@ def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: Chec
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DECIDED))
     assert check.list.count() == 0
     assert check.page.strip.words == "No take has been decided by a person yet. F lists others."
-    assert check.page.strip._proof is None
-    assert all(cell._proof is None for cell in check.page.cells)
-    assert check.page.lag._take is None
+    assert check.page.strip.proof is None
+    assert all(cell.proof is None for cell in check.page.cells)
+    assert check.page.lag.take is None
     assert (check.page.lag_words.text(), check.page.agreement.text()) == ("", "")
 
 
 def test_trouble_with_one_take_is_not_that_of_the_next(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
     check.proving.trouble = "The clip is not there."
-    assert "not there" in check.view._note()
+    assert "not there" in check.view.note()
     check.list.setCurrentRow(2)
     assert "not there" not in check.page.strip.words
 
@@ -161,7 +161,7 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     clip = clip_of(check)
     rank = colour_ranks(turned)[clip.angle_id]
     expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
-    assert check.page.strip._colour == expected
+    assert check.page.strip.colour == expected
     key(check, Qt.Key.Key_Down, NONE)
 
 

@@ -83,7 +83,7 @@ def test_frames_are_shown_while_they_are_pinned(check: CheckPlace) -> None:
     check.list.setCurrentRow(check.list.count() - 1)
     assert check.page.pinning
     assert check.page.trio.isVisible()
-    assert check.page.trio._clip == clip_of(check, "C0010")
+    assert check.page.trio.clip == clip_of(check, "C0010")
     assert not check.action_table["watch"].isEnabled()
     check.list.setCurrentRow(0)
     assert check.page.watching, "and watched again after that"
@@ -101,8 +101,8 @@ def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
         assert bool(check_words.odd_speed(clip, pins)) is odd
     key(check, Qt.Key.Key_P)
     check.pin_page.show_clip(clip, replace(clip.takes[0], pins=pins), check.session.shoot.song)
-    assert check.pin_page._odd.isVisible()
-    assert "is one of them a beat off?" in check.pin_page._odd.text()
+    assert check.pin_page.warning.isVisible()
+    assert "is one of them a beat off?" in check.pin_page.warning.text()
 
 
 def test_of_a_silent_clip_the_song_and_the_frames_are_shown(
@@ -117,7 +117,7 @@ def test_of_a_silent_clip_the_song_and_the_frames_are_shown(
     check.page.strip.grab()
     frame = check.examined.take.clip_time(check.examined.song_s) * 25 if check.examined.take else 0.0
     asked: list[int] = []
-    check.page.strip._picture = lambda number, high: asked.append(number)  # type: ignore[method-assign]
+    check.page.trio.pictures.frame = lambda clip, number, *_: asked.append(number)  # type: ignore[method-assign]
     check.page.strip.grab()
     assert int(frame + 1e-6) in asked, "with its neighbours"
     assert len(asked) > 2

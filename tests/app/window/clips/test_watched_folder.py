@@ -31,7 +31,7 @@ def watched(window: MainWindow, tasks: MadeUpTasks, folder: Path, qtbot: QtBot, 
     window.work.read_song(song)
     qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
     window.watch.start(folder)
-    window.watch._timer.stop()
+    window.watch.close()
     qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
     return window
 
@@ -111,7 +111,7 @@ def test_sound_files_wait_until_there_is_a_song(
     (folder / "mix.wav").write_bytes(b"x")
     answers.folder = folder
     window.action_table["watch"].trigger()
-    window.watch._timer.stop()
+    window.watch.close()
     look(window, qtbot, LOOKS + 1)
     assert names(window) == []
     assert answers.asked == ["The folder that clips are copied to while you shoot"]
@@ -139,11 +139,11 @@ def test_a_folder_that_goes_away_is_told_and_looked_for_again(
 def test_the_folder_is_looked_at_by_itself(
     qtbot: QtBot, watched: MainWindow, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    watched.watch._timer.start(5)
+    watched.watch.look_every(5)
     (folder / "C0001.mov").write_bytes(b"x")
     qtbot.waitUntil(lambda: names(watched) == ["C0001.mov"])
     watched.watch.stop()
-    assert not watched.watch._timer.isActive()
+    assert not watched.watch.looking
 
 
 def test_another_shoot_is_not_filled_from_it(qtbot: QtBot, watched: MainWindow) -> None:

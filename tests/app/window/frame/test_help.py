@@ -14,7 +14,7 @@ from tests.app.window.made_up import MadeUpTasks
 
 
 def said(listed: KeysWindow) -> list[str]:
-    return [label.text() for label in listed._scroll.widget().findChildren(QLabel)]
+    return [label.text() for label in listed.findChildren(QLabel)]
 
 
 def test_keys_are_searched_by_action_and_by_key(shoot_window: MainWindow) -> None:

@@ -50,7 +50,7 @@ def test_the_engine_and_the_disk_are_asked_elsewhere(
     late.write_bytes(b"x")
     tasks.files.append(late)
     window.watch.start(card)
-    window.watch._timer.start(5)
+    window.watch.look_every(5)
     qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 4 and not window.work.doing)
     window.watch.stop()
     for place in range(5):

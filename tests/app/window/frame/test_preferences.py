@@ -34,13 +34,13 @@ def opened(
     window.action_table["preferences"].trigger()
     found = window.findChild(PreferencesWindow)
     assert found is not None
-    qtbot.waitUntil(lambda: "1.2 MB" in found._folder.text())
+    qtbot.waitUntil(lambda: "1.2 MB" in found.folder.text())
     return found
 
 
 def test_the_cache_is_measured_and_emptied(opened: PreferencesWindow, tmp_path: Path, qtbot: QtBot) -> None:
     opened.empty.click()
-    qtbot.waitUntil(lambda: "nothing, 1.2 MB removed" in opened._folder.text())
+    qtbot.waitUntil(lambda: "nothing, 1.2 MB removed" in opened.folder.text())
     left = [path.name for path in (tmp_path / "cache").rglob("*") if path.is_file()]
     assert left == ["one"], "what others put there stays"
     assert (tmp_path / "cache" / "anglebook" / "other" / "one").is_file()
@@ -64,13 +64,13 @@ def test_folder_and_text_hold_from_the_next_start(
 ) -> None:
     answers.folder = tmp_path / "quick disk"
     opened.choose.click()
-    assert "the next time" in opened._folder.text()
+    assert "the next time" in opened.folder.text()
     assert window.preferences.cache_folder == tmp_path / "quick disk"
     opened.system.click()
     assert window.preferences.cache_folder is None
     opened.text.setCurrentIndex(3)
     opened.text.activated.emit(3)
-    assert opened._hint_text.isVisible()
+    assert opened.hint.isVisible()
     assert window.preferences.text_size == 150
     opened.keep_folder.click()
     assert not window.preferences.keeps_handoff_folder

@@ -86,14 +86,14 @@ def test_what_a_watched_folder_gave_comes_again_where_it_was_not_saved(start: St
     saved(window, path)
     window.watch.start(tmp_path / "card")
     window.session.apply("Add Clips", (replace(make_shoot(), name="more"), EVERYTHING), "work")
-    window.watch._steady.pass_over([clip])
+    window.watch.pass_over([clip])
     window.watch.changed.emit()
     window.remembered.keep_all()
     window = start()  # as after a crash: of the shoot the file is all there is
     window.shoot_file.open_path(path)
     assert window.watch.passed == []
     window.watch.start(tmp_path / "card")
-    window.watch._steady.pass_over([clip])
+    window.watch.pass_over([clip])
     window.session.save()
     window.close()
     window = start()

@@ -134,7 +134,7 @@ def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) ->
     shoot, more = shoot_edits.add_clips(shoot, [make_clip("Drums/C0001.mov")])
     window.session.apply("Make", (shoot, change | more), "test")
     window.go(3)
-    lines = [line.text() for line in window.score._empty.lines]
+    lines = [line.text() for line in window.score.empty.lines]
     assert lines[1].endswith("1 clip still to be placed.")
     assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
 

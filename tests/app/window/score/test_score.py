@@ -376,7 +376,7 @@ def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(them
     picture.fill(theme.colour("paper"))
     p = QPainter(picture)
     painter = ScorePainter(p, ink, Metrics(16.0), None, SongMap())  # type: ignore[arg-type]
-    painter._rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
+    painter.rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
     ink.draw(p, (20, 40, 0, 16), "M", 1.0, QColor("black"))
     p.end()
     shown = picture.toImage()

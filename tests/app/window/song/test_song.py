@@ -208,12 +208,12 @@ def test_the_place_is_told_by_the_corrected_map(
     qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
 ) -> None:
     song.song_cursor.go_to(bar_s(9))
-    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+    assert song.bar.place.text().startswith("bar 9, beat 1 ")
     press(qtbot, song, "H")
-    assert song.bar._place.text().startswith("bar 5, beat 1 ")
+    assert song.bar.place.text().startswith("bar 5, beat 1 ")
     shoot_window.session.undo()
     song.catch_up()
-    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+    assert song.bar.place.text().startswith("bar 9, beat 1 ")
 
 
 def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
@@ -463,10 +463,10 @@ def test_every_key_of_song_is_on_the_page_of_keys(song: SongPlace) -> None:
 def test_a_shoot_without_a_song_shows_how_to_choose_one(song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.session.new()
     song.catch_up()
-    assert song._stack.currentIndex() == 0
+    assert song.empty.isVisible()
     shoot_window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
     song.catch_up()
-    assert song._stack.currentIndex() == 1
+    assert not song.empty.isVisible()
     assert isinstance(shoot_window.session.shoot.song, Song)
 
 
