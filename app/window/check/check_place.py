@@ -1,7 +1,10 @@
 """The place Check: for one take after the other, song and take side by side, and a person's decision."""
 
+from collections.abc import Callable, Iterable
+
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QStackedLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QSlider, QStackedLayout, QWidget
 
 from app.model.check_queue import Shown, queue, touched
 from app.model.document.shoot import Verdict
@@ -13,7 +16,6 @@ from app.window.check.examined_take import ExaminedTake
 from app.window.check.examining import Examining
 from app.window.check.fit_row import FitRow
 from app.window.check.frame_trio import FrameTrio
-from app.window.check.keyboard import GivesBack
 from app.window.check.pin_page import PinPage
 from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
@@ -29,6 +31,8 @@ from app.window.playing.player import Player
 from app.window.playing.watch_panel import WatchPanel
 from app.window.session import Session
 
+CONTROLS = (QAbstractButton, QComboBox, QSlider)
+"""What gives the keyboard back to the takes when it is clicked."""
 WHERE = "Add the song and its clips in Clips (Ctrl+1)."
 
 
@@ -163,3 +167,27 @@ class CheckPlace(Place):
         else:
             where = WHERE
         self.empty.lines[2].setText(where)
+
+
+class GivesBack(QObject):
+    """Has controls that are clicked leave the keyboard with the takes: nothing stays armed on Enter."""
+
+    def __init__(self, take_focus: Callable[[], None], parent: QObject) -> None:
+        super().__init__(parent)
+        self._take_focus = take_focus
+
+    def watch(self, around: QWidget) -> None:
+        """Watch all controls in a widget."""
+        self.add(child for child in around.findChildren(QWidget) if isinstance(child, CONTROLS))
+
+    def add(self, controls: Iterable[QWidget]) -> None:
+        """Watch controls; those that never had the keyboard do not get it."""
+        for control in controls:
+            if control.focusPolicy() != Qt.FocusPolicy.NoFocus:
+                control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            control.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.MouseButtonPress:
+            self._take_focus()
+        return False

@@ -8,8 +8,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView
 
 from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
 from app.window.clips.clips_proxy import ClipsProxy, Wanted
-from app.window.clips.table_cell import TableCell
-from app.window.clips.verdict_cell import VerdictCell
+from app.window.clips.table_cells import TableCell, VerdictCell
 from app.window.parts.place import THINNED_MS
 from app.window.parts.theme import Theme
 

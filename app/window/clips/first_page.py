@@ -3,13 +3,12 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QFontMetricsF
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.drop_frame import DropFrame
 from app.window.parts.recent import Recent
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -24,8 +23,8 @@ SHOWN = 4
 """Recent shoots shown; the menu has all."""
 
 
-class FirstPage(DropFrame):
-    """One page that can be dropped on."""
+class FirstPage(QWidget):
+    """A page in a dashed frame: files can be dropped on it."""
 
     def __init__(
         self,
@@ -39,7 +38,8 @@ class FirstPage(DropFrame):
     ) -> None:
         """``take_in`` are the actions that choose song and clips, ``sample`` opens the sample shoot,
         ``redo`` brings back what was undone."""
-        super().__init__(theme, parent)
+        super().__init__(parent)
+        theme.changed.connect(self.update)
         self._theme, self._recent, self._open = theme, recent, open_shoot
         em = round(theme.em())
         self.setAccessibleName(HEADING)
@@ -116,6 +116,13 @@ class FirstPage(DropFrame):
             self._shoots.addWidget(button)
             self._shown.append(button)
         self._shoots.addStretch(1)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        p = QPainter(self)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        em = self._theme.em()
+        p.setPen(QPen(self._theme.colour("edge"), 1.5, Qt.PenStyle.DashLine))
+        p.drawRoundedRect(QRectF(self.rect()).adjusted(em, em, -em, -em), em * 0.6, em * 0.6)
 
     def _short(self, name: str) -> str:
         metrics = QFontMetricsF(self._theme.font())

@@ -2,17 +2,13 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, Signal
-from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QApplication,
     QCheckBox,
     QComboBox,
-    QFrame,
     QGridLayout,
     QLineEdit,
-    QListWidget,
     QListWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -26,6 +22,7 @@ from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.score.angle_list import ID, AngleList
 
 SUBJECTS = (
     "singer",
@@ -40,61 +37,6 @@ SUBJECTS = (
     "crowd",
     "room",
 )
-ID = Qt.ItemDataRole.UserRole
-
-
-class AngleList(QListWidget):
-    """The angles in stave order; they can be dragged up and down."""
-
-    dropped = Signal(str, object)
-    """An angle was dragged in front of another one (None: behind all); ids of angles."""
-
-    def __init__(self, theme: Theme) -> None:
-        super().__init__()
-        self._theme = theme
-        self._pressed: tuple[QPoint, str] | None = None
-        self._line: int | None = None
-        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        # Dragged by hand rather than as data: files that are dropped belong to the window.
-        self.setDragDropMode(QAbstractItemView.DragDropMode.NoDragDrop)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setAccessibleName("Angles")
-        self.setToolTip(
-            "The staves from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
-            "Shift+Up and Shift+Down choose several."
-        )
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        super().mousePressEvent(event)
-        item = self.itemAt(event.position().toPoint())
-        plain = event.button() is Qt.MouseButton.LeftButton and not event.modifiers()
-        self._pressed = (event.position().toPoint(), item.data(ID)) if item is not None and plain else None
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        if self._pressed is None:
-            super().mouseMoveEvent(event)
-        elif (at - self._pressed[0]).manhattanLength() >= QApplication.startDragDistance():
-            middles = [self.visualItemRect(self.item(row)).center().y() for row in range(self.count())]
-            self._line = next((row for row, y in enumerate(middles) if at.y() < y), self.count())
-            self.viewport().update()
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        super().mouseReleaseEvent(event)
-        pressed, line = self._pressed, self._line
-        self._pressed = self._line = None
-        if pressed is not None and line is not None:
-            self.viewport().update()
-            self.dropped.emit(pressed[1], self.item(line).data(ID) if line < self.count() else None)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        if self._line is not None and self.count():
-            last = self.visualItemRect(self.item(self.count() - 1)).bottom()
-            y = self.visualItemRect(self.item(self._line)).top() if self._line < self.count() else last
-            painter = QPainter(self.viewport())
-            painter.fillRect(QRect(0, y - 1, self.viewport().width(), 3), self._theme.colour("ink"))
 
 
 class AnglesPanel(QWidget):
