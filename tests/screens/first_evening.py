@@ -66,7 +66,7 @@ def evening(folder: Path) -> Shoot:
     told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
     assert told == "Drop to take in 3 files and folders", told
     ticks = Ticks()
-    wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
+    wait_until(lambda: bool(window.session.shoot.clips) and not window.running.doing)
     for number in (4, 2, 3, 1):  # the places as they are while pictures still come
         press(f"Ctrl+{number}")
         wait(300)

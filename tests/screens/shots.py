@@ -67,11 +67,11 @@ def main() -> int:
         shoot(window, out, sizes, "0-dragged")
         window.drops.hint.hide()
         window.take_in([SAMPLE / "song.ogg"])
-        wait_until(lambda: window.session.shoot.song is not None and not window.work.doing)
+        wait_until(lambda: window.session.shoot.song is not None and not window.running.doing)
         window.take_in([SAMPLE / "clips", faint(Path(folder) / "mandolin")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
-        wait_until(lambda: bool(window.session.shoot.clips) and not window.work.doing)
+        wait_until(lambda: bool(window.session.shoot.clips) and not window.running.doing)
         for index, name in enumerate(PLACES):
             window.go(index)
             wait(100)

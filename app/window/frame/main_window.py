@@ -44,6 +44,7 @@ from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
+from app.window.work.running import Running
 from app.window.work.work import Work
 
 
@@ -65,8 +66,9 @@ class MainWindow(QMainWindow):
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
         self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
-        self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
-        self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
+        self.running = Running(self.jobs, self)
+        self.work = Work(self.session, self.jobs, self.running, tasks, self.dialogs, self)
+        self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
         self.shoot_file = ShootFile(self.session, self.dialogs)
@@ -90,6 +92,7 @@ class MainWindow(QMainWindow):
             self.theme,
             self.shoot_file,
             self.recent,
+            self.running,
             self.work,
             self.watch,
             self.side,
@@ -112,6 +115,7 @@ class MainWindow(QMainWindow):
             self.theme,
             tasks,
             self.jobs,
+            self.running,
             self.work,
             self.dialogs,
             self.action_table["song"],
@@ -139,6 +143,7 @@ class MainWindow(QMainWindow):
         self.clips.wanted_in_check.connect(self._on_wanted_in_check)
         self.moved.searched.connect(self.side.sought)
         self.watch.changed.connect(self._on_watch_changed)
+        self.running.message.connect(self.notice.tell)
         self.work.message.connect(self.notice.tell)
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.message.connect(self.notice.tell)
@@ -259,7 +264,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.notice)
         column.addWidget(self._stack, 1)
-        column.addWidget(ProgressStrip(self.theme, self.work, self.action_table["stop"]))
+        column.addWidget(ProgressStrip(self.theme, self.running, self.action_table["stop"]))
         centre = QWidget()
         row = QHBoxLayout(centre)
         row.setContentsMargins(0, 0, 0, 0)

@@ -14,6 +14,7 @@ from app.window.parts.actions import Action, Line
 from app.window.parts.recent import Recent
 from app.window.parts.theme import Scheme, Theme
 from app.window.session import Session
+from app.window.work.running import Running
 from app.window.work.work import Work
 
 PLACES = (
@@ -65,6 +66,7 @@ def window_actions(
     theme: Theme,
     shoot_file: ShootFile,
     recent: Recent,
+    running: Running,
     work: Work,
     watch: WatchedFolder,
     side: SideWindows,
@@ -140,7 +142,7 @@ def window_actions(
                 "S&top",
                 "Ctrl+T",
                 "Stop what is being done; answers so far stay",
-                work.stop,
+                running.stop,
                 name="stop",
                 menu=FILE,
             ),

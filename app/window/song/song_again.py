@@ -11,7 +11,7 @@ from app.window.parts import words
 from app.window.session import Session
 from app.window.song.map_steps import MapSteps
 from app.window.song.song_cursor import SongCursor
-from app.window.work.work import Work
+from app.window.work.running import Running
 
 SLOT = "map again"
 
@@ -24,13 +24,13 @@ class SongAgain(QObject):
         session: Session,
         tasks: Tasks,
         jobs: Jobs,
-        work: Work,
+        running: Running,
         steps: MapSteps,
         cursor: SongCursor,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._session, self._tasks, self._jobs, self._work = session, tasks, jobs, work
+        self._session, self._tasks, self._jobs, self._running = session, tasks, jobs, running
         self._steps, self._cursor = steps, cursor
         session.changed.connect(self._on_session_changed)
 
@@ -66,7 +66,7 @@ class SongAgain(QObject):
                 self._steps.message.emit(f"Nothing else was found from {where} on.")
 
         self._steps.message.emit("")
-        self._work.start(SLOT, f"Looking at the song again from {where} on", look, found)
+        self._running.start(SLOT, f"Looking at the song again from {where} on", look, found)
 
     def stop(self) -> bool:
         """Stop looking; tells whether it was."""

@@ -36,6 +36,7 @@ from app.window.song.song_labels import SongLabels
 from app.window.song.song_table import SongTable
 from app.window.song.song_taps import SongTaps
 from app.window.song.song_tools import SongTools
+from app.window.work.running import Running
 from app.window.work.work import Work
 
 PEAKS_A_SECOND, MOST_PEAKS = 200, 200_000
@@ -56,6 +57,7 @@ class SongPlace(Place):
         theme: Theme,
         tasks: Tasks,
         jobs: Jobs,
+        running: Running,
         work: Work,
         dialogs: Dialogs,
         choose_song: QAction,
@@ -72,7 +74,7 @@ class SongPlace(Place):
         self.table = SongTable(theme)
         self.song_cursor = SongCursor(session, player, self)
         self.steps = MapSteps(session, self.song_cursor, self)
-        self.again = SongAgain(session, tasks, jobs, work, self.steps, self.song_cursor, self)
+        self.again = SongAgain(session, tasks, jobs, running, self.steps, self.song_cursor, self)
         self.taps = SongTaps(session, player, self.steps, self)
         self.clicks = ClicksField(theme, player)
         self._pointer = MapPointer(self.canvas)

@@ -60,7 +60,7 @@ def song_file(tmp_path: Path) -> Path:
 
 
 def idle(window: MainWindow) -> bool:
-    return not window.work.doing
+    return not window.running.doing
 
 
 def test_song_and_folder_dropped_are_placed(
@@ -174,7 +174,7 @@ def test_stop_keeps_the_answers_so_far_and_offers_the_rest(
     tasks.before_answer = hold
     drop(window, [folder])
     qtbot.waitUntil(lambda: len(begun) > 3)
-    qtbot.waitUntil(lambda: any("3 of 10" in doing.words for doing in window.work.doing))
+    qtbot.waitUntil(lambda: any("3 of 10" in doing.words for doing in window.running.doing))
     row = next(iter(window.work.progress.values()))
     assert row == 0.5
     window.action_table["stop"].trigger()
@@ -301,7 +301,7 @@ def test_clips_are_compared_when_all_are_placed(
     tasks.before_compared = hold
     others = {clip.media.path for clip in window.session.shoot.clips} - {first.media.path}
     window.work.place_again([first.id])
-    qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.work.doing))
+    qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.running.doing))
     assert tasks.placed_beside[-1] == others
     window.action_table["stop"].trigger()
     qtbot.waitUntil(lambda: idle(window))

@@ -29,7 +29,7 @@ def watched(window: MainWindow, tasks: MadeUpTasks, folder: Path, qtbot: QtBot, 
     song = tmp_path / "song.wav"
     song.write_bytes(b"song")
     window.work.read_song(song)
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.running.doing)
     window.watch.start(folder)
     window.watch.close()
     qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
@@ -40,7 +40,7 @@ def look(window: MainWindow, qtbot: QtBot, times: int = 1) -> None:
     for _ in range(times):
         window.watch.look()
         qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
-    qtbot.waitUntil(lambda: not window.work.doing)
+    qtbot.waitUntil(lambda: not window.running.doing)
 
 
 def names(window: MainWindow) -> list[str]:

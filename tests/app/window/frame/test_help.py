@@ -77,7 +77,7 @@ def test_the_sample_shoot_is_one_click_away(
     monkeypatch.setattr("app.window.frame.main_window.sample_shoot", lambda: sample.Sample(song, clips))
     assert window.clips.first.sample.isVisible()
     window.clips.first.sample.click()
-    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 2 and not window.work.doing)
+    qtbot.waitUntil(lambda: len(window.session.shoot.clips) == 2 and not window.running.doing)
     assert window.session.title == "Six O'Clock Ferry"
     assert window.session.path is None, "its first saving asks where; nothing is written beside it"
     assert window.session.shoot.song is not None

@@ -222,6 +222,6 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     assert figure.figure == "being read"
     assert page.lines[0].text().startswith("ferry.wav is being read")
     go_on.set()
-    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.shoot.song is not None and not window.running.doing)
     assert figure.figure != "being read"
     assert page.lines[0].text().startswith("Drop the song")

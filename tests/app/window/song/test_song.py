@@ -339,11 +339,13 @@ def test_looking_again_can_be_stopped(
 
     tasks.before_answer = hold
     press(qtbot, song, "G")
-    qtbot.waitUntil(lambda: any("Looking at the song again" in one.words for one in shoot_window.work.doing))
+    qtbot.waitUntil(
+        lambda: any("Looking at the song again" in one.words for one in shoot_window.running.doing)
+    )
     press(qtbot, song, "Escape")
     qtbot.waitUntil(lambda: not shoot_window.jobs.busy(SLOT))
     assert the_map(shoot_window) == before
-    assert shoot_window.work.doing == ()
+    assert shoot_window.running.doing == ()
 
 
 @pytest.fixture
@@ -381,7 +383,7 @@ def test_taps_lay_beats_and_are_one_step(
     tasks.found_again = after
     song.taps.end()
     qtbot.waitUntil(lambda: bool(tasks.mapped_again))
-    qtbot.waitUntil(lambda: not shoot_window.work.doing)
+    qtbot.waitUntil(lambda: not shoot_window.running.doing)
     assert tasks.mapped_again[0][0].tempo_by_hand, "the engine is told the pace that was tapped"
     shoot_window.session.undo()
     assert the_map(shoot_window) == before, "taps, and what was found by them, are one step"
