@@ -82,9 +82,9 @@ class ClipSteps:
         on_it = {clip.id for clip in shoot.clips if clip.angle_id == angle_id}
         try:
             if on_it == set(ids):
-                result = angle_edits.rename_angle(shoot, angle_id, name)
+                result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
             else:
-                result = angle_edits.assign_angle(shoot, ids, name)
+                result = angle_edits.assign_angle(self._session.shoot, ids, name)
         except ValueError as error:
             self._dialogs.tell("Angle", str(error))
             return

@@ -32,7 +32,7 @@ class AngleSteps:
         if twin is not None:
             return self._merge_or_rename(self._angle(angle_id), twin, name)
         try:
-            result = angle_edits.rename_angle(shoot, angle_id, name)
+            result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
         except ValueError as error:
             self._dialogs.tell("Rename angle", str(error))
             return angle_id
@@ -95,7 +95,7 @@ class AngleSteps:
         if number is None:
             return None
         into = targets[number].id
-        self._apply("Merge Angles", angle_edits.merge_angles(shoot, angle_ids, into))
+        self._apply("Merge Angles", angle_edits.merge_angles(self._session.shoot, angle_ids, into))
         return into
 
     def _merge_or_rename(self, angle: Angle, twin: Angle, name: str) -> str:
