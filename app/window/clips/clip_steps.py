@@ -1,28 +1,18 @@
 """What is done to the chosen clips, one or many."""
 
 from collections.abc import Callable, Collection, Sequence
-from typing import Protocol
 
 from app.model.check_queue import entry_of
 from app.model.document.shoot import Shoot, Verdict
 from app.model.edits import angle_edits, shoot_edits
 from app.model.edits.change import Change
+from app.window.clips.clips_table import ClipsTable
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session, now
 from app.window.work.work import Work
 
 ORIGIN = "clips"
-
-
-class Chosen(Protocol):
-    """Where the chosen clips are told; the table."""
-
-    def selected_ids(self) -> list[str]: ...
-
-    def edit_angle(self) -> None: ...
-
-
 NEW_ANGLE = "New angle…"
 
 
@@ -30,7 +20,7 @@ class ClipSteps:
     """Each edit of several clips is one step that can be undone."""
 
     def __init__(
-        self, session: Session, work: Work, dialogs: Dialogs, table: Chosen, look: Callable[[str], None]
+        self, session: Session, work: Work, dialogs: Dialogs, table: ClipsTable, look: Callable[[str], None]
     ) -> None:
         """``look`` goes to an entry of Check, by its key."""
         self._session, self._work, self._dialogs, self._table = session, work, dialogs, table

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
 from app.model.document.shoot import GLYPHS, SongView, Verdict
 from app.window.clips.clips_model import ORDER
-from app.window.clips.clips_proxy import Wanted
+from app.window.clips.clips_proxy_model import Wanted
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton

@@ -13,7 +13,7 @@ from app.window.clips.clip_steps import ClipSteps
 from app.window.clips.clips_actions import CLIP_MENU, HEAD_BUTTONS, clips_actions
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.clips_model import ClipsModel
-from app.window.clips.clips_proxy import Wanted
+from app.window.clips.clips_proxy_model import Wanted
 from app.window.clips.clips_table import ClipsTable
 from app.window.clips.first_page import LINES, FirstPage
 from app.window.clips.moved_media import MovedMedia

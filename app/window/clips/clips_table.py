@@ -7,7 +7,7 @@ from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
 from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
-from app.window.clips.clips_proxy import ClipsProxy, Wanted
+from app.window.clips.clips_proxy_model import ClipsProxyModel, Wanted
 from app.window.clips.table_cells import TableCell, VerdictCell
 from app.window.parts.place import THINNED_MS
 from app.window.parts.theme import Theme
@@ -31,7 +31,7 @@ class ClipsTable(QTableView):
         super().__init__(parent)
         self.clips = model
         self._theme = theme
-        self._proxy = ClipsProxy(model, self)
+        self._proxy = ClipsProxyModel(model, self)
         self.setModel(self._proxy)
         self.setItemDelegate(TableCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))

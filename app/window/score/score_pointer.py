@@ -31,19 +31,17 @@ class ScorePointer(QObject):
         self._dropping: tuple[str, str | None] | None = None
         """The stave that is being dragged, and before which one it would stand."""
         self._turned = 0
-        canvas.viewport().setMouseTracking(True)
-        canvas.viewport().installEventFilter(self)
+        # Held on to: events still come while the canvas is taken down, when it cannot be asked any more.
+        self._viewport = canvas.viewport()
+        self._viewport.setMouseTracking(True)
+        self._viewport.installEventFilter(self)
         canvas.installEventFilter(self)  # a menu that is asked for by its key
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if isinstance(event, QContextMenuEvent):
             self._menu(event)
             return True
-        # Asked only now: while all is taken down, there are events and no viewport any more.
-        if (
-            not isinstance(event, QMouseEvent | QWheelEvent | QHelpEvent)
-            or watched is not self._canvas.viewport()
-        ):
+        if watched is not self._viewport:
             return False
         if isinstance(event, QMouseEvent):
             if event.type() in (QEvent.Type.MouseButtonPress, QEvent.Type.MouseButtonDblClick):
