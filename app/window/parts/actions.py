@@ -75,12 +75,10 @@ class ActionTable:
     ) -> None:
         """``context`` is where its keys are heard."""
         self._owner, self._context = owner, context
-        self._lines = tuple(lines)
         self._groups: dict[str, QActionGroup] = {}
-        self._made = {id(row): self._make(row) for line in self._lines for row in line.actions}
-        self._named = {
-            row.name: self._made[id(row)] for line in self._lines for row in line.actions if row.name
-        }
+        self._lines = [(line, [(row, self._make(row)) for row in line.actions]) for line in lines]
+        self._rows = [one for _, made in self._lines for one in made]
+        self._named = {row.name: made for row, made in self._rows if row.name}
         self.refresh()
 
     def __getitem__(self, name: str) -> QAction:
@@ -93,33 +91,32 @@ class ActionTable:
 
     def sections(self, menu: str) -> list[list[QAction]]:
         """The actions of a menu, those of one line together."""
-        found = [[self._made[id(row)] for row in line.actions if row.menu == menu] for line in self._lines]
+        found = [[made for row, made in line if row.menu == menu] for _, line in self._lines]
         return [section for section in found if section]
 
     @property
     def entries(self) -> list[tuple[str, QAction]]:
         """All actions, each after the name of the menu it stands in."""
-        return [(row.menu, self._made[id(row)]) for line in self._lines for row in line.actions]
+        return [(row.menu, made) for row, made in self._rows]
 
     @property
     def page(self) -> list[KeyLine]:
         """The lines for the page of keys."""
         found = []
-        for line in self._lines:
-            made = [self._made[id(row)] for row in line.actions]
+        for line, rows in self._lines:
+            actions = [made for _, made in rows]
             if line.text:
-                keys = [*line.keys, *(action.shortcut().toString() for action in made)]
-                found.append(KeyLine(keys_shown(keys), line.text, " ".join(map(_words, made))))
+                keys = [*line.keys, *(action.shortcut().toString() for action in actions)]
+                found.append(KeyLine(keys_shown(keys), line.text, " ".join(map(_words, actions))))
                 continue
-            own = [KeyLine(one.shortcut().toString(), _bare(one.text()), one.toolTip()) for one in made]
+            own = [KeyLine(one.shortcut().toString(), _bare(one.text()), one.toolTip()) for one in actions]
             found += [one for one in own if one.keys]
         return found
 
     def refresh(self) -> None:
         """Have names, tips and what can be used follow what one is at."""
-        for line in self._lines:
-            for row in line.actions:
-                self._fit(row, self._made[id(row)])
+        for row, made in self._rows:
+            _fit(row, made)
 
     def _make(self, row: Action) -> QAction:
         made = QAction(self._owner)
@@ -131,8 +128,9 @@ class ActionTable:
         if row.role is not None:
             made.setMenuRole(row.role)
         if row.one_of:
-            group = self._groups.setdefault(row.one_of, QActionGroup(self._owner))
-            group.addAction(made)
+            if row.one_of not in self._groups:
+                self._groups[row.one_of] = QActionGroup(self._owner)
+            self._groups[row.one_of].addAction(made)
         made.triggered.connect(lambda: self._run(row))
         self._owner.addAction(made)
         return made
@@ -142,17 +140,17 @@ class ActionTable:
         if row.checked is not None:
             self.refresh()  # Qt has changed the tick by itself, whatever came of it
 
-    @staticmethod
-    def _fit(row: Action, made: QAction) -> None:
-        made.setText(_said(row.text))
-        key = made.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
-        made.setToolTip(f"{_said(row.tip)} ({key})" if key else _said(row.tip))
-        if row.enabled is not None:
-            made.setEnabled(row.enabled())
-        if row.shown is not None:
-            made.setVisible(row.shown())
-        if row.checked is not None:
-            made.setChecked(row.checked())
+
+def _fit(row: Action, made: QAction) -> None:
+    made.setText(_said(row.text))
+    key = made.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+    made.setToolTip(f"{_said(row.tip)} ({key})" if key else _said(row.tip))
+    if row.enabled is not None:
+        made.setEnabled(row.enabled())
+    if row.shown is not None:
+        made.setVisible(row.shown())
+    if row.checked is not None:
+        made.setChecked(row.checked())
 
 
 def keys_shown(keys: Sequence[str]) -> str:
