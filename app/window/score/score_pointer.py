@@ -44,13 +44,7 @@ class ScorePointer(QObject):
         if watched is not self._viewport:
             return False
         if isinstance(event, QMouseEvent):
-            if event.type() in (QEvent.Type.MouseButtonPress, QEvent.Type.MouseButtonDblClick):
-                self._press(event)
-            elif event.type() == QEvent.Type.MouseMove:
-                self._move(event)
-            elif event.type() == QEvent.Type.MouseButtonRelease:
-                self._release()
-            return True
+            return self._take_mouse(event)
         if isinstance(event, QWheelEvent) and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self._turn(event)
             return True
@@ -61,6 +55,18 @@ class ScorePointer(QObject):
             QToolTip.showText(event.globalPos(), text or canvas.toolTip(), canvas.viewport())
             return True
         return False
+
+    def _take_mouse(self, event: QMouseEvent) -> bool:
+        """Tells whether the event was for this; the second press of a double click is for nobody."""
+        if event.type() == QEvent.Type.MouseButtonPress:
+            self._press(event)
+        elif event.type() == QEvent.Type.MouseMove:
+            self._move(event)
+        elif event.type() == QEvent.Type.MouseButtonRelease:
+            self._release()
+        else:
+            return False
+        return True
 
     def _press(self, event: QMouseEvent) -> None:
         canvas, at = self._canvas, event.position().toPoint()

@@ -49,13 +49,7 @@ class MapPointer(QObject):
         if watched is not self._viewport:
             return False
         if isinstance(event, QMouseEvent):
-            if event.type() in (QEvent.Type.MouseButtonPress, QEvent.Type.MouseButtonDblClick):
-                self._press(event)
-            elif event.type() == QEvent.Type.MouseMove:
-                self._move(event)
-            elif event.type() == QEvent.Type.MouseButtonRelease:
-                self._release(event)
-            return True
+            return self._take_mouse(event)
         if isinstance(event, QWheelEvent):
             self._turn(event)
             return True
@@ -66,6 +60,18 @@ class MapPointer(QObject):
             QToolTip.showText(event.globalPos(), text, canvas.viewport())
             return True
         return False
+
+    def _take_mouse(self, event: QMouseEvent) -> bool:
+        """Tells whether the event was for this; the second press of a double click is for nobody."""
+        if event.type() == QEvent.Type.MouseButtonPress:
+            self._press(event)
+        elif event.type() == QEvent.Type.MouseMove:
+            self._move(event)
+        elif event.type() == QEvent.Type.MouseButtonRelease:
+            self._release(event)
+        else:
+            return False
+        return True
 
     def _press(self, event: QMouseEvent) -> None:
         canvas, at = self._canvas, event.position().toPoint()

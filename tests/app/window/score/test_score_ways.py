@@ -384,3 +384,17 @@ def test_where_the_song_has_no_bars_size_is_told_in_sections(
     session.apply("No Bars", (replace(session.shoot, song=bare), EVERYTHING), "test")
     shoot_window.score.catch_up()
     assert "section" in row.size_label.text()
+
+
+def test_a_double_click_on_a_take_plays_once(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    at, wanted = point_of(canvas, 20, "Singer"), []
+    system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
+    box = next(t for s in system.staves for t in s.takes if t.take.id == take_of(shoot_window, "C0002.mov"))
+    at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
+    shoot_window.player.play = lambda *given: wanted.append(given)  # type: ignore[method-assign]
+    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseDClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseRelease(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert len(wanted) == 1
