@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from audio.placement.proof import Proof
-    from audio.placement.settle import Settled
+    from audio.placement.proof import Proof as Proof
+    from audio.placement.settle import Settled as Settled
 
 RATE = 8000
 """Samples a second at which sound is compared, as when clips are placed."""

@@ -10,10 +10,13 @@ from typing import TYPE_CHECKING
 from app.model.on_song import Clip, Take
 
 if TYPE_CHECKING:
-    from audio.files.channels import AnyFloats
-    from audio.play.clicks import ClickPlayback
-    from audio.play.playback import Line, Mix, Pieces
-    from audio.play.sound_piece import Piece, SourceChannel
+    from audio.files.channels import AnyFloats as AnyFloats
+    from audio.play.clicks import ClickPlayback as ClickPlayback
+    from audio.play.playback import Line as Line
+    from audio.play.playback import Mix
+    from audio.play.playback import Pieces as Pieces
+    from audio.play.sound_piece import Piece
+    from audio.play.sound_piece import SourceChannel as SourceChannel
 
 START_DB, LEAST_DB, MOST_DB = -20.0, -60.0, 0.0
 """Volume in dB under full scale, as in audio/play/playback.py: quiet to begin with; the lowest is silence."""

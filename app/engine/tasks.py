@@ -39,6 +39,7 @@ __all__ = [
     "song_from_file",
     "song_loudness",
     "song_peaks",
+    "trouble",
 ]
 
 MAP_RATE = 22050

@@ -16,7 +16,8 @@ from app.model.on_song import Clip
 from app.model.storage.cache import user_cache
 
 if TYPE_CHECKING:
-    from audio.play.frame_prefetch import FramePrefetcher, FrameRequest
+    from audio.play.frame_prefetch import FramePrefetcher as FramePrefetcher
+    from audio.play.frame_prefetch import FrameRequest as FrameRequest
 
 MOST_BYTES = 20_000_000_000
 """A proxy of UHD takes about 1 MB a second: five hours."""

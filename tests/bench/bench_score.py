@@ -30,7 +30,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from app.model.coverage.coverage import coverage
 from app.window.jobs import Jobs
-from app.window.parts.pictures import SLOT, Pictures
+from app.window.parts.clip_pictures import SLOT, Pictures
 from app.window.parts.theme import Theme
 from app.window.score.score_canvas import ScoreCanvas
 from tests.bench.large_score import large_shoot

@@ -69,7 +69,7 @@ def evening(folder: Path) -> Shoot:
     told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
     assert told == "Drop to take in 3 files and folders", told
     ticks = Ticks()
-    wait_until(lambda: bool(window.session.view.clips) and not window.work.doing)
+    wait_until(lambda: bool(window.session.view.clips) and not window.running.doing)
     for number in (4, 2, 3, 1):  # the places as they are while pictures still come
         press(f"Ctrl+{number}")
         wait(300)
@@ -148,7 +148,7 @@ def start(folder: Path) -> MainWindow:
 def save_as(path: Path) -> Callable[[QWidget], None]:
     """What to do in the question where to save."""
 
-    def deed(asked: QWidget) -> None:
+    def action(asked: QWidget) -> None:
         assert isinstance(asked, QFileDialog), type(asked)
         field = asked.findChild(QLineEdit)
         assert field is not None
@@ -157,18 +157,18 @@ def save_as(path: Path) -> Callable[[QWidget], None]:
         type_text(str(path))
         press("Return")
 
-    return deed
+    return action
 
 
 def write(text: str) -> Callable[[QWidget], None]:
     """What to do in a question for a line of text."""
 
-    def deed(asked: QWidget) -> None:
+    def action(asked: QWidget) -> None:
         assert isinstance(asked, QInputDialog), type(asked)
         type_text(text)
         press("Return")
 
-    return deed
+    return action
 
 
 def takes(shoot: Shoot) -> list[Take]:

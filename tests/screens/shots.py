@@ -28,7 +28,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.frame.safe_copy import ANSWERS
 from app.window.handoff.hand_over import hand_over
 from app.window.parts.choice import Choice
-from app.window.parts.pictures import SLOT
+from app.window.parts.clip_pictures import SLOT
 from app.window.song.song_place import PEAKS_SLOT
 from tests.screens.faint import SAMPLE, faint
 from tests.screens.walking import show, wait, wait_until
@@ -67,23 +67,23 @@ def main() -> int:
         shoot(window, out, sizes, "0-dragged")
         window.drops.hint.hide()
         window.take_in([SAMPLE / "song.ogg"])
-        wait_until(lambda: window.session.view.song is not None and not window.work.doing)
+        wait_until(lambda: window.session.view.song is not None and not window.running.doing)
         window.take_in([SAMPLE / "clips", faint(Path(folder) / "mandolin")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
-        wait_until(lambda: bool(window.session.view.clips) and not window.work.doing)
+        wait_until(lambda: bool(window.session.view.clips) and not window.running.doing)
         for index, name in enumerate(PLACES):
             window.go(index)
             wait(100)
             if name == "score":
-                window.score.next_thin()
+                window.score.score_cursor.next_thin()
             if name == "hand-off":
                 window.handoff.folder.setText(str(Path(folder) / "hand-off"))
                 window.handoff.write()
                 wait_until(lambda: not window.jobs.busy("hand-off"))
             shoot(window, out, sizes, f"{index + 2}-{name}")
-            for state, deed, undo in STATES.get(name, ()):
-                deed(window)
+            for state, action, undo in STATES.get(name, ()):
+                action(window)
                 shoot(window, out, sizes, f"{index + 2}-{name}-{state}")
                 undo(window)
         side_windows(window, out)
@@ -94,9 +94,9 @@ def main() -> int:
 def side_windows(window: MainWindow, out: Path) -> None:
     """Paint the small windows, light and dark."""
     unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
-    for scheme, colours in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
+    for scheme, colours in (("light", window.action_table["light"]), ("dark", window.action_table["dark"])):
         colours.trigger()
-        window.side.keys(window.places)
+        window.list_keys()
         window.side.how()
         window.side.about()
         window.side.preferences()
@@ -140,7 +140,7 @@ def first_take(window: MainWindow) -> None:
 def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     """What pressing a key at a place does; told where nothing there has that key."""
 
-    def deed(window: MainWindow) -> None:
+    def action(window: MainWindow) -> None:
         for place in window.places:
             for one in place.actions() if place.isVisible() else ():
                 if QKeySequence(key) in one.shortcuts():
@@ -149,7 +149,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
                     return
         print(f"nothing has the key {key} there")
 
-    return deed
+    return action
 
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
@@ -169,7 +169,10 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
     """Paint the window in both schemes and all sizes."""
     for width, height in sizes:
         window.resize(width, height)
-        for scheme, action in (("light", window.menus.schemes[1]), ("dark", window.menus.schemes[2])):
+        for scheme, action in (
+            ("light", window.action_table["light"]),
+            ("dark", window.action_table["dark"]),
+        ):
             action.trigger()
             wait(150)
             wait_until(lambda: not any(window.jobs.busy(slot) for slot in (SLOT, PROOFS, PEAKS_SLOT)))

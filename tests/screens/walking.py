@@ -116,7 +116,7 @@ def drop(window: MainWindow, over: QWidget, paths: Sequence[Path]) -> str:
     return told
 
 
-def answering(deed: Callable[[QWidget], None]) -> None:
+def answering(action: Callable[[QWidget], None]) -> None:
     """Do something in the next question that opens, as soon as it has the keyboard."""
 
     def look() -> None:
@@ -125,6 +125,6 @@ def answering(deed: Callable[[QWidget], None]) -> None:
             QTimer.singleShot(50, look)
             return
         asked.activateWindow()
-        QTimer.singleShot(200, lambda: deed(asked))
+        QTimer.singleShot(200, lambda: action(asked))
 
     QTimer.singleShot(50, look)

@@ -1,7 +1,8 @@
-"""Shows in Check's sheet what is being looked at."""
+"""Shows on Check's page what is examined."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QColor
@@ -14,11 +15,10 @@ from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
 from app.window.check import check_words
-from app.window.check.check_keys import MOST_PLACES
-from app.window.check.check_sheet import HINT, CheckSheet
-from app.window.check.fit_row import FitRow
-from app.window.check.looking import MOMENTS, Looking
-from app.window.check.proof_ink import Held
+from app.window.check.check_page import HINT, CheckPage
+from app.window.check.examined_take import MOMENTS, ExaminedTake
+from app.window.check.fit_row import MOST_PLACES, FitRow
+from app.window.check.proof_painter import Held
 from app.window.check.proving import Proving
 from app.window.check.queue_list import FILTER_KEY, NONE_OF
 from app.window.parts import words
@@ -34,19 +34,19 @@ SILENT = "No sound to compare: look whether the frames show the hits of the song
 
 
 class CheckView:
-    """Fills the sheet; changes nothing."""
+    """Fills the page; changes nothing."""
 
     def __init__(
         self,
         session: Session,
         theme: Theme,
-        sheet: CheckSheet,
-        looking: Looking,
+        page: CheckPage,
+        examined: ExaminedTake,
         proving: Proving,
         look_at_place: Callable[[int | None], None],
     ) -> None:
-        self._session, self._theme, self._sheet = session, theme, sheet
-        self._looking, self._proving = looking, proving
+        self._session, self._theme, self._page = session, theme, page
+        self._examined, self._proving = examined, proving
         self._look_at_place = look_at_place
         self.rows: list[FitRow] = []
         self._empty = ""
@@ -60,87 +60,87 @@ class CheckView:
 
     def tell(self, sentence: str) -> None:
         """Say something about what was just tried; nothing to take it back."""
-        self._sheet.told.setText(sentence)
-        self._sheet.told.setVisible(bool(sentence))
-        self._sheet.line.setVisible(not sentence)
+        self._page.message.setText(sentence)
+        self._page.message.setVisible(bool(sentence))
+        self._page.line.setVisible(not sentence)
 
     def show_entry(self, shoot: SongView, shown: Shown) -> None:
         """Name the take that is looked at, and list the places where it could be."""
-        entry, sheet = self._looking.entry, self._sheet
-        self.tell(sheet.told.text())
+        entry, page = self._examined.entry, self._page
+        self.tell(page.message.text())
         if entry is None:
-            sheet.name.setText("Nothing of this kind")
-            sheet.line.setText("")
+            page.name.setText("Nothing of this kind")
+            page.line.setText("")
             self._empty = f"{NONE_OF[shown]} {FILTER_KEY} lists others."
             reason = ""
         else:
-            sheet.name.setText(shoot.angle(entry.clip.angle_id).name)
-            sheet.line.setText(self._describe(entry))
+            page.name.setText(shoot.angle(entry.clip.angle_id).name)
+            page.line.setText(self._describe(entry))
             self._empty = "" if entry.refused is None else "The take was not kept when it was refused."
             reason = _reason(entry)
-        sheet.reason.setText(reason)
-        sheet.reason.setVisible(bool(reason))
+        page.reason.setText(reason)
+        page.reason.setVisible(bool(reason))
         self._show_rows(None if entry is None else entry.take)
 
     def show_moment(self) -> None:
         """Draw song and take at the moments that are looked at."""
-        looking, sheet = self._looking, self._sheet
-        entry, take = looking.entry, looking.take
+        examined, page = self._examined, self._page
+        entry, take = examined.entry, examined.take
         if entry is None or take is None:
-            sheet.show_nothing(self._empty)
+            page.show_nothing(self._empty)
             if entry is None:
-                sheet.trio.show_frame(None, 0)
+                page.trio.show_frame(None, 0)
             return
         colour = self._colour(entry.clip)
-        sheet.hint.setText("" if entry.take is None else HINT)
+        page.hint.setText("" if entry.take is None else HINT)
         found: list[tuple[Proof, float]] = []
-        for number, (cell, (name, _)) in enumerate(zip(sheet.cells, MOMENTS, strict=True)):
-            song_s = looking.moments[number]
+        for number, (cell, (name, _)) in enumerate(zip(page.cells, MOMENTS, strict=True)):
+            song_s = examined.moments[number]
             proof, behind_s = self._proof(take, song_s)
             if proof is not None:
                 found.append((proof, behind_s))
             bar = words.bar_at(self.song_map, song_s)
-            held = Held(entry.clip, take, song_s, looking.slide_s)
+            held = Held(entry.clip, take, song_s, examined.slide_s)
             cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
-            cell.setChecked(looking.bar_s is None and number == looking.moment)
-        held = Held(entry.clip, take, looking.song_s, looking.slide_s)
-        proof, behind_s = self._proof(take, looking.song_s)
-        if looking.bar_s is not None and proof is not None:
+            cell.setChecked(examined.bar_s is None and number == examined.moment)
+        held = Held(entry.clip, take, examined.song_s, examined.slide_s)
+        proof, behind_s = self._proof(take, examined.song_s)
+        if examined.bar_s is not None and proof is not None:
             found.append((proof, behind_s))
-        sheet.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self._note())
-        if not sheet.pinning:
-            sheet.trio.show_frame(entry.clip, held.frame)
+        page.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self.note())
+        if not page.pinning:
+            page.trio.show_frame(entry.clip, held.frame)
         self._tell_news(entry.clip, take, found)
-        sheet.lag.show_take(entry.clip, take, self.song_map, [proof for proof, _ in found], colour)
-        sheet.lag.show_at(held.clip_s, looking.mark_s)
+        page.lag.show_take(entry.clip, take, self.song_map, [proof for proof, _ in found], colour)
+        page.lag.show_at(held.clip_s, examined.mark_s)
 
     def _tell_news(self, clip: Clip, take: Take, found: "Sequence[tuple[Proof, float]]") -> None:
         """Say how the take lies, the worst first."""
-        slid_s = self._looking.slide_s
+        slid_s = self._examined.slide_s
         lates = [
             None if proof.late_s is None else proof.late_s + behind_s + slid_s
             for proof, behind_s in found
             if not proof.silent
         ]
-        sheet, trouble = self._sheet, self._trouble()
+        page, trouble = self._page, self._trouble()
         if trouble:
             worst, rest = f"! {trouble}", ""
         elif found and not lates:
             worst = SILENT
             rest = check_words.odd_speed(clip, take.pins) or check_words.sure(clip, take)
         else:
-            entry = self._looking.entry
-            if self._looking.preview is not None or (entry is not None and entry.refused is not None):
+            entry = self._examined.entry
+            if self._examined.preview is not None or (entry is not None and entry.refused is not None):
                 # Of a place that is only looked at, or was refused, all is only if.
                 take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
             worst, rest = check_words.news(clip, take, lates)
-        bar_s = self._looking.bar_s
+        bar_s = self._examined.bar_s
         bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
         here = "" if bar is None else f"Looking at bar {bar}."
-        waits = "" if trouble or found else self._note()
-        sheet.lag_words.setText(worst)
-        sheet.lag_words.set_role("warm" if worst.startswith("!") else "ink")
-        sheet.agreement.setText(" ".join(filter(None, (rest, here, waits))))
+        waits = "" if trouble or found else self.note()
+        page.lag_words.setText(worst)
+        page.lag_words.set_role("warm" if worst.startswith("!") else "ink")
+        page.agreement.setText(" ".join(filter(None, (rest, here, waits))))
 
     def _describe(self, entry: Entry) -> str:
         clip, take = entry.clip, entry.held
@@ -163,22 +163,21 @@ class CheckView:
             for number, (song_s, note, strength) in enumerate(places, 1):
                 place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
                 self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
-        self._sheet.show_places(self.rows)
-        chosen = 0 if self._looking.preview is None else self._looking.preview + 1
+        self._page.show_places(self.rows)
+        chosen = 0 if self._examined.preview is None else self._examined.preview + 1
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)
             place_of = number - 1 if number else None
-            row.toggled.connect(
-                lambda on, place_of=place_of, row=row: on and self._look_at_row(place_of, row)
-            )
+            row.toggled.connect(partial(self._on_row_toggled, place_of, row))
 
-    def _look_at_row(self, place_of: int | None, row: FitRow) -> None:
-        self._sheet.reach(row)
-        self._look_at_place(place_of)
+    def _on_row_toggled(self, place_of: int | None, row: FitRow, on: bool) -> None:
+        if on:
+            self._page.reach(row)
+            self._look_at_place(place_of)
 
     def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
         """The proof of a moment, and how much later the take lies now than when it was made."""
-        placed = self._looking.placed(self._session.view)
+        placed = self._examined.placed(self._session.view)
         if placed is not None:
             for proof in self._proving.proofs_of(placed):
                 if abs(proof.song_s - song_s) < 0.0005:
@@ -187,10 +186,10 @@ class CheckView:
 
     def _trouble(self) -> str:
         """Why there is no proof of the take that is looked at."""
-        placed = self._looking.placed(self._session.view)
+        placed = self._examined.placed(self._session.view)
         return "" if placed is None else self._proving.trouble_of(placed)
 
-    def _note(self) -> str:
+    def note(self) -> str:
         """What is said where there is no proof yet."""
         far = self._proving.far
         share = f" {far:.0%}" if self._proving.waiting and 0.02 < far < 0.99 else ""

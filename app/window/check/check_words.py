@@ -79,9 +79,9 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
         bad.append((1.0, odd))
     by_end = drift_frames(clip, take)
     if abs(by_end) >= HOLDS:
-        told = f"{_by(clip, by_end)} {'late' if by_end > 0 else 'early'} by the end."
+        said = f"{_by(clip, by_end)} {'late' if by_end > 0 else 'early'} by the end."
         mark = "! " if abs(by_end) >= SEEN else ""
-        runs = f"If this is the place, it runs {told}" if is_open(take) else f"Runs {told}"
+        runs = f"If this is the place, it runs {said}" if is_open(take) else f"Runs {said}"
         bad.append((abs(by_end), mark + runs))
     lines = [line for _, line in sorted(bad, key=lambda one: -one[0])]
     by_hand = was_moved(take)
@@ -106,10 +106,10 @@ def _measured_badly(clip: Clip, take: Take, lates: Sequence[float | None]) -> li
     found = []
     worst, apart = max(heard, key=abs), max(heard) - min(heard)
     if abs(worst) >= SEEN * frame_s(clip):
-        told = f"! The take is up to {late(worst, clip)}."
+        said = f"! The take is up to {late(worst, clip)}."
         if apart >= SEEN * frame_s(clip):
-            told += f" The lag changes by {_by(clip, apart / frame_s(clip))} along the take."
-        found.append((abs(worst) / frame_s(clip), told))
+            said += f" The lag changes by {_by(clip, apart / frame_s(clip))} along the take."
+        found.append((abs(worst) / frame_s(clip), said))
     if len(heard) < len(lates):
         few = words.count(len(lates), "moment")
         found.append((SEEN, f"! Song and take agree at only {len(heard)} of {few}."))

@@ -22,9 +22,10 @@ Edit = Callable[[Shoot, str], tuple[Shoot, Change]]
 
 
 class Deciding(QObject):
-    """Applies decisions; one that cannot be is told as a sentence."""
+    """Applies decisions; where one cannot be, a sentence says why."""
 
-    told = Signal(str)
+    message = Signal(str)
+    """Why a decision cannot be, in a sentence."""
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -85,6 +86,6 @@ class Deciding(QObject):
         try:
             result = edit(self._session.shoot, now())
         except ValueError as error:
-            self.told.emit(str(error))
+            self.message.emit(str(error))
             return False
         return self._session.apply(label, result, ORIGIN, merge_key)

@@ -7,6 +7,9 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 
+MOST_PLACES = 9
+"""Places of a take that are listed, each with a key of its own."""
+
 
 class FitRow(QAbstractButton):
     """One of several places to choose from."""

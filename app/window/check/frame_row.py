@@ -8,7 +8,7 @@ from PySide6.QtGui import QImage, QPainter, QPen
 
 from app.engine.checking import SHOWN_S
 from app.model.edits.pins import frame_s
-from app.window.check.proof_ink import Held, ProofInk
+from app.window.check.proof_painter import Held, ProofPainter
 from app.window.parts.theme import Theme
 
 NARROWEST_EM = 3.0
@@ -18,7 +18,7 @@ NARROWEST_EM = 3.0
 def draw_frames(
     p: QPainter,
     theme: Theme,
-    ink: ProofInk,
+    proof_painter: ProofPainter,
     room: QRectF,
     held: Held,
     picture: Callable[[int, int], QImage | None],
@@ -40,7 +40,7 @@ def draw_frames(
     for number in range(held.frame - count * every, held.frame + (count + 1) * every, every):
         if not 0 <= number <= last:
             continue
-        left = ink.x(held.take.song_time(number * length) + held.slide_s - held.song_s)
+        left = proof_painter.x(held.take.song_time(number * length) + held.slide_s - held.song_s)
         box = QRectF(left, room.top() + 2, box_wide, high)
         image = picture(number, round(high))
         if image is not None and not image.isNull():

@@ -8,7 +8,7 @@ from app.model.edits.pins import frame_s
 from app.model.on_song import Clip
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 SHAPE = 9 / 16
@@ -20,8 +20,8 @@ class FrameTrio(QWidget):
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme, self.pictures = theme, pictures
-        self._clip: Clip | None = None
-        self._frame = 0
+        self.clip: Clip | None = None
+        self.frame = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.setAccessibleName("The frame at this moment, and its neighbours")
         self.setToolTip("The frame at this moment; below it the one before and the one after")
@@ -30,9 +30,9 @@ class FrameTrio(QWidget):
 
     def show_frame(self, clip: Clip | None, frame: int) -> None:
         """Show a frame of a clip, counted from 0, and its neighbours."""
-        if (clip, frame) == (self._clip, self._frame):
+        if (clip, frame) == (self.clip, self.frame):
             return
-        self._clip, self._frame = clip, frame
+        self.clip, self.frame = clip, frame
         if clip is not None and clip.frame_rate is not None:
             self.setAccessibleDescription(f"frame {frame} of {words.file_name(clip)}")
         self.update()
@@ -66,10 +66,10 @@ class FrameTrio(QWidget):
         self._draw(p, QRectF(half + gap, second, half, half * SHAPE), 1, "one after")
 
     def _draw(self, p: QPainter, rect: QRectF, step: int, name: str) -> None:
-        theme, clip = self._theme, self._clip
+        theme, clip = self._theme, self.clip
         p.fillRect(rect, theme.mixed(theme.colour("ink"), 0.08))
         p.setFont(theme.font(looks.SMALL))
-        number = self._frame + step
+        number = self.frame + step
         text = ""
         if clip is None:
             text = "" if step else "No picture here"

@@ -33,7 +33,7 @@ class LagView(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._clip: Clip | None = None
-        self._take: Take | None = None
+        self.take: Take | None = None
         self._map = SongMap()
         self._proofs: Sequence[Proof] = ()
         self._at_s: float | None = None
@@ -62,14 +62,14 @@ class LagView(QWidget):
         colour: QColor,
     ) -> None:
         """Show a take, and what was measured of it on whatever line."""
-        self._clip, self._take, self._map = clip, take, song_map
+        self._clip, self.take, self._map = clip, take, song_map
         self._proofs, self._colour = proofs, colour
         self.setAccessibleDescription(check_words.news(clip, take, ())[0])
         self.update()
 
     def show_nothing(self) -> None:
         """Show no take."""
-        self._clip = self._take = self._at_s = None
+        self._clip = self.take = self._at_s = None
         self._proofs = ()
         self.setAccessibleDescription("")
         self.update()
@@ -80,7 +80,7 @@ class LagView(QWidget):
         self.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        take = self._take
+        take = self.take
         if take is None or event.button() != Qt.MouseButton.LeftButton:
             return
         area = self._area()
@@ -95,13 +95,13 @@ class LagView(QWidget):
     def _points(self) -> list[tuple[float, float, float]]:
         """What was measured: time in the clip, frames late, half-width (0 for a dot)."""
         assert self._clip is not None
-        assert self._take is not None
+        assert self.take is not None
         unit = _unit_s(self._clip)
-        found = [(p.clip_s, self._drift(p.clip_s) - p.lag_s / unit, 0.0) for p in self._take.lags]
+        found = [(p.clip_s, self._drift(p.clip_s) - p.lag_s / unit, 0.0) for p in self.take.lags]
         found += [
             (
                 p.clip_s,
-                self._drift(p.clip_s) + (p.late_s + self._take.song_time(p.clip_s) - p.song_s) / unit,
+                self._drift(p.clip_s) + (p.late_s + self.take.song_time(p.clip_s) - p.song_s) / unit,
                 max(p.uncertainty_s / unit, 0.005),
             )
             for p in self._proofs
@@ -112,9 +112,9 @@ class LagView(QWidget):
     def _drift(self, clip_s: float) -> float:
         """Frames late on the take's line, laid at its start at its nominal speed."""
         assert self._clip is not None
-        assert self._take is not None
-        apart = float(nominal_speed(self._take.speed).nominal) - self._take.speed
-        return apart * (clip_s - self._take.clip_start_s) / _unit_s(self._clip)
+        assert self.take is not None
+        apart = float(nominal_speed(self.take.speed).nominal) - self.take.speed
+        return apart * (clip_s - self.take.clip_start_s) / _unit_s(self._clip)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)
@@ -122,11 +122,11 @@ class LagView(QWidget):
         p.fillRect(area, theme.colour("panel"))
         p.setPen(QPen(theme.colour("rule"), 1))
         p.drawRect(area)
-        if self._take is None or self._clip is None:
+        if self.take is None or self._clip is None:
             return
         points = self._points()
-        band = self._take.uncertainty_s / _unit_s(self._clip)
-        ends = [self._drift(self._take.clip_start_s), self._drift(self._take.clip_end_s)]
+        band = self.take.uncertainty_s / _unit_s(self._clip)
+        ends = [self._drift(self.take.clip_start_s), self._drift(self.take.clip_end_s)]
         inside = sorted(abs(late) for _, late, _ in points)
         # A stray dot does not flatten the line; it is drawn at the edge.
         most = max(0.1, *(abs(end) + band for end in ends), inside[int(len(inside) * 0.95)] if inside else 0)
@@ -141,9 +141,9 @@ class LagView(QWidget):
         self._marks(p, area)
 
     def _x(self, area: QRectF, clip_s: float) -> float:
-        assert self._take is not None
-        length = max(1e-6, self._take.clip_end_s - self._take.clip_start_s)
-        return area.left() + (clip_s - self._take.clip_start_s) / length * area.width()
+        assert self.take is not None
+        length = max(1e-6, self.take.clip_end_s - self.take.clip_start_s)
+        return area.left() + (clip_s - self.take.clip_start_s) / length * area.width()
 
     @staticmethod
     def _y(area: QRectF, most: float, late: float) -> float:
@@ -174,8 +174,8 @@ class LagView(QWidget):
                 p.drawText(where, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, text)
 
     def _line(self, p: QPainter, area: QRectF, most: float, band: float) -> None:
-        assert self._take is not None
-        start, end = self._take.clip_start_s, self._take.clip_end_s
+        assert self.take is not None
+        start, end = self.take.clip_start_s, self.take.clip_end_s
         corners = [(start, band), (end, band), (end, -band), (start, -band)]
         shade = QColor(self._colour)
         shade.setAlphaF(0.25)
@@ -208,13 +208,13 @@ class LagView(QWidget):
         p.drawEllipse(QPointF(x, y), em * 0.25, em * 0.25)
 
     def _bars(self, p: QPainter, area: QRectF) -> None:
-        assert self._take is not None
+        assert self.take is not None
         theme, em = self._theme, self._theme.em()
         p.setFont(theme.font(looks.SMALL))
         p.setPen(theme.colour("dim"))
         free = area.left()
         for number, bar_s in enumerate(self._map.bars_s, 1):
-            x = self._x(area, self._take.clip_time(bar_s))
+            x = self._x(area, self.take.clip_time(bar_s))
             text = f"bar {number}" if free == area.left() else str(number)
             wide = p.fontMetrics().horizontalAdvance(text)
             if x < free or x + wide > area.right():
@@ -223,8 +223,8 @@ class LagView(QWidget):
             p.drawText(QRectF(x, area.bottom() + 2, wide + 2, em * 1.2), Qt.AlignmentFlag.AlignLeft, text)
             free = x + wide + em * 2.2
         if not self._map.bars_s:
-            for clip_s in (self._take.clip_start_s, self._take.clip_end_s):
-                left = clip_s == self._take.clip_start_s
+            for clip_s in (self.take.clip_start_s, self.take.clip_end_s):
+                left = clip_s == self.take.clip_start_s
                 side = Qt.AlignmentFlag.AlignLeft if left else Qt.AlignmentFlag.AlignRight
                 where = QRectF(area.left(), area.bottom() + 2, area.width(), em * 1.2)
                 p.drawText(where, side, words.song_time(clip_s, 1))

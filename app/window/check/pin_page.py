@@ -5,97 +5,28 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Signal
-from PySide6.QtGui import QAction, QMouseEvent, QPainter, QPaintEvent, QPen, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QAction, QShowEvent
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from app.model.document.decisions import Pin
 from app.model.document.song import Song, SongMap
 from app.model.edits.pins import frame_s
 from app.model.on_song import Clip, Take
 from app.window.check import check_words
+from app.window.check.song_beats import AROUND_S, SongBeats
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import place_words
 
 SLOT = "song loudness"
-AROUND_S = 4.0
-"""As much of the song is drawn on either side of the beat."""
 COUNT = 1600
 FALLBACK_S = 0.5
 """A step through a song in which no beats were found."""
-
-
-class SongBeats(QWidget):
-    """A few seconds of the song with its beats; a click chooses the nearest beat."""
-
-    wanted = Signal(float)
-
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._theme = theme
-        self._map = SongMap()
-        self._at_s = 0.0
-        self._loud: Sequence[float] = ()
-        self._middle_s = 0.0
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(round(theme.em() * 5))
-        self.setAccessibleName("Beats of the song")
-        self.setToolTip("The song around the beat; long lines are bars. Click to choose a beat")
-        theme.changed.connect(self.update)
-
-    def sizeHint(self) -> QSize:
-        em = self._theme.em()
-        return QSize(round(em * 34), round(em * 8))
-
-    def show_beat(self, song_map: SongMap, song_s: float) -> None:
-        """Show the song around a beat."""
-        self._map, self._at_s = song_map, song_s
-        self.setAccessibleDescription(place_words(song_map, song_s))
-        self.update()
-
-    def show_loudness(self, middle_s: float, loud: Sequence[float]) -> None:
-        """How loud the song is from twice AROUND_S before a moment to as much after it, 0 to 1."""
-        self._middle_s, self._loud = middle_s, loud
-        self.update()
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        share = event.position().x() / max(1, self.width())
-        self.wanted.emit(self._at_s + (2 * share - 1) * AROUND_S)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        p = QPainter(self)
-        theme, em, rect = self._theme, self._theme.em(), QRectF(self.rect())
-        p.fillRect(rect, theme.colour("panel"))
-        middle = rect.center().y()
-        p.setPen(QPen(theme.mixed(theme.colour("ink"), 0.55, "panel"), 1))
-        for x in range(self.width()):
-            song_s = self._at_s + (2 * x / max(1, self.width()) - 1) * AROUND_S
-            place = int((song_s - self._middle_s + 2 * AROUND_S) / (4 * AROUND_S) * len(self._loud))
-            if 0 <= place < len(self._loud):
-                half = self._loud[place] * rect.height() * 0.4
-                p.drawLine(QPointF(x + 0.5, middle - half), QPointF(x + 0.5, middle + half))
-        bars = set(self._map.bars_s)
-        p.setFont(theme.font(looks.SMALL))
-        for beat in self._map.beats_s:
-            x = round((beat - self._at_s + AROUND_S) / (2 * AROUND_S) * self.width()) + 0.5
-            if not 0 <= x <= self.width():
-                continue
-            bar = beat in bars
-            p.setPen(QPen(theme.colour("ink" if bar else "edge"), 1))
-            high = rect.height() / 2 if bar else rect.height() * 0.25
-            p.drawLine(QPointF(x, middle - high), QPointF(x, middle + high))
-            if bar:
-                number = str(bisect_right(self._map.bars_s, beat))
-                p.drawText(QPointF(x + em * 0.25, rect.top() + em * 0.9), number)
-        p.setPen(QPen(theme.colour("warm"), 2))
-        p.drawLine(QPointF(rect.center().x(), rect.top()), QPointF(rect.center().x(), rect.bottom()))
-        p.setPen(QPen(theme.colour("rule"), 1))
-        p.drawRect(rect.adjusted(0.5, 0.5, -0.5, -0.5))
 
 
 class PinPage(QWidget):
@@ -109,7 +40,6 @@ class PinPage(QWidget):
         theme: Theme,
         tasks: Tasks,
         jobs: Jobs,
-        actions: Sequence[QAction],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -121,27 +51,30 @@ class PinPage(QWidget):
         self.frame = 0
         self.song_s = 0.0
         em = round(theme.em())
-        self._frame_words = Ink(theme, size=looks.LARGE, bold=True)
-        self._beat_words = Ink(theme, size=looks.LARGE, bold=True)
-        self._pins = Ink(theme, size=looks.SMALL, role="dim")
-        self._odd = Ink(theme, role="warm")
+        self._frame_words = TextLabel(theme, size=looks.LARGE, bold=True)
+        self._beat_words = TextLabel(theme, size=looks.LARGE, bold=True)
+        self.pinned = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.warning = TextLabel(theme, role="warm")
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
         lead = "Find a frame in which something falls on a beat, such as a hit or a clap. Then pin it."
-        box.addWidget(Ink(theme, lead, role="dim"))
+        box.addWidget(TextLabel(theme, lead, role="dim"))
         box.addWidget(self._frame_words)
         box.addWidget(self._beat_words)
         box.addWidget(self.beats, 1)
-        grid = QGridLayout()
-        grid.setSpacing(em // 2)
+        self._buttons = QGridLayout()
+        self._buttons.setSpacing(em // 2)
+        box.addLayout(self._buttons)
+        box.addWidget(self.pinned)
+        box.addWidget(self.warning)
+
+    def add_buttons(self, actions: Sequence[QAction]) -> None:
+        """Put buttons below the beats."""
         for n, action in enumerate(actions):
-            grid.addWidget(ActionButton(action), n // 2, n % 2)
-        box.addLayout(grid)
-        box.addWidget(self._pins)
-        box.addWidget(self._odd)
+            self._buttons.addWidget(ActionButton(action), n // 2, n % 2)
 
     @property
     def clip_s(self) -> float:
@@ -229,10 +162,10 @@ class PinPage(QWidget):
             f"Pinned: frame {round(pin.clip_s / frame_s(clip))} to {place_words(self._map(), pin.song_s)}."
             for pin in pins
         ]
-        self._pins.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
+        self.pinned.setText(" ".join([*lines, check_words.speed_of_pins(clip, pins)]))
         odd = check_words.odd_speed(clip, pins)
-        self._odd.setText(odd)
-        self._odd.setVisible(bool(odd))
+        self.warning.setText(odd)
+        self.warning.setVisible(bool(odd))
         self.beats.show_beat(self._map(), self.song_s)
         self._fetch()
         self.moved.emit()

@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from app.window.check import check_words
-from app.window.check.proof_ink import Held, ProofInk
+from app.window.check.proof_painter import Held, ProofPainter
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 
@@ -25,7 +25,7 @@ class ProofCell(QAbstractButton):
     def __init__(self, theme: Theme, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
-        self._proof: Proof | None = None
+        self.proof: Proof | None = None
         self._held: Held | None = None
         self._behind_s = 0.0
         self._colour = QColor()
@@ -45,7 +45,7 @@ class ProofCell(QAbstractButton):
     ) -> None:
         """Show a moment of the take; see `ProofStrip.show_moment`."""
         self.setText(name)
-        self._held, self._proof, self._behind_s, self._colour = held, proof, behind_s, colour
+        self._held, self.proof, self._behind_s, self._colour = held, proof, behind_s, colour
         self._figure = "" if held is None else "…"
         if proof is not None and held is not None:
             late = proof.late_s
@@ -61,10 +61,10 @@ class ProofCell(QAbstractButton):
         area = QRectF(self.rect()).adjusted(1, 1, -1, -round(low * 2.2))
         p.fillRect(QRectF(self.rect()), theme.colour("chosen" if self.isChecked() else "paper"))
         p.fillRect(area, theme.colour("panel"))
-        ink = ProofInk(p, theme, area, self._colour)
-        if self._proof is not None and self._held is not None:
-            ink.curves(self._proof, self._behind_s + self._held.slide_s)
-            ink.moment(area.top(), area.bottom())
+        proof_painter = ProofPainter(p, theme, area, self._colour)
+        if self.proof is not None and self._held is not None:
+            proof_painter.curves(self.proof, self._behind_s + self._held.slide_s)
+            proof_painter.moment(area.top(), area.bottom())
         p.setBrush(Qt.BrushStyle.NoBrush)
         p.setPen(QPen(theme.colour("ink" if self.isChecked() else "rule"), 2 if self.isChecked() else 1))
         p.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))

@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.engine.checking import SHOWN_S, SLIDE_S
 from app.window.check import check_words
 from app.window.check.frame_row import draw_frames
-from app.window.check.proof_ink import Held, ProofInk
+from app.window.check.proof_painter import Held, ProofPainter
 from app.window.parts import theme as looks
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 if TYPE_CHECKING:
@@ -37,9 +37,9 @@ class ProofStrip(QWidget):
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
         self._held: Held | None = None
-        self._proof: Proof | None = None
+        self.proof: Proof | None = None
         self._behind_s = 0.0
-        self._colour = QColor()
+        self.colour = QColor()
         self._note = ""
         self._beats: tuple[float, ...] = ()
         self._grabbed: float | None = None
@@ -49,10 +49,10 @@ class ProofStrip(QWidget):
         self.setAccessibleName("Proof strip")
         self.setToolTip(TIP)
         theme.changed.connect(self.update)
-        pictures.arrived.connect(self._pictures_arrived)
+        pictures.arrived.connect(self._on_pictures_arrived)
 
-    def _pictures_arrived(self) -> None:
-        if self._proof is not None and self._proof.silent:
+    def _on_pictures_arrived(self) -> None:
+        if self.proof is not None and self.proof.silent:
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -73,29 +73,29 @@ class ProofStrip(QWidget):
         ``behind_s``: how much earlier in the song the take lay when the proof was made. ``note`` is said
         where there is no proof.
         """
-        self._held, self._proof, self._behind_s = held, proof, behind_s
-        self._colour, self._beats, self._note = colour, beats, note
+        self._held, self.proof, self._behind_s = held, proof, behind_s
+        self.colour, self._beats, self._note = colour, beats, note
         self.setAccessibleDescription(self.words)
         self.update()
 
     @property
     def words(self) -> str:
         """What the strip shows, in a sentence."""
-        if self._proof is None or self._held is None:
+        if self.proof is None or self._held is None:
             return self._note
-        if self._proof.silent:
+        if self.proof.silent:
             return "The clip has no sound here."
         late_s = self._late_s()
         if late_s is None:
             return "No lag can be made out here."
-        unsure = f"±{max(self._proof.uncertainty_s * 1000, 0.1):.1f} ms"
+        unsure = f"±{max(self.proof.uncertainty_s * 1000, 0.1):.1f} ms"
         return f"The take is {check_words.late(late_s, self._held.clip)}, {unsure}."
 
     def _late_s(self) -> float | None:
         """How late the take is where it is now."""
-        assert self._proof is not None
+        assert self.proof is not None
         assert self._held is not None
-        measured = self._proof.late_s
+        measured = self.proof.late_s
         return None if measured is None else measured + self._behind_s + self._held.slide_s
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
@@ -125,17 +125,17 @@ class ProofStrip(QWidget):
         p = QPainter(self)
         theme, em, area = self._theme, self._theme.em(), self._area()
         p.fillRect(QRectF(self.rect()), theme.colour("panel"))
-        held, proof = self._held, self._proof
-        ink = ProofInk(p, theme, area, self._colour)
+        held, proof = self._held, self.proof
+        proof_painter = ProofPainter(p, theme, area, self.colour)
         ruler = area.bottom() + em * 1.4
         if held is not None and held.clip.frame_rate is not None:
-            ink.this_frame(held)
+            proof_painter.this_frame(held)
         if held is not None and proof is not None:
-            ink.curves(proof, self._behind_s + held.slide_s)
+            proof_painter.curves(proof, self._behind_s + held.slide_s)
             if proof.silent and held.clip.frame_rate is not None:
                 below = area.adjusted(0, area.height() / 2, 0, 0)
-                draw_frames(p, theme, ink, below, held, self._picture)
-            self._draw_beats(p, ink, area, held)
+                draw_frames(p, theme, proof_painter, below, held, self._picture)
+            self._draw_beats(p, proof_painter, area, held)
         else:
             p.setFont(theme.font())
             p.setPen(theme.colour("dim"))
@@ -145,14 +145,14 @@ class ProofStrip(QWidget):
             p.setPen(QPen(theme.colour("rule"), 1))
             p.drawLine(QPointF(area.left(), area.center().y()), QPointF(area.right(), area.center().y()))
         if held is not None and held.clip.frame_rate is not None:
-            ink.frames(held, area.bottom(), ruler, named=True)
+            proof_painter.frames(held, area.bottom(), ruler, named=True)
         band = QRectF(area.left(), ruler, area.width(), em * 1.9)
         if held is not None and proof is not None and not proof.silent:
-            ink.fit(proof, band)
-            self._draw_mark(p, ink, band, held)
+            proof_painter.fit(proof, band)
+            self._draw_mark(p, proof_painter, band, held)
         if held is not None:
             if proof is not None:
-                ink.moment(area.top(), area.bottom())
+                proof_painter.moment(area.top(), area.bottom())
             self._draw_names(p, area, band, proof is not None)
         p.setPen(QPen(theme.colour("rule"), 1))
         p.setBrush(Qt.BrushStyle.NoBrush)
@@ -168,7 +168,7 @@ class ProofStrip(QWidget):
         inner = area.adjusted(em * 0.5, em * 0.25, -em * 0.5, -em * 0.25)
         left = Qt.AlignmentFlag.AlignLeft
         top, bottom = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignBottom
-        silent = self._proof is not None and self._proof.silent
+        silent = self.proof is not None and self.proof.silent
         self._boxed(p, inner, left | top, "song")
         below = "frames" if silent else "take"
         taken = p.fontMetrics().horizontalAdvance(below) + em
@@ -191,17 +191,17 @@ class ProofStrip(QWidget):
         p.setPen(self._theme.colour("ink"))
         p.drawText(rect, flags, text)
 
-    def _draw_beats(self, p: QPainter, ink: ProofInk, area: QRectF, held: Held) -> None:
+    def _draw_beats(self, p: QPainter, proof_painter: ProofPainter, area: QRectF, held: Held) -> None:
         p.setPen(QPen(self._theme.colour("edge"), 1, Qt.PenStyle.DotLine))
         for beat in self._beats:
             off = beat - held.song_s
             if abs(off) < SHOWN_S and abs(off) > 0.002:
-                x = round(ink.x(off)) + 0.5
+                x = round(proof_painter.x(off)) + 0.5
                 p.drawLine(QPointF(x, area.top()), QPointF(x, area.center().y()))
 
-    def _draw_mark(self, p: QPainter, ink: ProofInk, band: QRectF, held: Held) -> None:
+    def _draw_mark(self, p: QPainter, proof_painter: ProofPainter, band: QRectF, held: Held) -> None:
         """Where the take is, on the fit's ground."""
-        x, em = ink.x(self._behind_s + held.slide_s), self._theme.em()
+        x, em = proof_painter.x(self._behind_s + held.slide_s), self._theme.em()
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         p.setPen(Qt.PenStyle.NoPen)
         p.setBrush(self._theme.colour("warm"))

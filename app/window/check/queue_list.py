@@ -14,7 +14,7 @@ from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 FILTER_KEY = "F"
@@ -58,8 +58,8 @@ class QueueList(QWidget):
             "Takes, those in doubt first; ↑ and ↓ go from one to the next. "
             f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
         )
-        self.list.currentRowChanged.connect(self._pick)
-        self._count = Ink(theme, size=looks.SMALL, role="dim")
+        self.list.currentRowChanged.connect(self._on_row_changed)
+        self._count = TextLabel(theme, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
@@ -123,7 +123,7 @@ class QueueList(QWidget):
         self._count.setText(f"{doubts} in doubt" if doubts else "nothing in doubt")
         self._count.set_role("warm" if doubts else "dim")
 
-    def _pick(self, row: int) -> None:
+    def _on_row_changed(self, row: int) -> None:
         self._picked = True
         self.chosen.emit()
 

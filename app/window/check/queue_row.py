@@ -24,8 +24,8 @@ class QueueRow(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         theme, em = self._theme, self._theme.em()
-        rect = QRectF(option.rect)  # type: ignore[attr-defined]
-        chosen = bool(option.state & QStyle.StateFlag.State_Selected)  # type: ignore[attr-defined]
+        rect = QRectF(option.rect)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
         painter.save()
         if chosen:
             painter.fillRect(rect, theme.colour("chosen"))

@@ -1,154 +1,163 @@
-"""What can be done with the chosen clips, one or many."""
+"""The table of what can be done in Clips."""
 
-from collections.abc import Callable, Collection, Sequence
-from typing import Protocol
+from collections.abc import Callable, Sequence
 
-from PySide6.QtGui import QAction
+from PySide6.QtGui import Qt
 
-from app.model.check_queue import entry_of
-from app.model.document.change import Change
-from app.model.document.shoot import Shoot
-from app.model.document.verdict import Verdict
-from app.model.edits import angle_edits, deciding, shoot_edits
-from app.model.reasons import sentence
-from app.window.frame.work import Work
+from app.window.clips.clip_steps import ClipSteps
+from app.window.clips.clips_filter import ClipsFilter
+from app.window.clips.first_page import SHOWN
+from app.window.clips.moved_media import MovedMedia
 from app.window.parts import words
-from app.window.parts.dialogs import Dialogs
-from app.window.session import Session, now
+from app.window.parts.actions import Action, Line
+from app.window.work.work import Work
 
-ORIGIN = "clips"
-
-
-class Chosen(Protocol):
-    """Where the chosen clips are told; the table."""
-
-    def selected_ids(self) -> list[str]: ...
-
-    def edit_angle(self) -> None: ...
+HEAD_BUTTONS = ("place", "find")
+"""Those with a button beside the song, as long as they are offered."""
+CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
+"""The menu of the chosen clips."""
 
 
-NEW_ANGLE = "New angle…"
+def clips_actions(
+    steps: ClipSteps, search: ClipsFilter, work: Work, moved: MovedMedia, show_all: Callable[[], None]
+) -> Sequence[Line]:
+    """How clips are searched, and what is done to those that are chosen."""
 
+    def some() -> bool:
+        return steps.some
 
-class ClipsActions:
-    """Makes the actions on chosen clips; each edit of several clips is one step that can be undone."""
+    def place_words() -> str:
+        return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
 
-    def __init__(
-        self,
-        make: Callable[..., QAction],
-        session: Session,
-        work: Work,
-        dialogs: Dialogs,
-        table: Chosen,
-        look: Callable[[str], None],
-    ) -> None:
-        """``make`` is the place's way of making an action with text, key, tip and deed; ``look`` goes to an
-        entry of Check, by its key."""
-        self._session, self._work, self._dialogs, self._table = session, work, dialogs, table
-        self._look = look
-        self.check = make(
-            "Look in Check", "Return", "Go to Check, to the take of the chosen clip", self.look_in_check
-        )
-        self._edit = make("Type Angle", "F2", "Type the angle of this clip", table.edit_angle)
-        self._angle = make("Put on Angle…", "Ctrl+G", "Put the chosen clips on one angle", self.assign_angle)
-        self._note = make("Note…", "Ctrl+E", "Write a note to the chosen clips", self.write_note)
-        self._again = make("Place Again", "Ctrl+R", "Place the chosen clips once more", self.place_again)
-        self._refuse = make(
-            "Not This Song", "Ctrl+D", "Say that the song does not run in the chosen clips", self.refuse
-        )
-        self._remove = make(
-            "Remove from Shoot", "Del", "Take the chosen clips out of the shoot; the files stay", self.remove
-        )
-        self.all: Sequence[QAction] = (
-            *(self.check, self._edit, self._angle, self._note, self._again, self._refuse, self._remove),
-        )
+    def find_words() -> str:
+        gone = len(moved.gone)
+        return f"Find {words.count(gone, 'Moved File')}…" if gone else "Find Moved Files…"
 
-    def enable(self) -> None:
-        """Offer what can be done with what is chosen now."""
-        chosen = bool(self._table.selected_ids())
-        for action in self.all:
-            action.setEnabled(chosen or action is self._edit)
-
-    def look_in_check(self) -> None:
-        """Go to Check, to the first chosen clip."""
-        for clip_id in self._table.selected_ids()[:1]:
-            self.look_at(clip_id)
-
-    def look_at(self, clip_id: str, number: int = -1) -> None:
-        """Go to Check, to a take of a clip by its number (from 0); without one, to what wants a look."""
-        clip = self._session.view.clip(clip_id)
-        key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
-        if key is None:
-            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else sentence(clip.reason)
-            self._work.told.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
-        else:
-            self._look(key)
-
-    def assign_angle(self) -> None:
-        """Ask for an angle, one of the shoot's or a new one, and put the chosen clips on it."""
-        ids = self._table.selected_ids()
-        if not ids:
-            return
-        shoot = self._session.view
-        question = f"Angle of {words.count(len(ids), 'clip')}:"
-        names = [angle.name for angle in shoot.angles]
-        chosen = self._dialogs.choose_one("Put on angle", question, [*names, NEW_ANGLE])
-        if chosen is None:
-            return
-        name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
-        if name is not None:
-            self.put_on_angle(ids, name)
-
-    def put_on_angle(self, ids: Sequence[str], name: str) -> None:
-        """Put clips on an angle; where they are all that is on theirs, it gets the name."""
-        shoot = self._session.view
-        angle_id = shoot.clip(ids[0]).angle_id
-        on_it = {clip.id for clip in shoot.clips if clip.angle_id == angle_id}
-        try:
-            if on_it == set(ids):
-                result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
-            else:
-                result = angle_edits.assign_angle(self._session.shoot, ids, name)
-        except ValueError as error:
-            self._dialogs.tell("Angle", str(error))
-            return
-        self._session.apply("Change Angle", result, ORIGIN)
-
-    def write_note(self) -> None:
-        """Ask for a note and write it to the chosen clips."""
-        ids = self._table.selected_ids()
-        if not ids:
-            return
-        notes = {self._session.view.clip(one).note for one in ids}
-        question = f"Note for {words.count(len(ids), 'clip')}:"
-        if len(notes) > 1:
-            question = f"They have different notes now. {question}"
-        note = self._dialogs.ask_text("Note", question, notes.pop() if len(notes) == 1 else "")
-        if note is not None:
-            self.note(ids, note)
-
-    def note(self, ids: Collection[str], note: str) -> None:
-        """Write a note to clips."""
-        self._session.apply("Change Note", shoot_edits.set_note(self._session.shoot, ids, note), ORIGIN)
-
-    def place_again(self) -> None:
-        """Place the chosen clips once more."""
-        self._work.place_again(self._table.selected_ids())
-
-    def refuse(self) -> None:
-        """Say that the song does not run in the chosen clips."""
-
-        def edit(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
-            return deciding.refuse_clips(shoot, ids, now())
-
-        self._to_chosen("Not This Song", edit)
-
-    def remove(self) -> None:
-        """Take the chosen clips out of the shoot."""
-        number = len(self._table.selected_ids())
-        self._to_chosen(f"Remove {words.count(number, 'Clip')}", shoot_edits.remove_clips)
-
-    def _to_chosen(self, label: str, edit: Callable[[Shoot, Collection[str]], tuple[Shoot, Change]]) -> None:
-        ids = self._table.selected_ids()
-        if ids:
-            self._session.apply(label, edit(self._session.shoot, ids), ORIGIN)
+    return (
+        Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
+        Line(
+            "show the clips of one verdict",
+            Action(
+                "Show One Verdict",
+                "Ctrl+Shift+V",
+                "Choose the verdict that is shown",
+                search.verdict.showPopup,
+            ),
+        ),
+        Line(
+            "show the clips of one angle",
+            Action(
+                "Show One Angle", "Ctrl+Shift+A", "Choose the angle that is shown", search.angle.showPopup
+            ),
+        ),
+        Line(
+            "show every clip again",
+            Action(
+                "Show All",
+                "Esc",
+                "Show every clip again",
+                show_all,
+                name="show all",
+                enabled=lambda: not search.wanted.everything,
+            ),
+        ),
+        Line("choose every clip that is shown", keys=("Ctrl+A",)),
+        Line(
+            "look at the clip's take in Check",
+            Action(
+                "Look in Check",
+                "Return",
+                "Go to Check, to the take of the chosen clip",
+                steps.look_in_check,
+                name="check",
+                enabled=some,
+                # Return belongs to the table alone: in a field it ends the typing.
+                context=Qt.ShortcutContext.WidgetShortcut,
+            ),
+        ),
+        Line(
+            "type the angle of the clip",
+            Action("Type Angle", "F2", "Type the angle of this clip", steps.edit_angle, name="type angle"),
+        ),
+        Line(
+            "put the chosen clips on an angle",
+            Action(
+                "Put on Angle…",
+                "Ctrl+G",
+                "Put the chosen clips on one angle",
+                steps.assign_angle,
+                name="angle",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "write a note to the chosen clips",
+            Action(
+                "Note…",
+                "Ctrl+E",
+                "Write a note to the chosen clips",
+                steps.write_note,
+                name="note",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "place the chosen clips again",
+            Action(
+                "Place Again",
+                "Ctrl+R",
+                "Place the chosen clips once more",
+                steps.place_again,
+                name="again",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "the song does not run in the chosen clips",
+            Action(
+                "Not This Song",
+                "Ctrl+D",
+                "Say that the song does not run in the chosen clips",
+                steps.refuse,
+                name="refuse",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "take the chosen clips out of the shoot",
+            Action(
+                "Remove from Shoot",
+                "Del",
+                "Take the chosen clips out of the shoot; the files stay",
+                steps.remove,
+                name="remove",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "place the clips that wait",
+            Action(
+                place_words,
+                "Ctrl+P",
+                "Place the clips that wait",
+                work.place_waiting,
+                name="place",
+                shown=lambda: work.waiting > 0,
+            ),
+        ),
+        Line(
+            "find moved files",
+            Action(
+                find_words,
+                "Ctrl+M",
+                "Look in a folder for files that were moved",
+                moved.find,
+                name="find",
+                shown=lambda: bool(moved.gone),
+            ),
+        ),
+        Line(
+            "open a recent shoot from the first page",
+            keys=tuple(f"Alt+{number}" for number in range(1, SHOWN + 1)),
+        ),
+    )

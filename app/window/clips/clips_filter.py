@@ -7,12 +7,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 from app.model.document.verdict import GLYPHS, Verdict
 from app.model.on_song import SongView
 from app.window.clips.clips_model import ORDER
-from app.window.clips.clips_proxy import Wanted
+from app.window.clips.clips_proxy_model import Wanted
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 VERDICTS = {
@@ -29,11 +29,10 @@ class ClipsFilter(QWidget):
 
     wanted_changed = Signal(object)
 
-    def __init__(self, theme: Theme, show_all: QAction, parent: QWidget | None = None) -> None:
-        """``show_all`` is the action that shows every clip again."""
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         em = round(theme.em())
-        row = QHBoxLayout(self)
+        self._row = row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(em // 2)
         self.text = QLineEdit()
@@ -55,19 +54,23 @@ class ClipsFilter(QWidget):
         for box in (self.verdict, self.angle):
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
             box.setMaximumWidth(em * 16)
-        self._shown = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        self._all = ActionButton(show_all)
+        self._shown = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         row.addWidget(self.text, 1)
         row.addWidget(self.verdict)
         row.addWidget(self.angle)
-        row.addWidget(self._all)
         row.addWidget(self._shown)
         row.addStretch(1)
         self.text.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.text.textChanged.connect(self._tell)
         self.verdict.currentIndexChanged.connect(self._tell)
         self.angle.currentIndexChanged.connect(self._tell)
-        self._all.hide()
+        self._all: ActionButton | None = None
+
+    def add_button(self, show_all: QAction) -> None:
+        """Put the button that shows every clip again behind the fields; seen as long as some are left out."""
+        self._all = ActionButton(show_all)
+        self._row.insertWidget(self._row.indexOf(self._shown), self._all)
+        self._all.setVisible(not self.wanted.everything)
 
     @property
     def wanted(self) -> Wanted:
@@ -96,7 +99,8 @@ class ClipsFilter(QWidget):
         """Tell how many clips are shown."""
         everything = self.wanted.everything
         self._shown.setText("" if everything else f"{shown} of {words.count(of, 'clip')} shown")
-        self._all.setVisible(not everything)
+        if self._all is not None:
+            self._all.setVisible(not everything)
 
     def show_all(self) -> None:
         """Show every clip again."""

@@ -9,25 +9,27 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
-from app.window.clips.clips_actions import ClipsActions
+from app.window.clips.clip_steps import ClipSteps
+from app.window.clips.clips_actions import CLIP_MENU, HEAD_BUTTONS, clips_actions
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.clips_model import ClipsModel
-from app.window.clips.clips_proxy import Wanted
+from app.window.clips.clips_proxy_model import Wanted
 from app.window.clips.clips_table import ClipsTable
 from app.window.clips.first_page import LINES, FirstPage
 from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.clips.watched_strip import WatchStrip
-from app.window.frame.recent import Recent
-from app.window.frame.work import Work
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
+from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.recent import Recent
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
+from app.window.work.work import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +67,17 @@ class ClipsPlace(Place):
     ) -> None:
         super().__init__(session, theme, parent)
         self._work, self._moved = work, moved
-        self._actions()
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme)
-        self.chosen = ClipsActions(self.action, session, work, dialogs, self.table, self.wanted_in_check.emit)
-        # Return belongs to the table alone: in a field it ends the typing.
-        self.chosen.check.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
-        self.table.addAction(self.chosen.check)
+        self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
+        self.filter = ClipsFilter(theme)
+        self.action_table = ActionTable(
+            self, clips_actions(self.steps, self.filter, work, moved, self._show_every_clip)
+        )
+        self.table.addAction(self.action_table["check"])
         self._watch_button = ActionButton(ways_in.watch)
-        self.filter = ClipsFilter(theme, self._show_all)
-        self._song = Ink(theme, size=looks.TEXT)
+        self.filter.add_button(self.action_table["show all"])
+        self._song = TextLabel(theme, size=looks.TEXT)
         take_in = (ways_in.song, ways_in.clips, ways_in.folder, ways_in.watch)
         self.first = FirstPage(theme, take_in, ways_in.sample, ways_in.redo, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()
@@ -87,36 +90,16 @@ class ClipsPlace(Place):
         box.setSpacing(0)
         box.addWidget(self.watch_strip)
         box.addWidget(self._stack)
-        self.model.renamed.connect(lambda clip_id, name: self.chosen.put_on_angle([clip_id], name))
-        self.model.noted.connect(lambda clip_id, note: self.chosen.note([clip_id], note))
-        self.table.opened.connect(self.chosen.look_at)
+        self.model.renamed.connect(lambda clip_id, name: self.steps.put_on_angle([clip_id], name))
+        self.model.noted.connect(lambda clip_id, note: self.steps.note([clip_id], note))
+        self.table.opened.connect(self.steps.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
-        self.table.customContextMenuRequested.connect(self._menu)
-        self.table.selectionModel().selectionChanged.connect(self.chosen.enable)
-        self.filter.wanted_changed.connect(self._filter)
+        self.table.customContextMenuRequested.connect(self._on_menu_wanted)
+        self.table.selectionModel().selectionChanged.connect(lambda: self.action_table.refresh())
+        self.filter.wanted_changed.connect(self._on_wanted_changed)
         work.moved.connect(self._show_work)
         moved.changed.connect(self._show_moved)
         watch.changed.connect(lambda: self._watch_button.setVisible(watch.folder is None))
-        self.chosen.enable()
-
-    def keys(self) -> list[tuple[str, str]]:
-        return [
-            ("Ctrl+F", "search the clips"),
-            ("Ctrl+Shift+V", "show the clips of one verdict"),
-            ("Ctrl+Shift+A", "show the clips of one angle"),
-            ("Esc", "show every clip again"),
-            ("Ctrl+A", "choose every clip that is shown"),
-            ("Enter", "look at the clip's take in Check"),
-            ("F2", "type the angle of the clip"),
-            ("Ctrl+G", "put the chosen clips on an angle"),
-            ("Ctrl+E", "write a note to the chosen clips"),
-            ("Ctrl+R", "place the chosen clips again"),
-            ("Ctrl+D", "the song does not run in the chosen clips"),
-            ("Del", "take the chosen clips out of the shoot"),
-            ("Ctrl+P", "place the clips that wait"),
-            ("Ctrl+M", "find moved files"),
-            ("Alt+1 … 4", "open a recent shoot from the first page"),
-        ]
 
     def take_focus(self) -> None:
         if self.session.view.clips:
@@ -162,7 +145,7 @@ class ClipsPlace(Place):
         head.setSpacing(em // 2)
         row.setSpacing(em // 2)
         head.addWidget(self._song, 1)
-        for action in (self._place, self._find):
+        for action in self.action_table.several(*HEAD_BUTTONS):
             button = ActionButton(action)
             button.setVisible(action.isVisible())
             action.changed.connect(lambda b=button, a=action: b.setVisible(a.isVisible()))
@@ -177,43 +160,18 @@ class ClipsPlace(Place):
         box.addWidget(self.table, 1)
         return page
 
-    def _actions(self) -> None:
-        self.action("Search Clips", "Ctrl+F", "Search the clips", lambda: self.filter.search())
-        self.action(
-            "Show One Verdict",
-            "Ctrl+Shift+V",
-            "Choose the verdict that is shown",
-            lambda: self.filter.verdict.showPopup(),
-        )
-        self.action(
-            "Show One Angle",
-            "Ctrl+Shift+A",
-            "Choose the angle that is shown",
-            lambda: self.filter.angle.showPopup(),
-        )
-        self._show_all = self.action("Show All", "Esc", "Show every clip again", self._show_every_clip)
-        self._show_all.setEnabled(False)
-        self._place = self.action(
-            "Place Waiting Clips", "Ctrl+P", "Place the clips that wait", self._work.place_waiting
-        )
-        self._place.setVisible(False)
-        self._find = self.action(
-            "Find Moved Files…", "Ctrl+M", "Look in a folder for files that were moved", self._moved.find
-        )
-        self._find.setVisible(False)
-
-    def _menu(self, at: QPoint) -> None:
+    def _on_menu_wanted(self, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        menu.addActions(list(self.chosen.all))
+        menu.addActions(self.action_table.several(*CLIP_MENU))
         menu.popup(self.table.viewport().mapToGlobal(at))
 
     def _show_every_clip(self) -> None:
         self.filter.show_all()
         self.table.setFocus()
 
-    def _filter(self, wanted: Wanted) -> None:
-        self._show_all.setEnabled(not wanted.everything)
+    def _on_wanted_changed(self, wanted: Wanted) -> None:
+        self.action_table.refresh()
         self.table.show_wanted(wanted)
         self.filter.show_count(self.table.shown, len(self.session.view.clips))
 
@@ -231,12 +189,8 @@ class ClipsPlace(Place):
         if self.session.view.song is None:
             self._show_song()
         self.model.show_progress(self._work.progress)
-        waiting = self._work.waiting
-        self._place.setVisible(waiting > 0)
-        self._place.setText(f"Place {words.count(waiting, 'Waiting Clip')}")
+        self.action_table.refresh()
 
     def _show_moved(self) -> None:
-        gone = self._moved.gone
-        self.model.show_gone(gone)
-        self._find.setVisible(bool(gone))
-        self._find.setText(f"Find {words.count(len(gone), 'Moved File')}…")
+        self.model.show_gone(self._moved.gone)
+        self.action_table.refresh()

@@ -7,9 +7,8 @@ from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
 from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
-from app.window.clips.clips_proxy import ClipsProxy, Wanted
-from app.window.clips.table_cell import TableCell
-from app.window.clips.verdict_cell import VerdictCell
+from app.window.clips.clips_proxy_model import ClipsProxyModel, Wanted
+from app.window.clips.table_cells import TableCell, VerdictCell
 from app.window.parts.place import THINNED_MS
 from app.window.parts.theme import Theme
 
@@ -32,7 +31,7 @@ class ClipsTable(QTableView):
         super().__init__(parent)
         self.clips = model
         self._theme = theme
-        self._proxy = ClipsProxy(model, self)
+        self._proxy = ClipsProxyModel(model, self)
         self.setModel(self._proxy)
         self.setItemDelegate(TableCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
@@ -49,7 +48,7 @@ class ClipsTable(QTableView):
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
         self._pointed_y: float | None = None
-        self.activated.connect(self._open)
+        self.activated.connect(self._on_activated)
         self.setTabKeyNavigation(False)
         self.setSortingEnabled(True)
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
@@ -88,6 +87,11 @@ class ClipsTable(QTableView):
         self._pointed_y = event.position().y()
         super().mouseDoubleClickEvent(event)
         self._pointed_y = None
+
+    @property
+    def fitted(self) -> bool:
+        """Whether every row has the height it needs."""
+        return not self._rows and not self._timer.isActive()
 
     def fit_rows(self) -> None:
         """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
@@ -154,7 +158,7 @@ class ClipsTable(QTableView):
         """Type the angle of the current clip anew."""
         self._edit_cell(ANGLE)
 
-    def _open(self, index: QModelIndex) -> None:
+    def _on_activated(self, index: QModelIndex) -> None:
         clip = self.clips.clip(self._source_row(index.row()))
         number = -1
         if self._pointed_y is not None and index.column() == TAKES and clip.takes:

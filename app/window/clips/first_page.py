@@ -3,15 +3,14 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QFontMetricsF
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QAction, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.window.frame.recent import Recent
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.drop_frame import DropFrame
-from app.window.parts.ink import Ink
+from app.window.parts.recent import Recent
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 HEADING = "Begin with the song and the clips"
@@ -24,8 +23,8 @@ SHOWN = 4
 """Recent shoots shown; the menu has all."""
 
 
-class FirstPage(DropFrame):
-    """One sheet that can be dropped on."""
+class FirstPage(QWidget):
+    """A page in a dashed frame: files can be dropped on it."""
 
     def __init__(
         self,
@@ -39,12 +38,13 @@ class FirstPage(DropFrame):
     ) -> None:
         """``take_in`` are the actions that choose song and clips, ``sample`` opens the sample shoot,
         ``redo`` brings back what was undone."""
-        super().__init__(theme, parent)
+        super().__init__(parent)
+        theme.changed.connect(self.update)
         self._theme, self._recent, self._open = theme, recent, open_shoot
         em = round(theme.em())
         self.setAccessibleName(HEADING)
         self.setAccessibleDescription(" ".join(LINES))
-        self.lines = [Ink(theme, line, size=looks.LARGE) for line in LINES]
+        self.lines = [TextLabel(theme, line, size=looks.LARGE) for line in LINES]
         self.buttons = [ActionButton(action) for action in take_in]
         self.sample = ActionButton(sample)
         self.sample.setVisible(sample.isVisible())
@@ -56,13 +56,13 @@ class FirstPage(DropFrame):
         middle.addStretch(1)
         box.setSpacing(round(em * 0.7))
         box.addStretch(3)
-        self.undone = Ink(theme, role="warm")
+        self.undone = TextLabel(theme, role="warm")
         self._redo = ActionButton(redo)
         box.addWidget(self.undone)
         box.addLayout(_row(em, [self._redo]))
         box.addSpacing(em)
         self.show_undone(None)
-        box.addWidget(Ink(theme, HEADING, size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(theme, HEADING, size=looks.HEADING, bold=True))
         box.addSpacing(em // 2)
         for line in self.lines:
             box.addWidget(line)
@@ -71,10 +71,10 @@ class FirstPage(DropFrame):
         box.addSpacing(em)
         if sample.isVisible():
             words = "Nothing at hand? Look around in a shoot of fifteen clips that came along."
-            box.addWidget(Ink(theme, words, role="dim"))
+            box.addWidget(TextLabel(theme, words, role="dim"))
             box.addLayout(_row(em, [self.sample]))
             box.addSpacing(em // 2)
-        self._heading = Ink(theme, "Go on with", role="dim")
+        self._heading = TextLabel(theme, "Go on with", role="dim")
         box.addWidget(self._heading)
         self._shown: list[QPushButton] = []
         self._shoots = QHBoxLayout()
@@ -116,6 +116,13 @@ class FirstPage(DropFrame):
             self._shoots.addWidget(button)
             self._shown.append(button)
         self._shoots.addStretch(1)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        p = QPainter(self)
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        em = self._theme.em()
+        p.setPen(QPen(self._theme.colour("edge"), 1.5, Qt.PenStyle.DashLine))
+        p.drawRoundedRect(QRectF(self.rect()).adjusted(em, em, -em, -em), em * 0.6, em * 0.6)
 
     def _short(self, name: str) -> str:
         metrics = QFontMetricsF(self._theme.font())

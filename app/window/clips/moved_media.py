@@ -16,10 +16,10 @@ from app.model.document.media import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.store import missing
 from app.model.edits import shoot_edits
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Ticket
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
+from app.window.work.running import Running
 
 LOOK, FIND = "missing", "relink"
 ORIGIN = "moved media"
@@ -46,13 +46,13 @@ class MovedMedia(QObject):
     """A search ended: a tuple of `Sought`, one for every file that was gone."""
 
     def __init__(
-        self, session: Session, jobs: Jobs, work: Work, dialogs: Dialogs, parent: QObject | None = None
+        self, session: Session, jobs: Jobs, running: Running, dialogs: Dialogs, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self._session, self._jobs, self._work, self._dialogs = session, jobs, work, dialogs
+        self._session, self._jobs, self._running, self._dialogs = session, jobs, running, dialogs
         self._gone: frozenset[str] = frozenset()
         self._looked_at: tuple[str, ...] = ()
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def gone(self) -> frozenset[str]:
@@ -89,9 +89,9 @@ class MovedMedia(QObject):
             self.look()
             self.searched.emit(tuple(_sought(ref, search, folder) for ref in gone))
 
-        self._work.start(FIND, "Looking for moved files", work, done)
+        self._running.start(FIND, "Looking for moved files", work, done)
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._jobs.abandon(LOOK)
             self._looked_at = ()

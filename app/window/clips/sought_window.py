@@ -9,7 +9,7 @@ from app.window.clips.moved_media import Sought
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import close_button
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -29,8 +29,10 @@ class SoughtWindow(QDialog):
         heading = f"{found} of {words.count(len(sought), 'missing file')} found"
         if not sought:
             heading = "No file is missing"
-        box.addWidget(Ink(theme, heading, size=looks.LARGE, bold=True))
-        box.addWidget(Ink(theme, "Files are known by size and content, never by name alone.", role="dim"))
+        box.addWidget(TextLabel(theme, heading, size=looks.LARGE, bold=True))
+        box.addWidget(
+            TextLabel(theme, "Files are known by size and content, never by name alone.", role="dim")
+        )
         self.list = QPlainTextEdit()
         self.list.setReadOnly(True)
         self.list.setTabChangesFocus(True)

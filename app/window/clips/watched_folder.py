@@ -15,11 +15,11 @@ from app.model.document.change import Change
 from app.model.document.media import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.storage.steady_files import Facts, SteadyFiles
-from app.window.frame.work import SOUND_SUFFIXES, Work, reference
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
+from app.window.work.work import SOUND_SUFFIXES, Work, reference
 
 SLOT = "watch"
 LOOK_MS = 2000
@@ -62,9 +62,8 @@ class WatchedFolder(QObject):
         self._seen = _Seen()
         self._taken = 0
         self._timer = QTimer(self)
-        self._timer.setInterval(LOOK_MS)
         self._timer.timeout.connect(self.look)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def folder(self) -> Path | None:
@@ -75,6 +74,19 @@ class WatchedFolder(QObject):
     def passed(self) -> list[str]:
         """Files done with, so that one taken out of the shoot does not come back."""
         return self._steady.passed
+
+    @property
+    def looking(self) -> bool:
+        """Whether the folder is looked at again and again."""
+        return self._timer.isActive()
+
+    def pass_over(self, paths: Sequence[str]) -> None:
+        """Take these files for done with."""
+        self._steady.pass_over(list(paths))
+
+    def look_every(self, ms: int) -> None:
+        """Look again and again, after so many milliseconds."""
+        self._timer.start(ms)
 
     def choose(self) -> None:
         """Ask for a folder and watch it; where one is watched, stop."""
@@ -90,9 +102,9 @@ class WatchedFolder(QObject):
         self._jobs.abandon(SLOT)
         self._folder = folder.absolute()
         self._steady = SteadyFiles()
-        self._steady.pass_over(list(passed))
+        self.pass_over(passed)
         self._seen, self._taken = _Seen(), 0
-        self._timer.start()
+        self.look_every(LOOK_MS)
         self.changed.emit()
         self.look()
 
@@ -147,18 +159,18 @@ class WatchedFolder(QObject):
         self._jobs.start(SLOT, work, self._take, self._fail)
 
     def _take(self, seen: _Seen) -> None:
-        told = self.words()
+        before = self.words()
         self._seen = seen
         self._taken += len(seen.ready)
         if seen.ready:
             self._work.take_watched(seen.ready)
-        if self.words() != told:
+        if self.words() != before:
             self.changed.emit()
 
     def _fail(self, error: Exception) -> None:
         self._take(_Seen(trouble=sentence(error)))
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.stop()
 

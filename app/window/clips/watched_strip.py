@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -20,7 +20,7 @@ class WatchStrip(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em()))
-        self._text = Ink(theme)
+        self._text = TextLabel(theme)
         row.addWidget(self._text, 1)
         row.addWidget(ActionButton(stop))
         watch.changed.connect(self._show)
@@ -28,11 +28,11 @@ class WatchStrip(QWidget):
 
     @property
     def text(self) -> str:
-        """What is told now."""
+        """What is words now."""
         return self._text.text()
 
     def _show(self) -> None:
-        told = self._watch.words()
-        self.setVisible(bool(told))
-        self._text.setText(f"◉  {told}")
+        words = self._watch.words()
+        self.setVisible(bool(words))
+        self._text.setText(f"◉  {words}")
         self._text.setToolTip(str(self._watch.folder or ""))

@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QDialog, QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 LINES = (
@@ -28,10 +28,10 @@ class AboutWindow(QDialog):
         box = QVBoxLayout(self)
         box.setContentsMargins(em * 2, em * 2, em * 2, em)
         box.setSpacing(em)
-        box.addWidget(Ink(theme, "Anglebook", size=looks.HEADING, italic=True))
-        box.addWidget(Ink(theme, f"Version {_version()}, with Qt {qVersion()}", role="dim"))
+        box.addWidget(TextLabel(theme, "Anglebook", size=looks.HEADING, italic=True))
+        box.addWidget(TextLabel(theme, f"Version {_version()}, with Qt {qVersion()}", role="dim"))
         for line in LINES:
-            box.addWidget(Ink(theme, line))
+            box.addWidget(TextLabel(theme, line))
         box.addWidget(close_button(self))
 
 

@@ -13,17 +13,17 @@ class EnterKey(QObject):
     def __init__(self, window: QWidget) -> None:
         super().__init__(window)
         self._window = window
-        self._heard: QWidget | None = None
+        self._watched: QWidget | None = None
         application = QApplication.instance()
         assert isinstance(application, QApplication)
-        application.focusChanged.connect(self._focus_changed)
+        application.focusChanged.connect(self._on_focus_changed)
 
-    def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
-        if self._heard is not None and before is self._heard:
-            self._heard.removeEventFilter(self)
-        self._heard = None
+    def _on_focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
+        if self._watched is not None and before is self._watched:
+            self._watched.removeEventFilter(self)
+        self._watched = None
         if isinstance(now, QAbstractButton | QComboBox) and self._window.isAncestorOf(now):
-            self._heard = now
+            self._watched = now
             now.installEventFilter(self)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

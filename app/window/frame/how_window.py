@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 PARTS = (
@@ -51,16 +51,16 @@ class HowWindow(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("How it goes")
         em = round(theme.em())
-        sheet = QWidget()
-        page = QVBoxLayout(sheet)
+        shown = QWidget()
+        page = QVBoxLayout(shown)
         page.setSpacing(em // 3)
         for name, text in PARTS:
-            page.addWidget(Ink(theme, name, size=looks.LARGE, bold=True))
-            page.addWidget(Ink(theme, text))
+            page.addWidget(TextLabel(theme, name, size=looks.LARGE, bold=True))
+            page.addWidget(TextLabel(theme, text))
             page.addSpacing(em // 2)
         page.addStretch(1)
         scroll = QScrollArea()
-        scroll.setWidget(sheet)
+        scroll.setWidget(shown)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
         scroll.setAccessibleName("How it goes")

@@ -14,13 +14,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.window.parts import theme as looks
+from app.window.parts.actions import KeyLine
 from app.window.parts.buttons import close_button
-from app.window.parts.ink import Ink
 from app.window.parts.key_list import KeyList
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-Keys = Sequence[tuple[str, str, str]]
-"""Key, what it does, and other words by which it is found."""
 MOST_COLUMNS = 3
 
 
@@ -28,7 +27,7 @@ class KeysWindow(QDialog):
     """Lists the keys, grouped by place; goes away with Esc."""
 
     def __init__(
-        self, theme: Theme, groups: Sequence[tuple[str, Keys]], parent: QWidget | None = None
+        self, theme: Theme, groups: Sequence[tuple[str, Sequence[KeyLine]]], parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
         self._theme, self._groups = theme, groups
@@ -64,13 +63,13 @@ class KeysWindow(QDialog):
         em = round(self._theme.em())
         asked = self.search.text().casefold().split()
         groups = []
-        for name, keys in self._groups:
-            found = [(key, what) for key, what, more in keys if _has(asked, f"{name} {key} {what} {more}")]
+        for name, lines in self._groups:
+            found = [line for line in lines if _has(asked, f"{name} {' '.join(line)}")]
             if found:
                 groups.append((name, found))
-        sheet = QWidget()
-        sheet.setObjectName("keys")
-        row = QHBoxLayout(sheet)
+        page = QWidget()
+        page.setObjectName("keys")
+        row = QHBoxLayout(page)
         row.setSpacing(em * 3)
         columns = [QVBoxLayout() for _ in range(self._columns)]
         for column in columns:
@@ -79,18 +78,18 @@ class KeysWindow(QDialog):
         for name, shown in groups:
             shortest = heights.index(min(heights))
             column = columns[shortest]
-            column.addWidget(Ink(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
+            column.addWidget(TextLabel(self._theme, name, size=looks.LARGE, bold=True, wrap=False))
             column.addWidget(KeyList(self._theme, shown, size=looks.TEXT))
             column.addSpacing(em)
             heights[shortest] += len(shown) + 3
         if not groups:
-            columns[0].addWidget(Ink(self._theme, "No key does that.", role="dim"))
+            columns[0].addWidget(TextLabel(self._theme, "No key does that.", role="dim"))
         for column in columns:
             column.addStretch(1)
             row.addLayout(column)
         row.addStretch(1)
-        self._scroll.setWidget(sheet)
-        return sheet.sizeHint()
+        self._scroll.setWidget(page)
+        return page.sizeHint()
 
 
 def _has(words: Sequence[str], text: str) -> bool:

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
-from PySide6.QtGui import QAction, QCloseEvent, QShowEvent
+from PySide6.QtCore import QSettings, Qt
+from PySide6.QtGui import QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from app.engine.sample import NAME, sample_shoot
@@ -17,32 +17,35 @@ from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.drops import Drops
 from app.window.frame.enter_key import EnterKey
 from app.window.frame.folders import Folders, user_folders
-from app.window.frame.menus import SCHEMES, Deeds, Menus
+from app.window.frame.menus import Menus
 from app.window.frame.places_column import PlacesColumn
 from app.window.frame.preferences import Preferences
 from app.window.frame.progress_strip import ProgressStrip
-from app.window.frame.recent import Recent
 from app.window.frame.remembered import Remembered
 from app.window.frame.safe_copy import SafeCopy
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
+from app.window.frame.window_actions import PLACE_NAMES, window_actions
 from app.window.frame.window_state import WindowState
-from app.window.frame.work import Work
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.jobs import Jobs, Tasks
+from app.window.parts.actions import ActionTable
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs, WindowDialogs
 from app.window.parts.last_folders import LastFolders
 from app.window.parts.notice import Notice
-from app.window.parts.pictures import Pictures
 from app.window.parts.place import Place
-from app.window.parts.sheet import style_sheet
+from app.window.parts.recent import Recent
+from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
+from app.window.work.running import Running
+from app.window.work.work import Work
 
 
 class MainWindow(QMainWindow):
@@ -62,26 +65,41 @@ class MainWindow(QMainWindow):
         self.session = Session(self)
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
-        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self._near))
-        self.work = Work(self.session, self.jobs, tasks, self.dialogs, self)
-        self.moved = MovedMedia(self.session, self.jobs, self.work, self.dialogs, self)
+        self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
+        self.running = Running(self.jobs, self)
+        self.work = Work(self.session, self.jobs, self.running, tasks, self.dialogs, self)
+        self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
         self.shoot_file = ShootFile(self.session, self.dialogs)
         self.side = SideWindows(
-            self, self.theme, self.preferences, self.jobs, self.dialogs, self._choose_scheme
+            self, self.theme, self.preferences, self.jobs, self.dialogs, self.choose_scheme
         )
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self._enter_key = EnterKey(self)
-        self._play_keys = PlayKeys(
+        self.play_keys = PlayKeys(
             self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
         )
         self.places: tuple[Place, ...] = ()
-        self.menus = Menus(self, self.session, self.recent, self._deeds())
-        self.menus.sample.setVisible(sample_shoot() is not None)
+        self._number = 0
+        self.has_sample = sample_shoot() is not None
+        actions = window_actions(
+            self,
+            self.session,
+            self.theme,
+            self.shoot_file,
+            self.recent,
+            self.running,
+            self.work,
+            self.watch,
+            self.side,
+        )
+        self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
+        tables = (self.action_table, self.play_keys.action_table)
+        self.menus = Menus(self, tables, self._table_here, self.recent, self._open_recent)
         self.clips = ClipsPlace(
             self.session,
             self.theme,
@@ -97,9 +115,10 @@ class MainWindow(QMainWindow):
             self.theme,
             tasks,
             self.jobs,
+            self.running,
             self.work,
             self.dialogs,
-            self.menus.song,
+            self.action_table["song"],
             player=self.player,
         )
         self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
@@ -121,25 +140,32 @@ class MainWindow(QMainWindow):
         )
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
-        self.clips.wanted_in_check.connect(self._look_in_check)
+        self.clips.wanted_in_check.connect(self._on_wanted_in_check)
         self.moved.searched.connect(self.side.sought)
-        self.watch.changed.connect(self._show_watched)
-        self.work.told.connect(self.notice.tell)
+        self.watch.changed.connect(self._on_watch_changed)
+        self.running.message.connect(self.notice.tell)
+        self.work.message.connect(self.notice.tell)
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
-        self.safe_copy.told.connect(self.notice.tell)
+        self.safe_copy.message.connect(self.notice.tell)
         self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
         self.theme.changed.connect(self._dress)
-        self.session.changed.connect(self._heard)
+        self.session.changed.connect(self._on_session_changed)
+        self.recent.changed.connect(self.action_table.refresh)
         self.setAcceptDrops(True)
         self._dress()
         self._name()
         self.go(0)
-        self.menus.schemes[[s for s, _, _ in SCHEMES].index(self.theme.scheme)].setChecked(True)
+
+    @property
+    def place_number(self) -> int:
+        """The place one is at, counted from 0."""
+        return self._number
 
     def go(self, index: int) -> None:
         """Go to a place by its number, counted from 0."""
+        self._number = index
         self._stack.setCurrentIndex(index)
-        self.menus.places[index].setChecked(True)
+        self.action_table.refresh()
         self.places[index].take_focus()
         self.remembered.went(index)
 
@@ -176,44 +202,40 @@ class MainWindow(QMainWindow):
         self.safe_copy.close()
         event.accept()
 
-    def _deeds(self) -> Deeds:
-        file, work = self.shoot_file, self.work
-        return Deeds(
-            new=file.new,
-            open=file.open,
-            open_recent=self._open_recent,
-            save=file.save,
-            save_as=file.save_as,
-            choose_song=work.choose_song,
-            add_clips=work.add_clips,
-            add_folder=work.add_folder,
-            watch=self.watch.choose,
-            stop=work.stop,
-            close=self.close,
-            go=self.go,
-            scheme=self._choose_scheme,
-            preferences=self.side.preferences,
-            how=self.side.how,
-            keys=lambda: self.side.keys(self.places),
-            sample=self.open_sample,
-            about=self.side.about,
-            play=self._play_keys.actions,
-            here=self._actions_here,
-        )
+    def offer_recent(self) -> None:
+        """Offer the shoots opened last."""
+        self.menus.pop_up_recent()
+
+    def list_keys(self) -> None:
+        """List the keys of the window and of all places."""
+        self.side.keys([*self.play_keys.action_table.page, *self.action_table.page], self.places)
+
+    def choose_scheme(self, scheme: Scheme) -> None:
+        """Show the window in other colours, now and from the next start on."""
+        self.theme.choose(scheme)
+        self.preferences.set_scheme(scheme)
+        self.action_table.refresh()
 
     def _ways_in(self) -> WaysIn:
-        menus = self.menus
-        ways = (menus.song, menus.clips, menus.folder, menus.watch, menus.sample, menus.redo)
-        return WaysIn(*ways, self._open_recent)
+        table = self.action_table
+        return WaysIn(
+            song=table["song"],
+            clips=table["clips"],
+            folder=table["folder"],
+            watch=table["watch"],
+            sample=table["sample"],
+            redo=table["redo"],
+            open_shoot=self._open_recent,
+        )
 
-    def _show_watched(self) -> None:
-        self.menus.show_watched(self.watch.folder is not None)
+    def _on_watch_changed(self) -> None:
+        self.action_table.refresh()
         self.column.show_watched(self.watch.folder)
 
     def _open_recent(self, path: Path) -> None:
         self.shoot_file.open_recent(path, self.recent.forget)
 
-    def _near(self) -> Path | None:
+    def near(self) -> Path | None:
         """A folder of the open shoot: that of its file, its song or its first clip; but not of the sample."""
         shoot, path = self.session.view, self.session.path
         media = [shoot.song.media] if shoot.song is not None else []
@@ -224,12 +246,12 @@ class MainWindow(QMainWindow):
             (one for one in near if sample is None or sample.song.parent not in (one, *one.parents)), None
         )
 
-    def _look_in_check(self, key: str) -> None:
+    def _on_wanted_in_check(self, key: str) -> None:
         self.check.look_at(key)
         self.go(self.places.index(self.check))
 
-    def _actions_here(self) -> tuple[str, Sequence[QAction]]:
-        return next(((place.title, place.actions()) for place in self.places if place.isVisible()), ("", ()))
+    def _table_here(self) -> ActionTable | None:
+        return next((place.action_table for place in self.places if place.isVisible()), None)
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()
@@ -242,12 +264,12 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.notice)
         column.addWidget(self._stack, 1)
-        column.addWidget(ProgressStrip(self.theme, self.work, self.menus.stop))
+        column.addWidget(ProgressStrip(self.theme, self.running, self.action_table["stop"]))
         centre = QWidget()
         row = QHBoxLayout(centre)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
-        self.column = PlacesColumn(self.session, self.theme, self.menus.places)
+        self.column = PlacesColumn(self.session, self.theme, self.action_table.several(*PLACE_NAMES))
         row.addWidget(self.column)
         row.addLayout(column, 1)
         self.setCentralWidget(centre)
@@ -256,16 +278,12 @@ class MainWindow(QMainWindow):
     def _dress(self) -> None:
         self.setStyleSheet(style_sheet(self.theme.colours, self.theme.em()))
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         self._name()
+        self.action_table.refresh()
         if origin == "open" and self.session.path is not None:
             self.go(self.remembered.place())
 
     def _name(self) -> None:
         self.setWindowTitle(f"{self.session.title}[*] – Anglebook")
         self.setWindowModified(self.session.modified)
-
-    def _choose_scheme(self, scheme: Scheme) -> None:
-        self.theme.choose(scheme)
-        self.preferences.set_scheme(scheme)
-        self.menus.schemes[[s for s, _, _ in SCHEMES].index(scheme)].setChecked(True)

@@ -11,9 +11,9 @@ from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
-from app.window.parts.ink import Ink
 from app.window.parts.place import THINNED_MS
 from app.window.parts.place_button import PlaceButton
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
 
@@ -40,8 +40,8 @@ class PlacesColumn(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(0, em, 0, em)
         box.setSpacing(0)
-        self._title = Ink(theme, "Anglebook", size=looks.LARGE, italic=True, wrap=False)
-        self._shoot = Ink(theme, size=looks.SMALL, role="dim")
+        self._title = TextLabel(theme, "Anglebook", size=looks.LARGE, italic=True, wrap=False)
+        self._shoot = TextLabel(theme, size=looks.SMALL, role="dim")
         for line in (self._title, self._shoot):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
@@ -50,10 +50,10 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             box.addWidget(button)
         box.addStretch(1)
-        self._undone = Ink(theme, size=looks.SMALL)
-        self._watched = Ink(theme, size=looks.SMALL, wrap=False)
-        self._saved = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        self._summary = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._undone = TextLabel(theme, size=looks.SMALL)
+        self._watched = TextLabel(theme, size=looks.SMALL, wrap=False)
+        self._saved = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._summary = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         for line in (self._undone, self._watched, self._saved, self._summary):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
@@ -61,7 +61,7 @@ class PlacesColumn(QWidget):
         self._timer.setSingleShot(True)
         self._timer.setInterval(THINNED_MS)
         self._timer.timeout.connect(self.refresh)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
         self.show_watched(None)
         self.refresh()
 
@@ -115,6 +115,6 @@ class PlacesColumn(QWidget):
         self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if not self._timer.isActive():
             self._timer.start()

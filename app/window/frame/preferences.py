@@ -61,7 +61,7 @@ class Preferences:
         self._settings.setValue("hand-off/keep", "yes" if on else "no")
 
     def take_effect(self, application: QApplication) -> None:
-        """Set what must be set before there is a window: the size of text, and the folder for all rooms."""
+        """Set what must be set before there is a window: the size of text, and the folder of the cache."""
         font = application.font()
         if self.text_size != TEXT_SIZES[0] and font.pointSizeF() > 0:
             font.setPointSizeF(font.pointSizeF() * self.text_size / 100)

@@ -14,14 +14,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.model.storage.cache import user_cache
-from app.window.frame import cache_room
+from app.window.frame import cache_space
 from app.window.frame.preferences import TEXT_SIZES, Preferences
 from app.window.jobs import Jobs, Ticket
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Scheme, Theme
 
 SLOT = "cache"
@@ -59,10 +59,10 @@ class PreferencesWindow(QDialog):
         for percent in TEXT_SIZES:
             self.text.addItem("As the system has it" if percent == 100 else f"{percent} % of that", percent)
         self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
-        self.text.activated.connect(self._set_text)
+        self.text.activated.connect(self._on_text_size_activated)
         self._field("Size of &text", self.text, "Size of all text in the window")
-        self._hint_text = self._small(NEXT_START)
-        self._hint_text.hide()
+        self.hint = self._small(NEXT_START)
+        self.hint.hide()
         self._cache_rows(em)
         self.keep_folder = QCheckBox("Offer the &hand-off folder that a shoot was handed over to last")
         self.keep_folder.setAccessibleName("Offer the hand-off folder used last")
@@ -78,7 +78,7 @@ class PreferencesWindow(QDialog):
     def _cache_rows(self, em: int) -> None:
         self._heading("What can be made again")
         self._small("Answers, pictures and proxies of clips, kept so that nothing is worked out twice.")
-        self._folder = self._small("")
+        self.folder = self._small("")
         row = QHBoxLayout()
         row.setSpacing(em // 2)
         self.choose = self._button("Choose &Folder…", "Keep it in another folder", self._choose)
@@ -91,15 +91,15 @@ class PreferencesWindow(QDialog):
 
     def _heading(self, text: str) -> None:
         self._box.addSpacing(round(self._theme.em()))
-        self._box.addWidget(Ink(self._theme, text, size=looks.LARGE, bold=True))
+        self._box.addWidget(TextLabel(self._theme, text, size=looks.LARGE, bold=True))
 
-    def _small(self, text: str) -> Ink:
-        line = Ink(self._theme, text, role="dim")
+    def _small(self, text: str) -> TextLabel:
+        line = TextLabel(self._theme, text, role="dim")
         self._box.addWidget(line)
         return line
 
     def _field(self, name: str, field: QWidget, tip: str) -> None:
-        label = Ink(self._theme, name, wrap=False)
+        label = TextLabel(self._theme, name, wrap=False)
         label.setBuddy(field)
         key = name[name.index("&") + 1].upper()
         field.setAccessibleName(name.replace("&", ""))
@@ -109,48 +109,48 @@ class PreferencesWindow(QDialog):
         row.addWidget(field, 2)
         self._box.addLayout(row)
 
-    def _button(self, text: str, tip: str, deed: Callable[[], None]) -> QPushButton:
+    def _button(self, text: str, tip: str, run: Callable[[], None]) -> QPushButton:
         button = QPushButton(text)
         button.setAccessibleName(text.replace("&", ""))
         button.setToolTip(f"{tip} (Alt+{text[text.index('&') + 1].upper()})")
         button.setAutoDefault(False)
-        button.clicked.connect(deed)
+        button.clicked.connect(run)
         return button
 
-    def _set_text(self) -> None:
+    def _on_text_size_activated(self) -> None:
         self._preferences.set_text_size(self.text.currentData())
-        self._hint_text.show()
+        self.hint.show()
 
     def _choose(self) -> None:
         folder = self._dialogs.choose_folder("Folder for what can be made again")
         if folder is not None:
             self._preferences.set_cache_folder(folder)
-            self._folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
+            self.folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
 
     def _take_system(self) -> None:
         self._preferences.set_cache_folder(None)
-        self._folder.setText(f"The system's own folder. {NEXT_START}")
+        self.folder.setText(f"The system's own folder. {NEXT_START}")
 
     def _measure(self) -> None:
-        self._folder.setText(f"{self._cache}")
+        self.folder.setText(f"{self._cache}")
         cache = self._cache
-        self._jobs.start(SLOT, lambda ticket: cache_room.size_bytes(cache), self._show_size, lambda e: None)
+        self._jobs.start(SLOT, lambda ticket: cache_space.size_bytes(cache), self._show_size, lambda e: None)
 
     def _show_size(self, size: int) -> None:
-        self._folder.setText(f"{self._cache}: {_megabytes(size)}")
+        self.folder.setText(f"{self._cache}: {_megabytes(size)}")
 
     def _empty(self) -> None:
         cache = self._cache
 
         def work(ticket: Ticket) -> tuple[int, int]:
-            freed = cache_room.empty(cache, stop=ticket.stop)
-            return freed, cache_room.size_bytes(cache)
+            freed = cache_space.empty(cache, stop=ticket.stop)
+            return freed, cache_space.size_bytes(cache)
 
         def done(answer: tuple[int, int]) -> None:
             freed, left = answer
-            self._folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
+            self.folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
 
-        self._jobs.start(SLOT, work, done, lambda error: self._folder.setText(str(error)))
+        self._jobs.start(SLOT, work, done, lambda error: self.folder.setText(str(error)))
 
     def hideEvent(self, event: QHideEvent) -> None:
         self._jobs.abandon(SLOT)  # its answers are for this window

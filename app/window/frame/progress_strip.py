@@ -3,24 +3,24 @@
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
-from app.window.frame.work import Work
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.work.running import Running
 
 
 class ProgressStrip(QWidget):
     """A line seen only while something is being done."""
 
-    def __init__(self, theme: Theme, work: Work, stop: QAction, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, running: Running, stop: QAction, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._work = work
+        self._running = running
         em = round(theme.em())
         row = QHBoxLayout(self)
         row.setContentsMargins(em, em // 2, em, em // 2)
         row.setSpacing(em)
-        self._words = Ink(theme, size=looks.TEXT, wrap=False)
+        self._words = TextLabel(theme, size=looks.TEXT, wrap=False)
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
@@ -30,11 +30,11 @@ class ProgressStrip(QWidget):
         row.addWidget(self._words)
         row.addWidget(self._bar, 1)
         row.addWidget(ActionButton(stop))
-        work.moved.connect(self._show)
+        running.moved.connect(self._show)
         self._show()
 
     def _show(self) -> None:
-        doing = self._work.doing
+        doing = self._running.doing
         self.setVisible(bool(doing))
         if not doing:
             return

@@ -38,7 +38,7 @@ class Remembered:
             window.restoreGeometry(geometry)
         if columns is not None:
             table.restore_columns(columns)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
         watch.changed.connect(self.keep)
 
     def place(self) -> int:
@@ -74,7 +74,7 @@ class Remembered:
         self._state.keep_bytes(self._columns, self._table.columns())
         self.keep()
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._restore(self._session.path)
         elif origin == "save":

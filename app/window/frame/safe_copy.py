@@ -38,7 +38,7 @@ APART = "among clips"
 class SafeCopy(QObject):
     """Keeps the copy of one window's shoot."""
 
-    told = Signal(str)
+    message = Signal(str)
     """A sentence: the copy cannot be written."""
 
     def __init__(
@@ -55,7 +55,7 @@ class SafeCopy(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(DELAY_MS)
         self._timer.timeout.connect(self.write)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     def write(self) -> None:
         """Write the copy now, where there is something to lose."""
@@ -69,7 +69,7 @@ class SafeCopy(QObject):
         except Exception as error:
             # Told once: the work goes on, and saving by hand will tell again.
             if not self._complained:
-                self.told.emit(f"No safe copy of your changes could be made: {sentence(error)}")
+                self.message.emit(f"No safe copy of your changes could be made: {sentence(error)}")
             self._complained = True
             return
         if self._written not in (None, copy):
@@ -99,7 +99,7 @@ class SafeCopy(QObject):
         if self._lock is not None:
             self._lock.unlock()
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._timer.stop()
             self._forget()
@@ -161,7 +161,7 @@ class SafeCopy(QObject):
             copy.replace(aside)
         except OSError:
             return
-        self.told.emit(f"Changes that were not saved cannot be read; they are kept as {aside}. {error}")
+        self.message.emit(f"Changes that were not saved cannot be read; they are kept as {aside}. {error}")
 
     def _place(self) -> Path:
         if self._session.path is not None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QDialog, QMainWindow
 
 from app.window.clips.moved_media import Sought
@@ -10,10 +9,10 @@ from app.window.clips.sought_window import SoughtWindow
 from app.window.frame.about_window import AboutWindow
 from app.window.frame.how_window import HowWindow
 from app.window.frame.keys_window import KeysWindow
-from app.window.frame.other_words import other_words
 from app.window.frame.preferences import Preferences
 from app.window.frame.preferences_window import PreferencesWindow
 from app.window.jobs import Jobs
+from app.window.parts.actions import KeyLine
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.place import Place
 from app.window.parts.theme import Scheme, Theme
@@ -34,15 +33,10 @@ class SideWindows:
         self._window, self._theme, self._preferences = window, theme, preferences
         self._jobs, self._dialogs, self._choose_scheme = jobs, dialogs, choose_scheme
 
-    def keys(self, places: Sequence[Place]) -> None:
-        """List the keys."""
-        groups = [("Everywhere", _listed(self._window.actions()))]
-        for place in places:
-            lines = place.keys()
-            told = [(key, what, other_words(key, place.actions())) for key, what in lines]
-            if told:
-                groups.append((place.title, told))
-        self._open(KeysWindow(self._theme, groups, self._window))
+    def keys(self, everywhere: Sequence[KeyLine], places: Sequence[Place]) -> None:
+        """List the keys: those of the whole window, and of each place that has any."""
+        groups = [("Everywhere", everywhere), *((place.title, place.key_lines()) for place in places)]
+        self._open(KeysWindow(self._theme, [one for one in groups if one[1]], self._window))
 
     def how(self) -> None:
         """Tell how it goes."""
@@ -68,8 +62,3 @@ class SideWindows:
             if other is not made:
                 other.close()
         made.show()
-
-
-def _listed(actions: Sequence[QAction]) -> list[tuple[str, str, str]]:
-    found = [(a.shortcut().toString(), a.text().replace("&", ""), a.toolTip()) for a in actions]
-    return [one for one in found if one[0]]

@@ -23,7 +23,7 @@ from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 
@@ -46,7 +46,7 @@ class HandoffChoices(QScrollArea):
         self._filling = False
         self._angles: tuple[str, ...] = ("",)
         self._bars: tuple[tuple[int, int] | None, ...] = (None,)
-        self._labels: dict[QWidget, Ink] = {}
+        self._labels: dict[QWidget, TextLabel] = {}
         em = round(theme.em())
         held = QWidget()
         box = QVBoxLayout(held)
@@ -55,12 +55,12 @@ class HandoffChoices(QScrollArea):
         self.boxes: dict[str, TickBox] = {}
         """By the word of the format."""
         for group in Group:
-            box.addWidget(Ink(theme, group.value, bold=True, wrap=False))
+            box.addWidget(TextLabel(theme, group.value, bold=True, wrap=False))
             for one in FORMATS:
                 if one.group is group:
                     box.addWidget(self._tick(one))
             box.addSpacing(em // 3)
-        box.addWidget(Ink(theme, "How", bold=True, wrap=False))
+        box.addWidget(TextLabel(theme, "How", bold=True, wrap=False))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(em // 2)
         self._grid.setVerticalSpacing(round(em * 0.3))
@@ -188,7 +188,7 @@ class HandoffChoices(QScrollArea):
     def _field(self, text: str, tip: str, field: QWidget) -> None:
         field.setAccessibleName(text.replace("&", ""))
         field.setToolTip(f"{tip} (Alt+{_letter(text)})")
-        label = Ink(self._theme, text, role="dim", wrap=False)
+        label = TextLabel(self._theme, text, role="dim", wrap=False)
         label.setBuddy(field)
         row = self._grid.rowCount()
         self._grid.addWidget(label, row, 0)

@@ -17,16 +17,18 @@ from app.handoff.saved_choices import from_text, to_text
 from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_actions import handoff_actions
 from app.window.handoff.handoff_choices import HandoffChoices
 from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
 
@@ -65,22 +67,15 @@ class HandoffPlace(Place):
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
         """The folder of the files that are listed as written."""
-        self._choose = self.action("Choose Folder…", "Ctrl+L", "Choose where to write", self._choose_folder)
-        self._write = self.action(
-            "Write Hand-off", "Ctrl+Return", "Write what is chosen into the folder", self.write
+        self.action_table = ActionTable(
+            self, handoff_actions(self._choose_folder, self.write, self.stop, self._show_folder)
         )
-        self._stop = self.action(
-            "Stop Writing",
-            "Ctrl+Shift+T",
-            "Stop; files that are whole stay, nothing half-written does",
-            self.stop,
+        self._choose, self._write, self._stop, self._show = self.action_table.several(
+            "choose", "write", "stop", "show"
         )
-        self._show = self.action(
-            "Show Folder", "Ctrl+Shift+L", "Open the folder in the system's own window", self._show_folder
-        )
-        self._summary = Ink(theme)
-        self._doubts = Ink(theme, role="warm")
-        self.told = Ink(theme, role="warm")
+        self._summary = TextLabel(theme)
+        self._doubts = TextLabel(theme, role="warm")
+        self.told = TextLabel(theme, role="warm")
         self.folder = QLineEdit()
         self.folder.setPlaceholderText("Folder for the hand-off")
         self.folder.setAccessibleName("Folder for the hand-off")
@@ -90,7 +85,7 @@ class HandoffPlace(Place):
         self.chosen = HandoffChoices(theme)
         self.chosen.changed.connect(self._changed)
         self.files = HandoffFiles(theme)
-        self._doing = Ink(theme, role="dim")
+        self._doing = TextLabel(theme, role="dim")
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
@@ -101,15 +96,6 @@ class HandoffPlace(Place):
         self._thinned.setInterval(THINNED_MS)
         self._thinned.timeout.connect(self._preview)
         self._arrange(round(theme.em()))
-
-    def keys(self) -> list[tuple[str, str]]:
-        return [
-            ("Ctrl+L", "choose the folder"),
-            ("Ctrl+Enter", "write"),
-            ("Ctrl+Shift+T", "stop writing"),
-            ("Ctrl+Shift+L", "show what was written in its folder"),
-            ("Alt+letter", "a choice, by its underlined letter"),
-        ]
 
     @property
     def choices_text(self) -> str:
@@ -268,9 +254,9 @@ class HandoffPlace(Place):
         shoot = self.session.view
         return shoot if self.session.path is None else replace(shoot, name=self.session.title)
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def concerns(self, change: Change, origin: str) -> Change:
         # Saved under another name, it is handed over under that.
-        super()._heard(change | Change.NAME if origin == "save" else change, origin)
+        return change | Change.NAME if origin == "save" else change
 
     def _show_planned(self, planned: Sequence[Planned]) -> None:
         self.files.show_entries(
@@ -316,7 +302,7 @@ class HandoffPlace(Place):
         box = QVBoxLayout()
         box.setSpacing(em // 2)
         columns.addLayout(box, 1)
-        box.addWidget(Ink(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
         box.addWidget(self._summary)
         box.addWidget(self._doubts)
         row = QHBoxLayout()

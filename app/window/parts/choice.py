@@ -59,8 +59,8 @@ class Choice(QDialog):
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
         buttons.button(kinds.Cancel).setText("&Leave it")
-        for button in buttons.buttons():
-            button.setIcon(QIcon())  # words alone, for drawn signs drown in the dark
+        for below in buttons.buttons():
+            below.setIcon(QIcon())  # words alone, for drawn signs drown in the dark
         buttons.accepted.connect(lambda: self._take(self._list.currentRow()))
         buttons.rejected.connect(self.reject)
         box.addWidget(buttons)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -26,9 +26,9 @@ class EmptyPage(QWidget):
         page = QVBoxLayout()
         page.setSpacing(round(em * 0.7))
         page.addStretch(3)
-        page.addWidget(Ink(theme, heading, size=looks.HEADING, bold=True))
+        page.addWidget(TextLabel(theme, heading, size=looks.HEADING, bold=True))
         page.addSpacing(em // 2)
-        self.lines = [Ink(theme, line, size=looks.LARGE) for line in lines]
+        self.lines = [TextLabel(theme, line, size=looks.LARGE) for line in lines]
         for line in self.lines:
             page.addWidget(line)
         if buttons:

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from app.window.parts import theme as looks
-from app.window.parts.ink import Ink
+from app.window.parts.actions import KeyLine
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -15,7 +16,7 @@ class KeyList(QWidget):
     def __init__(
         self,
         theme: Theme,
-        keys: Sequence[tuple[str, str]],
+        lines: Sequence[KeyLine],
         *,
         size: float = looks.SMALL,
         parent: QWidget | None = None,
@@ -26,6 +27,6 @@ class KeyList(QWidget):
         grid.setHorizontalSpacing(round(theme.em() * 0.9))
         grid.setVerticalSpacing(round(theme.em() * 0.3))
         grid.setColumnStretch(1, 1)
-        for row, (key, what) in enumerate(keys):
-            grid.addWidget(Ink(theme, key, size=size, bold=True, wrap=False), row, 0)
-            grid.addWidget(Ink(theme, what, size=size, role="dim", wrap=False), row, 1)
+        for row, line in enumerate(lines):
+            grid.addWidget(TextLabel(theme, line.keys, size=size, bold=True, wrap=False), row, 0)
+            grid.addWidget(TextLabel(theme, line.text, size=size, role="dim", wrap=False), row, 1)

@@ -3,7 +3,7 @@
 from PySide6.QtGui import QKeySequence, Qt
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -15,7 +15,7 @@ class Notice(QWidget):
         em = round(theme.em())
         row = QHBoxLayout(self)
         row.setContentsMargins(em, em // 2, em, em // 2)
-        self._text = Ink(theme, role="warm")
+        self._text = TextLabel(theme, role="warm")
         self._text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         close = QPushButton("Close")
         close.setShortcut(QKeySequence("Ctrl+."))

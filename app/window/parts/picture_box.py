@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 from app.model.on_song import Clip
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 

@@ -1,11 +1,12 @@
 """What all places of the window share: they follow the session, but only while they are seen."""
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QAction, QKeySequence, QShowEvent, Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
 from app.model.document.change import NOTHING, Change
+from app.window.parts.actions import ActionTable, KeyLine
 from app.window.parts.theme import Theme
 from app.window.session import EVERYTHING, Session
 
@@ -19,6 +20,8 @@ class Place(QWidget):
     title = ""
     space_plays = False
     """The space bar plays even while a button has the keyboard; Enter presses that."""
+    action_table: ActionTable
+    """What can be done here; every place makes its own."""
 
     def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -29,14 +32,18 @@ class Place(QWidget):
         self._timer.setInterval(THINNED_MS)
         self._timer.timeout.connect(self.catch_up)
         self.setAccessibleName(self.title)
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     def refresh(self, change: Change) -> None:
         """Show the shoot as it is now; ``change`` tells what differs from what was shown before."""
 
-    def keys(self) -> list[tuple[str, str]]:
-        """Keys of this place and what they do, for the list of keys."""
-        return []
+    def concerns(self, change: Change, origin: str) -> Change:
+        """What of a change this place has to show; told of each at once, seen or not."""
+        return change
+
+    def key_lines(self) -> list[KeyLine]:
+        """The keys of this place and what they do, for the page of keys."""
+        return self.action_table.page
 
     def take_focus(self) -> None:
         """Put the keyboard where this place is driven from."""
@@ -47,11 +54,11 @@ class Place(QWidget):
         self._timer.stop()
         change, self._stale = self._stale, NOTHING
         if change:
-            held = self.window().focusWidget()
-            if held is not None and not (held.isVisible() and self.isAncestorOf(held)):
-                held = None
+            focused: QWidget | None = self.window().focusWidget()
+            if focused is not None and not (focused.isVisible() and self.isAncestorOf(focused)):
+                focused = None
             self.refresh(change)
-            if held is not None and not (isValid(held) and held.isVisible()):
+            if focused is not None and not (isValid(focused) and focused.isVisible()):
                 # Left alone, the keyboard would go to any control, be it in the side bar.
                 self.take_focus()
 
@@ -59,17 +66,7 @@ class Place(QWidget):
         super().showEvent(event)
         self.catch_up()
 
-    def action(self, text: str, key: str, tip: str, slot: object) -> QAction:
-        """Make an action of this place, with its key and its tooltip."""
-        action = QAction(text, self)
-        action.setShortcut(QKeySequence(key))
-        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        action.setToolTip(f"{tip} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
-        action.triggered.connect(slot)
-        self.addAction(action)
-        return action
-
-    def _heard(self, change: Change, origin: str) -> None:
-        self._stale |= change
+    def _on_session_changed(self, change: Change, origin: str) -> None:
+        self._stale |= self.concerns(change, origin)
         if self.isVisible() and self._stale and not self._timer.isActive():
             self._timer.start()

@@ -31,7 +31,7 @@ class Colours:
 
     paper: str
     panel: str
-    """A sheet lying on the paper: side panel, tables, fields."""
+    """What lies on the paper: side panels, tables, fields."""
     ink: str
     dim: str
     """Small print: still readable, at least 4.5 to 1."""
@@ -86,12 +86,12 @@ class Theme(QObject):
         self.scheme = scheme
         self.colours = LIGHT
         self._pick()
-        QGuiApplication.styleHints().colorSchemeChanged.connect(self._system_changed)
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._on_system_changed)
 
     def choose(self, scheme: Scheme) -> None:
         """Show light, dark, or what the system shows."""
         self.scheme = scheme
-        self._system_changed()
+        self._on_system_changed()
 
     @property
     def dark(self) -> bool:
@@ -130,7 +130,7 @@ class Theme(QObject):
         """Height of a line of text in logical pixels: the measure of all distances."""
         return QFontMetricsF(self.font(size)).height()
 
-    def _system_changed(self) -> None:
+    def _on_system_changed(self) -> None:
         self._pick()
         self.changed.emit()
 

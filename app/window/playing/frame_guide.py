@@ -25,20 +25,20 @@ def guide_rect(picture: QRectF, crop: Crop, width: int, height: int) -> QRectF:
     return QRectF(picture.x() + crop.x * x, picture.y() + crop.y * y, crop.width * x, crop.height * y)
 
 
-def draw_guide(painter: QPainter, picture: QRectF, kept: QRectF, drawn: Drawn) -> None:
+def draw_guide(painter: QPainter, picture: QRectF, inside: QRectF, drawn: Drawn) -> None:
     """Darken what falls away, or only draw a line around what stays that can be seen on any ground."""
     painter.save()
     if drawn is Drawn.MASK:
         for away in (
-            QRectF(picture.left(), picture.top(), picture.width(), kept.top() - picture.top()),
-            QRectF(picture.left(), kept.bottom(), picture.width(), picture.bottom() - kept.bottom()),
-            QRectF(picture.left(), kept.top(), kept.left() - picture.left(), kept.height()),
-            QRectF(kept.right(), kept.top(), picture.right() - kept.right(), kept.height()),
+            QRectF(picture.left(), picture.top(), picture.width(), inside.top() - picture.top()),
+            QRectF(picture.left(), inside.bottom(), picture.width(), picture.bottom() - inside.bottom()),
+            QRectF(picture.left(), inside.top(), inside.left() - picture.left(), inside.height()),
+            QRectF(inside.right(), inside.top(), picture.right() - inside.right(), inside.height()),
         ):
             painter.fillRect(away, MASK)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(DARK, 3))
-    painter.drawRect(kept.adjusted(1.5, 1.5, -1.5, -1.5))
+    painter.drawRect(inside.adjusted(1.5, 1.5, -1.5, -1.5))
     painter.setPen(QPen(LIGHT, 1))
-    painter.drawRect(kept.adjusted(1.5, 1.5, -1.5, -1.5))
+    painter.drawRect(inside.adjusted(1.5, 1.5, -1.5, -1.5))
     painter.restore()

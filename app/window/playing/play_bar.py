@@ -12,7 +12,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.loops import LOOPS, RANGE, loop_kind, loop_words, set_loop
 from app.window.playing.play_keys import HEARD, LOOP, PLAY
@@ -32,7 +32,7 @@ CAUTION = (
 
 
 HAIR_S = 0.05
-"""So near its start or end a take is as good as heard: times are told in tenths."""
+"""So near its start or end a take is as good as heard: times are said in tenths."""
 LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
 
 
@@ -50,12 +50,12 @@ class PlayBar(QWidget):
         self._play.setToolTip(f"Play or pause ({PLAY})")
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
-        self._place = Ink(theme, wrap=False)
-        self._place.setToolTip("Where in the song one is: bar, beat, time")
+        self.place = TextLabel(theme, wrap=False)
+        self.place.setToolTip("Where in the song one is: bar, beat, time")
         self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
         self.loop = self._box("Loop", LOOP_TIP, LOOPS)
-        self.loop.activated.connect(self._loop_wanted)
+        self.loop.activated.connect(self._on_loop_activated)
         self.volume = QSlider(Qt.Orientation.Horizontal)
         self.volume.setRange(round(LEAST_DB), round(MOST_DB))
         self.volume.setPageStep(6)
@@ -63,10 +63,10 @@ class PlayBar(QWidget):
         self.volume.setMaximumWidth(round(theme.em() * 6))
         self.volume.setAccessibleName("Volume")
         self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
-        self.volume.valueChanged.connect(self._volume_moved)
-        self._level = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self.volume.valueChanged.connect(self._on_volume_moved)
+        self._level = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._level.setToolTip(CAUTION)
-        self._told = Ink(theme, size=looks.SMALL, role="dim")
+        self.note = TextLabel(theme, size=looks.SMALL, role="dim")
         self._arrange()
         player.changed.connect(self.refresh)
         player.moved.connect(self._show_place)
@@ -83,9 +83,9 @@ class PlayBar(QWidget):
         self.volume.blockSignals(False)
         silent = player.volume_db <= LEAST_DB
         self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
-        self._told.set_role("warm" if player.trouble else "dim")
-        self._told.setText(player.trouble)
-        self._told.setToolTip(player.trouble)
+        self.note.set_role("warm" if player.trouble else "dim")
+        self.note.setText(player.trouble)
+        self.note.setToolTip(player.trouble)
         self._show_place(player.song_s)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -96,8 +96,8 @@ class PlayBar(QWidget):
         em = self._theme.em()
         # As wide as the longer of its two words, so that nothing moves.
         self.button.setMinimumWidth(round(em * 4.6))
-        metrics = self._place.fontMetrics()
-        self._place.setMinimumWidth(metrics.horizontalAdvance("bar 888, beat 8 · 88:88.8"))
+        metrics = self.place.fontMetrics()
+        self.place.setMinimumWidth(metrics.horizontalAdvance("bar 888, beat 8 · 88:88.8"))
         self._level.setMinimumWidth(self._level.fontMetrics().horizontalAdvance("−88 dB "))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -107,11 +107,11 @@ class PlayBar(QWidget):
             row.setSpacing(round(em * 0.6))
             column.addLayout(row)
         self._row.addWidget(self.button)
-        self._row.addWidget(self._place)
+        self._row.addWidget(self.place)
         self._row.addStretch(1)
         for widget in (self._alone or self.heard, self.loop, self.volume, self._level):
             self._row.addWidget(widget)
-        self._below.addWidget(self._told, 1)
+        self._below.addWidget(self.note, 1)
         for control in (self.button, self.heard, self.loop, self.volume):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -119,11 +119,11 @@ class PlayBar(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Where there is no room for all in a row, the place in the song goes below."""
         super().resizeEvent(event)
-        shown = (self.button, self._place, self._alone or self.heard, self.loop, self.volume, self._level)
+        shown = (self.button, self.place, self._alone or self.heard, self.loop, self.volume, self._level)
         wanted = sum(max(one.sizeHint().width(), one.minimumWidth()) for one in shown)
         narrow = self.width() < wanted + self._row.spacing() * len(shown)
-        if narrow != (self._below.indexOf(self._place) >= 0):
-            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self._place)
+        if narrow != (self._below.indexOf(self.place) >= 0):
+            (self._below if narrow else self._row).insertWidget(0 if narrow else 1, self.place)
         self._show_place(self._player.song_s)
 
     def _box(self, name: str, tip: str, entries: "list[str] | tuple[str, ...]") -> DropDown:
@@ -142,33 +142,33 @@ class PlayBar(QWidget):
 
     def _show_loop(self) -> None:
         """Name what is looped; a range of bars has an entry of its own as long as it is looped."""
-        told, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
-        wanted = [*LOOPS, told] if kind == RANGE else list(LOOPS)
-        wanted[kind] = told
+        said, kind = loop_words(self._map(), self._player.loop), loop_kind(self._map(), self._player.loop)
+        wanted = [*LOOPS, said] if kind == RANGE else list(LOOPS)
+        wanted[kind] = said
         if [self.loop.itemText(n) for n in range(self.loop.count())] != wanted:
             self.loop.clear()
             self.loop.addItems(wanted)
         self.loop.setCurrentIndex(kind)
-        self.loop.setToolTip(f"{told}. {LOOP_TIP}")
+        self.loop.setToolTip(f"{said}. {LOOP_TIP}")
 
-    def _loop_wanted(self, kind: int) -> None:
+    def _on_loop_activated(self, kind: int) -> None:
         if kind != RANGE:
             set_loop(self._map(), self._player, kind)
 
-    def _volume_moved(self, value: int) -> None:
+    def _on_volume_moved(self, value: int) -> None:
         self._player.set_volume(float(value))
 
     def _show_place(self, song_s: float) -> None:
         if self.isVisible():
-            self._place.setText(place_words(self._map(), song_s))
+            self.place.setText(place_words(self._map(), song_s))
             if not self._player.trouble:
                 self._tell(self._what())
 
     def _tell(self, text: str) -> None:
         """Tell it on one line, so that nothing above moves while it plays."""
-        room = max(self._told.width() - 2, 0)
-        self._told.setText(self._told.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
-        self._told.setToolTip(text)
+        room = max(self.note.width() - 2, 0)
+        self.note.setText(self.note.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room))
+        self.note.setToolTip(text)
 
     def _what(self) -> str:
         """What plays, in a line."""

@@ -1,18 +1,19 @@
 """The keys of playing, the same in the whole window."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
-from PySide6.QtCore import QObject
-from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QApplication, QComboBox, QWidget
 
 from app.model.document.song import SongMap
+from app.window.parts.actions import Action, ActionTable, Line
 from app.window.parts.place import Place
 from app.window.playing.loops import Span, next_loop
 from app.window.playing.player import Heard, Player
 
 PLAY, HEARD, LOOP, LOUDER, SOFTER = "Space", "V", "R", "Ctrl+Up", "Ctrl+Down"
 VOLUME_STEP_DB = 2.0
+MENU = "&Play"
 
 
 class PlayKeys(QObject):
@@ -28,36 +29,28 @@ class PlayKeys(QObject):
         """``chosen`` gives the range of bars that is chosen where one can be."""
         super().__init__(window)
         self._player, self._song_map, self._chosen = player, song_map, chosen
-        self.play = self._action(window, "Play or Pause", PLAY, player.toggle)
-        self._hear = self._action(
-            window, "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, self._next_heard
+        loop, hear = self._next_loop, self._next_heard
+        rows = (
+            ("play", "Play or Pause", PLAY, player.toggle),
+            ("hear", "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, hear),
+            ("loop", "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, loop),
+            ("louder", "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
+            ("softer", "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
         )
-        player.changed.connect(lambda: self._hear.setEnabled(not player.alone))
-        self.actions: Sequence[QAction] = (
-            self.play,
-            self._hear,
-            self._action(
-                window, "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, self._next_loop
-            ),
-            self._action(window, "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
-            self._action(window, "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
-        )
+        actions = [Action(text, key, text, run, name=name, menu=MENU) for name, text, key, run in rows]
+        self.action_table = ActionTable(window, [Line("", *actions)], Qt.ShortcutContext.WindowShortcut)
+        player.changed.connect(self._on_player_changed)
         application = QApplication.instance()
         assert isinstance(application, QApplication)
-        application.focusChanged.connect(self._focus_changed)
+        application.focusChanged.connect(self._on_focus_changed)
 
-    def _action(self, window: QWidget, text: str, key: str, slot: Callable[[], None]) -> QAction:
-        action = QAction(text, window)
-        action.setShortcut(QKeySequence(key))
-        action.setToolTip(f"{text} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
-        action.triggered.connect(slot)
-        window.addAction(action)
-        return action
+    def _on_player_changed(self) -> None:
+        self.action_table["hear"].setEnabled(not self._player.alone)
 
-    def _focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
+    def _on_focus_changed(self, before: QWidget | None, now: QWidget | None) -> None:
         # The space bar belongs to a control that has the keyboard and knows what to do with it.
         pressed = isinstance(now, QAbstractButton | QComboBox | QAbstractSpinBox)
-        self.play.setEnabled(not pressed or _always_plays(now))
+        self.action_table["play"].setEnabled(not pressed or _always_plays(now))
 
     def _next_heard(self) -> None:
         order = list(Heard)

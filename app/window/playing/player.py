@@ -56,10 +56,10 @@ class Player(QObject):
         self._session, self._settings = session, settings
         self.jobs = jobs
         self._sounds = PlayerSounds(session, jobs, self)
-        self._sounds.arrived.connect(self._sound_arrived)
+        self._sounds.arrived.connect(self._on_sound_arrived)
         self._device = DeviceOut(self) if out is None else out
         if isinstance(self._device, DeviceOut):
-            self._device.lost.connect(self._restart)
+            self._device.lost.connect(self._on_device_lost)
         self._silent = SilentOut()
         self._out: Out | None = None
         self._supposed: Take | None = None
@@ -79,12 +79,12 @@ class Player(QObject):
         self._sounds.set_volume(self.volume_db)
         self._timer = QTimer(self)
         self._timer.setInterval(TICK_MS)
-        self._timer.timeout.connect(self._tick)
+        self._timer.timeout.connect(self._on_tick)
         self._fading = QTimer(self)
         self._fading.setSingleShot(True)
         self._fading.setInterval(FADE_MS)
-        self._fading.timeout.connect(self._faded)
-        session.changed.connect(self._session_changed)
+        self._fading.timeout.connect(self._on_faded)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def waiting(self) -> bool:
@@ -245,7 +245,7 @@ class Player(QObject):
                 break
         self._tell_trouble()
 
-    def _restart(self) -> None:
+    def _on_device_lost(self) -> None:
         """Another device, or none any more: go on there."""
         if not self.playing or self._out is None:
             return
@@ -253,7 +253,7 @@ class Player(QObject):
         self._stop_out()
         self._begin()
 
-    def _faded(self) -> None:
+    def _on_faded(self) -> None:
         """At rest nobody misses the device: the line tells of the take again."""
         self._stop_out()
         self._tell_trouble()
@@ -263,7 +263,7 @@ class Player(QObject):
         if out is not None:
             out.stop()
 
-    def _tick(self) -> None:
+    def _on_tick(self) -> None:
         if self._out is None:
             self._follow()
             self._begin()
@@ -288,7 +288,7 @@ class Player(QObject):
         self._sounds.want(found, heard.name, spans, playing=self.playing)
         self._tell_trouble()
 
-    def _sound_arrived(self) -> None:
+    def _on_sound_arrived(self) -> None:
         if self.playing and self._out is None:
             self._begin()
         self._tell_trouble()
@@ -306,7 +306,7 @@ class Player(QObject):
         song = self._session.view.song
         return max(0.0, min(song_s, song.duration_s - 0.01 if song else song_s))
 
-    def _session_changed(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.pause()
             self._supposed, self.take_id, self.loop, self.song_s = None, None, None, 0.0

@@ -1,8 +1,9 @@
 """The sounds the player needs: read in the background, the song once, takes in pieces."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
@@ -12,7 +13,10 @@ from app.window.jobs import Jobs, Ticket, sentence
 from app.window.session import Session
 
 if TYPE_CHECKING:
-    Span = tuple[float, float]
+    from app.engine.listening import AnyFloats, ClickPlayback, Line, Pieces, SourceChannel
+
+Span = tuple[float, float]
+Key = tuple[str, str]
 
 SONG_SLOT, TAKE_SLOT = "song to listen to", "take to listen to"
 SONG_ALONE = "SONG"
@@ -31,23 +35,23 @@ class PlayerSounds(QObject):
     def __init__(self, session: Session, jobs: Jobs, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session, self._jobs = session, jobs
-        self._playback: Any = None
-        self._pieces: Any = None
+        self._playback: ClickPlayback | None = None
+        self._pieces: Pieces | None = None
         self._volume_db = listening.START_DB
         self._loop: Span | None = None
         self._clicks: tuple[Sequence[float], Sequence[bool]] = (), ()
         self._song: tuple[str, str] | None = None
         self._song_dbfs: float | None = None
-        self._voices: dict[tuple[str, str], Any] = {}
+        self._voices: dict[Key, SourceChannel | str] = {}
         """Of each take the channel that is heard, or the sentence why none is."""
-        self._line: Any = None
+        self._line: Line | None = None
         self._mix: str | None = None
         self._found: tuple[Clip, Take] | None = None
         self._spans: Sequence[Span] = ()
         self._song_trouble = ""
 
     @property
-    def playback(self) -> Any:
+    def playback(self) -> "ClickPlayback":
         """What mixes; made when it is first asked for, for it loads the signal libraries."""
         if self._playback is None:
             self._pieces = listening.pieces()
@@ -66,7 +70,7 @@ class PlayerSounds(QObject):
             return True
         if isinstance(self._voices.get(_key(*self._found)), str):
             return True
-        if self._line is None:
+        if self._line is None or self._pieces is None:
             return False
         return not self._pieces.missing(self._line, [(start, start + SOON_S) for start, _ in self._spans[:1]])
 
@@ -87,7 +91,7 @@ class PlayerSounds(QObject):
         if self._playback is not None:
             self._playback.set_volume(decibels)
 
-    def set_loop(self, span: "Span | None") -> None:
+    def set_loop(self, span: Span | None) -> None:
         """What comes again and again."""
         self._loop = span
         if self._playback is not None:
@@ -100,7 +104,7 @@ class PlayerSounds(QObject):
             self._playback.set_clicks(moments_s, accents)
 
     def want(
-        self, found: tuple[Clip, Take] | None, mix: str, spans: "Sequence[Span]", *, playing: bool
+        self, found: tuple[Clip, Take] | None, mix: str, spans: Sequence[Span], *, playing: bool
     ) -> None:
         """Hear a take in a mix, and have it read where the song's spans need it; nothing is read before
         something is played."""
@@ -124,10 +128,10 @@ class PlayerSounds(QObject):
         self._song_trouble = ""
         path = Path(song.media.path)
 
-        def work(ticket: Ticket) -> Any:
+        def work(ticket: Ticket) -> "tuple[AnyFloats, float]":
             return listening.song_sound(path, stop=ticket.stop, progress=ticket.progress)
 
-        def done(answer: Any) -> None:
+        def done(answer: "tuple[AnyFloats, float]") -> None:
             samples, self._song_dbfs = answer
             self.playback.set_song(samples)
             self.arrived.emit()
@@ -139,7 +143,7 @@ class PlayerSounds(QObject):
 
         self._jobs.start(SONG_SLOT, work, done, failed)
 
-    def _line_of(self, found: tuple[Clip, Take] | None) -> Any:
+    def _line_of(self, found: tuple[Clip, Take] | None) -> "Line | None":
         if found is None:
             return None
         voice = self._voices.get(_key(*found))
@@ -153,32 +157,37 @@ class PlayerSounds(QObject):
         clip, take = self._found
         key, path = _key(clip, take), Path(clip.media.path)
         known, line, pieces = self._voices.get(key), self._line, self._pieces
-        if isinstance(known, str) or (known is not None and line is None):
-            return
-        missing = [] if known is None else pieces.missing(line, self._spans)[:MOST_AT_ONCE]
-        if known is not None and not missing:
-            return
+        if known is None:
+            self._read(clip, key, lambda ticket: ticket.report(listening.voice(path, take)))
+        elif not isinstance(known, str) and line is not None and pieces is not None:
+            missing = pieces.missing(line, self._spans)[:MOST_AT_ONCE]
+            if missing:
+                self._read(clip, key, partial(_put_pieces, pieces, line, path, known, missing))
 
-        def work(ticket: Ticket) -> None:
-            if known is None:
-                ticket.report((key, listening.voice(path, take)))
-            for number in missing:
-                if not ticket.stop():
-                    pieces.put(line.key, number, listening.piece(path, known, number))
+    def _read(self, clip: Clip, key: Key, work: Callable[[Ticket], None]) -> None:
+        """Read of a take what is missing, away from the window's thread."""
 
-        def heard(answer: Any) -> None:
-            self._voices[answer[0]] = answer[1]
+        def found(voice: "SourceChannel") -> None:
+            self._voices[key] = voice
 
         def done(_: object) -> None:
             self.arrived.emit()
 
         def failed(error: Exception) -> None:
-            self._voices[key] = f"{path.name} cannot be heard: {sentence(error)}"
+            self._voices[key] = f"{Path(clip.media.path).name} cannot be heard: {sentence(error)}"
             self.arrived.emit()
 
-        self._jobs.start(TAKE_SLOT, work, done, failed, report=heard)
+        self._jobs.start(TAKE_SLOT, work, done, failed, report=found)
 
 
-def _key(clip: Clip, take: Take) -> tuple[str, str]:
+def _put_pieces(
+    pieces: "Pieces", line: "Line", path: Path, voice: "SourceChannel", numbers: Sequence[int], ticket: Ticket
+) -> None:
+    for number in numbers:
+        if not ticket.stop():
+            pieces.put(line.key, number, listening.piece(path, voice, number))
+
+
+def _key(clip: Clip, take: Take) -> Key:
     """A file's content and the take by which its microphone is chosen."""
     return f"{clip.media.path}|{clip.media.size_bytes}-{clip.media.digest}", take.id

@@ -12,6 +12,7 @@ from PySide6.QtCore import QIODevice, QObject, Signal
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+    from PySide6.QtMultimedia import QAudioSink, QMediaDevices
 
     Read = Callable[[int], "NDArray[np.float32]"]
     """Gives so many frames, shape (n, 2), full scale 1.0."""
@@ -97,10 +98,10 @@ class _Feed(QIODevice):
         frames = self._read(count)
         self.frames += count
         if self._short:
-            frames = (frames * 32767).round().astype("<i2")  # type: ignore[assignment]
+            return (frames * 32767).round().astype("<i2").tobytes()
         return frames.tobytes()
 
-    def writeData(self, data: bytes, most: int) -> int:
+    def writeData(self, data: bytes | bytearray | memoryview, most: int) -> int:
         return -1
 
     def isSequential(self) -> bool:
@@ -119,10 +120,10 @@ class DeviceOut(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.trouble = ""
-        self._sink = None
+        self._sink: QAudioSink | None = None
         self._feed: _Feed | None = None
-        self._devices = None
-        self._used = b""
+        self._devices: QMediaDevices | None = None
+        self._used: bytes | bytearray | memoryview = b""
         self._offset: float | None = None
         self._told_s = self._looked_s = self._still_s = 0.0
         self._dead = False
@@ -143,9 +144,9 @@ class DeviceOut(QObject):
             return False
         if self._devices is None:
             self._devices = QMediaDevices(self)
-            self._devices.audioOutputsChanged.connect(self._devices_changed)
+            self._devices.audioOutputsChanged.connect(self._on_devices_changed)
         device = QMediaDevices.defaultAudioOutput()
-        self._used = bytes(device.id())
+        self._used = device.id().data()
         if device.isNull():
             self.trouble = "There is no sound device: connect one. Pictures run without sound until then."
             return False
@@ -224,9 +225,9 @@ class DeviceOut(QObject):
             self._told_s, self._still_s = device_s, 0.0
         return self._still_s > _STUCK_S
 
-    def _devices_changed(self) -> None:
+    def _on_devices_changed(self) -> None:
         self._dead = False
         from PySide6.QtMultimedia import QMediaDevices
 
-        if bytes(QMediaDevices.defaultAudioOutput().id()) != self._used:
+        if QMediaDevices.defaultAudioOutput().id().data() != self._used:
             self.lost.emit()

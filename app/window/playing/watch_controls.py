@@ -1,14 +1,16 @@
 """What is chosen over the pictures: one angle or all, the frame guide and how it is drawn."""
 
+from functools import partial
+
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.model.framing import SHAPES, Shape
 from app.window.parts import theme as looks
+from app.window.parts.actions import Action, ActionTable, Line
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.frame_guide import Drawn
 from app.window.playing.player import Player
@@ -31,16 +33,6 @@ class WatchControls(QWidget):
         self._player = player
         self.many = player.recall(MANY, "no") == "yes"
         self.drawn = Drawn.LINES if player.recall(DRAWN, "") == Drawn.LINES.value else Drawn.MASK
-        self._angles = self._action("", "Shift+W", "Watch one angle, or all that cover the moment")
-        self._angles.triggered.connect(self._toggle_many)
-        self._drawn = self._action("", "Shift+G", "Show the frame guide as mask or as lines")
-        self._drawn.triggered.connect(self._toggle_drawn)
-        self._guide = self._action(
-            "Next Frame Guide", "G", "Show what is left of the picture in another shape"
-        )
-        self._guide.triggered.connect(self._next_shape)
-        for key, x, y in (("Left", -1, 0), ("Right", 1, 0), ("Up", 0, -1), ("Down", 0, 1)):
-            self._nudge_action(key, x * NUDGE, y * NUDGE)
         self.shapes = DropDown(theme)
         self.shapes.addItem("No frame guide")
         self.shapes.addItems([shape.name for shape in SHAPES])
@@ -51,8 +43,9 @@ class WatchControls(QWidget):
         names = [shape.name for shape in SHAPES]
         remembered = player.recall(SHAPE, "")
         self.shapes.setCurrentIndex(names.index(remembered) + 1 if remembered in names else 0)
-        self.shapes.currentIndexChanged.connect(self._shape_chosen)
-        self._crop = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self.shapes.currentIndexChanged.connect(self._on_shape_chosen)
+        self.action_table = ActionTable(self, self._actions(), Qt.ShortcutContext.WindowShortcut)
+        self._crop = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -64,12 +57,12 @@ class WatchControls(QWidget):
         row.setSpacing(round(theme.em() * 0.5))
         column.addLayout(row)
         column.addWidget(self._crop)
-        for control in (ActionButton(self._angles), self.shapes, ActionButton(self._drawn)):
+        many, drawn = (ActionButton(action) for action in self.action_table.several("many", "drawn"))
+        for control in (many, self.shapes, drawn):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             row.addWidget(control)
         row.addStretch(1)
-        self._name()
 
     @property
     def shape(self) -> Shape | None:
@@ -84,38 +77,69 @@ class WatchControls(QWidget):
         self._crop.setVisible(bool(text))
         self._crop.setAccessibleName(text)
 
-    def _action(self, text: str, key: str, tip: str) -> QAction:
-        action = QAction(text, self)
-        action.setShortcut(QKeySequence(key))
-        action.setToolTip(f"{tip} ({QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)})")
-        self.addAction(action)
-        return action
-
-    def _nudge_action(self, key: str, x: float, y: float) -> None:
-        action = self._action(f"Move Frame Guide {key}", f"Alt+Shift+{key}", "Move the frame guide")
-        action.triggered.connect(lambda: self.nudged.emit(x, y))
+    def _actions(self) -> tuple[Line, ...]:
+        ways = (("Left", -NUDGE, 0.0), ("Right", NUDGE, 0.0), ("Up", 0.0, -NUDGE), ("Down", 0.0, NUDGE))
+        return (
+            Line(
+                "watch one angle, or all that cover the moment",
+                Action(
+                    lambda: "One Angle" if self.many else "All Angles",
+                    "Shift+W",
+                    "Watch one angle, or all that cover the moment",
+                    self._toggle_many,
+                    name="many",
+                ),
+            ),
+            Line(
+                "next frame guide",
+                Action(
+                    "Next Frame Guide",
+                    "G",
+                    "Show what is left of the picture in another shape",
+                    self._next_shape,
+                ),
+            ),
+            Line(
+                "frame guide as mask or as lines",
+                Action(
+                    lambda: "Lines" if self.drawn is Drawn.MASK else "Mask",
+                    "Shift+G",
+                    "Show the frame guide as mask or as lines",
+                    self._toggle_drawn,
+                    name="drawn",
+                    enabled=lambda: self.shape is not None,
+                ),
+            ),
+            Line(
+                "move the frame guide",
+                *(
+                    Action(
+                        f"Move Frame Guide {key}",
+                        f"Alt+Shift+{key}",
+                        "Move the frame guide",
+                        partial(self.nudged.emit, x, y),
+                    )
+                    for key, x, y in ways
+                ),
+            ),
+        )
 
     def _toggle_many(self) -> None:
         self.many = not self.many
         self._player.keep(MANY, "yes" if self.many else "no")
-        self._name()
+        self.action_table.refresh()
         self.changed.emit()
 
     def _toggle_drawn(self) -> None:
         self.drawn = Drawn.MASK if self.drawn is Drawn.LINES else Drawn.LINES
         self._player.keep(DRAWN, self.drawn.value)
-        self._name()
+        self.action_table.refresh()
         self.changed.emit()
 
     def _next_shape(self) -> None:
         self.shapes.setCurrentIndex((self.shapes.currentIndex() + 1) % self.shapes.count())
 
-    def _shape_chosen(self, index: int) -> None:
+    def _on_shape_chosen(self, index: int) -> None:
         self._player.keep(SHAPE, SHAPES[index - 1].name if index > 0 else "")
-        self._name()
+        self.action_table.refresh()
         self.changed.emit()
-
-    def _name(self) -> None:
-        self._angles.setText("One Angle" if self.many else "All Angles")
-        self._drawn.setText("Lines" if self.drawn is Drawn.MASK else "Mask")
-        self._drawn.setEnabled(self.shape is not None)

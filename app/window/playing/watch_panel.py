@@ -1,8 +1,9 @@
 """Pictures in step with the song: one angle, or up to nine."""
 
 from collections.abc import Sequence
+from functools import partial
 from math import ceil
-from typing import Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QElapsedTimer, Qt, QTimer
 from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
@@ -17,7 +18,8 @@ from app.model.on_song import Clip, SongView, Take
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.ink import Ink
+from app.window.parts.actions import KeyLine
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
 from app.window.playing.proxy_maker import ProxyMaker
@@ -25,16 +27,13 @@ from app.window.playing.watch_controls import WatchControls
 from app.window.playing.watch_tile import Guide, WatchTile
 from app.window.session import Session
 
+if TYPE_CHECKING:
+    from app.engine.watching import FramePrefetcher, FrameRequest
+
 MOST = 9
 STEP_MS = 16
 HELD_MS = 700
 """Nudges that follow each other faster are one step to undo."""
-KEYS = [
-    ("Shift+W", "watch one angle, or all that cover the moment"),
-    ("G", "next frame guide"),
-    ("Shift+G", "frame guide as mask or as lines"),
-    ("Alt+Shift+← → ↑ ↓", "move the frame guide"),
-]
 ORIGIN = "watch"
 
 
@@ -55,7 +54,7 @@ class WatchPanel(QWidget):
         super().__init__(parent)
         self._player, self._session, self._theme = player, session, theme
         self.proxies = ProxyMaker(jobs or player.jobs, parent=self)
-        self._watcher: Any = None
+        self._watcher: FramePrefetcher | None = None
         self._takes: tuple[tuple[Clip, Take], ...] = ()
         self._grips = 0
         """Every drag and every press of a key is a step of its own that can be undone."""
@@ -63,7 +62,7 @@ class WatchPanel(QWidget):
         self.setAccessibleName("Pictures")
         self.controls = WatchControls(player, theme, self)
         self.tiles = [WatchTile(theme, self) for _ in range(MOST)]
-        self._note = Ink(theme, size=looks.SMALL, role="dim")
+        self._note = TextLabel(theme, size=looks.SMALL, role="dim")
         self._grid = QGridLayout()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
@@ -71,16 +70,16 @@ class WatchPanel(QWidget):
         self._timer.timeout.connect(self._step)
         self._arrange()
         self.controls.changed.connect(self._refresh)
-        self.controls.nudged.connect(self._nudge)
+        self.controls.nudged.connect(self._on_nudged)
         self.proxies.changed.connect(self._refresh)
         player.changed.connect(self._refresh)
-        player.moved.connect(self._moved)
-        session.changed.connect(self._session_changed)
+        player.moved.connect(self._on_player_moved)
+        session.changed.connect(self._on_session_changed)
         for tile in self.tiles:
-            tile.chosen.connect(lambda tile=tile: tile.take and player.choose(tile.take.id))
+            tile.chosen.connect(partial(self._on_tile_chosen, tile))
             tile.resized.connect(self._look)
-            tile.gripped.connect(self._grip)
-            tile.dragged.connect(lambda x, y, tile=tile: tile.take and self._shift(tile.take.id, x, y))
+            tile.gripped.connect(self._on_gripped)
+            tile.dragged.connect(partial(self._on_tile_dragged, tile))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -106,6 +105,10 @@ class WatchPanel(QWidget):
             not self._pending(tile) for tile in self.tiles if tile.take is not None and tile.isVisible()
         )
 
+    def key_lines(self) -> list[KeyLine]:
+        """The keys of watching, for the page of keys."""
+        return self.controls.action_table.page
+
     def _arrange(self) -> None:
         em = self._theme.em()
         column = QVBoxLayout(self)
@@ -117,11 +120,11 @@ class WatchPanel(QWidget):
         column.addWidget(self._note)
         self._note.hide()
 
-    def _session_changed(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if change:
             self._refresh()
 
-    def _moved(self, song_s: float) -> None:
+    def _on_player_moved(self, song_s: float) -> None:
         if not self.isVisible():
             return
         if [take.id for _, take in self._wanted()] != [take.id for _, take in self._takes]:
@@ -232,18 +235,17 @@ class WatchPanel(QWidget):
             self._watcher = watching.watcher()
         if self._watcher is not None:
             self._watcher.want(wishes)
-        for tile, wish in zip(tiles, wishes, strict=True):
-            self._show(tile, wish)
+            for tile, wish in zip(tiles, wishes, strict=True):
+                self._show(tile, self._watcher, wish)
         if not self._player.playing and self.in_step:
             self._timer.stop()
 
-    def _show(self, tile: WatchTile, wish: Any) -> None:
-        assert tile.take is not None
-        shown = self._watcher.picture(wish.key, wish.clip_s)
+    def _show(self, tile: WatchTile, watcher: "FramePrefetcher", wish: "FrameRequest") -> None:
+        shown = watcher.picture(wish.key, wish.clip_s)
         if shown is not None:
             tile.set_picture(shown.picture)
         else:
-            tile.say(self._watcher.trouble(wish.key) or "…")
+            tile.say(watcher.trouble(wish.key) or "…")
 
     def _pending(self, tile: WatchTile) -> bool:
         """Whether a tile waits for its picture."""
@@ -264,10 +266,18 @@ class WatchPanel(QWidget):
         self._note.setText(text)
         self._note.setVisible(bool(text))
 
-    def _grip(self) -> None:
+    def _on_tile_chosen(self, tile: WatchTile) -> None:
+        if tile.take is not None:
+            self._player.choose(tile.take.id)
+
+    def _on_tile_dragged(self, tile: WatchTile, x: float, y: float) -> None:
+        if tile.take is not None:
+            self._shift(tile.take.id, x, y)
+
+    def _on_gripped(self) -> None:
         self._grips += 1
 
-    def _nudge(self, x: float, y: float) -> None:
+    def _on_nudged(self, x: float, y: float) -> None:
         """Move the guide of the take that is seen, or of the chosen one among several."""
         found = self._player.found() or (self._takes[0] if self._takes else None)
         if found is not None:

@@ -1,18 +1,26 @@
 """One watched take: its picture just now, the frame guide over it, and whose it is."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QImage, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from app.model.check_queue import is_open
 from app.model.framing import Crop
 from app.model.on_song import Clip, Take
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.theme import Theme
 from app.window.playing.frame_guide import Drawn, draw_guide, guide_rect
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Pixels = NDArray[np.uint8]
+    """A picture: RGB, shape (height, width, 3)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +61,7 @@ class WatchTile(QWidget):
         self._name = self._without = self._about = ""
         self._marked = False
         self._image: QImage | None = None
-        self._pixels: Any = None
+        self._pixels: Pixels | None = None
         self._guide: Guide | None = None
         self._grip: QPointF | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -80,7 +88,7 @@ class WatchTile(QWidget):
         self.setAccessibleDescription(text)
         self.update()
 
-    def set_picture(self, pixels: Any) -> None:
+    def set_picture(self, pixels: "Pixels") -> None:
         """Show a picture: RGB, shape (height, width, 3)."""
         if pixels is self._pixels:
             return
@@ -116,7 +124,7 @@ class WatchTile(QWidget):
         return min(lines, self.clip.height or lines) if self.clip else lines
 
     @property
-    def shown_pixels(self) -> Any:
+    def shown_pixels(self) -> "Pixels | None":
         """The picture on screen, as it was given; None where there is none."""
         return self._pixels
 
@@ -139,8 +147,8 @@ class WatchTile(QWidget):
             p.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
             p.drawImage(place, self._image)
             if self._guide is not None and self.clip is not None:
-                kept = guide_rect(place, self._guide.crop, self.clip.width, self.clip.height)
-                draw_guide(p, place, kept, self._guide.drawn)
+                inside = guide_rect(place, self._guide.crop, self.clip.width, self.clip.height)
+                draw_guide(p, place, inside, self._guide.drawn)
         self._draw_name(p, place)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -190,7 +198,7 @@ class WatchTile(QWidget):
         p.setFont(self._theme.font(looks.SMALL, bold=self._marked))
         if self._marked:
             p.fillRect(QRectF(place.left(), place.bottom(), place.width(), 2), self._theme.colour("ink"))
-        state = "" if not words.is_open(self.take) else "? "
+        state = "" if not is_open(self.take) else "? "
         text = f"{state}{self._name} · {words.take_name(self.clip, self.take)}"
         metrics = p.fontMetrics()
         p.setPen(QPen(self._theme.colour("ink" if self._marked else "dim")))

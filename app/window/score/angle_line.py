@@ -5,7 +5,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 
@@ -27,8 +27,8 @@ class AngleLine(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(round(theme.em() * 0.8), 0, 0, 0)
         box.setSpacing(0)
-        box.addWidget(Ink(theme, name, size=looks.TEXT, wrap=False))
-        box.addWidget(Ink(theme, line, size=looks.SMALL, role=role))
+        box.addWidget(TextLabel(theme, name, size=looks.TEXT, wrap=False))
+        box.addWidget(TextLabel(theme, line, size=looks.SMALL, role=role))
         self.setAccessibleName(f"{name}: {line}")
 
     def paintEvent(self, event: QPaintEvent) -> None:

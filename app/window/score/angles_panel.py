@@ -2,17 +2,13 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QRect, Qt, Signal
-from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QAction, QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QApplication,
     QCheckBox,
     QComboBox,
-    QFrame,
     QGridLayout,
     QLineEdit,
-    QListWidget,
     QListWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -25,8 +21,9 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.score.angle_list import ID, AngleList
 
 SUBJECTS = (
     "singer",
@@ -41,61 +38,6 @@ SUBJECTS = (
     "crowd",
     "room",
 )
-ID = Qt.ItemDataRole.UserRole
-
-
-class AngleList(QListWidget):
-    """The angles in stave order; they can be dragged up and down."""
-
-    dropped = Signal(str, object)
-    """An angle was dragged in front of another one (None: behind all); ids of angles."""
-
-    def __init__(self, theme: Theme) -> None:
-        super().__init__()
-        self._theme = theme
-        self._pressed: tuple[QPoint, str] | None = None
-        self._line: int | None = None
-        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        # Dragged by hand rather than as data: files that are dropped belong to the window.
-        self.setDragDropMode(QAbstractItemView.DragDropMode.NoDragDrop)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setAccessibleName("Angles")
-        self.setToolTip(
-            "The staves from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
-            "Shift+Up and Shift+Down choose several."
-        )
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        super().mousePressEvent(event)
-        item = self.itemAt(event.position().toPoint())
-        plain = event.button() is Qt.MouseButton.LeftButton and not event.modifiers()
-        self._pressed = (event.position().toPoint(), item.data(ID)) if item is not None and plain else None
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        if self._pressed is None:
-            super().mouseMoveEvent(event)
-        elif (at - self._pressed[0]).manhattanLength() >= QApplication.startDragDistance():
-            middles = [self.visualItemRect(self.item(row)).center().y() for row in range(self.count())]
-            self._line = next((row for row, y in enumerate(middles) if at.y() < y), self.count())
-            self.viewport().update()
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        super().mouseReleaseEvent(event)
-        pressed, line = self._pressed, self._line
-        self._pressed = self._line = None
-        if pressed is not None and line is not None:
-            self.viewport().update()
-            self.dropped.emit(pressed[1], self.item(line).data(ID) if line < self.count() else None)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        if self._line is not None and self.count():
-            last = self.visualItemRect(self.item(self.count() - 1)).bottom()
-            y = self.visualItemRect(self.item(self._line)).top() if self._line < self.count() else last
-            painter = QPainter(self.viewport())
-            painter.fillRect(QRect(0, y - 1, self.viewport().width(), 3), self._theme.colour("ink"))
 
 
 class AnglesPanel(QWidget):
@@ -110,21 +52,21 @@ class AnglesPanel(QWidget):
     safety_set = Signal(str, bool)
     hidden_set = Signal(object, bool)
 
-    def __init__(self, theme: Theme, actions: "dict[str, QAction]", parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
         self._shoot = SongView()
         self._filling = False
-        self.setObjectName("sheet")
+        self.setObjectName("sidePanel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName("Angles")
         em = round(theme.em())
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         box.setSpacing(em // 2)
-        box.addWidget(Ink(theme, "Angles", size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(theme, "Angles", size=looks.HEADING, bold=True))
         self.list = AngleList(theme)
-        self.list.currentItemChanged.connect(self._current_changed)
+        self.list.currentItemChanged.connect(self._on_current_changed)
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
@@ -145,27 +87,30 @@ class AnglesPanel(QWidget):
         for row, (text, field) in enumerate(
             (("&Name", self.name), ("S&ubject", self.subject), ("&Group", self.group))
         ):
-            label = Ink(theme, text, size=looks.SMALL, role="dim", wrap=False)
+            label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
             label.setBuddy(field)
             grid.addWidget(label, row, 0)
             grid.addWidget(field, row, 1)
         box.addLayout(grid)
-        flags = QGridLayout()
-        flags.addWidget(self.safety, 0, 0)
-        flags.addWidget(self.hidden, 0, 1)
-        for n, key in enumerate(("up", "down", "merge", "show")):
-            flags.addWidget(ActionButton(actions[key]), 1 + n // 2, n % 2)
-        box.addLayout(flags)
-        self.name.editingFinished.connect(self._name_given)
-        for combo, give in ((self.subject, self._subject_given), (self.group, self._group_given)):
+        self._below = QGridLayout()
+        self._below.addWidget(self.safety, 0, 0)
+        self._below.addWidget(self.hidden, 0, 1)
+        box.addLayout(self._below)
+        self.name.editingFinished.connect(self._on_name_given)
+        for combo, give in ((self.subject, self._on_subject_given), (self.group, self._on_group_given)):
             combo.activated.connect(give)
             edit = combo.lineEdit()
             assert edit is not None
             edit.editingFinished.connect(give)
             edit.installEventFilter(self)
         self.name.installEventFilter(self)
-        self.safety.clicked.connect(self._safety_clicked)
+        self.safety.clicked.connect(self._on_safety_clicked)
         self.hidden.clicked.connect(lambda on: self.hidden_set.emit(self.selected(), on))
+
+    def add_buttons(self, actions: Sequence[QAction]) -> None:
+        """Put buttons below the fields."""
+        for n, action in enumerate(actions):
+            self._below.addWidget(ActionButton(action), 1 + n // 2, n % 2)
 
     def show_angles(self, shoot: SongView, current: str | None) -> None:
         """Show the angles as they are; ``current`` is the one chosen in the score."""
@@ -223,7 +168,7 @@ class AnglesPanel(QWidget):
                 return True
         return super().eventFilter(watched, event)
 
-    def _current_changed(self) -> None:
+    def _on_current_changed(self) -> None:
         if not self._filling:
             self._show_fields()
             angle_id = self.selected_id()
@@ -245,24 +190,24 @@ class AnglesPanel(QWidget):
         wanted = self.selected_id()
         return next((angle for angle in self._shoot.angles if angle.id == wanted), None)
 
-    def _safety_clicked(self, on: bool) -> None:
+    def _on_safety_clicked(self, on: bool) -> None:
         angle = self._angle()
         if angle is not None:
             self.safety_set.emit(angle.id, on)
 
-    def _name_given(self) -> None:
+    def _on_name_given(self) -> None:
         angle, name = self._angle(), self.name.text()
         if angle is not None and name.strip() != angle.name:
             # The old name stands until the new one is taken: a question may be asked, and left.
             self.name.setText(angle.name)
             self.renamed.emit(angle.id, name)
 
-    def _subject_given(self) -> None:
+    def _on_subject_given(self) -> None:
         angle = self._angle()
         if angle is not None and self.subject.currentText().strip() != ", ".join(angle.subjects):
             self.subject_given.emit(angle.id, self.subject.currentText())
 
-    def _group_given(self) -> None:
+    def _on_group_given(self) -> None:
         angle = self._angle()
         if angle is not None and self.group.currentText().strip() != angle.group:
             self.group_given.emit(self.selected() or [angle.id], self.group.currentText())

@@ -1,4 +1,4 @@
-"""The sheet beside the score: who shows the chosen bar or range, who comes nearest, and the picture."""
+"""The side panel of the score: who shows the chosen bar or range, who comes nearest, and the picture."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,10 +12,11 @@ from app.model.coverage.staves import COLOURS
 from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.ink import Ink
+from app.window.parts.actions import KeyLine
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.key_list import KeyList
 from app.window.parts.picture_box import PictureBox
-from app.window.parts.pictures import Pictures
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.score.angle_line import AngleLine
 from app.window.score.bar_facts import Showing, bar_facts
@@ -30,7 +31,6 @@ class BarPanel(QScrollArea):
         self,
         theme: Theme,
         pictures: Pictures,
-        keys: Sequence[tuple[str, str]],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -38,39 +38,44 @@ class BarPanel(QScrollArea):
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setObjectName("sheet")
+        self.setObjectName("sidePanel")
         self.setAccessibleName("The chosen bars")
-        sheet = QWidget()
-        sheet.setObjectName("sheet")
-        self.setWidget(sheet)
-        box = QVBoxLayout(sheet)
+        page = QWidget()
+        page.setObjectName("sidePanel")
+        self.setWidget(page)
+        box = QVBoxLayout(page)
         margin = round(theme.em())
         box.setContentsMargins(margin, margin, margin, margin)
         box.setSpacing(round(theme.em() * 0.4))
-        self._moment = Ink(theme, size=looks.SMALL, role="dim")
+        self.moment = TextLabel(theme, size=looks.SMALL, role="dim")
         self._picture = PictureBox(theme, pictures, theme.em() * 10)
-        self._bar = Ink(theme, size=looks.HEADING, bold=True)
-        self._place = Ink(theme, size=looks.SMALL, role="dim")
-        self._sentence = Ink(theme, size=looks.TEXT)
-        for widget in (self._moment, self._picture, self._bar, self._place, self._sentence):
+        self._bar = TextLabel(theme, size=looks.HEADING, bold=True)
+        self._place = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.sentence = TextLabel(theme, size=looks.TEXT)
+        for widget in (self.moment, self._picture, self._bar, self._place, self.sentence):
             box.addWidget(widget)
         self._lines = QVBoxLayout()
         self._lines.setSpacing(round(theme.em() * 0.5))
         box.addLayout(self._lines)
         box.addSpacing(margin)
-        box.addWidget(Ink(theme, "Keys", italic=True))
-        box.addWidget(KeyList(theme, keys))
+        box.addWidget(TextLabel(theme, "Keys", italic=True))
+        self._keys = QVBoxLayout()
+        box.addLayout(self._keys)
         box.addStretch(1)
         theme.changed.connect(self._refresh)
         self._text: PanelText | None = None
 
+    def show_keys(self, lines: Sequence[KeyLine]) -> None:
+        """List some keys at the end."""
+        self._keys.addWidget(KeyList(self._theme, lines))
+
     def show_picture(self, on: bool) -> None:
         """Show a picture of the moment, or leave it out."""
         self._picture.setVisible(on)
-        self._moment.setVisible(on)
+        self.moment.setVisible(on)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        # As wide as the sheet, whether or not the scroll bar is there.
+        # As wide as the panel, whether or not the scroll bar is there.
         bar = self.verticalScrollBar().sizeHint().width()
         em = self._theme.em()
         self._picture.set_width(max(4 * em, self.width() - bar - 2 * round(em)))
@@ -97,7 +102,7 @@ class BarPanel(QScrollArea):
         entry = next((e for e in taken if e.take.id == take_id), None)
         if entry is None and chosen.angle_id is not None:
             name = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
-            self._moment.setText(f"{name} · nothing here")
+            self.moment.setText(f"{name} · nothing here")
             self._picture.show_moment(None, without=f"{name} has nothing in this bar")
             return
         self._show_picture(shoot, sections, facts.number, entry)
@@ -111,12 +116,12 @@ class BarPanel(QScrollArea):
         self, shoot: SongView, sections: Sequence[SectionCoverage], number: int, entry: Showing | None
     ) -> None:
         if entry is None:
-            self._moment.setText("")
+            self.moment.setText("")
             self._picture.show_moment(None, without="Nothing to see in this bar")
             return
         start_s = next(b.bar.start_s for s in sections for b in s.bars if b.bar.number == number)
         clip_s = max(entry.take.clip_time(start_s), entry.take.clip_start_s)
-        self._moment.setText(
+        self.moment.setText(
             f"{entry.angle.name} · {words.take_name(entry.clip, entry.take)} at {words.song_time(clip_s, 1)}"
         )
         self._picture.show_moment(entry.clip, clip_s)
@@ -131,15 +136,15 @@ class BarPanel(QScrollArea):
         if text is None:
             self._bar.setText("")
             self._place.setText("")
-            self._sentence.setText("There is no song yet, so there are no bars.")
+            self.sentence.setText("There is no song yet, so there are no bars.")
             return
         self._bar.setText(text.title)
         self._place.setText(text.place)
-        self._sentence.setText(text.sentence)
-        self._sentence.set_role("warm" if text.thin else "ink")
+        self.sentence.setText(text.sentence)
+        self.sentence.set_role("warm" if text.thin else "ink")
         for heading, entries in text.groups:
             if heading:
-                self._lines.addWidget(Ink(self._theme, heading, italic=True, role="dim"))
+                self._lines.addWidget(TextLabel(self._theme, heading, italic=True, role="dim"))
             role = "warm" if heading == DOUBTFUL else "dim"
             for entry in entries:
                 colour = self._theme.angle_colour(entry.angle, entry.order)

@@ -1,4 +1,4 @@
-"""What the sheet beside the score says of a bar or of a range of bars."""
+"""What the side panel of the score says of a bar or of a range of bars."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -120,5 +120,5 @@ def _numbers(numbers: Sequence[int], noun: str) -> str:
     >>> _numbers((3, 4, 5, 9), "bar"), _numbers((7,), "bar")
     ('bars 3–5, 9', 'bar 7')
     """
-    told = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs(numbers))
-    return f"{noun if len(numbers) == 1 else noun + 's'} {told}"
+    shown = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs(numbers))
+    return f"{noun if len(numbers) == 1 else noun + 's'} {shown}"

@@ -1,53 +1,111 @@
-"""The score driven by mouse and keys: choosing bars, ranges and angles, moving staves, playing."""
+"""The score as it is seen: scrolls, zooms, follows the music, paints what is in view and what is chosen."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import QEvent, QPoint, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QKeyEvent, QMouseEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QToolTip, QWidget
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
 from app.model.on_song import SongView
-from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 from app.window.score.chosen import Chosen
-from app.window.score.score_boxes import Hit
-from app.window.score.score_view import ScoreView
+from app.window.score.score_boxes import Hit, ScoreLayout, System
+from app.window.score.score_layout import Content, content, lay_out
+from app.window.score.score_lines import EDGE, ScoreLines
+from app.window.score.score_metrics import Metrics
+from app.window.score.score_overlay import Overlay, paint_over, position_strip
+from app.window.score.score_palette import ScorePalette
+from app.window.score.score_staves import Part
+from app.window.score.score_zoom import Zoom, zoom_of
 
-WHEEL = 120
-"""A notch of a mouse wheel, in eighths of a degree."""
+PICTURES_MS = 120
+"""Pictures that arrive are shown so often."""
+AHEAD_MS = 30
+"""After so long without painting, a line next to the view is painted."""
 
 
-class ScoreCanvas(ScoreView):
-    """Shows the coverage of a song as a score, and lets a person go about in it."""
+class ScoreCanvas(QAbstractScrollArea):
+    """Shows the coverage of a song as a score, and which bar, range and angle a person is at."""
 
     chosen_changed = Signal()
     """Another bar, range or angle was chosen; see `chosen`."""
-    menu_wanted = Signal(str, QPoint)
-    """A menu for an angle, at a place on the screen."""
-    pointed = Signal()
-    """A bar was pressed, be it the one chosen already."""
-    play_wanted = Signal()
-    """Play from the chosen bar, with the chosen take."""
-    escaped = Signal()
-    """The range and what is looped are to end."""
-    angle_dropped = Signal(str, object)
-    """A stave was dragged in front of another one (None: behind all); ids of angles."""
+
+    view_moved = Signal(float, float)
+    """The stretch of the song in view (seconds), for the overview."""
+    zoom_changed = Signal()
+    """Another step of zoom, or other steps there are; see `zoom` and `step`."""
 
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
-        super().__init__(theme, pictures, parent)
-        self._pressed: tuple[QPoint, Hit] | None = None
-        self._dragging = ""
-        self._turned = 0
+        super().__init__(parent)
+        self._theme = theme
+        self._shoot = SongView()
+        self._sections: Sequence[SectionCoverage] = ()
+        self._content = Content()
+        self._layout = ScoreLayout()
+        self._metrics = Metrics(theme.em())
+        self._silent = True
+        self._over = Overlay()
+        self._lines = ScoreLines(theme, pictures)
+        self.step = 0
+        self._whole = False
+        self.zoom = Zoom(0, 0, self._metrics, self._metrics, self._metrics)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Score")
         self.setToolTip(
             "Click a take to play from that bar; drag over bars to choose a range. "
             "Arrow keys go from bar to bar and angle to angle, Enter plays."
         )
-        self.viewport().setMouseTracking(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        # Always there, so that the width, and with it the layout, does not depend on the height.
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
+        self.viewport().setAutoFillBackground(False)
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.verticalScrollBar().setAccessibleName("Scroll the score")
+        self.verticalScrollBar().setToolTip("Scroll the score (Page Up and Page Down go by sections)")
+        self._late = QTimer(self)
+        self._late.setSingleShot(True)
+        self._late.setInterval(PICTURES_MS)
+        self._late.timeout.connect(self._on_late)
+        self._ahead = QTimer(self)
+        self._ahead.setSingleShot(True)
+        self._ahead.setInterval(AHEAD_MS)
+        self._ahead.timeout.connect(self._paint_ahead)
+        theme.changed.connect(self._on_theme_changed)
+        pictures.arrived.connect(self._on_pictures_arrived)
+
+    @property
+    def score(self) -> ScoreLayout:
+        """The layout in force."""
+        return self._layout
+
+    @property
+    def parts(self) -> Sequence[Part]:
+        """The angles that have a stave, from top to bottom."""
+        return self._content.parts
+
+    @property
+    def metrics(self) -> Metrics:
+        """The measures in force."""
+        return self._metrics
+
+    @property
+    def chosen(self) -> Chosen:
+        """The bar, range and angle the person is at."""
+        return self._over.chosen
+
+    @property
+    def score_palette(self) -> ScorePalette:
+        """Fonts and colours that the lines are painted with."""
+        return self._lines.palette
+
+    @property
+    def shows_silent(self) -> bool:
+        """Whether staves that have nothing in their line are shown."""
+        return self._silent
 
     def show_shoot(self, shoot: SongView, sections: Sequence[SectionCoverage]) -> None:
         """Show a shoot; the chosen bar and angle stay where they still exist."""
@@ -63,6 +121,7 @@ class ScoreCanvas(ScoreView):
             old.take_id,
         )
         self._over = replace(self._over, chosen=chosen)
+        self._lines.show_shoot(shoot)
         self._take_content()
         self.chosen_changed.emit()
 
@@ -83,8 +142,8 @@ class ScoreCanvas(ScoreView):
         old = self.chosen
         anchor = (old.anchor if old.anchor is not None else old.bar) if extend else None
         angle_id = angle_id if angle_id is not None else old.angle_id
-        kept = old.take_id if angle_id == old.angle_id else None
-        chosen = Chosen(bar, angle_id, anchor, take_id if take_id is not None else kept)
+        before = old.take_id if angle_id == old.angle_id else None
+        chosen = Chosen(bar, angle_id, anchor, take_id if take_id is not None else before)
         if chosen == old:
             return
         self._over = replace(self._over, chosen=chosen)
@@ -95,166 +154,234 @@ class ScoreCanvas(ScoreView):
         """What lies under a point of the viewport."""
         return self._layout.hit(point.x(), point.y() + self.verticalScrollBar().value())
 
-    def next_thin(self, step: int = 1) -> bool:
-        """Go to the next thin place (with -1: the one before), around the end; False where there is none."""
-        starts = sorted(place.first_bar for section in self._sections for place in section.thin)
-        if not starts:
-            return False
-        here = self.chosen.bar or 0
-        if step > 0:
-            bar = next((n for n in starts if n > here), starts[0])
-        else:
-            bar = next((n for n in reversed(starts) if n < here), starts[-1])
-        self.choose(bar)
-        return True
+    def nearest_bar(self, point: QPoint) -> int | None:
+        """Number of the bar nearest to a point of the viewport; None where there are no bars."""
+        bar = self._layout.nearest_bar(point.x(), point.y() + self.verticalScrollBar().value())
+        return None if bar is None else bar.coverage.bar.number
 
-    def play(self) -> None:
-        """Play from the chosen bar (the first of a range) with the chosen take."""
-        if self.chosen.bar is not None:
-            self.play_wanted.emit()
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        hit = self.hit(at)
-        if hit is None or event.button() is not Qt.MouseButton.LeftButton:
-            return
-        extend = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        self._pressed = None if extend else (at, hit)
-        bar = hit.bar.coverage.bar.number if hit.bar else self.chosen.bar
-        self.choose_at_rest(
-            bar,
-            hit.stave.angle.id if hit.stave else None,
-            extend=extend and hit.bar is not None,
-            take_id=hit.take.take.id if hit.take else None,
-        )
-        self.pointed.emit()
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        if self._pressed is None or not event.buttons() & Qt.MouseButton.LeftButton:
-            hit = self.hit(at)
-            name = hit is not None and hit.stave is not None and hit.bar is None and at.x() < hit.system.x0
-            shape = Qt.CursorShape.OpenHandCursor if name else Qt.CursorShape.ArrowCursor
-            if self.viewport().cursor().shape() is not shape:
-                self.viewport().setCursor(shape)
-            return
-        start, hit = self._pressed
-        far = (at - start).manhattanLength() >= QApplication.startDragDistance()
-        if hit.bar is None:
-            if hit.stave is not None and (far or self._dragging):
-                self._drag_stave(hit, at)
-            return
-        if far or self.chosen.span is not None:
-            bar = self._layout.nearest_bar(at.x(), at.y() + self.verticalScrollBar().value())
-            if bar is not None and bar.coverage.bar.number != self.chosen.bar:
-                self.choose_at_rest(bar.coverage.bar.number, extend=True)
-
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        pressed, self._pressed = self._pressed, None
-        dropping, dragging = self._over.dropping, self._dragging
-        if dragging:
-            self._dragging = ""
-            self._over = replace(self._over, dropping=None)
-            self.viewport().unsetCursor()
-            self.viewport().update()
-            if dropping is not None:
-                self.angle_dropped.emit(*dropping)
-        elif pressed is not None and pressed[1].take is not None and self.chosen.span is None:
-            self.play()
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        if not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            super().wheelEvent(event)
-            return
-        self._turned += event.angleDelta().y()
-        steps = int(self._turned / WHEEL)
-        self._turned -= steps * WHEEL
-        if steps:
-            self.zoom_to(self.step + steps, event.position().toPoint())
-        event.accept()
-
-    def viewportEvent(self, event: QEvent) -> bool:
-        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            hit = self.hit(event.pos())
-            text = self._about(hit) if hit is not None else ""
-            QToolTip.showText(event.globalPos(), text or self.toolTip(), self.viewport())
-            return True
-        return super().viewportEvent(event)
-
-    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        hit = self.hit(event.pos())
-        if event.reason() is QContextMenuEvent.Reason.Keyboard:
-            if self.chosen.angle_id is not None:
-                self.menu_wanted.emit(self.chosen.angle_id, self.mapToGlobal(QPoint(20, 20)))
-        elif hit is not None and hit.stave is not None:
-            self.choose(hit.bar.coverage.bar.number if hit.bar else self.chosen.bar, hit.stave.angle.id)
-            self.menu_wanted.emit(hit.stave.angle.id, event.globalPos())
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        key, held = Qt.Key(event.key()), event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
-        extend = held == Qt.KeyboardModifier.ShiftModifier
-        bars = [bar.bar.number for section in self._sections for bar in section.bars]
-        bar = self.chosen.bar
-        if not bars or bar not in bars or not (extend or held == Qt.KeyboardModifier.NoModifier):
-            super().keyPressEvent(event)
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not extend:
-            self.play()
-        elif key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
-            step = 1 if key is Qt.Key.Key_Right else -1
-            self.choose(bars[min(max(bars.index(bar) + step, 0), len(bars) - 1)], extend=extend)
-        elif key in (Qt.Key.Key_Home, Qt.Key.Key_End):
-            self.choose(bars[0] if key is Qt.Key.Key_Home else bars[-1], extend=extend)
-        elif key in (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown):
-            self._go_section(bar, 1 if key is Qt.Key.Key_PageDown else -1, extend)
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and not extend:
-            self._go_angle(1 if key is Qt.Key.Key_Down else -1)
-        elif key is Qt.Key.Key_Escape:
-            self.choose(bar)
-            self.escaped.emit()
-        else:
-            super().keyPressEvent(event)
-
-    def _drag_stave(self, hit: Hit, at: QPoint) -> None:
-        assert hit.stave is not None
-        self._dragging = hit.stave.angle.id
-        self.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
-        y = at.y() + self.verticalScrollBar().value()
-        before = next((s.angle.id for s in hit.system.staves if y < s.y + s.height / 2), None)
-        self._over = replace(self._over, dropping=(self._dragging, before))
+    def show_dropping(self, dropping: tuple[str, str | None] | None) -> None:
+        """Show where a stave that is dragged would stand: its angle, and the one behind it; None: no more."""
+        self._over = replace(self._over, dropping=dropping)
         self.viewport().update()
 
-    def _go_section(self, bar: int, step: int, extend: bool) -> None:
-        starts = [section.bars[0].bar.number for section in self._sections if section.bars]
-        here = max((n for n, start in enumerate(starts) if start <= bar), default=0)
-        self.choose(starts[min(max(here + step, 0), len(starts) - 1)], extend=extend)
+    def show_silent(self, on: bool) -> None:
+        """Show or leave out the staves that have nothing in their line."""
+        self._silent = on
+        self._take_content()
 
-    def _go_angle(self, step: int) -> None:
+    def zoom_to(self, step: int, at: QPoint | None = None) -> None:
+        """Go to a step of zoom; what lies under a point of the viewport stays at its height.
+
+        Without a point, that is the chosen bar where it is in view, else what is in the middle.
+        """
+        step = min(max(step, self.zoom.lowest), self.zoom.highest)
+        if step == self.step:
+            return
+        moment = self._moment(at)
+        self.step = step
+        self._whole = step == self.zoom.lowest < 0
+        self._lay_out(moment)
+        self.zoom_changed.emit()
+
+    def zoom_whole(self) -> None:
+        """Show the whole song on one screen; and from there the usual size."""
+        self.zoom_to(0 if self.step == self.zoom.lowest else self.zoom.lowest)
+
+    def scroll_to(self, song_s: float) -> None:
+        """Bring the line that holds a moment of the song to the top."""
+        system = self._layout.at(song_s)
+        if system is not None:
+            self.verticalScrollBar().setValue(round(system.top - self._metrics.margin))
+
+    def show_position(self, song_s: float | None, *, follow: bool) -> None:
+        """Show where the music is. Where it was in view and leaves it, the view follows."""
+        old = self._over.playing_s
+        if song_s == old:
+            return
+        was_seen = old is None or self._sees(old)
+        for moment in (old, song_s):
+            system = self._layout.at(moment) if moment is not None else None
+            if system is not None and moment is not None:
+                strip = position_strip(self._metrics, system, moment)
+                strip.translate(0, -self.verticalScrollBar().value())
+                self.viewport().update(strip.toAlignedRect())
+        self._over = replace(self._over, playing_s=song_s)
+        if follow and song_s is not None and was_seen and not self._sees(song_s):
+            self.scroll_to(song_s)
+
+    @property
+    def heard_id(self) -> str | None:
+        """The take marked as the one that is heard."""
+        return self._over.heard_id
+
+    def show_heard(self, take_id: str | None, loop: tuple[float, float] | None) -> None:
+        """Mark the take that is heard, and what is looped."""
+        if (take_id, loop) != (self._over.heard_id, self._over.loop):
+            self._over = replace(self._over, heard_id=take_id, loop=loop)
+            self.viewport().update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self.viewport())
+        rect = event.rect()
+        painter.fillRect(rect, self._theme.colour("paper"))
+        scrolled = self.verticalScrollBar().value()
+        painter.translate(0, -scrolled)
+        top = rect.top() + scrolled
+        ratio = self.devicePixelRatioF()
+        for systems in self._between(top - EDGE, top + rect.height() + EDGE):
+            painter.drawPixmap(QPointF(0, systems[0].top - EDGE), self._lines.picture(systems, ratio))
+        names = self._lines.painter(painter, ratio)
+        for system in self._layout.visible(top, top + rect.height() + EDGE):
+            paint_over(painter, self._lines.palette, self._metrics, names, system, self._over)
+        painter.end()
+        self._ahead.start()
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        self.viewport().scroll(0, dy)
+        self._moved()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
         found = self._layout.find_bar(self.chosen.bar or 0)
-        angles = [stave.angle.id for stave in found[0].staves] if found else []
-        if not angles:
-            return
-        if self.chosen.angle_id not in angles:
-            self.choose(self.chosen.bar, angles[0 if step > 0 else -1])
-            return
-        index = angles.index(self.chosen.angle_id) + step
-        self.choose(self.chosen.bar, angles[min(max(index, 0), len(angles) - 1)])
+        seen = found is not None and self._sees(found[1].coverage.bar.start_s, event.oldSize().height())
+        self._measure()
+        if seen:
+            self._reveal()  # a window that gets small must not leave the chosen bar behind
 
-    def _about(self, hit: Hit) -> str:
-        """What lies under the mouse, in words."""
-        parts = [hit.stave.angle.name] if hit.stave is not None else []
-        if hit.take is not None:
-            parts.append(words.take_name(hit.take.clip, hit.take.take))
-            parts.append(words.take_state(hit.take.take))
-            if hit.take.clip.frame_rate is None:
-                parts.append("sound only, not counted")
-        if hit.bar is not None:
-            bar = hit.bar.coverage
-            parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")
-            parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
-        elif hit.stave is not None:
-            parts.append("drag to move the stave")
-        if hit.stave is None:
-            # What may be cut where the line is short.
-            parts.insert(0, f"{hit.system.section.letter} {hit.system.section.name}".strip())
-            parts += [place.words for place in hit.system.thin]
-        return " · ".join(parts)
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._measure()
+        super().changeEvent(event)
+
+    def hideEvent(self, event: QEvent) -> None:
+        self._late.stop()
+        self._ahead.stop()
+
+    def _take_content(self) -> None:
+        self._content = content(self._shoot, self._sections, silent=self._silent)
+        self._measure()
+
+    def _measure(self) -> None:
+        """Find the steps of zoom for this content and screen, and lay out."""
+        size = self.viewport().size()
+        before = self.zoom
+        wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
+        name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
+        usual = Metrics(self._theme.em(), size.width(), name=name)
+        self.zoom = zoom_of(self._content, usual, size.height())
+        self.step = (
+            self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)
+        )
+        self._lines.start_over()
+        self._lay_out(self._moment(None) if self._layout.systems else None)
+        if self.zoom != before:
+            self.zoom_changed.emit()
+
+    def _lay_out(self, keep: tuple[float, float, float] | None) -> None:
+        """Lay out anew; ``keep`` is a moment of the song, how far down its line it lies, and at what height
+        of the viewport that is to stay."""
+        self._metrics = self.zoom.metrics(self.step)
+        self._layout = lay_out(self._content, self.viewport().width(), self._metrics)
+        self._lines.fit(self._metrics, self.viewport().width(), self.viewport().height())
+        bar = self.verticalScrollBar()
+        bar.setPageStep(self.viewport().height())
+        bar.setSingleStep(round(self._metrics.em * 2))
+        spare = 0 if self.step == self.zoom.lowest < 0 else self._layout.height - self.viewport().height()
+        bar.setRange(0, max(0, round(spare)))
+        system = self._layout.at(keep[0]) if keep is not None else None
+        if keep is not None and system is not None:
+            _, share, height = keep
+            bar.setValue(round(system.top + share * (system.bottom - system.top) - height))
+        self.viewport().update()
+        self._moved()
+
+    def _moment(self, at: QPoint | None) -> tuple[float, float, float] | None:
+        """A moment to hold on to: song time, how far down its line it lies, height in the viewport."""
+        scrolled = self.verticalScrollBar().value()
+        if at is None:
+            found = self._layout.find_bar(self.chosen.bar or 0)
+            if found is not None and self._sees(found[1].coverage.bar.start_s):
+                at = QPoint(round(found[1].x0 + 1), round(found[0].top - scrolled))
+            else:
+                at = QPoint(self.viewport().width() // 2, self.viewport().height() // 2)
+                if scrolled == 0 or found is None:
+                    at.setY(0)
+        y = at.y() + scrolled
+        bar = self._layout.nearest_bar(at.x(), y)
+        if bar is None:
+            return None
+        system = self._layout.places[bar.coverage.bar.number][0]
+        share = min(max((y - system.top) / max(1.0, system.bottom - system.top), 0.0), 1.0)
+        x = min(max(float(at.x()), bar.x0), bar.x1 - 0.01)
+        return system.song_s(x), share, at.y()
+
+    def _sees(self, song_s: float, height: float | None = None) -> bool:
+        """Whether a moment is in view, or was while the viewport was so high."""
+        system = self._layout.at(song_s)
+        top = self.verticalScrollBar().value()
+        height = self.viewport().height() if height is None else height
+        return system is not None and system.bottom > top and system.top < top + height * 0.9
+
+    def _reveal(self) -> None:
+        found = self._layout.find_bar(self.chosen.bar or 0)
+        if found is None:
+            return
+        system, bar = found[0], self.verticalScrollBar()
+        margin = self._metrics.margin
+        top, bottom = system.top - margin, system.bottom + margin
+        if top < bar.value() or bottom - top > self.viewport().height():
+            bar.setValue(round(top))
+        elif bottom > bar.value() + self.viewport().height():
+            bar.setValue(round(bottom - self.viewport().height()))
+
+    def _moved(self) -> None:
+        top = self.verticalScrollBar().value()
+        seen = self._layout.visible(top, top + self.viewport().height())
+        if seen:
+            self.view_moved.emit(seen[0].start_s, seen[-1].end_s)
+
+    def _between(self, top: float, bottom: float) -> Iterator[Sequence[System]]:
+        """The lines between two heights, each as the systems that share it."""
+        line: list[System] = []
+        for system in self._layout.visible(top, bottom):
+            if line and system.top != line[0].top:
+                yield line
+                line = []
+            line.append(system)
+        if line:
+            yield line
+
+    def _on_theme_changed(self) -> None:
+        self._lines.start_over()
+        self.viewport().update()
+
+    def _on_pictures_arrived(self) -> None:
+        if self.isVisible() and not self._late.isActive():
+            self._late.start()
+
+    def _on_late(self) -> None:
+        self._lines.forget_unfinished()
+        self.viewport().update()
+
+    def _paint_ahead(self) -> None:
+        """Paint the line below and the one above the view, so that they are there when one scrolls."""
+        top, height = self.verticalScrollBar().value(), self.viewport().height()
+        for start, end in ((top + height, top + 1.5 * height), (top - 0.5 * height, top)):
+            for systems in self._between(start, end):
+                if not self._lines.has(systems):
+                    self._lines.picture(systems, self.devicePixelRatioF())
+                    self._ahead.start()
+                    return
+
+    def _update_bars(self, *chosen: Chosen) -> None:
+        """Repaint the lines on which choices lie."""
+        scrolled = self.verticalScrollBar().value()
+        bars = {b for one in chosen for b in (*(one.span or ()), one.bar) if b is not None}
+        if any(one.span for one in chosen) or len({one.angle_id for one in chosen}) > 1:
+            self.viewport().update()
+            return
+        for number in bars:
+            found = self._layout.find_bar(number)
+            if found is not None:
+                system, bar = found
+                area = QRectF(bar.x0 - 4, system.top, bar.x1 - bar.x0 + 8, system.bottom - system.top + 4)
+                self.viewport().update(area.translated(0, -scrolled).toAlignedRect())

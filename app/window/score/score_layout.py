@@ -15,7 +15,7 @@ from app.model.coverage.staves import colour_ranks, stave_order
 from app.model.on_song import SongView
 from app.window.score.score_boxes import BarBox, ScoreLayout, System
 from app.window.score.score_metrics import Metrics
-from app.window.score.score_staves import Laid, Part, StaveRow, lay_staves, rows_between, rows_of
+from app.window.score.score_staves import Part, StaveRow, TakeSpan, lay_staves, rows_between, rows_of
 
 Rows = dict[str, int]
 SHORT = 2
@@ -51,10 +51,12 @@ def content(shoot: SongView, sections: Sequence[SectionCoverage], *, silent: boo
 
     What is sound only is shown too, so that it can be found; it does not count.
     """
-    takes: dict[str, list[Laid]] = {}
+    takes: dict[str, list[TakeSpan]] = {}
     for clip in (*counted_clips(shoot), *sound_clips(shoot)):
         for take in clip.takes:
-            takes.setdefault(clip.angle_id, []).append(Laid(take.song_start_s, take.song_end_s, clip, take))
+            takes.setdefault(clip.angle_id, []).append(
+                TakeSpan(take.song_start_s, take.song_end_s, clip, take)
+            )
     ranks = colour_ranks(shoot)
     parts = tuple(
         Part(angle, ranks[angle.id], tuple(takes[angle.id]), rows_of(takes[angle.id]))

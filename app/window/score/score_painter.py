@@ -8,10 +8,10 @@ from PySide6.QtGui import QPainter, QPen
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.score.score_boxes import BarBox, Stave, System
-from app.window.score.score_ink import ScoreInk
 from app.window.score.score_metrics import Metrics
+from app.window.score.score_palette import ScorePalette
 from app.window.score.score_takes import TakePainter
 
 
@@ -19,11 +19,16 @@ class ScorePainter:
     """Paints systems with one set of measures."""
 
     def __init__(
-        self, painter: QPainter, ink: ScoreInk, metrics: Metrics, pictures: Pictures, song_map: SongMap
+        self,
+        painter: QPainter,
+        palette: ScorePalette,
+        metrics: Metrics,
+        pictures: Pictures,
+        song_map: SongMap,
     ) -> None:
-        self._p, self._ink, self._m = painter, ink, metrics
+        self._p, self._palette, self._m = painter, palette, metrics
         self._map = song_map
-        self._takes = TakePainter(painter, ink, metrics, pictures, song_map)
+        self._takes = TakePainter(painter, palette, metrics, pictures, song_map)
 
     @property
     def missing(self) -> int:
@@ -40,7 +45,7 @@ class ScorePainter:
             self._figures(system)
             self._thin_brackets(system)
             for stave in system.staves:
-                self._rests(stave)
+                self.rests(stave)
                 for take in stave.takes:
                     self._takes.take(system, stave, take)
             self._lines(system)
@@ -52,25 +57,25 @@ class ScorePainter:
 
     def label(self, stave: Stave, *, chosen: bool = False) -> None:
         """Write an angle's name before its stave."""
-        m, ink, p = self._m, self._ink, self._p
+        m, palette, p = self._m, self._palette, self._p
         width = m.label - m.em * 0.7
         if not m.names:
-            colour = ink.theme.angle_colour(stave.angle, stave.order)
+            colour = palette.theme.angle_colour(stave.angle, stave.order)
             p.fillRect(QRectF(m.margin, stave.y, width, max(1.0, stave.height)), colour)
             return
         silent = not stave.takes
         size = m.name_size * (looks.SMALL if silent and m.name_size == looks.TEXT else looks.TEXT)
-        name = ink.elided(stave.angle.name, width, size, bold=chosen)
-        colour = ink.dim if silent and not chosen else ink.ink
-        high, low = ink.font(size)[1].height(), ink.font(looks.SMALL)[1].height()
+        name = palette.elided(stave.angle.name, width, size, bold=chosen)
+        colour = palette.dim if silent and not chosen else palette.ink
+        high, low = palette.font(size)[1].height(), palette.font(looks.SMALL)[1].height()
         place = (m.margin, stave.y, width, min(stave.height, m.picture))
         if silent or high + low > stave.height + 2:
-            ink.draw(p, place, name, size, colour, bold=chosen, along=1)
+            palette.draw(p, place, name, size, colour, bold=chosen, along=1)
             return
         top = stave.y + max(0.0, (min(stave.height, m.picture) - high - low) / 2)
-        ink.draw(p, (m.margin, top, width, high), name, size, colour, bold=chosen, along=1)
-        small = ink.elided(self._about(stave), width, looks.SMALL)
-        ink.draw(p, (m.margin, top + high, width, low), small, looks.SMALL, ink.dim, along=1)
+        palette.draw(p, (m.margin, top, width, high), name, size, colour, bold=chosen, along=1)
+        small = palette.elided(self._about(stave), width, looks.SMALL)
+        palette.draw(p, (m.margin, top + high, width, low), small, looks.SMALL, palette.dim, along=1)
 
     def _about(self, stave: Stave) -> str:
         angle = stave.angle
@@ -82,28 +87,28 @@ class ScorePainter:
         return " · ".join(parts)
 
     def _heading(self, system: System, room: float, *, last: bool) -> None:
-        m, ink, p = self._m, self._ink, self._p
+        m, palette, p = self._m, self._palette, self._p
         size = looks.TEXT if m.flows else looks.LARGE
         y, height = system.top, m.heading - round(m.em * (0.25 if m.flows else 0.5))
         x = system.x0 if m.flows or not system.leads else m.margin
         end = room if last and not m.flows else room - m.beside
         if system.first:
             letter = system.section.letter
-            side = max(height, ink.width(letter, size, bold=True) + m.em * 0.6)
-            p.setPen(QPen(ink.ink, 1.5))
+            side = max(height, palette.width(letter, size, bold=True) + m.em * 0.6)
+            p.setPen(QPen(palette.ink, 1.5))
             p.drawRect(QRectF(x, y, side, height).adjusted(0.75, 0.75, -0.75, -0.75))
-            ink.draw(p, (x, y, side, height), letter, size, ink.ink, bold=True, along=0.5)
+            palette.draw(p, (x, y, side, height), letter, size, palette.ink, bold=True, along=0.5)
             x += side + m.em * (0.35 if m.flows else 0.6)
-            name = ink.elided(system.section.name, max(0.0, end - x), size, bold=True)
+            name = palette.elided(system.section.name, max(0.0, end - x), size, bold=True)
             if name == system.section.name or len(name) > 4:
-                x += ink.draw(p, (x, y, 0, height), name, size, ink.ink, bold=True) + m.em * 0.8
+                x += palette.draw(p, (x, y, 0, height), name, size, palette.ink, bold=True) + m.em * 0.8
         span = self._span(system)
-        if x + ink.width(span, looks.SMALL) <= end:
-            x += ink.draw(p, (x, y, 0, height), span, looks.SMALL, ink.dim) + m.em
+        if x + palette.width(span, looks.SMALL) <= end:
+            x += palette.draw(p, (x, y, 0, height), span, looks.SMALL, palette.dim) + m.em
         if system.thin and end - x > m.em * (6 if m.flows else 3):
             text = " · ".join(place.words for place in system.thin)
-            text = ink.elided(text, end - x, looks.TEXT, italic=True)
-            ink.draw(p, (x, y, end - x, height), text, looks.TEXT, ink.thin, italic=True, along=1)
+            text = palette.elided(text, end - x, looks.TEXT, italic=True)
+            palette.draw(p, (x, y, end - x, height), text, looks.TEXT, palette.thin, italic=True, along=1)
 
     def _span(self, system: System) -> str:
         first, last = system.bars[0].coverage.bar.number, system.bars[-1].coverage.bar.number
@@ -114,7 +119,7 @@ class ScorePainter:
 
     def _figures(self, system: System) -> None:
         """Bar numbers and depth, in brackets where it is safeties alone; in narrow bars depth is steps."""
-        m, ink, p = self._m, self._ink, self._p
+        m, palette, p = self._m, self._palette, self._p
         top, height = system.top + m.heading, m.depths - (2 if m.flows else 0)
         if not m.figures:
             self._steps(system, top, height)
@@ -124,26 +129,26 @@ class ScorePainter:
         for box in system.bars:
             wide = box.x1 - box.x0
             number, figure = str(box.coverage.bar.number), depth_figure(box)
-            colour = ink.thin if box.thin else ink.ink
-            beside = 6 + ink.width(number, looks.SMALL) if numbered else 0.0
-            wanted = ink.width(figure, size, bold=box.thin)
+            colour = palette.thin if box.thin else palette.ink
+            beside = 6 + palette.width(number, looks.SMALL) if numbered else 0.0
+            wanted = palette.width(figure, size, bold=box.thin)
             # Where both do not fit, the figure is written smaller; then the number gives way.
             fits = beside + wanted <= wide - 2
             own = size if fits else looks.SMALL
-            wanted = wanted if fits else ink.width(figure, own, bold=box.thin)
+            wanted = wanted if fits else palette.width(figure, own, bold=box.thin)
             if beside + wanted > wide - 2:
                 beside = 0.0
             if beside:
-                ink.draw(p, (box.x0 + 3, top, 0, height), number, looks.SMALL, ink.dim)
+                palette.draw(p, (box.x0 + 3, top, 0, height), number, looks.SMALL, palette.dim)
             left = box.x0 + max((wide - wanted) / 2, beside)
-            ink.draw(p, (left, top, 0, height), figure, own, colour, bold=box.thin)
+            palette.draw(p, (left, top, 0, height), figure, own, colour, bold=box.thin)
 
     def _steps(self, system: System, top: float, height: float) -> None:
-        p, ink = self._p, self._ink
+        p, palette = self._p, self._palette
         deepest = max(1, *(box.coverage.depth for box in system.bars))
         for box in system.bars:
             y = top + (height - 3) * (1 - box.coverage.depth / deepest) + 1
-            p.setPen(QPen(ink.thin if box.thin else ink.ink, 2.5 if box.thin else 1.2))
+            p.setPen(QPen(palette.thin if box.thin else palette.ink, 2.5 if box.thin else 1.2))
             p.drawLine(QLineF(box.x0, y, box.x1, y))
 
     def _thin_brackets(self, system: System) -> None:
@@ -151,7 +156,7 @@ class ScorePainter:
         p, y = self._p, system.top + self._m.heading + self._m.depths - 3
         if not self._m.figures:
             return
-        p.setPen(QPen(self._ink.thin, 2))
+        p.setPen(QPen(self._palette.thin, 2))
         for place in system.thin:
             boxes = [b for b in system.bars if place.first_bar <= b.coverage.bar.number <= place.last_bar]
             x0, x1 = boxes[0].x0 + 3, boxes[-1].x1 - 3
@@ -159,12 +164,13 @@ class ScorePainter:
             for x in (x0, x1):
                 p.drawLine(QLineF(x, y, x, y + 3))
 
-    def _rests(self, stave: Stave) -> None:
+    def rests(self, stave: Stave) -> None:
+        """Paint the bars in which an angle has nothing."""
         p, m = self._p, self._m
         main = min(stave.height, m.picture)
         middle = round(stave.y + main / 2) + 0.5
         height = min(round(m.em * 0.55), main - 3)
-        p.setPen(QPen(self._ink.rule, 1))
+        p.setPen(QPen(self._palette.rule, 1))
         p.drawLines([QLineF(x0, middle, x1, middle) for x0, x1 in stave.rests])
         if height < 3:
             return
@@ -176,30 +182,30 @@ class ScorePainter:
                 places.append(QRect(left, round(middle - 0.5 - height / 2), round(width), round(height)))
         # Saved and restored: where a pixel is one and a half, the library else misplaces the next words.
         p.save()
-        p.setPen(QPen(self._ink.edge, 1))
-        p.setBrush(self._ink.hatch)
+        p.setPen(QPen(self._palette.edge, 1))
+        p.setBrush(self._palette.hatch)
         p.drawRects(places)
         p.restore()
 
     def _lines(self, system: System) -> None:
         if not system.staves:
             return
-        p, ink = self._p, self._ink
+        p, palette = self._p, self._palette
         top, bottom = system.staves[0].y - 4, system.staves[-1].y + system.staves[-1].height
         every = self._every(system.bars)
-        p.setPen(QPen(ink.rule, 1))
+        p.setPen(QPen(palette.rule, 1))
         p.drawLines(
             [
                 QLineF(round(b.x0) + 0.5, top, round(b.x0) + 0.5, bottom)
                 for b in system.bars[1:][every - 1 :: every]
             ]
         )
-        p.setPen(QPen(ink.ink, 1.5))
+        p.setPen(QPen(palette.ink, 1.5))
         double = () if self._m.flows and system.x1 - system.x0 < 12 else (system.x1 - 4,)
         p.drawLines([QLineF(x, top, x, bottom) for x in (system.x0, system.x1, *double)])
         safety = next((s for s in system.staves if s.angle.safety), None)
         if safety is not None and safety is not system.staves[0]:
-            p.setPen(QPen(ink.dim, 1))
+            p.setPen(QPen(palette.dim, 1))
             y = round(safety.y - self._m.gap) + 0.5
             apart = min(1.5, self._m.gap / 2)
             p.drawLines([QLineF(system.x0, y + o, system.x1, y + o) for o in (-apart, apart)])
@@ -228,7 +234,7 @@ class ScorePainter:
                 over = min(2.0, m.gap / 2 - 1)  # neighbouring groups stay apart
                 x, y0 = lead.x0 - m.em * 0.4, staves[n].y - over
                 y1 = staves[last].y + staves[last].height + over
-                p.setPen(QPen(self._ink.ink, 2.5))
+                p.setPen(QPen(self._palette.ink, 2.5))
                 p.drawLine(QLineF(x, y0, x, y1))
                 p.drawLines([QLineF(x, y, x + m.em * 0.3, y) for y in (y0, y1)])
             n = last + 1

@@ -1,40 +1,42 @@
-"""The place Score: overview, score, playing, and the sheet about the chosen bars."""
+"""The place Score: overview, score, playing, and the side panel about the chosen bars."""
 
 from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.document.change import Change
 from app.model.song_map.spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
+from app.window.parts.actions import ActionTable, KeyLine
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.pictures import Pictures
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
-from app.window.playing.watch_panel import KEYS as WATCH_KEYS
 from app.window.playing.watch_panel import WatchPanel
-from app.window.score.angle_deeds import AngleDeeds
+from app.window.score.angle_commands import AngleCommands
+from app.window.score.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.overview import Overview
+from app.window.score.score_actions import ANGLE_BUTTONS, ANGLE_MENU, BESIDE, ZOOM_BUTTONS, score_actions
 from app.window.score.score_canvas import ScoreCanvas
-from app.window.score.score_keys import BESIDE, KEYS, ScoreKeys
+from app.window.score.score_cursor import ScoreCursor
 from app.window.score.score_playing import ScorePlaying
+from app.window.score.score_pointer import ScorePointer
+from app.window.score.score_side import FIRST, ScoreSide
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
 
 PEAKS = 2400
 WHERE = "Go to Clips (Ctrl+1) and drop them there."
-FIRST = 1000
-"""Stretch of the sheet beside the score, and of the pictures in it, which take as much as they may."""
 
 
 class ScorePlace(Place):
@@ -58,31 +60,33 @@ class ScorePlace(Place):
         super().__init__(session, theme, parent)
         self._player = player
         self._tasks, self._jobs = tasks, jobs
-        self.deeds = AngleDeeds(session, dialogs)
         self._sections: Sequence[SectionCoverage] = ()
         self._spans: dict[int, BarSpan] = {}
         self._peaks_of = ""
         self.overview = Overview(theme)
         self.canvas = ScoreCanvas(theme, pictures)
-        self.panel = BarPanel(theme, pictures, KEYS[:BESIDE])
+        self.score_cursor = ScoreCursor(self.canvas)
+        self._pointer = ScorePointer(self.canvas)
+        self.panel = BarPanel(theme, pictures)
         self.playing = ScorePlaying(session, self.canvas, player, self.isVisible, self)
-        self.acts = ScoreKeys(self)
-        self.zoom_row = ZoomRow(
-            theme,
-            self.canvas,
-            self.acts.show,
-            self.acts.whole,
-            (self.acts.angles, self.acts.watch),
-        )
-        acts = self.acts
-        self.angles = AnglesPanel(
-            theme,
-            {"up": acts.up, "down": acts.down, "merge": acts.merge, "show": acts.show},
-        )
+        self.angles = AnglesPanel(theme)
         self.watch = WatchPanel(player, session, theme, jobs)
-        self.watch.hide()
+        self.side = ScoreSide(theme, self.watch, self.panel, self.angles)
+        self._steps = AngleSteps(session, dialogs)
+        self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
+        self.action_table = ActionTable(
+            self,
+            score_actions(
+                self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+            ),
+        )
+        self.panel.show_keys(self.action_table.page[:BESIDE])
+        self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
+        self.zoom_row = ZoomRow(
+            theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
+        )
         self.play_bar = PlayBar(player, theme)
-        self._empty = EmptyPage(
+        self.empty = EmptyPage(
             theme,
             "No score yet",
             (
@@ -94,8 +98,8 @@ class ScorePlace(Place):
         self._arrange(round(theme.em()))
         self._connect()
 
-    def keys(self) -> list[tuple[str, str]]:
-        return [*KEYS, *WATCH_KEYS]
+    def key_lines(self) -> list[KeyLine]:
+        return [*super().key_lines(), *self.watch.key_lines()]
 
     def take_focus(self) -> None:
         self.canvas.setFocus()
@@ -105,6 +109,7 @@ class ScorePlace(Place):
         self._sections = coverage(shoot)
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
+        self.score_cursor.show_sections(self._sections)
         self.playing.show_bars(tuple(self._spans.values()))
         self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections)
@@ -112,8 +117,8 @@ class ScorePlace(Place):
         thin = sum(len(section.thin) for section in self._sections)
         self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
-        self.acts.show.setEnabled(hidden > 0)
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
+        self.action_table.refresh()
         shown = bool(self._sections) and any(clip.takes for clip in shoot.clips)
         self._stack.setCurrentIndex(0 if shown else 1)
         if not shown:
@@ -126,79 +131,7 @@ class ScorePlace(Place):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._fit()
-
-    def next_thin(self) -> None:
-        """Go to the next thin place."""
-        if not self.canvas.next_thin():
-            self.nothing_thin.emit()
-
-    def thin_before(self) -> None:
-        """Go to the thin place before."""
-        if not self.canvas.next_thin(-1):
-            self.nothing_thin.emit()
-
-    def toggle_watching(self) -> None:
-        """Show moving pictures beside the score, or no longer."""
-        self.watch.setVisible(not self.watch.isVisible())
-        self.acts.watch.setChecked(self.watch.isVisible())
-        self._fit()
-
-    def toggle_angles(self) -> None:
-        """List the angles beside the score, or tell of the bars again."""
-        listed = self._side.currentWidget() is self.angles
-        self._side.setCurrentWidget(self.panel if listed else self.angles)
-        self.acts.angles.setChecked(not listed)
-        (self.canvas if listed else self.angles.list).setFocus()
-
-    def rename_angle(self) -> None:
-        """Ask for another name of the chosen angle."""
-        for angle_id in self._several()[:1]:
-            self._choose_left(angle_id, self.deeds.ask_name(angle_id))
-
-    def toggle_safety(self) -> None:
-        """Keep the chosen angle as safety, or no longer."""
-        for angle_id in self._several()[:1]:
-            self.deeds.set_safety(angle_id, not self.session.view.angle(angle_id).safety)
-
-    def hide_angle(self) -> None:
-        """Hide the chosen angles, or show them where they are hidden."""
-        ids = self._several()
-        if ids:
-            self.deeds.hide(ids, not all(self.session.view.angle(one).hidden for one in ids))
-
-    def merge_angles(self) -> None:
-        """Merge the chosen angles, or the chosen one into another."""
-        left = self.deeds.merge(self._several())
-        if left is not None:
-            self._choose_left("", left)
-
-    def group_angles(self) -> None:
-        """Group the chosen angles."""
-        ids = self._several()
-        if ids:
-            self.deeds.ask_group(ids)
-
-    def move_angle(self, step: int) -> None:
-        """Move the chosen angle's stave up or down."""
-        listed = self._side.currentWidget() is self.angles
-        shown = None if listed else {part.angle.id for part in self.canvas.parts}
-        for angle_id in self._several()[:1]:
-            self.deeds.step(angle_id, step, shown)
-
-    def _several(self) -> list[str]:
-        """The angles chosen in the list where it is open, else the one chosen in the score."""
-        ids = {angle.id for angle in self.session.view.angles}
-        if self._side.currentWidget() is self.angles and self.angles.selected():
-            return [one for one in self.angles.selected() if one in ids]
-        chosen = self.canvas.chosen.angle_id
-        return [chosen] if chosen in ids and chosen is not None else []
-
-    def _choose_left(self, before: str, left: str) -> None:
-        """Choose the angle into which the one chosen before has gone."""
-        if left != before:
-            self.catch_up()
-            self.canvas.choose(self.canvas.chosen.bar, left)
+        self.side.fit(self.width(), self.height())
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
@@ -215,71 +148,57 @@ class ScorePlace(Place):
         foot.setContentsMargins(margin, 0, margin + 10, margin // 2)
         foot.addWidget(self.play_bar)
         column.addLayout(foot)
-        self._side = QStackedWidget()
-        self._side.addWidget(self.panel)
-        self._side.addWidget(self.angles)
-        self._beside = QWidget()
-        self._beside.setObjectName("sheet")
-        self._beside.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
-        beside = QVBoxLayout(self._beside)
-        beside.setContentsMargins(0, 0, 0, 0)
-        beside.setSpacing(0)
-        frame = QVBoxLayout()
-        frame.setContentsMargins(margin, margin // 2, margin, 0)
-        frame.addWidget(self.watch)
-        beside.addLayout(frame, FIRST)
-        beside.addWidget(self._side, 1)
         score = QWidget()
         row = QHBoxLayout(score)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         row.addLayout(column, 1)
-        # The sheet takes the width that is left to it up to its most, and gives way when the window shrinks.
-        row.addWidget(self._beside, FIRST)
+        # The side panel takes the width that is left to it up to its most, and gives way when the window
+        # shrinks.
+        row.addWidget(self.side, FIRST)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(score)
-        self._stack.addWidget(self._empty)
+        self._stack.addWidget(self.empty)
         self._stack.setCurrentIndex(1)
 
     def _connect(self) -> None:
-        canvas, angles, deeds = self.canvas, self.angles, self.deeds
-        canvas.chosen_changed.connect(self._show_chosen)
+        canvas, angles, steps = self.canvas, self.angles, self._steps
+        canvas.chosen_changed.connect(self._on_chosen_changed)
         canvas.view_moved.connect(self.overview.show_seen)
-        canvas.menu_wanted.connect(self._menu)
-        canvas.angle_dropped.connect(deeds.place)
-        self.overview.wanted.connect(self._go_to)
-        self.watch.controls.changed.connect(self._fit)
-        self._player.moved.connect(self._music_moved)
+        self._pointer.pointed.connect(self.playing.stand)
+        self._pointer.play_wanted.connect(self.playing.play)
+        self._pointer.menu_wanted.connect(self._on_menu_wanted)
+        self._pointer.angle_dropped.connect(steps.place)
+        self.score_cursor.play_wanted.connect(self.playing.play)
+        self.score_cursor.escaped.connect(self.playing.end_loop)
+        self.score_cursor.nothing_thin.connect(self.nothing_thin)
+        self.overview.wanted.connect(self._on_moment_wanted)
+        self._player.moved.connect(self._on_player_moved)
+        self._commands.gone_into.connect(self._on_gone_into)
         angles.chosen.connect(lambda angle_id: canvas.choose_at_rest(canvas.chosen.bar, angle_id))
-        angles.renamed.connect(lambda one, name: self._choose_left(one, deeds.rename(one, name)))
-        angles.subject_given.connect(deeds.set_subject)
-        angles.group_given.connect(deeds.set_group)
-        angles.safety_set.connect(deeds.set_safety)
-        angles.hidden_set.connect(deeds.hide)
-        angles.list.dropped.connect(deeds.place)
+        angles.chosen.connect(self.action_table.refresh)
+        angles.renamed.connect(self._commands.take_name)
+        angles.subject_given.connect(steps.set_subject)
+        angles.group_given.connect(steps.set_group)
+        angles.safety_set.connect(steps.set_safety)
+        angles.hidden_set.connect(steps.hide)
+        angles.list.dropped.connect(steps.place)
 
-    def _fit(self) -> None:
-        """Give the sheet a fair part of the width; more of it while pictures move there."""
-        em = self.theme.em()
-        part, least = (0.36, 24) if self.acts.watch.isChecked() else (0.22, 20)
-        width = min(max(part * self.width(), least * em), 60 * em, max(0.36 * self.width(), 14 * em))
-        self._beside.setMaximumWidth(round(width))
-        self.panel.show_picture(not self.acts.watch.isChecked())
-        # One picture is as high as the sheet is wide; several may have more, to be larger.
-        one = width * 9 / 16 + self.watch.controls.sizeHint().height() + em
-        most = 0.6 * self.height()
-        self.watch.setMaximumHeight(round(most if self.watch.controls.many else min(one, most)))
+    def _on_gone_into(self, angle_id: str) -> None:
+        self.catch_up()
+        self.canvas.choose(self.canvas.chosen.bar, angle_id)
 
-    def _menu(self, angle_id: str, at: QPoint) -> None:
+    def _on_menu_wanted(self, angle_id: str, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.acts.safety.setChecked(self.session.view.angle(angle_id).safety)
-        menu.addActions(self.acts.of_angle)
-        menu.addSeparator()
-        menu.addActions([self.acts.show, self.acts.silent, self.acts.angles])
+        self.action_table.refresh()
+        for group in ANGLE_MENU:
+            if menu.actions():
+                menu.addSeparator()
+            menu.addActions(self.action_table.several(*group))
         menu.popup(at)
 
-    def _show_chosen(self) -> None:
+    def _on_chosen_changed(self) -> None:
         chosen, shoot = self.canvas.chosen, self.session.view
         self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id)
         self.angles.choose(chosen.angle_id)
@@ -292,13 +211,14 @@ class ScorePlace(Place):
         self.canvas.setAccessibleDescription(self.panel.text)
         span = self._spans.get(chosen.bar or 0)
         self.overview.show_at(span.start_s if span is not None else None)
+        self.action_table.refresh()
 
-    def _music_moved(self, song_s: float) -> None:
+    def _on_player_moved(self, song_s: float) -> None:
         if self.isVisible():
             self.canvas.show_position(song_s, follow=self._player.playing)
             self.overview.show_playing(song_s)
 
-    def _go_to(self, song_s: float) -> None:
+    def _on_moment_wanted(self, song_s: float) -> None:
         self.canvas.scroll_to(song_s)
         for bar in self._spans.values():
             if bar.start_s <= song_s < bar.end_s:
@@ -316,8 +236,8 @@ class ScorePlace(Place):
             missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
             missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
-        self._empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
-        self._empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
+        self.empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
+        self.empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.view.song

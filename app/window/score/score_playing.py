@@ -35,11 +35,8 @@ class ScorePlaying(QObject):
         self._followed = Chosen()
         self._own = self._waits = False
         canvas.chosen_changed.connect(self.follow)
-        canvas.pointed.connect(self.stand)
-        canvas.play_wanted.connect(self.play)
-        canvas.escaped.connect(lambda: player.set_loop(None))
-        player.changed.connect(self._player_changed)
-        player.moved.connect(self._moved)
+        player.changed.connect(self._on_player_changed)
+        player.moved.connect(self._on_player_moved)
 
     def show_bars(self, spans: Sequence[BarSpan]) -> None:
         """Go by these bars from now on; the take is looked up again, where one is stays."""
@@ -99,6 +96,10 @@ class ScorePlaying(QObject):
             self._own = False
             self._show()
 
+    def end_loop(self) -> None:
+        """Loop nothing any more."""
+        self._player.set_loop(None)
+
     def loop(self) -> None:
         """Play the chosen bars again and again; where they are looped already, play on."""
         span = self._chosen_s()
@@ -137,7 +138,7 @@ class ScorePlaying(QObject):
             self._own = False
         self._show()
 
-    def _player_changed(self) -> None:
+    def _on_player_changed(self) -> None:
         if not self._seen():
             return
         if self._waits and not self._player.playing:
@@ -161,7 +162,7 @@ class ScorePlaying(QObject):
         if found is not None:
             self._canvas.choose_at_rest(self._canvas.chosen.bar, found[0].angle_id, take_id=take_id)
 
-    def _moved(self, song_s: float) -> None:
+    def _on_player_moved(self, song_s: float) -> None:
         """Where the take heard has ended, the angle's take that runs there is heard."""
         found = self._player.found()
         if not self._seen() or not self._player.playing or found is None:

@@ -14,7 +14,7 @@ HAIR = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class TakeSpan:
     """A take with its ends in the song, looked up once."""
 
     start_s: float
@@ -29,7 +29,7 @@ class Part:
 
     angle: Angle
     order: int
-    takes: tuple[Laid, ...]
+    takes: tuple[TakeSpan, ...]
     row_of: dict[str, int]
     """The row of each take by its id, the same in the whole song."""
 
@@ -54,7 +54,7 @@ class StaveRow:
     row_of: dict[str, int]
 
 
-def rows_of(takes: Sequence[Laid]) -> dict[str, int]:
+def rows_of(takes: Sequence[TakeSpan]) -> dict[str, int]:
     """Which row each take of an angle lies in, by its id.
 
     The longest come first, as the first row gets the pictures; what overlaps them lies below, then what is in
@@ -68,7 +68,7 @@ def rows_of(takes: Sequence[Laid]) -> dict[str, int]:
             one.start_s - one.end_s,
         ),
     )
-    rows: list[list[Laid]] = []
+    rows: list[list[TakeSpan]] = []
     row_of: dict[str, int] = {}
     for one in wanted:
         row = next((n for n, row in enumerate(rows) if not any(_meet(one, o) for o in row)), len(rows))
@@ -133,5 +133,5 @@ def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
     return Stave(part.angle, part.order, top, row.height, tuple(boxes), rests, part.sound_only)
 
 
-def _meet(one: Laid, other: Laid) -> bool:
+def _meet(one: TakeSpan, other: TakeSpan) -> bool:
     return one.start_s < other.end_s and other.start_s < one.end_s

@@ -7,10 +7,10 @@ from app.model.coverage.staves import COLOURS
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
-from app.window.parts.pictures import Pictures
+from app.window.parts.clip_pictures import Pictures
 from app.window.score.score_boxes import BarBox, Stave, System, TakeBox
-from app.window.score.score_ink import ScoreInk
 from app.window.score.score_metrics import Metrics
+from app.window.score.score_palette import ScorePalette
 
 HEIGHTS = (24, 36, 54, 80, 120, 180, 270, 400)
 """Pictures are fetched in these heights (device pixels), so that steps of zoom share them."""
@@ -20,18 +20,23 @@ class TakePainter:
     """Paints the takes of staves."""
 
     def __init__(
-        self, painter: QPainter, ink: ScoreInk, metrics: Metrics, pictures: Pictures, song_map: SongMap
+        self,
+        painter: QPainter,
+        palette: ScorePalette,
+        metrics: Metrics,
+        pictures: Pictures,
+        song_map: SongMap,
     ) -> None:
-        self._p, self._ink, self._m = painter, ink, metrics
+        self._p, self._palette, self._m = painter, palette, metrics
         self._pictures, self._map = pictures, song_map
         self.missing = 0
 
     def take(self, system: System, stave: Stave, box: TakeBox) -> None:
         """Paint a take, as far as it runs through a system."""
-        p, ink = self._p, self._ink
-        colour = ink.theme.angle_colour(stave.angle, stave.order)
+        p, palette = self._p, self._palette
+        colour = palette.theme.angle_colour(stave.angle, stave.order)
         area = QRectF(box.x0, box.y, max(1.0, box.x1 - box.x0), box.height)
-        p.fillRect(area, ink.tint(colour, 0.34 if box.slim or box.height < ink.theme.em() else 0.17))
+        p.fillRect(area, palette.tint(colour, 0.34 if box.slim or box.height < palette.theme.em() else 0.17))
         pictures = not box.slim and box.height >= 1.3 * self._m.em
         if pictures and box.clip.frame_rate is not None:
             self._pictures_of(system, box, area)
@@ -52,47 +57,47 @@ class TakePainter:
                 edges.append(QLineF(area.right() - 1, area.top(), area.right() - 1, area.bottom()))
             p.drawLines(edges)
             return
-        p.setPen(QPen(ink.warm, min(1.5, thick), Qt.PenStyle.DashLine))
+        p.setPen(QPen(palette.warm, min(1.5, thick), Qt.PenStyle.DashLine))
         p.setBrush(Qt.BrushStyle.NoBrush)
         p.drawRect(area.adjusted(0.75, 0.75, -0.75, -0.75))
         if box.begins or system.first:
             self._doubt(box, area)
 
     def _name(self, box: TakeBox, area: QRectF) -> None:
-        ink = self._ink
-        if area.height() < ink.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
+        palette = self._palette
+        if area.height() < palette.font(looks.SMALL)[1].height() * 0.82 or area.width() < 2.5 * self._m.em:
             return
         name = words.take_name(box.clip, box.take)
         if box.clip.frame_rate is None:
             name += " · sound only"
-        text = ink.elided(name, area.width() - 6, looks.SMALL)
-        ink.draw(
-            self._p, (area.x() + 4, area.y() - 1, area.width(), area.height()), text, looks.SMALL, ink.ink
+        text = palette.elided(name, area.width() - 6, looks.SMALL)
+        palette.draw(
+            self._p, (area.x() + 4, area.y() - 1, area.width(), area.height()), text, looks.SMALL, palette.ink
         )
 
     def _doubt(self, box: TakeBox, area: QRectF) -> None:
         """A plate with "?" and what else it could be."""
-        ink = self._ink
-        high = ink.font(looks.SMALL)[1].height()
+        palette = self._palette
+        high = palette.font(looks.SMALL)[1].height()
         if area.height() < high * 0.8 or area.width() < self._m.em:
             return
         text = "? in doubt"
         if box.take.rivals:
             text = f"? or {words.place_in_song(self._map, box.take.rivals[0].song_start_s)}"
         room = area.width() - 8
-        text = ink.elided(text, room - 8, looks.SMALL) if room > 2.5 * self._m.em else "?"
+        text = palette.elided(text, room - 8, looks.SMALL) if room > 2.5 * self._m.em else "?"
         edge = 1.5 if area.height() < high + 8 else 4.0
         height = min(high + 2, area.height() - 2 * edge)
         plate = QRectF(
-            area.left() + 4, area.top() + edge, min(ink.width(text, looks.SMALL) + 8, room), height
+            area.left() + 4, area.top() + edge, min(palette.width(text, looks.SMALL) + 8, room), height
         )
-        self._p.fillRect(plate, ink.panel)
-        ink.draw(
+        self._p.fillRect(plate, palette.panel)
+        palette.draw(
             self._p,
             (plate.x(), plate.y(), plate.width(), plate.height()),
             text,
             looks.SMALL,
-            ink.warm,
+            palette.warm,
             along=0.5,
         )
 
@@ -128,7 +133,7 @@ class TakePainter:
         p.restore()
 
     def _picture(self, box: TakeBox, song_s: float, place: QRectF, width: float) -> None:
-        wanted = place.height() * self._ink.ratio
+        wanted = place.height() * self._palette.ratio
         height = next((h for h in HEIGHTS if h >= wanted), HEIGHTS[-1])
         image, fits = self._pictures.near(box.clip, box.take.clip_time(song_s), height)
         if not fits:

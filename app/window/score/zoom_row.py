@@ -1,5 +1,7 @@
 """The row over the score: what is hidden or thin, and the size of the score."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
@@ -7,9 +9,9 @@ from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.score.score_view import ScoreView
+from app.window.score.score_canvas import ScoreCanvas
 
 
 class ZoomRow(QWidget):
@@ -18,20 +20,19 @@ class ZoomRow(QWidget):
     def __init__(
         self,
         theme: Theme,
-        view: ScoreView,
+        view: ScoreCanvas,
         show_hidden: QAction,
-        whole: QAction,
-        others: "tuple[QAction, ...]" = (),
+        actions: Sequence[QAction],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._view = view
         self._counted = "bar"
-        self._told = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._summary = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
-        self._size = Ink(theme, size=looks.SMALL, role="dim", wrap=False)
-        self._size.setMinimumWidth(self._size.fontMetrics().horizontalAdvance("88 bars"))
-        self._size.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.size_label = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
+        self.size_label.setMinimumWidth(self.size_label.fontMetrics().horizontalAdvance("88 bars"))
+        self.size_label.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.slider = QSlider(Qt.Orientation.Horizontal)
         # Where text is large and the screen small, the slider gives way.
         self.slider.setMinimumWidth(round(theme.em() * 2.5))
@@ -45,14 +46,14 @@ class ZoomRow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em() * 0.4))
-        row.addWidget(self._told)
+        row.addWidget(self._summary)
         row.addWidget(self._back)
         row.addStretch(1)
-        row.addWidget(self._size)
+        row.addWidget(self.size_label)
         row.addWidget(self.slider)
         # A click leaves the keyboard with the score.
         self.slider.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        for action in (whole, *others):
+        for action in actions:
             button = ActionButton(action)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             row.addWidget(button)
@@ -66,7 +67,7 @@ class ZoomRow(QWidget):
             parts = [f"{thin} thin so far", f"{waiting} waiting"]
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
-        self._told.setText(" · ".join(parts))
+        self._summary.setText(" · ".join(parts))
         self._back.setVisible(hidden > 0)
 
     def count_by(self, what: str) -> None:
@@ -75,9 +76,9 @@ class ZoomRow(QWidget):
         self.refresh()
 
     @property
-    def told(self) -> str:
+    def summary(self) -> str:
         """What is told at the left."""
-        return self._told.text()
+        return self._summary.text()
 
     def refresh(self) -> None:
         """Show the step of zoom."""
@@ -88,7 +89,7 @@ class ZoomRow(QWidget):
         self.slider.blockSignals(False)
         self.slider.setEnabled(view.zoom.highest > view.zoom.lowest)
         if view.step == view.zoom.lowest:
-            self._size.setText(f"all {self._counted}s")
+            self.size_label.setText(f"all {self._counted}s")
         else:
             across = max((len(system.bars) for system in view.score.systems), default=0)
-            self._size.setText(words.count(across, self._counted))
+            self.size_label.setText(words.count(across, self._counted))

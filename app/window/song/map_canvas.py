@@ -1,58 +1,71 @@
-"""The map driven by mouse: go somewhere, choose a section, draw its edge."""
+"""The map of the song as it is seen: scrolls, zooms, follows the music.
 
-from PySide6.QtCore import QEvent, QPoint, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QMouseEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QToolTip, QWidget
+What is in view is painted once into a picture of its own, so that the playing position costs a narrow strip.
+"""
 
-from app.model.song_map.map_sections import Snap, snapped
-from app.window.parts import words
+from math import log
+
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPixmap, QResizeEvent
+from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
+
+from app.model.document.song import Section, SongMap
 from app.window.parts.theme import Theme
-from app.window.song.map_view import MapView
+from app.window.song.map_painter import HEAD, MapPainter, Rows, paint_line
+from app.window.song.map_peaks import MapPeaks
+from app.window.song.map_scale import STEP, MapScale
 
 NAME = "Map of the song"
 REACH = 5
 """An edge is taken hold of within so many pixels."""
-WHEEL = 120
-"""A notch of a mouse wheel, in eighths of a degree."""
+PAGE = 0.1
+"""Where the music enters when the view turns the page: share of the width from the left."""
 
 
-def snap_of(held: Qt.KeyboardModifier) -> Snap:
-    """What a drawn edge snaps to while these keys are held."""
-    if held & Qt.KeyboardModifier.ControlModifier:
-        return Snap.FREE
-    return Snap.BEAT if held & Qt.KeyboardModifier.ShiftModifier else Snap.BAR
+class MapCanvas(QAbstractScrollArea):
+    """Shows beats, bars and sections over the song's loudness."""
 
-
-class MapCanvas(MapView):
-    """Shows the map, and lets a person point at things in it."""
-
-    wanted = Signal(float)
-    """A moment of the song was clicked."""
-    section_wanted = Signal(int)
-    """A section was clicked, by its number from 0."""
-    edge_drawn = Signal(int, float)
-    """The start of a section was drawn to a moment."""
-    menu_wanted = Signal(QPoint)
-    """A menu for where one is, at a place on the screen."""
+    zoom_changed = Signal()
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(theme, parent)
-        self._pressed: tuple[QPoint, int | None] | None = None
-        self._drawing = False
-        self._turned = 0
+        super().__init__(parent)
+        self._theme = theme
+        self.song_map = SongMap()
+        self.sections: tuple[Section, ...] = ()
+        self._peaks = MapPeaks()
+        self.scale = MapScale()
+        self._painted: QPixmap | None = None
+        self._playing_s: float | None = None
+        self._drawn_s: float | None = None
+        self.chosen = 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(NAME)
         self.setToolTip(
             "Click to go there. Drag a section's edge: it snaps to bars, with Shift to beats, with Ctrl to "
             "nothing. ◆ is what you fixed. Ctrl with the wheel zooms; the right button opens a menu."
         )
-        self.viewport().setMouseTracking(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.horizontalScrollBar().setAccessibleName("Scroll the song")
+        self.horizontalScrollBar().setToolTip("Scroll the song (Page Up and Page Down go by sections)")
+        self.setMinimumHeight(round(theme.em() * 8))
+        theme.changed.connect(self.repaint_all)
+
+    def sizeHint(self) -> QSize:
+        return QSize(600, round(self._theme.em() * 16))
+
+    @property
+    def rows(self) -> Rows:
+        """The heights in force."""
+        return Rows(self._theme.em(), self.viewport().height())
 
     def edge_at(self, x: float) -> int | None:
         """The section whose start lies at a place; not the first one, whose start is the song's."""
         near = [
             (abs(self.scale.x(section.start_s) - x), number)
-            for number, section in enumerate(self._sections)
+            for number, section in enumerate(self.sections)
             if number and abs(self.scale.x(section.start_s) - x) <= REACH
         ]
         return min(near)[1] if near else None
@@ -60,87 +73,128 @@ class MapCanvas(MapView):
     def section_at(self, x: float) -> int:
         """The section at a place."""
         song_s = self.scale.song_s(x)
-        return max((n for n, s in enumerate(self._sections) if s.start_s <= song_s), default=0)
+        return max((n for n, s in enumerate(self.sections) if s.start_s <= song_s), default=0)
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        if event.button() is Qt.MouseButton.LeftButton and self.scale.duration_s > 0:
-            edge = self.edge_at(at.x())
-            self._pressed = at, edge
-            self.section_wanted.emit(self.section_at(at.x()) if edge is None else edge)
-            if edge is None:
-                self.wanted.emit(self.scale.song_s(at.x()))
+    def show_map(self, song_map: SongMap, sections: tuple[Section, ...], duration_s: float) -> None:
+        """Show a song's map; where one is in it stays where it is."""
+        self.song_map, self.sections = song_map, sections
+        self.chosen = min(self.chosen, max(0, len(sections) - 1))
+        if duration_s != self.scale.duration_s:
+            self._take(MapScale(duration_s, self.scale.width).sized(duration_s, self.viewport().width()))
+        self.repaint_all()
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        at = event.position().toPoint()
-        if self._pressed is None:
-            over = self.edge_at(at.x()) is not None
-            shape = Qt.CursorShape.SplitHCursor if over else Qt.CursorShape.ArrowCursor
-            if self.viewport().cursor().shape() is not shape:
-                self.viewport().setCursor(shape)
-            return
-        start, edge = self._pressed
-        if edge is None:
-            self.wanted.emit(self.scale.song_s(at.x()))
-        elif self._drawing or (at - start).manhattanLength() >= QApplication.startDragDistance():
-            self._drawing = True
-            self.show_drawn(self._to(event))
-            QToolTip.showText(event.globalPosition().toPoint(), self._where(self._to(event)), self.viewport())
+    def show_peaks(self, peaks: MapPeaks) -> None:
+        """Show the song's loudness."""
+        self._peaks = peaks
+        self.repaint_all()
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        pressed, self._pressed = self._pressed, None
-        drawing, self._drawing = self._drawing, False
-        self.show_drawn(None)
-        if pressed is None or pressed[1] is None:
-            return
-        if drawing:
-            self.edge_drawn.emit(pressed[1], self._to(event))
+    def show_chosen(self, index: int) -> None:
+        """Show which section is chosen."""
+        if index != self.chosen:
+            self.chosen = index
+            self.repaint_all()
+
+    def show_position(self, song_s: float, *, follow: bool) -> None:
+        """Show where the music is; the page turns when it leaves the view."""
+        old, self._playing_s = self._playing_s, song_s
+        if follow and not self.scale.sees(song_s) and (old is None or self.scale.sees(old) or old > song_s):
+            self._take(self.scale.moved(song_s - PAGE * self.scale.width / self.scale.second))
+        for moment in (old, song_s):
+            if moment is not None:
+                x = round(self.scale.x(moment))
+                self.viewport().update(x - round(HEAD) - 3, 0, 2 * round(HEAD) + 6, self.viewport().height())
+
+    def reveal(self, song_s: float) -> None:
+        """Bring a moment into view, with some of what is around it."""
+        margin = 0.08 * self.scale.width / self.scale.second
+        if song_s < self.scale.left_s + margin:
+            self._take(self.scale.moved(song_s - margin))
+        elif song_s > self.scale.right_s - margin:
+            self._take(self.scale.moved(song_s + margin - self.scale.width / self.scale.second))
+
+    def zoom_by(self, steps: float, x: float | None = None) -> None:
+        """Go closer (or, with negative steps, away); what lies at a place stays there, or the position."""
+        if x is None:
+            here = self._playing_s
+            x = self.scale.x(here) if here is not None and self.scale.sees(here) else self.scale.width / 2
+        self._take(self.scale.zoomed(self.scale.second * STEP**steps, x))
+
+    def zoom_whole(self) -> None:
+        """Show the whole song; and from there a part around the position."""
+        if self.scale.second > self.scale.whole * 1.0001:
+            self._take(self.scale.zoomed(self.scale.whole, 0.0))
         else:
-            self.wanted.emit(self._sections[pressed[1]].start_s)
+            self.zoom_by(5)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        turned = event.angleDelta().y() or event.angleDelta().x()
-        if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self.zoom_by(turned / WHEEL, event.position().x())
-        else:
-            bar = self.horizontalScrollBar()
-            bar.setValue(bar.value() - round(turned / WHEEL * bar.singleStep()))
-        event.accept()
+    def zoom_share(self) -> float:
+        """How close it is, from 0 (the whole song) to 1 (the closest)."""
+        most = self.scale.closest / self.scale.whole
+        return log(self.scale.second / self.scale.whole) / log(most) if most > 1.0001 else 0.0
 
-    def viewportEvent(self, event: QEvent) -> bool:
-        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            at = event.pos()
-            known = self.scale.duration_s > 0 and at.y() < self.rows.wave
-            text = self._about(at.x()) if known else self.toolTip()
-            QToolTip.showText(event.globalPos(), text, self.viewport())
-            return True
-        return super().viewportEvent(event)
+    def set_zoom_share(self, share: float) -> None:
+        """Go as close as that."""
+        most = self.scale.closest / self.scale.whole
+        here = self._playing_s
+        x = self.scale.x(here) if here is not None and self.scale.sees(here) else self.scale.width / 2
+        self._take(self.scale.zoomed(self.scale.whole * most**share, x))
 
-    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
-        if event.reason() is QContextMenuEvent.Reason.Mouse:
-            self.section_wanted.emit(self.section_at(event.pos().x()))
-            self.wanted.emit(self.scale.song_s(event.pos().x()))
-            self.menu_wanted.emit(event.globalPos())
-        else:
-            self.menu_wanted.emit(self.mapToGlobal(QPoint(20, 20)))
+    def repaint_all(self) -> None:
+        """Paint everything anew."""
+        self._painted = None
+        self.viewport().update()
 
-    def _to(self, event: QMouseEvent) -> float:
-        return snapped(self._map, self.scale.song_s(event.position().x()), snap_of(event.modifiers()))
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self._painted is None:
+            ratio = self.devicePixelRatioF()
+            size = self.viewport().size()
+            self._painted = QPixmap(round(size.width() * ratio), round(size.height() * ratio))
+            self._painted.setDevicePixelRatio(ratio)
+            inner = QPainter(self._painted)
+            painter = MapPainter(inner, self._theme, self.scale, self.rows)
+            painter.whole(self.song_map, self.sections, self._peaks, self.chosen)
+            inner.end()
+        p = QPainter(self.viewport())
+        p.drawPixmap(0, 0, self._painted)
+        if self._drawn_s is not None:
+            self._line(p, self._drawn_s, "warm", headed=False)
+        if self._playing_s is not None:
+            self._line(p, self._playing_s, "ink", headed=True)
 
-    def _where(self, song_s: float) -> str:
-        bar = words.bar_at(self._map, song_s)
-        time = words.song_time(song_s, 2)
-        return f"bar {bar}, {time}" if bar is not None and song_s >= self._map.bars_s[0] else time
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        seen = self._playing_s is not None and self.scale.sees(self._playing_s)
+        self._take(self.scale.sized(self.scale.duration_s, self.viewport().width()))
+        if seen and self._playing_s is not None:
+            self.reveal(self._playing_s)
 
-    def _about(self, x: float) -> str:
-        """What lies at a place, in words."""
-        song_s = self.scale.song_s(x)
-        edge = self.edge_at(x)
-        section = self._sections[self.section_at(x) if edge is None else edge] if self._sections else None
-        parts = [self._where(song_s)]
-        if section is not None:
-            guess = " (a guess)" if section.suggested and section.name else ""
-            parts.insert(0, f"{section.letter} {section.name}".strip() + guess)
-        if edge is not None:
-            parts.append("drag this edge to move it")
-        return " · ".join(parts)
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self.repaint_all()
+        super().changeEvent(event)
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        self.scale = self.scale.moved(self.horizontalScrollBar().value() / self.scale.second)
+        self.repaint_all()
+
+    def show_drawn(self, song_s: float | None) -> None:
+        """Show where an edge that is being drawn would lie."""
+        if song_s != self._drawn_s:
+            self._drawn_s = song_s
+            self.viewport().update()
+
+    def _line(self, p: QPainter, song_s: float, colour: str, *, headed: bool) -> None:
+        paint_line(p, self._theme, self.rows, self.scale.x(song_s), self._theme.colour(colour), headed=headed)
+
+    def _take(self, scale: MapScale) -> None:
+        """Show another part of the song."""
+        self.scale = scale
+        bar = self.horizontalScrollBar()
+        bar.blockSignals(True)
+        spare = scale.duration_s * scale.second - scale.width
+        bar.setRange(0, max(0, round(spare)))
+        bar.setPageStep(round(scale.width))
+        bar.setSingleStep(round(self._theme.em() * 3))
+        bar.setValue(round(scale.left_s * scale.second))
+        bar.blockSignals(False)
+        bar.update()
+        self.repaint_all()
+        self.zoom_changed.emit()

@@ -60,7 +60,7 @@ class MapPainter:
         self._ground(sections, chosen)
         self._wave(peaks)
         self._beats(song_map)
-        self._bars(song_map, [self._scale.x(section.start_s) for section in sections])
+        self.bars(song_map, [self._scale.x(section.start_s) for section in sections])
         self._letters(sections, chosen, song_map)
         self._times()
 
@@ -108,7 +108,7 @@ class MapPainter:
             ]
         )
 
-    def _bars(self, song_map: SongMap, edges: list[float]) -> None:
+    def bars(self, song_map: SongMap, edges: list[float]) -> None:
         """Bar lines, and as many of their numbers as there is room for between the edges of sections."""
         p, rows, theme = self._p, self._rows, self._theme
         bars = song_map.bars_s

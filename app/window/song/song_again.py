@@ -1,18 +1,17 @@
 """A new look at the rest of the song, in the background; what a person fixed stays."""
 
-from collections.abc import Callable
-
 from PySide6.QtCore import QObject
 
 from app.model.document.change import Change
 from app.model.document.song import SongMap
 from app.model.edits import map_edits
 from app.model.song_map.map_again import spot
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
+from app.window.song.song_cursor import SongCursor
+from app.window.work.running import Running
 
 SLOT = "map again"
 
@@ -25,15 +24,15 @@ class SongAgain(QObject):
         session: Session,
         tasks: Tasks,
         jobs: Jobs,
-        work: Work,
-        deeds: SongDeeds,
-        here: Callable[[], float],
+        running: Running,
+        steps: MapSteps,
+        cursor: SongCursor,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
-        self._session, self._tasks, self._jobs, self._work = session, tasks, jobs, work
-        self._deeds, self._here = deeds, here
-        session.changed.connect(self._heard)
+        self._session, self._tasks, self._jobs, self._running = session, tasks, jobs, running
+        self._steps, self._cursor = steps, cursor
+        session.changed.connect(self._on_session_changed)
 
     @property
     def busy(self) -> bool:
@@ -42,13 +41,13 @@ class SongAgain(QObject):
 
     def from_here(self) -> None:
         """Take the rest from where one is again."""
-        self.start(self._here(), "Take the Rest Again")
+        self.start(self._cursor.song_s, "Take the Rest Again")
 
     def start(self, song_s: float, label: str, merge_key: str | None = None) -> None:
         """Take the rest from a moment on again, as a step of that name."""
         song = self._session.view.song
         if song is None:
-            self._deeds.told.emit(map_edits.NO_SONG)
+            self._steps.message.emit(map_edits.NO_SONG)
             return
         from_s = spot(song.map, song_s)
         where = words.place_in_song(song.map, from_s) if song.map.bars_s else words.song_time(from_s, 1)
@@ -61,13 +60,13 @@ class SongAgain(QObject):
             now = self._session.view.song
             if now is None or now.media.digest != song.media.digest:
                 return
-            if self._deeds.do(label, lambda shoot: map_edits.take_rest(shoot, answer, from_s), merge_key):
-                self._deeds.told.emit(f"The song was looked at again from {where} on.")
+            if self._steps.do(label, lambda shoot: map_edits.take_rest(shoot, answer, from_s), merge_key):
+                self._steps.message.emit(f"The song was looked at again from {where} on.")
             else:
-                self._deeds.told.emit(f"Nothing else was found from {where} on.")
+                self._steps.message.emit(f"Nothing else was found from {where} on.")
 
-        self._deeds.told.emit("")
-        self._work.start(SLOT, f"Looking at the song again from {where} on", look, found)
+        self._steps.message.emit("")
+        self._running.start(SLOT, f"Looking at the song again from {where} on", look, found)
 
     def stop(self) -> bool:
         """Stop looking; tells whether it was."""
@@ -76,6 +75,6 @@ class SongAgain(QObject):
             self._jobs.stop(SLOT)
         return busy
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.stop()

@@ -12,46 +12,46 @@ from app.model.storage.files import write_whole
 from app.window.parts import words
 from app.window.parts.dialogs import LABELS, Dialogs
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
 
 
 class SongLabels(QObject):
     """Asks for the file, and tells what came of it."""
 
     def __init__(
-        self, session: Session, deeds: SongDeeds, dialogs: Dialogs, parent: QObject | None = None
+        self, session: Session, steps: MapSteps, dialogs: Dialogs, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self._session, self._deeds, self._dialogs = session, deeds, dialogs
+        self._session, self._steps, self._dialogs = session, steps, dialogs
 
     def write(self) -> None:
         """Write beats, bars and sections as they are now."""
         song = self._session.view.song
         if song is None:
-            self._deeds.told.emit(map_edits.NO_SONG)
+            self._steps.message.emit(map_edits.NO_SONG)
             return
         path = self._dialogs.choose_labels_path(f"{PurePath(song.media.path).stem} labels")
         if path is None:
             return
         if path.suffix.casefold() != LABELS:
             # Anything else may be the song, which is never written over.
-            self._deeds.told.emit(f"Nothing was written: labels go into a file that ends with {LABELS}.")
+            self._steps.message.emit(f"Nothing was written: labels go into a file that ends with {LABELS}.")
             return
         try:
             data = to_labels(song.map).encode(errors="replace")
             write_whole(path, data, guard_of(self._session.shoot))
         except OSError as error:
-            self._deeds.told.emit(
+            self._steps.message.emit(
                 f"{path.name} could not be written: {error.strerror or error}. Choose another folder."
             )
             return
-        self._deeds.told.emit(f"Wrote {path.name}: every beat, bar and section as a label.")
+        self._steps.message.emit(f"Wrote {path.name}: every beat, bar and section as a label.")
 
     def read(self) -> None:
         """Take what a file tells of beats, bars and sections; the rest stays."""
         song = self._session.view.song
         if song is None:
-            self._deeds.told.emit(map_edits.NO_SONG)
+            self._steps.message.emit(map_edits.NO_SONG)
             return
         path = self._dialogs.choose_labels()
         if path is None:
@@ -59,9 +59,9 @@ class SongLabels(QObject):
         try:
             found = labelled(path.name, read_text(path), song)
         except LabelError as error:
-            self._deeds.told.emit(str(error))
+            self._steps.message.emit(str(error))
             return
-        if self._deeds.do("Read Labels", lambda shoot: set_map(shoot, found)):
+        if self._steps.do("Read Labels", lambda shoot: set_map(shoot, found)):
             bars = words.count(len(found.bars_s), "bar")
             sections = words.count(len(found.sections), "section")
-            self._deeds.told.emit(f"Read {path.name}: {bars} and {sections} now.")
+            self._steps.message.emit(f"Read {path.name}: {bars} and {sections} now.")

@@ -7,41 +7,42 @@ from PySide6.QtGui import QAction, QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
-from app.model.document.song import Song, SongMap
+from app.model.document.song import Song
 from app.model.song_map.map_grid import Grid, grid_of, metres_along
-from app.model.song_map.map_sections import Snap, stepped
 from app.model.song_map.spans import song_sections
-from app.window.frame.work import Work
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
-from app.window.parts.drop_down import DropDown
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.ink import Ink
 from app.window.parts.place import Place
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar, place_words
 from app.window.playing.player import Player
 from app.window.session import Session
+from app.window.song.clicks_field import ClicksField
 from app.window.song.map_canvas import NAME as NAME_OF_MAP
 from app.window.song.map_canvas import MapCanvas
 from app.window.song.map_peaks import MapPeaks
+from app.window.song.map_pointer import MapPointer
+from app.window.song.map_steps import ORIGIN, MapSteps
+from app.window.song.song_actions import MAP_MENU, song_actions
 from app.window.song.song_again import SongAgain
-from app.window.song.song_deeds import ORIGIN, SongDeeds
-from app.window.song.song_keys import SongKeys
+from app.window.song.song_cursor import SongCursor
 from app.window.song.song_labels import SongLabels
-from app.window.song.song_table import LETTER, NAME, SongTable
+from app.window.song.song_table import SongTable
 from app.window.song.song_taps import SongTaps
 from app.window.song.song_tools import SongTools
+from app.window.work.running import Running
+from app.window.work.work import Work
 
 PEAKS_A_SECOND, MOST_PEAKS = 200, 200_000
 PEAKS_SLOT = "peaks of the map"
 ZOOM_STEPS = 40
 DROP_IT = "Drop the song anywhere in this window, or choose it."
-CLICKS = ("Clicks on the beats", "No clicks")
-CLICKS_KEPT = "player/clicks"
 
 
 class SongPlace(Place):
@@ -56,6 +57,7 @@ class SongPlace(Place):
         theme: Theme,
         tasks: Tasks,
         jobs: Jobs,
+        running: Running,
         work: Work,
         dialogs: Dialogs,
         choose_song: QAction,
@@ -70,21 +72,30 @@ class SongPlace(Place):
         self._grid = Grid(())
         self.canvas = MapCanvas(theme)
         self.table = SongTable(theme)
-        self.deeds = SongDeeds(session, self._here, self)
-        self.again = SongAgain(session, tasks, jobs, work, self.deeds, self._here, self)
-        self.labels = SongLabels(session, self.deeds, dialogs, self)
-        self.taps = SongTaps(session, player, self.deeds, self)
-        self.acts = SongKeys(self)
-        self.tools = SongTools(theme, self.acts)
-        self.clicks = DropDown(theme)
-        self.clicks.addItems(list(CLICKS))
-        self.clicks.setAccessibleName("Clicks")
-        self.clicks.setToolTip("Click on every beat, higher on the first of a bar (C)")
-        self.clicks.setCurrentIndex(int(player.recall(CLICKS_KEPT, "on") == "off"))
-        self._name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
-        self._figures = Ink(theme, size=looks.SMALL, role="dim")
-        self._told = Ink(theme, size=looks.SMALL)
-        self._zoom = QSlider(Qt.Orientation.Horizontal)
+        self.song_cursor = SongCursor(session, player, self)
+        self.steps = MapSteps(session, self.song_cursor, self)
+        self.again = SongAgain(session, tasks, jobs, running, self.steps, self.song_cursor, self)
+        self.taps = SongTaps(session, player, self.steps, self)
+        self.clicks = ClicksField(theme, player)
+        self._pointer = MapPointer(self.canvas)
+        self.action_table = ActionTable(
+            self,
+            song_actions(
+                self.song_cursor,
+                self.steps,
+                self.taps,
+                self.again,
+                SongLabels(session, self.steps, dialogs, self),
+                self.canvas,
+                self.table,
+                self.clicks,
+            ),
+        )
+        self.tools = SongTools(theme, self.action_table)
+        self._name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
+        self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._message = TextLabel(theme, size=looks.SMALL)
+        self.zoom = QSlider(Qt.Orientation.Horizontal)
         self._arrange(choose_song)
         self._connect()
 
@@ -94,22 +105,9 @@ class SongPlace(Place):
         return self._figures.text()
 
     @property
-    def told(self) -> str:
+    def message(self) -> str:
         """What was last said about a correction."""
-        return self._told.text()
-
-    @property
-    def end_s(self) -> float:
-        """Where the song ends."""
-        return self._player.song_end_s
-
-    @property
-    def song_map(self) -> SongMap:
-        """The song's map as it is now."""
-        return self.deeds.song_map
-
-    def keys(self) -> list[tuple[str, str]]:
-        return self.acts.table()
+        return self._message.text()
 
     def take_focus(self) -> None:
         self.canvas.setFocus()
@@ -117,7 +115,7 @@ class SongPlace(Place):
     def refresh(self, change: Change) -> None:
         song = self.session.view.song
         self._stack.setCurrentIndex(0 if song is None else 1)
-        self.acts.fit(song=song is not None, beats=song is not None and bool(song.map.beats_s))
+        self.action_table.refresh()
         if song is None:
             self._peaks_of = ""
             return
@@ -127,18 +125,18 @@ class SongPlace(Place):
         self._grid = grid_of(song.map)
         self.canvas.show_map(song.map, sections, song.duration_s)
         self.table.show_song(song)
-        self._choose(min(self.deeds.chosen, max(0, len(sections) - 1)))
+        self.song_cursor.choose(min(self.song_cursor.section, max(0, len(sections) - 1)))
         self._tell(self._said)
         self._fetch_peaks(song)
         self._click()
-        self._moved(self._player.song_s)
+        self._on_moved(self._player.song_s)
         self.bar.refresh()  # the same moment may lie in another bar now
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._player.hear_alone(True)
         self._click()
-        self._moved(self._player.song_s)
+        self._on_moved(self._player.song_s)
 
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
@@ -146,134 +144,70 @@ class SongPlace(Place):
         self._player.set_clicks((), ())
         self._player.hear_alone(False)
 
-    # What the keys and buttons do.
+    def concerns(self, change: Change, origin: str) -> Change:
+        if change and origin != ORIGIN:
+            self._said = ""  # what was said is no longer about what is there
+        return change
 
-    def tap(self) -> None:
-        """A beat is now."""
-        self.taps.tap()
-
-    def go_to(self, song_s: float) -> None:
-        """Go to a moment of the song."""
-        self._player.seek(song_s)
-        self.canvas.reveal(self._player.song_s)
-
-    def step(self, snap: Snap, by: int) -> None:
-        """Go to the next bar line or beat."""
-        self.go_to(stepped(self.song_map, self._here(), snap, by))
-
-    def step_section(self, by: int) -> None:
-        """Go to the start of the next section, or the one before."""
-        song = self.session.view.song
-        if song is not None:
-            sections = song_sections(song)
-            index = min(max(self.deeds.chosen + by, 0), len(sections) - 1)
-            self._choose(index)
-            self.go_to(sections[index].start_s)
-
-    def rename(self) -> None:
-        """Type the name of the chosen section."""
-        self.table.type_into(NAME)
-
-    def letter(self) -> None:
-        """Type the letter of the chosen section."""
-        self.table.type_into(LETTER)
-
-    def give_up(self) -> None:
-        """Stop looking again, or forget the taps."""
-        if self.again.stop():
-            self._tell("Stopped. The map is as it was.")
-        elif self.taps.forget():
-            self._tell("The taps are forgotten.")
-        else:
-            self._tell("")
-
-    def toggle_clicks(self) -> None:
-        """Click on the beats, or not."""
-        self.clicks.setCurrentIndex(1 - self.clicks.currentIndex())
-        self._clicks_chosen()
-
-    # What follows from that.
-
-    def _here(self) -> float:
-        return self._player.position()
-
-    def _choose(self, index: int) -> None:
-        self.deeds.chosen = index
+    def _on_section_chosen(self, index: int) -> None:
         self.canvas.show_chosen(index)
         self.table.choose(index)
 
-    def _row_chosen(self, row: int) -> None:
-        self._choose(row)
-        song = self.session.view.song
-        if song is not None and not self._player.playing:
-            self.go_to(song_sections(song)[row].start_s)
-
-    def _section_made(self, index: int) -> None:
+    def _on_section_made(self, index: int) -> None:
         self.catch_up()
-        self._choose(index)
-        if not self._player.playing and index < len(self.song_map.sections):
-            self.go_to(self.song_map.sections[index].start_s)
+        self.song_cursor.visit(index)
 
-    def _tapped(self, from_s: float, key: str) -> None:
+    def _on_tapped(self, from_s: float, key: str) -> None:
         """The engine follows the music from the first tap on, at the pace that was tapped."""
         self.again.start(from_s, "Tap Tempo", key)
 
-    def _moved(self, song_s: float) -> None:
+    def _on_moved(self, song_s: float) -> None:
         if self.isVisible():
             self.canvas.show_position(song_s, follow=self._player.playing)
             grid = self._grid
             self.tools.show_metre(grid.metre(grid.nearest(song_s)) if grid.downbeats else None)
             if not self._player.playing:
                 # The name is what screen readers say when it changes.
-                section = words.section_at(self.song_map, song_s)
-                where = [place_words(self.song_map, song_s), "" if section is None else section.letter]
+                section = words.section_at(self.song_cursor.song_map, song_s)
+                where = [
+                    place_words(self.song_cursor.song_map, song_s),
+                    "" if section is None else section.letter,
+                ]
                 self.canvas.setAccessibleName(", ".join([NAME_OF_MAP, *filter(None, where)]))
 
-    def _clicks_chosen(self) -> None:
-        self._player.keep(CLICKS_KEPT, "off" if self.clicks.currentIndex() else "on")
-        self._click()
-
     def _click(self) -> None:
-        song_map = self.song_map
+        song_map = self.song_cursor.song_map
         self.clicks.setEnabled(bool(song_map.beats_s))
-        if not self.isVisible():
-            return
-        bars = set(song_map.bars_s)
-        beats = () if self.clicks.currentIndex() else song_map.beats_s
-        self._player.set_clicks(beats, [beat in bars for beat in beats])
+        if self.isVisible():
+            self._player.set_clicks(*self.clicks.moments(song_map))
 
     def _tell(self, sentence: str) -> None:
         self._said = sentence
-        self._told.setText(sentence or self._hint())
-
-    def _heard(self, change: Change, origin: str) -> None:
-        if change and origin != ORIGIN:
-            self._said = ""  # what was said is no longer about what is there
-        super()._heard(change, origin)
+        self._message.setText(sentence or self._hint())
 
     def _hint(self) -> str:
-        if not self.song_map.beats_s:
+        if not self.song_cursor.song_map.beats_s:
             return "No beats were found: press T on every beat while it plays."
         return "Listen with clicks. Where a bar is wrong, go to its first beat and press O."
 
     def _tell_empty(self) -> None:
         reading = self._work.reading
-        self._empty.lines[0].setText(
+        self.empty.lines[0].setText(
             f"{reading} is being read; it will be here in a moment." if reading else DROP_IT
         )
 
-    def _menu(self, at: QPoint) -> None:
+    def _on_menu_wanted(self, at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for group in self.acts.of_menu:
-            menu.addActions(list(group))
+        for group in MAP_MENU:
+            menu.addActions(self.action_table.several(*group))
             menu.addSeparator()
         menu.popup(at)
 
-    def _zoomed(self) -> None:
-        self._zoom.blockSignals(True)
-        self._zoom.setValue(round(self.canvas.zoom_share() * ZOOM_STEPS))
-        self._zoom.blockSignals(False)
+    def _on_zoomed(self) -> None:
+        self.zoom.blockSignals(True)
+        self.zoom.setValue(round(self.canvas.zoom_share() * ZOOM_STEPS))
+        self.zoom.blockSignals(False)
 
     def _fetch_peaks(self, song: Song) -> None:
         key = f"{song.media.path}|{song.media.digest}"
@@ -293,32 +227,34 @@ class SongPlace(Place):
         self._jobs.start(PEAKS_SLOT, work, self.canvas.show_peaks, lambda error: None)
 
     def _connect(self) -> None:
-        canvas, table, deeds = self.canvas, self.table, self.deeds
-        canvas.wanted.connect(self._player.seek)
-        canvas.section_wanted.connect(self._choose)
-        canvas.edge_drawn.connect(deeds.move_edge)
-        canvas.menu_wanted.connect(self._menu)
-        canvas.zoom_changed.connect(self._zoomed)
-        self._zoom.valueChanged.connect(lambda step: canvas.set_zoom_share(step / ZOOM_STEPS))
-        table.chosen.connect(self._row_chosen)
-        table.renamed.connect(deeds.rename)
-        table.lettered.connect(deeds.letter)
-        deeds.told.connect(self._tell)
-        deeds.section_made.connect(self._section_made)
-        self.tools.metre_chosen.connect(deeds.metre)
-        self.taps.ended.connect(self._tapped)
-        self.clicks.activated.connect(self._clicks_chosen)
-        self._player.moved.connect(self._moved)
+        canvas, pointer, table, steps = self.canvas, self._pointer, self.table, self.steps
+        pointer.wanted.connect(self._player.seek)
+        pointer.section_wanted.connect(self.song_cursor.choose)
+        pointer.edge_drawn.connect(steps.move_edge)
+        pointer.menu_wanted.connect(self._on_menu_wanted)
+        canvas.zoom_changed.connect(self._on_zoomed)
+        self.zoom.valueChanged.connect(lambda step: canvas.set_zoom_share(step / ZOOM_STEPS))
+        self.song_cursor.section_chosen.connect(self._on_section_chosen)
+        self.song_cursor.gone.connect(canvas.reveal)
+        table.chosen.connect(self.song_cursor.visit)
+        table.renamed.connect(steps.rename)
+        table.lettered.connect(steps.letter)
+        steps.message.connect(self._tell)
+        steps.section_made.connect(self._on_section_made)
+        self.tools.metre_chosen.connect(steps.metre)
+        self.taps.ended.connect(self._on_tapped)
+        self.clicks.changed.connect(self._click)
+        self._player.moved.connect(self._on_moved)
         self._work.moved.connect(self._tell_empty)
 
     def _arrange(self, choose_song: QAction) -> None:
         theme, em = self.theme, round(self.theme.em())
-        self._zoom.setRange(0, ZOOM_STEPS)
-        self._zoom.setPageStep(4)
-        self._zoom.setMinimumWidth(round(em * 2.5))
-        self._zoom.setMaximumWidth(em * 9)
-        self._zoom.setAccessibleName("Size of the map")
-        self._zoom.setToolTip("From the whole song to a few seconds (+ and −, Ctrl with the wheel)")
+        self.zoom.setRange(0, ZOOM_STEPS)
+        self.zoom.setPageStep(4)
+        self.zoom.setMinimumWidth(round(em * 2.5))
+        self.zoom.setMaximumWidth(em * 9)
+        self.zoom.setAccessibleName("Size of the map")
+        self.zoom.setToolTip("From the whole song to a few seconds (+ and −, Ctrl with the wheel)")
         page = QWidget()
         box = QVBoxLayout(page)
         box.setContentsMargins(em, em // 2, em, em // 2)
@@ -327,11 +263,11 @@ class SongPlace(Place):
         head.setSpacing(round(em * 0.6))
         head.addWidget(self._name)
         head.addWidget(self._figures, 1)
-        head.addWidget(self._zoom)
-        head.addWidget(ActionButton(self.acts.whole))
+        head.addWidget(self.zoom)
+        head.addWidget(ActionButton(self.action_table["whole"]))
         head.addWidget(ActionButton(choose_song))
         box.addLayout(head)
-        box.addWidget(self._told)
+        box.addWidget(self._message)
         box.addWidget(self.canvas, 3)
         box.addWidget(self.tools)
         self.table.setMaximumWidth(em * 100)
@@ -344,8 +280,8 @@ class SongPlace(Place):
             "Its beats, bars and sections are found when it is read.",
         )
         self._stack = QStackedLayout(self)
-        self._empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
-        self._stack.addWidget(self._empty)
+        self.empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
+        self._stack.addWidget(self.empty)
         self._stack.addWidget(page)
         self._tell("")
 

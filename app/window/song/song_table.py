@@ -61,8 +61,8 @@ class SongTable(QTableWidget):
             header.resizeSection(column, round(em * width))
         header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
         self.setMinimumHeight(round(em * 3.5))
-        self.itemChanged.connect(self._typed)
-        self.currentCellChanged.connect(self._moved)
+        self.itemChanged.connect(self._on_item_changed)
+        self.currentCellChanged.connect(self._on_current_changed)
 
     def show_song(self, song: Song) -> None:
         """Show the sections of a song."""
@@ -99,11 +99,11 @@ class SongTable(QTableWidget):
             self.setCurrentItem(item)
             self.editItem(item)
 
-    def _typed(self, item: QTableWidgetItem) -> None:
+    def _on_item_changed(self, item: QTableWidgetItem) -> None:
         if not self._filling and item.column() in TYPED:
             (self.lettered if item.column() == LETTER else self.renamed).emit(item.row(), item.text())
 
-    def _moved(self, row: int) -> None:
+    def _on_current_changed(self, row: int) -> None:
         if not self._filling and row >= 0:
             self.chosen.emit(row)
 

@@ -6,7 +6,7 @@ from app.model.edits import map_edits
 from app.model.song_map.map_beats import FEWEST_TAPS
 from app.window.playing.player import Player
 from app.window.session import Session
-from app.window.song.song_deeds import SongDeeds
+from app.window.song.map_steps import MapSteps
 
 OVER_MS = 2500
 """After so long without a tap, the tapping is over."""
@@ -19,10 +19,10 @@ class SongTaps(QObject):
     """Tapping is over: where it began (song time), and the key of the step it is to be part of."""
 
     def __init__(
-        self, session: Session, player: Player, deeds: SongDeeds, parent: QObject | None = None
+        self, session: Session, player: Player, steps: MapSteps, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self._session, self._player, self._deeds = session, player, deeds
+        self._session, self._player, self._steps = session, player, steps
         self._taps: list[float] = []
         self._round = 0
         self._over = QTimer(self)
@@ -39,7 +39,7 @@ class SongTaps(QObject):
         """A beat is now. At rest, the first tap begins to play."""
         if not self._player.playing:
             self._player.play()
-            self._deeds.told.emit("Tap T on every beat now.")
+            self._steps.message.emit("Tap T on every beat now.")
             return
         now = self._player.position()
         if self._taps and now <= self._taps[-1]:
@@ -48,12 +48,14 @@ class SongTaps(QObject):
         self._over.start()
         left = FEWEST_TAPS - len(self._taps)
         if left > 0:
-            self._deeds.told.emit(f"{left} more …")
+            self._steps.message.emit(f"{left} more …")
             return
         taps = tuple(self._taps)
-        if self._deeds.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key()):
+        if self._steps.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key()):
             tempo = 60 * (len(taps) - 1) / (taps[-1] - taps[0])
-            self._deeds.told.emit(f"{tempo:.1f} beats a minute from {len(taps)} taps. Go on for a finer one.")
+            self._steps.message.emit(
+                f"{tempo:.1f} beats a minute from {len(taps)} taps. Go on for a finer one."
+            )
 
     def end(self) -> None:
         """No more taps."""

@@ -7,12 +7,13 @@ from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.window.parts import words
+from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.ink import Ink
+from app.window.parts.flow_layout import FlowBox
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.song.song_flow import FlowBox
-from app.window.song.song_keys import METRES, SongKeys
+from app.window.song.song_actions import BEAT_BUTTONS, METRES, SECTION_BUTTONS
 
 ASK = "Beats a bar …"
 LEAST = 36
@@ -25,7 +26,7 @@ class SongTools(QWidget):
     metre_chosen = Signal(int)
     """So many beats a bar from here on."""
 
-    def __init__(self, theme: Theme, acts: SongKeys, parent: QWidget | None = None) -> None:
+    def __init__(self, theme: Theme, actions: ActionTable, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         gap = round(theme.em() * 0.4)
         self._least = round(theme.em() * LEAST)
@@ -38,16 +39,14 @@ class SongTools(QWidget):
         self.metre.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.metre.setAccessibleName("Beats a bar from here on")
         self.metre.setToolTip("How bars are counted from here on (2 … 7)")
-        self.metre.activated.connect(self._chosen)
+        self.metre.activated.connect(self._on_chosen)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(gap)
-        beats: list[QWidget] = [Ink(theme, "Beats", bold=True, wrap=False), *_buttons(acts.of_beats)]
+        beats = [TextLabel(theme, "Beats", bold=True, wrap=False), *_buttons(actions.several(*BEAT_BUTTONS))]
         column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
-        sections: list[QWidget] = [Ink(theme, "Sections", bold=True, wrap=False), *_buttons(acts.of_sections)]
-        column.addWidget(
-            FlowBox(gap, [*sections, *_buttons([acts.again, acts.read_labels, acts.write_labels])])
-        )
+        sections = _buttons(actions.several(*SECTION_BUTTONS))
+        column.addWidget(FlowBox(gap, [TextLabel(theme, "Sections", bold=True, wrap=False), *sections]))
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.
@@ -64,7 +63,7 @@ class SongTools(QWidget):
             self.metre.setItemText(0, said)
         self.metre.setEnabled(beats is not None)
 
-    def _chosen(self, index: int) -> None:
+    def _on_chosen(self, index: int) -> None:
         self.metre.setCurrentIndex(0)
         if index:
             self.metre_chosen.emit(METRES[index - 1])

@@ -65,7 +65,7 @@ def test_steps_with_one_merge_key_are_one_step(session: Session) -> None:
     for name in ("W", "Wa", "Waltz"):
         session.apply("Name", shoot_edits.set_name(session.shoot, name), "test", merge_key="name")
     session.undo()
-    assert session.shoot.name == ""
+    assert session.view.name == ""
 
 
 def test_what_was_found_out_survives_the_undo_of_an_earlier_edit(session: Session) -> None:

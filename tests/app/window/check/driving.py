@@ -32,4 +32,4 @@ def hands(check: CheckPlace) -> Take:
 
 def proved(qtbot: QtBot, check: CheckPlace) -> None:
     """Wait until what is asked for is drawn."""
-    qtbot.waitUntil(lambda: not check._asking.isActive() and not check.proving.waiting)
+    qtbot.waitUntil(lambda: not check.examining.asking)

@@ -37,7 +37,7 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
         "F Bridge, bar 50 · 1:38.500",
         "E Chorus, bar 38 · 1:14.500",
     ]
-    assert check.sheet.reason.text().startswith("Two places fit")
+    assert check.page.reason.text().startswith("Two places fit")
 
 
 def test_the_queue_goes_from_the_least_sure_to_the_surest_in_frames() -> None:
@@ -60,9 +60,9 @@ def test_confirming_a_doubt_goes_on_to_the_next_and_can_be_undone(
     assert take.decision is Decision.CONFIRMED
     assert take.decided is not None
     assert take.decided.action is Action.CONFIRMED
-    assert check.looking.entry is not None
-    assert check.looking.entry.key != take.id
-    shoot_window.menus.undo.trigger()
+    assert check.examined.entry is not None
+    assert check.examined.entry.key != take.id
+    shoot_window.action_table["undo"].trigger()
     check.catch_up()
     assert check.session.view == before
 
@@ -77,7 +77,7 @@ def test_a_rival_is_looked_at_chosen_confirmed_and_taken_back(
     proved(qtbot, check)
     assert check.session.view == before, "looking decides nothing"
     assert tasks.proved[-1][0].song_start_s == pytest.approx(98.5), "the proofs are those of the rival"
-    assert check.acts.confirm.text() == "Choose This Place"
+    assert check.action_table["confirm"].text() == "Choose This Place"
     assert shoot_window.player.found() is not None
     found = shoot_window.player.found()
     assert found is not None
@@ -87,7 +87,7 @@ def test_a_rival_is_looked_at_chosen_confirmed_and_taken_back(
     assert (take.decision, take.song_start_s) == (Decision.BY_HAND, pytest.approx(98.5))
     assert take.decided is not None
     assert take.decided.action is Action.CHOSE_RIVAL
-    shoot_window.menus.undo.trigger()
+    shoot_window.action_table["undo"].trigger()
     check.catch_up()
     assert check.session.view == before
 
@@ -97,7 +97,7 @@ def test_escape_leaves_a_place_that_was_looked_at(check: CheckPlace) -> None:
     assert check.fits[2].isChecked()
     key(check, Qt.Key.Key_Escape)
     assert check.fits[0].isChecked()
-    assert check.looking.preview is None
+    assert check.examined.preview is None
 
 
 @pytest.mark.parametrize(
@@ -126,25 +126,25 @@ def test_moves_in_quick_succession_are_one_step(shoot_window: MainWindow, check:
     before = check.session.view
     for _ in range(5):
         key(check, Qt.Key.Key_Right)
-    shoot_window.menus.undo.trigger()
+    shoot_window.action_table["undo"].trigger()
     assert check.session.view == before
 
 
 def test_a_moved_take_is_looked_at_at_the_same_moment(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
-    moment = check.looking.song_s
-    frame = check.sheet.trio._frame
-    assert check.sheet.strip.words.startswith("The take is 4.0 ms late")
+    moment = check.examined.song_s
+    frame = check.page.trio.frame
+    assert check.page.strip.words.startswith("The take is 4.0 ms late")
     key(check, Qt.Key.Key_Right)
-    assert check.looking.song_s == moment
-    assert check.sheet.trio._frame == frame - 1
-    assert check.sheet.strip.words.startswith("The take is 44.0 ms late"), (
+    assert check.examined.song_s == moment
+    assert check.page.trio.frame == frame - 1
+    assert check.page.strip.words.startswith("The take is 44.0 ms late"), (
         "at once, before it is measured again"
     )
 
 
 def test_the_take_is_slid_by_the_mouse(qtbot: QtBot, check: CheckPlace) -> None:
-    strip = check.sheet.strip
+    strip = check.page.strip
     proved(qtbot, check)
     start = hands(check).song_start_s
     middle = QPoint(strip.width() // 2, strip.height() // 3)
@@ -152,8 +152,8 @@ def test_the_take_is_slid_by_the_mouse(qtbot: QtBot, check: CheckPlace) -> None:
     qtbot.mousePress(strip, Qt.MouseButton.LeftButton, pos=middle)
     qtbot.mouseMove(strip, middle + QPoint(40, 0))
     assert hands(check).song_start_s == start, "while it is held nothing is decided"
-    late = check.sheet.lag_words.text().removeprefix("! The take is up to ").partition(" ms")[0]
-    assert f"The take is {late} ms late" in check.sheet.strip.words, "and all say the same"
+    late = check.page.lag_words.text().removeprefix("! The take is up to ").partition(" ms")[0]
+    assert f"The take is {late} ms late" in check.page.strip.words, "and all say the same"
     qtbot.mouseRelease(strip, Qt.MouseButton.LeftButton, pos=middle + QPoint(40, 0))
     assert hands(check).song_start_s == pytest.approx(start + by_s, abs=0.0005)
 
@@ -162,7 +162,7 @@ def test_settling_takes_the_fit_and_says_where_there_is_none(
     qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks
 ) -> None:
     key(check, Qt.Key.Key_S)
-    qtbot.waitUntil(lambda: check.sheet.told.text().startswith("Nothing fits within half a second"))
+    qtbot.waitUntil(lambda: check.page.message.text().startswith("Nothing fits within half a second"))
     start = hands(check).song_start_s
     tasks.fit = MadeFit(start + 0.0123)
     key(check, Qt.Key.Key_S)
@@ -171,12 +171,12 @@ def test_settling_takes_the_fit_and_says_where_there_is_none(
     assert (take.song_start_s, take.uncertainty_s) == (start + 0.0123, 0.0005)
     assert take.decided is not None
     assert take.decided.action is Action.SETTLED
-    assert check.sheet.told.text() == "Settled 12.3 ms later in the song, ±0.5 ms."
+    assert check.page.message.text() == "Settled 12.3 ms later in the song, ±0.5 ms."
 
 
 def test_a_fit_that_comes_too_late_is_dropped(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
     tasks.fit = MadeFit(1.0)
-    check.settle()
+    check.commands.settle()
     key(check, Qt.Key.Key_Down)
     qtbot.waitUntil(lambda: not check.proving.settling)
     assert hands(check).song_start_s != 1.0
@@ -208,22 +208,22 @@ def test_not_this_song(check: CheckPlace) -> None:
 
 def test_bars_and_moments_are_stepped_through(check: CheckPlace) -> None:
     bars = [bar_s(n) for n in range(18, 22)]
-    assert check.looking.song_s in bars
+    assert check.examined.song_s in bars
     key(check, Qt.Key.Key_PageUp)
     key(check, Qt.Key.Key_PageUp)
-    assert check.looking.song_s == pytest.approx(bar_s(18))
+    assert check.examined.song_s == pytest.approx(bar_s(18))
     key(check, Qt.Key.Key_Right, CTRL)
-    assert check.looking.song_s == pytest.approx(bar_s(19))
+    assert check.examined.song_s == pytest.approx(bar_s(19))
     key(check, Qt.Key.Key_Left, CTRL)
     key(check, Qt.Key.Key_Left, CTRL)
-    assert check.looking.song_s == pytest.approx(bar_s(18)), "the take has no bar before that"
+    assert check.examined.song_s == pytest.approx(bar_s(18)), "the take has no bar before that"
 
 
 def test_a_click_into_the_lag_goes_to_the_nearest_bar(qtbot: QtBot, check: CheckPlace) -> None:
     check.list.setCurrentRow(3)
-    lag = check.sheet.lag
+    lag = check.page.lag
     qtbot.mouseClick(lag, Qt.MouseButton.LeftButton, pos=QPoint(lag.width() // 3, lag.height() // 2))
-    assert check.looking.bar_s in check.view.song_map.bars_s
+    assert check.examined.bar_s in check.view.song_map.bars_s
 
 
 def test_a_silent_clip_is_placed_by_two_pins(
@@ -234,7 +234,7 @@ def test_a_silent_clip_is_placed_by_two_pins(
     check.session.apply("Make", (document(replace(shoot, clips=clips), own_ids=True), EVERYTHING), "test")
     check.catch_up()
     check.list.setCurrentRow(check.list.count() - 1)
-    assert check.sheet.pinning
+    assert check.page.pinning
     for _ in range(3):
         key(check, Qt.Key.Key_Right)
     key(check, Qt.Key.Key_Right, CTRL)
@@ -246,7 +246,7 @@ def test_a_silent_clip_is_placed_by_two_pins(
     assert take.song_time(3 * FRAME_S) == pytest.approx(beats[1])
     assert take.decided is not None
     assert take.decided.action is Action.PINNED
-    assert check.sheet.pinning, "the second pin comes next"
+    assert check.page.pinning, "the second pin comes next"
     key(check, Qt.Key.Key_Return)
     for _ in range(10):
         key(check, Qt.Key.Key_Right, SHIFT)
@@ -256,17 +256,17 @@ def test_a_silent_clip_is_placed_by_two_pins(
     take = clip_of(check, "C0010").takes[0]
     assert len(take.pins) == 2
     assert take.speed == pytest.approx((check.pin_page.song_s - beats[1]) / 10, abs=1e-6)
-    assert "speed" in check.pin_page._pins.text()
+    assert "speed" in check.pin_page.pinned.text()
 
 
 def test_pins_that_cannot_be_are_told(check: CheckPlace) -> None:
     key(check, Qt.Key.Key_P)
-    assert check.sheet.pinning
+    assert check.page.pinning
     key(check, Qt.Key.Key_Return)
     key(check, Qt.Key.Key_Right)
     key(check, Qt.Key.Key_Right)
     key(check, Qt.Key.Key_Return)
-    assert "less than a second apart" in check.sheet.told.text()
+    assert "less than a second apart" in check.page.message.text()
 
 
 def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, check: CheckPlace) -> None:
@@ -274,12 +274,12 @@ def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, chec
     check.list.setCurrentRow(row)
     before = check.session.view
     old = clip_of(check, "C0001").takes[0]
-    check.go_to_moment(1)
-    from_s = old.clip_time(check.looking.song_s)
+    check.examining.look_at_moment(1)
+    from_s = old.clip_time(check.examined.song_s)
     key(check, Qt.Key.Key_M)
-    assert check.acts.mark.text() == "Mark To Here"
+    assert check.action_table["mark"].text() == "Mark To Here"
     key(check, Qt.Key.Key_PageDown)
-    to_s = old.clip_time(check.looking.song_s)
+    to_s = old.clip_time(check.examined.song_s)
     key(check, Qt.Key.Key_M)
     takes = clip_of(check, "C0001").takes
     assert [(t.clip_start_s, t.clip_end_s) for t in takes] == [
@@ -287,8 +287,8 @@ def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, chec
         (from_s, to_s),
         (to_s, old.clip_end_s),
     ]
-    assert check.looking.take == takes[1]
-    shoot_window.menus.undo.trigger()
+    assert check.examined.take == takes[1]
+    shoot_window.action_table["undo"].trigger()
     assert check.session.view == before
 
 
@@ -317,16 +317,16 @@ def test_trouble_with_a_file_is_a_sentence_in_the_strip(
     proved(qtbot, check)  # what was asked before the trouble is answered
     tasks.before_proofs = fail
     check.list.setCurrentRow(2)
-    qtbot.waitUntil(lambda: "Input/output error" in check.sheet.strip.words)
+    qtbot.waitUntil(lambda: "Input/output error" in check.page.strip.words)
 
 
 def test_where_no_lag_can_be_made_out_it_is_said(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
     tasks.late_s = None
     check.list.setCurrentRow(2)
     proved(qtbot, check)
-    assert check.sheet.strip.words == "No lag can be made out here."
-    assert check.sheet.lag_words.text() == "! Song and take do not agree at any of these moments."
-    assert check.sheet.agreement.text() == "", "and nothing that would contradict it"
+    assert check.page.strip.words == "No lag can be made out here."
+    assert check.page.lag_words.text() == "! Song and take do not agree at any of these moments."
+    assert check.page.agreement.text() == "", "and nothing that would contradict it"
 
 
 def test_only_the_newest_wish_is_looked_at(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
@@ -354,8 +354,8 @@ def test_drift_is_told_in_words_and_drawn(qtbot: QtBot, check: CheckPlace) -> No
     assert check_words.news(clip, faster, ())[0] == "! Runs 0.6 frame early by the end."
     row = next(n for n, e in enumerate(check.queue.entries) if e.clip.id == clip.id)
     check.list.setCurrentRow(row)
-    assert check.sheet.lag_words.text().startswith("Holds to the end")
-    assert not check.sheet.lag.grab().isNull()
+    assert check.page.lag_words.text().startswith("Holds to the end")
+    assert not check.page.lag.grab().isNull()
 
 
 def test_leaving_the_place_stops_the_work(qtbot: QtBot, shoot_window: MainWindow, check: CheckPlace) -> None:
@@ -368,7 +368,7 @@ def test_leaving_the_place_stops_the_work(qtbot: QtBot, shoot_window: MainWindow
 def test_an_empty_shoot_says_what_to_do(window: MainWindow) -> None:
     window.go(2)
     window.check.catch_up()
-    assert not window.check.sheet.isVisible()
+    assert not window.check.page.isVisible()
     for which in (Qt.Key.Key_Return, Qt.Key.Key_N, Qt.Key.Key_Right, Qt.Key.Key_M, Qt.Key.Key_P):
         QTest.keyClick(window.check, which)
     assert window.session.shoot == Shoot()
@@ -383,9 +383,9 @@ def test_until_a_person_picks_one_the_first_is_looked_at(window: MainWindow) -> 
     window.check.catch_up()
     window.session.apply("Make", (whole, EVERYTHING), "test")
     window.check.catch_up()
-    assert window.check.looking.take == hands(window.check), "the doubt came first"
+    assert window.check.examined.take == hands(window.check), "the doubt came first"
     window.check.list.setCurrentRow(3)
-    chosen = window.check.looking.take
+    chosen = window.check.examined.take
     window.session.apply("Make", (some, EVERYTHING), "test")
     window.check.catch_up()
-    assert window.check.looking.take == chosen
+    assert window.check.examined.take == chosen

@@ -13,7 +13,7 @@ from tests.app.window.check.driving import clip_of, hands
 
 
 def button(check: CheckPlace, text: str) -> QAbstractButton:
-    return next(one for one in check.sheet.findChildren(QPushButton) if one.text() == text)
+    return next(one for one in check.page.findChildren(QPushButton) if one.text() == text)
 
 
 def test_space_plays_after_a_click_and_refuses_nothing(shoot_window: MainWindow, check: CheckPlace) -> None:
@@ -38,11 +38,11 @@ def test_enter_presses_the_button_that_has_the_keyboard(shoot_window: MainWindow
     pins = button(check, "Pin Frames")
     pins.setFocus(Qt.FocusReason.TabFocusReason)
     QTest.keyClick(pins, Qt.Key.Key_Return)
-    assert check.sheet.pinning
+    assert check.page.pinning
     assert hands(check).decision is Decision.COMPUTED, "nothing was confirmed beside that"
     pins.setFocus()
     QTest.keyClick(pins, Qt.Key.Key_Enter, Qt.KeyboardModifier.KeypadModifier)
-    assert not check.sheet.pinning
+    assert not check.page.pinning
     check.fits[0].setFocus(Qt.FocusReason.TabFocusReason)
     QTest.keyClick(check.fits[0], Qt.Key.Key_Return)
     assert hands(check).decision is Decision.CONFIRMED, "the place that is shown has nothing else to press"

@@ -32,8 +32,8 @@ def test_rows_stay_until_they_are_sorted_again(check: CheckPlace) -> None:
     assert check.list.item(0).text().startswith("C0008\n✓ confirmed")
     key(check, Qt.Key.Key_F, SHIFT)
     assert keys_of(check).index(before[0]) == len(before) - 2, "with what was decided"
-    assert check.looking.entry is not None
-    assert check.looking.entry.key == before[1], "the one looked at stays"
+    assert check.examined.entry is not None
+    assert check.examined.entry.key == before[1], "the one looked at stays"
 
 
 def test_a_kind_that_is_listed_keeps_what_was_decided_until_it_is_listed_again(check: CheckPlace) -> None:
@@ -41,7 +41,7 @@ def test_a_kind_that_is_listed_keeps_what_was_decided_until_it_is_listed_again(c
     assert check.queue.shown is Shown.DOUBT
     key(check, Qt.Key.Key_Return)
     assert check.list.count() == 1
-    assert check.sheet.told.text() == "That was the last one of the list. Nothing is in doubt."
+    assert check.page.message.text() == "That was the last one of the list. Nothing is in doubt."
     key(check, Qt.Key.Key_F, SHIFT)
     assert check.list.count() == 0
 
@@ -50,14 +50,14 @@ def test_undo_and_redo_go_to_the_take_they_are_about(shoot_window: MainWindow, c
     key(check, Qt.Key.Key_Return)
     key(check, Qt.Key.Key_Down)
     key(check, Qt.Key.Key_Down)
-    shoot_window.menus.undo.trigger()
-    assert check.looking.take == hands(check)
+    shoot_window.action_table["undo"].trigger()
+    assert check.examined.take == hands(check)
     key(check, Qt.Key.Key_Down)
-    shoot_window.menus.redo.trigger()
-    assert check.looking.take == hands(check)
+    shoot_window.action_table["redo"].trigger()
+    assert check.examined.take == hands(check)
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
-    shoot_window.menus.undo.trigger()
-    assert check.looking.take == hands(check), "even where it was not listed"
+    shoot_window.action_table["undo"].trigger()
+    assert check.examined.take == hands(check), "even where it was not listed"
 
 
 def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow, check: CheckPlace) -> None:
@@ -69,17 +69,17 @@ def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow
     assert check.list.currentRow() == row + 1
     key(check, Qt.Key.Key_Up)
     assert "– not this song" in check.list.item(row).text()
-    assert check.acts.refuse.text() == "Take Back"
-    assert "N takes that back" in check.sheet.reason.text()
-    assert not check.acts.confirm.isEnabled()
+    assert check.action_table["refuse"].text() == "Take Back"
+    assert "N takes that back" in check.page.reason.text()
+    assert not check.action_table["confirm"].isEnabled()
     refused = check.session.view
     key(check, Qt.Key.Key_Right)
     assert check.session.view == refused
-    assert "N takes that back" in check.sheet.told.text()
+    assert "N takes that back" in check.page.message.text()
     key(check, Qt.Key.Key_N)
     assert check.session.view == before
     assert check.list.currentRow() == row
-    shoot_window.menus.undo.trigger()
+    shoot_window.action_table["undo"].trigger()
     assert check.session.view == refused
 
 
@@ -95,46 +95,46 @@ def test_a_clip_refused_as_a_whole_is_taken_back(check: CheckPlace) -> None:
 def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
     key(check, Qt.Key.Key_2)
     key(check, Qt.Key.Key_Right)
-    assert check.sheet.told.text().startswith("Place 2 is only looked at")
+    assert check.page.message.text().startswith("Place 2 is only looked at")
     key(check, Qt.Key.Key_Escape)
-    assert check.sheet.told.text() == ""
+    assert check.page.message.text() == ""
     key(check, Qt.Key.Key_P)
     key(check, Qt.Key.Key_Return)
-    assert check.sheet.told.text().startswith("Pinned.")
+    assert check.page.message.text().startswith("Pinned.")
     key(check, Qt.Key.Key_Right)
-    assert check.sheet.told.text() == ""
+    assert check.page.message.text() == ""
     key(check, Qt.Key.Key_P)
     key(check, Qt.Key.Key_S)
-    qtbot.waitUntil(lambda: check.sheet.told.text().startswith("Nothing fits"))
+    qtbot.waitUntil(lambda: check.page.message.text().startswith("Nothing fits"))
     key(check, Qt.Key.Key_Right)
-    assert check.sheet.told.text() == "", "the take lies elsewhere now"
+    assert check.page.message.text() == "", "the take lies elsewhere now"
     check.view.tell("About this take.")
     key(check, Qt.Key.Key_Down)
-    assert check.sheet.told.text() == "", "and this is another one"
+    assert check.page.message.text() == "", "and this is another one"
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
     key(check, Qt.Key.Key_D)
-    assert check.sheet.told.text() == "No take that is listed is in doubt."
+    assert check.page.message.text() == "No take that is listed is in doubt."
     check.queue.filter.setCurrentIndex(0)
-    assert check.sheet.told.text() == ""
+    assert check.page.message.text() == ""
 
 
 def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DECIDED))
     assert check.list.count() == 0
-    assert check.sheet.strip.words == "No take has been decided by a person yet. F lists others."
-    assert check.sheet.strip._proof is None
-    assert all(cell._proof is None for cell in check.sheet.cells)
-    assert check.sheet.lag._take is None
-    assert (check.sheet.lag_words.text(), check.sheet.agreement.text()) == ("", "")
+    assert check.page.strip.words == "No take has been decided by a person yet. F lists others."
+    assert check.page.strip.proof is None
+    assert all(cell.proof is None for cell in check.page.cells)
+    assert check.page.lag.take is None
+    assert (check.page.lag_words.text(), check.page.agreement.text()) == ("", "")
 
 
 def test_trouble_with_one_take_is_not_that_of_the_next(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
     check.proving.trouble = "The clip is not there."
-    assert "not there" in check.view._note()
+    assert "not there" in check.view.note()
     check.list.setCurrentRow(2)
-    assert "not there" not in check.sheet.strip.words
+    assert "not there" not in check.page.strip.words
 
 
 def test_a_narrow_list_keeps_file_and_take(check: CheckPlace) -> None:
@@ -156,14 +156,14 @@ def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckP
 
 
 def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
-    shoot = check.session.shoot
+    shoot = check.session.view
     turned = replace(shoot, angles=tuple(reversed(shoot.angles)))
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()
     clip = clip_of(check)
     rank = colour_ranks(on_song(turned))[clip.angle_id]
     expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
-    assert check.sheet.strip._colour == expected
+    assert check.page.strip.colour == expected
     key(check, Qt.Key.Key_Down, NONE)
 
 

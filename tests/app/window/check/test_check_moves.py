@@ -36,14 +36,14 @@ def test_moments_are_those_of_the_take_as_it_is_now(
         assert min(moments) >= take.clip_start_s
         assert max(moments) <= take.clip_end_s + 1e-9
         assert max(moments) > take.clip_end_s - 4.0, "the last moment is the end of it"
-        shoot_window.menus.undo.trigger()
+        shoot_window.action_table["undo"].trigger()
 
 
 def test_a_nudge_leaves_no_moment_outside_the_take(qtbot: QtBot, check: CheckPlace) -> None:
     proved(qtbot, check)
     for _ in range(2):
         key(check, Qt.Key.Key_Right)
-    assert check.looking.moments[0] >= hands(check).song_start_s
+    assert check.examined.moments[0] >= hands(check).song_start_s
 
 
 def test_nothing_moves_while_a_place_is_only_looked_at(
@@ -51,16 +51,16 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
 ) -> None:
     before = check.session.view
     key(check, Qt.Key.Key_2)
-    check.sheet.layout().activate()
-    strip = check.sheet.strip.mapTo(check, QPoint())
+    check.page.layout().activate()
+    strip = check.page.strip.mapTo(check, QPoint())
     key(check, Qt.Key.Key_Right)
-    check.sheet.layout().activate()
-    assert check.sheet.strip.mapTo(check, QPoint()) == strip, "what is said moves nothing"
-    check.sheet.strip.slid.emit(0.02)
+    check.page.layout().activate()
+    assert check.page.strip.mapTo(check, QPoint()) == strip, "what is said moves nothing"
+    check.page.strip.slid.emit(0.02)
     key(check, Qt.Key.Key_S)
     assert check.session.view == before
     assert not check.proving.settling
-    assert check.sheet.told.text().startswith("Place 2 is only looked at: Enter chooses it")
+    assert check.page.message.text().startswith("Place 2 is only looked at: Enter chooses it")
     key(check, Qt.Key.Key_Return)
     key(check, Qt.Key.Key_Up)
     key(check, Qt.Key.Key_Right)
@@ -71,28 +71,26 @@ def test_the_computed_place_is_offered_after_a_move(check: CheckPlace) -> None:
     old = hands(check).song_start_s
     key(check, Qt.Key.Key_Right)
     assert "the computed place" in check.fits[1].accessibleName()
-    assert check.sheet.lag_words.text().endswith("Placed by hand.")
+    assert check.page.lag_words.text().endswith("Placed by hand.")
     key(check, Qt.Key.Key_2)
-    assert check.sheet.lag_words.text().startswith("If this is the place, "), (
-        "it was not placed there by hand"
-    )
+    assert check.page.lag_words.text().startswith("If this is the place, "), "it was not placed there by hand"
     key(check, Qt.Key.Key_Return)
     assert (hands(check).song_start_s, hands(check).decision) == (old, Decision.CONFIRMED)
 
 
 def test_frames_are_shown_while_they_are_pinned(check: CheckPlace) -> None:
     key(check, Qt.Key.Key_W)
-    assert check.sheet.watching
+    assert check.page.watching
     check.list.setCurrentRow(check.list.count() - 1)
-    assert check.sheet.pinning
-    assert check.sheet.trio.isVisible()
-    assert check.sheet.trio._clip == clip_of(check, "C0010")
-    assert not check.acts.watch.isEnabled()
+    assert check.page.pinning
+    assert check.page.trio.isVisible()
+    assert check.page.trio.clip == clip_of(check, "C0010")
+    assert not check.action_table["watch"].isEnabled()
     check.list.setCurrentRow(0)
-    assert check.sheet.watching, "and watched again after that"
+    assert check.page.watching, "and watched again after that"
     key(check, Qt.Key.Key_N)
     key(check, Qt.Key.Key_Up)
-    assert check.sheet.trio.isVisible(), "nor is another take watched beside a refused one"
+    assert check.page.trio.isVisible(), "nor is another take watched beside a refused one"
 
 
 def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
@@ -104,8 +102,8 @@ def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
         assert bool(check_words.odd_speed(clip, pins)) is odd
     key(check, Qt.Key.Key_P)
     check.pin_page.show_clip(clip, replace(clip.takes[0], pins=pins), check.session.view.song)
-    assert check.pin_page._odd.isVisible()
-    assert "is one of them a beat off?" in check.pin_page._odd.text()
+    assert check.pin_page.warning.isVisible()
+    assert "is one of them a beat off?" in check.pin_page.warning.text()
 
 
 def test_of_a_silent_clip_the_song_and_the_frames_are_shown(
@@ -114,13 +112,13 @@ def test_of_a_silent_clip_the_song_and_the_frames_are_shown(
     tasks.silent = True
     check.list.setCurrentRow(2)
     proved(qtbot, check)
-    assert check.sheet.strip.words == "The clip has no sound here."
-    assert check.sheet.lag_words.text().startswith("No sound to compare")
-    assert check.sheet.cells[0].accessibleName().endswith("no sound")
-    check.sheet.strip.grab()
-    frame = check.looking.take.clip_time(check.looking.song_s) * 25 if check.looking.take else 0.0
+    assert check.page.strip.words == "The clip has no sound here."
+    assert check.page.lag_words.text().startswith("No sound to compare")
+    assert check.page.cells[0].accessibleName().endswith("no sound")
+    check.page.strip.grab()
+    frame = check.examined.take.clip_time(check.examined.song_s) * 25 if check.examined.take else 0.0
     asked: list[int] = []
-    check.sheet.strip._picture = lambda number, high: asked.append(number)  # type: ignore[method-assign]
-    check.sheet.strip.grab()
+    check.page.trio.pictures.frame = lambda clip, number, *_: asked.append(number)  # type: ignore[method-assign]
+    check.page.strip.grab()
     assert int(frame + 1e-6) in asked, "with its neighbours"
     assert len(asked) > 2

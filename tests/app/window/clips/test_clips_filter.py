@@ -9,9 +9,10 @@ from pytestqt.qtbot import QtBot
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.window.clips import clips_table
+from app.window.clips.clips_actions import CLIP_MENU
 from app.window.clips.clips_model import FILE, HEADS, NOTE
 from app.window.frame.main_window import MainWindow
-from app.window.parts.sheet import padding
+from app.window.parts.style_sheet import padding
 from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import make_clip, with_clip
@@ -58,7 +59,7 @@ def test_what_is_not_shown_is_not_chosen_and_not_edited(shoot_window: MainWindow
     assert table.selected_ids() == chosen, "what was held back was no longer chosen"
     line.text.setText("drums")
     table.selectAll()
-    shoot_window.clips.chosen.remove()
+    shoot_window.clips.steps.remove()
     names = [clip.media.path[-9:] for clip in shoot_window.session.view.clips]
     assert len(names) == 9
     assert "C0005.mov" not in names
@@ -71,7 +72,7 @@ def test_an_angle_that_is_gone_holds_nothing_back(shoot_window: MainWindow) -> N
     line.angle.setCurrentIndex(line.angle.findText("Safety"))
     assert files(shoot_window) == ["C0009.mov"]
     shoot_window.clips.table.selectAll()
-    shoot_window.clips.chosen.remove()
+    shoot_window.clips.steps.remove()
     shoot_window.clips.catch_up()
     assert len(files(shoot_window)) == 11
 
@@ -94,6 +95,7 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(
 
     table.model().setData(table.model().index(4, NOTE), "boom in the picture " * 5)
     shoot_window.clips.catch_up()
+    qtbot.waitUntil(lambda: table.fitted)
     before = heights()
     assert before["C0005.mov"] > before["C0012.mov"], "a long note needs several lines"
     shoot_window.clips.filter.text.setText("accordion")
@@ -104,7 +106,7 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(
 
 
 def test_all_of_many_rows_get_their_lines(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot = shoot_window.session.shoot
+    shoot = shoot_window.session.view
     names = [f"Drums/D{n:04}.mov" for n in range(500)]
     for name in names:
         shoot = with_clip(shoot, make_clip(name, [(9, 12, False)]))
@@ -148,20 +150,21 @@ def test_several_clips_are_not_this_song(qtbot: QtBot, shoot_window: MainWindow)
     qtbot.keyClick(table, Qt.Key.Key_D, Qt.KeyboardModifier.ControlModifier)
     refused = [c for c in shoot_window.session.view.clips if c.verdict is Verdict.NO_SONG and c.decided]
     assert [clip.media.path[-9:] for clip in refused] == ["C0001.mov", "C0002.mov"]
-    assert shoot_window.menus.undo.text() == "&Undo Not This Song"
+    assert shoot_window.action_table["undo"].text() == "&Undo Not This Song"
     shoot_window.session.undo()
     assert not any(clip.decided for clip in shoot_window.session.view.clips)
 
 
 def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: Answers) -> None:
-    chosen = shoot_window.clips.chosen
+    steps = shoot_window.clips.steps
     shoot_window.clips.table.clearSelection()
     before = shoot_window.session.view
-    for deed in (chosen.assign_angle, chosen.write_note, chosen.refuse, chosen.remove):
-        deed()
+    for step in (steps.assign_angle, steps.write_note, steps.refuse, steps.remove):
+        step()
     assert shoot_window.session.view is before
     assert answers.asked == []
-    assert not any(action.isEnabled() for action in chosen.all if action.text() != "Type Angle")
+    actions = shoot_window.clips.action_table.several(*CLIP_MENU)
+    assert not any(action.isEnabled() for action in actions if action.text() != "Type Angle")
 
 
 def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: MainWindow) -> None:

@@ -48,12 +48,12 @@ def test_the_angle_is_typed_in_place_and_undone(qtbot: QtBot, shoot_window: Main
     shoot = shoot_window.session.view
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Gimbal"
-    assert shoot_window.menus.undo.text() == "&Undo Change Angle"
-    shoot_window.menus.undo.trigger()
+    assert shoot_window.action_table["undo"].text() == "&Undo Change Angle"
+    shoot_window.action_table["undo"].trigger()
     shoot = shoot_window.session.view
     clip = next(c for c in shoot.clips if c.media.path.endswith("C0007.mov"))
     assert shoot.angle(clip.angle_id).name == "Roaming"
-    shoot_window.menus.redo.trigger()
+    shoot_window.action_table["redo"].trigger()
     assert "Gimbal" in {a.name for a in shoot_window.session.view.angles}
 
 
@@ -73,7 +73,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
         flags = table.selectionModel().SelectionFlag
         table.selectionModel().select(cell(shoot_window, name, 0), flags.Select | flags.Rows)
     answers.one, answers.text = 7, "Front row"
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     assert answers.offered[:3] == ["Singer", "Accordion", "Drums"]
     assert answers.offered[7] == "New angle…"
     shoot = shoot_window.session.view
@@ -84,7 +84,7 @@ def test_chosen_clips_are_put_on_an_angle(shoot_window: MainWindow, answers: Ans
 def test_chosen_clips_are_put_on_an_angle_that_is_there(shoot_window: MainWindow, answers: Answers) -> None:
     shoot_window.clips.table.selectRow(row_of(shoot_window, "C0009.mov"))
     answers.one = 2
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     shoot = shoot_window.session.view
     on_it = {c.media.path[-9:] for c in shoot.clips if shoot.angle(c.angle_id).name == "Drums"}
     assert on_it == {"C0005.mov", "C0006.mov", "C0012.mov", "C0009.mov"}
@@ -127,7 +127,7 @@ def test_an_empty_name_is_told_and_changes_nothing(shoot_window: MainWindow, ans
     shoot_window.clips.table.selectRow(0)
     answers.one, answers.text = 7, "   "
     before = shoot_window.session.view
-    shoot_window.clips.chosen.assign_angle()
+    shoot_window.clips.steps.assign_angle()
     assert shoot_window.session.view is before
     assert len(answers.asked) == 3
     assert answers.asked[-1].endswith(".")
@@ -164,13 +164,13 @@ def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
     lines = [line.text() for line in window.clips.first.lines]
     assert len(lines) == 3
     assert "Drop the song" in lines[0]
-    assert window.clips._stack.currentIndex() == 0
+    assert window.clips.first.isVisible()
 
 
 def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: MainWindow) -> None:
     first = shoot_window.clips.first
     assert first.undone.isHidden()
-    shoot_window.menus.undo.trigger()
+    shoot_window.action_table["undo"].trigger()
     shoot_window.clips.catch_up()
     shoot_window.column.refresh()
     assert first.undone.text() == "Undone: Make. Nothing is lost: Redo brings it back."

@@ -43,15 +43,15 @@ def test_what_is_gone_is_marked(moved: MainWindow) -> None:
     model = moved.clips.model
     assert "Not where it was" in model.index(0, WHY).data()
     assert model.index(0, FILE).data() == "a.mov"
-    assert moved.clips._find.isVisible()
-    assert moved.clips._find.text() == "Find 4 Moved Files…"
+    assert moved.clips.action_table["find"].isVisible()
+    assert moved.clips.action_table["find"].text() == "Find 4 Moved Files…"
 
 
 def test_each_file_is_told_and_the_found_ones_are_followed(
     qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     answers.folder = tmp_path / "new"
-    moved.clips._find.trigger()
+    moved.clips.action_table["find"].trigger()
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None
@@ -77,7 +77,7 @@ def test_a_folder_without_any_says_so_for_each(
     empty.mkdir()
     answers.folder = empty
     before = moved.session.view
-    moved.clips._find.trigger()
+    moved.clips.action_table["find"].trigger()
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None

@@ -61,7 +61,7 @@ def song_file(tmp_path: Path) -> Path:
 
 
 def idle(window: MainWindow) -> bool:
-    return not window.work.doing
+    return not window.running.doing
 
 
 def test_song_and_folder_dropped_are_placed(
@@ -175,10 +175,10 @@ def test_stop_keeps_the_answers_so_far_and_offers_the_rest(
     tasks.before_answer = hold
     drop(window, [folder])
     qtbot.waitUntil(lambda: len(begun) > 3)
-    qtbot.waitUntil(lambda: any("3 of 10" in doing.words for doing in window.work.doing))
+    qtbot.waitUntil(lambda: any("3 of 10" in doing.words for doing in window.running.doing))
     row = next(iter(window.work.progress.values()))
     assert row == 0.5
-    window.menus.stop.trigger()
+    window.action_table["stop"].trigger()
     qtbot.waitUntil(lambda: idle(window))
     waiting = [c for c in window.session.view.clips if c.verdict is Verdict.WAITING]
     assert len(waiting) == 7
@@ -300,9 +300,9 @@ def test_clips_are_compared_when_all_are_placed(
     tasks.before_compared = hold
     others = {clip.media.path for clip in window.session.view.clips} - {first.media.path}
     window.work.place_again([first.id])
-    qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.work.doing))
+    qtbot.waitUntil(lambda: any(d.words == "Comparing clips: 0 of 1 done" for d in window.running.doing))
     assert tasks.placed_beside[-1] == others
-    window.menus.stop.trigger()
+    window.action_table["stop"].trigger()
     qtbot.waitUntil(lambda: idle(window))
     assert window.session.view.clip(first.id).verdict is Verdict.UNREADABLE
     tasks.before_compared = lambda stop: None

@@ -29,9 +29,9 @@ def watched(window: MainWindow, tasks: MadeUpTasks, folder: Path, qtbot: QtBot, 
     song = tmp_path / "song.wav"
     song.write_bytes(b"song")
     window.work.read_song(song)
-    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
     window.watch.start(folder)
-    window.watch._timer.stop()
+    window.watch.close()
     qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
     return window
 
@@ -40,7 +40,7 @@ def look(window: MainWindow, qtbot: QtBot, times: int = 1) -> None:
     for _ in range(times):
         window.watch.look()
         qtbot.waitUntil(lambda: not window.jobs.busy(watching.SLOT))
-    qtbot.waitUntil(lambda: not window.work.doing)
+    qtbot.waitUntil(lambda: not window.running.doing)
 
 
 def names(window: MainWindow) -> list[str]:
@@ -99,7 +99,7 @@ def test_a_clip_taken_out_does_not_come_back(qtbot: QtBot, watched: MainWindow, 
     look(watched, qtbot, LOOKS)
     watched.clips.catch_up()
     watched.clips.table.selectAll()
-    watched.clips.chosen.remove()
+    watched.clips.steps.remove()
     look(watched, qtbot, LOOKS + 1)
     assert names(watched) == []
 
@@ -110,16 +110,16 @@ def test_sound_files_wait_until_there_is_a_song(
     tasks.find_clips = lambda paths, leave_out=(): sorted(folder.iterdir())  # type: ignore[method-assign]
     (folder / "mix.wav").write_bytes(b"x")
     answers.folder = folder
-    window.menus.watch.trigger()
-    window.watch._timer.stop()
+    window.action_table["watch"].trigger()
+    window.watch.close()
     look(window, qtbot, LOOKS + 1)
     assert names(window) == []
     assert answers.asked == ["The folder that clips are copied to while you shoot"]
     assert window.watch.words().endswith("1 sound file waiting for the song to be chosen")
     assert window.clips.watch_strip.isVisible()
-    assert window.menus.watch.text() == "Stop &Watching"
+    assert window.action_table["watch"].text() == "Stop &Watching"
     assert window.column.watched == "◉ watching card"
-    window.menus.watch.trigger()
+    window.action_table["watch"].trigger()
     assert window.watch.folder is None
     assert not window.clips.watch_strip.isVisible()
     assert window.column.watched == ""
@@ -139,11 +139,11 @@ def test_a_folder_that_goes_away_is_told_and_looked_for_again(
 def test_the_folder_is_looked_at_by_itself(
     qtbot: QtBot, watched: MainWindow, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    watched.watch._timer.start(5)
+    watched.watch.look_every(5)
     (folder / "C0001.mov").write_bytes(b"x")
     qtbot.waitUntil(lambda: names(watched) == ["C0001.mov"])
     watched.watch.stop()
-    assert not watched.watch._timer.isActive()
+    assert not watched.watch.looking
 
 
 def test_another_shoot_is_not_filled_from_it(qtbot: QtBot, watched: MainWindow) -> None:

@@ -14,11 +14,11 @@ from tests.app.window.made_up import MadeUpTasks
 
 
 def said(listed: KeysWindow) -> list[str]:
-    return [label.text() for label in listed._scroll.widget().findChildren(QLabel)]
+    return [label.text() for label in listed.findChildren(QLabel)]
 
 
-def test_keys_are_searched_by_deed_and_by_key(shoot_window: MainWindow) -> None:
-    shoot_window.menus.keys.trigger()
+def test_keys_are_searched_by_action_and_by_key(shoot_window: MainWindow) -> None:
+    shoot_window.action_table["keys"].trigger()
     listed = shoot_window.findChild(KeysWindow)
     assert listed is not None
     everything = len(said(listed))
@@ -40,7 +40,7 @@ def test_keys_are_searched_by_deed_and_by_key(shoot_window: MainWindow) -> None:
 
 
 def test_every_key_of_the_window_and_its_places_is_on_the_page(shoot_window: MainWindow) -> None:
-    shoot_window.menus.keys.trigger()
+    shoot_window.action_table["keys"].trigger()
     listed = shoot_window.findChild(KeysWindow)
     assert listed is not None
     keys = " ".join(said(listed)).replace("Enter", "Return")
@@ -51,7 +51,7 @@ def test_every_key_of_the_window_and_its_places_is_on_the_page(shoot_window: Mai
 
 
 def test_how_it_goes_warns_of_loud_listening(shoot_window: MainWindow) -> None:
-    shoot_window.menus.how.trigger()
+    shoot_window.action_table["how"].trigger()
     page = shoot_window.findChild(HowWindow)
     assert page is not None
     text = " ".join(label.text() for label in page.findChildren(QLabel))
@@ -60,8 +60,8 @@ def test_how_it_goes_warns_of_loud_listening(shoot_window: MainWindow) -> None:
 
 
 def test_a_second_page_takes_the_place_of_the_first(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.menus.keys.trigger()
-    shoot_window.menus.keys.trigger()
+    shoot_window.action_table["keys"].trigger()
+    shoot_window.action_table["keys"].trigger()
     shown = [page for page in shoot_window.findChildren(KeysWindow) if page.isVisible()]
     assert len(shown) == 1
     shown[0].close()
@@ -77,7 +77,7 @@ def test_the_sample_shoot_is_one_click_away(
     monkeypatch.setattr("app.window.frame.main_window.sample_shoot", lambda: sample.Sample(song, clips))
     assert window.clips.first.sample.isVisible()
     window.clips.first.sample.click()
-    qtbot.waitUntil(lambda: len(window.session.view.clips) == 2 and not window.work.doing)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 2 and not window.running.doing)
     assert window.session.title == "Six O'Clock Ferry"
     assert window.session.path is None, "its first saving asks where; nothing is written beside it"
     assert window.session.view.song is not None

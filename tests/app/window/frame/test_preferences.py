@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.model.storage.cache import CHOSEN, user_cache
-from app.window.frame import cache_room
+from app.window.frame import cache_space
 from app.window.frame.main_window import MainWindow
 from app.window.frame.preferences import Preferences
 from app.window.frame.preferences_window import PreferencesWindow
@@ -31,16 +31,16 @@ def opened(
         made = tmp_path / "cache" / "anglebook" / room
         made.mkdir(parents=True)
         (made / "one").write_bytes(b"x" * 600_000)
-    window.menus.preferences.trigger()
+    window.action_table["preferences"].trigger()
     found = window.findChild(PreferencesWindow)
     assert found is not None
-    qtbot.waitUntil(lambda: "1.2 MB" in found._folder.text())
+    qtbot.waitUntil(lambda: "1.2 MB" in found.folder.text())
     return found
 
 
 def test_the_cache_is_measured_and_emptied(opened: PreferencesWindow, tmp_path: Path, qtbot: QtBot) -> None:
     opened.empty.click()
-    qtbot.waitUntil(lambda: "nothing, 1.2 MB removed" in opened._folder.text())
+    qtbot.waitUntil(lambda: "nothing, 1.2 MB removed" in opened.folder.text())
     left = [path.name for path in (tmp_path / "cache").rglob("*") if path.is_file()]
     assert left == ["one"], "what others put there stays"
     assert (tmp_path / "cache" / "anglebook" / "other" / "one").is_file()
@@ -51,7 +51,7 @@ def test_colours_are_chosen_at_once(opened: PreferencesWindow, window: MainWindo
     opened.colours.setCurrentIndex(2)
     opened.colours.activated.emit(2)
     assert window.theme.dark
-    assert window.menus.schemes[2].isChecked()
+    assert window.action_table["dark"].isChecked()
     assert window.preferences.scheme is Scheme.DARK
     opened.colours.setCurrentIndex(1)
     opened.colours.activated.emit(1)
@@ -64,13 +64,13 @@ def test_folder_and_text_hold_from_the_next_start(
 ) -> None:
     answers.folder = tmp_path / "quick disk"
     opened.choose.click()
-    assert "the next time" in opened._folder.text()
+    assert "the next time" in opened.folder.text()
     assert window.preferences.cache_folder == tmp_path / "quick disk"
     opened.system.click()
     assert window.preferences.cache_folder is None
     opened.text.setCurrentIndex(3)
     opened.text.activated.emit(3)
-    assert opened._hint_text.isVisible()
+    assert opened.hint.isVisible()
     assert window.preferences.text_size == 150
     opened.keep_folder.click()
     assert not window.preferences.keeps_handoff_folder
@@ -105,12 +105,12 @@ def test_settings_that_make_no_sense_are_passed_over(settings: QSettings, kept: 
 
 
 def test_a_cache_that_is_not_there_is_empty(tmp_path: Path) -> None:
-    assert cache_room.size_bytes(tmp_path / "none") == 0
-    assert cache_room.empty(tmp_path / "none") == 0
+    assert cache_space.size_bytes(tmp_path / "none") == 0
+    assert cache_space.empty(tmp_path / "none") == 0
 
 
 def test_the_usual_places_of_the_menus_are_told_to_the_system(window: MainWindow) -> None:
     role = QAction.MenuRole
-    assert window.menus.preferences.menuRole() is role.PreferencesRole
-    assert window.menus.about.menuRole() is role.AboutRole
-    assert window.menus.close.menuRole() is role.QuitRole
+    assert window.action_table["preferences"].menuRole() is role.PreferencesRole
+    assert window.action_table["about"].menuRole() is role.AboutRole
+    assert window.action_table["close"].menuRole() is role.QuitRole

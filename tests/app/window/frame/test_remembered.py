@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 from app.window.clips.clips_model import NOTE
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
-from app.window.frame.recent import MOST
 from app.window.frame.window_state import WindowState
+from app.window.parts.recent import MOST
 from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
@@ -86,14 +86,14 @@ def test_what_a_watched_folder_gave_comes_again_where_it_was_not_saved(start: St
     saved(window, path)
     window.watch.start(tmp_path / "card")
     window.session.apply("Add Clips", (replace(make_shoot(), name="more"), EVERYTHING), "work")
-    window.watch._steady.pass_over([clip])
+    window.watch.pass_over([clip])
     window.watch.changed.emit()
     window.remembered.keep_all()
     window = start()  # as after a crash: of the shoot the file is all there is
     window.shoot_file.open_path(path)
     assert window.watch.passed == []
     window.watch.start(tmp_path / "card")
-    window.watch._steady.pass_over([clip])
+    window.watch.pass_over([clip])
     window.session.save()
     window.close()
     window = start()
@@ -129,12 +129,12 @@ def test_recent_shoots_are_offered_newest_first(start: Start, tmp_path: Path) ->
     window.clips.first.shoots[2].click()
     assert window.session.path == tmp_path / f"shoot {MOST - 1}.anglebook"
     assert window.recent.paths[0].stem == f"shoot {MOST - 1}"
-    entries = [action.text() for action in window.menus._shoots.actions()]
+    entries = [action.text() for action in window.menus.shoots.actions()]
     assert entries[0] == f"&1  shoot {MOST - 1}"
     assert entries[-1] == "&Clear This List"
-    window.menus._shoots.actions()[-1].trigger()
+    window.menus.shoots.actions()[-1].trigger()
     assert window.recent.paths == []
-    assert not window.menus.recent.isEnabled()
+    assert not window.action_table["recent"].isEnabled()
 
 
 def test_a_recent_shoot_that_is_gone_is_told_and_taken_off(
@@ -144,7 +144,7 @@ def test_a_recent_shoot_that_is_gone_is_told_and_taken_off(
     saved(window, tmp_path / "waltz.anglebook")
     (tmp_path / "waltz.anglebook").unlink()
     before = window.session.view
-    window.menus._shoots.actions()[0].trigger()
+    window.menus.shoots.actions()[0].trigger()
     assert "waltz.anglebook could not be read" in answers.asked[-1]
     assert window.session.view is before
     assert window.recent.paths == []

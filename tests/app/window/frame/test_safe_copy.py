@@ -217,7 +217,7 @@ def test_that_no_copy_can_be_made_is_told_once(make: Callable[[], Made], tmp_pat
     (tmp_path / "unsaved").write_text("a file where the folder should be")
     session, copy = make()
     told: list[str] = []
-    copy.told.connect(told.append)
+    copy.message.connect(told.append)
     for name in ("Waltz", "March"):
         rename(session, name)
         copy.write()
@@ -243,7 +243,7 @@ def test_no_copy_is_laid_beside_clips(make: Callable[[], Made], answers: Answers
     answers.one = 0
     session, copy = make()
     session.open(card / "waltz.anglebook")
-    assert session.shoot.name == "Slow waltz"
+    assert session.view.name == "Slow waltz"
     session.save()
     assert store.load(card / "waltz.anglebook").name == "Slow waltz"
     assert not list((tmp_path / "unsaved").rglob("*.anglebook"))

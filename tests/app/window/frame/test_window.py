@@ -24,15 +24,15 @@ def test_save_and_open_give_the_same_shoot(
     shoot_window: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     answers.save_path = tmp_path / "waltz"
-    shoot_window.menus.save.trigger()
+    shoot_window.action_table["save"].trigger()
     path = tmp_path / "waltz.anglebook"
     assert path.is_file()
     assert not shoot_window.session.modified
     saved = shoot_window.session.view
-    shoot_window.menus.new.trigger()
+    shoot_window.action_table["new"].trigger()
     assert not shoot_window.session.view.clips
     answers.shoot = path
-    shoot_window.menus.open.trigger()
+    shoot_window.action_table["open"].trigger()
     assert shoot_window.session.view == saved
     assert shoot_window.windowTitle() == "waltz[*] – Anglebook"
 
@@ -84,14 +84,14 @@ def test_a_damaged_shoot_is_told_and_the_open_one_stays(
     bad.write_text("not a shoot")
     before = shoot_window.session.view
     answers.shoot = bad
-    shoot_window.menus.open.trigger()
+    shoot_window.action_table["open"].trigger()
     assert "bad.anglebook was not opened" in answers.asked[-1]
     assert shoot_window.session.view is before
 
 
 def test_saving_into_nowhere_is_told(shoot_window: MainWindow, answers: Answers, tmp_path: Path) -> None:
     answers.save_path = tmp_path / "no such folder" / "w.anglebook"
-    shoot_window.menus.save_as.trigger()
+    shoot_window.action_table["save as"].trigger()
     assert "could not be written" in answers.asked[-1]
     assert shoot_window.session.modified
 
@@ -115,18 +115,18 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
         shoot_window.score.catch_up()
         shoot_window.column.refresh()
         shoot_window.score.canvas.grab()
-        ink = shoot_window.score.canvas._ink
-        assert ink is not None
-        return ink.thin
+        palette = shoot_window.score.canvas.score_palette
+        assert palette is not None
+        return palette.thin
 
     shoot_window.go(3)
     assert painted() == dim
-    assert shoot_window.score.zoom_row.told == "2 thin so far · 1 waiting"
+    assert shoot_window.score.zoom_row.summary == "2 thin so far · 1 waiting"
     waiting = [clip.id for clip in shoot_window.session.view.clips if clip.verdict is Verdict.WAITING]
     result = shoot_edits.remove_clips(shoot_window.session.shoot, waiting)
     shoot_window.session.apply("Remove", result, "test")
     assert painted() == warm
-    assert shoot_window.score.zoom_row.told == "2 thin places"
+    assert shoot_window.score.zoom_row.summary == "2 thin places"
     figures = {button.text(): button.figure for button in shoot_window.column.buttons}
     assert figures["Score"] == "2 thin places"
 
@@ -136,7 +136,7 @@ def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) ->
     shoot, more = shoot_edits.add_clips(shoot, [make_clip("Drums/C0001.mov").media])
     window.session.apply("Make", (shoot, change | more), "test")
     window.go(3)
-    lines = [line.text() for line in window.score._empty.lines]
+    lines = [line.text() for line in window.score.empty.lines]
     assert lines[1].endswith("1 clip still to be placed.")
     assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
 
@@ -151,11 +151,11 @@ def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow)
 def test_colours_are_chosen_by_menu_and_remembered(
     shoot_window: MainWindow, tasks: MadeUpTasks, tmp_path: Path
 ) -> None:
-    shoot_window.menus.schemes[2].trigger()
+    shoot_window.action_table["dark"].trigger()
     assert shoot_window.theme.dark
     settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
     assert settings.value("window/colours") == "dark"
-    shoot_window.menus.schemes[1].trigger()
+    shoot_window.action_table["light"].trigger()
     assert not shoot_window.theme.dark
 
 
@@ -170,7 +170,7 @@ def test_the_keys_are_listed(qtbot: QtBot, shoot_window: MainWindow) -> None:
 
     from app.window.frame.keys_window import KeysWindow
 
-    shoot_window.menus.keys.trigger()
+    shoot_window.action_table["keys"].trigger()
     listed = shoot_window.findChild(KeysWindow)
     assert listed is not None
     said = {label.text() for label in listed.findChildren(QLabel)}
@@ -202,7 +202,7 @@ def test_a_window_that_was_large_can_be_small_again(
 ) -> None:
     shoot_window.go(place)
     if place == 3:
-        shoot_window.score.toggle_watching()
+        shoot_window.score.action_table["watch"].trigger()
     for size in ((2560, 1440), (1280, 720)):
         shoot_window.resize(*size)
         qtbot.wait(50)  # what is laid out for the large one is there before the small one is asked for
@@ -224,7 +224,7 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     assert figure.figure == "being read"
     assert page.lines[0].text().startswith("ferry.wav is being read")
     go_on.set()
-    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.work.doing)
+    qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
     assert figure.figure != "being read"
     assert page.lines[0].text().startswith("Drop the song")
 
@@ -261,7 +261,7 @@ def test_two_windows_on_one_shoot_ask_before_one_loses_the_others_work(
     store.save(replace(store.load(other), name="theirs"), other)
     answers.one = 2
     assert shoot_window.shoot_file.save()
-    assert shoot_window.session.shoot.name == "theirs"
+    assert shoot_window.session.view.name == "theirs"
     assert not shoot_window.session.modified
     asked = len(answers.asked)
     rename("on")
@@ -276,15 +276,15 @@ def test_a_shoot_from_elsewhere_is_asked_about_before_anything_is_read(
     path.write_text(store.to_text(replace(make_shoot(), name="from elsewhere"), tmp_path), "utf-8")
     answers.one = None
     window.take_in([path])
-    assert not window.session.shoot.clips
+    assert not window.session.view.clips
     assert "not saved by this Anglebook" in answers.asked[-1]
     folder = str(Path(make_shoot().clips[-1].media.path).parent)
     assert folder in answers.asked[-1].splitlines()
     answers.one = 0
     window.take_in([path])
-    assert window.session.shoot.clips
+    assert window.session.view.clips
     window.session.new()
     asked = len(answers.asked)
     window.take_in([path])
-    assert window.session.shoot.clips
+    assert window.session.view.clips
     assert len(answers.asked) == asked, "agreed to once"

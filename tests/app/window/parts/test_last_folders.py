@@ -54,9 +54,9 @@ def test_a_folder_that_is_gone_is_not_begun_in(tmp_path: Path) -> None:
 
 
 def test_a_question_begins_at_the_shoot_but_not_in_the_sample(shoot_window: MainWindow) -> None:
-    assert shoot_window._near() == Path("/shoot")
+    assert shoot_window.near() == Path("/shoot")
     sample = sample_shoot()
     assert sample is not None
     result = shoot_edits.set_song(Shoot(), make_song(str(sample.song)))
     shoot_window.session.apply("Song", result, "test")
-    assert shoot_window._near() is None
+    assert shoot_window.near() is None

@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from app.window.clips.moved_media import Sought
-from app.window.frame.edit_groups import GROUPS
 from app.window.frame.main_window import MainWindow
 from app.window.parts.choice import Choice
 
@@ -88,7 +87,7 @@ def test_every_control_of_a_place(
 
 def test_every_control_of_the_side_windows(qtbot: QtBot, shoot_window: MainWindow) -> None:
     side = shoot_window.side
-    side.keys(shoot_window.places)
+    shoot_window.list_keys()
     side.how()
     side.about()
     side.preferences()
@@ -139,18 +138,22 @@ def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: Ma
 
 
 @pytest.mark.parametrize("place", range(5))
-def test_every_deed_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, place: int) -> None:
-    """Every key named for a group belongs to a deed, so that no group loses one unseen."""
+def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, place: int) -> None:
     shoot_window.go(place)
     edit = shoot_window.menuBar().actions()[1].menu()
     assert isinstance(edit, QMenu)
     edit.aboutToShow.emit()
-    deeds = shoot_window.places[place].actions()
     found = {action for entry in edit.actions() for action in (entry, *_below(entry))}
-    assert set(deeds) <= found
-    keys = {action.shortcut().toString() for action in deeds}
-    for _, named in GROUPS.get(shoot_window.places[place].title, ()):
-        assert set(named) <= keys
+    assert set(shoot_window.places[place].actions()) <= found
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_every_key_of_a_place_is_on_the_page_of_keys(shoot_window: MainWindow, place: int) -> None:
+    """And every line of the page tells of a key."""
+    lines = shoot_window.places[place].key_lines()
+    assert all(line.keys and line.text for line in lines)
+    for action in shoot_window.places[place].actions():
+        assert any(action.toolTip() in line.more for line in lines), action.text()
 
 
 def _below(entry: QAction) -> list[QAction]:

@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject
 from pytestqt.qtbot import QtBot
 
 from app.window.jobs import Jobs
-from app.window.parts.pictures import SLOT, Pictures, prune_folder
+from app.window.parts.clip_pictures import SLOT, Pictures, prune_folder
 from tests.app.window.made_up import MadeUpTasks, make_clip
 
 CLIP = make_clip("Singer/C0001.mov", [(1, 30, False)])

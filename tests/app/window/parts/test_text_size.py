@@ -108,7 +108,7 @@ def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path
 
 
 def test_the_side_windows_scroll_or_fit(qtbot: QtBot, large: MainWindow) -> None:
-    large.side.keys(large.places)
+    large.list_keys()
     large.side.how()
     large.side.preferences()
     for dialog in [w for w in large.children() if isinstance(w, QWidget) and w.isWindow() and w.isVisible()]:

@@ -285,7 +285,7 @@ def test_a_sentence_in_a_small_picture_is_cut_at_its_beginning_never_in_the_midd
 
 def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen: Any, qtbot: QtBot) -> None:
     screen: Screen = open_screen(true_shoot())
-    told = screen.bar._told
+    told = screen.bar.note
     screen.player.choose("G0021.MOV 1")
     assert told.toolTip() == "Fiddle hands · G0021, take 1 · not heard here: it runs from 1:09.3 to 1:21.8"
     found = screen.player.found()

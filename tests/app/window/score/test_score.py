@@ -1,4 +1,4 @@
-"""The score: what lies where, clicking, keys, and what the sheet beside it says."""
+"""The score: what lies where, clicking, keys, and what the side panel says."""
 
 import threading
 from dataclasses import replace
@@ -21,10 +21,11 @@ from app.window.score.bar_facts import bar_facts
 from app.window.score.panel_text import bar_text
 from app.window.score.score_boxes import ScoreLayout, Stave
 from app.window.score.score_canvas import ScoreCanvas
-from app.window.score.score_ink import ScoreInk
 from app.window.score.score_layout import content, lay_out
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_painter import ScorePainter
+from app.window.score.score_palette import ScorePalette
+from app.window.score.score_pointer import hit_words
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_clip, make_shoot, make_song, with_clip
 
@@ -374,13 +375,13 @@ def test_a_shoot_without_song_has_no_systems() -> None:
 
 def test_words_stand_where_they_belong_on_a_screen_of_one_and_a_half_pixels(theme: Theme) -> None:
     """Angle names after hatched rests: at their places there is ink, on the paper beside them none."""
-    ink = ScoreInk(theme, 1.5)
+    ink = ScorePalette(theme, 1.5)
     picture = QPixmap(150, 90)
     picture.setDevicePixelRatio(1.5)
     picture.fill(theme.colour("paper"))
     p = QPainter(picture)
     painter = ScorePainter(p, ink, Metrics(16.0), None, SongMap())  # type: ignore[arg-type]
-    painter._rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
+    painter.rests(Stave(Angle("a", "Singer"), 0, 0.0, 20.0, (), ((60.0, 95.0),)))
     ink.draw(p, (20, 40, 0, 16), "M", 1.0, QColor("black"))
     p.end()
     shown = picture.toImage()
@@ -408,6 +409,6 @@ def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas)
     canvas.scroll_to(bar.coverage.bar.start_s)
     hit = canvas.hit(QPoint(round(bar.x0 + 2), round(system.top + 4 - canvas.verticalScrollBar().value())))
     assert hit is not None
-    about = canvas._about(hit)
+    about = hit_words(hit)
     assert about.startswith("D Verse 2 · bar 31")
     assert about.endswith("bars 30–32: safety only")

@@ -75,7 +75,7 @@ def test_shift_and_an_arrow_choose_a_range_that_the_sheet_tells_of(
     for _ in range(2):
         qtbot.keyClick(canvas, KEY.Key_Right, SHIFT)
     assert canvas.chosen.span == (29, 31)
-    assert shoot_window.score.panel._moment.text().startswith("Singer · C0001, take 1 at"), "where it plays"
+    assert shoot_window.score.panel.moment.text().startswith("Singer · C0001, take 1 at"), "where it plays"
     text = shoot_window.score.panel.text
     assert "Bars 29–31" in text
     assert "Depth 1 to 2. Bars 30–31: safety only." in text
@@ -103,7 +103,7 @@ def test_enter_plays_from_the_bar_with_the_angle_there(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
     wanted: list[tuple[float | None, str | None]] = []
-    shoot_window.score._player.play = lambda song_s=None, take_id=None: wanted.append((song_s, take_id))  # type: ignore[method-assign]
+    shoot_window.player.play = lambda song_s=None, take_id=None: wanted.append((song_s, take_id))  # type: ignore[method-assign]
     canvas.choose(40, angle_of(shoot_window, "Accordion").id)
     qtbot.keyClick(canvas, KEY.Key_Return)
     take = next(
@@ -126,7 +126,7 @@ def test_space_plays_what_was_chosen_last_be_it_while_something_played(
     player = shoot_window.player
     canvas.choose(40, angle_of(shoot_window, "Accordion").id)
     assert (player.song_s, player.take_id) == (bar_s(40), take_of(shoot_window, "C0004.mov"))
-    assert "Accordion · C0004, take 1" in shoot_window.score.play_bar._told.text()
+    assert "Accordion · C0004, take 1" in shoot_window.score.play_bar.note.text()
     qtbot.keyClick(canvas, KEY.Key_Space)
     assert player.playing
     canvas.choose(20, angle_of(shoot_window, "Drums").id)
@@ -154,7 +154,7 @@ def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
     qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
     assert player.playing
     assert player.take_id == canvas.heard_id == under
-    assert "C0002, take 1 at" in shoot_window.score.panel._moment.text()
+    assert "C0002, take 1 at" in shoot_window.score.panel.moment.text()
     qtbot.keyClick(canvas, KEY.Key_K)
     assert player.take_id == canvas.heard_id == take_of(shoot_window, "C0001.mov")
     player.pause()
@@ -257,12 +257,16 @@ def test_h_hides_the_angle_and_its_way_back_is_told(
     qtbot.keyClick(canvas, KEY.Key_H)
     shoot_window.score.catch_up()
     assert "Drums" not in [part.angle.name for part in canvas.parts]
-    assert "1 angle hidden" in shoot_window.score.zoom_row.told
-    depth = next(bar.depth for s in shoot_window.score._sections for bar in s.bars if bar.bar.number == 10)
+    assert "1 angle hidden" in shoot_window.score.zoom_row.summary
+    depth = next(
+        bar.depth for s in coverage(shoot_window.session.view) for bar in s.bars if bar.bar.number == 10
+    )
     qtbot.keyClick(canvas, KEY.Key_H, SHIFT)
     shoot_window.score.catch_up()
     assert "Drums" in [part.angle.name for part in canvas.parts]
-    again = next(bar.depth for s in shoot_window.score._sections for bar in s.bars if bar.bar.number == 10)
+    again = next(
+        bar.depth for s in coverage(shoot_window.session.view) for bar in s.bars if bar.bar.number == 10
+    )
     assert depth == again, "hidden angles count all the same"
 
 
@@ -345,16 +349,16 @@ def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window:
     score.catch_up()
     shoot = shoot_window.session.view
     score.canvas.choose_at_rest(next(place for part in coverage(shoot) for place in part.thin).first_bar)
-    sentence = score.panel._sentence
+    sentence = score.panel.sentence
     assert any(clip.verdict is Verdict.WAITING for clip in shoot.clips)
-    assert sentence.property("ink") == "ink"
+    assert sentence.property("role") == "ink"
     heard = tuple(
         replace(clip, verdict=Verdict.NO_SONG) if clip.verdict is Verdict.WAITING else clip
         for clip in shoot.clips
     )
     shoot_window.session.apply("Hear", (document(replace(shoot, clips=heard)), EVERYTHING), "test")
     score.catch_up()
-    assert sentence.property("ink") == "warm", "now that all are heard, it wants attention"
+    assert sentence.property("role") == "warm", "now that all are heard, it wants attention"
 
 
 def test_the_loop_is_that_of_the_chosen_bars_where_some_are_chosen(
@@ -376,10 +380,24 @@ def test_where_the_song_has_no_bars_size_is_told_in_sections(
     canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
     row, session = shoot_window.score.zoom_row, shoot_window.session
-    assert row._size.text().endswith("bars")
+    assert row.size_label.text().endswith("bars")
     song = session.view.song
     assert song is not None
     bare = shoot_edits.set_map(session.shoot, replace(song.map, bars_s=(), beats_s=()))
     session.apply("No Bars", bare, "test")
     shoot_window.score.catch_up()
-    assert "section" in row._size.text()
+    assert "section" in row.size_label.text()
+
+
+def test_a_double_click_on_a_take_plays_once(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    at, wanted = point_of(canvas, 20, "Singer"), []
+    system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
+    box = next(t for s in system.staves for t in s.takes if t.take.id == take_of(shoot_window, "C0002.mov"))
+    at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
+    shoot_window.player.play = lambda *given: wanted.append(given)  # type: ignore[method-assign]
+    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseDClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseRelease(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert len(wanted) == 1

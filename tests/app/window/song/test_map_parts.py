@@ -79,7 +79,7 @@ def test_the_right_button_goes_there_and_opens_a_menu(qtbot: QtBot, shoot_window
     names = [action.text() for action in menus[0].actions() if not action.isSeparator()]
     assert {"This Is One", "3 Beats a Bar", "Split Here", "Take the Rest From Here Again"} <= set(names)
     assert shoot_window.player.song_s == pytest.approx(bar_s(20), abs=0.2)
-    assert song.deeds.chosen == 2
+    assert song.song_cursor.section == 2
     menus[0].close()
 
 
@@ -99,7 +99,7 @@ def test_the_beats_of_a_short_bar_do_not_run_into_the_next(shoot_window: MainWin
     image = QImage(2000, 200, QImage.Format.Format_RGB32)
     painter = Noted(image)
     scale = MapScale().sized(20.0, 2000.0)
-    MapPainter(painter, shoot_window.theme, scale, canvas.rows)._bars(SongMap(beats_s=beats, bars_s=bars), [])
+    MapPainter(painter, shoot_window.theme, scale, canvas.rows).bars(SongMap(beats_s=beats, bars_s=bars), [])
     painter.end()
     texts = [text for *_, text in drawn]
     assert "3 beats" in texts

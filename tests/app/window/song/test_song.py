@@ -18,7 +18,6 @@ from app.window.parts.buttons import ActionButton
 from app.window.session import EVERYTHING
 from app.window.song.map_canvas import MapCanvas
 from app.window.song.song_again import SLOT
-from app.window.song.song_keys import SongKeys
 from app.window.song.song_place import SongPlace
 from app.window.song.song_table import ALIKE, LETTER, LEVEL, NAME
 from tests.app.window.made_up import MadeUpTasks, bar_s, make_shoot
@@ -57,7 +56,7 @@ def test_a_click_goes_there_and_chooses_the_section(
     where = bar_s(20)
     qtbot.mouseClick(song.canvas.viewport(), Qt.MouseButton.LeftButton, pos=at(song.canvas, where))
     assert shoot_window.player.song_s == pytest.approx(where, abs=0.2)
-    assert song.deeds.chosen == 2
+    assert song.song_cursor.section == 2
     assert song.table.currentRow() == 2
     assert not shoot_window.player.playing
 
@@ -77,7 +76,7 @@ def test_keys_go_by_beats_bars_and_sections(qtbot: QtBot, song: SongPlace, shoot
     ):
         press(qtbot, song, keys)
         assert player.song_s == pytest.approx(expected), keys
-    assert song.deeds.chosen == 1, "Home goes; it does not choose"
+    assert song.song_cursor.section == 1, "Home goes; it does not choose"
     press(qtbot, song, "Ctrl+Right")
     assert song.canvas.accessibleName() == "Map of the song, bar 1, beat 1 · 0:00.5, A"
 
@@ -109,7 +108,7 @@ def test_the_wheel_zooms_where_it_is_and_scrolls(qtbot: QtBot, song: SongPlace) 
     for _ in range(40):
         press(qtbot, song, "+")
     assert canvas.scale.width / canvas.scale.second == pytest.approx(3.0), "no closer than three seconds"
-    assert song._zoom.value() == song._zoom.maximum()
+    assert song.zoom.value() == song.zoom.maximum()
 
 
 def drag(canvas: MapCanvas, to: QPoint, held: Qt.KeyboardModifier) -> None:
@@ -152,7 +151,7 @@ def test_an_edge_that_is_only_clicked_stays(qtbot: QtBot, song: SongPlace, shoot
     before = the_map(shoot_window)
     qtbot.mouseClick(song.canvas.viewport(), Qt.MouseButton.LeftButton, pos=at(song.canvas, bar_s(17)))
     assert the_map(shoot_window) == before
-    assert song.deeds.chosen == 2
+    assert song.song_cursor.section == 2
     assert shoot_window.player.song_s == bar_s(17)
 
 
@@ -192,7 +191,7 @@ def test_a_key_corrects_and_undo_names_it_and_takes_it_back(
     true: Callable[[SongMap, SongMap], bool],
 ) -> None:
     before, clips = the_map(shoot_window), shoot_window.session.view.clips
-    song.step_section(1)  # B, bar 9
+    song.song_cursor.step_section(1)  # B, bar 9
     shoot_window.player.seek(bar_s(10) + 0.6)
     press(qtbot, song, keys)
     after = the_map(shoot_window)
@@ -208,18 +207,18 @@ def test_a_key_corrects_and_undo_names_it_and_takes_it_back(
 def test_the_place_is_told_by_the_corrected_map(
     qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
 ) -> None:
-    song.go_to(bar_s(9))
-    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+    song.song_cursor.go_to(bar_s(9))
+    assert song.bar.place.text().startswith("bar 9, beat 1 ")
     press(qtbot, song, "H")
-    assert song.bar._place.text().startswith("bar 5, beat 1 ")
+    assert song.bar.place.text().startswith("bar 5, beat 1 ")
     shoot_window.session.undo()
     song.catch_up()
-    assert song.bar._place.text().startswith("bar 9, beat 1 ")
+    assert song.bar.place.text().startswith("bar 9, beat 1 ")
 
 
 def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.player.seek(bar_s(10) + 0.6)
-    song.step_section(1)
+    song.song_cursor.step_section(1)
     names = {button.text() for button in song.tools.findChildren(ActionButton)}
     assert {"This Is One", "Half", "Double", "Split Here", "Join", "Take the Rest From Here Again"} <= names
     button = next(b for b in song.tools.findChildren(ActionButton) if b.text() == "Double")
@@ -234,7 +233,7 @@ def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoo
 def test_a_name_and_a_letter_are_typed_in_the_table(
     qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
 ) -> None:
-    song.step_section(1)
+    song.song_cursor.step_section(1)
     for keys, text, column in (("F2", "Second verse", NAME), ("L", "V2", LETTER)):
         press(qtbot, song, keys)
         field = next(f for f in song.table.findChildren(QLineEdit) if f.hasFocus())
@@ -249,7 +248,7 @@ def test_a_name_and_a_letter_are_typed_in_the_table(
     press(qtbot, song, "Shift+L")
     assert the_map(shoot_window).sections[1].letter == "B"
     song.table.item(1, LETTER).setText("Chorus")  # type: ignore[union-attr]
-    assert "2 signs at most" in song.told
+    assert "2 signs at most" in song.message
     song.refresh(EVERYTHING)
     assert song.table.item(1, LETTER).text() == "B"  # type: ignore[union-attr]
 
@@ -279,20 +278,20 @@ def test_the_table_tells_guesses_likeness_and_loudness(song: SongPlace, shoot_wi
 def test_a_split_and_a_join_are_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.player.seek(bar_s(12))
     press(qtbot, song, "S")
-    assert "bar 12" in song.told
-    assert song.told.endswith("it begins here now.")
+    assert "bar 12" in song.message
+    assert song.message.endswith("it begins here now.")
     press(qtbot, song, "J")
-    assert song.told == "B Verse 1 is one section with what came after it now."
+    assert song.message == "B Verse 1 is one section with what came after it now."
 
 
 def test_what_cannot_be_done_is_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
-    song.step_section(-1)
+    song.song_cursor.step_section(-1)
     press(qtbot, song, "J")
-    assert "first section begins with the song" in song.told
+    assert "first section begins with the song" in song.message
     assert shoot_window.session.undo_label == "Make"
     shoot_window.player.seek(bar_s(9))
     press(qtbot, song, "S")
-    assert "begins here already" in song.told
+    assert "begins here already" in song.message
 
 
 def test_taking_the_rest_again_keeps_what_was_fixed(
@@ -314,7 +313,7 @@ def test_taking_the_rest_again_keeps_what_was_fixed(
     assert [b for b in after.beats_s if b <= bar_s(20)] == [b for b in before.beats_s if b <= bar_s(20)]
     assert bar_s(40) in after.bars_s
     assert after.downbeats_s == (bar_s(40),)
-    assert "bar 20 on" in song.told
+    assert "bar 20 on" in song.message
 
 
 def test_looking_again_can_be_stopped(
@@ -328,11 +327,13 @@ def test_looking_again_can_be_stopped(
 
     tasks.before_answer = hold
     press(qtbot, song, "G")
-    qtbot.waitUntil(lambda: any("Looking at the song again" in one.words for one in shoot_window.work.doing))
+    qtbot.waitUntil(
+        lambda: any("Looking at the song again" in one.words for one in shoot_window.running.doing)
+    )
     press(qtbot, song, "Escape")
     qtbot.waitUntil(lambda: not shoot_window.jobs.busy(SLOT))
     assert the_map(shoot_window) == before
-    assert shoot_window.work.doing == ()
+    assert shoot_window.running.doing == ()
 
 
 @pytest.fixture
@@ -345,7 +346,7 @@ def tapping(
 
     def tap(song_s: float) -> None:
         monkeypatch.setattr(player, "position", lambda: song_s)
-        song.acts.tap.trigger()
+        song.action_table["tap"].trigger()
         song.catch_up()
 
     yield tap
@@ -366,11 +367,11 @@ def test_taps_lay_beats_and_are_one_step(
     after = the_map(shoot_window)
     late = [beat for beat in after.beats_s if beat > 45]
     assert [b - a for a, b in pairwise(late)] == pytest.approx([0.5] * (len(late) - 1))
-    assert "120.0 beats a minute from 6 taps" in song.told
+    assert "120.0 beats a minute from 6 taps" in song.message
     tasks.found_again = after
     song.taps.end()
     qtbot.waitUntil(lambda: bool(tasks.mapped_again))
-    qtbot.waitUntil(lambda: not shoot_window.work.doing)
+    qtbot.waitUntil(lambda: not shoot_window.running.doing)
     assert tasks.mapped_again[0][0].tempo_by_hand, "the engine is told the pace that was tapped"
     shoot_window.session.undo()
     assert the_map(shoot_window) == before, "taps, and what was found by them, are one step"
@@ -379,9 +380,9 @@ def test_taps_lay_beats_and_are_one_step(
 def test_taps_can_be_forgotten(song: SongPlace, tapping: Callable[[float], None]) -> None:
     tapping(40.0)
     tapping(40.5)
-    song.acts.give_up.trigger()
+    song.action_table["give up"].trigger()
     assert song.taps.count == 0
-    assert song.told == "The taps are forgotten."
+    assert song.message == "The taps are forgotten."
 
 
 def test_clicks_follow_the_map_and_only_here(
@@ -405,7 +406,7 @@ def test_clicks_follow_the_map_and_only_here(
     press(qtbot, song, "C")
     assert heard[-1][0]
     assert shoot_window.player.alone
-    hear = shoot_window._play_keys.actions[1]
+    hear = shoot_window.play_keys.action_table["hear"]
     assert not hear.isEnabled()
     shoot_window.go(3)
     assert hear.isEnabled()
@@ -419,10 +420,10 @@ def test_a_song_without_beats_says_what_to_do(song: SongPlace, shoot_window: Mai
     song.canvas.grab()
     assert "no bars found" in song.text
     assert not song.clicks.isEnabled()
-    assert not song.acts.one.isEnabled()
-    assert song.acts.tap.isEnabled()
-    song.give_up()
-    assert song.told == "No beats were found: press T on every beat while it plays."
+    assert not song.action_table["one"].isEnabled()
+    assert song.action_table["tap"].isEnabled()
+    song.action_table["give up"].trigger()
+    assert song.message == "No beats were found: press T on every beat while it plays."
 
 
 def test_the_map_paints_whatever_the_size(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
@@ -437,7 +438,7 @@ def test_the_map_paints_whatever_the_size(qtbot: QtBot, song: SongPlace, shoot_w
 
 
 def test_every_key_of_song_is_on_the_page_of_keys(song: SongPlace) -> None:
-    told = " ".join(key for key, _ in SongKeys.table())
+    told = " ".join(line.keys for line in song.key_lines())
     names = {"PgUp": "Page ↑", "PgDown": "↓", "Left": "←", "Right": "→", "-": "−", "Escape": "Esc"}
     for action in song.actions():
         key = action.shortcut().toString()
@@ -451,10 +452,10 @@ def test_every_key_of_song_is_on_the_page_of_keys(song: SongPlace) -> None:
 def test_a_shoot_without_a_song_shows_how_to_choose_one(song: SongPlace, shoot_window: MainWindow) -> None:
     shoot_window.session.new()
     song.catch_up()
-    assert song._stack.currentIndex() == 0
+    assert song.empty.isVisible()
     shoot_window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
     song.catch_up()
-    assert song._stack.currentIndex() == 1
+    assert not song.empty.isVisible()
     assert isinstance(shoot_window.session.view.song, Song)
 
 

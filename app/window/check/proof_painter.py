@@ -42,7 +42,7 @@ class Held:
         return floor(self.clip_s / frame_s(self.clip) + 1e-6)
 
 
-class ProofInk:
+class ProofPainter:
     """Paints into a rectangle whose width is the time shown."""
 
     def __init__(self, painter: QPainter, theme: Theme, rect: QRectF, colour: QColor) -> None:

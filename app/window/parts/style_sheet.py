@@ -13,9 +13,9 @@ def style_sheet(colours: Colours, em: float) -> str:
     c = colours
     pad, wide, radius = padding(em), round(em * 0.9), round(em * 0.25)
     return f"""
-QLabel[ink="ink"] {{ color: {c.ink}; }}
-QLabel[ink="dim"] {{ color: {c.dim}; }}
-QLabel[ink="warm"] {{ color: {c.warm}; }}
+QLabel[role="ink"] {{ color: {c.ink}; }}
+QLabel[role="dim"] {{ color: {c.dim}; }}
+QLabel[role="warm"] {{ color: {c.warm}; }}
 QToolTip {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge}; padding: {pad}px; }}
 QPushButton {{ color: {c.ink}; background: transparent; border: 1px solid {c.edge}; border-radius: {radius}px;
     padding: {pad}px {wide}px; }}
@@ -73,5 +73,5 @@ QMenu::item {{ padding: {pad}px {round(em * 1.6)}px; }}
 QMenu::item:selected {{ background: {c.chosen}; }}
 QMenu::item:disabled {{ color: {c.edge}; }}
 QMenu::separator {{ height: 1px; background: {c.rule}; margin: {pad}px; }}
-#sheet {{ background: {c.panel}; }}
+#sidePanel {{ background: {c.panel}; }}
 """

@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
 from app.model.answers import Answer, answers
 from app.model.document.change import Change
@@ -15,22 +15,14 @@ from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.model.on_song import Clip
-from app.window.jobs import Jobs, Tasks, Ticket, sentence
+from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.running import Doing, Running
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 ORIGIN = "work"
-TOLD_EVERY_MS = 80
-
-
-@dataclass(frozen=True, slots=True)
-class Doing:
-    """What is being done, in words, and how far it is (0 to 1; None where nobody knows)."""
-
-    words: str
-    fraction: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,32 +40,31 @@ class Work(QObject):
     """Starts the engine's jobs and puts their answers into the shoot."""
 
     moved = Signal()
-    """What is being done, or how far it is, changed."""
-    told = Signal(str)
-    """A sentence for the person: something failed, or needs a word."""
+    """What is being read or placed, or how far it is, changed."""
+    message = Signal(str)
+    """A sentence for the person: something needs a word."""
 
     def __init__(
-        self, session: Session, jobs: Jobs, tasks: Tasks, dialogs: Dialogs, parent: QObject | None = None
+        self,
+        session: Session,
+        jobs: Jobs,
+        running: Running,
+        tasks: Tasks,
+        dialogs: Dialogs,
+        parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._session, self._jobs, self._tasks, self._dialogs = session, jobs, tasks, dialogs
-        self._doing: dict[str, Doing] = {}
+        self._running = running
         self._progress: dict[str, float] = {}
         self._answered: set[str] = set()
         self._once_more: set[str] = set()
         self._batch: tuple[str, ...] = ()
         self._comparing: Doing | None = None
         self._reading: Path | None = None
-        self._timer = QTimer(self)
-        self._timer.setSingleShot(True)
-        self._timer.setInterval(TOLD_EVERY_MS)
-        self._timer.timeout.connect(self.moved)
-        session.changed.connect(self._heard)
-
-    @property
-    def doing(self) -> tuple[Doing, ...]:
-        """What is being done now."""
-        return tuple(self._doing.values())
+        running.moved.connect(self.moved)
+        running.ended.connect(self._on_ended)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def reading(self) -> str:
@@ -136,7 +127,7 @@ class Work(QObject):
             nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
             return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
-        self.start("find", "Looking for clips", work, lambda found: self._found(found, step))
+        self._running.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
     def take_watched(self, clips: Sequence[MediaRef]) -> None:
         """Take in clips of a watched folder; those that could not be read before are placed once more."""
@@ -172,7 +163,7 @@ class Work(QObject):
 
         doing = f"Reading {path.name}: beats, bars and sections"
         failing = f"{path.name} cannot be the song."
-        self.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
+        self._running.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
@@ -181,7 +172,7 @@ class Work(QObject):
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
         if self._jobs.busy("place"):
-            self.told.emit("Clips are being placed just now. Place these again when that is done.")
+            self.message.emit("Clips are being placed just now. Place these again when that is done.")
             return
         self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], fresh=True)
 
@@ -227,7 +218,7 @@ class Work(QObject):
         def placed(_: object) -> None:
             self._place_next(batch)
 
-        self.start("place", "Placing clips", work, placed, report=report, progress=moved)
+        self._running.start("place", "Placing clips", work, placed, report=report, progress=moved)
         self._count_placed()
 
     def _place_next(self, just_placed: Sequence[str] = ()) -> None:
@@ -238,59 +229,12 @@ class Work(QObject):
         once_more, self._once_more = sorted(self._once_more), set()
         self._place([path for path in waiting if path not in just_placed] + once_more)
 
-    def stop(self) -> None:
-        """Stop whatever is being done; what was answered so far stays."""
-        for slot in tuple(self._doing):
-            self._jobs.stop(slot)
-
-    def start(
-        self,
-        slot: str,
-        words: str,
-        work: Callable[[Ticket], object],
-        done: Callable[..., None],
-        *,
-        report: Callable[..., None] | None = None,
-        progress: Callable[[float, str], None] | None = None,
-        failing: str = "",
-    ) -> None:
-        """Start a job that is told in ``doing`` and can be stopped; failures are told in a sentence.
-
-        ``failing`` goes before that sentence: what did not come about, with the file's name.
-        """
-        self._doing[slot] = Doing(words)
-
-        def ended(result: object) -> None:
-            self._end(slot)
-            done(result)
-
-        def failed(error: Exception) -> None:
-            self._end(slot)
-            self.told.emit(f"{failing} {sentence(error)}".strip())
-
-        def simply(fraction: float, more: str) -> None:
-            self._doing[slot] = Doing(f"{words}: {more}" if more else words, fraction)
-            self._moved()
-
-        self._jobs.start(
-            slot,
-            work,
-            ended,
-            failed,
-            stopped=lambda: self._end(slot),
-            progress=progress or simply,
-            report=report,
-        )
-        self.moved.emit()
-
-    def _end(self, slot: str) -> None:
-        self._doing.pop(slot, None)
+    def _on_ended(self, slot: str) -> None:
         if slot == "place":
             self._batch, self._progress, self._answered = (), {}, set()
             self._comparing = None
         elif slot == "song":
             self._reading = None
-        self.moved.emit()
 
     def _take_sound(self, path: Path) -> None:
         """A single sound-only file: the song if there is none, else the person says."""
@@ -310,7 +254,7 @@ class Work(QObject):
         clips = found.clips
         if not clips:
             if found.nothing:
-                self.told.emit(found.nothing)
+                self.message.emit(found.nothing)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
@@ -333,8 +277,7 @@ class Work(QObject):
         self.place_waiting()
 
     def _take_song(self, song: Song, step: bool) -> None:
-        self._jobs.abandon("place")  # its answers are for the song before
-        self._end("place")
+        self._running.abandon("place")  # its answers are for the song before
 
         def take(shoot: Shoot) -> tuple[Shoot, Change]:
             shoot, change = shoot_edits.set_song(shoot, song)
@@ -369,23 +312,17 @@ class Work(QObject):
         part = sum(self._progress.values())
         words = f"Placing clips: {number} of {len(self._batch)} done"
         # The newest progress may come before answers that were given earlier.
-        self._doing["place"] = self._comparing or Doing(words, min(1.0, (number + part) / whole))
-        self._moved()
-
-    def _moved(self) -> None:
-        """Tell of it soon: progress comes far quicker than anyone can look."""
-        if not self._timer.isActive():
-            self._timer.start()
+        doing = self._comparing or Doing(words, min(1.0, (number + part) / whole))
+        self._running.show("place", doing)
 
     def _in_batch(self, clip: Clip) -> bool:
         return self._jobs.busy("place") and clip.media.path in self._batch
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._once_more = set()
             for slot in ("find", "song", "place", "relink"):
-                self._jobs.abandon(slot)
-                self._end(slot)
+                self._running.abandon(slot)
 
 
 def _nothing(paths: Sequence[Path], known: bool) -> str:

@@ -1,4 +1,4 @@
-"""Fonts, laid-out words and brushes of the score, made once and used for every line."""
+"""Fonts, static-out words and brushes of the score, made once and used for every line."""
 
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, QPixmap, QStaticText
@@ -6,10 +6,10 @@ from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPen, 
 from app.window.parts.theme import Theme
 
 MANY = 4000
-"""Laid-out words kept."""
+"""TakeSpan-out words kept."""
 
 
-class ScoreInk:
+class ScorePalette:
     """What painting the score needs besides its layout; good for one scheme, one font and one screen."""
 
     def __init__(self, theme: Theme, ratio: float, *, final: bool = True) -> None:
@@ -65,13 +65,14 @@ class ScoreInk:
 
         ``along`` puts them at the left (0), in the middle (0.5) or at the right (1). Gives their width.
         """
-        laid = self._text(text, size, bold, italic)
+        static = self._text(text, size, bold, italic)
         x, y, width, height = place
-        wide = laid.size().width()
+        wide = static.size().width()
         p.setFont(self.font(size, bold=bold, italic=italic)[0])
         p.setPen(colour)
         p.drawStaticText(
-            QPointF(round(x + (width - wide) * along), round(y + (height - laid.size().height()) / 2)), laid
+            QPointF(round(x + (width - wide) * along), round(y + (height - static.size().height()) / 2)),
+            static,
         )
         return wide
 
@@ -84,16 +85,16 @@ class ScoreInk:
 
     def _text(self, text: str, size: float, bold: bool, italic: bool) -> QStaticText:
         key = (text, size, bold, italic)
-        laid = self._texts.get(key)
-        if laid is None:
+        static = self._texts.get(key)
+        if static is None:
             if len(self._texts) > MANY:
                 self._texts.clear()
-            laid = QStaticText(text)
-            laid.setTextFormat(Qt.TextFormat.PlainText)
-            laid.setPerformanceHint(QStaticText.PerformanceHint.AggressiveCaching)
-            laid.prepare(font=self.font(size, bold=bold, italic=italic)[0])
-            self._texts[key] = laid
-        return laid
+            static = QStaticText(text)
+            static.setTextFormat(Qt.TextFormat.PlainText)
+            static.setPerformanceHint(QStaticText.PerformanceHint.AggressiveCaching)
+            static.prepare(font=self.font(size, bold=bold, italic=italic)[0])
+            self._texts[key] = static
+        return static
 
     def _hatching(self) -> QBrush:
         """Diagonal lines as a brush of device pixels, so that they stay fine on any screen."""

@@ -1,11 +1,25 @@
-"""The verdict of a clip in the table; a bar as long as the clip is being placed."""
+"""How the cells of the table of clips are measured and painted."""
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, Qt
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter
-from PySide6.QtWidgets import QStyle, QStyleOptionViewItem, QWidget
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.window.clips.clips_model import PROGRESS
-from app.window.clips.table_cell import TableCell
+from app.window.parts.style_sheet import padding
+from app.window.parts.theme import Theme
+
+
+class TableCell(QStyledItemDelegate):
+    """Qt breaks lines for the height without the padding of the style sheet, and cuts the last word off."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.theme = theme
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
+        narrow = QStyleOptionViewItem(option)
+        narrow.rect = option.rect.adjusted(0, 0, -2 * padding(self.theme.em()), 0)
+        return super().sizeHint(narrow, index)
 
 
 class VerdictCell(TableCell):
@@ -25,14 +39,14 @@ class VerdictCell(TableCell):
         assert isinstance(widget, QWidget)
         widget.style().drawControl(QStyle.ControlElement.CE_ItemViewItem, empty, painter, widget)
         cell = QRectF(option.rect)
-        em = self._theme.em()
+        em = self.theme.em()
         painter.save()
-        painter.setFont(self._theme.font())
-        painter.setPen(self._theme.colour("ink"))
+        painter.setFont(self.theme.font())
+        painter.setPen(self.theme.colour("ink"))
         text = f"placing, {round(100 * fraction)} %"
         painter.drawText(cell.adjusted(em * 0.6, 0, 0, -em * 0.35), Qt.AlignmentFlag.AlignVCenter, text)
         bar = QRectF(cell.left() + em * 0.6, cell.bottom() - em * 0.45, cell.width() - em, 3)
-        painter.fillRect(bar, self._theme.colour("rule"))
+        painter.fillRect(bar, self.theme.colour("rule"))
         bar.setWidth(bar.width() * min(max(fraction, 0.0), 1.0))
-        painter.fillRect(bar, self._theme.colour("ink"))
+        painter.fillRect(bar, self.theme.colour("ink"))
         painter.restore()

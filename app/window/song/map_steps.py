@@ -11,54 +11,57 @@ from app.model.edits import map_edits
 from app.model.song_map.map_sections import Snap, section_index, snapped
 from app.window.parts import words
 from app.window.session import Session
+from app.window.song.song_cursor import SongCursor
 
 ORIGIN = "song"
 Edit = Callable[[Shoot], tuple[Shoot, Change]]
 
 
-class SongDeeds(QObject):
+class MapSteps(QObject):
     """Applies edits of the map at the place where one is, and to the section that is chosen."""
 
-    told = Signal(str)
+    message = Signal(str)
     """A sentence about what was done, or why it was not; empty to say no more."""
     section_made = Signal(int)
     """Another section is the one to go on with."""
 
-    def __init__(self, session: Session, here: Callable[[], float], parent: QObject | None = None) -> None:
+    def __init__(self, session: Session, cursor: SongCursor, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._session, self._here = session, here
-        self.chosen = 0
-        """The section that is worked on, counted from 0."""
+        self._session, self._cursor = session, cursor
+
+    @property
+    def has_song(self) -> bool:
+        """Whether there is a song."""
+        return self._session.view.song is not None
 
     @property
     def song_map(self) -> SongMap:
         """The song's map; an empty one without a song."""
-        song = self._session.view.song
-        return SongMap() if song is None else song.map
+        return self._cursor.song_map
 
     def one(self, *, onward: bool = False) -> None:
         """This is one."""
-        here = self._here()
+        here = self._cursor.song_s
         label = "One From Here On" if onward else "This Is One"
         if self.do(label, lambda shoot: map_edits.downbeat_here(shoot, here, onward=onward)):
             bar = words.bar_at(self.song_map, here)
             stay = "Bar lines before it stayed." if onward else "Bar lines that nobody fixed moved along."
-            self.told.emit(f"Bar {bar} begins here. {stay}")
+            self.message.emit(f"Bar {bar} begins here. {stay}")
 
     def metre(self, beats: int) -> None:
         """So many beats a bar from here on."""
-        here = self._here()
+        here = self._cursor.song_s
         if self.do(f"{beats} Beats a Bar", lambda shoot: map_edits.set_metre(shoot, here, beats)):
-            self.told.emit(f"{beats} beats a bar from bar {words.bar_at(self.song_map, here)} on.")
+            self.message.emit(f"{beats} beats a bar from bar {words.bar_at(self.song_map, here)} on.")
 
     def half(self, *, onward: bool = False) -> None:
         """Half the tempo."""
-        from_s = self._here() if onward else None
+        from_s = self._cursor.song_s if onward else None
         self._retime("Half Tempo", lambda shoot: map_edits.half_tempo(shoot, from_s))
 
     def double(self, *, onward: bool = False) -> None:
         """Twice the tempo."""
-        from_s = self._here() if onward else None
+        from_s = self._cursor.song_s if onward else None
         self._retime("Double Tempo", lambda shoot: map_edits.double_tempo(shoot, from_s))
 
     def half_a_beat_on(self) -> None:
@@ -71,7 +74,7 @@ class SongDeeds(QObject):
 
     def split(self, snap: Snap) -> None:
         """Another section begins here."""
-        here = self._here()
+        here = self._cursor.song_s
         if self.do("Split Section", lambda shoot: map_edits.split(shoot, here, snap)):
             index = section_index(self.song_map, snapped(self.song_map, here, snap))
             self.section_made.emit(index)
@@ -79,12 +82,12 @@ class SongDeeds(QObject):
 
     def join(self) -> None:
         """The chosen section and the one before it are one."""
-        index = self.chosen
+        index = self._cursor.section
         if self.do("Join Sections", lambda shoot: map_edits.join(shoot, index)):
             self.section_made.emit(index - 1)
             one = self.song_map.sections[index - 1]
             name = f"{one.letter} {one.name}".strip()
-            self.told.emit(f"{name} is one section with what came after it now.")
+            self.message.emit(f"{name} is one section with what came after it now.")
 
     def rename(self, index: int, name: str) -> None:
         """Name a section."""
@@ -105,7 +108,7 @@ class SongDeeds(QObject):
 
     def step_edge(self, snap: Snap, by: int, free_s: float) -> None:
         """The chosen section begins a bar, a beat, or so many seconds later or earlier."""
-        index = self.chosen
+        index = self._cursor.section
         sections = self.song_map.sections
         if snap is Snap.FREE and index < len(sections):
             song_s = sections[index].start_s + by * free_s
@@ -127,17 +130,17 @@ class SongDeeds(QObject):
         try:
             self._session.apply(label, edit(self._session.shoot), ORIGIN, merge_key)
         except ValueError as error:
-            self.told.emit(str(error))
+            self.message.emit(str(error))
             return False
-        self.told.emit("")
+        self.message.emit("")
         return True
 
     def _retime(self, label: str, edit: Edit) -> None:
         if self.do(label, edit):
             tempo = self.song_map.tempo_bpm
-            self.told.emit("" if tempo is None else f"{tempo:.1f} beats a minute now.")
+            self.message.emit("" if tempo is None else f"{tempo:.1f} beats a minute now.")
 
     def _tell_edge(self, index: int) -> None:
         section = self.song_map.sections[index]
         place = words.place_in_song(self.song_map, section.start_s)
-        self.told.emit(f"{place}, {words.song_time(section.start_s, 2)}: it begins here now.")
+        self.message.emit(f"{place}, {words.song_time(section.start_s, 2)}: it begins here now.")

@@ -14,7 +14,7 @@ from app.window.session import Session
 ORIGIN = "score"
 
 
-class AngleDeeds:
+class AngleSteps:
     """Edits of the angles of the open shoot."""
 
     def __init__(self, session: Session, dialogs: Dialogs) -> None:
@@ -33,7 +33,7 @@ class AngleDeeds:
         if twin is not None:
             return self._merge_or_rename(self._angle(angle_id), twin, name)
         try:
-            result = angle_edits.rename_angle(shoot, angle_id, name)
+            result = angle_edits.rename_angle(self._session.shoot, angle_id, name)
         except ValueError as error:
             self._dialogs.tell("Rename angle", str(error))
             return angle_id

@@ -158,10 +158,10 @@ def prune_folder(folder: Path, most_bytes: int) -> None:
     try:
         files = [(path.stat(), path) for path in folder.glob("*.jpg")]
         files.sort(key=lambda entry: entry[0].st_mtime, reverse=True)
-        kept = 0
+        total = 0
         for stat, path in files:
-            kept += stat.st_size
-            if kept > most_bytes:
+            total += stat.st_size
+            if total > most_bytes:
                 path.unlink(missing_ok=True)
     except OSError:
         return  # the folder is not there yet, or another window is pruning
@@ -209,7 +209,7 @@ def _pictures(
     for wish, pixels in zip(missing, found, strict=True):
         height, width, _ = pixels.shape
         image = _ready(QImage(pixels.tobytes(), width, height, 3 * width, QImage.Format.Format_RGB888))
-        _keep(folder / wish.file_name, image)
+        _write(folder / wish.file_name, image)
         yield _Answer(wish, image)
 
 
@@ -218,13 +218,13 @@ def _ready(image: QImage) -> QImage:
     return image if image.isNull() else image.convertToFormat(QImage.Format.Format_RGB32)
 
 
-def _keep(kept: Path, image: QImage) -> None:
+def _write(path: Path, image: QImage) -> None:
     try:
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        part = kept.with_suffix(f".{os.getpid()}.part")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        part = path.with_suffix(f".{os.getpid()}.part")
         writer = QImageWriter(str(part), b"jpeg")
         writer.setQuality(88)
         if writer.write(image):
-            part.replace(kept)
+            part.replace(path)
     except OSError:
         pass  # a full or read-only cache folder costs time, nothing else

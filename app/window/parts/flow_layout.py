@@ -4,7 +4,7 @@ from PySide6.QtCore import QMargins, QPoint, QRect, QSize, Qt
 from PySide6.QtWidgets import QLayout, QLayoutItem, QSizePolicy, QWidget
 
 
-class Flow(QLayout):
+class FlowLayout(QLayout):
     """Lines of items, each as wide as it wants to be."""
 
     def __init__(self, gap: int, parent: QWidget | None = None) -> None:
@@ -19,10 +19,10 @@ class Flow(QLayout):
     def count(self) -> int:
         return len(self._items)
 
-    def itemAt(self, index: int) -> QLayoutItem | None:  # type: ignore[override]
+    def itemAt(self, index: int) -> QLayoutItem | None:
         return self._items[index] if 0 <= index < len(self._items) else None
 
-    def takeAt(self, index: int) -> QLayoutItem | None:  # type: ignore[override]
+    def takeAt(self, index: int) -> QLayoutItem | None:
         return self._items.pop(index) if 0 <= index < len(self._items) else None
 
     def expandingDirections(self) -> Qt.Orientation:
@@ -54,7 +54,8 @@ class Flow(QLayout):
     def _lay(self, rect: QRect, *, move: bool) -> int:
         """Lay lines from the top; gives the height they take. What is lower than its line stands in its
         middle."""
-        y, line = rect.y(), []
+        y = rect.y()
+        line: list[QLayoutItem] = []
         for item in [*self._shown(), None]:
             wide = sum(one.sizeHint().width() + self._gap for one in line)
             if item is not None and (not line or wide + item.sizeHint().width() <= rect.width()):
@@ -72,11 +73,11 @@ class Flow(QLayout):
 
 
 class FlowBox(QWidget):
-    """A widget whose height follows from its width, laid out by a `Flow`."""
+    """A widget whose height follows from its width, laid out by a `FlowLayout`."""
 
     def __init__(self, gap: int, widgets: list[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        flow = Flow(gap, self)
+        flow = FlowLayout(gap, self)
         for widget in widgets:
             flow.addWidget(widget)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)

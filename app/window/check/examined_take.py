@@ -1,4 +1,4 @@
-"""What is being looked at in Check: which take, on which line, at which moments of the song."""
+"""The take that is examined in Check: on which line it is held against the song, and at which moments."""
 
 from bisect import bisect_left, bisect_right
 from dataclasses import replace
@@ -29,7 +29,7 @@ def moments_of(take: Take, song_map: SongMap) -> tuple[float, ...]:
     return tuple(found)
 
 
-class Looking:
+class ExaminedTake:
     """Holds the take that is looked at, and what is tried with it before anything is decided."""
 
     def __init__(self) -> None:

@@ -23,14 +23,14 @@ from app.window.check.proof_strip import ProofStrip
 from app.window.check.queue_list import QueueList
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
-from app.window.parts.ink import Ink
+from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 SAID = ("start", "first quarter", "middle", "third quarter", "end")
 HINT = "Drag to slide · ← → a frame · Shift+← → a quarter · Alt+← → a millisecond · Ctrl+← → bar by bar"
 
 
-class CheckSheet(QWidget):
+class CheckPage(QWidget):
     """The widgets of Check, put together."""
 
     def __init__(
@@ -41,7 +41,6 @@ class CheckSheet(QWidget):
         watch: QWidget | None,
         play_bar: QWidget | None,
         pin_page: PinPage,
-        buttons: Sequence[QAction],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -49,20 +48,20 @@ class CheckSheet(QWidget):
         self._queue, self.trio = queue, trio
         self._watching, self._has_take = False, True
         self.pin_page = pin_page
-        self.name = Ink(theme, size=looks.HEADING, bold=True, wrap=False)
-        self.line = Ink(theme, size=looks.SMALL, role="dim")
-        self.reason = Ink(theme, role="warm")
-        self.told = Ink(theme)
+        self.name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
+        self.line = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.reason = TextLabel(theme, role="warm")
+        self.message = TextLabel(theme)
         self.cells = [
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
         self.strip = ProofStrip(theme, trio.pictures)
-        self.hint = Ink(theme, HINT, size=looks.SMALL, role="dim")
-        self.lag_words = Ink(theme, bold=True)
-        self.agreement = Ink(theme, size=looks.SMALL, role="dim")
+        self.hint = TextLabel(theme, HINT, size=looks.SMALL, role="dim")
+        self.lag_words = TextLabel(theme, bold=True)
+        self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
         self._held = QWidget()
-        self._could = Ink(theme, "Where it could be", bold=True)
+        self._could = TextLabel(theme, "Where it could be", bold=True)
         self._places = QVBoxLayout()
         self._places.setContentsMargins(0, 0, 0, 0)
         self._places.setSpacing(1)
@@ -75,8 +74,16 @@ class CheckSheet(QWidget):
         self._middle = QStackedLayout()
         self._middle.addWidget(self._evidence())
         self._middle.addWidget(pin_page)
-        self._side = self._right(theme, buttons)
-        self._arrange(play_bar)
+        self._buttons = QGridLayout()
+        self._side = self._right()
+        self._play_bar = play_bar
+
+    def arrange(self, actions: Sequence[QAction]) -> None:
+        """Lay all out, once, with buttons for these actions below the places; the first is the main one."""
+        self._buttons.addWidget(ActionButton(actions[0], main=True), 0, 0, 1, 2)
+        for n, action in enumerate(actions[1:]):
+            self._buttons.addWidget(ActionButton(action), 1 + n // 2, n % 2)
+        self._lay_out()
 
     @property
     def pinning(self) -> bool:
@@ -163,7 +170,7 @@ class CheckSheet(QWidget):
         box.addWidget(self.lag, 2)
         return page
 
-    def _right(self, theme: Theme, actions: Sequence[QAction]) -> QWidget:
+    def _right(self) -> QWidget:
         side = QWidget()
         box = QVBoxLayout(side)
         box.setContentsMargins(0, 0, 0, 0)
@@ -179,15 +186,11 @@ class CheckSheet(QWidget):
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         scroll.setMinimumHeight(round(self._em * 3))
         box.addWidget(scroll, 2)
-        grid = QGridLayout()
-        grid.setSpacing(round(self._em * 0.4))
-        grid.addWidget(ActionButton(actions[0], main=True), 0, 0, 1, 2)
-        for n, action in enumerate(actions[1:]):
-            grid.addWidget(ActionButton(action), 1 + n // 2, n % 2)
-        box.addLayout(grid)
+        self._buttons.setSpacing(round(self._em * 0.4))
+        box.addLayout(self._buttons)
         return side
 
-    def _arrange(self, play_bar: QWidget | None) -> None:
+    def _lay_out(self) -> None:
         em = self._em
         top = QVBoxLayout()
         top.setSpacing(round(em * 0.2))
@@ -196,7 +199,7 @@ class CheckSheet(QWidget):
         head.addWidget(self.name)
         head.addWidget(self.line, 1)
         # In the place of that line, so that nothing moves under the mouse when something is said.
-        head.addWidget(self.told, 1)
+        head.addWidget(self.message, 1)
         top.addLayout(head)
         top.addWidget(self.reason)
         centre = QHBoxLayout()
@@ -216,8 +219,8 @@ class CheckSheet(QWidget):
         whole.setSpacing(em)
         upper.addLayout(whole, 1)
         # Below all, for larger text needs the whole width there.
-        if play_bar is not None:
-            upper.addWidget(play_bar)
+        if self._play_bar is not None:
+            upper.addWidget(self._play_bar)
         self._queue.setMinimumWidth(round(em * 10.5))
         self._queue.setMaximumWidth(em * 20)
         whole.addWidget(self._queue, 17)

@@ -1,4 +1,4 @@
-"""A line of text in the window's ink: size, weight and colour by role."""
+"""A line of text: size, weight, and a colour by its role."""
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
@@ -7,7 +7,7 @@ from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 
 
-class Ink(QLabel):
+class TextLabel(QLabel):
     """A label whose colour the window's style sheet gives by its role; it never reads its text as markup."""
 
     def __init__(
@@ -28,11 +28,11 @@ class Ink(QLabel):
         self.setFont(theme.font(size, bold=bold, italic=italic))
         if wrap:
             self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        self.setProperty("ink", role)
+        self.setProperty("role", role)
 
     def set_role(self, role: str) -> None:
         """Show the text in another of the theme's colours."""
-        if role != self.property("ink"):
-            self.setProperty("ink", role)
+        if role != self.property("role"):
+            self.setProperty("role", role)
             self.style().unpolish(self)
             self.style().polish(self)

@@ -19,7 +19,7 @@ class Recent(QObject):
     def __init__(self, session: Session, settings: QSettings, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session, self._settings = session, settings
-        session.changed.connect(self._heard)
+        session.changed.connect(self._on_session_changed)
 
     @property
     def paths(self) -> list[Path]:
@@ -36,7 +36,7 @@ class Recent(QObject):
         """Take all off the list."""
         self._keep([])
 
-    def _heard(self, change: Change, origin: str) -> None:
+    def _on_session_changed(self, change: Change, origin: str) -> None:
         path = self._session.path
         if origin in ("open", "save") and path is not None:
             path = path.absolute()

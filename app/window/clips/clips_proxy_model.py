@@ -42,7 +42,7 @@ class Wanted:
         return all(word in text for word in self.text.casefold().split())
 
 
-class ClipsProxy(QSortFilterProxyModel):
+class ClipsProxyModel(QSortFilterProxyModel):
     """Sorts by any column and leaves out what is not wanted."""
 
     def __init__(self, model: ClipsModel, parent: QObject | None = None) -> None:

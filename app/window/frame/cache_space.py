@@ -1,10 +1,10 @@
-"""How much room the cache takes, and emptying it. Only what this program put there is ever removed."""
+"""How much of the disk the cache takes, and emptying it. Only what this program put there is ever removed."""
 
 import os
 from collections.abc import Callable
 from pathlib import Path
 
-ROOMS = ("answers", "pictures", "proxies")
+FOLDERS = ("answers", "pictures", "proxies")
 """Folders of the cache, each written by one part of the program."""
 
 
@@ -32,10 +32,10 @@ def empty(cache: Path, *, stop: Callable[[], bool] = lambda: False) -> int:
 
 def _files(cache: Path) -> list[tuple[Path, int]]:
     found = []
-    for room in ROOMS:
-        for folder, _, names in os.walk(cache / room):
-            for name in names:
-                path = Path(folder, name)
+    for name in FOLDERS:
+        for folder, _, names in os.walk(cache / name):
+            for one in names:
+                path = Path(folder, one)
                 try:
                     found.append((path, path.lstat().st_size))
                 except OSError:

@@ -1,0 +1,257 @@
+"""The table of what can be done in the whole window; the menu bar is made of it."""
+
+import sys
+from collections.abc import Sequence
+from functools import partial
+from typing import Protocol
+
+from PySide6.QtGui import QAction, QKeySequence
+
+from app.window.clips.watched_folder import WatchedFolder
+from app.window.frame.shoot_file import ShootFile
+from app.window.frame.side_windows import SideWindows
+from app.window.parts.actions import Action, Line
+from app.window.parts.recent import Recent
+from app.window.parts.theme import Scheme, Theme
+from app.window.session import Session
+from app.window.work.running import Running
+from app.window.work.work import Work
+
+PLACES = (
+    ("Clips", "The song, the files, and what each turned out to be"),
+    ("Song", "Tempo, bars and sections of the song"),
+    ("Check", "Takes in doubt: choose and confirm"),
+    ("Score", "Which takes cover which bar"),
+    ("Hand-off", "Write it out for the editing program"),
+)
+SCHEMES = (
+    (Scheme.SYSTEM, "By &System", "Ctrl+Alt+0"),
+    (Scheme.LIGHT, "&Light", "Ctrl+Alt+1"),
+    (Scheme.DARK, "&Dark", "Ctrl+Alt+2"),
+)
+FILE, EDIT, VIEW, PLAY, HELP = MENUS = ("&File", "&Edit", "&View", "&Play", "&Help")
+PLACE_NAMES = tuple(f"place {number}" for number in range(1, len(PLACES) + 1))
+"""By these the actions of the table that go to the places are asked for."""
+KEY = QKeySequence.StandardKey
+ROLE = QAction.MenuRole
+
+
+class Window(Protocol):
+    """What the window does by itself."""
+
+    has_sample: bool
+    """Whether a sample shoot came along."""
+
+    @property
+    def place_number(self) -> int:
+        """The place one is at, counted from 0."""
+        ...
+
+    def go(self, index: int) -> None: ...
+
+    def choose_scheme(self, scheme: Scheme) -> None: ...
+
+    def open_sample(self) -> None: ...
+
+    def offer_recent(self) -> None: ...
+
+    def list_keys(self) -> None: ...
+
+    def close(self) -> bool: ...
+
+
+def window_actions(
+    window: Window,
+    session: Session,
+    theme: Theme,
+    shoot_file: ShootFile,
+    recent: Recent,
+    running: Running,
+    work: Work,
+    watch: WatchedFolder,
+    side: SideWindows,
+) -> Sequence[Line]:
+    """What can be done wherever one is. A line is a section of its menu."""
+
+    def is_at(number: int) -> bool:
+        return window.place_number == number
+
+    def is_shown(scheme: Scheme) -> bool:
+        return theme.scheme is scheme
+
+    def verb(word: str, label: str | None) -> str:
+        return f"{word} {label}" if label else word
+
+    return (
+        Line(
+            "",
+            Action("&New", KEY.New, "Begin an empty shoot", shoot_file.new, name="new", menu=FILE),
+            Action("&Open…", KEY.Open, "Open a shoot", shoot_file.open, name="open", menu=FILE),
+            Action(
+                "Open &Recent…",
+                "Ctrl+Shift+R",
+                "Choose among recent shoots",
+                window.offer_recent,
+                name="recent",
+                menu=FILE,
+                enabled=lambda: bool(recent.paths),
+            ),
+        ),
+        Line(
+            "",
+            Action("&Save", KEY.Save, "Save the shoot", shoot_file.save, name="save", menu=FILE),
+            Action(
+                "Save &As…",
+                "Ctrl+Shift+S",
+                "Save the shoot under another name",
+                shoot_file.save_as,
+                name="save as",
+                menu=FILE,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "&Choose Song…",
+                "Ctrl+Shift+O",
+                "Choose the recording everybody played to",
+                work.choose_song,
+                name="song",
+                menu=FILE,
+            ),
+            Action(
+                "Add C&lips…", "Ctrl+I", "Add clips to the shoot", work.add_clips, name="clips", menu=FILE
+            ),
+            Action(
+                "Add &Folder…",
+                "Ctrl+Shift+I",
+                "Add all clips of a folder",
+                work.add_folder,
+                name="folder",
+                menu=FILE,
+            ),
+            Action(
+                lambda: "&While We Shoot…" if watch.folder is None else "Stop &Watching",
+                "Ctrl+Shift+W",
+                "Watch a folder: clips copied to it are taken in and placed by themselves",
+                watch.choose,
+                name="watch",
+                menu=FILE,
+            ),
+            Action(
+                "S&top",
+                "Ctrl+T",
+                "Stop what is being done; answers so far stay",
+                running.stop,
+                name="stop",
+                menu=FILE,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "E&xit" if sys.platform == "win32" else "&Quit",
+                "Ctrl+Q",
+                "Close the window",
+                window.close,
+                name="close",
+                menu=FILE,
+                role=ROLE.QuitRole,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                lambda: verb("&Undo", session.undo_label),
+                KEY.Undo,
+                "Take back the last step",
+                session.undo,
+                name="undo",
+                menu=EDIT,
+                enabled=lambda: session.undo_label is not None,
+            ),
+            Action(
+                lambda: verb("&Redo", session.redo_label),
+                "Ctrl+Shift+Z",
+                "Do again what was taken back",
+                session.redo,
+                name="redo",
+                menu=EDIT,
+                enabled=lambda: session.redo_label is not None,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "&Preferences…",
+                "Ctrl+,",
+                "Colours, size of text, folders",
+                side.preferences,
+                name="preferences",
+                menu=EDIT,
+                role=ROLE.PreferencesRole,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "How It &Goes",
+                "Shift+F1",
+                "The way from the song to the hand-off",
+                side.how,
+                name="how",
+                menu=HELP,
+            ),
+            Action("&Keys", "F1", "List the keys", window.list_keys, name="keys", menu=HELP),
+            Action(
+                "Open Sample S&hoot",
+                "Ctrl+Alt+S",
+                "Take in the shoot that came along and place it",
+                window.open_sample,
+                name="sample",
+                menu=HELP,
+                shown=lambda: window.has_sample,
+            ),
+            Action(
+                "&About Anglebook",
+                "Ctrl+Shift+F1",
+                "What this program is",
+                side.about,
+                name="about",
+                menu=HELP,
+                role=ROLE.AboutRole,
+            ),
+        ),
+        Line(
+            "",
+            *(
+                Action(
+                    text,
+                    f"Ctrl+{number + 1}",
+                    tip,
+                    partial(window.go, number),
+                    name=PLACE_NAMES[number],
+                    menu=VIEW,
+                    checked=partial(is_at, number),
+                    one_of="places",
+                )
+                for number, (text, tip) in enumerate(PLACES)
+            ),
+        ),
+        Line(
+            "",
+            *(
+                Action(
+                    text,
+                    key,
+                    "Colours of the window",
+                    partial(window.choose_scheme, scheme),
+                    name=scheme.value,
+                    menu=VIEW,
+                    checked=partial(is_shown, scheme),
+                    one_of="schemes",
+                )
+                for scheme, text, key in SCHEMES
+            ),
+        ),
+    )
