@@ -209,7 +209,7 @@ DOORS = (
     "audio.placement.proof",
     "audio.files.media",
     "audio.song.beats",
-    "audio.shoot.company",
+    "audio.shoot.consistency",
 )
 
 

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from audio.placement.local_fit import LocalFit
     from audio.placement.proof import Proof
-    from audio.placement.settle import Settled
 
 RATE = 8000
 """Samples a second at which sound is compared, as when clips are placed."""
@@ -69,8 +69,8 @@ def proofs(
         The song or the clip cannot be read, or Stopped.
     """
     from audio.errors import NoSound, Stopped
+    from audio.line import Line
     from audio.placement.proof import prove, song_alone, window
-    from audio.placement.response import ClockLine
 
     def look(done: float) -> None:
         if stop():
@@ -79,7 +79,7 @@ def proofs(
 
     look(0.0)
     song = _song(placed.song, stop, lambda fraction: progress(0.5 * fraction))
-    line = ClockLine(placed.clip_start_s, placed.song_start_s, placed.speed)
+    line = Line(placed.clip_start_s, placed.song_start_s, placed.speed)
     span = placed.clip_start_s, placed.clip_end_s
     try:
         heard = _voices(placed)
@@ -99,7 +99,7 @@ def proofs(
 
 def settle(
     placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> "Settled | None":
+) -> "LocalFit | None":
     """The best fit of a take within half a second of where it was put; None where nothing fits there.
 
     Raises
@@ -108,13 +108,13 @@ def settle(
         The song or the clip cannot be read, the clip has no sound, or Stopped.
     """
     from audio.files.media import read_sound
-    from audio.placement.response import ClockLine
-    from audio.placement.settle import settle as search
+    from audio.line import Line
+    from audio.placement.local_fit import fit_nearby as search
 
     song = _song(placed.song, stop, lambda fraction: progress(0.2 * fraction))
     sound = read_sound(placed.clip, RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
     span = placed.clip_start_s - sound.start_s, placed.clip_end_s - sound.start_s
-    line = ClockLine(span[0], placed.song_start_s, placed.speed)
+    line = Line(span[0], placed.song_start_s, placed.speed)
     rows = sound.samples.astype("float32")
     found = []
     for number, row in enumerate(rows):

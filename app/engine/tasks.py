@@ -161,7 +161,7 @@ def place_clips(
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
     placed on this song are not heard again, unless ``fresh`` says so; see `app.engine.answer_cache`.
 
-    When all are heard they are compared (see `audio.shoot.company`), and ``answered`` gets those whose
+    When all are heard they are compared (see `audio.shoot.consistency`), and ``answered`` gets those whose
     answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
     compared with them as far as they are known from then; ``answered`` gets those whose answers are not what
     they were. ``comparing`` is told how many questions there are for which clips must be heard again, and how

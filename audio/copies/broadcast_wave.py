@@ -21,7 +21,7 @@ from audio.copies.broadcast_extension import (
 from audio.copies.wave_chunks import Chunk, chunk_bytes, content, head, is_wave, read_chunks
 from audio.copies.whole_sound import Block, Coding, encoded, whole_sound
 from audio.errors import CannotStamp, Stopped
-from audio.files.media import never, unheard
+from audio.progress import never, no_progress
 
 _STEP = 1 << 22
 _WRITTEN = 0.7
@@ -36,7 +36,7 @@ def stamp_sound(
     facts: Facts,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> bool:
     """Write a Broadcast Wave file with the sound of another file; tells whether it had to be decoded.
 
@@ -76,7 +76,7 @@ def write_wave(
     coding: Coding,
     words: str,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
     """Write ``frames`` samples, shape (n, channels), to a file that is not there yet, and read it back.
 

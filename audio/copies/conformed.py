@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.play.between import reach, read_at
 from audio.play.playback import Line
 from audio.play.sound_piece import Piece, choose_voice, read_piece, voice_rate
+from audio.progress import never, no_progress
 
 FloatArray = NDArray[np.float32]
 
@@ -36,7 +36,7 @@ def conformed(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Iterator[FloatArray]:
     """The take's sound in blocks, shape (n, 1), ``frames`` in all, at ``rate`` samples a second of song.
 

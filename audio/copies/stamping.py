@@ -15,9 +15,10 @@ from audio.copies.timecode_track import Stamp
 from audio.errors import CannotStamp
 from audio.files.containers import is_iso, open_media
 from audio.files.edit_lists import IsoTrack, iso_tracks
-from audio.files.media import never, probe, unheard
+from audio.files.media import probe
 from audio.files.media_tags import advance_timecode
 from audio.files.picture_clock import first_picture_s, picture_stream
+from audio.progress import never, no_progress
 
 _NO_PLACE = {
     "avi": "AVI",
@@ -69,7 +70,7 @@ def stamp_copy(
     stamp: Stamp,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
     """Write a stamped copy to a file that is not there yet, and prove it.
 

@@ -11,9 +11,10 @@ import soundfile
 from numpy.typing import NDArray
 
 from audio.files.containers import check_file, library_name
-from audio.files.media import never, probe, unheard
+from audio.files.media import probe
 from audio.files.sound_reader import Room, read_tracks
 from audio.files.sound_rows import gather
+from audio.progress import never, no_progress
 
 Block = NDArray[np.int32] | NDArray[np.float32]
 """Shape (n, channels): 32-bit numbers with the sample in their upper bits, or floats of full scale 1.0."""
@@ -69,7 +70,7 @@ def whole_sound(path: Path) -> Iterator[WholeSound]:
     if file is not None:
         file.close()
     rate = probe(path).sound_rate or 48000
-    heard = read_tracks(path, rate, room=_ROOM, most_tracks=1, stop=never, progress=unheard)
+    heard = read_tracks(path, rate, room=_ROOM, most_tracks=1, stop=never, progress=no_progress)
     rows = [row for row in heard.tracks[0].rows if row is not None]
     samples = gather(rows, [0] * len(rows)).T
     parts = (samples[at : at + _STEP].astype(np.float32) for at in range(0, len(samples), _STEP))

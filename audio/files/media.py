@@ -27,6 +27,7 @@ from audio.files.picture_clock import (
 )
 from audio.files.sound_reader import Heard, Room, label, read_tracks
 from audio.files.sound_rows import gather
+from audio.progress import never, no_progress
 
 CLIP_ROOM = Room(whole_bytes=100_000_000, most_bytes=130_000_000)
 """At 8 kHz: 32 bits for 26 minutes of two channels or 52 of one; then 16 bits, up to 67 minutes of two
@@ -36,15 +37,6 @@ _FEW_FRAMES = 100
 """An index of fewer frames may be only the beginning of one."""
 _LOOK_BYTES = 16_000_000
 """As much of a file without an index is read to see whether its frame rate varies."""
-
-
-def never() -> bool:
-    """Tell that nobody wants to stop."""
-    return False
-
-
-def unheard(fraction: float) -> None:
-    """Take a progress report and do nothing with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +195,7 @@ def read_sound(
     *,
     room: Room = CLIP_ROOM,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Sound:
     """Read a clip's sound on the clip's clock. Raises Unreadable, NoSound, Stopped.
 
@@ -277,7 +269,7 @@ def read_song(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> NDArray[np.float32]:
     """Read the song as mono, shape (n,), time 0 at its first decoded sample.
 

@@ -17,9 +17,9 @@ import numpy as np
 from av.video.reformatter import ColorRange, Colorspace, VideoReformatter
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.files.pictures import upright
 from audio.files.reels import Footage, decode, open_footage
+from audio.progress import never, no_progress
 
 LINES = 480
 """Of the shorter side; a clip of fewer lines keeps its own."""
@@ -34,7 +34,7 @@ def make_stand_in(
     target: Path,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> None:
     """Write the stand-in of a clip to ``target`` (by a neighbour that is swapped in when it is whole).
 

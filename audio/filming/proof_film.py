@@ -23,10 +23,10 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
 from audio.filming.burnt_in import Picture
 from audio.filming.film_foot import Foot, Stretch
 from audio.filming.tiles import GROUND, Tile, TilePlan, grid, letters
+from audio.progress import never, no_progress
 
 FloatArray = NDArray[np.float32]
 SoundMaker = Callable[[int, int], FloatArray]
@@ -96,7 +96,7 @@ def make_proof_film(
     sound: SoundMaker,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> dict[str, str]:
     """Write the film to ``target``, whatever its suffix; gives what could not be shown, by name of file.
 

@@ -14,15 +14,17 @@ from typing import NamedTuple
 import numpy as np
 
 from audio.errors import BadSignal
-from audio.files.media import Sound, never, unheard
-from audio.placement.rivals import SURPLUS_CLEAR
+from audio.files.media import Sound
+from audio.placement.rivals import CLEAR_DESPITE_EXCESS
 from audio.placement.search import SongIndex
-from audio.placement.signals import Flat, Flattened, Samples, checked, flatten
-from audio.placement.takes import LOST_S, LOUD, Found, Takes, find_takes, find_takes_at
-from audio.speed.any_speed import likely_speeds
-from audio.speed.speed_search import SongTexture
-from audio.speed.stretched import STRENGTH_NEEDED as TEXTURE_NEEDED
+from audio.placement.takes import LOST_S, LOUD, FittedTake, Takes, find_takes, find_takes_at
+from audio.progress import never, no_progress
+from audio.signals import Samples, checked
+from audio.speed.any_speed import candidate_speeds
+from audio.speed.speed_search import SongBands
+from audio.speed.stretched import STRENGTH_NEEDED as STRETCHED_STRENGTH_NEEDED
 from audio.speed.stretched import StretchedTake, place_stretched, why_doubtful
+from audio.whitening import LazyWhitened, Whitened, whiten
 
 STRENGTH_NEEDED = 20.0
 """Standard deviations above chance for ``placed``. Chance alone stays under 3; bits of another song with the
@@ -96,7 +98,7 @@ def place(
     index: SongIndex,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Placement:
     """Find every take of the song in a clip's sound.
 
@@ -117,19 +119,19 @@ def place(
     channels = sound.samples.shape[0]
     share = 0.5 / channels
     best = _Answer(0.0, [], 0)
-    flats: list[Flat] = []
+    whites: list[Whitened] = []
     for channel, row in enumerate(sound.samples):
         if row.dtype == np.float32:
-            flats.append(flatten(checked(row, "The sound"), index.rate))
+            whites.append(whiten(checked(row, "The sound"), index.rate))
         else:
-            flats.append(Flattened(row, index.rate))
+            whites.append(LazyWhitened(row, index.rate))
         told = _part(progress, channel * share, share)
-        best = max(best, _Answer.of(find_takes(flats[-1], index, stop, told), channel, sound.start_s))
+        best = max(best, _Answer.of(find_takes(whites[-1], index, stop, told), channel, sound.start_s))
     if best.undecided:
         # Twins are undecided, and so is what only seems to be the song because it runs at another speed.
-        for channel, flat in enumerate(flats):
+        for channel, white in enumerate(whites):
             told = _part(progress, 0.5 + channel * share, share)
-            other = _at_other_speeds(sound, channel, flat, index, stop, told)
+            other = _at_other_speeds(sound, channel, white, index, stop, told)
             if not other.undecided and (best.undecided or best < other):
                 best = other
     progress(1.0)
@@ -165,23 +167,23 @@ def _part(progress: Callable[[float], None], begin: float, share: float) -> Call
 
 
 @lru_cache(maxsize=2)
-def _texture(index: SongIndex) -> SongTexture:
+def _song_bands(index: SongIndex) -> SongBands:
     """The song's texture: made when a clip is heard that does not run at the song's speed, and kept."""
-    return SongTexture.of(index.samples, index.rate)
+    return SongBands.of(index.samples, index.rate)
 
 
 def _at_other_speeds(
     sound: Sound,
     channel: int,
-    flat: Flat,
+    white: Whitened,
     index: SongIndex,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> _Answer:
     """The takes of a channel that runs at some other speed; a recording of hours is looked at by chapters."""
     row = sound.samples[channel]
-    if not isinstance(flat, Flattened):
-        return _other_speeds(row, flat, channel, sound.start_s, index, stop, progress)
+    if not isinstance(white, LazyWhitened):
+        return _other_speeds(row, white, channel, sound.start_s, index, stop, progress)
     takes: list[TakeFit] = []
     undecided = True
     step = int(CHAPTER_S * index.rate)
@@ -190,7 +192,7 @@ def _at_other_speeds(
         told = _part(progress, number / len(starts), 1 / len(starts))
         part = row[start : start + step].astype(np.float32)
         start_s = sound.start_s + start / index.rate
-        one = _other_speeds(part, flat[start : start + step], channel, start_s, index, stop, told)
+        one = _other_speeds(part, white[start : start + step], channel, start_s, index, stop, told)
         takes += [] if one.undecided else one.takes
         undecided &= one.undecided
     return _Answer.made(takes, channel, undecided)
@@ -198,7 +200,7 @@ def _at_other_speeds(
 
 def _other_speeds(
     samples: Samples,
-    flat: Samples,
+    white: Samples,
     channel: int,
     start_s: float,
     index: SongIndex,
@@ -206,16 +208,16 @@ def _other_speeds(
     progress: Callable[[float], None],
 ) -> _Answer:
     """The takes of a sound that runs at some other speed, with its pitch gone along or kept."""
-    guesses = likely_speeds(samples, _texture(index), stop, _part(progress, 0.0, 0.5))
-    along = [guess.speed for guess in guesses if not guess.pitch_kept][:MOST_SPEEDS]
-    found = find_takes_at(flat, index, along, stop, _part(progress, 0.5, 0.3))
+    candidates = candidate_speeds(samples, _song_bands(index), stop, _part(progress, 0.0, 0.5))
+    along = [candidate.speed for candidate in candidates if not candidate.pitch_kept][:MOST_SPEEDS]
+    found = find_takes_at(white, index, along, stop, _part(progress, 0.5, 0.3))
     if found is not None:
         return _Answer.of(found, channel, start_s)
     best = _Answer(0.0, [], channel)
-    for guess in [guess for guess in guesses if guess.pitch_kept][:MOST_SPEEDS]:
-        takes = place_stretched(samples, _texture(index), guess, stop, _part(progress, 0.8, 0.2))
+    for candidate in [candidate for candidate in candidates if candidate.pitch_kept][:MOST_SPEEDS]:
+        takes = place_stretched(samples, _song_bands(index), candidate, stop, _part(progress, 0.8, 0.2))
         # Any music has the song's texture in places, at one speed or another.
-        takes = [take for take in takes if take.strength >= TEXTURE_NEEDED]
+        takes = [take for take in takes if take.strength >= STRETCHED_STRENGTH_NEEDED]
         if all(take.undecided for take in takes):
             continue
         best = max(best, _Answer.made([_stretched(take, start_s) for take in takes], channel, False))
@@ -252,7 +254,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         clip_end_s=float(one.end_s / speed + start_s),
         song_start_s=song_start,
         speed=float(line.speed * speed),
-        uncertainty_s=fit.sure_s(one.start_s, one.end_s) + fit.doubt_s,
+        uncertainty_s=fit.half_width_s(one.start_s, one.end_s) + fit.ambiguity_s,
         speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,
@@ -276,9 +278,9 @@ def verdict_of(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
             PlaceVerdict.DOUBTFUL,
             f"It fits {places} in the song about as well: the song repeats itself there.",
         )
-    if fit.doubt_s > (BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
+    if fit.ambiguity_s > (BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
         return PlaceVerdict.DOUBTFUL, "An echo is as loud as the song itself: check it against the picture."
-    if fit.sure_s(one.start_s, one.end_s) > LOOSE_S:
+    if fit.half_width_s(one.start_s, one.end_s) > LOOSE_S:
         return PlaceVerdict.DOUBTFUL, "Its clock cannot be made out: check its end against the picture."
     if fit.strength < STRENGTH_NEEDED:
         return PlaceVerdict.DOUBTFUL, "The song is only faintly there: listen and decide."
@@ -290,7 +292,7 @@ def verdict_of(takes: Takes, number: int) -> tuple[PlaceVerdict, str]:
     return PlaceVerdict.PLACED, ""
 
 
-def _beside(takes: Takes, number: int) -> Iterator[tuple[Found, float]]:
+def _beside(takes: Takes, number: int) -> Iterator[tuple[FittedTake, float]]:
     """The neighbours that a take meets without a rest, each with how much later in the song its line lies."""
     one = takes.found[number]
     for other in takes.found[max(0, number - 1) : number + 2]:
@@ -321,10 +323,10 @@ def _leaps(takes: Takes, number: int) -> bool:
     return False
 
 
-def _clear(take: Found) -> bool:
+def _clear(take: FittedTake) -> bool:
     """Whether a take cannot be bits of another recording: long, loud, far ahead of every rival."""
-    ahead = all(not rival.open and rival.lead > SURPLUS_CLEAR for rival in take.rivals)
-    return ahead and take.end_s - take.start_s > CLEAR_S and take.fit.strength > LOUD
+    decided_against = all(not rival.open and rival.lead > CLEAR_DESPITE_EXCESS for rival in take.rivals)
+    return decided_against and take.end_s - take.start_s > CLEAR_S and take.fit.strength > LOUD
 
 
 def _shaky(take: TakeFit) -> bool:

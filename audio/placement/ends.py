@@ -8,10 +8,10 @@ highest.
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.placement.drift import LineFit
-from audio.placement.response import heard
+from audio.placement.impulse_response import predicted_signal
+from audio.placement.line_fit import LineFit
 from audio.placement.search import AUDIBLE_S, SongIndex
-from audio.placement.signals import Flat
+from audio.whitening import Whitened
 
 STEP_S = 0.05
 """Resolution of the ends."""
@@ -39,7 +39,7 @@ FAINT = 10 ** (-12 / 10)
 
 
 def take_ends(
-    flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
+    white: Whitened, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
 ) -> tuple[float, float]:
     """Find the ends of a take.
 
@@ -62,15 +62,15 @@ def take_ends(
     top = line.clip_s - line.song_s / line.speed
     tail = line.clip_s + (index.duration_s - line.song_s) / line.speed
     low = max(0.0, low_s, top, start_s - LOOK_S)
-    high = min(len(flat) / index.rate, high_s, tail, end_s + LOOK_S)
+    high = min(len(white) / index.rate, high_s, tail, end_s + LOOK_S)
     first = round(low * index.rate)
     steps = int((high - low) * index.rate) // step
     if steps < 4:
         return low, max(low, high)
-    should = heard(index, line, fit.response, fit.lead, first, steps * step)
-    products = (flat[first : first + steps * step] * should).astype(np.float64)
+    predicted = predicted_signal(index, line, fit.response, fit.lead, first, steps * step)
+    products = (white[first : first + steps * step] * predicted).astype(np.float64)
     agreement = products.reshape(-1, step).sum(axis=1)
-    power = (should.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
+    power = (predicted.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
     # Where the song itself is silent nothing tells whether it runs: a take ends with the last sound.
     at = (line.song_time(low) + (np.arange(steps) + 0.5) * STEP_S * line.speed) / AUDIBLE_S
     silent = ~index.audible[np.clip(at.astype(int), 0, len(index.audible) - 1)]
@@ -80,7 +80,7 @@ def take_ends(
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S
     from_s, to_s = line.song_time(start), line.song_time(end)
-    noise = float(np.square(flat[first : first + steps * step]).mean()) + 1e-12
+    noise = float(np.square(white[first : first + steps * step]).mean()) + 1e-12
 
     usual = float(agreement[begin:finish].sum()) / (float(power[begin:finish].sum()) + 1e-12)
 
@@ -130,21 +130,21 @@ def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bo
 
 
 def meeting_point(
-    flat: Flat, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
+    white: Whitened, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
 ) -> float:
     """Find the moment (s) between ``low_s`` and ``high_s`` up to which a clip follows one line, and from
     which on it follows the other: there sound was lost."""
     step = int(MEETING_STEP_S * index.rate)
     first = max(0, round(low_s * index.rate))
-    steps = (min(len(flat), round(high_s * index.rate)) - first) // step
+    steps = (min(len(white), round(high_s * index.rate)) - first) // step
     if steps < 1:
         return (low_s + high_s) / 2
-    sound = flat[first : first + steps * step].astype(np.float32, copy=False)
+    sound = white[first : first + steps * step].astype(np.float32, copy=False)
     prefers = np.zeros(len(sound), np.float32)
     for fit, sign in ((one, 1), (other, -1)):
-        should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
-        size = float(np.sqrt(np.dot(should, should))) + 1e-12
-        prefers += np.float32(sign / size) * should * sound
+        predicted = predicted_signal(index, fit.line, fit.response, fit.lead, first, len(sound))
+        size = float(np.sqrt(np.dot(predicted, predicted))) + 1e-12
+        prefers += np.float32(sign / size) * predicted * sound
     gained = np.concatenate([[0.0], np.cumsum(prefers.reshape(-1, step).sum(axis=1, dtype=np.float64))])
     return first / index.rate + int(gained.argmax()) * MEETING_STEP_S
 

@@ -13,11 +13,13 @@ import scipy.ndimage
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.placement.direct import UPSAMPLING, direct_sound, upsampled, vertex
-from audio.placement.drift import BANDWIDTH, predicted
-from audio.placement.response import COLOUR_FLOOR, ClockLine
-from audio.placement.signals import Samples, flatten
+from audio.line import Line
+from audio.placement.direct_sound import UPSAMPLING, direct_sound, upsampled, vertex
+from audio.placement.impulse_response import POWER_FLOOR
+from audio.placement.line_fit import BANDWIDTH, prediction_score
 from audio.play.between import read_at
+from audio.signals import Samples
+from audio.whitening import whiten
 
 SHOWN_S = 0.15
 """The eye is shown this much on either side of a moment."""
@@ -106,7 +108,7 @@ class Window:
 
 
 def window(
-    song: Samples, piece: Samples, piece_start_s: float, rate: int, line: ClockLine, clip_s: float,
+    song: Samples, piece: Samples, piece_start_s: float, rate: int, line: Line, clip_s: float,
     span: tuple[float, float],
 ) -> Window:  # fmt: skip
     """Compare song and take around a moment.
@@ -133,7 +135,7 @@ def window(
     dry = read_at(song, np.asarray(at_s * rate + steps, np.float64))
     clip_times = np.asarray(clip_s + steps[edge : len(steps) - edge] / (rate * line.speed), np.float64)
     wet = read_at(piece, (clip_times - piece_start_s) * rate, 1 / line.speed)
-    flat_song, flat_take = flatten(dry, rate), flatten(wet, rate)
+    flat_song, flat_take = whiten(dry, rate), whiten(wet, rate)
     inside = (clip_times >= span[0]) & (clip_times <= span[1])
     odd = np.arange(len(wet)) // rate % 2 == 1
     parts = [np.where(inside & one, flat_take, np.float32(0)) for one in (odd, ~odd)]
@@ -173,7 +175,7 @@ def prove(windows: Sequence[Window]) -> list[Proof]:
     return proofs
 
 
-def song_alone(song: Samples, rate: int, line: ClockLine, moments: Sequence[float]) -> list[Proof]:
+def song_alone(song: Samples, rate: int, line: Line, moments: Sequence[float]) -> list[Proof]:
     """What the song is like around moments of a take without sound (clip time); see `window`."""
     around = round((HEARD_S + AROUND_S) * rate)
     shown, step = round(SHOWN_S * rate), round(STEP_S * rate)
@@ -207,10 +209,10 @@ def _responses(
     size, lags = scipy.fft.next_fast_len(len(song) + edge, real=True), 2 * edge + 1
     dry = scipy.fft.rfft(song, size)
     own = np.roll(scipy.fft.irfft(np.square(np.abs(dry)), size), edge)[:lags]
-    colour = np.abs(scipy.fft.rfft(np.fft.ifftshift(own * np.hanning(lags))))
-    colour /= colour.mean() + 1e-20
-    even = 1 / (colour + COLOUR_FLOOR)
-    raised = float(np.sqrt((colour * even**2).mean() * np.dot(song, song) / max(1, len(song))))
+    song_power = np.abs(scipy.fft.rfft(np.fft.ifftshift(own * np.hanning(lags))))
+    song_power /= song_power.mean() + 1e-20
+    even = 1 / (song_power + POWER_FLOOR)
+    raised = float(np.sqrt((song_power * even**2).mean() * np.dot(song, song) / max(1, len(song))))
     halves, noise = [], []
     for take in takes:
         agreement = scipy.fft.irfft(np.conj(dry) * scipy.fft.rfft(take, size), size)
@@ -257,7 +259,7 @@ def _strength(one: Window, late: float) -> float:
         return 0.0
     width, middle = round(_TEMPLATE_S * one.rate), one.edge + round(late)
     part = one.halves[:, max(0, middle - width) : middle + width + 1]
-    told = sum(predicted(part[a], one.noise[a], part[b], one.noise[b]) for a, b in ((0, 1), (1, 0)))
+    told = sum(prediction_score(part[a], one.noise[a], part[b], one.noise[b]) for a, b in ((0, 1), (1, 0)))
     return max(0.0, told / 2**0.5)
 
 

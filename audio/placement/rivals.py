@@ -12,11 +12,12 @@ import numpy as np
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.placement.direct import forward
-from audio.placement.drift import LineFit
-from audio.placement.response import ClockLine, heard, summed_responses
+from audio.line import Line
+from audio.placement.direct_sound import forward
+from audio.placement.impulse_response import impulse_responses, predicted_signal
+from audio.placement.line_fit import LineFit
 from audio.placement.search import BIN_S, BLOCK_S, BlockPeaks, SongIndex
-from audio.placement.signals import Flat
+from audio.whitening import Whitened
 
 APART_S = 0.08
 """Places closer than this are one place: reflections, not repeats."""
@@ -36,9 +37,9 @@ TWIN_SUSPECT = 0.3
 """Likeness of the flattened song in two places from which on they are looked at as it is."""
 NEAR_TWIN = 0.8
 """Likeness of two places from which on they are compared with a response each."""
-SURPLUS = 0.25
+EXCESS = 0.25
 """How much better than the song's own likeness explains a rival may fit …"""
-SURPLUS_CLEAR = 15.0
+CLEAR_DESPITE_EXCESS = 15.0
 """… unless the line leads it by so many standard deviations."""
 CLEAR = 6.0
 """Standard deviations by which a line must lead a rival to be decided against it."""
@@ -63,7 +64,7 @@ class RivalFit:
     """How much later in the song than the take's line."""
     strength: float
     """How well it fits, as a share of the line's own fit; 1 is as good."""
-    expected: float
+    self_similarity: float
     """The strength that the song's own likeness between the two places explains."""
     twin: bool
     """Whether the song itself is the same in both places, as far as can be heard."""
@@ -77,13 +78,17 @@ class RivalFit:
     def echo(self) -> bool:
         """Whether it is no other place but the room: what is heard a little late, the song not being like
         itself there. In a church that can be more than what comes straight."""
-        return -ECHO_S < self.shift_s < 0 and self.expected < TWIN_SUSPECT
+        return -ECHO_S < self.shift_s < 0 and self.self_similarity < TWIN_SUSPECT
 
     @property
     def heard_first(self) -> bool:
         """Whether the take's own line may be no more than this rival's echo: a room only delays, so what it
         hears of the song's near future, the song not being like itself there, came before."""
-        return 0 < self.shift_s < ECHO_S and self.strength > FIRST and self.strength - self.expected > SURPLUS
+        return (
+            0 < self.shift_s < ECHO_S
+            and self.strength > FIRST
+            and self.strength - self.self_similarity > EXCESS
+        )
 
     @property
     def open(self) -> bool:
@@ -93,18 +98,22 @@ class RivalFit:
         better. A surplus means that bits of the clip (the same notes, the same drum samples) match bits of
         the song in many places, as another song of the same band may do.
         """
-        surplus = self.strength - self.expected
-        return self.twin or self.heard_first or not ahead(self.lead, surplus, CLEAR, SURPLUS_CLEAR)
+        excess = self.strength - self.self_similarity
+        return (
+            self.twin
+            or self.heard_first
+            or not decided_against(self.lead, excess, CLEAR, CLEAR_DESPITE_EXCESS)
+        )
 
 
-def ahead(lead: float, surplus: float, clear: float, surplus_clear: float) -> bool:
+def decided_against(lead: float, excess: float, clear: float, clear_despite_excess: float) -> bool:
     """Whether a lead (standard deviations) decides against a rival that fits by ``surplus`` better than the
     song's own likeness explains."""
-    return lead >= clear and (lead >= surplus_clear or surplus <= SURPLUS)
+    return lead >= clear and (lead >= clear_despite_excess or excess <= EXCESS)
 
 
 def find_rivals(
-    flat: Flat, index: SongIndex, fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float
+    white: Whitened, index: SongIndex, fit: LineFit, peaks: Sequence[BlockPeaks], start_s: float, end_s: float
 ) -> list[RivalFit]:
     """Find and weigh the rivals of a take that runs from ``start_s`` to ``end_s`` of the clip's samples.
 
@@ -115,13 +124,13 @@ def find_rivals(
         out.
     """
     shifts = _candidates(fit, peaks, start_s, end_s)
-    own = _Own.of(flat, index, fit, start_s, end_s)
+    own = _Own.of(white, index, fit, start_s, end_s)
     if own is None or not shifts:
         return []
-    lines = [fit.line.moved(shift) for shift in shifts]
+    lines = [fit.line.shifted(shift) for shift in shifts]
     found: list[RivalFit] = []
     for shift, (there, noise) in zip(
-        shifts, summed_responses(flat, index, lines, start_s, end_s, APART_S), strict=True
+        shifts, impulse_responses(white, index, lines, start_s, end_s, APART_S), strict=True
     ):
         rival = _weigh(index, fit, own, shift, there, noise)
         if rival is None or rival.echo or (rival.strength < LISTED and not rival.open):
@@ -145,10 +154,12 @@ class _Own:
     noise: float
 
     @classmethod
-    def of(cls, flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> "_Own | None":
+    def of(
+        cls, white: Whitened, index: SongIndex, fit: LineFit, start_s: float, end_s: float
+    ) -> "_Own | None":
         first, count = round(start_s * index.rate), round((end_s - start_s) * index.rate)
-        clip = flat[first : first + count].astype(np.float32, copy=False)
-        here = heard(index, fit.line, fit.response, fit.lead, first, len(clip))
+        clip = white[first : first + count].astype(np.float32, copy=False)
+        here = predicted_signal(index, fit.line, fit.response, fit.lead, first, len(clip))
         power = _product(here, here)
         gain = _product(clip, here) / power if power > 0 else 0.0
         if gain <= 0:
@@ -212,17 +223,21 @@ def _weigh(
     # If it is far behind even at the worst likeness there can be, it needs no closer look.
     other_gain = max(0.0, float(match.max())) / own.power
     behind = (own.gain - other_gain) * np.sqrt(own.power) / (2 * own.noise)
-    if behind > SURPLUS_CLEAR and other_gain < FAR_BEHIND * own.gain:
+    if behind > CLEAR_DESPITE_EXCESS and other_gain < FAR_BEHIND * own.gain:
         return None
-    other = heard(index, line.moved(best_shift), fit.response, fit.lead, own.first, len(own.clip))
-    expected = _likeness(own, other)
-    if expected > NEAR_TWIN:
+    other = predicted_signal(
+        index, line.shifted(best_shift), fit.response, fit.lead, own.first, len(own.clip)
+    )
+    self_similarity = _similarity(own, other)
+    if self_similarity > NEAR_TWIN:
         # The line's response was fitted to the line's noise as well: a twin deserves one of its own.
         direct = size // 2 + round(_top(match))
         response = forward(there, direct, rate, noise)
         off = (direct - size // 2) / rate
-        other = heard(index, line.moved(shift + off), response, fit.lead, own.first, len(own.clip))
-        expected = _likeness(own, other)
+        other = predicted_signal(
+            index, line.shifted(shift + off), response, fit.lead, own.first, len(own.clip)
+        )
+        self_similarity = _similarity(own, other)
     other_power = _product(other, other)
     if other_power <= 0:
         return None
@@ -234,8 +249,8 @@ def _weigh(
     return RivalFit(
         shift_s=float(best_shift),
         strength=max(0.0, float(strength)),
-        expected=expected,
-        twin=expected > TWIN_SUSPECT and _is_twin(index, line, best_shift, own.start_s, own.end_s),
+        self_similarity=self_similarity,
+        twin=self_similarity > TWIN_SUSPECT and _is_twin(index, line, best_shift, own.start_s, own.end_s),
         lead=told / (2 * own.noise * float(np.sqrt(_product(apart, apart))) + 1e-20),
         from_s=from_s,
         until_s=until_s,
@@ -261,9 +276,9 @@ def _taken_over(own: _Own, other: NDArray[np.float32], rate: int) -> tuple[float
 
     def first_best(prefers: NDArray[np.float64], power: NDArray[np.float64]) -> int | None:
         """Steps from the beginning through which the rival leads most, if it does so clearly."""
-        leads, powers = np.cumsum(prefers), np.cumsum(power)
-        best = int(leads[least - 1 : -least].argmin()) + least - 1
-        lead = float(leads[best]) / (2 * own.noise * float(np.sqrt(powers[best])) + 1e-20)
+        candidates, powers = np.cumsum(prefers), np.cumsum(power)
+        best = int(candidates[least - 1 : -least].argmin()) + least - 1
+        lead = float(candidates[best]) / (2 * own.noise * float(np.sqrt(powers[best])) + 1e-20)
         return best + 1 if lead < -PART_LEAD else None
 
     until, since = first_best(prefers, power), first_best(prefers[::-1], power[::-1])
@@ -278,12 +293,12 @@ def _product(one: NDArray[np.float32], other: NDArray[np.float32]) -> float:
     return float(np.dot(one, other))
 
 
-def _likeness(own: _Own, other: NDArray[np.float32]) -> float:
+def _similarity(own: _Own, other: NDArray[np.float32]) -> float:
     power = own.power * _product(other, other)
     return _product(own.here, other) / float(np.sqrt(power)) if power > 0 else 0.0
 
 
-def _is_twin(index: SongIndex, line: ClockLine, shift_s: float, start_s: float, end_s: float) -> bool:
+def _is_twin(index: SongIndex, line: Line, shift_s: float, start_s: float, end_s: float) -> bool:
     """Compare the song with itself, as it is, in the two places of a take."""
     rate, reach = index.rate, TWIN_REACH
     # Differences raise the upper band, which the ear and the search go by; else the bass would decide.

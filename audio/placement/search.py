@@ -11,7 +11,8 @@ import scipy.fft
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.placement.signals import Samples, flatten
+from audio.signals import Samples
+from audio.whitening import whiten
 
 BLOCK_S = 8.0
 """Length of a block: short enough that 300 ppm smear it by 2.4 ms only."""
@@ -30,7 +31,7 @@ FFT_SIZES = (131072, 163840, 196608, 262144)
 """Lengths of the song's pieces to choose from."""
 AT_ONCE = 4
 """Transforms that the library works on at once: pieces come in multiples of that."""
-FINER = 4
+OVERSAMPLING = 4
 SILENT_NOISE = 1e-3
 """A flattened block makes some ten thousand of this; only one without sound makes less."""
 AUDIBLE_S = 0.05
@@ -48,7 +49,7 @@ class SongIndex:
     duration_s: float
     samples: Samples
     """The song as it is, shape (n,)."""
-    flat: Samples
+    white: Samples
     """The flattened song, shape (n,)."""
     fine: Samples
     """The same at FINER times the rate, for places between samples."""
@@ -65,9 +66,9 @@ class SongIndex:
     @classmethod
     def build(cls, samples: Samples, rate: int) -> "SongIndex":
         """Flatten a song and transform it piece by piece; ``samples`` float32, shape (n,)."""
-        flat = flatten(samples, rate)
+        white = whiten(samples, rate)
         block = int(BLOCK_S * rate)
-        padded = np.concatenate([np.zeros(block, np.float32), flat])
+        padded = np.concatenate([np.zeros(block, np.float32), white])
         size = min(FFT_SIZES, key=lambda size: _pieces(len(padded), size - block) * size)
         step, pieces = size - block, _pieces(len(padded), size - block)
         padded = np.pad(padded, (0, pieces * step + size - len(padded)))
@@ -76,8 +77,8 @@ class SongIndex:
             rate,
             len(samples) / rate,
             samples,
-            flat,
-            scipy.signal.resample_poly(flat, FINER, 1).astype(np.float32),
+            white,
+            scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32),
             scipy.fft.rfft(windows, axis=1),
             size,
             *_silent_ends(samples, rate),
@@ -138,7 +139,7 @@ def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
         lags = scipy.fft.irfft(index.spectra[some] * spectrum, index.size, axis=1, overwrite_x=True)
         values[some] = lags[:, :step]
     width = int(BIN_S * index.rate)
-    used = values.reshape(-1)[: (len(index.flat) + full) // width * width]
+    used = values.reshape(-1)[: (len(index.white) + full) // width * width]
     power = np.square(used, out=used)
     # Half of the squares of normal noise are above 0.455: sturdy against the song's own peaks.
     noise = float(np.median(power[::61])) / 0.455

@@ -5,15 +5,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.files.media import unheard
-from audio.placement.drift import LineFit, fit_line, refit
+from audio.placement.alignments import Blocks, find_alignments
 from audio.placement.ends import meeting_point, take_ends
-from audio.placement.lines import Blocks, find_lines
+from audio.placement.line_fit import LineFit, fit_line, refit
 from audio.placement.rivals import RivalFit, find_rivals
-from audio.placement.runs import FAINTEST, FIRM, MOST_STEPS, SAME_PLACE_S, Run, agreement, fitted_runs, step_s
 from audio.placement.search import BLOCK_S, SongIndex
-from audio.placement.signals import Flat, Flattened, Samples
-from audio.speed.speeds import at_song_speed
+from audio.placement.segments import (
+    FAINTEST,
+    FIRM,
+    MOST_STEPS,
+    SAME_PLACE_S,
+    FittedSegment,
+    agreement,
+    fitted_segments,
+    step_s,
+)
+from audio.progress import no_progress
+from audio.signals import Samples
+from audio.speed.resampling import to_song_speed
+from audio.whitening import LazyWhitened, Whitened
 
 WORTH_A_FIT = 4.0
 """Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
@@ -40,7 +50,7 @@ TEARING = 150e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FittedTake:
     """A take in the clip at song speed (see :class:`Takes`)."""
 
     fit: LineFit
@@ -59,7 +69,7 @@ class Takes:
     """All takes of a clip, in a clip resampled to the song's speed: divide its times by ``speed``."""
 
     speed: float
-    found: list[Found]
+    found: list[FittedTake]
 
     @property
     def explained(self) -> float:
@@ -73,17 +83,17 @@ class Takes:
 
 
 def find_takes(
-    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+    white: Whitened, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
     """Find the takes of a flattened clip, float32 of shape (n,), that run at the song's own speed, give or
     take what clocks differ by. Raises Stopped."""
-    takes = _with_a_closer_look(_at_speed(flat, index, 1.0, stop, progress), flat, index, stop)
+    takes = _with_a_closer_look(_at_speed(white, index, 1.0, stop, progress), white, index, stop)
     progress(1.0)
     return takes
 
 
 def find_takes_at(
-    flat: Samples,
+    white: Samples,
     index: SongIndex,
     speeds: Sequence[float],
     stop: Callable[[], bool],
@@ -96,31 +106,35 @@ def find_takes_at(
     """
     best: Takes | None = None
     for number, speed in enumerate(speeds):
-        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, unheard), flat, index, stop)
+        takes = _with_a_closer_look(_at_speed(white, index, speed, stop, no_progress), white, index, stop)
         if not takes.undecided and (best is None or takes.explained > best.explained):
             best = takes
         progress((number + 1) / (len(speeds) + 1))
     return best
 
 
-def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callable[[], bool]) -> Takes:
+def _with_a_closer_look(takes: Takes, white: Whitened, index: SongIndex, stop: Callable[[], bool]) -> Takes:
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
     off = 0.0 if best is None else abs(best.fit.line.speed - 1)
     if best is None or off < SMEARING or (off < TEARING and best.fit.strength > LOUD):
         return takes
-    if isinstance(flat, Flattened):  # hours of it do not fit a second time
+    if isinstance(white, LazyWhitened):  # hours of it do not fit a second time
         return takes
-    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, unheard)
+    closer = _at_speed(white, index, takes.speed * best.fit.line.speed, stop, no_progress)
     return closer if closer.explained > takes.explained else takes
 
 
 def _at_speed(
-    flat: Flat, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
+    white: Whitened,
+    index: SongIndex,
+    speed: float,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
 ) -> Takes:
-    clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
-    lines, blocks = find_lines(clip, index, stop, progress)
-    runs = fitted_runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
-    found: list[Found] = []
+    clip = white if isinstance(white, LazyWhitened) else to_song_speed(white, index.rate, speed)
+    lines, blocks = find_alignments(clip, index, stop, progress)
+    runs = fitted_segments(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
+    found: list[FittedTake] = []
     low = 0.0
     for number, run in enumerate(runs):
         high = len(clip) / index.rate
@@ -140,13 +154,13 @@ def _at_speed(
             found.append(one)
         if meeting is not None:
             low = meeting
-    found = reunited(clip, index, found, blocks)
+    found = merged(clip, index, found, blocks)
     return Takes(speed, [one for one in found if not _is_scrap(one, found) and not is_chance(one, found)])
 
 
-def reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
+def merged(clip: Whitened, index: SongIndex, found: Sequence[FittedTake], blocks: Blocks) -> list[FittedTake]:
     """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
-    out: list[Found] = []
+    out: list[FittedTake] = []
     for one in found:
         both = _as_one(clip, index, out[-1], one, blocks) if out else None
         if both is None:
@@ -156,7 +170,9 @@ def reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Block
     return out
 
 
-def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
+def _as_one(
+    clip: Whitened, index: SongIndex, one: FittedTake, other: FittedTake, blocks: Blocks
+) -> FittedTake | None:
     """Two neighbours as one take, if they touch and lie on one line, or as well could.
 
     Where the song is the same to the sample in two places, one part may have been found on the copy of what
@@ -176,15 +192,17 @@ def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Bloc
     fit = fit_line(clip, index, line, one.start_s, other.end_s)
     if fit is None or fit.strength < least:
         return None
-    return _looked_at(clip, index, Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
+    return _looked_at(
+        clip, index, FittedSegment(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s
+    )
 
 
-def _is_twin(one: Found, shift_s: float) -> bool:
+def _is_twin(one: FittedTake, shift_s: float) -> bool:
     """Whether the song is the same where a take lies and so much later."""
     return any(rival.twin and abs(rival.shift_s - shift_s) <= SAME_PLACE_S for rival in one.rivals)
 
 
-def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
+def _is_scrap(one: FittedTake, found: Sequence[FittedTake]) -> bool:
     """Whether a take is only the end of a longer one beside it, which fits some repeat of the song too."""
     if one.end_s - one.start_s > SCRAP_S or not one.undecided:
         return False
@@ -196,10 +214,10 @@ def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
     return any(other.end_s - other.start_s > 2 * SCRAP_S for other in beside)
 
 
-def is_chance(one: Found, found: Sequence[Found]) -> bool:
+def is_chance(one: FittedTake, found: Sequence[FittedTake]) -> bool:
     """Whether a take is no more than what chance finds in a clip in which the song is plain elsewhere."""
 
-    def stands_out(take: Found) -> float:
+    def stands_out(take: FittedTake) -> float:
         return take.fit.strength / float(np.sqrt(take.end_s - take.start_s))
 
     weak = one.undecided and one.fit.strength < FIRM
@@ -207,8 +225,14 @@ def is_chance(one: Found, found: Sequence[Found]) -> bool:
 
 
 def _takes_of(
-    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float, depth: int = 0
-) -> list[Found]:
+    clip: Whitened,
+    index: SongIndex,
+    run: FittedSegment,
+    blocks: Blocks,
+    low_s: float,
+    high_s: float,
+    depth: int = 0,
+) -> list[FittedTake]:
     """The takes of a run: one, or several where a rival takes over from a moment on.
 
     Of two starts in a song that nearly repeats itself, the second may lie on the first one's line, a round
@@ -228,21 +252,23 @@ def _takes_of(
     return [whole]
 
 
-def _parts(clip: Flat, index: SongIndex, whole: Found, at_s: float, shifts: tuple[float, float]) -> list[Run]:
+def _parts(
+    clip: Whitened, index: SongIndex, whole: FittedTake, at_s: float, shifts: tuple[float, float]
+) -> list[FittedSegment]:
     """The two parts of a take that a rival takes over at a moment; none if they are not both firm."""
     parts = []
     spans = ((whole.start_s, at_s), (at_s, whole.end_s))
     for (start, end), shift in zip(spans, shifts, strict=True):
-        fit = fit_line(clip, index, whole.fit.line.moved(shift), start, end)
+        fit = fit_line(clip, index, whole.fit.line.shifted(shift), start, end)
         if fit is None or fit.strength < FIRM:
             return []
-        parts.append(Run(fit, start, end))
+        parts.append(FittedSegment(fit, start, end))
     return parts
 
 
 def _best_place(
-    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float
-) -> Found | None:
+    clip: Whitened, index: SongIndex, run: FittedSegment, blocks: Blocks, low_s: float, high_s: float
+) -> FittedTake | None:
     """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
     first = _looked_at(clip, index, run, run.fit, blocks, low_s, high_s)
     if first is None or all(rival.lead >= 0 for rival in first.rivals):
@@ -250,7 +276,7 @@ def _best_place(
     fits = [run.fit]
     for rival in first.rivals:
         if rival.lead < 0:
-            fit = fit_line(clip, index, run.fit.line.moved(rival.shift_s), first.start_s, first.end_s)
+            fit = fit_line(clip, index, run.fit.line.shifted(rival.shift_s), first.start_s, first.end_s)
             if fit is not None and fit.strength >= FAINTEST:
                 fits.append(fit)
     best = max(fits, key=lambda fit: agreement(clip, index, fit, run))
@@ -258,14 +284,14 @@ def _best_place(
 
 
 def _looked_at(
-    clip: Flat,
+    clip: Whitened,
     index: SongIndex,
-    run: Run,
+    run: FittedSegment,
     fit: LineFit,
     blocks: Blocks,
     low_s: float,
     high_s: float,
-) -> Found | None:
+) -> FittedTake | None:
     start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
     if end - start < SHORTEST_S:
         return None
@@ -273,4 +299,6 @@ def _looked_at(
     closer = refit(clip, index, fit, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
-    return Found(fit, start, end, find_rivals(clip, index, fit, blocks.looked_up(start, end), start, end))
+    return FittedTake(
+        fit, start, end, find_rivals(clip, index, fit, blocks.peaks_within(start, end), start, end)
+    )

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from audio.errors import NoSound, Stopped
 from audio.files.channels import DEAD_DBFS, AnyFloats
 from audio.files.containers import check_file, library_name
-from audio.files.media import never, unheard
 from audio.files.sound_reader import Room, read_tracks
 from audio.files.sound_rows import gather
+from audio.progress import never, no_progress
 
 ROOM = Room(whole_bytes=250_000_000, most_bytes=400_000_000)
 """Eleven minutes of stereo at 48 kHz in 32 bits; longer songs are kept in 16."""
@@ -29,7 +29,7 @@ def read_stereo(
     rate: int,
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> AnyFloats:
     """The song's first track, shape (2, n), time 0 at its first decoded sample.
 

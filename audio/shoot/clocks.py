@@ -12,8 +12,8 @@ import scipy.stats
 from numpy.typing import NDArray
 
 from audio.placement.align import PlaceVerdict, TakeFit
-from audio.placement.drift import FLOOR_S
-from audio.placement.focus import CLOCK_SPREAD, SLOPE_LIMIT
+from audio.placement.line_fit import FLOOR_S
+from audio.placement.slope_search import CLOCK_SPREAD, SLOPE_LIMIT
 
 WANDER = 1e-6
 """Standard deviation of one clock from take to take: crystals follow the warmth of the camera and of the
@@ -68,7 +68,7 @@ def common_clock(takes: Sequence[TakeFit]) -> Clock | None:
     return Clock(mean, float(weights[best].sum() ** -0.5), tuple(int(one) for one in best))
 
 
-def steadied(takes: Sequence[TakeFit]) -> tuple[TakeFit, ...]:
+def with_common_clocks(takes: Sequence[TakeFit]) -> tuple[TakeFit, ...]:
     """Give every take of one camera the best speed that its own sound and the camera's clock tell together.
 
     The line is turned about the moment at which the take knows its place best, and its uncertainty becomes
@@ -86,7 +86,7 @@ def steadied(takes: Sequence[TakeFit]) -> tuple[TakeFit, ...]:
     for number, take in enumerate(takes):
         # What the take itself tells must not come in twice: the clock is that of the others.
         others = [one for place, one in enumerate(takes) if place != number]
-        out.append(_turned(take, _clock_of_others(others)))
+        out.append(_with_clock(take, _clock_of_others(others)))
     return tuple(out)
 
 
@@ -102,7 +102,7 @@ def _clock_of_others(others: Sequence[TakeFit]) -> Clock | None:
     return Clock(float(speeds[only]), float(weights[only] ** -0.5), (only,))
 
 
-def _turned(take: TakeFit, clock: Clock | None) -> TakeFit:
+def _with_clock(take: TakeFit, clock: Clock | None) -> TakeFit:
     if clock is None:
         return take
     own_weight = _own_weight(take)
@@ -115,12 +115,12 @@ def _turned(take: TakeFit, clock: Clock | None) -> TakeFit:
     if speed_sd >= take.speed_sd:
         return take
     about = _known_best(take)
-    turn = float(speed) - take.speed
+    rotation = float(speed) - take.speed
     half = (take.clip_end_s - take.clip_start_s) / 2
     place_var = max(0.0, (take.uncertainty_s / 2) ** 2 - (half * take.speed_sd) ** 2 - FLOOR_S**2)
     reach = max(about - take.clip_start_s, take.clip_end_s - about)
     uncertainty = 2 * float(np.sqrt(place_var + (reach * speed_sd) ** 2 + FLOOR_S**2))
-    moved = turn * (take.clip_start_s - about)
+    moved = rotation * (take.clip_start_s - about)
     return replace(
         take,
         song_start_s=take.song_start_s + moved,
@@ -128,7 +128,7 @@ def _turned(take: TakeFit, clock: Clock | None) -> TakeFit:
         speed_sd=speed_sd,
         uncertainty_s=min(uncertainty, take.uncertainty_s),
         rivals=tuple(rival._replace(song_start_s=rival.song_start_s + moved) for rival in take.rivals),
-        lags=tuple((at, lag - turn * (at - about), strength) for at, lag, strength in take.lags),
+        lags=tuple((at, lag - rotation * (at - about), strength) for at, lag, strength in take.lags),
     )
 
 

@@ -10,9 +10,9 @@ from enum import StrEnum
 
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.search import SongIndex
-from audio.shoot.live import live_sound
-from audio.shoot.moments import GEOMETRY_S, agreement
-from audio.shoot.witnesses import Heard, with_takes
+from audio.shoot.corroboration import ClipSound, with_takes
+from audio.shoot.residual import residual_sound
+from audio.shoot.residual_match import GEOMETRY_S, match_residuals
 
 EXCERPT_S = 15.0
 """So much of the first take is compared, from the middle of what both show."""
@@ -20,12 +20,12 @@ AROUND_S = 5.0
 """Of the second take, what is heard first around the place where it should agree."""
 
 
-class Held(StrEnum):
+class Comparison(StrEnum):
     """What came of holding two takes against each other."""
 
     AGREE = "agree"
     CONTRADICT = "contradict"
-    UNTOLD = "untold"
+    UNDECIDED = "untold"
     """They share no live sound that could tell: perhaps they are not of one moment."""
 
 
@@ -33,13 +33,15 @@ class Held(StrEnum):
 class Finding:
     """Two takes held against each other."""
 
-    held: Held
+    comparison: Comparison
     off_s: float = 0.0
     """How much later in the song the shared sound puts the first take than its placement does, if the second
     one's is right."""
 
 
-def held_against(clip: Heard, number: int, other: Heard, other_number: int, index: SongIndex) -> Finding:
+def compare_takes(
+    clip: ClipSound, number: int, other: ClipSound, other_number: int, index: SongIndex
+) -> Finding:
     """Hold a placed take of a clip against one of another clip.
 
     Looked at are 15 s of the first take, against the same moment of the second; where that agrees, no more is
@@ -49,9 +51,9 @@ def held_against(clip: Heard, number: int, other: Heard, other_number: int, inde
     start, end = _excerpt(take, seen)
     samples = clip.sound.samples[clip.placement.channel]
     line, begin = clip.line(take), clip.sound.start_s
-    one = live_sound(samples, index, line, start - begin, end - begin, between=True)
+    one = residual_sound(samples, index, line, start - begin, end - begin, between=True)
     if one is None:
-        return Finding(Held.UNTOLD)
+        return Finding(Comparison.UNDECIDED)
     reach = GEOMETRY_S + take.uncertainty_s + seen.uncertainty_s
     other_samples, other_begin = other.sound.samples[other.placement.channel], other.sound.start_s
     song = [take.song_start_s + (at - take.clip_start_s) * take.speed for at in (start, end)]
@@ -60,17 +62,21 @@ def held_against(clip: Heard, number: int, other: Heard, other_number: int, inde
         (max(seen.clip_start_s, near[0] - AROUND_S), min(seen.clip_end_s, near[1] + AROUND_S)),
         (seen.clip_start_s, seen.clip_end_s),
     ):
-        there = live_sound(other_samples, index, other.line(seen), low - other_begin, high - other_begin)
-        compared = None if there is None else agreement(one, there, index.rate)
+        there = residual_sound(other_samples, index, other.line(seen), low - other_begin, high - other_begin)
+        compared = None if there is None else match_residuals(one, there, index.rate)
         if compared is None:
             continue
         here = compared.at(0.0, reach)
         if here is not None and compared.only_at(*here):
-            return Finding(Held.AGREE, here[0])
+            return Finding(Comparison.AGREE, here[0])
         off, height = compared.best
         if low == seen.clip_start_s and high == seen.clip_end_s and abs(off) > reach:
-            return Finding(Held.CONTRADICT, off) if compared.only_at(off, height) else Finding(Held.UNTOLD)
-    return Finding(Held.UNTOLD)
+            return (
+                Finding(Comparison.CONTRADICT, off)
+                if compared.only_at(off, height)
+                else Finding(Comparison.UNDECIDED)
+            )
+    return Finding(Comparison.UNDECIDED)
 
 
 def contradicted(placement: Placement, number: int, off_s: float, name: str) -> Placement:

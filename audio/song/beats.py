@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from audio.files.media import never, unheard
+from audio.progress import never, no_progress
 from audio.song.counting import best_count, nearby, readings, signs
 from audio.song.free_time import free_until
 from audio.song.harmony import pitch_classes
@@ -67,7 +67,7 @@ def find_beats(
     *,
     hints: Hints = Hints(),
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> Beats:
     """Tempo, beats and bars of a song of shape (n,) at ``rate`` samples a second (22050 spares a resampling).
 

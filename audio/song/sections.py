@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
+from audio.progress import never, no_progress
 from audio.song.beats import Beats
 from audio.song.harmony import HOP, pitch_classes, span_means
 from audio.song.onsets import RATE, song_samples
@@ -85,7 +85,7 @@ def find_sections(
     fixed_edges_s: tuple[float, ...] = (),
     from_s: float = 0.0,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> tuple[Span, ...]:
     """Sections of a song of shape (n,), from 0 to its end without gaps; at least one.
 

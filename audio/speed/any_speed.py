@@ -11,11 +11,11 @@ from dataclasses import replace
 import numpy as np
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.placement.signals import Samples
-from audio.speed.speed_focus import focused, with_samples
-from audio.speed.speed_search import SongTexture, SpeedGuess, likely_lines
-from audio.speed.texture import STEPS, Energies, energies
+from audio.progress import never, no_progress
+from audio.signals import Samples
+from audio.speed.log_bands import STEPS_PER_OCTAVE, BandEnergies, band_energies
+from audio.speed.speed_refinement import from_waveform, refined
+from audio.speed.speed_search import SongBands, SpeedCandidate, candidate_lines
 
 WORTH_A_LOOK = 16.0
 """Evidence of texture from which on a line is looked at closely; chance makes about as much in any clip."""
@@ -38,12 +38,12 @@ SHORT_S = 12.0
 """Song seconds of a line below which its speed may be a whole step off."""
 
 
-def likely_speeds(
+def candidate_speeds(
     samples: Samples,
-    texture: SongTexture,
+    song_bands: SongBands,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
-) -> list[SpeedGuess]:
+    progress: Callable[[float], None] = no_progress,
+) -> list[SpeedCandidate]:
     """Find the speeds at which a clip may run, best first; none if nothing stands out.
 
     Where the pitch went along, samples agree as a rule: its speed is right to about
@@ -61,25 +61,25 @@ def likely_speeds(
     ------
     Stopped
     """
-    parts = max(1, round(len(samples) / texture.rate / PART_S))
+    parts = max(1, round(len(samples) / song_bands.rate / PART_S))
     edges = [len(samples) * number // parts for number in range(parts + 1)]
-    found: list[SpeedGuess] = []
+    found: list[SpeedCandidate] = []
     for number in range(parts):
         if stop():
             raise Stopped("Stopped.")
         piece = samples[edges[number] : edges[number + 1]]
-        for guess in _of_part(piece, texture, stop):
-            later = guess.later(edges[number] / texture.rate)
+        for candidate in _of_part(piece, song_bands, stop):
+            later = candidate.later(edges[number] / song_bands.rate)
             if not any(abs(later.speed / other.speed - 1) < SAME / 10 for other in found if number):
                 found.append(later)
         progress((number + 1) / parts)
-    return sorted(found, key=lambda guess: -guess.evidence)
+    return sorted(found, key=lambda candidate: -candidate.evidence)
 
 
-def _of_part(samples: Samples, texture: SongTexture, stop: Callable[[], bool]) -> list[SpeedGuess]:
-    clip = energies(samples, texture.rate)
-    lines = likely_lines(clip, len(samples) / texture.rate, texture)
-    found: list[SpeedGuess] = []
+def _of_part(samples: Samples, song_bands: SongBands, stop: Callable[[], bool]) -> list[SpeedCandidate]:
+    clip = band_energies(samples, song_bands.rate)
+    lines = candidate_lines(clip, len(samples) / song_bands.rate, song_bands)
+    found: list[SpeedCandidate] = []
     for line in lines:
         if stop():
             raise Stopped("Stopped.")
@@ -87,29 +87,35 @@ def _of_part(samples: Samples, texture: SongTexture, stop: Callable[[], bool]) -
             break
         if _known(line, found):
             continue
-        guess = _kept(clip, texture, line) if line.pitch_kept else _along(samples, clip, texture, line)
-        if guess is not None and not _known(guess, found):
-            found.append(guess)
+        candidate = (
+            _kept(clip, song_bands, line) if line.pitch_kept else _along(samples, clip, song_bands, line)
+        )
+        if candidate is not None and not _known(candidate, found):
+            found.append(candidate)
     return found
 
 
-def _known(line: SpeedGuess, found: list[SpeedGuess]) -> bool:
+def _known(line: SpeedCandidate, found: list[SpeedCandidate]) -> bool:
     """Whether samples agree on a line's speed already."""
-    return any(abs(line.speed / other.speed - 1) < SAME and other.samples_agree for other in found)
+    return any(abs(line.speed / other.speed - 1) < SAME and other.waveform_agrees for other in found)
 
 
-def _kept(clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
-    return focused(clip, texture, line) if line.evidence >= TEXTURE_NEEDED else None
+def _kept(clip: BandEnergies, song_bands: SongBands, line: SpeedCandidate) -> SpeedCandidate | None:
+    return refined(clip, song_bands, line) if line.evidence >= TEXTURE_NEEDED else None
 
 
-def _along(samples: Samples, clip: Energies, texture: SongTexture, line: SpeedGuess) -> SpeedGuess | None:
+def _along(
+    samples: Samples, clip: BandEnergies, song_bands: SongBands, line: SpeedCandidate
+) -> SpeedCandidate | None:
     """A line whose samples agree, with what they say; a short one may be a step of speed off."""
     steps = [0]
     if (line.span_s[1] - line.span_s[0]) * line.speed < SHORT_S and line.evidence >= WORTH_MORE:
         steps = [0, -1, 1]
     for step in steps:
-        near = focused(clip, texture, replace(line, speed=line.speed * float(np.exp2(step / STEPS))))
-        guess, evidence = with_samples(samples, texture, near)
+        near = refined(
+            clip, song_bands, replace(line, speed=line.speed * float(np.exp2(step / STEPS_PER_OCTAVE)))
+        )
+        candidate, evidence = from_waveform(samples, song_bands, near)
         if evidence >= SAMPLES_NEEDED:
-            return replace(guess, evidence=line.evidence + evidence, samples_agree=True)
-    return focused(clip, texture, line) if line.evidence >= SURE else None
+            return replace(candidate, evidence=line.evidence + evidence, waveform_agrees=True)
+    return refined(clip, song_bands, line) if line.evidence >= SURE else None

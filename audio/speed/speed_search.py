@@ -12,19 +12,19 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.placement.signals import Samples
-from audio.speed.texture import (
+from audio.signals import Samples
+from audio.speed.log_bands import (
     FRAME_S,
-    STEPS,
+    STEPS_PER_OCTAVE,
     WIDTH,
     Array,
-    Energies,
+    BandEnergies,
     band_count,
+    band_energies,
     edge_count,
-    energies,
-    evened,
-    evening,
-    textures,
+    log_levels,
+    modulation_weights,
+    whiten_modulation,
 )
 
 SLOWEST_STEP, FASTEST_STEP = -31, 50
@@ -55,7 +55,7 @@ MOST = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SongTexture:
+class SongBands:
     """The texture of a song, made ready for many clips."""
 
     rate: int
@@ -72,7 +72,7 @@ class SongTexture:
     """Shape (groups,): how lively the song is in the EXCERPT_S after each GROUP of places, 1 on average."""
 
     @classmethod
-    def of(cls, samples: Samples, rate: int) -> "SongTexture":
+    def of(cls, samples: Samples, rate: int) -> "SongBands":
         """Prepare a song; ``samples`` float32, shape (n,), as they are.
 
         Takes about as long as two correlations of the whole song, once for a song.
@@ -81,8 +81,8 @@ class SongTexture:
         edges = np.asarray(np.arange(-1, frames + 1) * FRAME_S, np.float64)
         spectra, even = [], []
         for _, patch_s in PATCHES:
-            cells = energies(samples, rate, patch_s).cells(edges, 0, band_count(rate))
-            even.append(evened(textures(cells[None])[0], 0.5))
+            cells = band_energies(samples, rate, patch_s).cells(edges, 0, band_count(rate))
+            even.append(whiten_modulation(log_levels(cells[None])[0], 0.5))
             spectra.append(_pieces(even[-1]))
         return cls(rate, len(samples) / rate, samples, tuple(spectra), tuple(even), _liveliness(even[0]))
 
@@ -108,7 +108,7 @@ def shared_bands(rate: int, shift: int) -> tuple[int, int]:
 
 
 @dataclass(frozen=True, slots=True)
-class SpeedGuess:
+class SpeedCandidate:
     """A speed that a clip may run at, with a place: song time = song_s + (t - clip_s) * speed."""
 
     speed: float
@@ -121,10 +121,10 @@ class SpeedGuess:
     """A moment of the clip's samples and where it lies in the song, to about 0.1 s."""
     span_s: tuple[float, float]
     """Clip seconds from the middle of the first excerpt on the line to that of the last."""
-    samples_agree: bool = False
+    waveform_agrees: bool = False
     """Whether not only texture but samples too agree on the line."""
 
-    def later(self, seconds: float) -> "SpeedGuess":
+    def later(self, seconds: float) -> "SpeedCandidate":
         """The same guess for a clip that begins so many seconds earlier."""
         first, last = self.span_s
         return replace(self, clip_s=self.clip_s + seconds, span_s=(first + seconds, last + seconds))
@@ -136,10 +136,10 @@ def speed_of(step: int) -> float:
     >>> speed_of(STEPS), speed_of(0)
     (2.0, 1.0)
     """
-    return float(2.0 ** (step / STEPS))
+    return float(2.0 ** (step / STEPS_PER_OCTAVE))
 
 
-def likely_lines(clip: Energies, seconds: float, texture: SongTexture) -> list[SpeedGuess]:
+def candidate_lines(clip: BandEnergies, seconds: float, song_bands: SongBands) -> list[SpeedCandidate]:
     """Find the lines on which excerpts of a clip agree best, at any speed; best first, chance among them.
 
     Parameters
@@ -150,17 +150,19 @@ def likely_lines(clip: Energies, seconds: float, texture: SongTexture) -> list[S
         How long it is.
     """
     steps = range(SLOWEST_STEP, FASTEST_STEP + 1)
-    return _distinct([line for step in steps for line in lines_at(clip, 0.0, seconds, texture, step)])
+    return _distinct([line for step in steps for line in lines_at(clip, 0.0, seconds, song_bands, step)])
 
 
-def _distinct(found: list[SpeedGuess]) -> list[SpeedGuess]:
-    kept: list[SpeedGuess] = []
-    for guess in sorted(found, key=lambda guess: -guess.evidence):
+def _distinct(found: list[SpeedCandidate]) -> list[SpeedCandidate]:
+    kept: list[SpeedCandidate] = []
+    for candidate in sorted(found, key=lambda candidate: -candidate.evidence):
         if len(kept) == MOST:
             break
-        near = [other for other in kept if abs(np.log2(guess.speed / other.speed)) < 1.5 / STEPS]
-        if all(guess.pitch_kept != other.pitch_kept for other in near):
-            kept.append(guess)
+        near = [
+            other for other in kept if abs(np.log2(candidate.speed / other.speed)) < 1.5 / STEPS_PER_OCTAVE
+        ]
+        if all(candidate.pitch_kept != other.pitch_kept for other in near):
+            kept.append(candidate)
     return kept
 
 
@@ -178,19 +180,19 @@ def excerpt_starts(seconds: float, speed: float) -> NDArray[np.float64]:
 
 
 def lines_at(
-    clip: Energies, start_s: float, end_s: float, texture: SongTexture, step: int
-) -> list[SpeedGuess]:
+    clip: BandEnergies, start_s: float, end_s: float, song_bands: SongBands, step: int
+) -> list[SpeedCandidate]:
     """The best line of each family at the speed of a step, from a stretch of a clip."""
     speed = speed_of(step)
-    spectra = texture.spectra[patches_at(speed)]
+    spectra = song_bands.spectra[patches_at(speed)]
     starts = start_s + excerpt_starts(end_s - start_s, speed)
     frames = round(EXCERPT_S / FRAME_S)
     times = starts[:, None] + (np.arange(-1, frames + 1) * FRAME_S) / speed
     whole = np.zeros((2, len(starts), frames, spectra.shape[1]), np.float32)
     for family, shift in ((0, step), (1, 0)):
-        low, count = shared_bands(texture.rate, shift)
-        whole[family, :, :, low : low + count] = textures(clip.cells(times, low * WIDTH + shift, count))
-    fits = _correlated(whole.reshape(-1, *whole.shape[2:]), spectra, texture.usual)
+        low, count = shared_bands(song_bands.rate, shift)
+        whole[family, :, :, low : low + count] = log_levels(clip.cells(times, low * WIDTH + shift, count))
+    fits = _correlated(whole.reshape(-1, *whole.shape[2:]), spectra, song_bands.usual)
     middles = starts + EXCERPT_S / speed / 2
     out = []
     for family in (0, 1):
@@ -223,9 +225,9 @@ def _correlated(excerpts: Array, spectra: NDArray[np.complex64], usual: Array) -
     Place p means that an excerpt's first frame lies on the song's frame p - frames.
     """
     frames = excerpts.shape[1]
-    turned = np.conj(scipy.fft.rfft(excerpts, FFT_SIZE, axis=1))
-    turned *= evening(turned, 0.25)
-    product = np.ascontiguousarray(turned.transpose(1, 0, 2)) @ spectra
+    best_slope = np.conj(scipy.fft.rfft(excerpts, FFT_SIZE, axis=1))
+    best_slope *= modulation_weights(best_slope, 0.25)
+    product = np.ascontiguousarray(best_slope.transpose(1, 0, 2)) @ spectra
     values = scipy.fft.irfft(product, FFT_SIZE, axis=0)[: FFT_SIZE - frames]
     top = values.reshape(-1, GROUP, *values.shape[1:]).max(axis=1)
     few = values[::GROUP].transpose(1, 2, 0).reshape(len(excerpts), -1)[:, : len(usual)] / usual
@@ -234,28 +236,28 @@ def _correlated(excerpts: Array, spectra: NDArray[np.complex64], usual: Array) -
     return _Fits(top, values)
 
 
-def _pieces(texture: Array) -> NDArray[np.complex64]:
+def _pieces(song_bands: Array) -> NDArray[np.complex64]:
     """Spectra of overlapping pieces of a song's texture, shape (FFT_SIZE // 2 + 1, bands, pieces)."""
     frames = round(EXCERPT_S / FRAME_S)
     step = FFT_SIZE - frames
-    count = -(-(len(texture) + frames) // step)
-    padded = np.zeros((count * step + FFT_SIZE, texture.shape[1]), np.float32)
-    padded[frames : frames + len(texture)] = texture
+    count = -(-(len(song_bands) + frames) // step)
+    padded = np.zeros((count * step + FFT_SIZE, song_bands.shape[1]), np.float32)
+    padded[frames : frames + len(song_bands)] = song_bands
     pieces = np.stack([padded[number * step : number * step + FFT_SIZE] for number in range(count)])
     return np.ascontiguousarray(scipy.fft.rfft(pieces, axis=1).transpose(1, 2, 0))
 
 
-def _liveliness(texture: Array) -> Array:
+def _liveliness(song_bands: Array) -> Array:
     frames = round(EXCERPT_S / FRAME_S)
-    power = np.zeros(len(texture) + 2 * frames)
-    power[frames : frames + len(texture)] = np.square(texture).sum(axis=1)
+    power = np.zeros(len(song_bands) + 2 * frames)
+    power[frames : frames + len(song_bands)] = np.square(song_bands).sum(axis=1)
     total = np.concatenate([[0.0], np.cumsum(power)])
     usual = np.sqrt(total[frames:-1:GROUP] - total[: -frames - 1 : GROUP])
     usual /= usual.mean() + 1e-20
     return np.asarray(np.maximum(usual, LEAST_LIVELY), np.float32)
 
 
-def _line(fits: _Fits, rows: slice, middles: NDArray[np.float64], speed: float) -> SpeedGuess | None:
+def _line(fits: _Fits, rows: slice, middles: NDArray[np.float64], speed: float) -> SpeedCandidate | None:
     """The line on which some excerpts agree best, if any stands out of chance at all."""
     top = fits.top[rows]
     count = top.shape[1]
@@ -276,7 +278,7 @@ def _line(fits: _Fits, rows: slice, middles: NDArray[np.float64], speed: float) 
     evidence = np.minimum(evidence, KNEE * (1 + 0.25 * np.log(np.maximum(evidence, KNEE) / KNEE)))
     middle = float((middles[0] + middles[-1]) / 2)
     # A speed between two steps is no further off than half of one; the lines at the ends keep together.
-    reach = 0.55 * speed * (2 ** (1 / STEPS) - 1)
+    reach = 0.55 * speed * (2 ** (1 / STEPS_PER_OCTAVE) - 1)
     fine = int(np.ceil(reach * (middles[-1] - middles[0]) / MEET_S))
     slopes = speed + reach * (np.arange(-fine, fine + 1) / max(1, fine))
     offset = place[None, :] - slopes[:, None] * (middles[row] - middle)[None, :]
@@ -291,6 +293,6 @@ def _line(fits: _Fits, rows: slice, middles: NDArray[np.float64], speed: float) 
     which, on = int(on[0]) // len(row), on % len(row)
     where = float(np.average(offset[which][on], weights=evidence[on]))
     own = middles[row[on]]
-    return SpeedGuess(
+    return SpeedCandidate(
         float(slopes[which]), False, float(score[best]), middle, where, (float(own.min()), float(own.max()))
     )

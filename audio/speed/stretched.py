@@ -11,14 +11,23 @@ import numpy as np
 import scipy.fft
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.placement.response import ClockLine
-from audio.placement.rivals import ahead
-from audio.placement.signals import Samples
-from audio.speed.fine_texture import fine_lags, settle
-from audio.speed.speed_focus import REACH, TextureLags, focused, texture_lags, turned
-from audio.speed.speed_search import EXCERPT_S, SongTexture, SpeedGuess, lines_at, patches_at
-from audio.speed.texture import FRAME_S, STEPS, Array, Energies, band_count, energies, evened, textures
+from audio.line import Line
+from audio.placement.rivals import decided_against
+from audio.progress import never, no_progress
+from audio.signals import Samples
+from audio.speed.log_bands import (
+    FRAME_S,
+    STEPS_PER_OCTAVE,
+    Array,
+    BandEnergies,
+    band_count,
+    band_energies,
+    log_levels,
+    whiten_modulation,
+)
+from audio.speed.onset_lags import onset_lags, refine_line
+from audio.speed.speed_refinement import REACH, BandLags, band_lags, best_slope, refined
+from audio.speed.speed_search import EXCERPT_S, SongBands, SpeedCandidate, lines_at, patches_at
 
 AGAIN = 22.0
 """Evidence of texture at which the rest of a clip may hold another take at the same speed."""
@@ -34,7 +43,7 @@ TWIN = 0.9
 """Likeness of the song's texture in two places from which on they are taken for the same."""
 CLEAR = 4.5
 """Standard deviations by which a take must lead a rival; takes too faint for this are not placed anyway."""
-SURPLUS_CLEAR = 12.0
+CLEAR_DESPITE_EXCESS = 12.0
 """The same where the rival fits better than the song's own likeness explains."""
 STEEPEST = 4e-3
 """How far off the speed of a guess may be."""
@@ -63,16 +72,18 @@ class StretchedRival:
     """How much later in the song."""
     strength: float
     """Share of the take's own fit."""
-    expected: float
+    self_similarity: float
     """The share that the song's own likeness between the two places explains."""
-    lead: float
+    margin_sd: float
     """Standard deviations by which the take's own place is preferred."""
 
     @property
     def open(self) -> bool:
         """Whether the take is not decided against this rival."""
-        surplus = self.strength - self.expected
-        return self.expected > TWIN or not ahead(self.lead, surplus, CLEAR, SURPLUS_CLEAR)
+        excess = self.strength - self.self_similarity
+        return self.self_similarity > TWIN or not decided_against(
+            self.margin_sd, excess, CLEAR, CLEAR_DESPITE_EXCESS
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +92,7 @@ class StretchedTake:
 
     start_s: float
     end_s: float
-    line: ClockLine
+    line: Line
     uncertainty_s: float
     """Half-width that holds the true place about 95 times in 100."""
     speed_sd: float
@@ -105,7 +116,7 @@ class StretchedTake:
             self,
             start_s=self.start_s + seconds,
             end_s=self.end_s + seconds,
-            line=ClockLine(self.line.clip_s + seconds, self.line.song_s, self.line.speed),
+            line=Line(self.line.clip_s + seconds, self.line.song_s, self.line.speed),
             lags=tuple((t + seconds, lag, strength) for t, lag, strength in self.lags),
         )
 
@@ -127,10 +138,10 @@ def why_doubtful(take: StretchedTake) -> str:
 
 def place_stretched(
     samples: Samples,
-    texture: SongTexture,
-    guess: SpeedGuess,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
+    progress: Callable[[float], None] = no_progress,
 ) -> list[StretchedTake]:
     """Find the takes of a clip at a guessed speed whose pitch was kept, in the clip's order.
 
@@ -146,32 +157,32 @@ def place_stretched(
     Stopped
     """
     # Hours of camera: no more is looked at than two takes to either side.
-    reach = 2 * (texture.duration_s / guess.speed + EXCERPT_S)
-    begin = max(0, int((guess.span_s[0] - reach) * texture.rate))
-    piece = samples[begin : int((guess.span_s[1] + reach) * texture.rate)]
-    shift = begin / texture.rate
-    found = _takes(piece, texture, guess.later(-shift), stop, progress)
+    reach = 2 * (song_bands.duration_s / candidate.speed + EXCERPT_S)
+    begin = max(0, int((candidate.span_s[0] - reach) * song_bands.rate))
+    piece = samples[begin : int((candidate.span_s[1] + reach) * song_bands.rate)]
+    shift = begin / song_bands.rate
+    found = _takes(piece, song_bands, candidate.later(-shift), stop, progress)
     return [take.later(shift) for take in sorted(found, key=lambda take: take.start_s)]
 
 
 def _takes(
     samples: Samples,
-    texture: SongTexture,
-    guess: SpeedGuess,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> list[StretchedTake]:
-    clip = energies(samples, texture.rate)
-    first = _take(samples, clip, texture, guess, 0.0, len(samples) / texture.rate)
+    clip = band_energies(samples, song_bands.rate)
+    first = _take(samples, clip, song_bands, candidate, 0.0, len(samples) / song_bands.rate)
     if first is None:
         return []
     found = [first]
-    rest = [(0.0, first.start_s), (first.end_s, len(samples) / texture.rate)]
+    rest = [(0.0, first.start_s), (first.end_s, len(samples) / song_bands.rate)]
     while rest and len(found) < MOST_TAKES:
         if stop():
             raise Stopped("Stopped.")
         low, high = rest.pop()
-        one = _another(samples, clip, texture, first.line.speed, low, high)
+        one = _another(samples, clip, song_bands, first.line.speed, low, high)
         if one is not None:
             found.append(one)
             rest += [(low, one.start_s), (one.end_s, high)]
@@ -181,36 +192,45 @@ def _takes(
 
 
 def _another(
-    samples: Samples, clip: Energies, texture: SongTexture, speed: float, low_s: float, high_s: float
+    samples: Samples, clip: BandEnergies, song_bands: SongBands, speed: float, low_s: float, high_s: float
 ) -> StretchedTake | None:
     if (high_s - low_s) * speed < SHORTEST_S:
         return None
-    lines = lines_at(clip, low_s, high_s, texture, round(np.log2(speed) * STEPS))
+    lines = lines_at(clip, low_s, high_s, song_bands, round(np.log2(speed) * STEPS_PER_OCTAVE))
     lines = [line for line in lines if line.pitch_kept and line.evidence >= AGAIN]
-    return _take(samples, clip, texture, focused(clip, texture, lines[0]), low_s, high_s) if lines else None
+    return (
+        _take(samples, clip, song_bands, refined(clip, song_bands, lines[0]), low_s, high_s)
+        if lines
+        else None
+    )
 
 
 def _take(
-    samples: Samples, clip: Energies, texture: SongTexture, guess: SpeedGuess, low_s: float, high_s: float
+    samples: Samples,
+    clip: BandEnergies,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
+    low_s: float,
+    high_s: float,
 ) -> StretchedTake | None:
     """The take on a line, within a stretch of the clip."""
     start, end = low_s, high_s
     for _ in range(2):
-        lags = texture_lags(clip, texture, guess, low_s, high_s)
+        lags = band_lags(clip, song_bands, candidate, low_s, high_s)
         if lags is None:
             return None
-        start, end = _ends(lags, guess)
-        if (end - start) * guess.speed < SHORTEST_S:
+        start, end = _ends(lags, candidate)
+        if (end - start) * candidate.speed < SHORTEST_S:
             return None
         within = (lags.clip_s >= start) & (lags.clip_s <= end)
-        guess = turned(TextureLags(lags.clip_s[within], lags.fits[within]), guess, STEEPEST)
-    line = ClockLine(guess.clip_s, guess.song_s, guess.speed)
-    fine = fine_lags(samples, texture.samples, texture.rate, line, start, end)
+        candidate = best_slope(BandLags(lags.clip_s[within], lags.fits[within]), candidate, STEEPEST)
+    line = Line(candidate.clip_s, candidate.song_s, candidate.speed)
+    fine = onset_lags(samples, song_bands.samples, song_bands.rate, line, start, end)
     if fine is None:
         return None
-    settled = settle(fine, line)
+    settled = refine_line(fine, line)
     half = max(settled.line.clip_s - start, end - settled.line.clip_s) * settled.speed_sd
-    strength, rivals = _weighed(clip, texture, settled.line, start, end)
+    strength, rivals = _weighed(clip, song_bands, settled.line, start, end)
     return StretchedTake(
         start,
         end,
@@ -224,12 +244,12 @@ def _take(
     )
 
 
-def _ends(lags: TextureLags, guess: SpeedGuess) -> tuple[float, float]:
+def _ends(lags: BandLags, candidate: SpeedCandidate) -> tuple[float, float]:
     """Where the song runs along a line: the stretch in which the fit stays above LEAST_FIT of the usual."""
     near = lags.fits[:, REACH - 2 : REACH + 3].max(axis=1)
     away = np.concatenate([lags.fits[:, : REACH - 6], lags.fits[:, REACH + 7 :]], axis=1)
     fit = near - away.max(axis=1) / 2 - away.mean(axis=1) / 2
-    inside = (lags.clip_s >= guess.span_s[0] - 1.0) & (lags.clip_s <= guess.span_s[1] + 1.0)
+    inside = (lags.clip_s >= candidate.span_s[0] - 1.0) & (lags.clip_s <= candidate.span_s[1] + 1.0)
     usual = float(fit[inside].mean()) if inside.any() else float(fit.mean())
     total = np.concatenate([[0.0], np.cumsum(fit - max(usual, 0.0) * LEAST_FIT)])
     # The best stretch is the one over which the sum rises most.
@@ -246,15 +266,15 @@ def _ends(lags: TextureLags, guess: SpeedGuess) -> tuple[float, float]:
 
 
 def _weighed(
-    clip: Energies, texture: SongTexture, line: ClockLine, start_s: float, end_s: float
+    clip: BandEnergies, song_bands: SongBands, line: Line, start_s: float, end_s: float
 ) -> tuple[float, tuple[StretchedRival, ...]]:
     """How far a take stands above chance in its place, and its other places."""
-    song = texture.even[patches_at(line.speed)]
+    song = song_bands.even[patches_at(line.speed)]
     first = max(0, int(np.ceil(line.song_time(start_s) / FRAME_S)))
     last = min(len(song) - 1, int(np.floor(line.song_time(end_s) / FRAME_S)))
     frames = np.arange(first - 1, last + 2)
     times = np.asarray(line.clip_s + (frames * FRAME_S - line.song_s) / line.speed, np.float64)
-    heard = evened(textures(clip.cells(times[None], 0, band_count(texture.rate)))[0], 0.25)
+    heard = whiten_modulation(log_levels(clip.cells(times[None], 0, band_count(song_bands.rate)))[0], 0.25)
     fit, size = _everywhere(heard, song)
     own, _ = _everywhere(song[first : last + 1], song)
     chance = size > LEAST_OVERLAP * size[first + len(heard)]
@@ -294,8 +314,10 @@ def _rivals(fit: Array, like: Array, at: int, noise: float) -> list[StretchedRiv
         if left[best] < LISTED * fit[at]:
             break
         left[max(0, best - apart) : best + apart + 1] = -np.inf
-        expected = float(np.clip(like[max(0, best - 2) : best + 3].max(), 0, 1))
-        lead = float(fit[at] - fit[best]) / (noise * np.sqrt(2 * (1 - min(expected, 0.999))) + 1e-9)
+        self_similarity = float(np.clip(like[max(0, best - 2) : best + 3].max(), 0, 1))
+        margin_sd = float(fit[at] - fit[best]) / (
+            noise * np.sqrt(2 * (1 - min(self_similarity, 0.999))) + 1e-9
+        )
         shift = (best - at) * FRAME_S
-        out.append(StretchedRival(shift, float(fit[best] / fit[at]), expected, lead))
+        out.append(StretchedRival(shift, float(fit[best] / fit[at]), self_similarity, margin_sd))
     return out

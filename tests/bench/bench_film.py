@@ -24,9 +24,9 @@ import numpy as np
 
 from app.handoff.filmed.film import Film, write
 from app.model.document.shoot import Angle, Clip, MediaRef, Shoot, Song, SongMap, Take, Verdict
-from audio.files.media import never, unheard
 from audio.files.reels import decode, open_footage
 from audio.files.stand_ins import make_stand_in
+from audio.progress import never, no_progress
 
 MEDIA = Path(__file__).resolve().parents[2] / "sample_media"
 SONG_S = 111.6
@@ -110,10 +110,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         size = sum(clip.media.size_bytes for clip in shoot.clips) / chosen.angles / chosen.seconds
         print(f"{chosen.angles} stand-ins of 480 lines, {size / 1e6:.2f} MB a second each\n")
         film = Film(to_s=chosen.seconds)
-        write(shoot, folder / "first.mp4", Film(to_s=1.0), stop=never, progress=unheard)  # what loads, loads
+        write(
+            shoot, folder / "first.mp4", Film(to_s=1.0), stop=never, progress=no_progress
+        )  # what loads, loads
         base, base_used = spent(lambda: decode_all(shoot, chosen.seconds))
         whole, whole_used = spent(
-            lambda: write(shoot, folder / "film.mp4", film, stop=never, progress=unheard)
+            lambda: write(shoot, folder / "film.mp4", film, stop=never, progress=no_progress)
         )
         print(f"{'':<34}{'seconds':>9}{'× real time':>13}{'ratio':>8}{'processors, s':>15}")
         for step, wall, used in (

@@ -25,7 +25,7 @@ from app.model.edits.decisions import confirm_take
 from app.model.edits.shoot_edits import add_clips, answer_clip
 from audio.errors import Stopped, Unreadable
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.shoot.company import Doubt
+from audio.shoot.consistency import Doubt
 from audio.shoot.run_throughs import Answered
 from tests.app.engine.test_worker_pool import DeadlyPath
 from tests.audio.engine_songs import RATE, camera_file, index, song, song_file

@@ -11,8 +11,9 @@ from app.engine.place_recording import hear
 from app.engine.probing import Looked, look
 from app.model.document.shoot import Clip, Verdict
 from audio.errors import BadSignal, Stopped
-from audio.files.media import Sound, never
+from audio.files.media import Sound
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.progress import never
 from tests.audio.engine_songs import RATE, camera_file, index
 from tests.audio.media_files import Recipe, low_noise, make
 

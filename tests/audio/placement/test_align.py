@@ -259,23 +259,26 @@ def test_stop_is_obeyed(after: int) -> None:
 
 def test_stop_is_obeyed_while_other_speeds_are_tried() -> None:
     """A clip without the song at speed 1 goes on to other speeds: long work that can be stopped too."""
-    heard: list[float] = []
+    predicted_signal: list[float] = []
     with pytest.raises(Stopped):
         place(
-            sound(hiss(20.0)), index(), stop=lambda: bool(heard) and heard[-1] >= 0.5, progress=heard.append
+            sound(hiss(20.0)),
+            index(),
+            stop=lambda: bool(predicted_signal) and predicted_signal[-1] >= 0.5,
+            progress=predicted_signal.append,
         )
-    assert heard[-1] < 0.8
+    assert predicted_signal[-1] < 0.8
 
 
 @pytest.mark.parametrize(("channels", "song_there"), [(1, True), (2, True), (1, False)])
 def test_progress_rises_to_one(channels: int, song_there: bool) -> None:
     clip = run(0.0, 20.0) if song_there else hiss(9.0)
-    heard: list[float] = []
-    place(sound(*[clip] * channels), index(), progress=heard.append)
-    assert heard[-1] == pytest.approx(1.0)
-    assert heard == sorted(heard)
-    assert heard[0] >= 0
-    assert len(heard) > 3
+    predicted_signal: list[float] = []
+    place(sound(*[clip] * channels), index(), progress=predicted_signal.append)
+    assert predicted_signal[-1] == pytest.approx(1.0)
+    assert predicted_signal == sorted(predicted_signal)
+    assert predicted_signal[0] >= 0
+    assert len(predicted_signal) > 3
 
 
 def _take(seconds: float, strength: float, verdict: PlaceVerdict) -> TakeFit:

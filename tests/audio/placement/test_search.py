@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.placement.lines import JUMP_COST, Line, find_lines
+from audio.placement.alignments import NEW_LINE_COST, Line, find_alignments
 from audio.placement.search import BIN_S, BLOCK_S, SongIndex, best_bins, block_evidence, block_starts
-from audio.placement.signals import Samples, flatten
+from audio.progress import never, no_progress
+from audio.signals import Samples
+from audio.whitening import whiten
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 
 
 def block(samples: Samples) -> Samples:
-    return np.pad(flatten(samples, RATE), (0, int(BLOCK_S * RATE) - len(samples)))
+    return np.pad(whiten(samples, RATE), (0, int(BLOCK_S * RATE) - len(samples)))
 
 
 def place_of(bin_: int) -> float:
@@ -22,7 +23,7 @@ def place_of(bin_: int) -> float:
 
 
 def lines(clip: Samples, style: str = "rock") -> list[Line]:
-    found, _ = find_lines(flatten(clip, RATE), index(style), never, unheard)
+    found, _ = find_alignments(whiten(clip, RATE), index(style), never, no_progress)
     return [line for line in found if line.total > 20]
 
 
@@ -30,9 +31,9 @@ def test_an_index_knows_its_song() -> None:
     padded = np.concatenate([np.zeros(RATE), song().master[: 20 * RATE], np.zeros(3 * RATE // 2)])
     made = SongIndex.build(padded.astype(np.float32), RATE)
     assert made.duration_s == pytest.approx(22.5)
-    assert made.flat.shape == (len(padded),)
+    assert made.white.shape == (len(padded),)
     assert made.fine.shape == (4 * len(padded),)
-    assert np.abs(made.fine[::4] - made.flat).max() < 0.1
+    assert np.abs(made.fine[::4] - made.white).max() < 0.1
     # The song has 0.3 s of silence of its own.
     assert made.head_s == pytest.approx(1.3, abs=0.05)
     assert made.tail_s == pytest.approx(1.5, abs=0.05)
@@ -42,7 +43,7 @@ def test_an_index_knows_its_song() -> None:
 def test_a_block_shows_where_it_is_from(song_from_s: float) -> None:
     evidence = block_evidence(block(run(song_from_s, BLOCK_S)), index())
     assert place_of(int(evidence.argmax())) == pytest.approx(song_from_s, abs=BIN_S)
-    assert evidence.max() > 2 * JUMP_COST
+    assert evidence.max() > 2 * NEW_LINE_COST
 
 
 @pytest.mark.parametrize("song_from_s", [-6.0, 64.0])
@@ -107,8 +108,8 @@ def test_noise_forms_no_line() -> None:
 
 @pytest.mark.parametrize("seconds", [0.001, 0.5, 3.0])
 def test_clips_shorter_than_a_block(seconds: float) -> None:
-    _, blocks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, unheard)
-    peaks = blocks.looked_up(0.0, seconds)
+    _, blocks = find_alignments(whiten(run(30.0, seconds), RATE), index(), never, no_progress)
+    peaks = blocks.peaks_within(0.0, seconds)
     assert len(peaks) == 1
     if seconds == 3.0:
         assert place_of(int(peaks[0].bins[peaks[0].evidence.argmax()])) == pytest.approx(30.0, abs=BIN_S)
@@ -116,21 +117,21 @@ def test_clips_shorter_than_a_block(seconds: float) -> None:
 
 def test_a_song_shorter_than_a_block() -> None:
     short = SongIndex.build(song().master[20 * RATE : 25 * RATE], RATE)
-    (line, *_), _ = find_lines(flatten(run(19.0, 12.0), RATE), short, never, unheard)
+    (line, *_), _ = find_alignments(whiten(run(19.0, 12.0), RATE), short, never, no_progress)
     assert line.places_s[0] - line.starts_s[0] == pytest.approx(-1.0, abs=0.003)
 
 
 def test_a_silent_clip_forms_no_line() -> None:
-    found, _ = find_lines(np.zeros(20 * RATE, np.float32), index(), never, unheard)
+    found, _ = find_alignments(np.zeros(20 * RATE, np.float32), index(), never, no_progress)
     assert found == []
 
 
 def test_stop_and_progress() -> None:
-    heard: list[float] = []
-    find_lines(np.zeros(20 * RATE, np.float32), index(), never, heard.append)
-    assert heard == pytest.approx([0.25, 0.5, 0.75, 1.0])
+    predicted_signal: list[float] = []
+    find_alignments(np.zeros(20 * RATE, np.float32), index(), never, predicted_signal.append)
+    assert predicted_signal == pytest.approx([0.25, 0.5, 0.75, 1.0])
     with pytest.raises(Stopped):
-        find_lines(np.zeros(20 * RATE, np.float32), index(), lambda: True, unheard)
+        find_alignments(np.zeros(20 * RATE, np.float32), index(), lambda: True, no_progress)
 
 
 def test_smeared_sound_leaves_room_for_another_place() -> None:
@@ -143,9 +144,9 @@ def test_smeared_sound_leaves_room_for_another_place() -> None:
 
 def test_every_take_has_blocks_looked_up_in_the_whole_song() -> None:
     """Of a long clip few are, before a take asks for its rivals."""
-    _, blocks = find_lines(flatten(run(0.0, 60.0), RATE), index(), never, unheard)
+    _, blocks = find_alignments(whiten(run(0.0, 60.0), RATE), index(), never, no_progress)
     before = len(blocks.peaks)
-    inside = blocks.looked_up(8.0, 28.0)
+    inside = blocks.peaks_within(8.0, 28.0)
     assert len(inside) >= 3
     assert len(blocks.peaks) > before
     assert all(8.0 - BLOCK_S < peaks.start_s < 28.0 for peaks in inside)

@@ -17,9 +17,10 @@ from app.handoff.filmed.film import Film, FilmPlan, FilmSound, bars_s, is_ours, 
 from app.handoff.outcome import HandoffError, HandoffReport
 from app.model.document.shoot import Angle, Clip, Decision, MediaRef, Shoot, Song, SongMap, Take, Verdict
 from audio.errors import Stopped
-from audio.files.media import never, probe, unheard
+from audio.files.media import probe
 from audio.files.stand_ins import make_stand_in
 from audio.play.sound_piece import Voice, read_piece
+from audio.progress import never, no_progress
 from tests.app.handoff.film_flashes import flashes
 from tests.app.random_shoots import sensible_shoots
 from tests.app.window.sample_truth import MEDIA, true_shoot
@@ -186,7 +187,7 @@ def test_tiles_show_every_moment_that_a_take_shows_and_nothing_twice(made: Shoot
 def written(
     made: Shoot, path: Path, film: Film, *, stop: Callable[[], bool] = never
 ) -> tuple[HandoffReport, FilmPlan]:
-    return write(made, path, film, stop=stop, progress=unheard), plan(made, film)
+    return write(made, path, film, stop=stop, progress=no_progress), plan(made, film)
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from audio.errors import Stopped
-from audio.files.media import never, unheard
-from audio.placement.drift import fit_line
-from audio.placement.response import ClockLine, correlate_stretches
+from audio.line import Line
+from audio.placement.impulse_response import correlate_segments
+from audio.placement.line_fit import fit_line
 from audio.placement.search import SongIndex
-from audio.placement.signals import Samples, flatten
-from audio.speed.speeds import at_song_speed
+from audio.progress import never, no_progress
+from audio.signals import Samples
+from audio.speed.resampling import to_song_speed
+from audio.whitening import whiten
 
 REACH_S = 0.5
 """How far around the hand's place is searched (seconds of song)."""
@@ -26,7 +28,7 @@ _SAME_SPEED = 500e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Settled:
+class LocalFit:
     """The fit that was found."""
 
     song_start_s: float
@@ -43,16 +45,16 @@ class Settled:
         return self.strength >= CLEAR
 
 
-def settle(
+def fit_nearby(
     song: Samples,
     clip: Samples,
     rate: int,
-    line: ClockLine,
+    line: Line,
     span: tuple[float, float],
     *,
     stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = unheard,
-) -> Settled | None:
+    progress: Callable[[float], None] = no_progress,
+) -> LocalFit | None:
     """Find the best fit of a take within REACH_S of a line; None where nothing fits there.
 
     Parameters
@@ -71,7 +73,7 @@ def settle(
     # Everything on the song's clock: the search knows small drifts only.
     speed = line.speed if abs(line.speed - 1) > _SAME_SPEED else 1.0
     low_s, high_s = span[0] * speed, span[1] * speed
-    flat = flatten(at_song_speed(clip, rate, speed), rate)
+    white = whiten(to_song_speed(clip, rate, speed), rate)
     from_s = max(0.0, line.song_time(span[0]) - REACH_S - _MARGIN_S)
     to_s = line.song_time(span[1]) + REACH_S + _MARGIN_S
     part = song[round(from_s * rate) : max(0, round(to_s * rate))]
@@ -82,36 +84,36 @@ def settle(
     index = SongIndex.build(part, rate)
     _look(stop, progress, 0.5)
     middle = (low_s + high_s) / 2
-    near = ClockLine(middle, line.song_time(middle / speed) - first_s, line.speed / speed)
-    rough = _rough(flat, index, near, low_s, high_s)
+    near = Line(middle, line.song_time(middle / speed) - first_s, line.speed / speed)
+    rough = _rough(white, index, near, low_s, high_s)
     _look(stop, progress, 0.7)
-    fit = None if rough is None else fit_line(flat, index, rough, low_s, high_s)
+    fit = None if rough is None else fit_line(white, index, rough, low_s, high_s)
     progress(1.0)
     if fit is None or fit.strength < SURE:
         return None
     # Reflections and the search's own steps leave a little room at its edges.
     if abs(fit.line.song_time(middle) - near.song_s) > REACH_S * 1.05:
         return None
-    return Settled(
+    return LocalFit(
         song_start_s=fit.line.song_time(low_s) + first_s,
         speed=fit.line.speed * speed,
-        uncertainty_s=fit.sure_s(low_s, high_s) + fit.doubt_s,
+        uncertainty_s=fit.half_width_s(low_s, high_s) + fit.ambiguity_s,
         strength=fit.strength,
     )
 
 
-def _rough(flat: Samples, index: SongIndex, near: ClockLine, low_s: float, high_s: float) -> ClockLine | None:
+def _rough(white: Samples, index: SongIndex, near: Line, low_s: float, high_s: float) -> Line | None:
     """The line near ``near`` on which the take's stretches agree best."""
-    stretches = correlate_stretches(flat, index, near, low_s, high_s, REACH_S + 0.1)
-    if stretches is None:
+    segments = correlate_segments(white, index, near, low_s, high_s, REACH_S + 0.1)
+    if segments is None:
         return None
-    even = stretches.evened()
+    even = segments.whitened()
     reach, middle = round(REACH_S * even.rate), even.size // 2
     best = (0.0, near)
     for slope, response in zip(_SLOPES, even.sweep(_SLOPES, near.clip_s), strict=True):
         part = np.abs(response[middle - reach : middle + reach + 1])
         lag = int(part.argmax())
-        line = ClockLine(near.clip_s, near.song_s + (lag - reach) / even.rate, near.speed + float(slope))
+        line = Line(near.clip_s, near.song_s + (lag - reach) / even.rate, near.speed + float(slope))
         best = max(best, (float(part[lag]), line), key=lambda one: one[0])
     return best[1]
 

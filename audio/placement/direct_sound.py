@@ -56,16 +56,16 @@ def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -
     """
     fine = np.abs(upsampled(response))
     main = int(fine.argmax())
-    ahead = int(EARLY_S * rate * UPSAMPLING)
-    clutter = float(fine[main + ahead :].max(initial=0))
+    decided_against = int(EARLY_S * rate * UPSAMPLING)
+    clutter = float(fine[main + decided_against :].max(initial=0))
     enough = max(DIRECT_SHARE * float(fine[main]), STANDS_OUT * clutter)
-    peaks, _ = scipy.signal.find_peaks(fine[main : main + ahead], height=enough)
+    peaks, _ = scipy.signal.find_peaks(fine[main : main + decided_against], height=enough)
     best = main + int(peaks[-1]) if len(peaks) else main
     doubt = 0.0
     if fine[best] < STANDS_OUT * clutter:
         # What stands so far above chance is sound; then only an earlier arrival can be the direct one.
         real = fine[best] > REAL * noise > 0
-        near = slice(best if real else max(0, best - ahead), best + ahead)
+        near = slice(best if real else max(0, best - decided_against), best + decided_against)
         others, _ = scipy.signal.find_peaks(fine[near], height=ALIKE * float(fine[best]))
         doubt = float(np.abs(others + near.start - best).max(initial=0)) / UPSAMPLING
     elif fine[best] < (SLIGHT if fine[main] > PLAIN * noise else SLIGHT_IN_NOISE) * fine[main]:
@@ -77,7 +77,7 @@ def direct_sound(response: NDArray[np.float32], rate: int, noise: float = 0.0) -
     least = DIRECT_SHARE * float(fine[main])
     if clutter <= least:
         least = max(ALIKE * float(fine[best]), least)
-    earlier, _ = scipy.signal.find_peaks(fine[best + 1 : best + ahead], height=least)
+    earlier, _ = scipy.signal.find_peaks(fine[best + 1 : best + decided_against], height=least)
     if len(earlier):
         doubt = max(doubt, (1 + int(earlier[-1])) / UPSAMPLING)
     return best / UPSAMPLING, doubt

@@ -14,9 +14,9 @@ from audio.errors import Stopped, Unreadable
 from audio.files.media import MediaInfo, Sound
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.search import SongIndex
-from audio.shoot import company
+from audio.shoot import consistency
 from audio.shoot.cameras import cameras
-from audio.shoot.contradictions import Finding, Held, contradicted
+from audio.shoot.contradictions import Comparison, Finding, contradicted
 from audio.shoot.run_throughs import Answered, together
 
 SONG_S = 200.0
@@ -141,31 +141,31 @@ def test_witnesses_by_what_they_cover_and_by_the_clocks() -> None:
     created = (MORNING + timedelta(seconds=500.0 + RUN_THROUGHS[2] + 60)).replace(microsecond=0).isoformat()
     pick_up = take((0.0, 8.0), 60.0, DOUBT, 120.0)
     clips.append(answered(info("b/C0044.MP4", 8.0, created=created), pick_up))
-    asked = company.doubts(clips)
+    asked = consistency.doubts(clips)
     assert [doubt.clip for doubt in asked] == [len(clips) - 1]
     # By the clocks only one clip of the other camera ran then; of its own camera nothing is known.
-    assert asked[0].witnesses[0] == 2
-    assert asked[0].at_the_time == 1
-    assert not set(asked[0].witnesses) & {0, 1, 3, 4}
-    assert len(asked[0].witnesses) <= company.MOST_WITNESSES
+    assert asked[0].corroborators[0] == 2
+    assert asked[0].simultaneous == 1
+    assert not set(asked[0].corroborators) & {0, 1, 3, 4}
+    assert len(asked[0].corroborators) <= consistency.MOST_CORROBORATORS
 
 
 def test_who_does_not_cover_all_places_is_not_asked() -> None:
     whole = answered(info("a/C1.MP4"), take((0.0, 200.0), 0.0))
     half = answered(info("b/C1.MP4"), take((0.0, 100.0), 0.0))
     doubtful = answered(info("c/C1.MP4", 8.0), take((0.0, 8.0), 60.0, DOUBT, 120.0))
-    assert company.doubts([half, doubtful]) == ()
-    assert company.doubts([half, doubtful, whole]) == (company.Doubt(1, (2,)),)
-    assert company.doubts([half, whole]) == ()
+    assert consistency.doubts([half, doubtful]) == ()
+    assert consistency.doubts([half, doubtful, whole]) == (consistency.Doubt(1, (2,)),)
+    assert consistency.doubts([half, whole]) == ()
 
 
 def test_suspicions_only_where_the_clocks_see_a_take_elsewhere() -> None:
     one, other = camera_clips("a", 0.0, RUN_THROUGHS), camera_clips("b", 90.0, RUN_THROUGHS)
-    assert company.suspicions([*one, *other]) == ()
+    assert consistency.suspicions([*one, *other]) == ()
     # The fourth clip of the second camera is placed 30 s later in the song than the clocks have it.
     moved = answered(other[3].info, take((6.0, 176.0), 33.0, strength=30.0))
-    found = company.suspicions([*one, *other[:3], moved, other[4]])
-    assert found == (company.Suspicion((8, 0), (3, 0)),)
+    found = consistency.suspicions([*one, *other[:3], moved, other[4]])
+    assert found == (consistency.Suspicion((8, 0), (3, 0)),)
 
 
 def test_one_run_through_sets_no_clock_to_suspect_others_by() -> None:
@@ -174,8 +174,8 @@ def test_one_run_through_sets_no_clock_to_suspect_others_by() -> None:
         info("a/C0001.MP4", created="2026-05-01T09:00:00"), take((5.0, 25.0), 0.0), take((50.0, 250.0), 0.0)
     )
     other = answered(info("b/C0001.MP4", created="2026-05-01T12:00:00"), take((5.0, 205.0), 0.0))
-    assert max(abs(hint.apart_s) for hint in together([one, other])) > company.SUSPECT_S
-    assert company.suspicions([one, other]) == ()
+    assert max(abs(hint.apart_s) for hint in together([one, other])) > consistency.SUSPECT_S
+    assert consistency.suspicions([one, other]) == ()
 
 
 def silence(number: int) -> Sound:
@@ -187,9 +187,9 @@ def nothing_much() -> SongIndex:
     return SongIndex.build(np.ones(80000, np.float32), 8000)
 
 
-def asking(sound_of: company.SoundOf, song: SongIndex) -> company.Ask:
+def asking(sound_of: consistency.SoundOf, song: SongIndex) -> consistency.Ask:
     """Questions answered one after the other."""
-    return lambda questions, clips: [company.answer(one, clips, sound_of, song) for one in questions]
+    return lambda questions, clips: [consistency.answer(one, clips, sound_of, song) for one in questions]
 
 
 def test_two_takes_of_a_clip_may_both_be_suspected() -> None:
@@ -199,28 +199,28 @@ def test_two_takes_of_a_clip_may_both_be_suspected() -> None:
     file = other[3].info
     both = answered(file, take((6.0, 86.0), 33.0, strength=30.0), take((96.0, 176.0), 123.0, strength=30.0))
 
-    def ask(questions: Sequence[company.Question], clips: Sequence[Answered]) -> list[Placement]:
+    def ask(questions: Sequence[consistency.Question], clips: Sequence[Answered]) -> list[Placement]:
         assert [question.clip for question in questions] == [8, 8]
         return [
             contradicted(clips[8].placement, question.one[1], -30.0, "C0003.MP4")
             for question in questions
-            if isinstance(question, company.Suspicion)
+            if isinstance(question, consistency.Suspicion)
         ]
 
-    answers = company.in_company([*one, *other[:3], both, other[4]], ask)
+    answers = consistency.cross_checked([*one, *other[:3], both, other[4]], ask)
     assert [fit.verdict for fit in answers[8].takes] == [DOUBT, DOUBT]
     assert answers[8].reason.startswith("2 of 2 takes: It contradicts C0003.MP4")
 
 
-@pytest.mark.parametrize("held", list(Held))
+@pytest.mark.parametrize("held", list(Comparison))
 def test_a_suspicion_stands_only_if_the_sound_contradicts(
-    held: Held, monkeypatch: pytest.MonkeyPatch
+    comparison: Comparison, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     clips = [answered(info(f"a/{n}.MP4"), take((0.0, 20.0), 40.0)) for n in range(2)]
-    monkeypatch.setattr(company, "held_against", lambda *_: Finding(held, -12.5))
-    suspicion = company.Suspicion((0, 0), (1, 0))
-    answer = company.answer_suspicion(suspicion, clips, silence, nothing_much())
-    if held is Held.CONTRADICT:
+    monkeypatch.setattr(consistency, "held_against", lambda *_: Finding(comparison, -12.5))
+    suspicion = consistency.Suspicion((0, 0), (1, 0))
+    answer = consistency.answer_suspicion(suspicion, clips, silence, nothing_much())
+    if comparison is Comparison.CONTRADICT:
         assert answer.verdict is DOUBT
         assert "1.MP4" in answer.reason
         assert "12.50 s earlier" in answer.reason
@@ -241,13 +241,13 @@ def test_clips_that_cannot_be_read_again_keep_their_answers() -> None:
 
     kept = (whole.placement, doubtful.placement)
     for sound_of in (gone, changed, silence):
-        assert company.in_company([whole, doubtful], asking(sound_of, nothing_much())) == kept
+        assert consistency.cross_checked([whole, doubtful], asking(sound_of, nothing_much())) == kept
 
     def stopped(number: int) -> Sound:
         raise Stopped("Stopped.")
 
     with pytest.raises(Stopped):
-        company.in_company([whole, doubtful], asking(stopped, nothing_much()))
+        consistency.cross_checked([whole, doubtful], asking(stopped, nothing_much()))
 
 
 def test_where_nothing_is_open_nothing_is_read() -> None:
@@ -256,7 +256,7 @@ def test_where_nothing_is_open_nothing_is_read() -> None:
     def never_asked(*_: object) -> list[Placement]:
         raise AssertionError("clips are to be read")
 
-    answers = company.in_company(clips, never_asked)
+    answers = consistency.cross_checked(clips, never_asked)
     assert [answer.verdict for answer in answers] == [PLACED] * len(clips)
 
 
@@ -267,8 +267,8 @@ def test_one_clock_goes_over_the_files_of_a_camera() -> None:
 
     files = [info(f"a/C{n}.MP4") for n in range(3)] + [info("b/C0.MP4")]
     answers = [run(80, 1e-6, 200), run(81, 1e-6, 180), run(0, 99e-6, 5), run(0, 99e-6, 5)]
-    new = company.one_clock_each(files, answers)
+    new = consistency.one_clock_each(files, answers)
     assert new[2].takes[0].speed == pytest.approx(1 + 80.5e-6, abs=2e-6)
     assert new[3] == answers[3]
     empty = Placement(PlaceVerdict.NO_SONG, "", (), 0)
-    assert company.one_clock_each(files[:1], [empty]) == (empty,)
+    assert consistency.one_clock_each(files[:1], [empty]) == (empty,)

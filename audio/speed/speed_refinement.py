@@ -11,10 +11,19 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.placement.signals import Samples, flatten
-from audio.speed.speed_search import EXCERPT_S, SongTexture, SpeedGuess, patches_at, shared_bands
-from audio.speed.speeds import at_song_speed
-from audio.speed.texture import FRAME_S, STEPS, WIDTH, Array, Energies, evened, textures
+from audio.signals import Samples
+from audio.speed.log_bands import (
+    FRAME_S,
+    STEPS_PER_OCTAVE,
+    WIDTH,
+    Array,
+    BandEnergies,
+    log_levels,
+    whiten_modulation,
+)
+from audio.speed.resampling import to_song_speed
+from audio.speed.speed_search import EXCERPT_S, SongBands, SpeedCandidate, patches_at, shared_bands
+from audio.whitening import whiten
 
 REACH = 16
 """Frames to either side of a line within which the song is looked for."""
@@ -45,7 +54,7 @@ QUIET_S = (0.1, 0.35)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TextureLags:
+class BandLags:
     """How well each frame of a clip fits the song around a line."""
 
     clip_s: NDArray[np.float64]
@@ -54,66 +63,68 @@ class TextureLags:
     """Shape (n, 2 * REACH + 1): likeness with the song so many frames after the line, less REACH."""
 
 
-def texture_lags(
-    clip: Energies, texture: SongTexture, guess: SpeedGuess, start_s: float, end_s: float
-) -> TextureLags | None:
+def band_lags(
+    clip: BandEnergies, song_bands: SongBands, candidate: SpeedCandidate, start_s: float, end_s: float
+) -> BandLags | None:
     """Compare a stretch of a clip, frame by frame, with the song around a line; None outside the song."""
-    speed = guess.speed
-    song = texture.even[patches_at(speed)]
-    first = int(np.ceil((guess.song_s + (start_s - guess.clip_s) * speed) / FRAME_S))
-    last = int(np.floor((guess.song_s + (end_s - guess.clip_s) * speed) / FRAME_S))
+    speed = candidate.speed
+    song = song_bands.even[patches_at(speed)]
+    first = int(np.ceil((candidate.song_s + (start_s - candidate.clip_s) * speed) / FRAME_S))
+    last = int(np.floor((candidate.song_s + (end_s - candidate.clip_s) * speed) / FRAME_S))
     first, last = max(0, first), min(len(song) - 1, last)
     if last - first < 2 * GROUP:
         return None
     frames = np.arange(first - 1, last + 2)
-    times = np.asarray(guess.clip_s + (frames * FRAME_S - guess.song_s) / speed, np.float64)
-    shift = 0 if guess.pitch_kept else round(np.log2(speed) * STEPS)
-    low, count = shared_bands(texture.rate, shift)
-    heard = evened(textures(clip.cells(times[None], low * WIDTH + shift, count))[0], 0.25)
+    times = np.asarray(candidate.clip_s + (frames * FRAME_S - candidate.song_s) / speed, np.float64)
+    shift = 0 if candidate.pitch_kept else round(np.log2(speed) * STEPS_PER_OCTAVE)
+    low, count = shared_bands(song_bands.rate, shift)
+    heard = whiten_modulation(log_levels(clip.cells(times[None], low * WIDTH + shift, count))[0], 0.25)
     padded = np.zeros((last - first + 1 + 2 * REACH, count), np.float32)
     a, b = max(0, first - REACH), min(len(song), last + 1 + REACH)
     padded[a - (first - REACH) : b - (first - REACH)] = song[a:b, low : low + count]
     fits = np.stack(
         [np.einsum("nb,nb->n", heard, padded[lag : lag + len(heard)]) for lag in range(2 * REACH + 1)], axis=1
     )
-    return TextureLags(times[1:-1], fits.astype(np.float32))
+    return BandLags(times[1:-1], fits.astype(np.float32))
 
 
-def focused(clip: Energies, texture: SongTexture, guess: SpeedGuess) -> SpeedGuess:
+def refined(clip: BandEnergies, song_bands: SongBands, candidate: SpeedCandidate) -> SpeedCandidate:
     """Read place and speed off the texture of all of the clip that the excerpts on a line span."""
     for steepest in (STEEPEST, STEEPEST / 6):
-        half = EXCERPT_S / guess.speed / 2
-        lags = texture_lags(clip, texture, guess, guess.span_s[0] - half, guess.span_s[1] + half)
+        half = EXCERPT_S / candidate.speed / 2
+        lags = band_lags(clip, song_bands, candidate, candidate.span_s[0] - half, candidate.span_s[1] + half)
         if lags is None:
-            return guess
-        guess = turned(lags, guess, steepest)
-    return guess
+            return candidate
+        candidate = best_slope(lags, candidate, steepest)
+    return candidate
 
 
-def turned(lags: TextureLags, guess: SpeedGuess, steepest: float) -> SpeedGuess:
+def best_slope(lags: BandLags, candidate: SpeedCandidate, steepest: float) -> SpeedCandidate:
     """The line on which the frames fit best, its speed off by no more than ``steepest``."""
     count = len(lags.fits) // GROUP
     groups = lags.fits[: count * GROUP].reshape(count, GROUP, -1).sum(axis=1)
     middles = lags.clip_s[: count * GROUP].reshape(count, GROUP).mean(axis=1)
     about = float(middles.mean())
-    half = float(middles[-1] - middles[0]) / 2 * guess.speed / FRAME_S
+    half = float(middles[-1] - middles[0]) / 2 * candidate.speed / FRAME_S
     # What the excerpts agree on leaves the ends no more than this.
     most = min(steepest, 0.75 * REACH / max(half, 1.0))
     slopes = np.linspace(-most, most, 2 * max(1, int(np.ceil(4 * most * half))) + 1)
     spectra = scipy.fft.rfft(groups, axis=1)
     size = groups.shape[1]
     rate = 2j * np.pi / size * np.arange(spectra.shape[1])
-    moved = (middles - about) * guess.speed / FRAME_S
+    moved = (middles - about) * candidate.speed / FRAME_S
     sums = np.stack([(spectra * np.exp(rate * (slope * moved)[:, None])).sum(axis=0) for slope in slopes])
     fine = scipy.fft.irfft(sums, 8 * size, axis=1)
     which, lag = divmod(int(fine.argmax()), fine.shape[1])
     off = (lag / 8 - REACH) * FRAME_S
-    speed = guess.speed * (1 + float(slopes[which]))
-    song_s = guess.song_s + (about - guess.clip_s) * guess.speed + off
-    return replace(guess, speed=speed, clip_s=about, song_s=song_s)
+    speed = candidate.speed * (1 + float(slopes[which]))
+    song_s = candidate.song_s + (about - candidate.clip_s) * candidate.speed + off
+    return replace(candidate, speed=speed, clip_s=about, song_s=song_s)
 
 
-def with_samples(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tuple[SpeedGuess, float]:
+def from_waveform(
+    samples: Samples, song_bands: SongBands, candidate: SpeedCandidate
+) -> tuple[SpeedCandidate, float]:
     """Look for the song's samples on a line whose pitch went along with the speed.
 
     Returns
@@ -121,17 +132,19 @@ def with_samples(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> t
     guess, evidence
         The line to about 1 ms and 100 ppm, and its log likelihood ratio against chance.
     """
-    song_s = (guess.span_s[1] - guess.span_s[0]) * guess.speed + PIECE_S
+    song_s = (candidate.span_s[1] - candidate.span_s[0]) * candidate.speed + PIECE_S
     # Few seconds of texture leave the speed so open that it must be tried in several places.
     tries = (0.0,) if song_s > LONG_S else SHORT_TRIES
-    near = [replace(guess, speed=guess.speed * (1 + off)) for off in tries]
-    return max((_at_speed(samples, texture, one) for one in near), key=lambda told: told[1])
+    near = [replace(candidate, speed=candidate.speed * (1 + off)) for off in tries]
+    return max((_at_speed(samples, song_bands, one) for one in near), key=lambda told: told[1])
 
 
-def _at_speed(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tuple[SpeedGuess, float]:
-    rate = texture.rate
-    length = PIECE_S / guess.speed
-    low, high = guess.span_s[0] - length / 2, guess.span_s[1] + length / 2
+def _at_speed(
+    samples: Samples, song_bands: SongBands, candidate: SpeedCandidate
+) -> tuple[SpeedCandidate, float]:
+    rate = song_bands.rate
+    length = PIECE_S / candidate.speed
+    low, high = candidate.span_s[0] - length / 2, candidate.span_s[1] + length / 2
     count = max(1, min(PIECES, int((high - low) / length)))
     slopes = np.arange(-OFF, OFF + OFF_STEP / 2, OFF_STEP)
     total = np.zeros(len(slopes))
@@ -140,43 +153,43 @@ def _at_speed(samples: Samples, texture: SongTexture, guess: SpeedGuess) -> tupl
         a, b = max(0, round(start * rate)), min(len(samples), round((start + length) * rate))
         if b - a < rate // 2:
             continue
-        piece = at_song_speed(flatten(samples[a:b], rate), rate, guess.speed)
-        place = guess.song_s + (a / rate - guess.clip_s) * guess.speed
-        evidence, lag_s = _agreeing(piece, texture, place, slopes)
+        piece = to_song_speed(whiten(samples[a:b], rate), rate, candidate.speed)
+        place = candidate.song_s + (a / rate - candidate.clip_s) * candidate.speed
+        evidence, lag_s = _agreeing(piece, song_bands, place, slopes)
         total += evidence
         middle = (a + b) / 2 / rate
-        pieces.append((middle, guess.song_s + (middle - guess.clip_s) * guess.speed + lag_s))
+        pieces.append((middle, candidate.song_s + (middle - candidate.clip_s) * candidate.speed + lag_s))
     if not pieces:
-        return guess, 0.0
+        return candidate, 0.0
     best = int(total.argmax())
     clip_s, song_s = pieces[len(pieces) // 2][0], float(pieces[len(pieces) // 2][1][best])
-    speed = guess.speed * (1 + float(slopes[best]))
-    return replace(guess, speed=speed, clip_s=clip_s, song_s=song_s), float(total[best])
+    speed = candidate.speed * (1 + float(slopes[best]))
+    return replace(candidate, speed=speed, clip_s=clip_s, song_s=song_s), float(total[best])
 
 
 def _agreeing(
-    piece: Samples, texture: SongTexture, place_s: float, slopes: NDArray[np.float64]
+    piece: Samples, song_bands: SongBands, place_s: float, slopes: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """How far samples agree at each of several slopes, and where: log likelihood ratios and lags (s)."""
-    rate = texture.rate
+    rate = song_bands.rate
     reach = round(LOOK_S * rate)
     stretch = round(STRETCH_S * rate)
     count = len(piece) // stretch
     first = round(place_s * rate) - reach
     around = reach + round(QUIET_S[1] * rate)
     song = np.zeros(len(piece) + around, np.float32)
-    a, b = max(0, first), min(len(texture.samples), first + len(song))
+    a, b = max(0, first), min(len(song_bands.samples), first + len(song))
     if b - a < rate // 2 or not count:
         return np.zeros(len(slopes)), np.zeros(len(slopes))
-    song[a - first : b - first] = flatten(texture.samples[a:b], rate)
+    song[a - first : b - first] = whiten(song_bands.samples[a:b], rate)
     size = scipy.fft.next_fast_len(stretch + around, real=True)
     there = np.stack([song[n * stretch : n * stretch + stretch + around] for n in range(count)])
     here = piece[: count * stretch].reshape(count, stretch)
     spectra = scipy.fft.rfft(there, size, axis=1) * np.conj(scipy.fft.rfft(here, size, axis=1))
     moved = (np.arange(count) - (count - 1) / 2) * stretch
-    turn = np.exp(2j * np.pi / size * np.outer(slopes[0] * moved, np.arange(spectra.shape[1])))
+    rotation = np.exp(2j * np.pi / size * np.outer(slopes[0] * moved, np.arange(spectra.shape[1])))
     step = np.exp(2j * np.pi / size * np.outer((slopes[1] - slopes[0]) * moved, np.arange(spectra.shape[1])))
-    spectra, step = (spectra * turn).astype(np.complex64), step.astype(np.complex64)
+    spectra, step = (spectra * rotation).astype(np.complex64), step.astype(np.complex64)
     sums = np.empty((len(slopes), spectra.shape[1]), np.complex64)
     for row in range(len(slopes)):
         sums[row] = spectra.sum(axis=0)

@@ -13,7 +13,7 @@ import scipy.ndimage
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.shoot.live import Live
+from audio.shoot.residual import Residual
 
 GEOMETRY_S = 0.06
 """What live sound may lie off the playback between two clips: 2 × 10 m at 343 m/s, the speed of sound in air
@@ -34,7 +34,7 @@ SEARCHED_S = 8.0
 some bars."""
 INSIDE = 0.8
 """Share of a stretch that must lie inside the other clip to be compared."""
-SHARE_AT_THE_TIME = 0.6
+SHARE_SIMULTANEOUS = 0.6
 """The same where the clocks of both cameras see the two clips at one time: a drummer's strokes resemble each
 other from beat to beat, in a hall by half."""
 SPREAD_S = 0.5
@@ -47,7 +47,7 @@ chance."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Agreement:
+class ResidualMatch:
     """How well the live sound of a stretch agrees with another clip, place by place."""
 
     rate: int
@@ -55,8 +55,8 @@ class Agreement:
     """Shift (samples of the song's clock) of ``heights[0]``; 0 is where both placements say."""
     heights: NDArray[np.float32]
     """Shape (n,): standard deviations above chance, over SMEAR_S."""
-    one: Live
-    other: Live
+    one: Residual
+    other: Residual
 
     def at(self, shift_s: float, reach_s: float) -> tuple[float, float] | None:
         """The best place within ``reach_s`` of a shift: that shift (s) and its height; None outside the
@@ -114,7 +114,7 @@ class Agreement:
         return np.asarray(self.one.samples[low:high] * self.other.samples[begin + low : begin + high])
 
 
-def agreement(one: Live, other: Live, rate: int) -> Agreement | None:
+def match_residuals(one: Residual, other: Residual, rate: int) -> ResidualMatch | None:
     """Compare the live sound of a stretch with that of another clip, wherever it lies inside it.
 
     Parameters
@@ -146,4 +146,4 @@ def agreement(one: Live, other: Live, rate: int) -> Agreement | None:
     smear = round(SMEAR_S * rate)
     energy = scipy.ndimage.uniform_filter1d(values**2, smear, mode="constant") * smear
     heights = np.sqrt(np.maximum(energy - smear, 0.0)).astype(np.float32)
-    return Agreement(rate, other.first - outside - one.first, heights, one, other)
+    return ResidualMatch(rate, other.first - outside - one.first, heights, one, other)

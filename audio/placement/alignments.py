@@ -15,9 +15,8 @@ import scipy.fft
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
-from audio.placement.focus import CLOCK_SPREAD, SLOPE_LIMIT
-from audio.placement.paths import NOWHERE, Evidence, Path
-from audio.placement.response import STRETCH_S, ClockLine, correlate_stretches
+from audio.line import Line
+from audio.placement.impulse_response import SEGMENT_S, correlate_segments
 from audio.placement.search import (
     BIN_S,
     BLOCK_S,
@@ -29,12 +28,14 @@ from audio.placement.search import (
     block_evidence,
     block_starts,
 )
-from audio.placement.signals import Flat
+from audio.placement.slope_search import CLOCK_SPREAD, SLOPE_LIMIT
+from audio.placement.viterbi import NOWHERE, Evidence, ViterbiPath
+from audio.whitening import Whitened
 
-JUMP_COST = 18.0
+NEW_LINE_COST = 18.0
 """Cost of beginning a line: the logarithm of the number of lag bins, and a margin for tails that are not
 normal."""
-SCOUT_EVERY = 12
+SEED_EVERY = 12
 """Blocks from one scout to the next."""
 FEW_BLOCKS = 9
 """Up to so many, all blocks of a clip are looked up in the whole song."""
@@ -46,7 +47,7 @@ STEADY = 40e-6
 """A line that a look along it turns by more (s/s) is looked along again …"""
 MOST_PASSES = 6
 """… so often at most, or until it ends."""
-LEAD_WORTH = 8.0
+WORTH_FOLLOWING = 8.0
 """Evidence of a line through scouts from which on it is followed."""
 FOLLOW_REACH_S = 0.1
 """How far to both sides of a line through scouts its blocks are compared."""
@@ -65,7 +66,7 @@ LOOKED_UP = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class Alignment:
     """A run of blocks whose lags agree."""
 
     starts_s: NDArray[np.float64]
@@ -78,11 +79,11 @@ class Line:
     @property
     def total(self) -> float:
         """Evidence of the whole line less the cost of beginning one."""
-        return float(self.evidence.sum()) - JUMP_COST
+        return float(self.evidence.sum()) - NEW_LINE_COST
 
 
 @dataclass(frozen=True, slots=True)
-class _Spot:
+class _BlockMatch:
     """A block on a line."""
 
     number: int
@@ -90,7 +91,7 @@ class _Spot:
     evidence: float
 
 
-def rough_line(line: Line) -> ClockLine:
+def robust_line(line: Alignment) -> Line:
     """A sturdy straight line through the blocks of a search line, weighted by evidence.
 
     Two blocks that reflections lead astray by some milliseconds would make any slope; what clocks are like is
@@ -110,12 +111,12 @@ def rough_line(line: Line) -> ClockLine:
         slope = float(np.clip(slope, -SLOPE_LIMIT, SLOPE_LIMIT))
         residual = np.abs(lag - offset - slope * spread)
         weight = np.maximum(line.evidence, 1e-3) / (1 + (residual / 0.004) ** 2)
-    return ClockLine(middle, middle + offset, 1.0 + slope)
+    return Line(middle, middle + offset, 1.0 + slope)
 
 
-def find_lines(
-    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> "tuple[list[Line], Blocks]":
+def find_alignments(
+    white: Whitened, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> "tuple[list[Alignment], Blocks]":
     """Find the lines of a flattened clip.
 
     Parameters
@@ -131,17 +132,17 @@ def find_lines(
     ------
     Stopped
     """
-    blocks = Blocks(flat, index, stop, progress)
-    leads = _leads(blocks) if len(blocks.starts) > FEW_BLOCKS else []
-    explained = {number for lead in leads for number in lead.explained}
+    blocks = Blocks(white, index, stop, progress)
+    candidates = _seeded_candidates(blocks) if len(blocks.starts) > FEW_BLOCKS else []
+    explained = {number for lead in candidates for number in lead.explained}
     if explained:
         blocks.tell(len(explained))
     found = _searched(blocks, [number for number in range(len(blocks.starts)) if number not in explained])
-    if leads and found:
+    if candidates and found:
         # What was found later may have been taken for a part of what was followed first.
-        leads += [_followed(blocks, spots, SCOUT_EVERY) for spots in found]
-        leads = [blocks.as_looked_up(lead) for lead in leads]
-    runs = _shared_out(leads, len(blocks.starts)) if leads else found
+        candidates += [_followed(blocks, matches, SEED_EVERY) for matches in found]
+        candidates = [blocks.with_full_evidence(lead) for lead in candidates]
+    runs = _shared_out(candidates, len(blocks.starts)) if candidates else found
     return [_as_line(blocks, run) for run in runs], blocks
 
 
@@ -149,7 +150,7 @@ def find_lines(
 class Blocks:
     """The blocks of a clip, each looked up in the song when it is asked for."""
 
-    flat: Flat
+    white: Whitened
     index: SongIndex
     stop: Callable[[], bool]
     progress: Callable[[float], None]
@@ -161,16 +162,16 @@ class Blocks:
     def __post_init__(self) -> None:
         rate = self.index.rate
         self.width = int(BIN_S * rate)
-        self.starts = block_starts(len(self.flat), int(BLOCK_S * rate), int(HOP_S * rate), self.width)
+        self.starts = block_starts(len(self.white), int(BLOCK_S * rate), int(HOP_S * rate), self.width)
 
     def start_s(self, number: int) -> float:
         return self.starts[number] / self.index.rate
 
-    def look_up(self, number: int) -> Evidence:
+    def correlate(self, number: int) -> Evidence:
         if self.stop():
             raise Stopped("Stopped.")
         start = self.starts[number]
-        piece = self.flat[start : start + int(BLOCK_S * self.index.rate)]
+        piece = self.white[start : start + int(BLOCK_S * self.index.rate)]
         evidence = block_evidence(piece.astype(np.float32, copy=False), self.index)
         self.peaks[number] = best_bins(self.start_s(number), evidence)
         return evidence
@@ -179,19 +180,19 @@ class Blocks:
         self.done += more
         self.progress(self.done / len(self.starts))
 
-    def as_looked_up(self, lead: "_Lead") -> "_Lead":
+    def with_full_evidence(self, lead: "_Candidate") -> "_Candidate":
         """A lead whose blocks, where they are looked up, count as much for it as they do for any other."""
-        spots = dict(lead.spots)
-        for number, spot in lead.spots.items():
+        matches = dict(lead.matches)
+        for number, match in lead.matches.items():
             if number in self.peaks:
                 peaks = self.peaks[number]
-                near = np.abs((peaks.bins + 0.5) * BIN_S - BLOCK_S - spot.place_s) < BESIDE_S
+                near = np.abs((peaks.bins + 0.5) * BIN_S - BLOCK_S - match.place_s) < BESIDE_S
                 evidence = float(peaks.evidence[near].max(initial=0.0))
-                if evidence > spot.evidence:
-                    spots[number] = _Spot(number, spot.place_s, evidence)
-        return _Lead(spots)
+                if evidence > match.evidence:
+                    matches[number] = _BlockMatch(number, match.place_s, evidence)
+        return _Candidate(matches)
 
-    def looked_up(self, start_s: float, end_s: float) -> list[BlockPeaks]:
+    def peaks_within(self, start_s: float, end_s: float) -> list[BlockPeaks]:
         """The best bins of blocks in a stretch of the clip; at least LOOKED_UP of them, if there are as many.
 
         Raises Stopped.
@@ -205,94 +206,94 @@ class Blocks:
         left = [number for number in inside if number not in self.peaks]
         missing = min(LOOKED_UP - (len(inside) - len(left)), len(left))
         for at in np.linspace(0, len(left) - 1, max(0, missing) + 2)[1:-1]:
-            self.look_up(left[round(at)])
+            self.correlate(left[round(at)])
         return [self.peaks[number] for number in inside if number in self.peaks]
 
 
 @dataclass(frozen=True, slots=True)
-class _Lead:
+class _Candidate:
     """What one line says for the blocks near it, by number."""
 
-    spots: dict[int, _Spot]
+    matches: dict[int, _BlockMatch]
 
     @property
     def explained(self) -> list[int]:
         """The blocks that need no look at the whole song: they lie on the line as well as its others do."""
-        usual = float(np.median([spot.evidence for spot in self.spots.values()])) if self.spots else 0.0
+        usual = float(np.median([match.evidence for match in self.matches.values()])) if self.matches else 0.0
         least = max(EXPLAINED, USUAL * usual)
-        return [number for number, spot in self.spots.items() if spot.evidence >= least]
+        return [number for number, match in self.matches.items() if match.evidence >= least]
 
 
-def _leads(blocks: Blocks) -> list[_Lead]:
+def _seeded_candidates(blocks: Blocks) -> list[_Candidate]:
     """The lines through the scouts, followed."""
-    scouts = range(SCOUT_EVERY // 2, len(blocks.starts) - 1, SCOUT_EVERY)
-    path = Path(JUMP_COST)
+    seeds = range(SEED_EVERY // 2, len(blocks.starts) - 1, SEED_EVERY)
+    path = ViterbiPath(NEW_LINE_COST)
     wide = BIN_S * WIDER
-    for turn, number in enumerate(scouts):
-        evidence = blocks.look_up(number)
+    for turn, number in enumerate(seeds):
+        evidence = blocks.correlate(number)
         used = len(evidence) // WIDER * WIDER
-        moved = SCOUT_EVERY * int(HOP_S / wide) if turn else 0
+        moved = SEED_EVERY * int(HOP_S / wide) if turn else 0
         path.add(evidence[:used].reshape(-1, WIDER).max(axis=1), moved)
         blocks.tell(0)
-    runs: list[list[_Spot]] = []
-    for (place, begins), number in zip(path.best(), scouts, strict=True):
+    runs: list[list[_BlockMatch]] = []
+    for (place, begins), number in zip(path.best(), seeds, strict=True):
         if place == NOWHERE:
             continue
         if begins:
             runs.append([])
         peaks = blocks.peaks[number]
         near = np.flatnonzero(peaks.bins // WIDER == place)
-        spot = _Spot(number, (place + 0.5) * wide - BLOCK_S, 0.0)
+        match = _BlockMatch(number, (place + 0.5) * wide - BLOCK_S, 0.0)
         if len(near):
             best = near[peaks.evidence[near].argmax()]
             place_s = (float(peaks.bins[best]) + 0.5) * BIN_S - BLOCK_S
-            spot = _Spot(number, place_s, float(peaks.evidence[best]))
-        runs[-1].append(spot)
-    worth = [spots for spots in runs if _as_line(blocks, spots).total > LEAD_WORTH]
-    return [_followed(blocks, spots, SCOUT_EVERY - 1) for spots in worth]
+            match = _BlockMatch(number, place_s, float(peaks.evidence[best]))
+        runs[-1].append(match)
+    worth = [matches for matches in runs if _as_line(blocks, matches).total > WORTH_FOLLOWING]
+    return [_followed(blocks, matches, SEED_EVERY - 1) for matches in worth]
 
 
-def _followed(blocks: Blocks, spots: Sequence[_Spot], beyond: int) -> _Lead:
+def _followed(blocks: Blocks, matches: Sequence[_BlockMatch], beyond: int) -> _Candidate:
     """Follow a line as far as it goes: from ``beyond`` blocks before its first to ``beyond`` after its last,
     and on from there where the blocks at the end of that still lie on it."""
-    line = rough_line(_as_line(blocks, spots))
+    line = robust_line(_as_line(blocks, matches))
     for _ in range(MOST_PASSES):
-        lead = _followed_near(blocks, spots, line, beyond)
+        lead = _followed_near(blocks, matches, line, beyond)
         on_it = sorted(lead.explained)
         if len(on_it) < 2:
             break
-        low, high = spots[0].number - beyond, spots[-1].number + beyond
+        low, high = matches[0].number - beyond, matches[-1].number + beyond
         ends = on_it[0] > max(0, low) or low <= 0, on_it[-1] < high or high >= len(blocks.starts) - 1
-        closer = rough_line(_as_line(blocks, [lead.spots[number] for number in on_it]))
+        closer = robust_line(_as_line(blocks, [lead.matches[number] for number in on_it]))
         if all(ends) and abs(closer.speed - line.speed) < STEADY:
             break
-        line, beyond = closer, SCOUT_EVERY
-        spots = [lead.spots[number] for number in on_it]
+        line, beyond = closer, SEED_EVERY
+        matches = [lead.matches[number] for number in on_it]
     return lead
 
 
-def _followed_near(blocks: Blocks, spots: Sequence[_Spot], line: ClockLine, beyond: int) -> _Lead:
+def _followed_near(blocks: Blocks, matches: Sequence[_BlockMatch], line: Line, beyond: int) -> _Candidate:
     index, rate = blocks.index, blocks.index.rate
-    low = max(0, spots[0].number - beyond)
-    high = min(len(blocks.starts), spots[-1].number + beyond + 1)
-    told = {spot.number: spot for spot in spots}
+    low = max(0, matches[0].number - beyond)
+    high = min(len(blocks.starts), matches[-1].number + beyond + 1)
+    told = {match.number: match for match in matches}
     start_s, end_s = blocks.start_s(low), blocks.start_s(high - 1) + BLOCK_S
-    stretches = correlate_stretches(blocks.flat, index, line, start_s, end_s, FOLLOW_REACH_S)
-    if stretches is None:
-        return _Lead(told)
+    segments = correlate_segments(blocks.white, index, line, start_s, end_s, FOLLOW_REACH_S)
+    if segments is None:
+        return _Candidate(told)
     half = int(FOLLOW_REACH_S * rate)
-    rows = np.floor(stretches.centre_s - start_s).astype(int)
+    rows = np.floor(segments.centre_s - start_s).astype(int)
     count = int(rows[-1]) + 1
     lags = np.zeros((count + 1, 2 * half), np.float32)
     noise = np.zeros(count + 1)
-    shifted = np.fft.fftshift(scipy.fft.irfft(stretches.spectra, stretches.size, axis=1), axes=1)
-    lags[rows + 1] = shifted[:, stretches.size // 2 - half : stretches.size // 2 + half]
-    noise[rows + 1] = stretches.noise**2
+    shifted = np.fft.fftshift(scipy.fft.irfft(segments.spectra, segments.size, axis=1), axes=1)
+    lags[rows + 1] = shifted[:, segments.size // 2 - half : segments.size // 2 + half]
+    noise[rows + 1] = segments.noise**2
     lags, noise = np.cumsum(lags, axis=0), np.cumsum(noise)
     local = np.zeros((high - low, 2 * half // blocks.width), np.float32)
     for number in range(low, high):
-        first = round((blocks.start_s(number) - start_s) / STRETCH_S)
-        last = min(count, first + round(BLOCK_S / STRETCH_S))
+        first = round((blocks.start_s(number) - start_s) / SEGMENT_S)
+        last = min(count, first + round(BLOCK_S / SEGMENT_S))
         first = min(first, last)
         power = (lags[last] - lags[first]) ** 2
         local[number - low] = binned_evidence(power, float(noise[last] - noise[first]), blocks.width)
@@ -300,8 +301,8 @@ def _followed_near(blocks: Blocks, spots: Sequence[_Spot], line: ClockLine, beyo
         evidence = float(local[number - low, best])
         if evidence > (told[number].evidence if number in told else 0.0):
             lag = (best + 0.5) * BIN_S - FOLLOW_REACH_S
-            told[number] = _Spot(number, line.song_time(blocks.start_s(number)) + lag, evidence)
-    return _Lead(told)
+            told[number] = _BlockMatch(number, line.song_time(blocks.start_s(number)) + lag, evidence)
+    return _Candidate(told)
 
 
 def _drifting(local: Evidence) -> list[int]:
@@ -321,32 +322,32 @@ def _drifting(local: Evidence) -> list[int]:
     return path[::-1]
 
 
-def _shared_out(leads: Sequence[_Lead], count: int) -> list[list[_Spot]]:
+def _shared_out(candidates: Sequence[_Candidate], count: int) -> list[list[_BlockMatch]]:
     """Give every block to the lead that explains most, where changing from one to another has its cost."""
-    told = np.zeros((count, len(leads)), np.float32)
-    for column, lead in enumerate(leads):
-        for number, spot in lead.spots.items():
-            told[number, column] = spot.evidence
+    told = np.zeros((count, len(candidates)), np.float32)
+    for column, lead in enumerate(candidates):
+        for number, match in lead.matches.items():
+            told[number, column] = match.evidence
     came = np.zeros(told.shape, np.intp)
-    scores, nowhere = np.full(len(leads), -np.inf, np.float32), 0.0
+    scores, nowhere = np.full(len(candidates), -np.inf, np.float32), 0.0
     nowhere_came = np.zeros(count, np.intp)
     for number in range(count):
         best = int(scores.argmax())
         rest = max(nowhere, float(scores[best]))
         nowhere_came[number] = best if scores[best] > nowhere else NOWHERE
-        begun = scores < rest - JUMP_COST
-        came[number] = np.where(begun, nowhere_came[number], np.arange(len(leads)))
-        scores = np.where(begun, np.float32(rest - JUMP_COST), scores) + told[number]
+        begun = scores < rest - NEW_LINE_COST
+        came[number] = np.where(begun, nowhere_came[number], np.arange(len(candidates)))
+        scores = np.where(begun, np.float32(rest - NEW_LINE_COST), scores) + told[number]
         nowhere = rest
     state = int(scores.argmax()) if scores.max() > nowhere else NOWHERE
-    runs: list[list[_Spot]] = []
+    runs: list[list[_BlockMatch]] = []
     last = NOWHERE
     for number in range(count - 1, -1, -1):
-        if state != NOWHERE and number in leads[state].spots:
+        if state != NOWHERE and number in candidates[state].matches:
             if state != last:
                 runs.append([])
                 last = state
-            runs[-1].append(leads[state].spots[number])
+            runs[-1].append(candidates[state].matches[number])
         before = nowhere_came[number] if state == NOWHERE else came[number][state]
         if before != state:
             last = NOWHERE
@@ -354,24 +355,24 @@ def _shared_out(leads: Sequence[_Lead], count: int) -> list[list[_Spot]]:
     return [trimmed for run in runs[::-1] if (trimmed := _trimmed(run[::-1]))]
 
 
-def _trimmed(run: list[_Spot]) -> list[_Spot]:
+def _trimmed(run: list[_BlockMatch]) -> list[_BlockMatch]:
     """A run without what chance has added at its ends."""
-    more = [number for number, spot in enumerate(run) if spot.evidence > CHANCE]
+    more = [number for number, match in enumerate(run) if match.evidence > CHANCE]
     return run[more[0] : more[-1] + 1] if more else []
 
 
-def _searched(blocks: Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
+def _searched(blocks: Blocks, numbers: Sequence[int]) -> list[list[_BlockMatch]]:
     """The lines through blocks that nothing explains yet, each run of neighbours by itself.
 
     A line that runs over the end of a run is found in two pieces, which are one again once they are fitted.
     """
-    runs: list[list[_Spot]] = []
+    runs: list[list[_BlockMatch]] = []
     for _, group in groupby(enumerate(numbers), lambda pair: (pair[1] - pair[0], pair[1] // MOST_IN_A_RUN)):
         run = [number for _, number in group]
-        path = Path(JUMP_COST)
+        path = ViterbiPath(NEW_LINE_COST)
         for turn, number in enumerate(run):
             moved = (blocks.starts[number] - blocks.starts[number - 1]) // blocks.width if turn else 0
-            path.add(blocks.look_up(number), moved)
+            path.add(blocks.correlate(number), moved)
             blocks.tell(1)
         for (place, begins), number in zip(path.best(), run, strict=True):
             if place == NOWHERE:
@@ -380,13 +381,15 @@ def _searched(blocks: Blocks, numbers: Sequence[int]) -> list[list[_Spot]]:
                 runs.append([])
             peaks = blocks.peaks[number]
             found = peaks.evidence[peaks.bins == place]
-            runs[-1].append(_Spot(number, (place + 0.5) * BIN_S - BLOCK_S, float(found.max(initial=0.0))))
+            runs[-1].append(
+                _BlockMatch(number, (place + 0.5) * BIN_S - BLOCK_S, float(found.max(initial=0.0)))
+            )
     return [run for run in runs if _as_line(blocks, run).total > 0]
 
 
-def _as_line(blocks: Blocks, spots: Sequence[_Spot]) -> Line:
-    return Line(
-        np.array([blocks.start_s(spot.number) for spot in spots]),
-        np.array([spot.place_s for spot in spots]),
-        np.array([spot.evidence for spot in spots]),
+def _as_line(blocks: Blocks, matches: Sequence[_BlockMatch]) -> Alignment:
+    return Alignment(
+        np.array([blocks.start_s(match.number) for match in matches]),
+        np.array([match.place_s for match in matches]),
+        np.array([match.evidence for match in matches]),
     )

@@ -9,17 +9,17 @@ import math
 import numpy as np
 import soxr
 
-from audio.placement.signals import Samples
+from audio.signals import Samples
 
 
-def at_song_speed(flat: Samples, rate: int, speed: float) -> Samples:
+def to_song_speed(white: Samples, rate: int, speed: float) -> Samples:
     """Resample a clip that runs at ``speed`` so that it runs at 1; shape (n,) to about (n * speed,).
 
     >>> len(at_song_speed(np.zeros(8000, np.float32), 8000, 1.25))
     10000
     """
     if speed == 1:
-        return flat
-    out = soxr.resample(flat, rate, rate * speed, quality="HQ")
-    length = math.floor(len(flat) * speed + 1e-6)
+        return white
+    out = soxr.resample(white, rate, rate * speed, quality="HQ")
+    length = math.floor(len(white) * speed + 1e-6)
     return np.ascontiguousarray(np.pad(out, (0, max(0, length - len(out))))[:length], dtype=np.float32)

@@ -14,9 +14,9 @@ import scipy.signal
 from numpy.typing import NDArray
 
 from audio.files.channels import AnyFloats
-from audio.placement.response import ClockLine
+from audio.line import Line
 from audio.placement.search import SongIndex
-from audio.placement.signals import Samples
+from audio.signals import Samples
 
 PATCH = 1024
 """Samples of a short spectrum: at 8 kHz 128 ms …"""
@@ -38,7 +38,7 @@ Spectra = NDArray[np.complex64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Live:
+class Residual:
     """The live sound of a stretch of a clip, on the song's clock as its placement has it."""
 
     first: int
@@ -47,15 +47,15 @@ class Live:
     """Shape (n,), RMS up to about 1: patches that the playback explains are next to nothing."""
 
 
-def live_sound(
+def residual_sound(
     samples: AnyFloats,
     index: SongIndex,
-    line: ClockLine,
+    line: Line,
     start_s: float,
     end_s: float,
     *,
     between: bool = False,
-) -> Live | None:
+) -> Residual | None:
     """Take the song out of a stretch of a clip, and put what is left on the song's clock.
 
     Parameters
@@ -94,10 +94,10 @@ def live_sound(
     past = np.lib.stride_tricks.sliding_window_view(padded, TAPS, axis=0)
     for begin, end in pairwise(edges):
         left[begin:end] = heard[begin:end] - _predicted(past[begin:end], heard[begin:end])
-    return Live(first, _evened(left, heard, rate, count))
+    return Residual(first, _whitened(left, heard, rate, count))
 
 
-def _on_song_clock(samples: AnyFloats, rate: int, line: ClockLine, first: int, count: int) -> Samples:
+def _on_song_clock(samples: AnyFloats, rate: int, line: Line, first: int, count: int) -> Samples:
     """Samples ``first`` … ``first + count`` of the song's clock, read off the clip."""
     start = (line.clip_s + (first / rate - line.song_s) / line.speed) * rate
     low = max(0, int(start) - 32)
@@ -139,7 +139,7 @@ def _predicted(past: Spectra, clip: Spectra) -> Spectra:
     return np.asarray(predicted[:, :, 0].T, np.complex64)
 
 
-def _evened(left: Spectra, clip: Spectra, rate: int, count: int) -> Samples:
+def _whitened(left: Spectra, clip: Spectra, rate: int, count: int) -> Samples:
     """Every patch at about one level, as in flattening, less the more of it the song explains."""
     size = np.abs(clip)
     share = np.minimum(1.0, np.abs(left) / (size + 1e-12))

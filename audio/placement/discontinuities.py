@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 import scipy.fft
 
-from audio.placement.response import Stretches
+from audio.placement.impulse_response import SegmentCorrelations
 
 LEAST_STEP_S = 0.0008
 """A smaller step is left in the line; it shows in the lags."""
@@ -20,7 +20,7 @@ SIDE_S = 6.0
 """Sound needed on either side of a step."""
 
 
-class Bend(NamedTuple):
+class Discontinuity(NamedTuple):
     """A step of a line."""
 
     clip_s: float
@@ -29,7 +29,7 @@ class Bend(NamedTuple):
     """How much later in the song the line goes on."""
 
 
-def find_bend(stretches: Stretches) -> Bend | None:
+def find_discontinuity(segments: SegmentCorrelations) -> Discontinuity | None:
     """Find the step of a line, if it has one.
 
     The response of all stretches before a moment is compared with that of all after it. On one line the
@@ -40,8 +40,8 @@ def find_bend(stretches: Stretches) -> Bend | None:
     stretches : Stretches
         Turned onto the line as it is known so far.
     """
-    centre, size, rate = stretches.centre_s, stretches.size, stretches.rate
-    sums = np.cumsum(stretches.spectra.astype(np.complex128), axis=0)
+    centre, size, rate = segments.centre_s, segments.size, segments.rate
+    sums = np.cumsum(segments.spectra.astype(np.complex128), axis=0)
     whole = sums[-1]
     lag = np.abs(np.fft.fftfreq(size, 1 / size)) / rate
     off = np.flatnonzero((lag > LEAST_STEP_S) & (lag < MOST_STEP_S))
@@ -65,4 +65,4 @@ def find_bend(stretches: Stretches) -> Bend | None:
     heights = [float((np.abs(sums[number] + turn * (whole - sums[number])) ** 2).sum()) for number in borders]
     number = borders[int(np.argmax(heights))]
     step = float(np.fft.fftfreq(size, 1 / size)[best[1]]) / rate
-    return Bend(float((centre[number] + centre[number + 1]) / 2), step)
+    return Discontinuity(float((centre[number] + centre[number + 1]) / 2), step)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from audio.placement.direct import direct_sound
+from audio.placement.direct_sound import direct_sound
 
 RATE = 8000
 

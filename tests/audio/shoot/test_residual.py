@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from audio.placement.response import ClockLine
-from audio.shoot.live import HOP, live_sound
+from audio.line import Line
+from audio.shoot.residual import HOP, residual_sound
 from tests.audio.engine_songs import RATE, index, run, song
 from tests.audio.moments import camera, moment
 
@@ -15,9 +15,11 @@ def rms(samples: np.ndarray) -> float:
 
 def test_playback_through_a_room_goes_and_the_band_stays() -> None:
     of = moment(song(), 10.0, 12.0, seed=1)
-    line = ClockLine(0.0, 10.5, 1.0)
+    line = Line(0.0, 10.5, 1.0)
     left = [
-        live_sound(camera(of, "garage-4m", 0.5, 10.0, band_db=band, noise_db=-50), index(), line, 0.0, 10.0)
+        residual_sound(
+            camera(of, "garage-4m", 0.5, 10.0, band_db=band, noise_db=-50), index(), line, 0.0, 10.0
+        )
         for band in (-60.0, 6.0)
     ]
     assert left[0] is not None
@@ -29,7 +31,7 @@ def test_playback_through_a_room_goes_and_the_band_stays() -> None:
 
 def test_at_a_wrong_place_nothing_is_explained() -> None:
     clip = run(10.0, 8.0)
-    right, wrong = (live_sound(clip, index(), ClockLine(0.0, place, 1.0), 0.0, 8.0) for place in (10.0, 30.0))
+    right, wrong = (residual_sound(clip, index(), Line(0.0, place, 1.0), 0.0, 8.0) for place in (10.0, 30.0))
     assert right is not None
     assert wrong is not None
     assert rms(right.samples) < 0.25 * rms(wrong.samples)
@@ -40,8 +42,8 @@ def test_it_comes_on_the_clock_of_the_song(speed: float) -> None:
     """A knock at a known moment of the clip is found where the line puts it in the song."""
     clip = run(20.0, 6.0, speed) * 0.1
     clip[round(3.0 * RATE)] += 1.0
-    line = ClockLine(0.0, 20.0, speed)
-    found = live_sound(clip, index(), line, 1.0, 5.5)
+    line = Line(0.0, 20.0, speed)
+    found = residual_sound(clip, index(), line, 1.0, 5.5)
     assert found is not None
     assert found.first % HOP == 0
     assert found.first / RATE == pytest.approx(20.0 + speed, abs=HOP / RATE)
@@ -52,7 +54,7 @@ def test_it_comes_on_the_clock_of_the_song(speed: float) -> None:
 def test_on_the_grid_and_between() -> None:
     clip = run(20.0, 4.0)
     on, between = (
-        live_sound(clip, index(), ClockLine(0.0, 20.0, 1.0), 0.0, 4.0, between=side) for side in (False, True)
+        residual_sound(clip, index(), Line(0.0, 20.0, 1.0), 0.0, 4.0, between=side) for side in (False, True)
     )
     assert on is not None
     assert between is not None
@@ -63,17 +65,17 @@ def test_before_the_song_and_after_it_all_is_live() -> None:
     rng = np.random.default_rng(1)
     noise = rng.normal(0, 0.1, 6 * RATE).astype(np.float32)
     for place in (-10.0, song().seconds + 5):
-        found = live_sound(noise, index(), ClockLine(0.0, place, 1.0), 0.0, 6.0)
+        found = residual_sound(noise, index(), Line(0.0, place, 1.0), 0.0, 6.0)
         assert found is not None
         assert rms(found.samples) > 0.6
 
 
 def test_next_to_nothing_and_silence() -> None:
     clip = np.zeros(5 * RATE, np.float32)
-    line = ClockLine(0.0, 10.0, 1.0)
-    assert live_sound(clip, index(), line, 0.0, 0.5) is None
-    assert live_sound(clip, index(), line, 7.0, 9.0) is None
-    silent = live_sound(clip, index(), line, -3.0, 99.0)
+    line = Line(0.0, 10.0, 1.0)
+    assert residual_sound(clip, index(), line, 0.0, 0.5) is None
+    assert residual_sound(clip, index(), line, 7.0, 9.0) is None
+    silent = residual_sound(clip, index(), line, -3.0, 99.0)
     assert silent is not None
     assert np.isfinite(silent.samples).all()
     assert not silent.samples.any()

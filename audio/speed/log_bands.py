@@ -13,9 +13,9 @@ import scipy.ndimage
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.placement.signals import Samples
+from audio.signals import Samples
 
-STEPS = 24
+STEPS_PER_OCTAVE = 24
 """Edges of bands in an octave, and speeds: one step of speed moves the bands by one edge, 2.9 %."""
 LOWEST_HZ = 110.0
 """Small loudspeakers give nothing below."""
@@ -39,7 +39,7 @@ Array = NDArray[np.float32]
 
 def edge_count(rate: int) -> int:
     """Number of band edges below half the rate."""
-    return int(np.log2(0.49 * rate / LOWEST_HZ) * STEPS) + 1
+    return int(np.log2(0.49 * rate / LOWEST_HZ) * STEPS_PER_OCTAVE) + 1
 
 
 def band_count(rate: int) -> int:
@@ -48,7 +48,7 @@ def band_count(rate: int) -> int:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Energies:
+class BandEnergies:
     """Energies of a sound summed up over bands and over time."""
 
     hop_s: float
@@ -76,14 +76,16 @@ class Energies:
         return np.maximum(cells, 0, out=cells)
 
 
-def energies(samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float = HOP_S) -> Energies:
+def band_energies(
+    samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float = HOP_S
+) -> BandEnergies:
     """Sum up the energies of a sound, float32 of shape (n,), in patches of ``patch_s`` seconds."""
     length = round(patch_s * rate)
     hop = round(hop_s * rate)
     count = max(1, -(-len(samples) // hop))
     window = scipy.signal.windows.hann(length, sym=False).astype(np.float32)
     size = max(256, 1 << (length - 1).bit_length())
-    edge = LOWEST_HZ * 2.0 ** (np.arange(edge_count(rate)) / STEPS) * size / rate
+    edge = LOWEST_HZ * 2.0 ** (np.arange(edge_count(rate)) / STEPS_PER_OCTAVE) * size / rate
     at = edge.astype(np.int64)
     part = (edge - at).astype(np.float32)
     sums = np.zeros((count + 1, len(edge)))
@@ -101,10 +103,10 @@ def energies(samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float
         below = total[:, at - 1]
         sums[low + 1 : high + 1] = below + part * (total[:, at] - below)
     np.cumsum(sums, axis=0, out=sums)
-    return Energies(hop / rate, tuple(np.ascontiguousarray(sums[:, n::WIDTH]) for n in range(WIDTH)))
+    return BandEnergies(hop / rate, tuple(np.ascontiguousarray(sums[:, n::WIDTH]) for n in range(WIDTH)))
 
 
-def textures(cells: Array) -> Array:
+def log_levels(cells: Array) -> Array:
     """Turn energies of cells into texture: how far each stands above its band's mean, all frames alike.
 
     Parameters
@@ -137,7 +139,7 @@ def running_mean(values: Array, reach: int) -> Array:
     return np.asarray((total[..., high, :] - total[..., low, :]) / span, np.float32)
 
 
-def evening(spectra: NDArray[np.complex64], power: float) -> Array:
+def modulation_weights(spectra: NDArray[np.complex64], power: float) -> Array:
     """Weights, shape (1, n, 1), that even out how fast a texture usually varies: the beat would else rule.
 
     ``spectra``, shape (excerpts, n, bands), are those of textures over time.
@@ -147,13 +149,13 @@ def evening(spectra: NDArray[np.complex64], power: float) -> Array:
     return np.asarray(usual[None, :, None] ** -power, np.float32)
 
 
-def evened(texture: Array, power: float) -> Array:
+def whiten_modulation(song_bands: Array, power: float) -> Array:
     """A texture, shape (frames, bands), evened in how fast it varies."""
-    size = scipy.fft.next_fast_len(len(texture) + 64, real=True)
-    spectra = scipy.fft.rfft(texture, size, axis=0)
+    size = scipy.fft.next_fast_len(len(song_bands) + 64, real=True)
+    spectra = scipy.fft.rfft(song_bands, size, axis=0)
     # Single lines of so long a spectrum are chance: neighbours share their weight.
     usual = (spectra.real**2 + spectra.imag**2).mean(axis=1)
     usual = scipy.ndimage.uniform_filter1d(usual, max(1, round(size * FRAME_S / LINES_S)), mode="nearest")
     usual = usual / (usual.mean() + 1e-20) + 0.02
     weight = (usual**-power).astype(np.float32)[:, None]
-    return np.asarray(scipy.fft.irfft(spectra * weight, size, axis=0)[: len(texture)], np.float32)
+    return np.asarray(scipy.fft.irfft(spectra * weight, size, axis=0)[: len(song_bands)], np.float32)

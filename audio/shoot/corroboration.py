@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from audio.files.media import Sound
+from audio.line import Line
 from audio.placement.align import (
     LOOSE_S,
     NO_REST_S,
@@ -20,12 +21,18 @@ from audio.placement.align import (
     PlaceVerdict,
     TakeFit,
 )
-from audio.placement.drift import refine_line
-from audio.placement.response import ClockLine
+from audio.placement.line_fit import refine_line
 from audio.placement.search import SongIndex
-from audio.placement.signals import Flattened, flatten
-from audio.shoot.live import Live, live_sound
-from audio.shoot.moments import GEOMETRY_S, INSIDE, SHARE, SHARE_AT_THE_TIME, Agreement, agreement
+from audio.shoot.residual import Residual, residual_sound
+from audio.shoot.residual_match import (
+    GEOMETRY_S,
+    INSIDE,
+    SHARE,
+    SHARE_SIMULTANEOUS,
+    ResidualMatch,
+    match_residuals,
+)
+from audio.whitening import LazyWhitened, whiten
 
 LONGEST_S = 45.0
 """So much of a take is compared, from its middle: a doubtful take's clock is doubtful, and more
@@ -39,28 +46,28 @@ SAME_FIT = 0.8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Heard:
+class ClipSound:
     """A clip with its sound and the answer on it."""
 
     name: str
     """What a person calls it: the name of its file."""
     sound: Sound
     placement: Placement
-    at_the_time: bool = False
+    simultaneous: bool = False
     """Of a witness: whether the clocks of both cameras say that it was recorded at the time."""
 
-    def line(self, take: TakeFit) -> ClockLine:
+    def line(self, take: TakeFit) -> Line:
         """A take's line in times of the sound's samples."""
-        return ClockLine(take.clip_start_s - self.sound.start_s, take.song_start_s, take.speed)
+        return Line(take.clip_start_s - self.sound.start_s, take.song_start_s, take.speed)
 
 
-def could_tell(take: TakeFit, witness: Placement) -> bool:
+def could_corroborate(take: TakeFit, corroborator: Placement) -> bool:
     """Whether a clip's answer makes it worth hearing as a witness: a placed take that covers all places the
     take may have."""
-    return any(_covers(seen, take) for seen in witness.takes)
+    return any(_covers(seen, take) for seen in corroborator.takes)
 
 
-def decided(clip: Heard, witnesses: Iterable[Heard], index: SongIndex) -> Placement:
+def corroborated(clip: ClipSound, corroborators: Iterable[ClipSound], index: SongIndex) -> Placement:
     """Decide the doubtful takes of a clip by the first witness that can tell.
 
     Takes that nobody can decide stay doubtful, with their reasons. A decided take may lie at one of its
@@ -76,10 +83,10 @@ def decided(clip: Heard, witnesses: Iterable[Heard], index: SongIndex) -> Placem
     takes = list(clip.placement.takes)
     if not any(_open(take) for take in takes):
         return clip.placement
-    for witness in witnesses:
+    for corroborator in corroborators:
         for number, take in enumerate(takes):
             if _open(take):
-                found = _decided_by(clip, take, witness, index)
+                found = _decided_by(clip, take, corroborator, index)
                 if found is not None and not _leaps(takes, number, found):
                     takes[number] = found
         if not any(_open(take) for take in takes):
@@ -108,40 +115,42 @@ def _covers(seen: TakeFit, take: TakeFit) -> bool:
     return all(seen.song_start_s - slack <= s and s + length <= end + slack for s in starts)
 
 
-def _decided_by(clip: Heard, take: TakeFit, witness: Heard, index: SongIndex) -> TakeFit | None:
+def _decided_by(clip: ClipSound, take: TakeFit, corroborator: ClipSound, index: SongIndex) -> TakeFit | None:
     """The take as a witness has it; None if it cannot tell."""
     told: list[float] = []
-    for seen in witness.placement.takes:
+    for seen in corroborator.placement.takes:
         if _covers(seen, take):
-            shift = _shift_told(clip, take, witness, seen, index)
+            shift = _shift_told(clip, take, corroborator, seen, index)
             if shift is not None:
                 told.append(shift)
     if len(told) != 1:
         return None
-    reason = f"Decided by another clip of the same moment: {witness.name}."
+    reason = f"Decided by another clip of the same moment: {corroborator.name}."
     if told[0] == 0.0:
         return replace(take, verdict=PlaceVerdict.PLACED, reason=reason)
     return _moved(clip, take, told[0], reason, index)
 
 
-def _shift_told(clip: Heard, take: TakeFit, witness: Heard, seen: TakeFit, index: SongIndex) -> float | None:
+def _shift_told(
+    clip: ClipSound, take: TakeFit, corroborator: ClipSound, seen: TakeFit, index: SongIndex
+) -> float | None:
     """Which of a take's places the live sound of a witness's take tells, if any."""
-    other = live_sound(
-        witness.sound.samples[witness.placement.channel],
+    other = residual_sound(
+        corroborator.sound.samples[corroborator.placement.channel],
         index,
-        witness.line(seen),
-        seen.clip_start_s - witness.sound.start_s - AROUND_S,
-        seen.clip_end_s - witness.sound.start_s + AROUND_S,
+        corroborator.line(seen),
+        seen.clip_start_s - corroborator.sound.start_s - AROUND_S,
+        seen.clip_end_s - corroborator.sound.start_s + AROUND_S,
     )
     if other is None:
         return None
     reach = GEOMETRY_S + take.uncertainty_s + seen.uncertainty_s
     shifts = _shifts(take)
-    heights: list[tuple[float, float, Agreement]] = []
+    heights: list[tuple[float, float, ResidualMatch]] = []
     for shift in shifts:
         # The song is taken out anew for every place: what is left of it then agrees equally in all.
         one = _stretch(clip, take, shift, index)
-        compared = None if one is None else agreement(one, other, index.rate)
+        compared = None if one is None else match_residuals(one, other, index.rate)
         place = None if compared is None else compared.at(0.0, reach)
         if compared is None or place is None:
             return None
@@ -152,29 +161,29 @@ def _shift_told(clip: Heard, take: TakeFit, witness: Heard, seen: TakeFit, index
         if number != best and abs(shift - shifts[best]) < 2 * reach:
             return None
     others = max((there[1] for number, there in enumerate(heights) if number != best), default=0.0)
-    share = SHARE_AT_THE_TIME if witness.at_the_time else SHARE
+    share = SHARE_SIMULTANEOUS if corroborator.simultaneous else SHARE
     return shifts[best] if compared.only_at(off, height, others, share) else None
 
 
-def _stretch(clip: Heard, take: TakeFit, shift_s: float, index: SongIndex) -> Live | None:
+def _stretch(clip: ClipSound, take: TakeFit, shift_s: float, index: SongIndex) -> Residual | None:
     start, end = take.clip_start_s - clip.sound.start_s, take.clip_end_s - clip.sound.start_s
     middle, half = (start + end) / 2, min(LONGEST_S, end - start) / 2
     samples = clip.sound.samples[clip.placement.channel]
-    return live_sound(
-        samples, index, clip.line(take).moved(shift_s), middle - half, middle + half, between=True
+    return residual_sound(
+        samples, index, clip.line(take).shifted(shift_s), middle - half, middle + half, between=True
     )
 
 
-def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongIndex) -> TakeFit | None:
+def _moved(clip: ClipSound, take: TakeFit, shift_s: float, reason: str, index: SongIndex) -> TakeFit | None:
     """The take fitted anew at one of its rivals; None if the song does not fit there."""
     start_s = clip.sound.start_s
     row = clip.sound.samples[clip.placement.channel]
-    flat = flatten(row, index.rate) if row.dtype == np.float32 else Flattened(row, index.rate)
-    line = clip.line(take).moved(shift_s)
+    flat = whiten(row, index.rate) if row.dtype == np.float32 else LazyWhitened(row, index.rate)
+    line = clip.line(take).shifted(shift_s)
     start, end = take.clip_start_s - start_s, take.clip_end_s - start_s
     # On a clip at another speed, the fit is about that speed.
     fit = refine_line(flat, index, line, start, end) if abs(take.speed - 1) < 1e-3 else None
-    if fit is None or fit.strength < SAME_FIT * take.strength or fit.doubt_s > LOOSE_S:
+    if fit is None or fit.strength < SAME_FIT * take.strength or fit.ambiguity_s > LOOSE_S:
         return None
     chosen = take.song_start_s + shift_s
     others = [rival for rival in take.rivals if abs(rival.song_start_s - chosen) > LEAP_S]
@@ -182,7 +191,7 @@ def _moved(clip: Heard, take: TakeFit, shift_s: float, reason: str, index: SongI
         take,
         song_start_s=float(fit.line.song_time(start)),
         speed=float(fit.line.speed),
-        uncertainty_s=fit.sure_s(start, end) + fit.doubt_s,
+        uncertainty_s=fit.half_width_s(start, end) + fit.ambiguity_s,
         speed_sd=float(fit.speed_sd),
         verdict=PlaceVerdict.PLACED,
         reason=reason,

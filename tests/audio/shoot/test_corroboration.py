@@ -7,16 +7,16 @@ from functools import cache
 
 import numpy as np
 import pytest
+from tests.audio.shoot.test_company import asking, info
 
 from audio.files.media import Sound
 from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit, place
-from audio.shoot.company import in_company
-from audio.shoot.contradictions import Held, contradicted, held_against
+from audio.shoot.consistency import cross_checked
+from audio.shoot.contradictions import Comparison, compare_takes, contradicted
+from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate
 from audio.shoot.run_throughs import Answered
-from audio.shoot.witnesses import Heard, could_tell, decided
 from tests.audio.engine_songs import RATE, index, song
 from tests.audio.moments import Moment, camera, moment
-from tests.audio.shoot.test_company import asking, info
 
 STYLE = "loops"
 FIRST_S, SECOND_S = 15.484, 23.226
@@ -29,7 +29,7 @@ def run_through(seed: int) -> Moment:
     return moment(song(STYLE), 0.0, song(STYLE).seconds, seed)
 
 
-def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *rivals_s: float) -> Heard:
+def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *rivals_s: float) -> ClipSound:
     """A clip that is a take from its first sample to its last."""
     sound = Sound(wave[None], RATE, 0.0, ("track 1, channel 1",))  # type: ignore[index]
     take = TakeFit(
@@ -45,17 +45,17 @@ def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *
         rivals=tuple(PlaceRival(rival, 1.0) for rival in rivals_s),
         lags=(),
     )
-    return Heard(name, sound, Placement(verdict, take.reason, (take,), 0))
+    return ClipSound(name, sound, Placement(verdict, take.reason, (take,), 0))
 
 
 @cache
-def wide(seed: int, room: str = "cellar-6m") -> Heard:
+def wide(seed: int, room: str = "cellar-6m") -> ClipSound:
     """A camera that ran through a whole run-through, and is placed."""
     wave = camera(run_through(seed), room, 0.0, song(STYLE).seconds, late_s=0.012, seed=9)
     return heard("WIDE.MP4", wave, 0.0, PlaceVerdict.PLACED)
 
 
-def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: float = 3.0) -> Heard:
+def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: float = 3.0) -> ClipSound:
     wave = camera(run_through(seed), "garage-4m", true_s + INTO_S, SHORT_S, band_db=band_db, seed=5)
     return heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL, other_s + INTO_S)
 
@@ -64,8 +64,8 @@ def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: fl
 def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> None:
     other_s = FIRST_S + SECOND_S - told_s
     clip = pick_up(1, true_s, told_s, other_s)
-    assert could_tell(clip.placement.takes[0], wide(1).placement)
-    answer = decided(clip, [wide(1)], index(STYLE))
+    assert could_corroborate(clip.placement.takes[0], wide(1).placement)
+    answer = corroborated(clip, [wide(1)], index(STYLE))
     take = answer.takes[0]
     assert answer.verdict is take.verdict is PlaceVerdict.PLACED
     assert take.reason == "Decided by another clip of the same moment: WIDE.MP4."
@@ -77,41 +77,41 @@ def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> 
 
 
 def test_sounds_of_hours_are_kept_in_16_bits_and_tell_the_same() -> None:
-    def in_16_bits(heard: Heard) -> Heard:
+    def in_16_bits(heard: ClipSound) -> ClipSound:
         return replace(heard, sound=replace(heard.sound, samples=heard.sound.samples.astype(np.float16)))
 
     clip = pick_up(1, FIRST_S, SECOND_S, FIRST_S)
-    (take,) = decided(in_16_bits(clip), [in_16_bits(wide(1))], index(STYLE)).takes
+    (take,) = corroborated(in_16_bits(clip), [in_16_bits(wide(1))], index(STYLE)).takes
     assert take.verdict is PlaceVerdict.PLACED
     assert take.song_start_s == pytest.approx(FIRST_S + INTO_S, abs=0.002)
 
 
 @pytest.mark.parametrize("at_the_time", [False, True])
-def test_another_run_through_decides_nothing(at_the_time: bool) -> None:
+def test_another_run_through_decides_nothing(simultaneous: bool) -> None:
     """Not even where clocks that are wrong speak for it."""
     clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S)
-    other = replace(wide(2), at_the_time=at_the_time)
-    assert decided(clip, [other], index(STYLE)) is clip.placement
+    other = replace(wide(2), simultaneous=simultaneous)
+    assert corroborated(clip, [other], index(STYLE)) is clip.placement
 
 
 def test_without_anything_live_nothing_is_decided() -> None:
     """What is left of the playback is the same in both places."""
     clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S, band_db=-40.0)
-    assert decided(clip, [wide(1)], index(STYLE)) is clip.placement
+    assert corroborated(clip, [wide(1)], index(STYLE)) is clip.placement
 
 
 def test_witnesses_are_asked_only_as_long_as_need_be() -> None:
     asked = []
 
-    def witnesses() -> Iterator[Heard]:
+    def corroborators() -> Iterator[ClipSound]:
         for seed in (2, 1, 3):
             asked.append(seed)
             yield wide(seed)
 
-    assert decided(pick_up(1, FIRST_S, FIRST_S, SECOND_S), witnesses(), index(STYLE)).takes[0].rivals
+    assert corroborated(pick_up(1, FIRST_S, FIRST_S, SECOND_S), corroborators(), index(STYLE)).takes[0].rivals
     assert asked == [2, 1]
     placed = wide(1)
-    assert decided(placed, witnesses(), index(STYLE)) is placed.placement
+    assert corroborated(placed, corroborators(), index(STYLE)) is placed.placement
     assert asked == [2, 1]
 
 
@@ -120,7 +120,7 @@ def test_who_covers_one_place_only_is_no_witness() -> None:
     half = replace(wide(1).placement.takes[0], clip_end_s=FIRST_S + 8)
     doubtful = replace(wide(1).placement.takes[0], verdict=PlaceVerdict.DOUBTFUL)
     for seen in (half, doubtful):
-        assert not could_tell(take, replace(wide(1).placement, takes=(seen,)))
+        assert not could_corroborate(take, replace(wide(1).placement, takes=(seen,)))
 
 
 def test_doubts_of_another_kind_stay() -> None:
@@ -128,7 +128,7 @@ def test_doubts_of_another_kind_stay() -> None:
     clip = pick_up(1, FIRST_S, FIRST_S, SECOND_S)
     loose = replace(clip.placement, takes=(replace(clip.placement.takes[0], uncertainty_s=0.05),))
     clip = replace(clip, placement=loose)
-    assert decided(clip, [wide(1)], index(STYLE)) is loose
+    assert corroborated(clip, [wide(1)], index(STYLE)) is loose
 
 
 def test_a_place_that_leaps_is_not_taken() -> None:
@@ -143,15 +143,17 @@ def test_a_place_that_leaps_is_not_taken() -> None:
         verdict=PlaceVerdict.PLACED,
     )
     clip = replace(clip, placement=replace(clip.placement, takes=(before, take)))
-    assert decided(clip, [wide(1)], index(STYLE)) is clip.placement
+    assert corroborated(clip, [wide(1)], index(STYLE)) is clip.placement
 
 
 def test_from_sound_to_decision() -> None:
     """The engine itself doubts the pick-up, and places the wide one; then the one decides the other."""
     sounds = [one.sound for one in (pick_up(1, SECOND_S, SECOND_S, FIRST_S), wide(1))]
-    close, far = (Heard(name, one, place(one, index(STYLE))) for name, one in zip("ab", sounds, strict=True))
+    close, far = (
+        ClipSound(name, one, place(one, index(STYLE))) for name, one in zip("ab", sounds, strict=True)
+    )
     assert (close.placement.verdict, far.placement.verdict) == (PlaceVerdict.DOUBTFUL, PlaceVerdict.PLACED)
-    take = decided(close, [far], index(STYLE)).takes[0]
+    take = corroborated(close, [far], index(STYLE)).takes[0]
     assert take.verdict is PlaceVerdict.PLACED
     assert take.song_start_s - take.clip_start_s == pytest.approx(SECOND_S + INTO_S, abs=0.002)
 
@@ -166,14 +168,14 @@ def test_placed_takes_of_one_moment_agree_or_contradict() -> None:
         )
         for clip in (pick_up(1, SECOND_S, told, FIRST_S) for told in (SECOND_S, FIRST_S))
     )
-    found = held_against(right, 0, wide(1), 0, index(STYLE))
-    assert found.held is Held.AGREE
+    found = compare_takes(right, 0, wide(1), 0, index(STYLE))
+    assert found.comparison is Comparison.AGREE
     assert found.off_s == pytest.approx(0.012, abs=0.008)
-    found = held_against(wrong, 0, wide(1), 0, index(STYLE))
-    assert found.held is Held.CONTRADICT
+    found = compare_takes(wrong, 0, wide(1), 0, index(STYLE))
+    assert found.comparison is Comparison.CONTRADICT
     assert found.off_s == pytest.approx(SECOND_S - FIRST_S, abs=0.02)
     # A clip of another run-through has no say.
-    assert held_against(wrong, 0, wide(2), 0, index(STYLE)).held is Held.UNTOLD
+    assert compare_takes(wrong, 0, wide(2), 0, index(STYLE)).comparison is Comparison.UNDECIDED
     answer = contradicted(wrong.placement, 0, found.off_s, "WIDE.MP4")
     assert answer.verdict is answer.takes[0].verdict is PlaceVerdict.DOUBTFUL
     assert answer.reason == (
@@ -188,7 +190,7 @@ def test_a_faint_take_is_confirmed_where_both_hear_the_same(told_s: float) -> No
     """The song is faint under the band, and there is one place only; the witness says whether it is right."""
     wave = camera(run_through(1), "garage-4m", SECOND_S + INTO_S, SHORT_S, band_db=12.0, seed=5)
     clip = heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL)
-    answer = decided(clip, [wide(1)], index(STYLE))
+    answer = corroborated(clip, [wide(1)], index(STYLE))
     if told_s == SECOND_S:
         assert answer.verdict is PlaceVerdict.PLACED
         assert answer.takes[0].song_start_s == told_s + INTO_S
@@ -222,7 +224,7 @@ def test_a_shoot_in_company() -> None:
         read.append(number)
         return (whole.sound, short[0].sound)[number > 5]
 
-    answers = in_company(clips, asking(sound_of, index(STYLE)))
+    answers = cross_checked(clips, asking(sound_of, index(STYLE)))
     assert read == [6, 1, 7, 1]
     assert [answer.verdict for answer in answers[:6]] == [PlaceVerdict.PLACED] * 6
     assert answers[6].takes[0].song_start_s == pytest.approx(first, abs=0.002)

@@ -10,9 +10,9 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.placement.response import ClockLine
-from audio.placement.signals import Samples
-from audio.speed.texture import QUIET, Array, band_count, energies, evened, running_mean
+from audio.line import Line
+from audio.signals import Samples
+from audio.speed.log_bands import QUIET, Array, band_count, band_energies, running_mean, whiten_modulation
 
 FRAME_S = 0.008
 """Song seconds from one frame to the next."""
@@ -43,7 +43,7 @@ SHARE = 0.75
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FineLags:
+class OnsetLags:
     """How well groups of a take fit the song around a line."""
 
     clip_s: NDArray[np.float64]
@@ -52,9 +52,9 @@ class FineLags:
     """Shape (g, 2 * REACH + 1)."""
 
 
-def fine_lags(
-    clip: Samples, song: Samples, rate: int, line: ClockLine, start_s: float, end_s: float
-) -> FineLags | None:
+def onset_lags(
+    clip: Samples, song: Samples, rate: int, line: Line, start_s: float, end_s: float
+) -> OnsetLags | None:
     """Compare a take, group by group, with the song around its line; None if no group lies in the song."""
     middles: list[float] = []
     fits: list[Array] = []
@@ -62,14 +62,14 @@ def fine_lags(
     count = max(1, round((end_s - start_s) / step))
     for first, last in np.linspace(start_s, end_s, count + 1)[np.arange(2) + np.arange(count)[:, None]]:
         _chunk(clip, song, rate, line, float(first), float(last), middles, fits)
-    return FineLags(np.array(middles), np.stack(fits)) if fits else None
+    return OnsetLags(np.array(middles), np.stack(fits)) if fits else None
 
 
 def _chunk(
     clip: Samples,
     song: Samples,
     rate: int,
-    line: ClockLine,
+    line: Line,
     start_s: float,
     end_s: float,
     middles: list[float],
@@ -82,10 +82,10 @@ def _chunk(
         return
     frames = np.arange(low - RISE - 1, high + 2)
     patch = PATCH_S / min(1.0, line.speed)
-    heard = _rises(clip, rate, line.clip_s + (frames * FRAME_S - line.song_s) / line.speed, patch)
+    heard = _onset_strength(clip, rate, line.clip_s + (frames * FRAME_S - line.song_s) / line.speed, patch)
     around = np.arange(low - RISE - 1 - REACH, high + 2 + REACH) * FRAME_S
-    there = _rises(song, rate, around, patch * line.speed)
-    heard, there = evened(heard, 0.25), evened(there, 0.5)
+    there = _onset_strength(song, rate, around, patch * line.speed)
+    heard, there = whiten_modulation(heard, 0.25), whiten_modulation(there, 0.5)
     values = np.stack(
         [np.einsum("nb,nb->n", heard, there[lag : lag + len(heard)]) for lag in range(2 * REACH + 1)], axis=1
     )
@@ -95,12 +95,12 @@ def _chunk(
         middles.append(line.clip_s + (middle - line.song_s) / line.speed)
 
 
-def _rises(samples: Samples, rate: int, times: NDArray[np.floating], patch_s: float) -> Array:
+def _onset_strength(samples: Samples, rate: int, times: NDArray[np.floating], patch_s: float) -> Array:
     """Rises of all bands at the moments between, shape (len(times) - 2 - RISE, bands)."""
     margin = 0.5
     low = max(0, int((times[0] - margin) * rate))
     high = min(len(samples), int((times[-1] + margin) * rate))
-    piece = energies(samples[low:high], rate, patch_s, HOP_S)
+    piece = band_energies(samples[low:high], rate, patch_s, HOP_S)
     cells = piece.cells(np.asarray(times - low / rate, np.float64), 0, band_count(rate))
     level = np.log(cells + (QUIET * cells.mean(axis=0) + np.float32(1e-20)))
     rise = np.maximum(level[RISE:] - level[:-RISE], 0)
@@ -113,10 +113,10 @@ def _rises(samples: Samples, rate: int, times: NDArray[np.floating], patch_s: fl
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Settled:
+class RefinedLine:
     """The exact line of a take, as far as texture tells it."""
 
-    line: ClockLine
+    line: Line
     uncertainty_s: float
     """Half-width that holds the line in its middle about 95 times in 100."""
     speed_sd: float
@@ -126,7 +126,7 @@ class Settled:
     """Of each group: time in clip, s off the line, standard deviations above chance."""
 
 
-def settle(lags: FineLags, line: ClockLine) -> Settled:
+def refine_line(lags: OnsetLags, line: Line) -> RefinedLine:
     """Turn and move a line until the groups of a take agree, and put it on the direct sound."""
     half_s = max(1.0, float(np.abs(lags.clip_s - line.clip_s).max()) * line.speed)
     most = min(STEEPEST, (REACH / 2) * FRAME_S / half_s)
@@ -153,9 +153,9 @@ def settle(lags: FineLags, line: ClockLine) -> Settled:
     width = max(1.0, float(np.sqrt(np.average(spread**2, weights=weight)))) * line.speed
     speed_sd = max(jitter, LEAST_SCATTER_S) / np.sqrt(count) / width * line.speed
     rise_s, lag_s = _direct(response)
-    turned = ClockLine(line.clip_s, line.song_s, line.speed * (1 + float(best)) + slope)
-    return Settled(
-        turned.moved(lag_s + place),
+    best_slope = Line(line.clip_s, line.song_s, line.speed * (1 + float(best)) + slope)
+    return RefinedLine(
+        best_slope.shifted(lag_s + place),
         LEAST_S + SHARE * rise_s + 2 * jitter / float(np.sqrt(count)),
         float(speed_sd),
         jitter,
@@ -165,21 +165,21 @@ def settle(lags: FineLags, line: ClockLine) -> Settled:
     )
 
 
-def _summed(lags: FineLags, line: ClockLine, slope: float) -> Array:
+def _summed(lags: OnsetLags, line: Line, slope: float) -> Array:
     """The groups added up along the line turned by ``slope``, shape (FINER * (2 * REACH + 1),)."""
-    spectra = _turned(lags, line, slope).sum(axis=0)
+    spectra = _rotated(lags, line, slope).sum(axis=0)
     return np.asarray(scipy.fft.irfft(spectra, FINER * lags.fits.shape[1]), np.float32)
 
 
-def _turned(lags: FineLags, line: ClockLine, slope: float) -> NDArray[np.complex128]:
+def _rotated(lags: OnsetLags, line: Line, slope: float) -> NDArray[np.complex128]:
     spectra = scipy.fft.rfft(lags.fits.astype(np.float64), axis=1)
     moved = slope * line.speed * (lags.clip_s - line.clip_s) / FRAME_S
-    turn = np.exp(2j * np.pi / lags.fits.shape[1] * np.outer(moved, np.arange(spectra.shape[1])))
-    return np.asarray(spectra * turn)
+    rotation = np.exp(2j * np.pi / lags.fits.shape[1] * np.outer(moved, np.arange(spectra.shape[1])))
+    return np.asarray(spectra * rotation)
 
 
 def _group_lags(
-    lags: FineLags, line: ClockLine, slope: float, response: Array
+    lags: OnsetLags, line: Line, slope: float, response: Array
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Lag of each group against the whole take (s), and by how much it stands above chance."""
     size = lags.fits.shape[1]
@@ -189,7 +189,7 @@ def _group_lags(
     template[: max(0, best - reach)] = 0
     template[best + reach :] = 0
     model = np.conj(np.fft.rfft(template))[: size // 2 + 1]
-    matches = scipy.fft.irfft(_turned(lags, line, slope) * model, FINER * size, axis=1)
+    matches = scipy.fft.irfft(_rotated(lags, line, slope) * model, FINER * size, axis=1)
     near = np.concatenate([matches[:, -reach:], matches[:, : reach + 1]], axis=1)
     top = near.argmax(axis=1)
     noise = matches.std(axis=1) + 1e-12

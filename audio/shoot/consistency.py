@@ -14,12 +14,12 @@ from audio.files.media import MediaInfo, Sound
 from audio.placement.align import Placement, PlaceVerdict
 from audio.placement.search import SongIndex
 from audio.shoot.cameras import cameras
-from audio.shoot.clocks import steadied
-from audio.shoot.contradictions import Held, contradicted, held_against
+from audio.shoot.clocks import with_common_clocks
+from audio.shoot.contradictions import Comparison, compare_takes, contradicted
+from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate, with_takes
 from audio.shoot.run_throughs import Answered, TogetherHint, together
-from audio.shoot.witnesses import Heard, could_tell, decided, with_takes
 
-MOST_WITNESSES = 4
+MOST_CORROBORATORS = 4
 """Clips that are asked about a doubtful one."""
 SUSPECT_S = 5.0
 """Clocks of recording that see two takes further apart in the song than this give reason to listen: they are
@@ -35,8 +35,8 @@ class Doubt:
     """A doubtful clip, and who may tell, likeliest first."""
 
     clip: int
-    witnesses: tuple[int, ...]
-    at_the_time: int = 0
+    corroborators: tuple[int, ...]
+    simultaneous: int = 0
     """So many of them, the first, were recorded at the time, as far as clocks tell."""
 
 
@@ -64,7 +64,7 @@ def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) 
     """The answers with the speed of every take as its camera's clock has it (see `clocks`)."""
     out = list(placements)
     for group in cameras(infos):
-        takes = steadied([take for clip in group for take in placements[clip].takes])
+        takes = with_common_clocks([take for clip in group for take in placements[clip].takes])
         at = 0
         for clip in group:
             count = len(placements[clip].takes)
@@ -88,9 +88,9 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
         open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
         able = [
             other
-            for other, witness in enumerate(clips)
+            for other, corroborator in enumerate(clips)
             if other != number
-            and any(could_tell(take, witness.placement) for take in open_takes)
+            and any(could_corroborate(take, corroborator.placement) for take in open_takes)
             and (_shared_s(seen, number, other) > 0 or {camera[number], camera[other]} not in clear)
         ]
         # The clocks' hint first, then other cameras (what looks like one may be two of a kind), then the
@@ -104,9 +104,9 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
             )
         )
         if able:
-            able = able[:MOST_WITNESSES]
-            at_the_time = sum(_shared_s(sure, number, other) > 0 for other in able)
-            out.append(Doubt(number, tuple(able), at_the_time))
+            able = able[:MOST_CORROBORATORS]
+            simultaneous = sum(_shared_s(sure, number, other) > 0 for other in able)
+            out.append(Doubt(number, tuple(able), simultaneous))
     return tuple(out)
 
 
@@ -122,7 +122,7 @@ def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
     return tuple(out.values())
 
 
-def in_company(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
+def cross_checked(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
     """The answers on all clips once they have asked one another; most come back as they were.
 
     Parameters
@@ -160,15 +160,15 @@ def answer(question: Question, clips: Sequence[Answered], sound_of: SoundOf, ind
 
 def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
     """The answer on a doubtful clip, after it was heard again beside its witnesses. Raises Stopped."""
-    clip = _heard(doubt.clip, clips, sound_of)
+    clip = _clip_sound(doubt.clip, clips, sound_of)
     if clip is None:
         return clips[doubt.clip].placement
-    witnesses = (
-        replace(witness, at_the_time=place < doubt.at_the_time)
-        for place, number in enumerate(doubt.witnesses)
-        if (witness := _heard(number, clips, sound_of)) is not None
+    corroborators = (
+        replace(corroborator, simultaneous=place < doubt.simultaneous)
+        for place, number in enumerate(doubt.corroborators)
+        if (corroborator := _clip_sound(number, clips, sound_of)) is not None
     )
-    return decided(clip, witnesses, index)
+    return corroborated(clip, corroborators, index)
 
 
 def answer_suspicion(
@@ -176,16 +176,16 @@ def answer_suspicion(
 ) -> Placement:
     """The answer on the less sure clip, after both were heard again. Raises Stopped."""
     (clip, number), (other, other_number) = suspicion.one, suspicion.other
-    one, against = _heard(clip, clips, sound_of), _heard(other, clips, sound_of)
+    one, against = _clip_sound(clip, clips, sound_of), _clip_sound(other, clips, sound_of)
     if one is None or against is None:
         return clips[clip].placement
-    finding = held_against(one, number, against, other_number, index)
-    if finding.held is not Held.CONTRADICT:
+    finding = compare_takes(one, number, against, other_number, index)
+    if finding.comparison is not Comparison.CONTRADICT:
         return one.placement
     return contradicted(one.placement, number, finding.off_s, against.name)
 
 
-def _heard(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> Heard | None:
+def _clip_sound(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> ClipSound | None:
     """A clip with its sound; None where that cannot be read any more."""
     try:
         sound = sound_of(number)
@@ -197,7 +197,7 @@ def _heard(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> Heard |
     # A file that was changed meanwhile may have fewer channels.
     if placement.channel >= len(sound.samples):
         return None
-    return Heard(clips[number].info.path.name, sound, placement)
+    return ClipSound(clips[number].info.path.name, sound, placement)
 
 
 def _placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:

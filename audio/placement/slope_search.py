@@ -7,7 +7,8 @@ all of them agree best are taken; fine, the whole take is focused around that.
 import numpy as np
 import scipy.ndimage
 
-from audio.placement.response import ClockLine, Stretches
+from audio.line import Line
+from audio.placement.impulse_response import SegmentCorrelations
 
 SLOPE_LIMIT = 450e-6
 """Largest clock error of a camera or recorder looked for (s/s); cheap phones reach 300 ppm."""
@@ -28,11 +29,11 @@ LEAST_LIMIT = 80e-6
 """Slopes up to this are tried however long the line is (s/s)."""
 
 
-def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
+def focus_sections(segments: SegmentCorrelations, line: Line) -> Line:
     """Find the slope and lag on which the sections of a take agree best."""
-    stretches = stretches.evened()
-    rate = stretches.rate
-    centre = stretches.centre_s
+    segments = segments.whitened()
+    rate = segments.rate
+    centre = segments.centre_s
     about = float(centre.mean())
     span = float(centre[-1] - centre[0]) + 1.0
     section_of = ((centre - centre[0]) // SECTION_S).astype(int)
@@ -48,12 +49,12 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
     slopes = np.arange(low, high, max(10e-6, sections / (rate * span)))
     slopes -= slopes[np.abs(slopes).argmin()]
     reach = round(COARSE_REACH_S * rate)
-    middle_lag = stretches.size // 2
+    middle_lag = segments.size // 2
     near = slice(middle_lag - reach, middle_lag + reach)
     energy = np.zeros((len(slopes), 2 * reach), np.float32)
     width = max(1, rate // 2000)
     for number in range(sections):
-        section = stretches.some(section_of == number)
+        section = segments.some(section_of == number)
         if not len(section.centre_s):
             continue
         middle = float(section.centre_s.mean())
@@ -62,28 +63,28 @@ def focus_sections(stretches: Stretches, line: ClockLine) -> ClockLine:
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
     # What clocks are like is known beforehand; without it a short take would take any slope that chance
     # likes.
-    energy /= stretches.summed_noise**2 / sections
+    energy /= segments.summed_noise**2 / sections
     # Where sound is smeared no single lag tells the slope, but all that stand out of chance do together.
     told = np.maximum(energy - 2 * sections, 0).sum(axis=1) / width
     row = int((told - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2).argmax())
     lag = int(energy[row].argmax())
-    turned = line.speed + slopes[row]
+    rotated = line.speed + slopes[row]
     place = line.song_time(about) + (lag - reach) / rate
-    return ClockLine(float(about), float(place), float(turned))
+    return Line(float(about), float(place), float(rotated))
 
 
-def focus_whole(stretches: Stretches, line: ClockLine) -> float:
+def focus_whole(segments: SegmentCorrelations, line: Line) -> float:
     """Sharpen the slope until the whole take adds up: by how much (s/s) to turn the line about its anchor."""
-    rate = stretches.rate
-    centre = stretches.centre_s
+    rate = segments.rate
+    centre = segments.centre_s
     span = float(centre[-1] - centre[0]) + 1.0
     step = 0.5 / (rate * span)
     reach = min(60e-6, max(15e-6, 1.5 / (rate * min(span, SECTION_S))))
     if span <= 2 * SECTION_S:
         reach = 1.5 / (rate * span)
     slopes = np.arange(-reach, reach + step / 2, step)
-    even = stretches.evened()
-    inner = inside(stretches)
+    even = segments.whitened()
+    inner = inside(segments)
     # Within a group the steepest slope moves the sound by half a sample at most.
     group = max(1, int(1.0 / (rate * reach)))
     sums = even.grouped(group).sweep(slopes, line.clip_s)
@@ -94,7 +95,7 @@ def focus_whole(stretches: Stretches, line: ClockLine) -> float:
     return float(slopes[gain.argmax()])
 
 
-def inside(stretches: Stretches) -> slice:
+def inside(segments: SegmentCorrelations) -> slice:
     """The lags of a sum that are free of its edges."""
-    out = round(stretches.size * (1 - INNER) / 2)
-    return slice(out, stretches.size - out)
+    out = round(segments.size * (1 - INNER) / 2)
+    return slice(out, segments.size - out)

@@ -4,15 +4,16 @@ from typing import cast
 
 import numpy as np
 
-from audio.placement.drift import BANDWIDTH, LineFit, _straight, predicted
-from audio.placement.response import ClockLine, Stretches
+from audio.line import Line
+from audio.placement.impulse_response import SegmentCorrelations
+from audio.placement.line_fit import BANDWIDTH, LineFit, _straight, prediction_score
 
 
 def line_fit(place_sd_s: float, speed_sd: float, middle_s: float) -> LineFit:
     nothing, some = np.zeros(0), np.zeros(1, np.float32)
-    line = ClockLine(middle_s, middle_s, 1.0)
+    line = Line(middle_s, middle_s, 1.0)
     return LineFit(
-        line, some, 0, 50.0, 0.0, place_sd_s, speed_sd, nothing, nothing, nothing, None, cast(Stretches, None)
+        line, some, 0, 50.0, 0.0, place_sd_s, speed_sd, nothing, nothing, nothing, None, cast(SegmentCorrelations, None)
     )  # fmt: skip
 
 
@@ -27,8 +28,8 @@ def test_the_stated_half_width_holds_at_the_ends_of_a_take_95_times_in_100() -> 
         lag = 40 * chance.standard_normal(30) / (BANDWIDTH * strength)
         offset, slope, place_sd, speed_sd = _straight(t, lag, strength)
         fit = line_fit(place_sd, speed_sd, 120.0)
-        held["middle"] += abs(offset) <= fit.sure_s(120.0, 120.0)
-        held["end"] += abs(offset + 120 * slope) <= fit.sure_s(0.0, 240.0)
+        held["middle"] += abs(offset) <= fit.half_width_s(120.0, 120.0)
+        held["end"] += abs(offset + 120 * slope) <= fit.half_width_s(0.0, 240.0)
     assert held["middle"] >= 0.9 * 400
     assert held["end"] >= 0.9 * 400
 
@@ -39,5 +40,5 @@ def test_chance_predicts_nothing_and_a_response_predicts_itself() -> None:
     response[[1900, 1960, 2100]] = 30.0, 18.0, 12.0
     halves = [response + chance.standard_normal(4000).astype(np.float32) for _ in range(2)]
     alone = chance.standard_normal(4000).astype(np.float32)
-    assert predicted(halves[0], 1.0, halves[1], 1.0) > 30
-    assert abs(predicted(halves[0], 1.0, alone, 1.0)) < 5
+    assert prediction_score(halves[0], 1.0, halves[1], 1.0) > 30
+    assert abs(prediction_score(halves[0], 1.0, alone, 1.0)) < 5

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from audio.placement.drift import LineFit, fit_line
-from audio.placement.lines import Line, rough_line
-from audio.placement.response import heard
+from audio.placement.alignments import Alignment, robust_line
+from audio.placement.impulse_response import predicted_signal
+from audio.placement.line_fit import LineFit, fit_line
 from audio.placement.search import BLOCK_S, SongIndex
-from audio.placement.signals import Flat
+from audio.whitening import Whitened
 
 FAINTEST = 6.0
 """Standard deviations above chance below which a line is none."""
@@ -33,7 +33,7 @@ FIRM = 9.0
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class FittedSegment:
     """A fitted line and the stretch of the clip it was fitted to (s of its samples)."""
 
     fit: LineFit
@@ -41,10 +41,10 @@ class Run:
     end_s: float
 
 
-def fitted_runs(clip: Flat, index: SongIndex, lines: Sequence[Line]) -> list[Run]:
+def fitted_segments(clip: Whitened, index: SongIndex, lines: Sequence[Alignment]) -> list[FittedSegment]:
     """Fit the lines of a flattened clip, float32 of shape (n,): neighbours as one where they are one, apart
     where sound was lost between them."""
-    out: list[Run] = []
+    out: list[FittedSegment] = []
     for line in lines:
         run = _fit(clip, index, line)
         while run is not None and out and (joint := _joined(clip, index, out[-1], run)) is not None:
@@ -55,7 +55,9 @@ def fitted_runs(clip: Flat, index: SongIndex, lines: Sequence[Line]) -> list[Run
     return [piece for run in out for piece in _straight_pieces(clip, index, run, 0)]
 
 
-def _joined(clip: Flat, index: SongIndex, one: Run, other: Run) -> Run | None:
+def _joined(
+    clip: Whitened, index: SongIndex, one: FittedSegment, other: FittedSegment
+) -> FittedSegment | None:
     """Two neighbours as one run, if one line explains both; reflections break lines that are whole."""
     step = step_s(one, other)
     if other.start_s - one.end_s > LONGEST_REST_S or step > SAME_LINE_S:
@@ -68,45 +70,45 @@ def _joined(clip: Flat, index: SongIndex, one: Run, other: Run) -> Run | None:
     fit = fit_line(clip, index, strong.fit.line, one.start_s, other.end_s)
     if fit is None or fit.strength < strong.fit.strength * EXPLAINS:
         return None
-    return Run(fit, one.start_s, other.end_s)
+    return FittedSegment(fit, one.start_s, other.end_s)
 
 
-def step_s(one: Run, other: Run) -> float:
+def step_s(one: FittedSegment, other: FittedSegment) -> float:
     """How far apart (s) two runs are where they meet."""
     at = (one.end_s + other.start_s) / 2
     return abs(one.fit.line.song_time(at) - other.fit.line.song_time(at))
 
 
-def agreement(clip: Flat, index: SongIndex, fit: LineFit, run: Run) -> float:
+def agreement(clip: Whitened, index: SongIndex, fit: LineFit, run: FittedSegment) -> float:
     """Standard deviations by which a run's stretch of the clip agrees with what a fit says should be
     heard."""
     first, count = round(run.start_s * index.rate), round((run.end_s - run.start_s) * index.rate)
     sound = clip[first : first + count]
-    should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
-    size = float(np.sqrt((should @ should) * (sound @ sound) / max(1, len(sound))))
-    return float(sound @ should) / size if size > 0 else 0.0
+    predicted = predicted_signal(index, fit.line, fit.response, fit.lead, first, len(sound))
+    size = float(np.sqrt((predicted @ predicted) * (sound @ sound) / max(1, len(sound))))
+    return float(sound @ predicted) / size if size > 0 else 0.0
 
 
-def _straight_pieces(clip: Flat, index: SongIndex, run: Run, depth: int) -> list[Run]:
+def _straight_pieces(clip: Whitened, index: SongIndex, run: FittedSegment, depth: int) -> list[FittedSegment]:
     """Part a line where it steps; a step that the parts do not confirm is none."""
-    bend = run.fit.bend
-    if bend is None or depth == MOST_STEPS:
+    discontinuity = run.fit.discontinuity
+    if discontinuity is None or depth == MOST_STEPS:
         return [run]
     parts = []
-    for start, end in ((run.start_s, bend.clip_s), (bend.clip_s, run.end_s)):
+    for start, end in ((run.start_s, discontinuity.clip_s), (discontinuity.clip_s, run.end_s)):
         fit = fit_line(clip, index, run.fit.line, start, end)
         if fit is None:
             return [run]
-        parts.append(Run(fit, start, end))
+        parts.append(FittedSegment(fit, start, end))
     firm = min(part.fit.strength for part in parts) >= FIRM
     step = step_s(*parts)
-    confirmed = step >= SAME_PLACE_S and abs(step - abs(bend.step_s)) < SAME_STEP_S
+    confirmed = step >= SAME_PLACE_S and abs(step - abs(discontinuity.step_s)) < SAME_STEP_S
     if not firm or not confirmed or not _each_on_its_own(clip, index, *parts):
         return [run]
     return [piece for part in parts for piece in _straight_pieces(clip, index, part, depth + 1)]
 
 
-def _each_on_its_own(clip: Flat, index: SongIndex, one: Run, other: Run) -> bool:
+def _each_on_its_own(clip: Whitened, index: SongIndex, one: FittedSegment, other: FittedSegment) -> bool:
     """Whether each of two runs agrees clearly better with its own line than with the other's."""
     return all(
         agreement(clip, index, run.fit, run) > ITS_OWN * agreement(clip, index, elsewhere.fit, run)
@@ -114,7 +116,7 @@ def _each_on_its_own(clip: Flat, index: SongIndex, one: Run, other: Run) -> bool
     )
 
 
-def _fit(clip: Flat, index: SongIndex, line: Line) -> Run | None:
+def _fit(clip: Whitened, index: SongIndex, line: Alignment) -> FittedSegment | None:
     start, end = float(line.starts_s[0]), min(float(line.starts_s[-1]) + BLOCK_S, len(clip) / index.rate)
-    fit = fit_line(clip, index, rough_line(line), start, end)
-    return Run(fit, start, end) if fit is not None and fit.strength >= FAINTEST else None
+    fit = fit_line(clip, index, robust_line(line), start, end)
+    return FittedSegment(fit, start, end) if fit is not None and fit.strength >= FAINTEST else None

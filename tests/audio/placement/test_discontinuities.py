@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from audio.files.media import Sound
+from audio.line import Line
 from audio.placement.align import PlaceVerdict, place, verdict_of
-from audio.placement.drift import LineFit
-from audio.placement.paths import NOWHERE, Path
-from audio.placement.response import ClockLine, Stretches
+from audio.placement.impulse_response import SegmentCorrelations
+from audio.placement.line_fit import LineFit
 from audio.placement.rivals import RivalFit
-from audio.placement.takes import Found, Takes, is_chance
+from audio.placement.takes import FittedTake, Takes, is_chance
+from audio.placement.viterbi import NOWHERE, ViterbiPath
 from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, song, sound, worst_s
 
 
@@ -107,7 +108,7 @@ def test_a_path_begins_only_where_it_pays() -> None:
     for number, place_ in enumerate((10, 11, 11, 12)):
         blocks[number][place_] = 8.0
     blocks[5][40] = 8.0
-    cheap, dear = Path(begin_cost=5.0), Path(begin_cost=20.0)
+    cheap, dear = ViterbiPath(begin_cost=5.0), ViterbiPath(begin_cost=20.0)
     for path in (cheap, dear):
         for block in blocks:
             path.add(block, 0)
@@ -119,17 +120,17 @@ def test_a_path_begins_only_where_it_pays() -> None:
 def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: str) -> None:
     """A reflection taken for the direct sound in one part of a take steps as lost sound does; elsewhere the
     same doubt is less than a quarter of a frame."""
-    stretches = cast(Stretches, None)
+    segments = cast(SegmentCorrelations, None)
 
-    def fit(at_s: float, song_s: float, doubt_s: float) -> LineFit:
-        line, nothing = ClockLine(at_s, song_s, 1.0), np.zeros(0)
+    def fit(at_s: float, song_s: float, ambiguity_s: float) -> LineFit:
+        line, nothing = Line(at_s, song_s, 1.0), np.zeros(0)
         some = np.zeros(1, np.float32)
         return LineFit(
-            line, some, 0, 50.0, doubt_s, 1e-5, 1e-7, nothing, nothing, nothing, None, stretches
+            line, some, 0, 50.0, ambiguity_s, 1e-5, 1e-7, nothing, nothing, nothing, None, segments
         )  # fmt: skip
 
-    unsure = Found(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [])
-    other = Found(fit(20.0, 30.0 + step_s, 0.0), 10.0 if step_s < 1 else 19.0, 40.0, [])
+    unsure = FittedTake(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [])
+    other = FittedTake(fit(20.0, 30.0 + step_s, 0.0), 10.0 if step_s < 1 else 19.0, 40.0, [])
     assert verdict_of(Takes(1.0, [unsure, other]), 0)[0] == verdict
     assert verdict_of(Takes(1.0, [unsure, other]), 1)[0] == "placed"
 
@@ -139,16 +140,16 @@ def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: st
     [(0.48, 0.84, 0.4, True), (-0.48, 0.84, 0.4, False), (1.5, 0.84, 0.4, False), (0.48, 0.6, 0.5, False)],
 )
 def test_a_line_may_be_the_echo_of_what_is_heard_a_little_further_on_in_the_song(
-    shift_s: float, strength: float, expected: float, undecided: bool
+    shift_s: float, strength: float, self_similarity: float, undecided: bool
 ) -> None:
     """A room only delays. In a church that is played loops, late sound can top what comes straight; but only
     from the near past of the song, and only where the song's likeness with itself does not explain it."""
-    assert RivalFit(shift_s, strength, expected, twin=False, lead=15.5).open is undecided
+    assert RivalFit(shift_s, strength, self_similarity, twin=False, lead=15.5).open is undecided
 
 
-def _found(seconds: float, strength: float, *, undecided: bool) -> Found:
+def _found(seconds: float, strength: float, *, undecided: bool) -> FittedTake:
     rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, lead=0.0)] if undecided else []
-    return Found(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
+    return FittedTake(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
 
 
 def test_what_chance_finds_in_hours_is_no_take_beside_a_plain_one() -> None:

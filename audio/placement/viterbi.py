@@ -16,7 +16,7 @@ BEGIN = 2
 Evidence = NDArray[np.float32]
 
 
-class Path:
+class ViterbiPath:
     """The path in the making: blocks are added in order, then the best path is read off.
 
     Memory: a quarter of a byte a block and bin.

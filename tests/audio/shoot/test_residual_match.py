@@ -5,9 +5,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from audio.placement.response import ClockLine
-from audio.shoot.live import Live, live_sound
-from audio.shoot.moments import GEOMETRY_S, agreement
+from audio.line import Line
+from audio.shoot.residual import Residual, residual_sound
+from audio.shoot.residual_match import GEOMETRY_S, match_residuals
 from tests.audio.engine_songs import RATE, index, song
 from tests.audio.moments import Moment, camera, moment
 from tests.quality.instruments import mix
@@ -40,16 +40,16 @@ def one_noise() -> Wave:
     return out
 
 
-def short(of: Moment, seed: int = 1, **more: float) -> Live:
+def short(of: Moment, seed: int = 1, **more: float) -> Residual:
     clip = camera(of, "garage-4m", AT_S, SHORT_S, seed=seed, **more)
-    found = live_sound(clip, index(), ClockLine(0.0, FROM_S + AT_S, 1.0), 0.0, SHORT_S, between=True)
+    found = residual_sound(clip, index(), Line(0.0, FROM_S + AT_S, 1.0), 0.0, SHORT_S, between=True)
     assert found is not None
     return found
 
 
-def long(of: Moment, seed: int = 2, **more: float) -> Live:
+def long(of: Moment, seed: int = 2, **more: float) -> Residual:
     clip = camera(of, "cellar-6m", 0.0, LONG_S, seed=seed, **more)
-    found = live_sound(clip, index(), ClockLine(0.0, FROM_S, 1.0), 0.0, LONG_S)
+    found = residual_sound(clip, index(), Line(0.0, FROM_S, 1.0), 0.0, LONG_S)
     assert found is not None
     return found
 
@@ -57,7 +57,7 @@ def long(of: Moment, seed: int = 2, **more: float) -> Live:
 @pytest.mark.parametrize("late_s", [0.0, 10 / 343])
 def test_one_moment_agrees_once_where_geometry_puts_it(late_s: float) -> None:
     """The band 10 m further from one camera than the loudspeaker is; 343 m/s at 20 °C (handbook value)."""
-    found = agreement(short(people(1)), long(people(1), late_s=late_s), RATE)
+    found = match_residuals(short(people(1)), long(people(1), late_s=late_s), RATE)
     assert found is not None
     off, height = found.best
     # What is late at the longer clip lies later in it; two rooms smear the rest.
@@ -67,7 +67,7 @@ def test_one_moment_agrees_once_where_geometry_puts_it(late_s: float) -> None:
 
 
 def test_another_run_through_agrees_nowhere() -> None:
-    found = agreement(short(people(1)), long(people(2)), RATE)
+    found = match_residuals(short(people(1)), long(people(2)), RATE)
     assert found is not None
     assert not found.only_at(*found.best)
 
@@ -76,7 +76,7 @@ def test_a_machine_is_no_moment() -> None:
     """It agrees in the other run-through as well, but a bar later nearly as much."""
     machine = drum_machine()
     first, second = (moment(song(), FROM_S, LONG_S, seed, machine=machine) for seed in (1, 2))
-    found = agreement(short(first, band_db=6.0), long(second, band_db=6.0), RATE)
+    found = match_residuals(short(first, band_db=6.0), long(second, band_db=6.0), RATE)
     assert found is not None
     assert found.best[1] > 12
     assert not found.only_at(*found.best)
@@ -94,7 +94,7 @@ def test_a_single_noise_is_no_moment() -> None:
         )
         for seed in (1, 2)
     )
-    found = agreement(short(first, band_db=6.0), long(second, band_db=6.0), RATE)
+    found = match_residuals(short(first, band_db=6.0), long(second, band_db=6.0), RATE)
     assert found is not None
     assert found.best[1] > 12
     assert abs(found.best[0]) < 0.01
@@ -103,12 +103,12 @@ def test_a_single_noise_is_no_moment() -> None:
 
 def test_too_little_to_compare() -> None:
     rng = np.random.default_rng(1)
-    one, other = (Live(0, rng.normal(0, 1, n * RATE).astype(np.float32)) for n in (6, 3))
-    assert agreement(one, other, RATE) is None
-    assert agreement(Live(0, np.zeros(RATE, np.float32)), other, RATE) is None
+    one, other = (Residual(0, rng.normal(0, 1, n * RATE).astype(np.float32)) for n in (6, 3))
+    assert match_residuals(one, other, RATE) is None
+    assert match_residuals(Residual(0, np.zeros(RATE, np.float32)), other, RATE) is None
     # The same sound, but only a second of places to compare: it may be anywhere else as well.
-    part = Live(0, one.samples[: 3 * RATE])
-    found = agreement(part, one, RATE)
+    part = Residual(0, one.samples[: 3 * RATE])
+    found = match_residuals(part, one, RATE)
     assert found is not None
     assert found.best[1] > 12
     assert not found.only_at(*found.best)

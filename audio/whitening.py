@@ -7,7 +7,7 @@ import scipy.fft
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.errors import BadSignal
+from audio.signals import Samples
 
 PIECE_S = 60.0
 """Long signals are flattened in pieces of this many seconds, so that memory stays bounded."""
@@ -16,28 +16,10 @@ OVERLAP = 4
 """Patches overlap by three quarters, so that their seams do not show."""
 
 KEPT_PIECES = 8
-"""Flattened pieces of a recording of hours that are kept at a time."""
-
-Samples = NDArray[np.float32]
+"""LazyWhitened pieces of a recording of hours that are kept at a time."""
 
 
-def checked(samples: Samples, what: str) -> Samples:
-    """Give the samples as a contiguous float32 array of shape (n,).
-
-    Raises
-    ------
-    BadSignal
-        The array is not one-dimensional, is empty or holds values that are not finite.
-    """
-    array = np.ascontiguousarray(samples, dtype=np.float32)
-    if array.ndim != 1 or array.size == 0:
-        raise BadSignal(f"{what} holds no sound.")
-    if not np.isfinite(array).all():
-        raise BadSignal(f"{what} holds values that are no numbers: export it again.")
-    return array
-
-
-def flatten(samples: Samples, rate: int) -> Samples:
+def whiten(samples: Samples, rate: int) -> Samples:
     """Give every patch of time and frequency about the same weight, keeping its phase.
 
     A drum hit twenty decibels above the playback fills few patches; after flattening it weighs as little as
@@ -59,17 +41,17 @@ def flatten(samples: Samples, rate: int) -> Samples:
     piece = int(PIECE_S * rate)
     out = np.zeros(len(samples), np.float32)
     for start in range(0, len(samples), piece):
-        out[start : start + piece] = _flatten_piece(samples, rate, start, piece)
+        out[start : start + piece] = _whiten_piece(samples, rate, start, piece)
     return out
 
 
-class Flattened:
+class LazyWhitened:
     """A recording of hours, flattened where it is looked at: whole, it would take up too much memory.
 
-    A slice of it is float32, the same as that slice of :func:`flatten` of the whole.
+    A slice of it is float32, the same as that slice of :func:`whiten` of the whole.
 
     >>> hiss = np.random.default_rng(1).standard_normal(20000).astype(np.float32)
-    >>> bool(np.array_equal(Flattened(hiss, 8000)[3000:9000], flatten(hiss, 8000)[3000:9000]))
+    >>> bool(np.array_equal(LazyWhitened(hiss, 8000)[3000:9000], whiten(hiss, 8000)[3000:9000]))
     True
     """
 
@@ -92,26 +74,26 @@ class Flattened:
 
     def _get(self, number: int) -> Samples:
         if number not in self._kept:
-            self._kept[number] = _flatten_piece(self._samples, self._rate, number * self._piece, self._piece)
+            self._kept[number] = _whiten_piece(self._samples, self._rate, number * self._piece, self._piece)
             while len(self._kept) > KEPT_PIECES:
                 self._kept.popitem(last=False)
         self._kept.move_to_end(number)
         return self._kept[number]
 
 
-Flat = Samples | Flattened
+Whitened = Samples | LazyWhitened
 """A flattened signal: its length, and float32 slices of it."""
 
 
-def _flatten_piece(samples: NDArray[np.floating], rate: int, start: int, piece: int) -> Samples:
+def _whiten_piece(samples: NDArray[np.floating], rate: int, start: int, piece: int) -> Samples:
     margin = rate // 2
     low, high = max(0, start - margin), min(len(samples), start + piece + margin)
     part = samples[low:high].astype(np.float32, copy=False)
-    even = _flatten_patches(_flatten_patches(part, rate // 31), rate * 16 // 125)
+    even = _whiten_patches(_whiten_patches(part, rate // 31), rate * 16 // 125)
     return even[start - low : start - low + piece]
 
 
-def _flatten_patches(samples: Samples, patch: int) -> Samples:
+def _whiten_patches(samples: Samples, patch: int) -> Samples:
     """One pass over patches of ``patch`` samples."""
     length = 1 << round(np.log2(patch))
     hop = length // OVERLAP

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audio.placement.align import PlaceVerdict
-from audio.speed.speeds import at_song_speed
+from audio.speed.resampling import to_song_speed
 from tests.audio.engine_songs import RATE, hiss, placed, run, sound, worst_s
 
 
@@ -13,7 +13,7 @@ def test_a_tone_is_brought_to_its_pitch_in_phase(speed: float) -> None:
     """Heard at ``speed`` a tone is that much higher; brought back, its phase is right from start to end."""
     time = np.arange(6 * RATE) / RATE
     heard = np.sin(2 * np.pi * 300 * speed * time).astype(np.float32)
-    back = at_song_speed(heard, RATE, speed)
+    back = to_song_speed(heard, RATE, speed)
     assert len(back) == pytest.approx(len(heard) * speed, abs=1)
     song_time = np.arange(len(back)) / RATE
     middle = slice(RATE // 2, len(back) - RATE // 2)
@@ -23,7 +23,7 @@ def test_a_tone_is_brought_to_its_pitch_in_phase(speed: float) -> None:
 
 def test_speed_one_changes_nothing() -> None:
     clip = hiss(1.0)
-    assert at_song_speed(clip, RATE, 1) is clip
+    assert to_song_speed(clip, RATE, 1) is clip
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,13 @@ import numpy as np
 import scipy.fft
 from numpy.typing import NDArray
 
-from audio.placement.bends import Bend, find_bend
-from audio.placement.direct import LEAD, UPSAMPLING, direct_sound, forward, upsampled, vertex
-from audio.placement.focus import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
-from audio.placement.response import STRETCH_S, ClockLine, Stretches, correlate_stretches
+from audio.line import Line
+from audio.placement.direct_sound import LEAD, UPSAMPLING, direct_sound, forward, upsampled, vertex
+from audio.placement.discontinuities import Discontinuity, find_discontinuity
+from audio.placement.impulse_response import SEGMENT_S, SegmentCorrelations, correlate_segments
 from audio.placement.search import SongIndex
-from audio.placement.signals import Flat
+from audio.placement.slope_search import CLOCK_SPREAD, FINE_REACH_S, focus_sections, focus_whole, inside
+from audio.whitening import Whitened
 
 RECENTRE_S = 0.02
 """Lines further off than this have their stretches made again, for the lags at their edges suffer."""
@@ -29,7 +30,7 @@ FLOOR_S = 0.00003
 class LineFit:
     """The line of one take."""
 
-    line: ClockLine
+    line: Line
     """On the direct sound, anchored in the take's middle."""
     response: NDArray[np.float32]
     """Shape (m,): what the microphone hears of the song, from 2 ms before the direct sound on, at the
@@ -38,7 +39,7 @@ class LineFit:
     """Samples of ``response`` before the direct sound."""
     strength: float
     """Standard deviations above chance; half of the stretches predicted from the other half."""
-    doubt_s: float
+    ambiguity_s: float
     """How far off another peak of the response lies that could be the direct sound as well; 0 if none."""
     place_sd_s: float
     speed_sd: float
@@ -47,19 +48,19 @@ class LineFit:
     lag_s: NDArray[np.float64]
     lag_strength: NDArray[np.float64]
     """Shape (g,): measured moments along the take: when, s off the line, standard deviations over noise."""
-    bend: Bend | None
+    discontinuity: Discontinuity | None
     """Where the line steps, because sound was lost; None where it is straight."""
-    stretches: Stretches
+    segments: SegmentCorrelations
     """What it was fitted to, turned onto the line."""
 
-    def sure_s(self, start_s: float, end_s: float) -> float:
+    def half_width_s(self, start_s: float, end_s: float) -> float:
         """Half-width (s) that holds the true place of a take from ``start_s`` to ``end_s`` about 95 times in
         100, anywhere in it, as the scatter of the lags has it."""
         half = max(abs(start_s - self.line.clip_s), abs(end_s - self.line.clip_s))
         return 2 * float(np.hypot(np.hypot(self.place_sd_s, half * self.speed_sd), FLOOR_S))
 
 
-def fit_line(flat: Flat, index: SongIndex, rough: ClockLine, start_s: float, end_s: float) -> LineFit | None:
+def fit_line(white: Whitened, index: SongIndex, rough: Line, start_s: float, end_s: float) -> LineFit | None:
     """Fit the exact line of a take near a rough one; None if there is nothing to fit.
 
     Parameters
@@ -69,84 +70,84 @@ def fit_line(flat: Flat, index: SongIndex, rough: ClockLine, start_s: float, end
     rough : ClockLine
         Right to about 0.1 s.
     """
-    stretches = correlate_stretches(flat, index, rough, start_s, end_s, FINE_REACH_S)
-    if stretches is None:
+    segments = correlate_segments(white, index, rough, start_s, end_s, FINE_REACH_S)
+    if segments is None:
         return None
-    line = focus_sections(stretches, rough)
-    onto = _moved(stretches, rough, line)
+    line = focus_sections(segments, rough)
+    onto = _moved(segments, rough, line)
     if onto is None:
-        onto = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
-    return None if onto is None else _settled(flat, index, onto, line, start_s, end_s, bends=True)
+        onto = correlate_segments(white, index, line, start_s, end_s, FINE_REACH_S)
+    return None if onto is None else _settled(white, index, onto, line, start_s, end_s, discontinuities=True)
 
 
 def refine_line(
-    flat: Flat, index: SongIndex, line: ClockLine, start_s: float, end_s: float
+    white: Whitened, index: SongIndex, line: Line, start_s: float, end_s: float
 ) -> LineFit | None:
     """Fit the exact line of a take near one whose slope is right to 15 ppm; otherwise as :func:`fit_line`."""
-    stretches = correlate_stretches(flat, index, line, start_s, end_s, FINE_REACH_S)
-    return None if stretches is None else _settled(flat, index, stretches, line, start_s, end_s)
+    segments = correlate_segments(white, index, line, start_s, end_s, FINE_REACH_S)
+    return None if segments is None else _settled(white, index, segments, line, start_s, end_s)
 
 
-def refit(flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> LineFit | None:
+def refit(white: Whitened, index: SongIndex, fit: LineFit, start_s: float, end_s: float) -> LineFit | None:
     """Fit a take's line once more, to a part of what it was fitted to, or to a little more than that."""
-    centre, half = fit.stretches.centre_s, STRETCH_S / 2
-    known = centre[0] - half < start_s + STRETCH_S / 4 and centre[-1] + half > end_s - STRETCH_S / 4
+    centre, half = fit.segments.centre_s, SEGMENT_S / 2
+    known = centre[0] - half < start_s + SEGMENT_S / 4 and centre[-1] + half > end_s - SEGMENT_S / 4
     if not known or end_s - start_s < FEW_S:
-        return refine_line(flat, index, fit.line, start_s, end_s)
-    inside_take = (centre - half > start_s - STRETCH_S / 4) & (centre + half < end_s + STRETCH_S / 4)
-    part = fit.stretches.some(inside_take)
+        return refine_line(white, index, fit.line, start_s, end_s)
+    inside_take = (centre - half > start_s - SEGMENT_S / 4) & (centre + half < end_s + SEGMENT_S / 4)
+    part = fit.segments.some(inside_take)
     middle = float(part.centre_s.mean())
-    line = ClockLine(middle, fit.line.song_time(middle), fit.line.speed)
-    return _settled(flat, index, part, line, start_s, end_s)
+    line = Line(middle, fit.line.song_time(middle), fit.line.speed)
+    return _settled(white, index, part, line, start_s, end_s)
 
 
-def _moved(stretches: Stretches, from_line: ClockLine, to_line: ClockLine) -> Stretches | None:
+def _moved(segments: SegmentCorrelations, from_line: Line, to_line: Line) -> SegmentCorrelations | None:
     """Stretches turned onto another line; None if it lies so far off that they should be made again."""
-    off = [to_line.song_time(t) - from_line.song_time(t) for t in stretches.centre_s[[0, -1]]]
+    off = [to_line.song_time(t) - from_line.song_time(t) for t in segments.centre_s[[0, -1]]]
     if max(map(abs, off)) > RECENTRE_S:
         return None
     later = to_line.song_s - from_line.song_time(to_line.clip_s)
-    return stretches.turned(to_line.speed - from_line.speed, to_line.clip_s, later)
+    return segments.rotated(to_line.speed - from_line.speed, to_line.clip_s, later)
 
 
 def _settled(
-    flat: Flat,
+    white: Whitened,
     index: SongIndex,
-    stretches: Stretches,
-    line: ClockLine,
+    segments: SegmentCorrelations,
+    line: Line,
     start_s: float,
     end_s: float,
-    bends: bool = False,
+    discontinuities: bool = False,
 ) -> LineFit | None:
     """The exact line near one that is nearly right; the stretches lie on that."""
-    about = float(stretches.centre_s.mean())
-    slope = focus_whole(stretches, ClockLine(about, line.song_time(about), line.speed))
-    straight = ClockLine(about, line.song_time(about), line.speed + slope)
-    turned = stretches.turned(slope, about)
+    about = float(segments.centre_s.mean())
+    slope = focus_whole(segments, Line(about, line.song_time(about), line.speed))
+    straight = Line(about, line.song_time(about), line.speed + slope)
+    rotated = segments.rotated(slope, about)
     # The direct sound is judged by what comes before it: the window must reach well to both sides.
-    highest_s = _highest_s(turned)
-    closer = straight.moved(highest_s)
-    onto = turned.turned(0.0, about, highest_s)
+    highest_s = _highest_s(rotated)
+    closer = straight.shifted(highest_s)
+    onto = rotated.rotated(0.0, about, highest_s)
     if abs(highest_s) > RECENTRE_S:
-        again = correlate_stretches(flat, index, closer, start_s, end_s, FINE_REACH_S)
+        again = correlate_segments(white, index, closer, start_s, end_s, FINE_REACH_S)
         if again is None:
             return None
         onto = again
-    return _measure(onto, closer, bends)
+    return _measure(onto, closer, discontinuities)
 
 
-def _highest_s(stretches: Stretches) -> float:
+def _highest_s(segments: SegmentCorrelations) -> float:
     """Lag of the highest value of the whole take's response (s)."""
-    inner = inside(stretches)
-    response = np.abs(stretches.evened().summed()[inner])
-    highest: int = int(response.argmax()) + inner.start - stretches.size // 2
-    return highest / stretches.rate
+    inner = inside(segments)
+    response = np.abs(segments.whitened().summed()[inner])
+    highest: int = int(response.argmax()) + inner.start - segments.size // 2
+    return highest / segments.rate
 
 
-def _measure(stretches: Stretches, line: ClockLine, bends: bool) -> LineFit:
+def _measure(segments: SegmentCorrelations, line: Line, discontinuities: bool) -> LineFit:
     """Direct sound, lags along the take, the line through them and how well it holds."""
-    rate, size = stretches.rate, stretches.size
-    even = stretches.evened()
+    rate, size = segments.rate, segments.size
+    even = segments.whitened()
     about = line.clip_s
     lag, scatter = _group_lags(even)
     good = scatter.strength > 4
@@ -156,21 +157,21 @@ def _measure(stretches: Stretches, line: ClockLine, bends: bool) -> LineFit:
         offset, slope, place_sd, speed_sd = _straight(
             scatter.clip_s[good] - about, lag[good], scatter.strength[good]
         )
-    bend = find_bend(stretches) if bends else None
-    stretches = stretches.turned(slope, about)
-    inner = inside(stretches)
-    even = stretches.evened()
+    discontinuity = find_discontinuity(segments) if discontinuities else None
+    segments = segments.rotated(slope, about)
+    inner = inside(segments)
+    even = segments.whitened()
     direct, doubt = direct_sound(even.summed()[inner], rate, even.summed_noise)
     direct += inner.start
     off_s = (direct - size // 2) / rate
     lead = rate // LEAD
-    response = forward(stretches.summed(), round(direct), rate, stretches.summed_noise)
+    response = forward(segments.summed(), round(direct), rate, segments.summed_noise)
     residual = lag - offset - slope * (scatter.clip_s - about)
-    strength = _strength(stretches)
+    strength = _strength(segments)
     return LineFit(
-        ClockLine(about, line.song_s + off_s, line.speed + slope), response, lead, strength, doubt / rate,
-        place_sd, speed_sd, scatter.clip_s, residual, scatter.strength, bend,
-        stretches.turned(0.0, about, off_s),
+        Line(about, line.song_s + off_s, line.speed + slope), response, lead, strength, doubt / rate,
+        place_sd, speed_sd, scatter.clip_s, residual, scatter.strength, discontinuity,
+        segments.rotated(0.0, about, off_s),
     )  # fmt: skip
 
 
@@ -180,15 +181,15 @@ class _Scatter:
     strength: NDArray[np.float64]
 
 
-def _group_lags(stretches: Stretches) -> tuple[NDArray[np.float64], _Scatter]:
+def _group_lags(segments: SegmentCorrelations) -> tuple[NDArray[np.float64], _Scatter]:
     """Lag of each group of stretches against the whole take's response (s)."""
-    rate, size = stretches.rate, stretches.size
-    whole = stretches.summed()
-    count = len(stretches.centre_s)
-    groups = stretches.grouped(max(1, min(8, count // 8)))
-    inner = inside(stretches)
+    rate, size = segments.rate, segments.size
+    whole = segments.summed()
+    count = len(segments.centre_s)
+    groups = segments.grouped(max(1, min(8, count // 8)))
+    inner = inside(segments)
     peak = inner.start + int(np.abs(whole[inner]).argmax())
-    template = np.where(np.abs(whole) > max(4 * stretches.summed_noise, 0.2 * abs(whole[peak])), whole, 0)
+    template = np.where(np.abs(whole) > max(4 * segments.summed_noise, 0.2 * abs(whole[peak])), whole, 0)
     if not template.any():
         template = whole
     template = template * (np.abs(np.arange(size) - peak) < 0.03 * rate)
@@ -233,23 +234,23 @@ def _straight(
     return float(offset), float(slope), float(np.sqrt(inverse[0, 0])), float(np.sqrt(inverse[1, 1]))
 
 
-def _strength(stretches: Stretches) -> float:
+def _strength(segments: SegmentCorrelations) -> float:
     """How far above chance the line stands: the response of every second stretch, looked for in the
     others."""
-    count = len(stretches.centre_s)
+    count = len(segments.centre_s)
     if count < 2:
-        return float(np.abs(stretches.summed()).max() / stretches.summed_noise)
+        return float(np.abs(segments.summed()).max() / segments.summed_noise)
     odd = np.arange(count) % 2 == 1
-    halves = stretches.some(odd), stretches.some(~odd)
-    told = _predicted(halves[0], halves[1]) + _predicted(halves[1], halves[0])
+    halves = segments.some(odd), segments.some(~odd)
+    told = _prediction_score(halves[0], halves[1]) + _prediction_score(halves[1], halves[0])
     return max(0.0, told) / 2**0.5
 
 
-def _predicted(source: Stretches, target: Stretches) -> float:
-    return predicted(source.summed(), source.summed_noise, target.summed(), target.summed_noise)
+def _prediction_score(source: SegmentCorrelations, target: SegmentCorrelations) -> float:
+    return prediction_score(source.summed(), source.summed_noise, target.summed(), target.summed_noise)
 
 
-def predicted(
+def prediction_score(
     model: NDArray[np.float32], model_noise: float, data: NDArray[np.float32], noise: float
 ) -> float:
     """Standard deviations above chance by which a response agrees with what another one predicts of it.
