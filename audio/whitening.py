@@ -1,4 +1,4 @@
-"""Signals made comparable: levels, and the flattening that lets a weak song be found under loud drums."""
+"""Spectral whitening over time and frequency, so that a weak song can be found under loud drums."""
 
 from collections import OrderedDict
 
@@ -10,22 +10,22 @@ from numpy.typing import NDArray
 from audio.signals import Samples
 
 PIECE_S = 60.0
-"""Long signals are flattened in pieces of this many seconds, so that memory stays bounded."""
+"""Long signals are whitened in pieces of this many seconds, so that memory stays bounded. Chosen by hand."""
 
 OVERLAP = 4
-"""Patches overlap by three quarters, so that their seams do not show."""
+"""STFT frames overlap by three quarters: 1 / OVERLAP of a frame is the hop."""
 
 KEPT_PIECES = 8
 """LazyWhitened pieces of a recording of hours that are kept at a time."""
 
 
 def whiten(samples: Samples, rate: int) -> Samples:
-    """Give every patch of time and frequency about the same weight, keeping its phase.
+    """Give every bin of a short-time Fourier transform about the same magnitude, keeping its phase.
 
-    A drum hit twenty decibels above the playback fills few patches; after flattening it weighs as little as
-    they do, and the song between the hits can be matched. Two passes: 32 ms patches even out hits, 128 ms
-    patches even out tones. This is the phase transform of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976)
-    applied to short-time spectra instead of to one long one.
+    A drum hit twenty decibels above the playback fills few bins; after whitening it weighs as little as they
+    do, and the song between the hits can be matched. Two passes: frames of 32 ms whiten hits, frames of 128
+    ms whiten tones. This is the phase transform of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976) applied to
+    short-time spectra instead of to one long one.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def whiten(samples: Samples, rate: int) -> Samples:
     Returns
     -------
     float32, shape (n,)
-        Scaled so that a lively stretch has an RMS of about 1; digital silence stays silent.
+        Scaled so that music has an RMS of about 1; digital silence stays silent.
     """
     piece = int(PIECE_S * rate)
     out = np.zeros(len(samples), np.float32)
@@ -46,7 +46,7 @@ def whiten(samples: Samples, rate: int) -> Samples:
 
 
 class LazyWhitened:
-    """A recording of hours, flattened where it is looked at: whole, it would take up too much memory.
+    """A recording of hours, whitened where it is read: whole, it would take up too much memory.
 
     A slice of it is float32, the same as that slice of :func:`whiten` of the whole.
 
@@ -82,30 +82,30 @@ class LazyWhitened:
 
 
 Whitened = Samples | LazyWhitened
-"""A flattened signal: its length, and float32 slices of it."""
+"""A whitened signal: its length, and float32 slices of it."""
 
 
 def _whiten_piece(samples: NDArray[np.floating], rate: int, start: int, piece: int) -> Samples:
     margin = rate // 2
     low, high = max(0, start - margin), min(len(samples), start + piece + margin)
     part = samples[low:high].astype(np.float32, copy=False)
-    even = _whiten_patches(_whiten_patches(part, rate // 31), rate * 16 // 125)
-    return even[start - low : start - low + piece]
+    white = _whiten_frames(_whiten_frames(part, rate // 31), rate * 16 // 125)
+    return white[start - low : start - low + piece]
 
 
-def _whiten_patches(samples: Samples, patch: int) -> Samples:
-    """One pass over patches of ``patch`` samples."""
-    length = 1 << round(np.log2(patch))
+def _whiten_frames(samples: Samples, frame: int) -> Samples:
+    """One pass with STFT frames of ``frame`` samples, rounded to a power of two."""
+    length = 1 << round(np.log2(frame))
     hop = length // OVERLAP
     count = -(-(len(samples) + length) // hop)
     padded = np.zeros((count - 1) * hop + length, np.float32)
     padded[length - hop : length - hop + len(samples)] = samples
     window = scipy.signal.windows.hann(length, sym=False).astype(np.float32)
-    patches = np.lib.stride_tricks.sliding_window_view(padded, length)[::hop] * window
-    spectra = scipy.fft.rfft(patches, axis=1)
+    frames = np.lib.stride_tricks.sliding_window_view(padded, length)[::hop] * window
+    spectra = scipy.fft.rfft(frames, axis=1)
     # Far cheaper than the library's absolute value, which guards against overflow.
     size = np.sqrt(np.square(spectra.real) + np.square(spectra.imag))
-    # Patches far below the usual level are silence or coding holes; lifting them would only add noise.
+    # Bins far below the median level are silence or coding holes; raising them would only add noise.
     size += 0.1 * np.median(size[::7]) + 1e-6 * size.max() + 1e-12
     spectra /= size
     back = scipy.fft.irfft(spectra, length, axis=1) * window
@@ -113,6 +113,6 @@ def _whiten_patches(samples: Samples, patch: int) -> Samples:
     for part in range(OVERLAP):
         at = part * hop
         out[at : at + count * hop] += back[:, at : at + hop].reshape(-1)
-    # A patch of magnitude 1 has this RMS, less what the overlapping windows add up to.
+    # A frame of magnitude 1 has this RMS, divided by what the overlapping windows add up to.
     scale = np.sqrt(length * 0.375) / (0.375 * OVERLAP)
     return np.asarray(out[length - hop : length - hop + len(samples)] * scale, np.float32)

@@ -13,7 +13,7 @@ from app.engine.probing import Looked
 from app.model.document.shoot import Clip
 from audio.errors import Stopped
 from audio.files.media import MediaInfo, Sound
-from audio.placement.align import Placement
+from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
 from audio.shoot.consistency import Question, answer, cross_checked
 from audio.shoot.run_throughs import Answered

@@ -6,16 +6,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from app.engine.probing import Looked, told
+from app.model import reasons
 from app.model.document.shoot import Clip, LagPoint, Rival, Take, Verdict
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
 from audio.files.joined import joined
 from audio.files.media import CLIP_ROOM, Sound, read_sound
 from audio.files.sound_reader import Room
-from audio.placement.align import Placement, TakeFit, place
+from audio.placement.align import place
+from audio.placement.answer import Placement, TakeFit
+from audio.placement.reasons import Reason
 from audio.placement.search import SongIndex
+from audio.rate import ENGINE_RATE
 
-RATE = 8000
-"""Samples a second at which clips are placed."""
 SCRAP_S = 0.5
 """A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
 
@@ -113,7 +115,9 @@ def _read(
 
         try:
             # What was kept of one file is kept of the next, so that one channel runs through all of them.
-            sound = read_sound(file.path, RATE, room=replace(room, rather=labels), stop=stop, progress=tell)
+            sound = read_sound(
+                file.path, ENGINE_RATE, room=replace(room, rather=labels), stop=stop, progress=tell
+            )
         except Stopped:
             raise
         except Exception as error:
@@ -151,15 +155,20 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
     return starts
 
 
+def in_words(reason: Reason | None) -> str:
+    """An engine's reason as a person reads it; empty where there is none."""
+    return "" if reason is None else reasons.sentence(reasons.Reason(reason.code.value, reason.figures))
+
+
 def _answered(clip: Clip, answer: Placement, start_s: float) -> Clip:
     """The clip with the part of the recording's answer that lies in its file."""
     takes = tuple(take for fit in answer.takes if (take := _take(fit, start_s, clip.duration_s)) is not None)
     if not takes:
-        reason = answer.reason if not answer.takes else "Nothing in this file is the song."
+        reason = in_words(answer.reason) if not answer.takes else "Nothing in this file is the song."
         return replace(clip, verdict=Verdict.NO_SONG, reason=reason, takes=())
     doubtful = any(take.verdict is Verdict.DOUBTFUL for take in takes)
     verdict = Verdict.DOUBTFUL if doubtful else Verdict.PLACED
-    return replace(clip, verdict=verdict, reason=answer.reason if doubtful else "", takes=takes)
+    return replace(clip, verdict=verdict, reason=in_words(answer.reason) if doubtful else "", takes=takes)
 
 
 def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
@@ -168,16 +177,17 @@ def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
     end = min(fit.clip_end_s - start_s, duration_s)
     if end - begin < SCRAP_S:
         return None
+    line = fit.line.anchored(begin + start_s)
     moved = (begin + start_s - fit.clip_start_s) * fit.speed
     return Take(
         id="",
         clip_start_s=begin,
         clip_end_s=end,
-        song_start_s=fit.song_start_s + moved,
-        speed=fit.speed,
+        song_start_s=line.song_s,
+        speed=line.speed,
         uncertainty_s=fit.uncertainty_s,
         verdict=Verdict(fit.verdict.value),
-        reason=fit.reason,
+        reason=in_words(fit.reason),
         rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
         lags=tuple(
             LagPoint(clip_s - start_s, lag_s, strength)

@@ -18,6 +18,7 @@ from app.model.document.shoot import Clip, Song, SongMap
 from app.model.storage.cache import Cache, user_cache
 from audio.errors import Unreadable
 from audio.files.companions import is_companion
+from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -193,10 +194,9 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
     AudioError."""
     import numpy as np
 
-    from app.engine.place_recording import RATE
     from audio.files.media import read_song
 
-    samples = read_song(path, RATE)
+    samples = read_song(path, ENGINE_RATE)
     edges = np.linspace(0, len(samples), count + 1).astype(int)
     peaks = np.zeros((count, 2), np.float32)
     for number, (low, high) in enumerate(pairwise(edges)):

@@ -20,7 +20,7 @@ from app.engine.place_recording import HeardAlone, hear
 from app.engine.probing import Looked
 from app.model.document.shoot import Clip, MediaRef, Verdict
 from audio.errors import Stopped
-from audio.placement.align import Placement
+from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
 
 POLL_S = 0.1

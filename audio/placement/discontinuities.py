@@ -1,4 +1,4 @@
-"""Where a take's line steps: samples that the camera lost, or a recorder that paused."""
+"""Discontinuities of a take's line: samples that the camera lost, or a recorder that paused."""
 
 from typing import NamedTuple
 
@@ -8,61 +8,65 @@ import scipy.fft
 from audio.placement.impulse_response import SegmentCorrelations
 
 LEAST_STEP_S = 0.0008
-"""A smaller step is left in the line; it shows in the lags."""
+"""A smaller step is left in the line; it shows in the lags. Chosen by hand."""
 MOST_STEP_S = 0.05
+"""More than a camera loses in one go (as LOST_S in audio/placement/takes.py)."""
 CLEARLY = 2.0
-"""The step fits this much better than no step."""
-STANDARD = 6.0
-"""Standard deviations at which the step must stand: repeats of the song and long reverberation make some of
-this by themselves, so that a true step may stand at seven. Whether it is one, its two sides tell once they
-are fitted (see audio/placement/takes.py)."""
+"""The correlation at the step is higher than at no step by this factor. Chosen by hand."""
+LEAST_SD = 6.0
+"""Standard deviations above chance that the correlation at the step must reach. Repeats of the song and long
+reverberation raise chance, so that a true step may reach seven only. Its two sides confirm it once they are
+fitted (see audio/placement/segments.py)."""
 SIDE_S = 6.0
-"""Sound needed on either side of a step."""
+"""Sound needed on either side of a step (s)."""
 
 
 class Discontinuity(NamedTuple):
     """A step of a line."""
 
     clip_s: float
-    """Right to a second or so."""
+    """Clip time (s), to about a second."""
     step_s: float
-    """How much later in the song the line goes on."""
+    """How much later in the song the line continues (s)."""
 
 
 def find_discontinuity(segments: SegmentCorrelations) -> Discontinuity | None:
     """Find the step of a line, if it has one.
 
-    The response of all stretches before a moment is compared with that of all after it. On one line the
-    two are alike at lag 0; where sound was lost between them, they are alike at the length of the loss.
+    At every border between segments, the impulse response estimated from all segments before it is
+    cross-correlated with that from all segments after it. If the line is straight, the peak is at lag 0; if
+    samples were lost at the border, it is at the duration of the loss.
 
     Parameters
     ----------
-    stretches : Stretches
-        Turned onto the line as it is known so far.
+    segments : SegmentCorrelations
+        Rotated onto the line as it is known so far.
     """
     centre, size, rate = segments.centre_s, segments.size, segments.rate
     sums = np.cumsum(segments.spectra.astype(np.complex128), axis=0)
     whole = sums[-1]
     lag = np.abs(np.fft.fftfreq(size, 1 / size)) / rate
     off = np.flatnonzero((lag > LEAST_STEP_S) & (lag < MOST_STEP_S))
-    best: tuple[float, int | None] = (STANDARD, None)
+    best: tuple[float, int | None] = (LEAST_SD, None)
     borders = [
         number
         for number, at in enumerate((centre[:-1] + centre[1:]) / 2)
         if at - centre[0] >= SIDE_S and centre[-1] - at >= SIDE_S
     ]
     for number in borders:
-        alike = scipy.fft.irfft(np.conj(sums[number]) * (whole - sums[number]), size)
-        top = int(off[alike[off].argmax()])
-        still = float(alike[lag < LEAST_STEP_S / 2].max(initial=0))
-        spread = float(np.sqrt((alike[lag > MOST_STEP_S] ** 2).mean())) + 1e-20
-        if alike[top] > CLEARLY * max(still, 0.0) and alike[top] / spread > best[0]:
-            best = float(alike[top]) / spread, top
+        correlation = scipy.fft.irfft(np.conj(sums[number]) * (whole - sums[number]), size)
+        top = int(off[correlation[off].argmax()])
+        still = float(correlation[lag < LEAST_STEP_S / 2].max(initial=0))
+        spread = float(np.sqrt((correlation[lag > MOST_STEP_S] ** 2).mean())) + 1e-20
+        if correlation[top] > CLEARLY * max(still, 0.0) and correlation[top] / spread > best[0]:
+            best = float(correlation[top]) / spread, top
     if best[1] is None:
         return None
-    # Once the length of the loss is known, the moment is where all adds up best with the rest moved by it.
-    turn = np.exp(2j * np.pi * best[1] / size * np.arange(len(whole)))
-    heights = [float((np.abs(sums[number] + turn * (whole - sums[number])) ** 2).sum()) for number in borders]
+    # With the duration of the loss known, its moment is the border at which both sides add up best.
+    rotation = np.exp(2j * np.pi * best[1] / size * np.arange(len(whole)))
+    heights = [
+        float((np.abs(sums[number] + rotation * (whole - sums[number])) ** 2).sum()) for number in borders
+    ]
     number = borders[int(np.argmax(heights))]
     step = float(np.fft.fftfreq(size, 1 / size)[best[1]]) / rate
     return Discontinuity(float((centre[number] + centre[number + 1]) / 2), step)

@@ -1,8 +1,8 @@
-"""The response of a take to the song along a line: what the song went through on its way to the microphone.
+"""The impulse response from song to microphone, estimated along a line.
 
-Short stretches of the clip are correlated with the song near the line; shifted onto the line and added up,
-noise and live playing average out, and the direct sound and its reflections remain, as in the measurement
-of a room.
+Segments of the clip are cross-correlated with the song near the line. Shifted onto the line and added up,
+noise and live playing average out, and the direct sound and its reflections remain, as in room acoustics
+measurements.
 """
 
 from collections.abc import Iterator, Sequence
@@ -19,22 +19,25 @@ from audio.signals import Samples
 from audio.whitening import Whitened
 
 POWER_FLOOR = 0.1
-"""Of the song's mean power: where it has less, dividing by it would only raise noise."""
+"""Added to the song's power spectrum, of mean 1, before dividing by it: where the song has less power,
+division would only raise noise. Chosen by hand."""
 SEGMENT_S = 1.0
-"""Length of a stretch: 300 ppm smear it by 0.3 ms."""
-SMEARS = 50e-6
-"""A clock further off than this smears a stretch by more than half a sample at 8 kHz."""
-OFFSETS = 8
-"""Parts of a sample that rivals are looked at to."""
+"""Length of a segment: 300 ppm smear it by 0.3 ms."""
+SMEARING_DRIFT = 50e-6
+"""A clock further off than this (no unit) smears a segment by almost half a sample at 8 kHz."""
+SUB_SAMPLE_STEPS = 8
+"""Sub-sample offsets of segments are rounded to this part of a sample where rivals are compared. Chosen by
+hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SegmentCorrelations:
-    """Correlations of the stretches of a clip with the song around a line."""
+    """Cross-correlations of the segments of a clip with the song around a line, as spectra over lag."""
 
     rate: int
+    """Samples a second."""
     centre_s: NDArray[np.float64]
-    """Shape (b,): middle of each stretch in the clip."""
+    """Shape (b,): clip time of the middle of each segment (s)."""
     spectra: NDArray[np.complex64]
     """Shape (b, size // 2 + 1): spectra of the correlations, lag 0 on the line."""
     noise: NDArray[np.float64]
@@ -45,20 +48,20 @@ class SegmentCorrelations:
     """Shape (size // 2 + 1,): the song's own power spectrum here, mean 1."""
 
     def whitened(self) -> "SegmentCorrelations":
-        """The same stretches without the song's own colour.
+        """The same correlations divided by the song's own power spectrum (deconvolution).
 
-        Long notes and echoes in the song ripple through a response on both sides of the direct sound;
-        divided by the song's own spectrum, what is left is what happened on the way to the microphone.
+        The song's autocorrelation, its long notes and echoes, otherwise ripples on both sides of the direct
+        sound.
         """
-        even = 1 / (self.song_power + POWER_FLOOR)
-        raised = float(np.sqrt((self.song_power * even**2).mean()))
+        weight = 1 / (self.song_power + POWER_FLOOR)
+        raised = float(np.sqrt((self.song_power * weight**2).mean()))
         white = np.ones_like(self.song_power)
         return SegmentCorrelations(
-            self.rate, self.centre_s, self.spectra * even, self.noise * raised, self.size, white
+            self.rate, self.centre_s, self.spectra * weight, self.noise * raised, self.size, white
         )
 
-    def some(self, which: NDArray[np.bool_]) -> "SegmentCorrelations":
-        """Only the stretches for which ``which``, shape (b,), is true."""
+    def select(self, which: NDArray[np.bool_]) -> "SegmentCorrelations":
+        """Only the segments for which ``which``, shape (b,), is true."""
         return SegmentCorrelations(
             self.rate,
             self.centre_s[which],
@@ -69,16 +72,16 @@ class SegmentCorrelations:
         )
 
     def rotated(self, slope: float, about_s: float, later_s: float = 0.0) -> "SegmentCorrelations":
-        """The same stretches around the line turned by ``slope`` (s/s) about ``about_s`` (clip time), and
-        moved ``later_s`` later in the song."""
-        turns = self.rate / self.size * (slope * (self.centre_s - about_s) + later_s)
-        turn = _ramps(turns, self.spectra.shape[1])
+        """The same correlations around the line rotated by ``slope`` (s/s) about clip time ``about_s``, and
+        shifted ``later_s`` later in the song: a phase rotation of the spectra."""
+        cycles = self.rate / self.size * (slope * (self.centre_s - about_s) + later_s)
+        phase = _phase_ramps(cycles, self.spectra.shape[1])
         return SegmentCorrelations(
-            self.rate, self.centre_s, self.spectra * turn, self.noise, self.size, self.song_power
+            self.rate, self.centre_s, self.spectra * phase, self.noise, self.size, self.song_power
         )
 
     def grouped(self, count: int) -> "SegmentCorrelations":
-        """Every ``count`` neighbours as one, for slopes so small that they hardly move in between."""
+        """Every ``count`` neighbours summed, for slopes so small that they hardly shift in between."""
         edges = np.arange(0, len(self.centre_s), count)
         size = np.diff(np.append(edges, len(self.centre_s)))
         return SegmentCorrelations(
@@ -91,18 +94,18 @@ class SegmentCorrelations:
         )
 
     def sweep(self, slopes: NDArray[np.float64], about_s: float) -> Iterator[NDArray[np.float32]]:
-        """:func:`summed` for each of several evenly spaced slopes, far quicker than one by one."""
+        """:meth:`summed` for each of several evenly spaced slopes (s/s), far quicker than one by one."""
         if not len(slopes):
             return
-        rotated = self.spectra * self._turn(float(slopes[0]), about_s)
-        step = self._turn(float(slopes[1] - slopes[0]), about_s) if len(slopes) > 1 else None
+        rotated = self.spectra * self._phase(float(slopes[0]), about_s)
+        step = self._phase(float(slopes[1] - slopes[0]), about_s) if len(slopes) > 1 else None
         for number in range(len(slopes)):
             if number and step is not None:
                 rotated *= step
             yield np.fft.fftshift(scipy.fft.irfft(rotated.sum(axis=0), self.size)).astype(np.float32)
 
     def summed(self) -> NDArray[np.float32]:
-        """Add the stretches up along the line; shape (size,), lag 0 in the middle, at ``size // 2``."""
+        """The impulse response: the sum over all segments; shape (size,), lag 0 at ``size // 2``."""
         return np.fft.fftshift(scipy.fft.irfft(self.spectra.sum(axis=0), self.size)).astype(np.float32)
 
     @property
@@ -110,20 +113,20 @@ class SegmentCorrelations:
         """RMS of one lag of the sum that chance alone would give."""
         return float(np.sqrt((self.noise**2).sum())) + 1e-12
 
-    def _turn(self, slope: float, about_s: float) -> NDArray[np.complex64]:
-        turns = self.rate / self.size * slope * (self.centre_s - about_s)
-        return _ramps(turns, self.spectra.shape[1])
+    def _phase(self, slope: float, about_s: float) -> NDArray[np.complex64]:
+        cycles = self.rate / self.size * slope * (self.centre_s - about_s)
+        return _phase_ramps(cycles, self.spectra.shape[1])
 
 
-def _ramps(turns: NDArray[np.float64], count: int) -> NDArray[np.complex64]:
-    """For each row a phase that grows by so many turns a step, shape (rows, count).
+def _phase_ramps(cycles: NDArray[np.float64], count: int) -> NDArray[np.complex64]:
+    """For each row a phase that grows by so many cycles a step, shape (rows, count).
 
     Built by doubling: far cheaper than an exponential for each value.
 
-    >>> _ramps(np.array([0.25]), 4).round(6).tolist()
+    >>> _phase_ramps(np.array([0.25]), 4).round(6).tolist()
     [[(1+0j), 1j, (-1+0j), (-0-1j)]]
     """
-    step = np.exp(2j * np.pi * turns)
+    step = np.exp(2j * np.pi * cycles)
     ramp = np.ones((len(step), count), np.complex64)
     done = 1
     while done < count:
@@ -136,12 +139,13 @@ def _ramps(turns: NDArray[np.float64], count: int) -> NDArray[np.complex64]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Rows:
-    """The stretches of a clip, one a row."""
+    """The segments of a clip, one a row."""
 
     starts: NDArray[np.int64]
     lengths: NDArray[np.int64]
+    """Shape (rows,): first sample and number of samples of each."""
     samples: NDArray[np.float32]
-    """Shape (rows, a stretch), zeros where the last is shorter."""
+    """Shape (rows, SEGMENT_S * rate), zeros where the last is shorter."""
 
 
 def _clip_rows(white: Whitened, rate: int, start_s: float, end_s: float) -> _Rows:
@@ -160,43 +164,43 @@ def _clip_rows(white: Whitened, rate: int, start_s: float, end_s: float) -> _Row
 def _song_rows(
     index: SongIndex, line: Line, rows: _Rows, size: int
 ) -> tuple[NDArray[np.float32], NDArray[np.float64]]:
-    """The song around each row's place on the line, ``size // 2`` samples to either side, and by how much
-    (samples) the row lies off a whole sample."""
+    """The song around each row's position on the line, ``size // 2`` samples to either side, and the
+    sub-sample offset of the row (samples)."""
     rate = index.rate
     length = rows.samples.shape[1]
-    if abs(line.speed - 1) > SMEARS:
-        # On the clip's own clock, where nothing smears.
+    if abs(line.speed - 1) > SMEARING_DRIFT:
+        # The song is resampled to the clip's clock, where nothing smears.
         first = int(rows.starts[0]) - size // 2
         dry = song_along_line(index, line, first, int(rows.starts[-1] - rows.starts[0]) + length + size)
         windows = np.lib.stride_tricks.sliding_window_view(dry, length + size)
         return windows[rows.starts - rows.starts[0]], np.zeros(len(rows.starts))
     song = np.zeros((len(rows.starts), length + size), np.float32)
-    place = line.song_time(rows.starts / rate) * rate
-    base = np.round(place).astype(np.int64)
+    position = line.song_time(rows.starts / rate) * rate
+    base = np.round(position).astype(np.int64)
     for row, low in enumerate((base - size // 2).tolist()):
         a, b = max(0, low), min(len(index.white), low + length + size)
         if b > a:
             song[row, a - low : b - low] = index.white[a:b]
-    # The line tilts within a stretch too: meet it in the stretch's middle.
-    return song, base - place - (line.speed - 1) * rows.lengths / 2
+    # The clock drifts within a segment too: the offset is that of its middle.
+    return song, base - position - (line.speed - 1) * rows.lengths / 2
 
 
 def correlate_segments(
     white: Whitened, index: SongIndex, line: Line, start_s: float, end_s: float, reach_s: float
 ) -> SegmentCorrelations | None:
-    """Correlate each second of a clip with the song within ``reach_s`` of a line.
+    """Cross-correlate each segment of a clip with the song within ``reach_s`` of a line.
 
     Parameters
     ----------
-    flat : Flat, shape (n,)
-        The flattened clip.
+    white : Whitened, shape (n,)
+        The whitened clip.
     start_s, end_s : float
-        Stretch of the clip to use, in clip samples' time.
+        Part of the clip to use, in times of its samples (s).
 
     Returns
     -------
     Stretches or None
-        None if no stretch lies within the song.
+        None if no segment lies within the song.
     """
     rate = index.rate
     rows = _clip_rows(white, rate, start_s, end_s)
@@ -213,7 +217,7 @@ def correlate_segments(
     spectra *= np.conj(scipy.fft.rfft(clip, long, axis=1))
     lags = scipy.fft.irfft(spectra, long, axis=1, overwrite_x=True)[:, :size]
     moved = scipy.fft.rfft(np.fft.ifftshift(lags, axes=1), axis=1)
-    moved *= _ramps(-offset / size, size // 2 + 1)
+    moved *= _phase_ramps(-offset / size, size // 2 + 1)
     middle = (rows.starts + rows.lengths / 2)[live] / rate
     return SegmentCorrelations(rate, middle, moved, power, size, song_power)
 
@@ -221,11 +225,11 @@ def correlate_segments(
 def impulse_responses(
     white: Whitened, index: SongIndex, lines: Sequence[Line], start_s: float, end_s: float, reach_s: float
 ) -> Iterator[tuple[NDArray[np.float32], float]]:
-    """What :meth:`Stretches.summed` gives along each of several lines, and its noise, quicker than by itself.
+    """:meth:`SegmentCorrelations.summed` along each of several lines, and its noise, quicker than one by one.
 
     Yields
     ------
-    response, noise : float32 of shape (size,), float
+    impulse_response, noise : float32 of shape (size,), float
         Lag 0 is at ``size // 2``; within about ``reach_s`` to either side. Zeros outside the song.
     """
     rate = index.rate
@@ -239,11 +243,11 @@ def impulse_responses(
         noise = float(np.sqrt((energy * _energy(song)).sum() / song.shape[1])) + 1e-12
         spectra = scipy.fft.rfft(song, long, axis=1)
         spectra *= clip
-        # Rows that lie about as far off a whole sample are moved together.
-        steps = np.round(offset * OFFSETS).astype(np.int64)
+        # Rows with about the same sub-sample offset are shifted together.
+        steps = np.round(offset * SUB_SAMPLE_STEPS).astype(np.int64)
         kinds = np.unique(steps)
         sums = np.array([spectra[steps == kind].sum(axis=0) for kind in kinds])
-        sums *= _ramps(-kinds / OFFSETS / long, sums.shape[1])
+        sums *= _phase_ramps(-kinds / SUB_SAMPLE_STEPS / long, sums.shape[1])
         yield scipy.fft.irfft(sums.sum(axis=0), long)[:size].astype(np.float32), noise
 
 
@@ -252,7 +256,8 @@ def _energy(rows: NDArray[np.float32]) -> NDArray[np.float64]:
 
 
 def _song_power(spectra: NDArray[np.complex64], long: int, size: int) -> NDArray[np.float32]:
-    """The power spectrum of the rows whose spectra are given, as finely as ``size`` lags tell it; mean 1."""
+    """Power spectrum, of mean 1, of the rows with these spectra, at the resolution that ``size`` lags
+    give."""
     power = np.square(spectra.real).sum(axis=0) + np.square(spectra.imag).sum(axis=0)
     own = scipy.fft.irfft(power, long)
     lag = np.arange(-(size // 2), size // 2)
@@ -261,7 +266,7 @@ def _song_power(spectra: NDArray[np.complex64], long: int, size: int) -> NDArray
 
 
 def song_along_line(index: SongIndex, line: Line, first: int, count: int) -> Samples:
-    """The flattened song as a perfect microphone would hear it at clip samples ``first`` … ``first + count``.
+    """The whitened song resampled along a line: its value at clip samples ``first`` … ``first + count``.
 
     Returns
     -------
@@ -269,26 +274,29 @@ def song_along_line(index: SongIndex, line: Line, first: int, count: int) -> Sam
         Zero outside the song.
     """
     start = line.song_time(first / index.rate) * index.rate * OVERSAMPLING
-    place = start + np.arange(count) * (line.speed * OVERSAMPLING)
-    # Straight lines between samples four times as dense: right to -40 dB up to half the band.
-    at = np.floor(place)
-    part = (place - at).astype(np.float32)
-    inside = (at >= 0) & (at < len(index.fine) - 1)
+    position = start + np.arange(count) * (line.speed * OVERSAMPLING)
+    # Linear interpolation of a signal oversampled four times: right to -40 dB up to half the band.
+    at = np.floor(position)
+    part = (position - at).astype(np.float32)
+    inside = (at >= 0) & (at < len(index.oversampled) - 1)
     here = np.where(inside, at, 0).astype(np.int64)
-    low, high = index.fine[here], index.fine[np.minimum(here + 1, len(index.fine) - 1)]
+    low, high = index.oversampled[here], index.oversampled[np.minimum(here + 1, len(index.oversampled) - 1)]
     return np.where(inside, low + part * (high - low), np.float32(0))
 
 
 def predicted_signal(
-    index: SongIndex, line: Line, response: Samples, lead: int, first: int, count: int
+    index: SongIndex, line: Line, impulse_response: Samples, direct_at: int, first: int, count: int
 ) -> Samples:
-    """The song as the take's microphone would hear it: :func:`song_on_line` through the take's response.
+    """The signal predicted at the microphone: :func:`song_along_line` convolved with an impulse
+    impulse_response.
 
     Parameters
     ----------
-    response : float32, shape (m,)
-        Forward in time, the direct sound at sample ``lead``.
+    impulse_response : float32, shape (m,)
+        Causal, the direct sound at sample ``direct_at``.
     """
-    dry = song_along_line(index, line, first - len(response), count + 2 * len(response))
-    wet = scipy.signal.oaconvolve(dry, response)
-    return np.asarray(wet[len(response) + lead : len(response) + lead + count], np.float32)
+    dry = song_along_line(index, line, first - len(impulse_response), count + 2 * len(impulse_response))
+    wet = scipy.signal.oaconvolve(dry, impulse_response)
+    return np.asarray(
+        wet[len(impulse_response) + direct_at : len(impulse_response) + direct_at + count], np.float32
+    )

@@ -1,8 +1,8 @@
-"""The best path through blocks of evidence: which run of bins explains a row of blocks best.
+"""The Viterbi algorithm over lag bins: the path of most evidence through a sequence of blocks.
 
-Dynamic programming: in each block the clip is either nowhere in the song or in one bin; staying on a line,
-give or take one bin, is free, beginning a line has a cost. A restart or a stop ends a line, so that one clip
-can hold several takes.
+In each block the clip is either nowhere in the song or in one lag bin. Staying on a line, to within one bin,
+is free; beginning a line has a cost. A restart or a stop ends a line, so that one clip can hold several
+takes.
 """
 
 import numpy as np
@@ -17,9 +17,9 @@ Evidence = NDArray[np.float32]
 
 
 class ViterbiPath:
-    """The path in the making: blocks are added in order, then the best path is read off.
+    """Blocks are added in order, then the best path is read off.
 
-    Memory: a quarter of a byte a block and bin.
+    Memory: a quarter of a byte per block and bin.
 
     >>> path = Path(begin_cost=3.0)
     >>> for evidence in ([0, 0, 5, 0], [0, 0, 1, 4], [0, 0, 0, 0], [6, 0, 0, 0]):
@@ -37,7 +37,8 @@ class ViterbiPath:
         self._nowhere = 0.0
 
     def add(self, evidence: Evidence, moved: int) -> None:
-        """Add a block whose bins lie ``moved`` bins further on than those of the block before."""
+        """Add the evidence of a block, shape (bins,), whose bins lie ``moved`` bins further on than those of
+        the block before."""
         first = not self._steps
         # A path that begins a line here, or is nowhere here, comes from the best state before.
         last = NOWHERE if first else int(self._line.argmax())
@@ -76,7 +77,7 @@ class ViterbiPath:
 
 
 def _shifted(line: Evidence, bins: int) -> Evidence:
-    """The scores moved up by ``bins``; what moves past the end is lost."""
+    """The scores shifted up by ``bins``; those shifted past the end are lost."""
     out = np.full(len(line), -np.inf, np.float32)
     if 0 <= bins < len(line):
         out[bins:] = line[: len(line) - bins]
@@ -86,7 +87,7 @@ def _shifted(line: Evidence, bins: int) -> Evidence:
 
 
 def _packed(step: NDArray[np.int8]) -> NDArray[np.uint8]:
-    """Steps -1, 0, 1 and BEGIN, four to a byte: of a clip of hours there are hundreds of millions."""
+    """Steps -1, 0, 1 and BEGIN, four to a byte: a clip of hours has hundreds of millions."""
     codes = np.zeros(-(-len(step) // 4) * 4, np.uint8)
     codes[: len(step)] = step + 1
     four = codes.reshape(-1, 4)

@@ -1,9 +1,9 @@
-"""Clips judged in company, once each has been heard by itself: what they can ask of one another.
+"""Cross-clip consistency: what the clips of a shoot say about each other once each has been placed alone.
 
-Three things, the first for nothing, the others only where there is reason to hear a clip again: the takes of
-one camera share a clock; a doubtful take is decided by another clip of the same moment; two placed takes that
-the clocks of their cameras see together, but that lie seconds apart in the song, are held against each other
-by ear.
+Three checks. The takes of one camera share a clock: this costs nothing. A doubtful take is decided by another
+clip of the same moment. Two placed takes that were recorded at one time by their cameras' clocks, but lie
+seconds apart in the song, are compared by their live sound. The last two read clips again, so they are made
+only where there is reason to.
 """
 
 from collections.abc import Callable, Sequence
@@ -11,33 +11,34 @@ from dataclasses import dataclass, replace
 
 from audio.errors import AudioError, Stopped
 from audio.files.media import MediaInfo, Sound
-from audio.placement.align import Placement, PlaceVerdict
+from audio.placement.answer import Placement, PlaceVerdict
 from audio.placement.search import SongIndex
+from audio.placement.verdicts import clip_answer
 from audio.shoot.cameras import cameras
-from audio.shoot.clocks import with_common_clocks
+from audio.shoot.clocks import with_common_clock
 from audio.shoot.contradictions import Comparison, compare_takes, contradicted
-from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate, with_takes
+from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate
 from audio.shoot.run_throughs import Answered, TogetherHint, together
 
 MOST_CORROBORATORS = 4
-"""Clips that are asked about a doubtful one."""
+"""Clips compared with a doubtful one, at most. Chosen by hand: each has to be read again."""
 SUSPECT_S = 5.0
-"""Clocks of recording that see two takes further apart in the song than this give reason to listen: they are
-told in seconds, and passages that are taken for each other lie bars apart."""
+"""Two takes whose placements differ by more than this from what the cameras' clocks say are compared (s): the
+clocks are written in whole seconds, and passages mistaken for each other lie bars apart. Chosen by hand."""
 
 SoundOf = Callable[[int], Sound]
-"""Gives the sound of a clip by its number, as it was placed; may be asked for the same clip again. What it
-raises, Stopped aside, must be an AudioError."""
+"""Reads the sound of a clip, given its index, as it was placed; may be called for the same clip again. Raises
+AudioError only, Stopped among them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A doubtful clip, and who may tell, likeliest first."""
+    """A doubtful clip, and the clips that may decide it, likeliest first (indices)."""
 
     clip: int
     corroborators: tuple[int, ...]
     simultaneous: int = 0
-    """So many of them, the first, were recorded at the time, as far as clocks tell."""
+    """So many of them, the first, were recorded at the same time by the cameras' clocks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class Suspicion:
     """Two placed takes that may contradict each other: index of the clip, index of the take."""
 
     one: tuple[int, int]
-    """The less sure of the two."""
+    """The less certain of the two."""
     other: tuple[int, int]
 
     @property
@@ -56,15 +57,15 @@ class Suspicion:
 
 Question = Doubt | Suspicion
 Ask = Callable[[Sequence[Question], Sequence[Answered]], Sequence[Placement]]
-"""Has questions answered by hearing clips again: the answers in the same order. They may be found in any
-order, and side by side."""
+"""Has questions answered by reading clips again, in any order and in parallel; returns the answers in the
+order of the questions."""
 
 
 def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) -> tuple[Placement, ...]:
-    """The answers with the speed of every take as its camera's clock has it (see `clocks`)."""
+    """The answers with every take's speed combined with its camera's clock (see `clocks`)."""
     out = list(placements)
     for group in cameras(infos):
-        takes = with_common_clocks([take for clip in group for take in placements[clip].takes])
+        takes = with_common_clock([take for clip in group for take in placements[clip].takes])
         at = 0
         for clip in group:
             count = len(placements[clip].takes)
@@ -74,9 +75,9 @@ def one_clock_each(infos: Sequence[MediaInfo], placements: Sequence[Placement]) 
 
 
 def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
-    """Tell which clips are worth a second hearing, and with whom.
+    """Find the doubtful clips that others may decide, and which others.
 
-    Where the clocks of two cameras are made out, only clips that were recorded at one time are witnesses.
+    Where the offset of two cameras' clocks is known, only clips recorded at the same time are compared.
     """
     seen = together(clips)
     camera = {clip: number for number, group in enumerate(cameras([c.info for c in clips])) for clip in group}
@@ -85,16 +86,16 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
     # One run-through fits any two clocks; only the second shows that they agree.
     sure = [hint for hint in seen if hint.times > 1]
     for number, clip in enumerate(clips):
-        open_takes = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
+        doubtful = [take for take in clip.placement.takes if take.verdict is PlaceVerdict.DOUBTFUL]
         able = [
             other
             for other, corroborator in enumerate(clips)
             if other != number
-            and any(could_corroborate(take, corroborator.placement) for take in open_takes)
+            and any(could_corroborate(take, corroborator.placement) for take in doubtful)
             and (_shared_s(seen, number, other) > 0 or {camera[number], camera[other]} not in clear)
         ]
-        # The clocks' hint first, then other cameras (what looks like one may be two of a kind), then the
-        # longest: it is likeliest to have run through the moment.
+        # Simultaneous clips first, then other cameras (what looks like one camera may be two of a kind), then
+        # the longest: it is likeliest to have recorded the moment.
         able.sort(
             key=lambda other: (
                 -_shared_s(sure, number, other),
@@ -111,19 +112,19 @@ def doubts(clips: Sequence[Answered]) -> tuple[Doubt, ...]:
 
 
 def suspicions(clips: Sequence[Answered]) -> tuple[Suspicion, ...]:
-    """Tell which placed takes are to be held against each other; mostly none."""
-    seen = [hint for hint in together(clips) if _placed(clips, hint.one) and _placed(clips, hint.other)]
+    """Find the placed takes that have to be compared; mostly none."""
+    seen = [hint for hint in together(clips) if _is_placed(clips, hint.one) and _is_placed(clips, hint.other)]
     out: dict[tuple[int, int], Suspicion] = {}
     for hint in seen:
-        # Any two clocks can be set so that one run-through fits: the next one then tells nothing.
+        # One run-through sets the clocks' offset and so always fits: a contradiction needs a second.
         if abs(hint.apart_s) > SUSPECT_S and hint.times > 1:
-            less, more = sorted((hint.one, hint.other), key=lambda take: _sureness(clips, seen, take))
+            less, more = sorted((hint.one, hint.other), key=lambda take: _certainty(clips, seen, take))
             out.setdefault(less, Suspicion(less, more))
     return tuple(out.values())
 
 
 def cross_checked(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
-    """The answers on all clips once they have asked one another; most come back as they were.
+    """The answers on all clips after the cross-clip checks; most come back as they were.
 
     Parameters
     ----------
@@ -146,26 +147,26 @@ def cross_checked(clips: Sequence[Answered], ask: Ask) -> tuple[Placement, ...]:
                 # Another take of the clip may have been suspected as well.
                 takes = list(now[clip].placement.takes)
                 takes[number] = placement.takes[number]
-                now[clip] = replace(now[clip], placement=with_takes(now[clip].placement, takes))
+                now[clip] = replace(now[clip], placement=clip_answer(takes, now[clip].placement.channel))
     return tuple(clip.placement for clip in now)
 
 
 def answer(question: Question, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
-    """The answer on the clip that a question is about; the one it has where its sound, or that of all others,
-    cannot be read a second time. Raises Stopped."""
+    """The answer on the clip that a question is about; the answer it has already where its sound, or that of
+    all others, cannot be read again. Raises Stopped."""
     if isinstance(question, Doubt):
         return answer_doubt(question, clips, sound_of, index)
     return answer_suspicion(question, clips, sound_of, index)
 
 
 def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex) -> Placement:
-    """The answer on a doubtful clip, after it was heard again beside its witnesses. Raises Stopped."""
+    """The answer on a doubtful clip after comparing it with its corroborating clips. Raises Stopped."""
     clip = _clip_sound(doubt.clip, clips, sound_of)
     if clip is None:
         return clips[doubt.clip].placement
     corroborators = (
-        replace(corroborator, simultaneous=place < doubt.simultaneous)
-        for place, number in enumerate(doubt.corroborators)
+        replace(corroborator, simultaneous=rank < doubt.simultaneous)
+        for rank, number in enumerate(doubt.corroborators)
         if (corroborator := _clip_sound(number, clips, sound_of)) is not None
     )
     return corroborated(clip, corroborators, index)
@@ -174,7 +175,7 @@ def answer_doubt(doubt: Doubt, clips: Sequence[Answered], sound_of: SoundOf, ind
 def answer_suspicion(
     suspicion: Suspicion, clips: Sequence[Answered], sound_of: SoundOf, index: SongIndex
 ) -> Placement:
-    """The answer on the less sure clip, after both were heard again. Raises Stopped."""
+    """The answer on the less certain clip after comparing the two. Raises Stopped."""
     (clip, number), (other, other_number) = suspicion.one, suspicion.other
     one, against = _clip_sound(clip, clips, sound_of), _clip_sound(other, clips, sound_of)
     if one is None or against is None:
@@ -186,7 +187,7 @@ def answer_suspicion(
 
 
 def _clip_sound(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> ClipSound | None:
-    """A clip with its sound; None where that cannot be read any more."""
+    """A clip with its sound; None where that can no longer be read."""
     try:
         sound = sound_of(number)
     except Stopped:
@@ -194,13 +195,13 @@ def _clip_sound(number: int, clips: Sequence[Answered], sound_of: SoundOf) -> Cl
     except AudioError:
         return None
     placement = clips[number].placement
-    # A file that was changed meanwhile may have fewer channels.
+    # A file changed in the meantime may have fewer channels.
     if placement.channel >= len(sound.samples):
         return None
     return ClipSound(clips[number].info.path.name, sound, placement)
 
 
-def _placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:
+def _is_placed(clips: Sequence[Answered], take: tuple[int, int]) -> bool:
     return clips[take[0]].placement.takes[take[1]].verdict is PlaceVerdict.PLACED
 
 
@@ -208,10 +209,10 @@ def _shared_s(seen: Sequence[TogetherHint], one: int, other: int) -> float:
     return max((hint.shared_s for hint in seen if {hint.one[0], hint.other[0]} == {one, other}), default=0.0)
 
 
-def _sureness(
+def _certainty(
     clips: Sequence[Answered], seen: Sequence[TogetherHint], take: tuple[int, int]
 ) -> tuple[int, int, float]:
-    """What speaks for a take: others that the clocks see where it has them, few rivals, a strong song."""
+    """What speaks for a take: other takes that agree by the clocks, few rivals, a strong song."""
     agreeing = sum(take in (hint.one, hint.other) and abs(hint.apart_s) <= SUSPECT_S for hint in seen)
     fit = clips[take[0]].placement.takes[take[1]]
     return agreeing, -len(fit.rivals), fit.strength

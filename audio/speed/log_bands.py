@@ -1,8 +1,8 @@
-"""What a sound is made of, moment by moment: the energy of its bands, for matching at any speed.
+"""Log-band energies: the energy of a sound in logarithmically spaced bands over time, to match at any speed.
 
-Played faster, a sound's moments come closer together and, unless the player keeps the pitch, its bands move
-up. Its samples then agree with nothing; its texture does, once both are undone. Energies are kept summed up
-over bands and over time, so that a cell of any width at any place costs four look-ups.
+Played faster, a sound's events come closer together and, if the playback was resampled, its bands move up.
+Its waveform then correlates with nothing; its band energies do, once both are undone. Energies are stored as
+a summed-area table over bands and time, so that a cell of any width at any position costs four look-ups.
 """
 
 from dataclasses import dataclass
@@ -16,23 +16,28 @@ from numpy.typing import NDArray
 from audio.signals import Samples
 
 STEPS_PER_OCTAVE = 24
-"""Edges of bands in an octave, and speeds: one step of speed moves the bands by one edge, 2.9 %."""
+"""Band edges in an octave, and speeds: one step of speed, 2.9 %, moves the bands by one edge. Chosen by
+hand."""
 LOWEST_HZ = 110.0
-"""Small loudspeakers give nothing below."""
+"""Small loudspeakers play nothing below."""
 WIDTH = 4
-"""Edges across a band: a sixth of an octave."""
+"""Edges across a band: a sixth of an octave. Chosen by hand: wider bands forgive detuning, narrower ones tell
+notes apart."""
 FRAME_S = 0.04
-"""Song seconds from one frame to the next; a cell is two frames long."""
+"""Song seconds from one frame to the next; a cell is two frames long. Chosen by hand."""
 HOP_S = 0.016
-"""Seconds between two spectra of a sound."""
-SETTLE_S = 0.8
-"""Song seconds of the mean that is taken off a band's level: what stays longer is colour, not texture."""
-QUIET = 0.08
-"""Share of a band's usual energy that is added to all of it, so that silence has no texture."""
+"""Seconds between two STFT frames."""
+MEAN_S = 0.8
+"""A band's level is taken relative to its running mean over this much (s of song): what lasts longer is the
+spectrum of the room, not the music. Chosen by hand."""
+FLOOR = 0.08
+"""Share of a band's mean energy that is added to all of it, so that silence has no contrast. Chosen by
+hand."""
 PATCH_S = 0.064
-"""Length of the patches whose spectra are taken."""
-LINES_S = 32.0
-"""How fast a texture varies is evened out in lines one over so many seconds wide."""
+"""Length of an STFT frame (s)."""
+SMOOTHING_S = 32.0
+"""Modulation spectra are whitened by their mean over 1 / this many seconds of modulation frequency (Hz).
+Chosen by hand: single lines of so long a spectrum are chance."""
 
 Array = NDArray[np.float32]
 
@@ -49,18 +54,19 @@ def band_count(rate: int) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BandEnergies:
-    """Energies of a sound summed up over bands and over time."""
+    """Energies of a sound, cumulated over bands and over time (a summed-area table)."""
 
     hop_s: float
+    """Seconds from one STFT frame to the next."""
     sums: tuple[NDArray[np.float64], ...]
     """WIDTH arrays, the n-th with every WIDTH-th edge from the n-th on, shape (spectra + 1, edges): energy
     from the start to a moment, from 0 Hz to an edge; row r is the energy before ``(r - 0.5) * hop_s``."""
 
     def bands(self, seconds: NDArray[np.float64], first: int, count: int) -> NDArray[np.float64]:
-        """Energy before each of some moments, shape (m,), in ``count`` bands from edge ``first`` on."""
-        place = np.clip(seconds / self.hop_s + 0.5, 0, len(self.sums[0]) - 1.001)
-        row = place.astype(np.int64)
-        part = (place - row)[:, None]
+        """Energy before each of some moments (s), shape (m,), in ``count`` bands from edge ``first`` on."""
+        position = np.clip(seconds / self.hop_s + 0.5, 0, len(self.sums[0]) - 1.001)
+        row = position.astype(np.int64)
+        part = (position - row)[:, None]
         at = slice(first // WIDTH, first // WIDTH + count + 1)
         edges = self.sums[first % WIDTH][:, at]
         low = edges[row]
@@ -68,18 +74,19 @@ class BandEnergies:
         return np.asarray(low[:, 1:] - low[:, :-1])
 
     def cells(self, seconds: NDArray[np.float64], first: int, count: int) -> Array:
-        """Energy of the cells between each moment and the next but one, shape (..., m) to (..., m - 2,
+        """Energy of the cells between each moment (s) and the next but one, shape (..., m) to (..., m - 2,
         count)."""
         before = self.bands(seconds.ravel(), first, count).reshape(*seconds.shape, count)
         cells = np.asarray(before[..., 2:, :] - before[..., :-2, :], np.float32)
-        # Next to nothing, as a difference of large sums, can come out below it.
+        # A tiny energy, as a difference of large sums, can come out negative.
         return np.maximum(cells, 0, out=cells)
 
 
 def band_energies(
     samples: Samples, rate: int, patch_s: float = PATCH_S, hop_s: float = HOP_S
 ) -> BandEnergies:
-    """Sum up the energies of a sound, float32 of shape (n,), in patches of ``patch_s`` seconds."""
+    """Band energies of a sound, float32 of shape (n,), by STFT frames of ``patch_s`` seconds, ``hop_s``
+    apart."""
     length = round(patch_s * rate)
     hop = round(hop_s * rate)
     count = max(1, -(-len(samples) // hop))
@@ -96,7 +103,7 @@ def band_energies(
         piece = np.pad(piece, (max(0, -first), last - max(0, first) - len(piece)))
         pieces = np.lib.stride_tricks.sliding_window_view(piece, length)[::hop] * window
         spectra = scipy.fft.rfft(pieces, size, axis=1)
-        # Bins stand for half a bin to either side: the sum before an edge ends within one.
+        # Bins extend half a bin to either side: the sum below an edge ends within one.
         power = spectra.real**2 + spectra.imag**2
         power *= np.arange(power.shape[1], dtype=np.float32)
         total = np.cumsum(power, axis=1)
@@ -107,7 +114,7 @@ def band_energies(
 
 
 def log_levels(cells: Array) -> Array:
-    """Turn energies of cells into texture: how far each stands above its band's mean, all frames alike.
+    """Normalised log levels: how far each cell stands above its band's running mean, all frames alike strong.
 
     Parameters
     ----------
@@ -117,11 +124,11 @@ def log_levels(cells: Array) -> Array:
     -------
     float32, shape (excerpts, frames, bands)
     """
-    usual = cells.mean(axis=(0, 1))
-    level = np.log(cells + (QUIET * usual + np.float32(1e-20)))
-    level -= running_mean(level, round(SETTLE_S / FRAME_S / 2))
+    mean = cells.mean(axis=(0, 1))
+    level = np.log(cells + (FLOOR * mean + np.float32(1e-20)))
+    level -= running_mean(level, round(MEAN_S / FRAME_S / 2))
     level /= level.std(axis=1, keepdims=True) + np.float32(1e-3)
-    # A hit that fills all bands says when, but says it in one frame: it must not count as much as all else.
+    # A drum hit fills all bands of one frame: at full weight it would outweigh everything else.
     level -= np.float32(0.5) * level.mean(axis=2, keepdims=True)
     weight = np.sqrt(np.square(level).mean(axis=2, keepdims=True))
     level /= weight + np.float32(0.5) * weight.mean(axis=1, keepdims=True) + np.float32(1e-6)
@@ -140,22 +147,28 @@ def running_mean(values: Array, reach: int) -> Array:
 
 
 def modulation_weights(spectra: NDArray[np.complex64], power: float) -> Array:
-    """Weights, shape (1, n, 1), that even out how fast a texture usually varies: the beat would else rule.
+    """Weights, shape (1, n, 1), that whiten modulation spectra, which the beat would dominate otherwise.
 
-    ``spectra``, shape (excerpts, n, bands), are those of textures over time.
+    Parameters
+    ----------
+    spectra : complex64, shape (excerpts, n, bands)
+        Of log levels over time.
+    power : float
+        Exponent on the power spectrum (no unit): 0.5 whitens fully, 0.25 half.
     """
-    usual = (spectra.real**2 + spectra.imag**2).mean(axis=(0, 2))
-    usual = usual / (usual.mean() + 1e-20) + 0.02
-    return np.asarray(usual[None, :, None] ** -power, np.float32)
+    mean = (spectra.real**2 + spectra.imag**2).mean(axis=(0, 2))
+    mean = mean / (mean.mean() + 1e-20) + 0.02
+    return np.asarray(mean[None, :, None] ** -power, np.float32)
 
 
-def whiten_modulation(song_bands: Array, power: float) -> Array:
-    """A texture, shape (frames, bands), evened in how fast it varies."""
-    size = scipy.fft.next_fast_len(len(song_bands) + 64, real=True)
-    spectra = scipy.fft.rfft(song_bands, size, axis=0)
-    # Single lines of so long a spectrum are chance: neighbours share their weight.
-    usual = (spectra.real**2 + spectra.imag**2).mean(axis=1)
-    usual = scipy.ndimage.uniform_filter1d(usual, max(1, round(size * FRAME_S / LINES_S)), mode="nearest")
-    usual = usual / (usual.mean() + 1e-20) + 0.02
-    weight = (usual**-power).astype(np.float32)[:, None]
-    return np.asarray(scipy.fft.irfft(spectra * weight, size, axis=0)[: len(song_bands)], np.float32)
+def whiten_modulation(levels: Array, power: float) -> Array:
+    """Log levels, shape (frames, bands), with whitened modulation spectra; ``power`` as in
+    `modulation_weights`."""
+    size = scipy.fft.next_fast_len(len(levels) + 64, real=True)
+    spectra = scipy.fft.rfft(levels, size, axis=0)
+    # Single lines of so long a spectrum are chance: their power is smoothed over neighbours.
+    mean = (spectra.real**2 + spectra.imag**2).mean(axis=1)
+    mean = scipy.ndimage.uniform_filter1d(mean, max(1, round(size * FRAME_S / SMOOTHING_S)), mode="nearest")
+    mean = mean / (mean.mean() + 1e-20) + 0.02
+    weight = (mean**-power).astype(np.float32)[:, None]
+    return np.asarray(scipy.fft.irfft(spectra * weight, size, axis=0)[: len(levels)], np.float32)

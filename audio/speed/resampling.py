@@ -1,7 +1,7 @@
-"""Speeds a clip may run at against the song, and a clip brought to the song's speed.
+"""A clip resampled to the song's speed.
 
-Speed is song seconds for each clip second: 2 where the playback on set ran twice as fast, 1001/1000 where a
-player took a file of one rate for another.
+Speed is seconds of song in one second of clip: 2 where the playback on set ran twice as fast, 1001/1000 where
+a player took a file of one rate for another.
 """
 
 import math
@@ -13,7 +13,8 @@ from audio.signals import Samples
 
 
 def to_song_speed(white: Samples, rate: int, speed: float) -> Samples:
-    """Resample a clip that runs at ``speed`` so that it runs at 1; shape (n,) to about (n * speed,).
+    """Resample a clip that runs at ``speed`` (no unit) so that it runs at 1; shape (n,) to about (n *
+    speed,).
 
     >>> len(at_song_speed(np.zeros(8000, np.float32), 8000, 1.25))
     10000

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from audio.placement.align import PlaceVerdict, TakeFit
 from audio.placement.line_fit import FLOOR_S
 from audio.placement.slope_search import CLOCK_SPREAD
-from audio.shoot.clocks import WANDER, common_clock, with_common_clocks
+from audio.shoot.clocks import WANDER, common_clock, with_common_clock
 
 LENGTHS = (200.0, 60.0, 30.0, 15.0, 8.0, 5.0, 5.0)
 
@@ -67,7 +67,7 @@ def test_errors_shrink_and_uncertainty_stays_honest() -> None:
     before, after, covered, widths = [], [], [], []
     for seed in range(40):
         takes, starts, speeds = shoot(seed)
-        for old, new, start, speed in zip(takes, with_common_clocks(takes), starts, speeds, strict=True):
+        for old, new, start, speed in zip(takes, with_common_clock(takes), starts, speeds, strict=True):
             before.append(worst_s(old, start, speed))
             after.append(worst_s(new, start, speed))
             covered.append(after[-1] <= new.uncertainty_s)
@@ -86,7 +86,7 @@ def test_short_takes_run_at_the_speed_of_the_long_one() -> None:
     takes = [make_take(length, rng, clock)[0] for length in (180.0, 3.0)]
     # Nothing is known of the short one but what all clocks are like.
     takes[1] = replace(takes[1], speed=1.0, speed_sd=CLOCK_SPREAD)
-    long, short = with_common_clocks([*takes, make_take(120.0, rng, clock)[0]])[:2]
+    long, short = with_common_clock([*takes, make_take(120.0, rng, clock)[0]])[:2]
     assert short.speed == pytest.approx(clock, abs=3e-6)
     assert short.speed_sd < 3e-6
     middle = (short.clip_start_s + short.clip_end_s) / 2
@@ -103,7 +103,7 @@ def test_the_line_turns_where_the_take_is_known_best() -> None:
     rng = np.random.default_rng(2)
     takes = [make_take(length, rng, 1 + 90e-6)[0] for length in (180.0, 150.0, 10.0)]
     weak = replace(takes[2], speed=1.0, speed_sd=0.9 * CLOCK_SPREAD, lags=((takes[2].clip_end_s, 0.0, 9.0),))
-    new = with_common_clocks([takes[0], takes[1], weak])[2]
+    new = with_common_clock([takes[0], takes[1], weak])[2]
     assert new.song_start_s == pytest.approx(weak.song_start_s - 10 * 90e-6, abs=5e-5)
 
 
@@ -112,7 +112,7 @@ def test_a_take_at_another_speed_stays_as_it_is() -> None:
     takes = [make_take(length, rng, 1 + 20e-6)[0] for length in (200.0, 90.0, 60.0, 40.0, 30.0)]
     slow_motion = make_take(60.0, rng, 1.25)[0]
     other_player = make_take(200.0, rng, 1 - 60e-6)[0]
-    new = with_common_clocks([*takes, slow_motion, other_player])
+    new = with_common_clock([*takes, slow_motion, other_player])
     assert new[-2:] == (slow_motion, other_player)
     assert common_clock([*takes, other_player]) is not None
 
@@ -122,7 +122,7 @@ def test_two_players_are_no_clock() -> None:
     takes = [make_take(150.0, rng, 1 + ppm * 1e-6)[0] for ppm in (30, 30, -40, -40)]
     takes.append(make_take(4.0, rng, 1 + 30e-6)[0])
     assert common_clock(takes) is None
-    assert with_common_clocks(takes) == tuple(takes)
+    assert with_common_clock(takes) == tuple(takes)
 
 
 def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
@@ -143,14 +143,14 @@ def test_doubtful_takes_tell_no_clock_and_stay_doubtful() -> None:
     clock = common_clock([*takes, doubtful])
     assert clock is not None
     assert clock.takes == (0, 1, 2)
-    assert with_common_clocks([*takes, doubtful])[3] == doubtful
+    assert with_common_clock([*takes, doubtful])[3] == doubtful
     assert common_clock([takes[0], doubtful]) is None
 
 
 def test_a_take_alone_or_none_at_all() -> None:
     one = make_take(60.0, np.random.default_rng(7), 1.0)[0]
-    assert with_common_clocks([one]) == (one,)
-    assert with_common_clocks([]) == ()
+    assert with_common_clock([one]) == (one,)
+    assert with_common_clock([]) == ()
 
 
 @given(
@@ -166,7 +166,7 @@ def test_whatever_comes_no_verdict_changes_and_nothing_gets_less_sure(
 ) -> None:
     rng = np.random.default_rng(seed)
     takes = [replace(make_take(length, rng, 1 + off)[0], verdict=verdict) for length, off, verdict in kinds]
-    new = with_common_clocks(takes)
+    new = with_common_clock(takes)
     assert [take.verdict for take in new] == [take.verdict for take in takes]
     for old, now in zip(takes, new, strict=True):
         assert FLOOR_S < now.uncertainty_s <= old.uncertainty_s
