@@ -7,8 +7,7 @@ of the song in many places, as another song of the same band may do. Then a larg
 
 EXCESS = 0.25
 """How much better (share of the take's own fit) a rival may fit than the song's self-similarity explains.
-Chosen by hand against songs of one band (tests/quality, kind ``no sister song``): less doubts takes in noise,
-more places sister songs."""
+Chosen by hand: lower doubts good takes in noise, higher places other songs of the same band."""
 
 
 def decided_against(margin_sd: float, excess: float, clear: float, clear_despite_excess: float) -> bool:

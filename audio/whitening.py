@@ -15,8 +15,8 @@ PIECE_S = 60.0
 OVERLAP = 4
 """STFT frames overlap by three quarters: 1 / OVERLAP of a frame is the hop."""
 
-KEPT_PIECES = 8
-"""LazyWhitened pieces of a recording of hours that are kept at a time."""
+CACHED_PIECES = 8
+"""Whitened pieces of a recording of hours that are cached. Chosen by hand."""
 
 
 def whiten(samples: Samples, rate: int) -> Samples:
@@ -59,7 +59,7 @@ class LazyWhitened:
         self._samples = samples
         self._rate = rate
         self._piece = int(PIECE_S * rate)
-        self._kept: OrderedDict[int, Samples] = OrderedDict()
+        self._cache: OrderedDict[int, Samples] = OrderedDict()
 
     def __len__(self) -> int:
         return len(self._samples)
@@ -73,12 +73,12 @@ class LazyWhitened:
         return np.concatenate(parts) if parts else np.zeros(0, np.float32)
 
     def _get(self, number: int) -> Samples:
-        if number not in self._kept:
-            self._kept[number] = _whiten_piece(self._samples, self._rate, number * self._piece, self._piece)
-            while len(self._kept) > KEPT_PIECES:
-                self._kept.popitem(last=False)
-        self._kept.move_to_end(number)
-        return self._kept[number]
+        if number not in self._cache:
+            self._cache[number] = _whiten_piece(self._samples, self._rate, number * self._piece, self._piece)
+            while len(self._cache) > CACHED_PIECES:
+                self._cache.popitem(last=False)
+        self._cache.move_to_end(number)
+        return self._cache[number]
 
 
 Whitened = Samples | LazyWhitened

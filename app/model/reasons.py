@@ -43,8 +43,8 @@ def _contradicted(figures: Mapping[str, Figure]) -> str:
     off_s = float(figures["off_s"])
     way = "later" if off_s > 0 else "earlier"
     return (
-        f"It contradicts {figures['clip']}: by the live sound that both heard, it lies {abs(off_s):.2f} s {way} "
-        "in the song. Check both against the picture."
+        f"It contradicts {figures['clip']}: by the live sound that both heard, it lies "
+        f"{abs(off_s):.2f} s {way} in the song. Check both against the picture."
     )
 
 

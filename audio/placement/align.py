@@ -30,8 +30,7 @@ CHAPTER_S = 900.0
 """Recordings of hours are searched for other speeds in chapters this long, so that memory stays bounded.
 Chosen by hand."""
 MOST_SPEEDS = 3
-"""Candidate speeds fitted. Chosen by hand: each costs a whole search; the right one is nearly always the
-first."""
+"""Candidate speeds fitted. Chosen by hand: each costs a whole search."""
 
 
 def place(

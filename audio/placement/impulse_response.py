@@ -199,7 +199,7 @@ def correlate_segments(
 
     Returns
     -------
-    Stretches or None
+    SegmentCorrelations or None
         None if no segment lies within the song.
     """
     rate = index.rate

@@ -21,9 +21,11 @@ FEW_S = 30.0
 """Shorter takes are correlated anew for a new end: every fraction of a segment counts. Chosen by hand."""
 NEAR = 400
 """Samples to either side of the line within which a group's lag is measured."""
+LEAST_LAG_SD = 4.0
+"""Standard deviations above chance at which the lag of a group counts. Chosen by hand."""
 BANDWIDTH = 2 * np.pi * 1500
 """Effective bandwidth (rad/s): a lag that stands n standard deviations above chance has a standard deviation
-of about 1 / (BANDWIDTH * n) seconds. Chosen by hand near that of whitened music at 8 kHz."""
+of about 1 / (BANDWIDTH * n) seconds. Chosen by hand."""
 FLOOR_S = 0.00003
 """Least standard deviation of a position (s): a quarter of a sample."""
 
@@ -69,7 +71,7 @@ def fit_line(white: Whitened, index: SongIndex, rough: Line, start_s: float, end
     ----------
     white : Whitened, shape (n,)
         The whitened clip; ``start_s`` and ``end_s`` are times of its samples.
-    rough : ClockLine
+    rough : Line
         Right to about 0.1 s.
     """
     segments = correlate_segments(white, index, rough, start_s, end_s, FINE_REACH_S)
@@ -152,13 +154,13 @@ def _measured(segments: SegmentCorrelations, line: Line, discontinuities: bool) 
     rate, size = segments.rate, segments.size
     whitened = segments.whitened()
     about = line.clip_s
-    lag, scatter = _group_lags(whitened)
-    good = scatter.strength > 4
+    groups = _group_lags(whitened)
+    good = groups.strength > LEAST_LAG_SD
     offset = slope = 0.0
     position_sd, speed_sd = 1e-3, CLOCK_SPREAD
     if good.any():
         offset, slope, position_sd, speed_sd = _weighted_line(
-            scatter.clip_s[good] - about, lag[good], scatter.strength[good]
+            groups.clip_s[good] - about, groups.lag_s[good], groups.strength[good]
         )
     discontinuity = find_discontinuity(segments) if discontinuities else None
     segments = segments.rotated(slope, about)
@@ -169,7 +171,7 @@ def _measured(segments: SegmentCorrelations, line: Line, discontinuities: bool) 
     off_s = (direct - size // 2) / rate
     direct_at = rate // LEAD
     impulse_response = causal_part(segments.summed(), round(direct), rate, segments.summed_noise)
-    residual = lag - offset - slope * (scatter.clip_s - about)
+    residual = groups.lag_s - offset - slope * (groups.clip_s - about)
     strength = _strength(segments)
     return LineFit(
         line=Line(about, line.song_s + off_s, line.speed + slope),
@@ -179,21 +181,25 @@ def _measured(segments: SegmentCorrelations, line: Line, discontinuities: bool) 
         ambiguity_s=ambiguity / rate,
         position_sd_s=position_sd,
         speed_sd=speed_sd,
-        lag_clip_s=scatter.clip_s,
+        lag_clip_s=groups.clip_s,
         lag_s=residual,
-        lag_strength=scatter.strength,
+        lag_strength=groups.strength,
         discontinuity=discontinuity,
         segments=segments.rotated(0.0, about, off_s),
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Scatter:
+class _GroupLags:
+    """Shape (groups,) each: clip time (s), lag (s) and standard deviations above chance of groups of
+    segments."""
+
     clip_s: NDArray[np.float64]
+    lag_s: NDArray[np.float64]
     strength: NDArray[np.float64]
 
 
-def _group_lags(segments: SegmentCorrelations) -> tuple[NDArray[np.float64], _Scatter]:
+def _group_lags(segments: SegmentCorrelations) -> _GroupLags:
     """Lag (s) of each group of segments against the impulse response of the whole take (template
     matching)."""
     rate, size = segments.rate, segments.size
@@ -221,7 +227,7 @@ def _group_lags(segments: SegmentCorrelations) -> tuple[NDArray[np.float64], _Sc
         best = int(near.argmax())
         lags.append((best - reach + vertex(near, best)) / (UPSAMPLING * rate))
         strengths.append(float(near[best] / noise))
-    return np.array(lags), _Scatter(groups.centre_s, np.array(strengths))
+    return _GroupLags(groups.centre_s, np.array(lags), np.array(strengths))
 
 
 def _weighted_line(

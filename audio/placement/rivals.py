@@ -1,6 +1,6 @@
 """Rivals: where else in the song a take could lie, and whether its sound can tell.
 
-Songs repeat themselves. A rival is told from the take's line by the difference between the signals predicted
+Songs repeat themselves. A rival differs from the take's line by the difference between the signals predicted
 at the microphone for the two positions. Where they are the same, no method can tell. Where they differ, the
 clip is nearer to one of them by so many standard deviations: the margin.
 """
@@ -43,10 +43,10 @@ NEAR_TWIN = 0.8
 """Self-similarity from which on each of two positions gets an impulse response of its own."""
 CLEAR_DESPITE_EXCESS = 15.0
 """Margin (standard deviations) asked for against a rival that fits by more than EXCESS better than
-self-similarity explains. Chosen by hand against songs of one band (tests/quality, ``no sister song``)."""
+self-similarity explains. Chosen by hand."""
 CLEAR = 6.0
-"""Margin (standard deviations) asked for against any other rival. Chosen by hand: chance over a hundred
-places and many clips stays below."""
+"""Margin (standard deviations) asked for against any other rival. Chosen by hand: by chance a normal variable
+gets there once in a billion."""
 FIRST = 0.45
 """Share of the line's own fit from which on an earlier arrival may be the direct sound (as DIRECT_SHARE in
 audio/placement/direct_sound.py)."""
@@ -302,11 +302,11 @@ def _is_twin(index: SongIndex, line: Line, shift_s: float, start_s: float, end_s
     here, there = edges[low:high], edges[low + by - reach : high + by + reach]
     lags = [float(here @ there[lag : lag + len(here)]) for lag in range(2 * reach + 1)]
     # Upsampled: a copy need not lie a whole number of samples away.
-    alike = float(scipy.signal.resample_poly(lags, 16, 1).max())
+    copy = float(scipy.signal.resample_poly(lags, 16, 1).max())
     # Over the whole take, though the other position may reach beyond the song: what has no counterpart
     # differs.
     whole, other = edges[max(0, first) : last], there[reach:-reach]
-    return alike >= TWIN * float(np.sqrt(float(whole @ whole) * float(other @ other)))
+    return copy >= TWIN * float(np.sqrt(float(whole @ whole) * float(other @ other)))
 
 
 def _peak_lag(match: NDArray[np.float64]) -> float:

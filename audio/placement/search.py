@@ -206,14 +206,14 @@ def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.floa
 def best_bins(start_s: float, evidence: NDArray[np.float32]) -> BlockPeaks:
     """The PEAKS_KEPT best bins of a block that starts at clip time ``start_s``, and the best bin of each of
     the PEAKS_KEPT best cells: otherwise smeared sound would fill all bins with one position."""
-    kept = min(PEAKS_KEPT, len(evidence))
-    bins = np.argpartition(evidence, -kept)[-kept:]
+    count = min(PEAKS_KEPT, len(evidence))
+    bins = np.argpartition(evidence, -count)[-count:]
     cells = evidence[: len(evidence) // CELL * CELL].reshape(-1, CELL)
     if len(cells):
         highest = cells.argmax(axis=1)
         best = cells[np.arange(len(cells)), highest]
-        kept = min(PEAKS_KEPT, len(cells))
-        some = np.argpartition(best, -kept)[-kept:]
+        count = min(PEAKS_KEPT, len(cells))
+        some = np.argpartition(best, -count)[-count:]
         bins = np.union1d(bins, some * CELL + highest[some])
     chosen: NDArray[np.int32] = bins.astype(np.int32)
     return BlockPeaks(start_s, chosen, evidence[chosen])

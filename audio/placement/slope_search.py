@@ -15,7 +15,7 @@ SLOPE_LIMIT = 450e-6
 """Largest clock error of a camera or recorder searched for (s/s); cheap phones reach 300 ppm."""
 CLOCK_SPREAD = 100e-6
 """Standard deviation of the clocks of cameras (s/s): the prior, and all that is known of a very short take's
-speed. Chosen by hand from data sheets of 50 to 100 ppm."""
+speed. Chosen by hand."""
 COARSE_REACH_S = 0.2
 """Reflections can shift a rough line by this much. Chosen by hand."""
 FINE_REACH_S = 0.35

@@ -27,13 +27,13 @@ LOOSE_S = 0.01
 
 STRETCHED_STRENGTH_NEEDED = 12.0
 """The same as STRENGTH_NEEDED for a time-stretched take, whose strength is against all other places in the
-song; other songs in the same tempo stay under 8 (tests/quality)."""
+song; other songs in the same tempo stay under 8 (tests/audio/speed asks for under 10)."""
 LIVE_TEMPO = 0.04
 """A band that plays the song again keeps its tempo about so closely (share); a stretched playback is further
 off. Chosen by hand, not tuned."""
 MOST_JITTER_S = 0.015
-"""A stretched playback scatters less about its line than this (s); a band does not. Chosen by hand between
-what splicing players and live playing show (tests/quality)."""
+"""A stretched playback scatters less about its line than this (s); a band does not. Chosen by hand, not
+tuned."""
 STRETCHED_LOOSE_S = 0.02
 """LOOSE_S for a time-stretched take, half a frame at 25 a second: stretching blurs every onset."""
 

@@ -21,7 +21,7 @@ class ViterbiPath:
 
     Memory: a quarter of a byte per block and bin.
 
-    >>> path = Path(begin_cost=3.0)
+    >>> path = ViterbiPath(begin_cost=3.0)
     >>> for evidence in ([0, 0, 5, 0], [0, 0, 1, 4], [0, 0, 0, 0], [6, 0, 0, 0]):
     ...     path.add(np.array(evidence, np.float32), 0)
     >>> path.best()
@@ -94,10 +94,10 @@ def _packed(step: NDArray[np.int8]) -> NDArray[np.uint8]:
     return np.asarray(four[:, 0] | four[:, 1] << 2 | four[:, 2] << 4 | four[:, 3] << 6, np.uint8)
 
 
-def _unpacked(packed: NDArray[np.uint8], place: int) -> int:
+def _unpacked(packed: NDArray[np.uint8], index: int) -> int:
     """One step of :func:`_packed`.
 
-    >>> [_unpacked(_packed(np.array([-1, 2, 0, 1, 2], np.int8)), place) for place in range(5)]
+    >>> [_unpacked(_packed(np.array([-1, 2, 0, 1, 2], np.int8)), index) for index in range(5)]
     [-1, 2, 0, 1, 2]
     """
-    return (int(packed[place // 4]) >> 2 * (place % 4) & 3) - 1
+    return (int(packed[index // 4]) >> 2 * (index % 4) & 3) - 1

@@ -90,7 +90,7 @@ def with_common_clock(takes: Sequence[TakeFit]) -> tuple[TakeFit, ...]:
     out = []
     for number, take in enumerate(takes):
         # The take's own measurement must not be counted twice: the clock is that of the others.
-        others = [one for place, one in enumerate(takes) if place != number]
+        others = [one for position, one in enumerate(takes) if position != number]
         out.append(_with_clock(take, _clock_of_others(others)))
     return tuple(out)
 

@@ -67,7 +67,7 @@ def residual_sound(
     ----------
     samples : float32 or float16, shape (n,)
         The clip as it is, not whitened, at ENGINE_RATE.
-    line : ClockLine
+    line : Line
         Where in the song the clip runs, in times of ``samples``.
     start_s, end_s : float
         The part (clip time of ``samples``); it may reach beyond the take.

@@ -26,7 +26,7 @@ NEAR_S = 0.15
 HEIGHT = 12.0
 """Least height of a peak, in standard deviations above chance: unlike clips stay under 9 in the tests."""
 CHANCE = 7.0
-"""The greatest height that chance reaches somewhere in a clip of minutes (tests/audio/shoot)."""
+"""The greatest height that chance reaches somewhere in a clip of minutes."""
 SHARE = 1 / 3
 """Share of the peak's height that no other peak may reach beyond chance. Machines correlate half as well a
 bar later, and so does what remains of a playback; people correlate once."""
@@ -131,8 +131,8 @@ def match_residuals(one: Residual, other: Residual, rate: int) -> ResidualMatch 
     """
     size = len(one.samples)
     outside = int((1 - INSIDE) * size)
-    places = len(other.samples) + 2 * outside - size + 1
-    if places < 1:
+    lags = len(other.samples) + 2 * outside - size + 1
+    if lags < 1:
         return None
     longer = np.pad(other.samples, outside)
     products = scipy.signal.correlate(longer, one.samples, "valid", method="fft")

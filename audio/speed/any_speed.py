@@ -23,8 +23,7 @@ clip."""
 SHARE = 0.2
 """A line with less than this share of the best one's evidence is dropped. Chosen by hand."""
 WAVEFORM_NEEDED = 28.0
-"""Evidence of waveforms from which on they agree: chance stays near 0, long tones make up to 20
-(tests/audio/speed)."""
+"""Evidence of waveforms from which on they agree: chance stays near 0, long tones make up to 20."""
 BANDS_NEEDED = 32.0
 """Evidence of band energies from which on a playback may be time-stretched; another song in the same tempo
 can have more, and is refused later (see `audio.placement.verdicts`)."""

@@ -48,7 +48,7 @@ CLEAR = 4.0
 hand."""
 SHARE = 0.75
 """The half-width of a position is LEAST_S, this share of the rise of the correlation peak, and the jitter.
-Chosen by hand so that the truth lies inside about 95 times in 100 (tests/quality)."""
+Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

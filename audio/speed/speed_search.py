@@ -30,7 +30,7 @@ from audio.speed.log_bands import (
 
 SLOWEST_STEP, FASTEST_STEP = -31, 50
 """Speeds searched, in steps of 2 ** (1 / STEPS_PER_OCTAVE): 0.41 to 4.24, each good for half a step to either
-side. Chosen by hand: from less than half speed to four times for slow motion."""
+side. Chosen by hand to cover slow and fast motion."""
 EXCERPT_S = 8.32
 """Length of an excerpt (s of song): half a step of speed moves its ends by 60 ms, less than a cell."""
 APART_S = 28.0
@@ -40,7 +40,7 @@ LEAST_EXCERPTS = 8
 FFT_SIZE = 512
 """Frames of a transform: two excerpts and a half. A power of two near the least work."""
 KEPT = 12
-"""Best lags kept of each excerpt at each speed. Chosen by hand: the right one is among them, or too faint."""
+"""Best lags kept of each excerpt at each speed. Chosen by hand."""
 FAINT = 2.7
 """Standard deviations below which a lag is not kept. Chosen by hand."""
 COST = 3.6

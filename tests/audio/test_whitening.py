@@ -1,11 +1,12 @@
-"""Flattening: phase kept, loud patches held down, silence left silent; what is no signal is told."""
+"""Spectral whitening: phase kept, loud bins held down, silence left silent; and what is refused as a
+signal."""
 
 import numpy as np
 import pytest
 from scipy import signal
 
+from audio import whitening
 from audio.errors import BadSignal
-from audio.placement import signals
 from audio.signals import checked
 from audio.whitening import whiten
 from tests.audio.engine_songs import RATE, song
@@ -46,7 +47,7 @@ def test_loudness_does_not_matter(gain: float) -> None:
 
 
 def test_phase_is_kept() -> None:
-    """The flattened signal lies on the signal: their correlation peaks at lag 0 and is even about it."""
+    """The whitened signal lies on the signal: their correlation peaks at lag 0 and is even about it."""
     clip = song().master[20 * RATE : 40 * RATE]
     both = signal.correlate(whiten(clip, RATE), clip, "full", "fft")
     middle = len(clip) - 1
@@ -86,7 +87,7 @@ def test_pieces_leave_no_seam(monkeypatch: pytest.MonkeyPatch) -> None:
     """Long signals are worked in pieces: around a joint the result is that of the whole."""
     clip = song().master[: 40 * RATE]
     whole = whiten(clip, RATE)
-    monkeypatch.setattr(signals, "PIECE_S", 13.0)
+    monkeypatch.setattr(whitening, "PIECE_S", 13.0)
     joint = slice(int(12.95 * RATE), int(13.05 * RATE))
     pieces = whiten(clip, RATE)
     assert np.corrcoef(pieces[joint], whole[joint])[0, 1] > 0.97
@@ -97,7 +98,7 @@ def test_pieces_leave_no_seam(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     "samples", [np.zeros(0), np.zeros((2, 9)), np.array([1.0, np.nan]), np.array([-np.inf])]
 )
-def test_what_is_no_signal_is_told(samples: np.ndarray[tuple[int], np.dtype[np.float64]]) -> None:
+def test_what_is_no_signal_is_refused(samples: np.ndarray[tuple[int], np.dtype[np.float64]]) -> None:
     with pytest.raises(BadSignal, match=r"^The take holds .*\.$"):
         checked(samples, "The take")  # type: ignore[arg-type]
 

@@ -9,13 +9,13 @@ from typing import TypeVar
 import numpy as np
 import scipy.fft
 
-from app.engine.place_recording import RATE
 from app.engine.tasks import MAP_RATE
 from audio.files.media import Sound, read_song, read_sound
 from audio.placement.align import place
 from audio.placement.alignments import find_alignments
 from audio.placement.search import SongIndex
 from audio.progress import never, no_progress
+from audio.rate import ENGINE_RATE as RATE
 from audio.signals import Samples
 from audio.song.beats import find_beats
 from audio.song.sections import find_sections

@@ -9,11 +9,13 @@ import pytest
 
 from audio.files.media import Sound
 from audio.line import Line
-from audio.placement.align import PlaceVerdict, place, verdict_of
+from audio.placement.align import place
+from audio.placement.answer import PlaceVerdict
 from audio.placement.impulse_response import SegmentCorrelations
 from audio.placement.line_fit import LineFit
 from audio.placement.rivals import RivalFit
 from audio.placement.takes import FittedTake, Takes, is_chance
+from audio.placement.verdicts import take_verdict
 from audio.placement.viterbi import NOWHERE, ViterbiPath
 from tests.audio.engine_songs import RATE, hiss, index, noisy, placed, run, song, sound, worst_s
 
@@ -92,7 +94,7 @@ def test_bits_of_the_song_in_any_order_are_doubted() -> None:
 
 
 def test_a_recording_of_hours_is_placed_as_any_other() -> None:
-    """Samples in 16 bits are flattened where they are looked at; 20 minutes stand for hours."""
+    """Samples in 16 bits are whitened where they are read; 20 minutes stand for hours."""
     clip = np.concatenate(
         [hiss(611.3, 0.1), run(2.0, 40.0), hiss(500.0, 0.1), run(20.0, 30.0), hiss(20.0, 0.1)]
     )
@@ -131,24 +133,24 @@ def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: st
 
     unsure = FittedTake(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [])
     other = FittedTake(fit(20.0, 30.0 + step_s, 0.0), 10.0 if step_s < 1 else 19.0, 40.0, [])
-    assert verdict_of(Takes(1.0, [unsure, other]), 0)[0] == verdict
-    assert verdict_of(Takes(1.0, [unsure, other]), 1)[0] == "placed"
+    assert take_verdict(Takes(1.0, [unsure, other]), 0)[0] == verdict
+    assert take_verdict(Takes(1.0, [unsure, other]), 1)[0] == "placed"
 
 
 @pytest.mark.parametrize(
-    ("shift_s", "strength", "expected", "undecided"),
+    ("shift_s", "strength", "self_similarity", "undecided"),
     [(0.48, 0.84, 0.4, True), (-0.48, 0.84, 0.4, False), (1.5, 0.84, 0.4, False), (0.48, 0.6, 0.5, False)],
 )
-def test_a_line_may_be_the_echo_of_what_is_heard_a_little_further_on_in_the_song(
+def test_a_line_may_be_the_echo_of_an_earlier_arrival(
     shift_s: float, strength: float, self_similarity: float, undecided: bool
 ) -> None:
     """A room only delays. In a church that is played loops, late sound can top what comes straight; but only
-    from the near past of the song, and only where the song's likeness with itself does not explain it."""
-    assert RivalFit(shift_s, strength, self_similarity, twin=False, lead=15.5).open is undecided
+    from the near past of the song, and only where the song's self-similarity does not explain it."""
+    assert RivalFit(shift_s, strength, self_similarity, twin=False, margin_sd=15.5).open is undecided
 
 
 def _found(seconds: float, strength: float, *, undecided: bool) -> FittedTake:
-    rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, lead=0.0)] if undecided else []
+    rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, margin_sd=0.0)] if undecided else []
     return FittedTake(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
 
 

@@ -1,4 +1,4 @@
-"""How sure a take's line is: the stated half-width holds at the take's ends too."""
+"""The uncertainty of a take's line: the stated half-width holds at the take's ends too."""
 
 from typing import cast
 
@@ -6,15 +6,26 @@ import numpy as np
 
 from audio.line import Line
 from audio.placement.impulse_response import SegmentCorrelations
-from audio.placement.line_fit import BANDWIDTH, LineFit, _straight, prediction_score
+from audio.placement.line_fit import BANDWIDTH, LineFit, _weighted_line, prediction_score
 
 
-def line_fit(place_sd_s: float, speed_sd: float, middle_s: float) -> LineFit:
+def line_fit(position_sd_s: float, speed_sd: float, middle_s: float) -> LineFit:
     nothing, some = np.zeros(0), np.zeros(1, np.float32)
     line = Line(middle_s, middle_s, 1.0)
     return LineFit(
-        line, some, 0, 50.0, 0.0, place_sd_s, speed_sd, nothing, nothing, nothing, None, cast(SegmentCorrelations, None)
-    )  # fmt: skip
+        line=line,
+        impulse_response=some,
+        direct_at=0,
+        strength=50.0,
+        ambiguity_s=0.0,
+        position_sd_s=position_sd_s,
+        speed_sd=speed_sd,
+        lag_clip_s=nothing,
+        lag_s=nothing,
+        lag_strength=nothing,
+        discontinuity=None,
+        segments=cast(SegmentCorrelations, None),
+    )
 
 
 def test_the_stated_half_width_holds_at_the_ends_of_a_take_95_times_in_100() -> None:
@@ -26,8 +37,8 @@ def test_the_stated_half_width_holds_at_the_ends_of_a_take_95_times_in_100() -> 
     held = {"middle": 0, "end": 0}
     for _ in range(400):
         lag = 40 * chance.standard_normal(30) / (BANDWIDTH * strength)
-        offset, slope, place_sd, speed_sd = _straight(t, lag, strength)
-        fit = line_fit(place_sd, speed_sd, 120.0)
+        offset, slope, position_sd, speed_sd = _weighted_line(t, lag, strength)
+        fit = line_fit(position_sd, speed_sd, 120.0)
         held["middle"] += abs(offset) <= fit.half_width_s(120.0, 120.0)
         held["end"] += abs(offset + 120 * slope) <= fit.half_width_s(0.0, 240.0)
     assert held["middle"] >= 0.9 * 400

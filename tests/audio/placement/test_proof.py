@@ -2,7 +2,7 @@
 
 import json
 from functools import cache
-from pathlib import ViterbiPath
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,11 +18,9 @@ from audio.placement.proof import SHOWN_S, SLIDE_S, STEP_S, Proof, prove, window
 from audio.play.sound_piece import choose_voice, read_piece, voices
 from tests.audio.engine_songs import RATE, run, song
 
-MEDIA = ViterbiPath(__file__).resolve().parents[3] / "sample_media"
+MEDIA = Path(__file__).resolve().parents[3] / "sample_media"
 TRUTH = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))
-TAKES: dict[str, Any] = {
-    ViterbiPath(c["file"]).stem: (c, c["takes"][-1]) for c in TRUTH["clips"] if c["takes"]
-}
+TAKES: dict[str, Any] = {Path(c["file"]).stem: (c, c["takes"][-1]) for c in TRUTH["clips"] if c["takes"]}
 SHIFT_S = 0.0123
 LOUD, FAINT = "G0021", "P0231"  # a pick-up; brushes far louder than the playback
 
@@ -166,9 +164,7 @@ def test_a_track_of_nothing_but_zeros_has_no_sound() -> None:
     line, span = Line(0.0, 20.0, 1.0), (0.0, 12.0)
     clip = run(20.0, 12.0)
     clip[: 10 * RATE] = 0
-    quiet, predicted_signal = prove(
-        [window(song().master, clip, 0.0, RATE, line, at, span) for at in (3.0, 11.5)]
-    )
-    assert (quiet.silent, predicted_signal.silent) == (True, False)
+    quiet, sounding = prove([window(song().master, clip, 0.0, RATE, line, at, span) for at in (3.0, 11.5)])
+    assert (quiet.silent, sounding.silent) == (True, False)
     assert quiet.late_s is None
     assert quiet.song.max() > 0.9

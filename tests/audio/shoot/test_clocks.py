@@ -7,8 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from audio.placement.align import PlaceVerdict, TakeFit
+from audio.line import Line
+from audio.placement.answer import PlaceVerdict, TakeFit
 from audio.placement.line_fit import FLOOR_S
+from audio.placement.reasons import Reason, ReasonCode
 from audio.placement.slope_search import CLOCK_SPREAD
 from audio.shoot.clocks import WANDER, common_clock, with_common_clock
 
@@ -24,21 +26,19 @@ def make_take(
     raw_sd = 12**0.5 * place_sd_s / seconds
     own, known = raw_sd**-2, CLOCK_SPREAD**-2
     measured = speed + rng.normal(0, raw_sd)
-    told = (own * measured + known * 1.0) / (own + known)
+    combined = (own * measured + known * 1.0) / (own + known)
     speed_sd = (own + known) ** -0.5
     start, song_start = rng.uniform(0, 9), rng.uniform(0, 100)
     middle_error = rng.normal(0, place_sd_s)
     half = seconds / 2
     return (
         TakeFit(
-            clip_start_s=start,
+            line=Line(start, song_start + middle_error - half * (combined - speed), combined),
             clip_end_s=start + seconds,
-            song_start_s=song_start + middle_error - half * (told - speed),
-            speed=told,
             uncertainty_s=2 * float(np.sqrt(place_sd_s**2 + (half * speed_sd) ** 2 + FLOOR_S**2)),
             speed_sd=speed_sd,
             verdict=PlaceVerdict.PLACED,
-            reason="",
+            reason=None,
             strength=50.0,
             rivals=(),
             lags=tuple((start + t, 0.0, 10.0) for t in np.arange(0.5, seconds, 1.0)),
@@ -85,16 +85,13 @@ def test_short_takes_run_at_the_speed_of_the_long_one() -> None:
     clock = 1 + 180e-6
     takes = [make_take(length, rng, clock)[0] for length in (180.0, 3.0)]
     # Nothing is known of the short one but what all clocks are like.
-    takes[1] = replace(takes[1], speed=1.0, speed_sd=CLOCK_SPREAD)
+    takes[1] = replace(takes[1], line=takes[1].line.with_speed(1.0), speed_sd=CLOCK_SPREAD)
     long, short = with_common_clock([*takes, make_take(120.0, rng, clock)[0]])[:2]
     assert short.speed == pytest.approx(clock, abs=3e-6)
     assert short.speed_sd < 3e-6
     middle = (short.clip_start_s + short.clip_end_s) / 2
     for take in (takes[1], short):
-        at_middle = take.song_start_s + (middle - take.clip_start_s) * take.speed
-        assert at_middle == pytest.approx(
-            takes[1].song_start_s + (middle - takes[1].clip_start_s) * takes[1].speed, abs=1e-9
-        )
+        assert take.line.song_time(middle) == pytest.approx(takes[1].line.song_time(middle), abs=1e-9)
     assert long.speed == pytest.approx(takes[0].speed, abs=1e-6)
 
 
@@ -102,7 +99,12 @@ def test_the_line_turns_where_the_take_is_known_best() -> None:
     """All that was heard is in the last second: what is known is known there."""
     rng = np.random.default_rng(2)
     takes = [make_take(length, rng, 1 + 90e-6)[0] for length in (180.0, 150.0, 10.0)]
-    weak = replace(takes[2], speed=1.0, speed_sd=0.9 * CLOCK_SPREAD, lags=((takes[2].clip_end_s, 0.0, 9.0),))
+    weak = replace(
+        takes[2],
+        line=takes[2].line.with_speed(1.0),
+        speed_sd=0.9 * CLOCK_SPREAD,
+        lags=((takes[2].clip_end_s, 0.0, 9.0),),
+    )
     new = with_common_clock([takes[0], takes[1], weak])[2]
     assert new.song_start_s == pytest.approx(weak.song_start_s - 10 * 90e-6, abs=5e-5)
 
@@ -130,7 +132,7 @@ def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
     rng = np.random.default_rng(5)
     takes = [make_take(200.0, rng, 1.0)[0] for _ in range(12)]
     odd = [
-        replace(take, speed=1 + (-1) ** k * 3 * float(np.hypot(take.speed_sd, WANDER)))
+        replace(take, line=take.line.with_speed(1 + (-1) ** k * 3 * float(np.hypot(take.speed_sd, WANDER))))
         for k, take in enumerate(takes)
     ]
     assert common_clock(odd) is None
@@ -139,7 +141,9 @@ def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
 def test_doubtful_takes_tell_no_clock_and_stay_doubtful() -> None:
     rng = np.random.default_rng(6)
     takes = [make_take(200.0, rng, 1 + 10e-6)[0] for _ in range(3)]
-    doubtful = replace(make_take(100.0, rng, 1 + 50e-6)[0], verdict=PlaceVerdict.DOUBTFUL, reason="Why.")
+    doubtful = replace(
+        make_take(100.0, rng, 1 + 50e-6)[0], verdict=PlaceVerdict.DOUBTFUL, reason=Reason(ReasonCode.FAINT)
+    )
     clock = common_clock([*takes, doubtful])
     assert clock is not None
     assert clock.takes == (0, 1, 2)

@@ -1,4 +1,4 @@
-"""Who is asked about whom: cameras, clocks of recording, doubts and suspicions."""
+"""Which clips are compared with which: cameras, clocks of recording, doubts and suspicions."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,7 +12,9 @@ import pytest
 
 from audio.errors import Stopped, Unreadable
 from audio.files.media import MediaInfo, Sound
-from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.line import Line
+from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.placement.reasons import Reason, ReasonCode
 from audio.placement.search import SongIndex
 from audio.shoot import consistency
 from audio.shoot.cameras import cameras
@@ -52,13 +54,12 @@ def take(
     strength: float = 50.0,
 ) -> TakeFit:
     return TakeFit(
-        *clip_s,
-        song_s,
-        1.0,
+        Line(clip_s[0], song_s, 1.0),
+        clip_s[1],
         1e-4,
         5e-6,
         verdict,
-        "",
+        None,
         strength,
         tuple(PlaceRival(r, 1.0) for r in rivals_s),
         (),
@@ -67,7 +68,7 @@ def take(
 
 def answered(file: MediaInfo, *takes: TakeFit) -> Answered:
     verdict = DOUBT if any(one.verdict is DOUBT for one in takes) else PLACED
-    return Answered(file, Placement(verdict, "", takes, 0))
+    return Answered(file, Placement(verdict, None, takes, 0))
 
 
 def camera_clips(
@@ -135,7 +136,7 @@ def test_without_clocks_or_repeats_there_is_no_hint() -> None:
     assert together([*one, *other]) == ()
 
 
-def test_witnesses_by_what_they_cover_and_by_the_clocks() -> None:
+def test_corroborating_clips_by_what_they_cover_and_by_the_clocks() -> None:
     clips = [*camera_clips("a", 0.0, RUN_THROUGHS), *camera_clips("b", 500.0, RUN_THROUGHS[:4])]
     # A pick-up of the second camera in the third run-through, 60 s into the song.
     created = (MORNING + timedelta(seconds=500.0 + RUN_THROUGHS[2] + 60)).replace(microsecond=0).isoformat()
@@ -150,7 +151,7 @@ def test_witnesses_by_what_they_cover_and_by_the_clocks() -> None:
     assert len(asked[0].corroborators) <= consistency.MOST_CORROBORATORS
 
 
-def test_who_does_not_cover_all_places_is_not_asked() -> None:
+def test_a_clip_that_does_not_cover_all_positions_is_not_asked() -> None:
     whole = answered(info("a/C1.MP4"), take((0.0, 200.0), 0.0))
     half = answered(info("b/C1.MP4"), take((0.0, 100.0), 0.0))
     doubtful = answered(info("c/C1.MP4", 8.0), take((0.0, 8.0), 60.0, DOUBT, 120.0))
@@ -209,21 +210,22 @@ def test_two_takes_of_a_clip_may_both_be_suspected() -> None:
 
     answers = consistency.cross_checked([*one, *other[:3], both, other[4]], ask)
     assert [fit.verdict for fit in answers[8].takes] == [DOUBT, DOUBT]
-    assert answers[8].reason.startswith("2 of 2 takes: It contradicts C0003.MP4")
+    counts = (("doubtful", 2), ("takes", 2), ("reason", "contradicted"))
+    figures = (*counts, ("clip", "C0003.MP4"), ("off_s", -30.0))
+    assert answers[8].reason == Reason(ReasonCode.SOME_TAKES, figures)
 
 
-@pytest.mark.parametrize("held", list(Comparison))
+@pytest.mark.parametrize("comparison", list(Comparison))
 def test_a_suspicion_stands_only_if_the_sound_contradicts(
     comparison: Comparison, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     clips = [answered(info(f"a/{n}.MP4"), take((0.0, 20.0), 40.0)) for n in range(2)]
-    monkeypatch.setattr(consistency, "held_against", lambda *_: Finding(comparison, -12.5))
+    monkeypatch.setattr(consistency, "compare_takes", lambda *_: Finding(comparison, -12.5))
     suspicion = consistency.Suspicion((0, 0), (1, 0))
     answer = consistency.answer_suspicion(suspicion, clips, silence, nothing_much())
     if comparison is Comparison.CONTRADICT:
         assert answer.verdict is DOUBT
-        assert "1.MP4" in answer.reason
-        assert "12.50 s earlier" in answer.reason
+        assert answer.reason == Reason(ReasonCode.CONTRADICTED, (("clip", "1.MP4"), ("off_s", -12.5)))
         assert answer.takes[0].rivals[0].song_start_s == 27.5
     else:
         assert answer is clips[0].placement
@@ -262,13 +264,13 @@ def test_where_nothing_is_open_nothing_is_read() -> None:
 
 def test_one_clock_goes_over_the_files_of_a_camera() -> None:
     def run(ppm: float, sd: float, seconds: float) -> Placement:
-        one = TakeFit(0.0, seconds, 10.0, 1 + ppm * 1e-6, 5e-3, sd, PLACED, "", 50.0, (), ())
-        return Placement(PLACED, "", (one,), 0)
+        one = TakeFit(Line(0.0, 10.0, 1 + ppm * 1e-6), seconds, 5e-3, sd, PLACED, None, 50.0, (), ())
+        return Placement(PLACED, None, (one,), 0)
 
     files = [info(f"a/C{n}.MP4") for n in range(3)] + [info("b/C0.MP4")]
     answers = [run(80, 1e-6, 200), run(81, 1e-6, 180), run(0, 99e-6, 5), run(0, 99e-6, 5)]
     new = consistency.one_clock_each(files, answers)
     assert new[2].takes[0].speed == pytest.approx(1 + 80.5e-6, abs=2e-6)
     assert new[3] == answers[3]
-    empty = Placement(PlaceVerdict.NO_SONG, "", (), 0)
+    empty = Placement(PlaceVerdict.NO_SONG, None, (), 0)
     assert consistency.one_clock_each(files[:1], [empty]) == (empty,)

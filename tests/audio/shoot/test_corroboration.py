@@ -7,16 +7,19 @@ from functools import cache
 
 import numpy as np
 import pytest
-from tests.audio.shoot.test_company import asking, info
 
 from audio.files.media import Sound
-from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit, place
+from audio.line import Line
+from audio.placement.align import place
+from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.placement.reasons import Reason, ReasonCode
 from audio.shoot.consistency import cross_checked
 from audio.shoot.contradictions import Comparison, compare_takes, contradicted
 from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate
 from audio.shoot.run_throughs import Answered
 from tests.audio.engine_songs import RATE, index, song
 from tests.audio.moments import Moment, camera, moment
+from tests.audio.shoot.test_consistency import asking, info
 
 STYLE = "loops"
 FIRST_S, SECOND_S = 15.484, 23.226
@@ -29,18 +32,18 @@ def run_through(seed: int) -> Moment:
     return moment(song(STYLE), 0.0, song(STYLE).seconds, seed)
 
 
-def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *rivals_s: float) -> ClipSound:
+def clip_sound(
+    name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *rivals_s: float
+) -> ClipSound:
     """A clip that is a take from its first sample to its last."""
     sound = Sound(wave[None], RATE, 0.0, ("track 1, channel 1",))  # type: ignore[index]
     take = TakeFit(
-        clip_start_s=0.0,
+        line=Line(0.0, song_start_s, 1.0),
         clip_end_s=sound.samples.shape[1] / RATE,
-        song_start_s=song_start_s,
-        speed=1.0,
         uncertainty_s=1e-4,
         speed_sd=1e-6,
         verdict=verdict,
-        reason="" if verdict is PlaceVerdict.PLACED else "It fits another place.",
+        reason=None if verdict is PlaceVerdict.PLACED else Reason(ReasonCode.FITS_ELSEWHERE),
         strength=40.0,
         rivals=tuple(PlaceRival(rival, 1.0) for rival in rivals_s),
         lags=(),
@@ -52,12 +55,12 @@ def heard(name: str, wave: object, song_start_s: float, verdict: PlaceVerdict, *
 def wide(seed: int, room: str = "cellar-6m") -> ClipSound:
     """A camera that ran through a whole run-through, and is placed."""
     wave = camera(run_through(seed), room, 0.0, song(STYLE).seconds, late_s=0.012, seed=9)
-    return heard("WIDE.MP4", wave, 0.0, PlaceVerdict.PLACED)
+    return clip_sound("WIDE.MP4", wave, 0.0, PlaceVerdict.PLACED)
 
 
 def pick_up(seed: int, true_s: float, told_s: float, other_s: float, band_db: float = 3.0) -> ClipSound:
     wave = camera(run_through(seed), "garage-4m", true_s + INTO_S, SHORT_S, band_db=band_db, seed=5)
-    return heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL, other_s + INTO_S)
+    return clip_sound("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL, other_s + INTO_S)
 
 
 @pytest.mark.parametrize(("true_s", "told_s"), [(FIRST_S, FIRST_S), (FIRST_S, SECOND_S), (SECOND_S, FIRST_S)])
@@ -68,8 +71,8 @@ def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> 
     answer = corroborated(clip, [wide(1)], index(STYLE))
     take = answer.takes[0]
     assert answer.verdict is take.verdict is PlaceVerdict.PLACED
-    assert take.reason == "Decided by another clip of the same moment: WIDE.MP4."
-    assert answer.reason == ""
+    assert take.reason == Reason(ReasonCode.CORROBORATED, (("clip", "WIDE.MP4"),))
+    assert answer.reason is None
     assert take.song_start_s == pytest.approx(true_s + INTO_S, abs=0.002)
     assert (told_s == true_s) == (
         take == replace(clip.placement.takes[0], verdict=take.verdict, reason=take.reason)
@@ -77,8 +80,8 @@ def test_the_same_moment_decides_between_twins(true_s: float, told_s: float) -> 
 
 
 def test_sounds_of_hours_are_kept_in_16_bits_and_tell_the_same() -> None:
-    def in_16_bits(heard: ClipSound) -> ClipSound:
-        return replace(heard, sound=replace(heard.sound, samples=heard.sound.samples.astype(np.float16)))
+    def in_16_bits(clip: ClipSound) -> ClipSound:
+        return replace(clip, sound=replace(clip.sound, samples=clip.sound.samples.astype(np.float16)))
 
     clip = pick_up(1, FIRST_S, SECOND_S, FIRST_S)
     (take,) = corroborated(in_16_bits(clip), [in_16_bits(wide(1))], index(STYLE)).takes
@@ -86,7 +89,7 @@ def test_sounds_of_hours_are_kept_in_16_bits_and_tell_the_same() -> None:
     assert take.song_start_s == pytest.approx(FIRST_S + INTO_S, abs=0.002)
 
 
-@pytest.mark.parametrize("at_the_time", [False, True])
+@pytest.mark.parametrize("simultaneous", [False, True])
 def test_another_run_through_decides_nothing(simultaneous: bool) -> None:
     """Not even where clocks that are wrong speak for it."""
     clip = pick_up(1, SECOND_S, FIRST_S, SECOND_S)
@@ -100,7 +103,7 @@ def test_without_anything_live_nothing_is_decided() -> None:
     assert corroborated(clip, [wide(1)], index(STYLE)) is clip.placement
 
 
-def test_witnesses_are_asked_only_as_long_as_need_be() -> None:
+def test_corroborating_clips_are_read_only_as_long_as_need_be() -> None:
     asked = []
 
     def corroborators() -> Iterator[ClipSound]:
@@ -115,7 +118,7 @@ def test_witnesses_are_asked_only_as_long_as_need_be() -> None:
     assert asked == [2, 1]
 
 
-def test_who_covers_one_place_only_is_no_witness() -> None:
+def test_a_clip_that_covers_one_position_only_cannot_corroborate() -> None:
     take = pick_up(1, FIRST_S, FIRST_S, SECOND_S).placement.takes[0]
     half = replace(wide(1).placement.takes[0], clip_end_s=FIRST_S + 8)
     doubtful = replace(wide(1).placement.takes[0], verdict=PlaceVerdict.DOUBTFUL)
@@ -137,9 +140,8 @@ def test_a_place_that_leaps_is_not_taken() -> None:
     take = clip.placement.takes[0]
     before = replace(
         take,
-        clip_start_s=-4.0,
+        line=Line(-4.0, FIRST_S + INTO_S - 4, 1.0),
         clip_end_s=0.0,
-        song_start_s=FIRST_S + INTO_S - 4,
         verdict=PlaceVerdict.PLACED,
     )
     clip = replace(clip, placement=replace(clip.placement, takes=(before, take)))
@@ -178,18 +180,16 @@ def test_placed_takes_of_one_moment_agree_or_contradict() -> None:
     assert compare_takes(wrong, 0, wide(2), 0, index(STYLE)).comparison is Comparison.UNDECIDED
     answer = contradicted(wrong.placement, 0, found.off_s, "WIDE.MP4")
     assert answer.verdict is answer.takes[0].verdict is PlaceVerdict.DOUBTFUL
-    assert answer.reason == (
-        "It contradicts WIDE.MP4: by the live sound that both heard, it lies 7.75 s later in the song. "
-        "Check both against the picture."
-    )
+    assert answer.reason == Reason(ReasonCode.CONTRADICTED, (("clip", "WIDE.MP4"), ("off_s", found.off_s)))
     assert answer.takes[0].rivals[0].song_start_s == pytest.approx(SECOND_S + INTO_S, abs=0.02)
 
 
 @pytest.mark.parametrize("told_s", [SECOND_S, SECOND_S + 0.3, 4.0])
 def test_a_faint_take_is_confirmed_where_both_hear_the_same(told_s: float) -> None:
-    """The song is faint under the band, and there is one place only; the witness says whether it is right."""
+    """The song is faint under the band, and there is one place only; the corroborating clip says whether it
+    is right."""
     wave = camera(run_through(1), "garage-4m", SECOND_S + INTO_S, SHORT_S, band_db=12.0, seed=5)
-    clip = heard("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL)
+    clip = clip_sound("CLOSE.MP4", wave, told_s + INTO_S, PlaceVerdict.DOUBTFUL)
     answer = corroborated(clip, [wide(1)], index(STYLE))
     if told_s == SECOND_S:
         assert answer.verdict is PlaceVerdict.PLACED
@@ -198,7 +198,7 @@ def test_a_faint_take_is_confirmed_where_both_hear_the_same(told_s: float) -> No
         assert answer is clip.placement
 
 
-def test_a_shoot_in_company() -> None:
+def test_a_whole_shoot() -> None:
     """Two cameras, three run-throughs; of the second camera's pick-ups one is open, and one is placed wrong.
 
     The first camera's clock is an hour fast.
@@ -228,9 +228,11 @@ def test_a_shoot_in_company() -> None:
     assert read == [6, 1, 7, 1]
     assert [answer.verdict for answer in answers[:6]] == [PlaceVerdict.PLACED] * 6
     assert answers[6].takes[0].song_start_s == pytest.approx(first, abs=0.002)
-    assert answers[6].takes[0].reason == "Decided by another clip of the same moment: A1.MP4."
+    assert answers[6].takes[0].reason == Reason(ReasonCode.CORROBORATED, (("clip", "A1.MP4"),))
     assert answers[7].verdict is PlaceVerdict.DOUBTFUL
-    assert "It contradicts A1.MP4" in answers[7].reason
+    assert answers[7].reason is not None
+    assert answers[7].reason.code is ReasonCode.CONTRADICTED
+    assert dict(answers[7].reason.figures)["clip"] == "A1.MP4"
 
 
 def _recorded(name: str, at_s: float, placement: Placement) -> Answered:

@@ -1,4 +1,4 @@
-"""The song taken out of a clip: what stays is what was not the song."""
+"""The live residual: the song is removed from a clip, and what was not the song stays."""
 
 import numpy as np
 import pytest
@@ -24,7 +24,7 @@ def test_playback_through_a_room_goes_and_the_band_stays() -> None:
     ]
     assert left[0] is not None
     assert left[1] is not None
-    # An evened sound has an RMS of about 1; the band is most of what there is, the playback goes.
+    # A whitened sound has an RMS of about 1; the band is most of what there is, the playback goes.
     assert rms(left[0].samples) < 0.35
     assert rms(left[1].samples) > 2 * rms(left[0].samples)
 
@@ -54,14 +54,14 @@ def test_it_comes_on_the_clock_of_the_song(speed: float) -> None:
 def test_on_the_grid_and_between() -> None:
     clip = run(20.0, 4.0)
     on, between = (
-        residual_sound(clip, index(), Line(0.0, 20.0, 1.0), 0.0, 4.0, between=side) for side in (False, True)
+        residual_sound(clip, index(), Line(0.0, 20.0, 1.0), 0.0, 4.0, half_hop=side) for side in (False, True)
     )
     assert on is not None
     assert between is not None
     assert (on.first % HOP, between.first % HOP) == (0, HOP // 2)
 
 
-def test_before_the_song_and_after_it_all_is_live() -> None:
+def test_before_the_song_and_after_it_everything_is_residual() -> None:
     rng = np.random.default_rng(1)
     noise = rng.normal(0, 0.1, 6 * RATE).astype(np.float32)
     for place in (-10.0, song().seconds + 5):

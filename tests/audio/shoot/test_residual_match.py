@@ -42,7 +42,7 @@ def one_noise() -> Wave:
 
 def short(of: Moment, seed: int = 1, **more: float) -> Residual:
     clip = camera(of, "garage-4m", AT_S, SHORT_S, seed=seed, **more)
-    found = residual_sound(clip, index(), Line(0.0, FROM_S + AT_S, 1.0), 0.0, SHORT_S, between=True)
+    found = residual_sound(clip, index(), Line(0.0, FROM_S + AT_S, 1.0), 0.0, SHORT_S, half_hop=True)
     assert found is not None
     return found
 

@@ -1,4 +1,4 @@
-"""Speeds that nobody announced, with the pitch gone along or kept, found from the sound alone."""
+"""Speeds that nobody announced, resampled or time-stretched, found from the sound alone."""
 
 import numpy as np
 import pytest
@@ -9,32 +9,33 @@ from audio.speed.any_speed import candidate_speeds
 from tests.audio.speed_songs import RATE, between_noise, resampled, roomy, song, song_bands, stretched
 
 
-def off_s(guess_song_s: float, clip_s: float, before_s: float, from_s: float, speed: float) -> float:
+def off_s(song_s: float, clip_s: float, before_s: float, from_s: float, speed: float) -> float:
     """How far off a place is, where the song starts at ``from_s`` after so many seconds of clip."""
-    return guess_song_s - (from_s + (clip_s - before_s) * speed)
+    return song_s - (from_s + (clip_s - before_s) * speed)
 
 
 @pytest.mark.parametrize("speed", [0.43, 24 / 25, 48 / 44.1, 1.37, 4.0])
-def test_pitch_gone_along(speed: float) -> None:
+def test_resampled_playback(speed: float) -> None:
     """48 / 44.1 is a player at the wrong rate, 24 / 25 film speed (common practice); 1.37 is nobody's."""
     clip = between_noise(roomy(resampled(song()[8 * RATE : 32 * RATE], speed)), 2.0, 3.0)
     best = candidate_speeds(clip, song_bands())[0]
     assert not best.pitch_kept
     assert (best.speed / speed - 1) * 1e6 == pytest.approx(0, abs=300)
-    assert off_s(best.song_s, best.clip_s, 2.0, 8.0, speed) == pytest.approx(0, abs=0.05)
+    assert off_s(best.line.song_s, best.line.clip_s, 2.0, 8.0, speed) == pytest.approx(0, abs=0.05)
 
 
 @pytest.mark.parametrize("speed", [0.6, 1.25, 2.5])
-def test_pitch_kept(speed: float) -> None:
+def test_time_stretched_playback(speed: float) -> None:
     clip = between_noise(roomy(stretched(song()[8 * RATE : 32 * RATE], speed)), 2.0, 3.0)
     best = candidate_speeds(clip, song_bands())[0]
     assert best.pitch_kept
     assert best.speed / speed == pytest.approx(1, abs=0.004)
-    assert off_s(best.song_s, best.clip_s, 2.0, 8.0, speed) == pytest.approx(0, abs=0.1)
+    assert off_s(best.line.song_s, best.line.clip_s, 2.0, 8.0, speed) == pytest.approx(0, abs=0.1)
 
 
 def test_a_few_seconds() -> None:
-    """Eight seconds of song at 1.6, five of clip: the speed is as exact as the search by samples needs it."""
+    """Eight seconds of song at 1.6, five of clip: the speed is as exact as the search by waveform needs
+    it."""
     clip = between_noise(resampled(song()[20 * RATE : 28 * RATE], 1.6), 1.0, 1.0)
     best = candidate_speeds(clip, song_bands())[0]
     assert not best.pitch_kept
@@ -62,9 +63,9 @@ def test_loud_noise_over_it() -> None:
 
 
 def test_it_can_be_stopped_and_tells_how_far_it_is() -> None:
-    told: list[float] = []
-    assert candidate_speeds(song(seed=2), song_bands(), lambda: False, told.append) == []
-    assert told[-1] == 1.0
-    assert told == sorted(told)
+    reports: list[float] = []
+    assert candidate_speeds(song(seed=2), song_bands(), lambda: False, reports.append) == []
+    assert reports[-1] == 1.0
+    assert reports == sorted(reports)
     with pytest.raises(Stopped):
         candidate_speeds(song(seed=2), song_bands(), lambda: True, no_progress)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from audio.placement.align import PlaceVerdict
+from audio.placement.answer import PlaceVerdict
 from audio.speed.resampling import to_song_speed
 from tests.audio.engine_songs import RATE, hiss, placed, run, sound, worst_s
 
