@@ -155,7 +155,7 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
     return starts
 
 
-def in_words(reason: Reason | None) -> str:
+def sentence_of(reason: Reason | None) -> str:
     """An engine's reason as a person reads it; empty where there is none."""
     return "" if reason is None else reasons.sentence(reasons.Reason(reason.code.value, reason.figures))
 
@@ -164,11 +164,11 @@ def _answered(clip: Clip, answer: Placement, start_s: float) -> Clip:
     """The clip with the part of the recording's answer that lies in its file."""
     takes = tuple(take for fit in answer.takes if (take := _take(fit, start_s, clip.duration_s)) is not None)
     if not takes:
-        reason = in_words(answer.reason) if not answer.takes else "Nothing in this file is the song."
+        reason = sentence_of(answer.reason) if not answer.takes else "Nothing in this file is the song."
         return replace(clip, verdict=Verdict.NO_SONG, reason=reason, takes=())
     doubtful = any(take.verdict is Verdict.DOUBTFUL for take in takes)
     verdict = Verdict.DOUBTFUL if doubtful else Verdict.PLACED
-    return replace(clip, verdict=verdict, reason=in_words(answer.reason) if doubtful else "", takes=takes)
+    return replace(clip, verdict=verdict, reason=sentence_of(answer.reason) if doubtful else "", takes=takes)
 
 
 def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
@@ -187,7 +187,7 @@ def _take(fit: TakeFit, start_s: float, duration_s: float) -> Take | None:
         speed=line.speed,
         uncertainty_s=fit.uncertainty_s,
         verdict=Verdict(fit.verdict.value),
-        reason=in_words(fit.reason),
+        reason=sentence_of(fit.reason),
         rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
         lags=tuple(
             LagPoint(clip_s - start_s, lag_s, strength)

@@ -106,8 +106,7 @@ class _ChannelTakes:
 @lru_cache(maxsize=2)
 def _song_bands(index: SongIndex) -> SongBands:
     """The song's log-band energies: made when a clip does not run at the song's speed, and kept."""
-    made: SongBands = SongBands.of(index.samples, index.rate)
-    return made
+    return SongBands.of(index.samples, index.rate)
 
 
 def _at_other_speeds(

@@ -16,7 +16,7 @@ def to_song_speed(white: Samples, rate: int, speed: float) -> Samples:
     """Resample a clip that runs at ``speed`` (no unit) so that it runs at 1; shape (n,) to about (n *
     speed,).
 
-    >>> len(at_song_speed(np.zeros(8000, np.float32), 8000, 1.25))
+    >>> len(to_song_speed(np.zeros(8000, np.float32), 8000, 1.25))
     10000
     """
     if speed == 1:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from app.engine.place_recording import in_words
+from app.engine.place_recording import sentence_of
 from app.model.reasons import SENTENCES
 from audio.placement.reasons import Figure, Reason, ReasonCode
 
@@ -17,7 +17,7 @@ def test_every_code_has_a_sentence() -> None:
 
 
 def test_no_reason_has_no_words() -> None:
-    assert in_words(None) == ""
+    assert sentence_of(None) == ""
 
 
 @pytest.mark.parametrize(
@@ -72,4 +72,4 @@ def test_no_reason_has_no_words() -> None:
     ],
 )
 def test_sentences_word_for_word(code: ReasonCode, figures: dict[str, Figure], sentence: str) -> None:
-    assert in_words(Reason(code, tuple(figures.items()))) == sentence
+    assert sentence_of(Reason(code, tuple(figures.items()))) == sentence
