@@ -12,7 +12,7 @@ import soxr
 from audio.signals import Samples
 
 
-def to_song_speed(white: Samples, rate: int, speed: float) -> Samples:
+def to_song_speed(samples: Samples, rate: int, speed: float) -> Samples:
     """Resample a clip that runs at ``speed`` (no unit) so that it runs at 1; shape (n,) to about (n *
     speed,).
 
@@ -20,7 +20,7 @@ def to_song_speed(white: Samples, rate: int, speed: float) -> Samples:
     10000
     """
     if speed == 1:
-        return white
-    out = soxr.resample(white, rate, rate * speed, quality="HQ")
-    length = math.floor(len(white) * speed + 1e-6)
+        return samples
+    out = soxr.resample(samples, rate, rate * speed, quality="HQ")
+    length = math.floor(len(samples) * speed + 1e-6)
     return np.ascontiguousarray(np.pad(out, (0, max(0, length - len(out))))[:length], dtype=np.float32)
