@@ -205,7 +205,7 @@ def test_a_second_run_loads_no_signal_library(evening: Evening, tmp_path: Path) 
     store.save(evening.shoot([]), shoot)
     code = (
         "import sys\n"
-        "from app import commands\n"
+        "from app.cli import commands\n"
         f"status = commands.main(['place', *{[str(evening.folder / n) for n in ('song.wav', WIDE, CLOSE)]!r},"
         f" '--shoot', {str(shoot)!r}])\n"
         "print(status, [name for name in ('numpy', 'scipy', 'av') if name in sys.modules], file=sys.stderr)\n"
