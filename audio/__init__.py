@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from audio.files.media import Sound
-    from audio.placement.align import Placement
+    from audio.placement.answer import Placement
     from audio.song.beats import Beats, Hints
     from audio.song.sections import Span
 

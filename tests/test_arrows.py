@@ -305,7 +305,7 @@ DOORS = (
     "audio.placement.proof",
     "audio.files.media",
     "audio.song.beats",
-    "audio.shoot.company",
+    "audio.shoot.consistency",
 )
 
 

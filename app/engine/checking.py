@@ -12,16 +12,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.model.on_song import Take
+from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from audio.placement.local_fit import LocalFit as LocalFit
     from audio.placement.proof import Proof as Proof
-    from audio.placement.settle import Settled as Settled
 
-RATE = 8000
-"""Samples a second at which sound is compared, as when clips are placed."""
 SHOWN_S, SLIDE_S, STEP_S = 0.15, 0.5, 0.0005
 """As in `audio.placement.proof`: what curves reach, how far apart their points lie (a test compares them)."""
 READ_S = 4.8
@@ -69,8 +68,8 @@ def proofs(
         The song or the clip cannot be read, or Stopped.
     """
     from audio.errors import NoSound, Stopped
+    from audio.line import Line
     from audio.placement.proof import prove, song_alone, window
-    from audio.placement.response import ClockLine
 
     def look(done: float) -> None:
         if stop():
@@ -79,19 +78,19 @@ def proofs(
 
     look(0.0)
     song = _song(placed.song, stop, lambda fraction: progress(0.5 * fraction))
-    line = ClockLine(placed.clip_start_s, placed.song_start_s, placed.speed)
+    line = Line(placed.clip_start_s, placed.song_start_s, placed.speed)
     span = placed.clip_start_s, placed.clip_end_s
     try:
         heard = _voices(placed)
     except NoSound:
-        return song_alone(song, RATE, line, moments)
+        return song_alone(song, ENGINE_RATE, line, moments)
     found = []
     for number, voice in enumerate(heard):
         windows = []
         for turn, moment in enumerate(moments):
             look(0.5 + 0.5 * (number + turn / len(moments)) / len(heard))
             piece = _piece(placed.clip, voice, max(0.0, moment - READ_S), moment + READ_S)
-            windows.append(window(song, piece.samples, piece.start_s, RATE, line, moment, span))
+            windows.append(window(song, piece.samples, piece.start_s, ENGINE_RATE, line, moment, span))
         found.append(prove(windows))
     progress(1.0)
     return max(found, key=lambda some: sum(one.strength for one in some))
@@ -99,7 +98,7 @@ def proofs(
 
 def settle(
     placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
-) -> "Settled | None":
+) -> "LocalFit | None":
     """The best fit of a take within half a second of where it was put; None where nothing fits there.
 
     Raises
@@ -108,13 +107,13 @@ def settle(
         The song or the clip cannot be read, the clip has no sound, or Stopped.
     """
     from audio.files.media import read_sound
-    from audio.placement.response import ClockLine
-    from audio.placement.settle import settle as search
+    from audio.line import Line
+    from audio.placement.local_fit import fit_nearby as search
 
     song = _song(placed.song, stop, lambda fraction: progress(0.2 * fraction))
-    sound = read_sound(placed.clip, RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
+    sound = read_sound(placed.clip, ENGINE_RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
     span = placed.clip_start_s - sound.start_s, placed.clip_end_s - sound.start_s
-    line = ClockLine(span[0], placed.song_start_s, placed.speed)
+    line = Line(span[0], placed.song_start_s, placed.speed)
     rows = sound.samples.astype("float32")
     found = []
     for number, row in enumerate(rows):
@@ -122,7 +121,7 @@ def settle(
         def tell(fraction: float, number: int = number) -> None:
             progress(0.6 + 0.4 * (number + fraction) / len(rows))
 
-        found.append(search(song, row, RATE, line, span, stop=stop, progress=tell))
+        found.append(search(song, row, ENGINE_RATE, line, span, stop=stop, progress=tell))
     return max((one for one in found if one is not None), key=lambda one: one.strength, default=None)
 
 
@@ -131,7 +130,7 @@ def song_loudness(path: Path, from_s: float, to_s: float, count: int) -> "NDArra
     import numpy as np
 
     song = _song(path, lambda: False, lambda fraction: None)
-    edges = np.linspace(from_s * RATE, to_s * RATE, count + 1).astype(int)
+    edges = np.linspace(from_s * ENGINE_RATE, to_s * ENGINE_RATE, count + 1).astype(int)
     loud = np.zeros(count, np.float32)
     for number in range(count):
         part = song[max(0, edges[number]) : max(0, edges[number + 1])]
@@ -176,7 +175,7 @@ def _file(path: Path) -> tuple[str, int, int]:
 def _song(path: Path, stop: Callable[[], bool], progress: Callable[[float], None]) -> "NDArray[np.float32]":
     from audio.files.media import read_song
 
-    return _songs.get(_file(path), lambda: read_song(path, RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
+    return _songs.get(_file(path), lambda: read_song(path, ENGINE_RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
 
 
 def _voices(placed: Placed) -> Sequence[Any]:
@@ -197,4 +196,4 @@ def _piece(clip: Path, voice: Any, from_s: float, to_s: float) -> Any:
     from audio.play.sound_piece import read_piece
 
     key = (*_file(clip), voice.track, voice.channel, round(from_s, 6), round(to_s, 6))
-    return _pieces.get(key, lambda: read_piece(clip, voice, from_s, to_s, RATE))
+    return _pieces.get(key, lambda: read_piece(clip, voice, from_s, to_s, ENGINE_RATE))

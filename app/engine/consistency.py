@@ -1,4 +1,4 @@
-"""Recordings judged in company, once each has been heard by itself; see `audio.shoot.company`.
+"""Recordings judged in company, once each has been heard by itself; see `audio.shoot.consistency`.
 
 Here the questions get what they need to be answered in another process, and the answers become clips.
 """
@@ -13,9 +13,9 @@ from app.engine.probing import Looked
 from app.model.answers import Answer
 from audio.errors import Stopped
 from audio.files.media import MediaInfo, Sound
-from audio.placement.align import Placement
+from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
-from audio.shoot.company import Question, answer, in_company
+from audio.shoot.consistency import Question, answer, cross_checked
 from audio.shoot.run_throughs import Answered
 
 
@@ -52,7 +52,7 @@ def compared(
         return ask([Inquiry(question, clips, files) for question in questions])
 
     out = {}
-    for member, placement in zip(members, in_company(together, ask_all), strict=True):
+    for member, placement in zip(members, cross_checked(together, ask_all), strict=True):
         if placement != member.placement:
             for old, new in zip(member.answers, dealt_out(member.answers, placement), strict=True):
                 if new != old:

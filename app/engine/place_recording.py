@@ -10,16 +10,17 @@ from app.model.answers import Answer
 from app.model.clip_verdict import of_takes
 from app.model.document.findings import LagPoint, Rival, TakePlacement
 from app.model.document.verdict import Verdict
-from app.model.reasons import Reason, in_words
+from app.model.reasons import NO_REASON, Reason, in_words
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
 from audio.files.media import CLIP_MEMORY, Sound, read_sound
 from audio.files.recordings import joined
 from audio.files.sound_reader import MemoryBudget
-from audio.placement.align import Placement, TakeFit, place
+from audio.placement.align import place
+from audio.placement.answer import Placement, TakeFit
+from audio.placement.reasons import Reason as PlacementReason
 from audio.placement.search import SongIndex
+from audio.rate import ENGINE_RATE
 
-RATE = 8000
-"""Samples a second at which clips are placed."""
 SCRAP_S = 0.5
 """A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
 
@@ -118,7 +119,7 @@ def _read(
         try:
             # What was kept of one file is kept of the next, so that one channel runs through all of them.
             sound = read_sound(
-                file.path, RATE, memory=replace(room, preferred=labels), stop=stop, progress=tell
+                file.path, ENGINE_RATE, memory=replace(room, preferred=labels), stop=stop, progress=tell
             )
         except Stopped:
             raise
@@ -158,12 +159,17 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
     return starts
 
 
+def reason_of(reason: PlacementReason | None) -> Reason:
+    """An engine's reason as the document keeps it."""
+    return NO_REASON if reason is None else Reason(reason.code.value, reason.figures)
+
+
 def _with_takes(answer: Answer, placement: Placement, start_s: float) -> Answer:
     """The answer with the part of the recording's placement that lies in its file."""
     length_s = answer.facts.duration_s
     takes = tuple(take for fit in placement.takes if (take := _take(fit, start_s, length_s)) is not None)
     if not takes:
-        reason = Reason("nothing here") if placement.takes else in_words(placement.reason)
+        reason = Reason("nothing here") if placement.takes else reason_of(placement.reason)
         return replace(answer, verdict=Verdict.NO_SONG, reason=reason, takes=())
     verdict, _ = of_takes([(take.verdict, take.reason) for take in takes])
     return replace(answer, verdict=verdict, takes=takes)
@@ -175,15 +181,16 @@ def _take(fit: TakeFit, start_s: float, duration_s: float) -> TakePlacement | No
     end = min(fit.clip_end_s - start_s, duration_s)
     if end - begin < SCRAP_S:
         return None
+    line = fit.line.anchored(begin + start_s)
     moved = (begin + start_s - fit.clip_start_s) * fit.speed
     return TakePlacement(
         clip_start_s=begin,
         clip_end_s=end,
-        song_start_s=fit.song_start_s + moved,
-        speed=fit.speed,
+        song_start_s=line.song_s,
+        speed=line.speed,
         uncertainty_s=fit.uncertainty_s,
         verdict=Verdict(fit.verdict.value),
-        reason=in_words(fit.reason),
+        reason=reason_of(fit.reason),
         rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
         lags=tuple(
             LagPoint(clip_s - start_s, lag_s, strength)

@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 
 from app.model.storage.json_node import Json, WrongShape
-from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.line import Line
+from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.placement.reasons import Figure, Reason, ReasonCode
 
 NUMBERS = ("clip_start_s", "clip_end_s", "song_start_s", "speed", "uncertainty_s", "speed_sd", "strength")
 
@@ -12,13 +14,13 @@ def placement_to_json(placement: Placement) -> Json:
     """The answer as JSON values."""
     return {
         "verdict": placement.verdict.value,
-        "reason": placement.reason,
+        "reason": _reason_to_json(placement.reason),
         "channel": placement.channel,
         "takes": [
             {name: float(getattr(take, name)) for name in NUMBERS}
             | {
                 "verdict": take.verdict.value,
-                "reason": take.reason,
+                "reason": _reason_to_json(take.reason),
                 "rivals": [_numbers(rival) for rival in take.rivals],
                 "lags": [_numbers(lag) for lag in take.lags],
             }
@@ -32,7 +34,7 @@ def placement_from_json(node: Json) -> Placement:
     try:
         return Placement(
             PlaceVerdict(str(node["verdict"])),
-            str(node["reason"]),
+            _reason(node["reason"]),
             tuple(_take(take) for take in _list(node["takes"])),
             int(node["channel"]),  # type: ignore[call-overload]
         )
@@ -43,15 +45,37 @@ def placement_from_json(node: Json) -> Placement:
 def _take(node: object) -> TakeFit:
     if not isinstance(node, dict):
         raise WrongShape("a take is not a group of named values")
+    numbers = {name: float(node[name]) for name in NUMBERS}
+    line = Line(*(numbers.pop(name) for name in ("clip_start_s", "song_start_s", "speed")))
     return TakeFit(
-        **{name: float(node[name]) for name in NUMBERS},
+        line=line,
+        **numbers,
         verdict=PlaceVerdict(node["verdict"]),
-        reason=str(node["reason"]),
+        reason=_reason(node["reason"]),
         rivals=tuple(PlaceRival(*_numbers(rival)) for rival in _list(node["rivals"])),
         lags=tuple(
             (clip_s, lag_s, strength) for clip_s, lag_s, strength in map(_numbers, _list(node["lags"]))
         ),
     )
+
+
+def _reason_to_json(reason: Reason | None) -> Json | None:
+    if reason is None:
+        return None
+    return {"code": reason.code.value, "figures": [list(figure) for figure in reason.figures]}
+
+
+def _reason(node: object) -> Reason | None:
+    if node is None:
+        return None
+    if not isinstance(node, dict):
+        raise WrongShape("a reason is not a group of named values")
+    figures: list[tuple[str, Figure]] = []
+    for name, value in node["figures"]:
+        if not isinstance(value, int | float | str):
+            raise WrongShape("a figure is neither a number nor a text")
+        figures.append((str(name), value))
+    return Reason(ReasonCode(node["code"]), tuple(figures))
 
 
 def _list(value: object) -> Sequence[Sequence[float]]:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
     from app.engine.worker_pool import Crew
-    from audio.placement.align import Placement
+    from audio.placement.answer import Placement
 
 
 @dataclass(slots=True)
@@ -64,9 +64,9 @@ class Placing:
         self, groups: "Sequence[Sequence[Looked]]", own: list[Remembered], others: Sequence[Remembered]
     ) -> dict[Path, Answer]:
         """Hear recordings, then compare all; gives the answers that comparing changed."""
-        from app.engine.place_recording import RATE
         from app.engine.placement_json import placement_to_json
         from app.engine.worker_pool import Crew
+        from audio.rate import ENGINE_RATE
 
         def heard(answer: "PlacedAlone") -> None:
             placement = None if answer.placement is None else placement_to_json(answer.placement)
@@ -78,7 +78,7 @@ class Placing:
 
         try:
             with Crew(
-                self._samples, RATE, workers=self.workers, stop=self.stop, progress=self.progress
+                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
             ) as crew:
                 if groups:
                     crew.hear(groups, heard)
@@ -187,10 +187,10 @@ class Placing:
                 self.answered(now)
 
     def _samples(self) -> "NDArray[np.float32]":
-        from app.engine.place_recording import RATE
         from audio.files.media import read_song
+        from audio.rate import ENGINE_RATE
 
-        samples = read_song(Path(self.song.media.path), RATE, stop=self.stop)
+        samples = read_song(Path(self.song.media.path), ENGINE_RATE, stop=self.stop)
         if not samples.any():
             raise BadSignal("The song is silent: choose another file.")
         return samples

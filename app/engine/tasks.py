@@ -23,6 +23,7 @@ from app.model.storage.own_bundle import in_own_bundle
 from audio.copies.own_copies import is_own_copy
 from audio.errors import Unreadable
 from audio.files.companions import is_companion
+from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
     import numpy as np
@@ -163,7 +164,7 @@ def place_clips(
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
     placed on this song are not heard again, unless ``fresh`` says so; see `app.engine.answer_cache`.
 
-    When all are heard they are compared (see `audio.shoot.company`), and ``answered`` gets those whose
+    When all are heard they are compared (see `audio.shoot.consistency`), and ``answered`` gets those whose
     answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
     compared with them as far as they are known from then; ``answered`` gets those whose answers are not what
     they were. ``comparing`` is told how many questions there are for which clips must be heard again, and how
@@ -195,10 +196,9 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
     AudioError."""
     import numpy as np
 
-    from app.engine.place_recording import RATE
     from audio.files.media import read_song
 
-    samples = read_song(path, RATE)
+    samples = read_song(path, ENGINE_RATE)
     edges = np.linspace(0, len(samples), count + 1).astype(int)
     peaks = np.zeros((count, 2), np.float32)
     for number, (low, high) in enumerate(pairwise(edges)):

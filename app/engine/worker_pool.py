@@ -23,7 +23,7 @@ from app.model.document.media import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
 from audio.errors import Stopped
-from audio.placement.align import Placement
+from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
 
 POLL_S = 0.1

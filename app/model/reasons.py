@@ -36,6 +36,30 @@ def in_words(words: str) -> Reason:
     return Reason("words", (("words", words),)) if words else NO_REASON
 
 
+def _fits_elsewhere(figures: Mapping[str, Figure]) -> str:
+    count = figures.get("places")
+    places = "other places" if count is None else f"{count} other places"
+    return (
+        f"It fits {'another place' if count == 1 else places} in the song about as well: "
+        "the song repeats itself there."
+    )
+
+
+def _contradicted(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"It contradicts {figures['clip']}: by the live sound that both heard, it lies "
+        f"{abs(off_s):.2f} s {way} in the song. Check both against the picture."
+    )
+
+
+def _some_takes(figures: Mapping[str, Figure]) -> str:
+    """The reason of the first doubtful take, after how many are doubtful."""
+    first = Reason(str(figures["reason"]), tuple(figures.items()))
+    return f"{figures['doubtful']} of {figures['takes']} takes: {sentence(first)}"
+
+
 SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "words": "{words}",
     "other song": "Decided on another song file; check that it still fits.",
@@ -44,6 +68,20 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "Copy it again from the card.",
     "unexpected": "Something unexpected went wrong with this file ({error}).",
     "said no song": "A person said that the song does not run here.",
+    # What the engine says (audio/placement/reasons.py).
+    "song not found": "Nothing in this clip is the song.",
+    "fits elsewhere": _fits_elsewhere,
+    "loud echo": "An echo is as loud as the song itself: check it against the picture.",
+    "clock unclear": "Its clock cannot be made out: check its end against the picture.",
+    "faint": "The song is only faintly there: listen and decide.",
+    "leap": "The song leaps here without a rest: it may be bits of another recording.",
+    "mostly doubtful": "Most of this clip is in doubt: listen to it.",
+    "near song tempo": "It may be the band playing the song again: nearly its tempo, but not its sound.",
+    "unsteady tempo": "It keeps no steady tempo: it may be the band playing the song again.",
+    "blurred": "The player has blurred the song: check it against the picture.",
+    "corroborated": "Decided by another clip of the same moment: {clip}.",
+    "contradicted": _contradicted,
+    "some takes": _some_takes,
 }
 """For each code its sentence, with figures in braces, or what makes it of the figures."""
 

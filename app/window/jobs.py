@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from audio.placement.local_fit import LocalFit
     from audio.placement.proof import Proof
-    from audio.placement.settle import Settled
 
 THREADS = 8
 """Finding files, reading the song, placing, pictures, listening and proxies may run side by side."""
@@ -88,7 +88,7 @@ class Tasks(Protocol):
 
     def settle(
         self, placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
-    ) -> "Settled | None": ...
+    ) -> "LocalFit | None": ...
 
     def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> "NDArray[np.float32]": ...
 

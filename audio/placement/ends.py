@@ -1,52 +1,54 @@
 """Where a take begins and ends in its clip: coverage is drawn from this.
 
-Along the line, the clip is multiplied with what its microphone should hear. Where the song runs, the
-products add up; elsewhere they wander about zero. An end is where the evidence for *still running* is
-highest.
+Along the line, the clip is multiplied with the signal predicted at its microphone. Where the song runs, the
+products add up; elsewhere they scatter about zero. An end is where the cumulated evidence for *the song is
+still running* is highest.
 """
 
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.placement.drift import LineFit
-from audio.placement.response import heard
+from audio.placement.impulse_response import predicted_signal
+from audio.placement.line_fit import LineFit
 from audio.placement.search import AUDIBLE_S, SongIndex
-from audio.placement.signals import Flat
+from audio.whitening import Whitened
 
 STEP_S = 0.05
-"""Resolution of the ends."""
+"""Resolution of the ends. Chosen by hand: a picture at 20 a second."""
 MEETING_STEP_S = 0.01
-"""Resolution of the moment at which sound was lost."""
+"""Resolution of the moment at which samples were lost."""
 LOOK_S = 12.0
-"""How far beyond the blocks of a line its ends are looked for."""
+"""How far beyond the blocks of a take its ends are searched: a block and a half."""
 GAIN_S = 10.0
-"""The song's gain in the clip is judged from this much of the take next to the point in question."""
+"""The song's gain in the clip is estimated over this much of the take before the moment in question. Chosen
+by hand."""
 CAUTION = 0.5
-"""Share of that gain expected further out, so that louder live playing does not look like an end."""
+"""Share of that gain expected further out, so that louder live playing does not look like an end. Chosen by
+hand."""
 TOP_AND_TAIL_S = 0.3
-"""Closer than this to the song's first or last sound, a take is taken to reach its start or end."""
+"""A take that ends this close to the song's first or last sound is taken to run to it. Chosen by hand."""
 FADE_S = 5.0
-"""Longest fade in or out that a take is taken to run through unheard …"""
-BY_CHANCE = 3.0
-"""Evidence (log likelihood ratio) that chance makes."""
-MORE_LIKELY = 0.25
-"""Share of what should be heard at which a soft start or end of the song is taken to be there: hardly anybody
-starts the song two seconds in."""
-UNHEARD = 2.0
-"""Power, in units of the noise, under which nobody can tell."""
+"""Longest fade in or out that a take is taken to run through though it cannot be detected …"""
 FAINT = 10 ** (-12 / 10)
-"""… where its power stays below this share of what the song has beside it."""
+"""… where its power stays below this share of what the song has beside it: -12 dB. Both chosen by hand."""
+BY_CHANCE = 3.0
+"""Evidence (log-likelihood ratio) that chance makes."""
+MORE_LIKELY = 0.25
+"""Share of the predicted signal at which a soft start or end of the song counts as present: hardly anybody
+starts the song two seconds in. Chosen by hand."""
+UNDETECTABLE = 2.0
+"""Energy of the predicted signal, in units of the noise power, below which nothing can be detected."""
 
 
 def take_ends(
-    flat: Flat, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
+    white: Whitened, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
 ) -> tuple[float, float]:
-    """Find the ends of a take.
+    """Find the ends of a take, in times of the clip's samples (s).
 
     Parameters
     ----------
-    flat : float32, shape (n,)
-        The flattened clip; all times are on its samples.
+    white : Whitened, shape (n,)
+        The whitened clip.
     start_s, end_s : float
         Ends of the blocks that make up the take's line.
     low_s, high_s : float
@@ -59,19 +61,19 @@ def take_ends(
     """
     step = int(STEP_S * index.rate)
     line = fit.line
-    top = line.clip_s - line.song_s / line.speed
-    tail = line.clip_s + (index.duration_s - line.song_s) / line.speed
+    top = line.clip_time(0.0)
+    tail = line.clip_time(index.duration_s)
     low = max(0.0, low_s, top, start_s - LOOK_S)
-    high = min(len(flat) / index.rate, high_s, tail, end_s + LOOK_S)
+    high = min(len(white) / index.rate, high_s, tail, end_s + LOOK_S)
     first = round(low * index.rate)
     steps = int((high - low) * index.rate) // step
     if steps < 4:
         return low, max(low, high)
-    should = heard(index, line, fit.response, fit.lead, first, steps * step)
-    products = (flat[first : first + steps * step] * should).astype(np.float64)
+    predicted = predicted_signal(index, line, fit.impulse_response, fit.direct_at, first, steps * step)
+    products = (white[first : first + steps * step] * predicted).astype(np.float64)
     agreement = products.reshape(-1, step).sum(axis=1)
-    power = (should.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
-    # Where the song itself is silent nothing tells whether it runs: a take ends with the last sound.
+    power = (predicted.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
+    # Where the song itself is silent nothing shows whether it runs: a take ends with the last sound.
     at = (line.song_time(low) + (np.arange(steps) + 0.5) * STEP_S * line.speed) / AUDIBLE_S
     silent = ~index.audible[np.clip(at.astype(int), 0, len(index.audible) - 1)]
     agreement[silent] = power[silent] = 0.0
@@ -80,15 +82,18 @@ def take_ends(
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S
     from_s, to_s = line.song_time(start), line.song_time(end)
-    noise = float(np.square(flat[first : first + steps * step]).mean()) + 1e-12
+    noise = float(np.square(white[first : first + steps * step]).mean()) + 1e-12
 
-    usual = float(agreement[begin:finish].sum()) / (float(power[begin:finish].sum()) + 1e-12)
+    mean_gain = float(agreement[begin:finish].sum()) / (float(power[begin:finish].sum()) + 1e-12)
 
     def may_be_there(some: slice, low_s: float, high_s: float) -> bool:
-        """Whether as much of the song is heard as can be where it is too soft to be found by itself."""
+        """Whether a soft start or end of the song may be present: enough of it is detected, or none could
+        be."""
         size = float(power[some].sum())
-        gain = usual * min(1.0, _level(index, low_s, high_s) / (_level(index, from_s, to_s) + 1e-12))
-        return float(agreement[some].sum()) > MORE_LIKELY * gain * size or gain**2 * size < UNHEARD * noise
+        gain = mean_gain * min(1.0, _level(index, low_s, high_s) / (_level(index, from_s, to_s) + 1e-12))
+        return (
+            float(agreement[some].sum()) > MORE_LIKELY * gain * size or gain**2 * size < UNDETECTABLE * noise
+        )
 
     if top >= low - 1e-9 and (
         start - top < index.head_s + TOP_AND_TAIL_S
@@ -108,14 +113,14 @@ def take_ends(
 
 
 def _level(index: SongIndex, low_s: float, high_s: float) -> float:
-    """RMS of the song itself, not flattened."""
+    """RMS of the song itself (not whitened) between two song times (s)."""
     some = index.samples[max(0, round(low_s * index.rate)) : max(0, round(high_s * index.rate))]
     return float(np.sqrt(np.square(some).mean())) if len(some) else 0.0
 
 
 def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bool:
-    """Whether a stretch at the song's start or end is so soft beside the GAIN_S from ``beside_s`` on that
-    nobody could hear it in the clip: then not to hear it there says nothing."""
+    """Whether a part at the song's start or end is so soft beside the GAIN_S from ``beside_s`` on that it
+    could not be detected in the clip: then its absence proves nothing."""
     if high_s - low_s > FADE_S:
         return False
     softest, beside = (
@@ -130,27 +135,27 @@ def _faint(index: SongIndex, low_s: float, high_s: float, beside_s: float) -> bo
 
 
 def meeting_point(
-    flat: Flat, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
+    white: Whitened, index: SongIndex, one: LineFit, other: LineFit, low_s: float, high_s: float
 ) -> float:
-    """Find the moment (s) between ``low_s`` and ``high_s`` up to which a clip follows one line, and from
-    which on it follows the other: there sound was lost."""
+    """The clip time (s) between ``low_s`` and ``high_s`` at which a clip changes from one line to another:
+    there samples were lost."""
     step = int(MEETING_STEP_S * index.rate)
     first = max(0, round(low_s * index.rate))
-    steps = (min(len(flat), round(high_s * index.rate)) - first) // step
+    steps = (min(len(white), round(high_s * index.rate)) - first) // step
     if steps < 1:
         return (low_s + high_s) / 2
-    sound = flat[first : first + steps * step].astype(np.float32, copy=False)
+    sound = white[first : first + steps * step].astype(np.float32, copy=False)
     prefers = np.zeros(len(sound), np.float32)
     for fit, sign in ((one, 1), (other, -1)):
-        should = heard(index, fit.line, fit.response, fit.lead, first, len(sound))
-        size = float(np.sqrt(np.dot(should, should))) + 1e-12
-        prefers += np.float32(sign / size) * should * sound
+        predicted = predicted_signal(index, fit.line, fit.impulse_response, fit.direct_at, first, len(sound))
+        size = float(np.sqrt(np.dot(predicted, predicted))) + 1e-12
+        prefers += np.float32(sign / size) * predicted * sound
     gained = np.concatenate([[0.0], np.cumsum(prefers.reshape(-1, step).sum(axis=1, dtype=np.float64))])
     return first / index.rate + int(gained.argmax()) * MEETING_STEP_S
 
 
 def _running(agreement: NDArray[np.float64], power: NDArray[np.float64], core: int) -> int:
-    """Step at which the song stops running, looking onward from a step where it surely does."""
+    """Step at which the song stops running, searched onward from a step where it surely runs."""
     window = round(GAIN_S / STEP_S)
     at = np.arange(core, len(power))
     since = np.maximum(at - window, 0)
@@ -158,5 +163,5 @@ def _running(agreement: NDArray[np.float64], power: NDArray[np.float64], core: i
     gain = CAUTION * np.maximum((sums[at] - sums[since]) / (powers[at] - powers[since] + 1e-12), 0)
     gain[at - since == 0] = 0
     evidence = np.cumsum(gain * agreement[at] - gain**2 * power[at] / 2)
-    # Chance makes some evidence beyond the end too: of ends about as good the first counts.
+    # Chance adds some evidence beyond the end: of ends about as good the first counts.
     return core + int((evidence >= evidence.max() - BY_CHANCE).argmax()) + 1

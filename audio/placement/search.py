@@ -1,7 +1,8 @@
-"""A block of a clip against the whole song: how much better than chance it fits in each place.
+"""A block of a clip cross-correlated with the whole song: the evidence for each lag.
 
-One block is never trusted: songs repeat themselves, and single blocks do jump to the wrong chorus. What
-blocks agree on is found in audio/placement/lines.py.
+Evidence is a log-likelihood ratio against chance. One block is never trusted: songs repeat themselves, and
+single blocks do match the wrong chorus. The alignments on which blocks agree are found in
+audio/placement/alignments.py.
 """
 
 from dataclasses import dataclass
@@ -11,63 +12,76 @@ import scipy.fft
 import scipy.signal
 from numpy.typing import NDArray
 
-from audio.placement.signals import Samples, flatten
+from audio.rate import check_rate
+from audio.signals import Samples
+from audio.whitening import whiten
 
 BLOCK_S = 8.0
 """Length of a block: short enough that 300 ppm smear it by 2.4 ms only."""
 HOP_S = 4.0
 """Blocks overlap by half, so that an 8 s pick-up fills at least one of them well."""
 BIN_S = 0.002
-"""Width of a lag bin: what a clock 500 ppm off moves in one hop."""
+"""Width of a lag bin: what a clock 500 ppm off drifts in one hop."""
 PEAKS_KEPT = 64
-"""Best lag bins, and best neighbourhoods, of each block kept for the rivals."""
+"""Best lag bins, and best cells, of each block kept for the rivals. Chosen by hand."""
 CELL = 20
-"""Bins of a neighbourhood."""
+"""Bins of a cell: 40 ms. Chosen by hand."""
 EVIDENCE_KNEE = 40.0
-"""Where the evidence of one block (log likelihood ratio) begins to be bent down to its logarithm: a line
-needs the agreement of several blocks, and yet the strongest of many strong bins stays the strongest."""
+"""Evidence of one block above which it is compressed logarithmically: an alignment needs several blocks that
+agree, and yet the strongest of many strong bins stays the strongest. Chosen by hand."""
 FFT_SIZES = (131072, 163840, 196608, 262144)
-"""Lengths of the song's pieces to choose from."""
+"""Lengths of the song's pieces to choose from, products of small primes; the one with the least padding is
+taken."""
 AT_ONCE = 4
-"""Transforms that the library works on at once: pieces come in multiples of that."""
-FINER = 4
+"""Transforms that the FFT library vectorises together: pieces come in multiples of that."""
+OVERSAMPLING = 4
+"""The whitened song is also kept at so many times the rate, for positions between samples."""
 SILENT_NOISE = 1e-3
-"""A flattened block makes some ten thousand of this; only one without sound makes less."""
+"""Noise power below which a block has no sound; a whitened block with sound has some ten thousand."""
 AUDIBLE_S = 0.05
+"""Resolution of ``SongIndex.audible``."""
 INAUDIBLE = 10 ** (-45 / 10)
-"""Below this share of the song's power a moment of it is silent."""
+"""Below this share of the song's power a moment of it is silent: -45 dB. Chosen by hand."""
 SILENT = 10 ** (-50 / 20)
-"""Below this share of the song's RMS its head and tail count as silence."""
+"""Below this share of the song's RMS its head and tail count as silence: -50 dB. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SongIndex:
-    """A song made ready for many clips."""
+    """A song prepared for many clips."""
 
     rate: int
+    """Samples a second: ENGINE_RATE."""
     duration_s: float
     samples: Samples
-    """The song as it is, shape (n,)."""
-    flat: Samples
-    """The flattened song, shape (n,)."""
-    fine: Samples
-    """The same at FINER times the rate, for places between samples."""
+    """The song as it is (not whitened), shape (n,)."""
+    white: Samples
+    """The whitened song, shape (n,)."""
+    oversampled: Samples
+    """The same at OVERSAMPLING times the rate."""
     spectra: NDArray[np.complex64]
-    """Spectra of overlapping pieces of the flattened song, shape (pieces, size // 2 + 1)."""
+    """Spectra of overlapping pieces of the whitened song, shape (pieces, size // 2 + 1)."""
     size: int
     """Length of such a piece (samples)."""
     head_s: float
     tail_s: float
-    """Seconds of next to silence at the song's start and end."""
+    """Seconds of silence, or nearly so, at the song's start and end."""
     audible: NDArray[np.bool_]
     """For each AUDIBLE_S of the song whether there is any sound."""
 
     @classmethod
     def build(cls, samples: Samples, rate: int) -> "SongIndex":
-        """Flatten a song and transform it piece by piece; ``samples`` float32, shape (n,)."""
-        flat = flatten(samples, rate)
+        """Whiten a song and transform it piece by piece; ``samples`` float32, shape (n,).
+
+        Raises
+        ------
+        BadSignal
+            ``rate`` is not ENGINE_RATE.
+        """
+        check_rate(rate, "The song")
+        white = whiten(samples, rate)
         block = int(BLOCK_S * rate)
-        padded = np.concatenate([np.zeros(block, np.float32), flat])
+        padded = np.concatenate([np.zeros(block, np.float32), white])
         size = min(FFT_SIZES, key=lambda size: _pieces(len(padded), size - block) * size)
         step, pieces = size - block, _pieces(len(padded), size - block)
         padded = np.pad(padded, (0, pieces * step + size - len(padded)))
@@ -76,8 +90,8 @@ class SongIndex:
             rate,
             len(samples) / rate,
             samples,
-            flat,
-            scipy.signal.resample_poly(flat, FINER, 1).astype(np.float32),
+            white,
+            scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32),
             scipy.fft.rfft(windows, axis=1),
             size,
             *_silent_ends(samples, rate),
@@ -90,12 +104,16 @@ class BlockPeaks:
     """The best lag bins of one block."""
 
     start_s: float
-    """Where the block starts in the clip."""
+    """Clip time at which the block starts (s)."""
     bins: NDArray[np.int32]
-    """Shape (kept,): bins of *place in the song of the block's start*, from the song's start minus one
-    block."""
+    """Shape (kept,): lag bins, counted from one block before the song's start."""
     evidence: NDArray[np.float32]
-    """Shape (kept,): log likelihood ratio of each, against chance."""
+    """Shape (kept,): log-likelihood ratio of each, against chance."""
+
+    @property
+    def song_s(self) -> NDArray[np.float64]:
+        """Shape (kept,): song time (s) of the block's start in each bin."""
+        return np.asarray((self.bins + 0.5) * BIN_S - BLOCK_S, np.float64)
 
 
 def _pieces(length: int, step: int) -> int:
@@ -117,12 +135,12 @@ def _silent_ends(samples: Samples, rate: int) -> tuple[float, float]:
 
 
 def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
-    """Tell for every lag bin how much better than chance the block fits there.
+    """Evidence for every lag bin that the block lies there.
 
     Parameters
     ----------
     block : float32, shape (up to BLOCK_S * rate,)
-        Flattened.
+        Whitened.
 
     Returns
     -------
@@ -138,9 +156,9 @@ def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
         lags = scipy.fft.irfft(index.spectra[some] * spectrum, index.size, axis=1, overwrite_x=True)
         values[some] = lags[:, :step]
     width = int(BIN_S * index.rate)
-    used = values.reshape(-1)[: (len(index.flat) + full) // width * width]
+    used = values.reshape(-1)[: (len(index.white) + full) // width * width]
     power = np.square(used, out=used)
-    # Half of the squares of normal noise are above 0.455: sturdy against the song's own peaks.
+    # Robust power: the median of the squares of normal noise is 0.455 of their mean.
     noise = float(np.median(power[::61])) / 0.455
     return binned_evidence(power, noise, width)
 
@@ -148,23 +166,23 @@ def block_evidence(block: Samples, index: SongIndex) -> NDArray[np.float32]:
 def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.float32]:
     """Evidence, for bins of ``width`` lags, that a correlation is more than chance.
 
-    Two tests a bin: its highest correlation value (a clean, direct sound), and its energy over two bins (a
-    sound smeared by reflections or by a clock that drifts). Each is a log likelihood ratio of a normal signal
-    of unknown strength against noise; the better one counts, bent down above a knee.
+    Two tests per bin: its highest correlation value (a clean direct sound), and its energy over two bins (a
+    sound smeared by reflections or by clock drift). Each is a log-likelihood ratio of a normal signal of
+    unknown strength against noise; the better one counts, compressed above EVIDENCE_KNEE.
 
     Parameters
     ----------
     power : float32, shape (..., n * width)
         Squared correlation.
     noise : float
-        What chance gives on average.
+        Mean of ``power`` by chance.
     width : int
         A power of two.
 
     Returns
     -------
     float32, shape (..., n)
-        Nothing but zeros where there is next to no noise, that is, no sound.
+        All zeros where there is almost no noise, that is, no sound.
     """
     shape = (*power.shape[:-1], power.shape[-1] // width)
     if noise < SILENT_NOISE:
@@ -176,7 +194,7 @@ def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.floa
     best = highest * np.float32(0.5 / noise) - np.float32(np.log(width) + 1.0)
     energy[..., :-1] += energy[..., 1:]
     energy *= np.float32(1 / (2 * width * noise))
-    # The logarithm is dear, and of most bins the energy says nothing.
+    # The logarithm is expensive, and for most bins the energy test says nothing.
     high = energy > 1.2
     ratio = energy[high]
     best[high] = np.maximum(best[high], width * (ratio - 1 - np.log(ratio)) - np.float32(2.0))
@@ -186,23 +204,23 @@ def binned_evidence(power: Samples, noise: float, width: int) -> NDArray[np.floa
 
 
 def best_bins(start_s: float, evidence: NDArray[np.float32]) -> BlockPeaks:
-    """Keep the PEAKS_KEPT best bins of a block that starts at ``start_s`` of the clip, and the best bin of
-    each of the PEAKS_KEPT best neighbourhoods: smeared sound would else fill all bins with one place."""
-    kept = min(PEAKS_KEPT, len(evidence))
-    bins = np.argpartition(evidence, -kept)[-kept:]
+    """The PEAKS_KEPT best bins of a block that starts at clip time ``start_s``, and the best bin of each of
+    the PEAKS_KEPT best cells: otherwise smeared sound would fill all bins with one position."""
+    count = min(PEAKS_KEPT, len(evidence))
+    bins = np.argpartition(evidence, -count)[-count:]
     cells = evidence[: len(evidence) // CELL * CELL].reshape(-1, CELL)
     if len(cells):
         highest = cells.argmax(axis=1)
         best = cells[np.arange(len(cells)), highest]
-        kept = min(PEAKS_KEPT, len(cells))
-        some = np.argpartition(best, -kept)[-kept:]
+        count = min(PEAKS_KEPT, len(cells))
+        some = np.argpartition(best, -count)[-count:]
         bins = np.union1d(bins, some * CELL + highest[some])
     chosen: NDArray[np.int32] = bins.astype(np.int32)
     return BlockPeaks(start_s, chosen, evidence[chosen])
 
 
 def block_starts(length: int, block: int, hop: int, unit: int) -> list[int]:
-    """Starts of the blocks of a clip, multiples of ``unit`` samples; the last one ends with the clip."""
+    """Starts (samples) of the blocks of a clip, multiples of ``unit``; the last block ends with the clip."""
     last = max(0, length - block) // unit * unit
     starts = list(range(0, last + 1, hop))
     if last - starts[-1] > hop // 8:

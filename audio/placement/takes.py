@@ -1,47 +1,59 @@
-"""The takes of a clip: fitted lines with their ends and rivals, at the speed that explains most."""
+"""The takes of a clip: fitted lines with their ends and rivals, at the speed that explains most of the
+clip."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from audio.placement.drift import LineFit, fit_line, refit
+from audio.placement.alignments import find_alignments
+from audio.placement.blocks import Blocks
 from audio.placement.ends import meeting_point, take_ends
-from audio.placement.lines import Blocks, find_lines
+from audio.placement.line_fit import LineFit, fit_line, refit
 from audio.placement.rivals import RivalFit, find_rivals
-from audio.placement.runs import FAINTEST, FIRM, MOST_STEPS, SAME_PLACE_S, Run, agreement, fitted_runs, step_s
 from audio.placement.search import BLOCK_S, SongIndex
-from audio.placement.signals import Flat, Flattened, Samples
+from audio.placement.spans import (
+    FAINTEST,
+    FIRM,
+    MOST_STEPS,
+    SAME_POSITION_S,
+    FittedSpan,
+    fitted_spans,
+    prediction_match,
+    step_s,
+)
 from audio.progress import no_progress
-from audio.speed.speeds import at_song_speed
+from audio.signals import Samples
+from audio.speed.resampling import to_song_speed
+from audio.whitening import LazyWhitened, Whitened
 
 WORTH_A_FIT = 4.0
-"""Evidence (log likelihood ratio) of a line below which it is not looked at: chance makes 12 at times."""
+"""Evidence (log-likelihood ratio) below which an alignment is not fitted: chance makes 12 at times."""
 LOST_S = 0.06
 """More than a camera loses in one go."""
 MEET_S = 4.0
-"""How far to both sides of a step its exact moment is looked for."""
+"""How far to both sides of a step its exact moment is searched. Chosen by hand."""
 SHORTEST_S = 1.5
-"""A take shorter than this is not told from a scrap."""
-SCRAP_S = 4.0
-"""Shorter than this, the end of a take can be mistaken for a repeat …"""
+"""A shorter take cannot be told from a fragment of chance. Chosen by hand."""
+FRAGMENT_S = 4.0
+"""A shorter take can be the end of another one, fitted to a repeat of the song …"""
 BESIDE_S = 1.0
-"""… where it lies this close to the take."""
+"""… where it lies this close to that one. Both chosen by hand."""
 DROWNED = 5.0
-"""A take in doubt that stands out this much less than another of the clip, for its length, is chance: in
-hours of noise some bit always fits a little."""
+"""A doubtful take whose strength per root second is less than that of another take by this factor is chance:
+in hours of noise some part always fits a little. Chosen by hand."""
 SMEARING = 60e-6
-"""A clock this far off smears blocks: where the song is faint, a second look at the right speed finds
-more …"""
+"""A clock this far off (no unit) smears blocks: where the song is faint, a second search at the corrected
+speed finds more …"""
 LOUD = 60.0
-"""… and where it stands so many standard deviations above chance, it is not needed, unless the clock …"""
+"""… and where it stands so many standard deviations above chance, that is not needed, unless the clock …"""
 TEARING = 150e-6
-"""… is so far off that blocks agree with their neighbours no longer."""
+"""… is so far off that blocks no longer agree with their neighbours. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """A take in the clip at song speed (see :class:`Takes`)."""
+class FittedTake:
+    """A take in a clip resampled to the song's speed (see :class:`Takes`); clip times in seconds of that."""
 
     fit: LineFit
     start_s: float
@@ -56,97 +68,102 @@ class Found:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Takes:
-    """All takes of a clip, in a clip resampled to the song's speed: divide its times by ``speed``."""
+    """All takes of a clip that was resampled to the song's speed: divide their clip times by ``speed``."""
 
     speed: float
-    found: list[Found]
+    found: list[FittedTake]
 
     @property
     def explained(self) -> float:
-        """How much of the clip is explained how well."""
+        """Strength times duration (s), summed over the takes."""
         return sum(one.fit.strength * (one.end_s - one.start_s) for one in self.found) / self.speed
 
     @property
     def undecided(self) -> bool:
-        """Whether there is no take that does not fit elsewhere as well."""
+        """Whether every take fits elsewhere as well."""
         return all(one.undecided for one in self.found)
 
 
 def find_takes(
-    flat: Flat, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
+    white: Whitened, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Takes:
-    """Find the takes of a flattened clip, float32 of shape (n,), that run at the song's own speed, give or
-    take what clocks differ by. Raises Stopped."""
-    takes = _with_a_closer_look(_at_speed(flat, index, 1.0, stop, progress), flat, index, stop)
+    """Find the takes of a whitened clip, shape (n,), that run at the song's own speed, but for clock drift.
+    Raises Stopped."""
+    takes = _searched_again(_at_speed(white, index, 1.0, stop, progress), white, index, stop)
     progress(1.0)
     return takes
 
 
 def find_takes_at(
-    flat: Samples,
+    white: Samples,
     index: SongIndex,
     speeds: Sequence[float],
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> Takes | None:
-    """Find the takes of a flattened clip at the one of some other speeds that explains most. Raises Stopped.
+    """Find the takes of a whitened clip at the one of several speeds (no unit) that explains most. Raises
+    Stopped.
 
-    Tones and talk find some speed at which bits of them fit here and there: a speed at which every take fits
-    elsewhere as well is none.
+    Tones and talk fit here and there at some speed: a speed at which every take fits elsewhere as well does
+    not count.
     """
     best: Takes | None = None
     for number, speed in enumerate(speeds):
-        takes = _with_a_closer_look(_at_speed(flat, index, speed, stop, no_progress), flat, index, stop)
+        takes = _searched_again(_at_speed(white, index, speed, stop, no_progress), white, index, stop)
         if not takes.undecided and (best is None or takes.explained > best.explained):
             best = takes
         progress((number + 1) / (len(speeds) + 1))
     return best
 
 
-def _with_a_closer_look(takes: Takes, flat: Flat, index: SongIndex, stop: Callable[[], bool]) -> Takes:
+def _searched_again(takes: Takes, white: Whitened, index: SongIndex, stop: Callable[[], bool]) -> Takes:
     best = max(takes.found, key=lambda one: one.fit.strength, default=None)
     off = 0.0 if best is None else abs(best.fit.line.speed - 1)
     if best is None or off < SMEARING or (off < TEARING and best.fit.strength > LOUD):
         return takes
-    if isinstance(flat, Flattened):  # hours of it do not fit a second time
+    if isinstance(white, LazyWhitened):  # hours of it, resampled, would not fit into memory
         return takes
-    closer = _at_speed(flat, index, takes.speed * best.fit.line.speed, stop, no_progress)
+    closer = _at_speed(white, index, takes.speed * best.fit.line.speed, stop, no_progress)
     return closer if closer.explained > takes.explained else takes
 
 
 def _at_speed(
-    flat: Flat, index: SongIndex, speed: float, stop: Callable[[], bool], progress: Callable[[float], None]
+    white: Whitened,
+    index: SongIndex,
+    speed: float,
+    stop: Callable[[], bool],
+    progress: Callable[[float], None],
 ) -> Takes:
-    clip = flat if isinstance(flat, Flattened) else at_song_speed(flat, index.rate, speed)
-    lines, blocks = find_lines(clip, index, stop, progress)
-    runs = fitted_runs(clip, index, [line for line in lines if line.total > WORTH_A_FIT])
-    found: list[Found] = []
+    clip = white if isinstance(white, LazyWhitened) else to_song_speed(white, index.rate, speed)
+    alignments, blocks = find_alignments(clip, index, stop, progress)
+    spans = fitted_spans(clip, index, [one for one in alignments if one.total > WORTH_A_FIT])
+    found: list[FittedTake] = []
     low = 0.0
-    for number, run in enumerate(runs):
+    for number, span in enumerate(spans):
         high = len(clip) / index.rate
         meeting = None
-        if number + 1 < len(runs):
-            following = runs[number + 1]
+        if number + 1 < len(spans):
+            following = spans[number + 1]
             high = min(high, following.start_s + BLOCK_S)
-            if following.start_s - run.end_s < MEET_S and step_s(run, following) < LOST_S:
-                around = (run.end_s + following.start_s) / 2
+            if following.start_s - span.end_s < MEET_S and step_s(span, following) < LOST_S:
+                around = (span.end_s + following.start_s) / 2
                 meeting = meeting_point(
-                    clip, index, run.fit, following.fit,
-                    max(run.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
+                    clip, index, span.fit, following.fit,
+                    max(span.start_s, around - MEET_S), min(following.end_s, around + MEET_S),
                 )  # fmt: skip
                 high = meeting
-        for one in _takes_of(clip, index, run, blocks, low, high):
+        for one in _takes_of(clip, index, span, blocks, low, high):
             low = one.end_s
             found.append(one)
         if meeting is not None:
             low = meeting
-    found = reunited(clip, index, found, blocks)
-    return Takes(speed, [one for one in found if not _is_scrap(one, found) and not is_chance(one, found)])
+    found = merged(clip, index, found, blocks)
+    return Takes(speed, [one for one in found if not _is_fragment(one, found) and not is_chance(one, found)])
 
 
-def reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Blocks) -> list[Found]:
-    """Takes in which neighbours on one line are one: each had been found on a repeat of its own."""
-    out: list[Found] = []
+def merged(clip: Whitened, index: SongIndex, found: Sequence[FittedTake], blocks: Blocks) -> list[FittedTake]:
+    """The takes, with neighbours joined that are one take found on different repeats of the song."""
+    out: list[FittedTake] = []
     for one in found:
         both = _as_one(clip, index, out[-1], one, blocks) if out else None
         if both is None:
@@ -156,18 +173,20 @@ def reunited(clip: Flat, index: SongIndex, found: Sequence[Found], blocks: Block
     return out
 
 
-def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Blocks) -> Found | None:
-    """Two neighbours as one take, if they touch and lie on one line, or as well could.
+def _as_one(
+    clip: Whitened, index: SongIndex, one: FittedTake, other: FittedTake, blocks: Blocks
+) -> FittedTake | None:
+    """Two neighbours as one take, if they touch and lie on one line, or could.
 
-    Where the song is the same to the sample in two places, one part may have been found on the copy of what
-    leads into the other. No leap fits a copy to a millisecond by chance: there was none, the song went on.
+    Where the song is identical in two places, one part may have been found on the copy of what precedes the
+    other. A leap that fits a copy to a millisecond is not chance: the song ran on.
     """
     if other.start_s - one.end_s > BESIDE_S:
         return None
     at = (one.end_s + other.start_s) / 2
-    apart_s = other.fit.line.song_time(at) - one.fit.line.song_time(at)
+    apart_s = one.fit.line.lag_s(at, other.fit.line.song_time(at))
     line, least = one.fit.line, FAINTEST
-    if abs(apart_s) > SAME_PLACE_S:
+    if abs(apart_s) > SAME_POSITION_S:
         least = max(one.fit.strength, other.fit.strength)
         if _is_twin(one, apart_s):
             line = other.fit.line
@@ -176,30 +195,32 @@ def _as_one(clip: Flat, index: SongIndex, one: Found, other: Found, blocks: Bloc
     fit = fit_line(clip, index, line, one.start_s, other.end_s)
     if fit is None or fit.strength < least:
         return None
-    return _looked_at(clip, index, Run(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s)
+    return _examined(
+        clip, index, FittedSpan(fit, one.start_s, other.end_s), fit, blocks, one.start_s, other.end_s
+    )
 
 
-def _is_twin(one: Found, shift_s: float) -> bool:
-    """Whether the song is the same where a take lies and so much later."""
-    return any(rival.twin and abs(rival.shift_s - shift_s) <= SAME_PLACE_S for rival in one.rivals)
+def _is_twin(one: FittedTake, shift_s: float) -> bool:
+    """Whether the song is identical where a take lies and ``shift_s`` later."""
+    return any(rival.twin and abs(rival.shift_s - shift_s) <= SAME_POSITION_S for rival in one.rivals)
 
 
-def _is_scrap(one: Found, found: Sequence[Found]) -> bool:
-    """Whether a take is only the end of a longer one beside it, which fits some repeat of the song too."""
-    if one.end_s - one.start_s > SCRAP_S or not one.undecided:
+def _is_fragment(one: FittedTake, found: Sequence[FittedTake]) -> bool:
+    """Whether a take is only the end of a longer one beside it, which also fits some repeat of the song."""
+    if one.end_s - one.start_s > FRAGMENT_S or not one.undecided:
         return False
     beside = [
         other
         for other in found
         if other is not one and max(one.start_s, other.start_s) - min(one.end_s, other.end_s) < BESIDE_S
     ]
-    return any(other.end_s - other.start_s > 2 * SCRAP_S for other in beside)
+    return any(other.end_s - other.start_s > 2 * FRAGMENT_S for other in beside)
 
 
-def is_chance(one: Found, found: Sequence[Found]) -> bool:
-    """Whether a take is no more than what chance finds in a clip in which the song is plain elsewhere."""
+def is_chance(one: FittedTake, found: Sequence[FittedTake]) -> bool:
+    """Whether a take is no more than chance, in a clip in which the song is clear elsewhere."""
 
-    def stands_out(take: Found) -> float:
+    def stands_out(take: FittedTake) -> float:
         return take.fit.strength / float(np.sqrt(take.end_s - take.start_s))
 
     weak = one.undecided and one.fit.strength < FIRM
@@ -207,14 +228,20 @@ def is_chance(one: Found, found: Sequence[Found]) -> bool:
 
 
 def _takes_of(
-    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float, depth: int = 0
-) -> list[Found]:
-    """The takes of a run: one, or several where a rival takes over from a moment on.
+    clip: Whitened,
+    index: SongIndex,
+    span: FittedSpan,
+    blocks: Blocks,
+    low_s: float,
+    high_s: float,
+    depth: int = 0,
+) -> list[FittedTake]:
+    """The takes of a span: one, or several where a rival fits better from some moment on.
 
-    Of two starts in a song that nearly repeats itself, the second may lie on the first one's line, a round
+    Of two starts in a song that nearly repeats itself, the second may lie on the first one's line, one repeat
     off: then that line explains much of it.
     """
-    whole = _best_place(clip, index, run, blocks, low_s, high_s)
+    whole = _best_position(clip, index, span, blocks, low_s, high_s)
     if whole is None or depth == MOST_STEPS:
         return [] if whole is None else [whole]
     for rival in whole.rivals:
@@ -228,49 +255,53 @@ def _takes_of(
     return [whole]
 
 
-def _parts(clip: Flat, index: SongIndex, whole: Found, at_s: float, shifts: tuple[float, float]) -> list[Run]:
-    """The two parts of a take that a rival takes over at a moment; none if they are not both firm."""
+def _parts(
+    clip: Whitened, index: SongIndex, whole: FittedTake, at_s: float, shifts: tuple[float, float]
+) -> list[FittedSpan]:
+    """A take split where a rival starts or stops to fit better; empty if either part is too weak to tell."""
     parts = []
     spans = ((whole.start_s, at_s), (at_s, whole.end_s))
     for (start, end), shift in zip(spans, shifts, strict=True):
-        fit = fit_line(clip, index, whole.fit.line.moved(shift), start, end)
+        fit = fit_line(clip, index, whole.fit.line.shifted(shift), start, end)
         if fit is None or fit.strength < FIRM:
             return []
-        parts.append(Run(fit, start, end))
+        parts.append(FittedSpan(fit, start, end))
     return parts
 
 
-def _best_place(
-    clip: Flat, index: SongIndex, run: Run, blocks: Blocks, low_s: float, high_s: float
-) -> Found | None:
-    """Find the ends and rivals of a take, at whichever of its places agrees best with the whole run."""
-    first = _looked_at(clip, index, run, run.fit, blocks, low_s, high_s)
-    if first is None or all(rival.lead >= 0 for rival in first.rivals):
+def _best_position(
+    clip: Whitened, index: SongIndex, span: FittedSpan, blocks: Blocks, low_s: float, high_s: float
+) -> FittedTake | None:
+    """The ends and rivals of a take, at whichever of its positions matches the whole span best."""
+    first = _examined(clip, index, span, span.fit, blocks, low_s, high_s)
+    if first is None or all(rival.margin_sd >= 0 for rival in first.rivals):
         return first
-    fits = [run.fit]
+    fits = [span.fit]
     for rival in first.rivals:
-        if rival.lead < 0:
-            fit = fit_line(clip, index, run.fit.line.moved(rival.shift_s), first.start_s, first.end_s)
+        if rival.margin_sd < 0:
+            fit = fit_line(clip, index, span.fit.line.shifted(rival.shift_s), first.start_s, first.end_s)
             if fit is not None and fit.strength >= FAINTEST:
                 fits.append(fit)
-    best = max(fits, key=lambda fit: agreement(clip, index, fit, run))
-    return first if best is run.fit else _looked_at(clip, index, run, best, blocks, low_s, high_s)
+    best = max(fits, key=lambda fit: prediction_match(clip, index, fit, span))
+    return first if best is span.fit else _examined(clip, index, span, best, blocks, low_s, high_s)
 
 
-def _looked_at(
-    clip: Flat,
+def _examined(
+    clip: Whitened,
     index: SongIndex,
-    run: Run,
+    span: FittedSpan,
     fit: LineFit,
     blocks: Blocks,
     low_s: float,
     high_s: float,
-) -> Found | None:
-    start, end = take_ends(clip, index, fit, run.start_s, run.end_s, low_s, high_s)
+) -> FittedTake | None:
+    start, end = take_ends(clip, index, fit, span.start_s, span.end_s, low_s, high_s)
     if end - start < SHORTEST_S:
         return None
-    # What lies outside the take only spoilt the first fit.
+    # The first fit may have included sound from outside the take.
     closer = refit(clip, index, fit, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
-    return Found(fit, start, end, find_rivals(clip, index, fit, blocks.looked_up(start, end), start, end))
+    return FittedTake(
+        fit, start, end, find_rivals(clip, index, fit, blocks.peaks_within(start, end), start, end)
+    )

@@ -10,11 +10,11 @@ from audio.files.media import MediaInfo
 def cameras(infos: Sequence[MediaInfo]) -> tuple[tuple[int, ...], ...]:
     """Groups of files that come from one camera, as indices into ``infos``, by their first files.
 
-    One camera writes into one folder, tells one make and model, keeps its sound as it is and counts its files
-    by one pattern of names. Picture size and frame rate may change from clip to clip.
+    One camera writes into one folder, names one make and model, keeps its sound settings and numbers its
+    files by one pattern. Picture size and frame rate may change from clip to clip.
 
-    Limits: two cameras of one model whose cards were emptied into one folder cannot be told apart by that;
-    whoever uses the groups must look whether the clocks agree. Renamed files are a camera each.
+    Limits: two cameras of one model whose cards were copied into one folder look like one; whoever uses the
+    groups must test whether the clocks agree. Renamed files are a camera each.
     """
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, info in enumerate(infos):

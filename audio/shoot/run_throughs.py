@@ -1,8 +1,8 @@
 """Which takes may be of one run-through, by the clocks that files were recorded with.
 
-Clocks of cameras are off by minutes and hours, each by an amount of its own. But every placed take tells
-when, on its camera's clock, the song began; between two cameras that filmed the same run-throughs these
-moments differ by the same amount again and again. That is a hint where to listen, and nothing more.
+Clocks of cameras are off by minutes and hours, each by an offset of its own. But every placed take fixes
+when, on its camera's clock, the song began. Between two cameras that filmed the same run-throughs these
+moments differ by one offset, again and again. That is a hint which clips to compare, and nothing more.
 """
 
 from collections.abc import Sequence
@@ -12,18 +12,20 @@ from itertools import combinations
 
 from audio.files.media import MediaInfo
 from audio.files.media_tags import timecode_frames
-from audio.placement.align import Placement, PlaceVerdict, TakeFit
+from audio.line import Line
+from audio.placement.answer import Placement, PlaceVerdict
 from audio.shoot.cameras import cameras
 
-SECONDS = 2.5
-"""Times of recording are told in whole seconds, at both cameras, by clocks that run apart in a day."""
-AGAIN = 3
-"""So many run-throughs must show the same difference, or half of all that there can be."""
+SAME_OFFSET_S = 2.5
+"""Offsets closer than this are one: both cameras write whole seconds, and their clocks drift apart in a day.
+Chosen by hand."""
+LEAST_RUN_THROUGHS = 3
+"""So many run-throughs must show the same offset, or half of all that there can be. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """A file and the answer on it."""
+    """A file and the engine's answer on it."""
 
     info: MediaInfo
     placement: Placement
@@ -40,10 +42,9 @@ class TogetherHint:
     """How much later in the song the placements have the first take, against the second, than the clocks do:
     about 0 where all is well."""
     shared_s: float
-    """For how long both ran."""
+    """How long both recorded at once (s)."""
     times: int
-    """How many run-throughs show the difference of the two clocks; with one, nothing speaks for it but that
-    one."""
+    """How many run-throughs show the offset of the two clocks; one alone proves nothing."""
 
 
 def together(clips: Sequence[Answered]) -> tuple[TogetherHint, ...]:
@@ -74,63 +75,70 @@ _KINDS = ("timecode", "created at start", "created at end")
 
 
 @dataclass(frozen=True, slots=True)
-class _Stretch:
-    """A take on its camera's clock (s)."""
+class _TimedTake:
+    """A take on its camera's clock."""
 
-    place: tuple[int, int]
-    take: TakeFit
-    start_s: float
+    number: tuple[int, int]
+    """Index of the clip, index of the take."""
+    is_placed: bool
+    line: Line
+    """On camera time, anchored at the take's start."""
     end_s: float
+    """Camera time at which it ends (s)."""
 
     @property
-    def song_s(self) -> float:
-        """When the song began."""
-        return self.start_s - self.take.song_start_s / self.take.speed
+    def start_s(self) -> float:
+        """Camera time at which it starts (s)."""
+        return self.line.clip_s
+
+    @property
+    def song_began_s(self) -> float:
+        """Camera time at which the song began (s)."""
+        return self.line.clip_time(0.0)
 
 
 def _between(
     clips: Sequence[Answered], one: Sequence[int], other: Sequence[int], first: str, second: str
 ) -> tuple[int, list[TogetherHint]]:
-    """How many run-throughs show the best difference of two cameras' clocks, and the hints by it."""
-    here, there = _stretches(clips, one, first), _stretches(clips, other, second)
+    """How many run-throughs show the commonest offset of two cameras' clocks, and the hints by it."""
+    here, there = _timed_takes(clips, one, first), _timed_takes(clips, other, second)
     placed_here, placed_there = (
-        [piece.song_s for piece in pieces if piece.take.verdict is PlaceVerdict.PLACED]
-        for pieces in (here, there)
+        [piece.song_began_s for piece in pieces if piece.is_placed] for pieces in (here, there)
     )
-    differences = sorted(a - b for a in placed_here for b in placed_there)
+    offsets = sorted(a - b for a in placed_here for b in placed_there)
     best: list[float] = []
-    for number, low in enumerate(differences):
-        near = [value for value in differences[number:] if value <= low + SECONDS]
+    for number, low in enumerate(offsets):
+        near = [value for value in offsets[number:] if value <= low + SAME_OFFSET_S]
         if len(near) > len(best):
             best = near
     possible = min(len(placed_here), len(placed_there))
-    if len(best) < min(AGAIN, max(1, (possible + 1) // 2)):
+    if len(best) < min(LEAST_RUN_THROUGHS, max(1, (possible + 1) // 2)):
         return 0, []
     apart = best[len(best) // 2]
     hints = []
     for a in here:
         for b in there:
             shared = min(a.end_s, b.end_s + apart) - max(a.start_s, b.start_s + apart)
-            if shared > 2 * SECONDS:
-                off = b.song_s + apart - a.song_s
-                hints.append(TogetherHint(a.place, b.place, off, shared, len(best)))
+            if shared > 2 * SAME_OFFSET_S:
+                off = b.song_began_s + apart - a.song_began_s
+                hints.append(TogetherHint(a.number, b.number, off, shared, len(best)))
     return len(best), hints
 
 
-def _stretches(clips: Sequence[Answered], numbers: Sequence[int], kind: str) -> list[_Stretch]:
+def _timed_takes(clips: Sequence[Answered], numbers: Sequence[int], kind: str) -> list[_TimedTake]:
     out = []
     for number in numbers:
         begun = _recorded_s(clips[number].info, kind)
         if begun is not None:
-            for place, take in enumerate(clips[number].placement.takes):
-                out.append(
-                    _Stretch((number, place), take, begun + take.clip_start_s, begun + take.clip_end_s)
-                )
+            for position, take in enumerate(clips[number].placement.takes):
+                placed = take.verdict is PlaceVerdict.PLACED
+                line = take.line.delayed(begun)
+                out.append(_TimedTake((number, position), placed, line, begun + take.clip_end_s))
     return out
 
 
 def _recorded_s(info: MediaInfo, kind: str) -> float | None:
-    """When a file's time 0 was, on its camera's clock (s from some moment)."""
+    """Camera time of a file's time 0 (s from a fixed moment); None where the file does not say."""
     if kind == "timecode":
         if info.time_reference is not None and info.sound_rate:
             return info.time_reference / info.sound_rate
@@ -141,9 +149,9 @@ def _recorded_s(info: MediaInfo, kind: str) -> float | None:
     if info.created is None:
         return None
     try:
-        told = datetime.fromisoformat(info.created)
+        created = datetime.fromisoformat(info.created)
     except ValueError:
         return None
-    # Clocks that tell no zone are compared as they stand: the difference takes it up.
-    seconds = (told.replace(tzinfo=None) - datetime(2000, 1, 1)).total_seconds()
+    # Clocks without a time zone are compared as they stand: the offset absorbs it.
+    seconds = (created.replace(tzinfo=None) - datetime(2000, 1, 1)).total_seconds()
     return seconds if kind == "created at start" else seconds - info.duration_s

@@ -1,6 +1,6 @@
-"""Takes of a playback stretched in time with its pitch kept: no sample agrees, the texture has to do.
+"""Takes of a time-stretched playback: its pitch was kept, so waveforms do not correlate, only band energies.
 
-What is told of such a take is coarser than of any other: its line to some hundredths of a second, its ends to
+Such a take is measured more coarsely than any other: its line to some hundredths of a second, its ends to
 half a second. The rules are the same: far above chance, and decided against every other place in the song.
 """
 
@@ -11,254 +11,263 @@ import numpy as np
 import scipy.fft
 
 from audio.errors import Stopped
-from audio.placement.response import ClockLine
-from audio.placement.rivals import ahead
-from audio.placement.signals import Samples
+from audio.line import Line
 from audio.progress import never, no_progress
-from audio.speed.fine_texture import fine_lags, settle
-from audio.speed.speed_focus import REACH, TextureLags, focused, texture_lags, turned
-from audio.speed.speed_search import EXCERPT_S, SongTexture, SpeedGuess, lines_at, patches_at
-from audio.speed.texture import FRAME_S, STEPS, Array, Energies, band_count, energies, evened, textures
+from audio.self_similarity import decided_against
+from audio.signals import Samples
+from audio.speed.log_bands import (
+    FRAME_S,
+    STEPS_PER_OCTAVE,
+    Array,
+    BandEnergies,
+    band_count,
+    band_energies,
+    log_levels,
+    whiten_modulation,
+)
+from audio.speed.onset_lags import onset_lags, refine_line
+from audio.speed.speed_refinement import REACH, BandLags, band_lags, refined, with_best_slope
+from audio.speed.speed_search import (
+    EXCERPT_S,
+    SongBands,
+    SpeedCandidate,
+    lines_at,
+    patches_at,
+)
 
 AGAIN = 22.0
-"""Evidence of texture at which the rest of a clip may hold another take at the same speed."""
+"""Evidence of band energies (log-likelihood ratio) at which the remainder of a clip is searched for another
+take at the same speed. Chosen by hand: what is found is tested again."""
 SHORTEST_S = 4.0
-"""Song seconds below which a take is not looked for."""
+"""Shortest take searched for (s of song). Chosen by hand."""
 MOST_TAKES = 12
+"""Takes of one clip at most. Chosen by hand, to bound the time."""
 APART_S = 0.4
-"""Places in the song closer than this are one."""
+"""Positions in the song closer than this are one: the correlation peak is about so wide."""
 MOST_RIVALS = 5
+"""Rivals listed at most. Chosen by hand."""
 LISTED = 0.4
-"""Share of the take's own fit from which on another place is listed."""
+"""Least share of the take's own fit at which a rival is listed. Chosen by hand."""
 TWIN = 0.9
-"""Likeness of the song's texture in two places from which on they are taken for the same."""
+"""Self-similarity of the song's band energies in two places from which on they count as the same. Chosen by
+hand."""
 CLEAR = 4.5
-"""Standard deviations by which a take must lead a rival; takes too faint for this are not placed anyway."""
-SURPLUS_CLEAR = 12.0
-"""The same where the rival fits better than the song's own likeness explains."""
+"""Standard deviations by which a take must be preferred to a rival; takes too faint for this are not placed
+anyway."""
+CLEAR_DESPITE_EXCESS = 12.0
+"""The same where the rival fits better than the song's self-similarity explains. Chosen by hand."""
 STEEPEST = 4e-3
-"""How far off the speed of a guess may be."""
+"""How far off the speed of a candidate may be (no unit)."""
 LEAST_FIT = 0.2
-"""Share of its usual fit that a take must keep, or it has ended."""
+"""Share of its mean fit below which the take has ended. Chosen by hand."""
 TRIM_S = 3.0
-"""Song seconds within which an end is looked for closely."""
+"""Ends are located more closely within this much of the song (s). Chosen by hand."""
 LEAST_OVERLAP = 0.4
-"""Places in which less of the take (as a share of its size) lies within the song do not tell of chance."""
-
-
-STRENGTH_NEEDED = 12.0
-"""Standard deviations above chance for ``placed``; other songs in the same tempo stay under 8."""
-LIVE = 0.04
-"""A band that plays the song again keeps its tempo about so closely; a stretched playback is further off."""
-MOST_JITTER_S = 0.015
-LOOSE_S = 0.02
-"""A place known less well than this, half a frame at 25 a second, is ``doubtful``."""
+"""Positions in which a smaller share of the take's energy lies within the song are left out when the height
+of chance is measured. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
 class StretchedRival:
-    """Another place in the song for a stretched take."""
+    """Another place in the song for a time-stretched take."""
 
     shift_s: float
-    """How much later in the song."""
+    """How much later in the song (s)."""
     strength: float
-    """Share of the take's own fit."""
-    expected: float
-    """The share that the song's own likeness between the two places explains."""
-    lead: float
+    """Share of the take's own fit (no unit)."""
+    self_similarity: float
+    """The share that the song's self-similarity between the two places explains."""
+    margin_sd: float
     """Standard deviations by which the take's own place is preferred."""
 
     @property
     def open(self) -> bool:
         """Whether the take is not decided against this rival."""
-        surplus = self.strength - self.expected
-        return self.expected > TWIN or not ahead(self.lead, surplus, CLEAR, SURPLUS_CLEAR)
+        excess = self.strength - self.self_similarity
+        return self.self_similarity > TWIN or not decided_against(
+            self.margin_sd, excess, CLEAR, CLEAR_DESPITE_EXCESS
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StretchedTake:
-    """A take whose pitch was kept; times are of the clip's samples."""
+    """A time-stretched take; clip times count from the clip's first sample."""
 
     start_s: float
     end_s: float
-    line: ClockLine
+    line: Line
     uncertainty_s: float
-    """Half-width that holds the true place about 95 times in 100."""
+    """Half-width (s) that holds the true position about 95 times in 100."""
     speed_sd: float
+    """Standard deviation of the speed (no unit)."""
     strength: float
     """Standard deviations above chance, chance being all other places in the song."""
     jitter_s: float
-    """Scatter (standard deviation, song s) of stretches of two seconds about the line: a player keeps to it,
-    a band that plays the song again does not."""
+    """Standard deviation (s of song) of two-second segments about the line: a player keeps to it, a band that
+    plays the song again does not."""
     rivals: tuple[StretchedRival, ...]
     lags: tuple[tuple[float, float, float], ...]
-    """Measured moments: time in clip, s off the line, strength."""
+    """Measured moments: clip time (s), lag off the line (s), standard deviations above chance."""
 
     @property
     def undecided(self) -> bool:
         """Whether it fits elsewhere as well."""
         return any(rival.open for rival in self.rivals)
 
-    def later(self, seconds: float) -> "StretchedTake":
-        """The same take in a clip that begins so many seconds earlier."""
+    def delayed(self, seconds: float) -> "StretchedTake":
+        """The same take in a clip that begins ``seconds`` earlier."""
         return replace(
             self,
             start_s=self.start_s + seconds,
             end_s=self.end_s + seconds,
-            line=ClockLine(self.line.clip_s + seconds, self.line.song_s, self.line.speed),
+            line=self.line.delayed(seconds),
             lags=tuple((t + seconds, lag, strength) for t, lag, strength in self.lags),
         )
 
 
-def why_doubtful(take: StretchedTake) -> str:
-    """Say why a take is no more than ``doubtful``; an empty text where it may be ``placed``."""
-    if take.undecided:
-        return "It fits other places in the song about as well: the song repeats itself there."
-    if take.strength < STRENGTH_NEEDED:
-        return "The song is only faintly there: listen and decide."
-    if abs(take.line.speed - 1) < LIVE:
-        return "It may be the band playing the song again: nearly its tempo, but not its sound."
-    if take.jitter_s > MOST_JITTER_S:
-        return "It keeps no steady tempo: it may be the band playing the song again."
-    if take.uncertainty_s > LOOSE_S:
-        return "The player has blurred the song: check it against the picture."
-    return ""
-
-
 def place_stretched(
     samples: Samples,
-    texture: SongTexture,
-    guess: SpeedGuess,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = no_progress,
 ) -> list[StretchedTake]:
-    """Find the takes of a clip at a guessed speed whose pitch was kept, in the clip's order.
+    """Find the takes of a clip at a candidate speed with its pitch kept, in the clip's order.
 
     Parameters
     ----------
     samples : float32, shape (n,)
-        The clip as it is, at the texture's rate.
-    guess : SpeedGuess
-        From :func:`audio.speed.any_speed.likely_speeds`.
+        The clip as it is (not whitened), at ENGINE_RATE.
+    candidate : SpeedCandidate
+        From :func:`audio.speed.any_speed.candidate_speeds`.
 
     Raises
     ------
     Stopped
     """
-    # Hours of camera: no more is looked at than two takes to either side.
-    reach = 2 * (texture.duration_s / guess.speed + EXCERPT_S)
-    begin = max(0, int((guess.span_s[0] - reach) * texture.rate))
-    piece = samples[begin : int((guess.span_s[1] + reach) * texture.rate)]
-    shift = begin / texture.rate
-    found = _takes(piece, texture, guess.later(-shift), stop, progress)
-    return [take.later(shift) for take in sorted(found, key=lambda take: take.start_s)]
+    # Of hours of camera, no more is searched than two songs' lengths to either side.
+    reach = 2 * (song_bands.duration_s / candidate.speed + EXCERPT_S)
+    begin = max(0, int((candidate.span_s[0] - reach) * song_bands.rate))
+    piece = samples[begin : int((candidate.span_s[1] + reach) * song_bands.rate)]
+    shift = begin / song_bands.rate
+    found = _takes(piece, song_bands, candidate.delayed(-shift), stop, progress)
+    return [take.delayed(shift) for take in sorted(found, key=lambda take: take.start_s)]
 
 
 def _takes(
     samples: Samples,
-    texture: SongTexture,
-    guess: SpeedGuess,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> list[StretchedTake]:
-    clip = energies(samples, texture.rate)
-    first = _take(samples, clip, texture, guess, 0.0, len(samples) / texture.rate)
+    clip = band_energies(samples, song_bands.rate)
+    first = _take(samples, clip, song_bands, candidate, 0.0, len(samples) / song_bands.rate)
     if first is None:
         return []
     found = [first]
-    rest = [(0.0, first.start_s), (first.end_s, len(samples) / texture.rate)]
-    while rest and len(found) < MOST_TAKES:
+    left = [(0.0, first.start_s), (first.end_s, len(samples) / song_bands.rate)]
+    while left and len(found) < MOST_TAKES:
         if stop():
             raise Stopped("Stopped.")
-        low, high = rest.pop()
-        one = _another(samples, clip, texture, first.line.speed, low, high)
+        low, high = left.pop()
+        one = _another(samples, clip, song_bands, first.line.speed, low, high)
         if one is not None:
             found.append(one)
-            rest += [(low, one.start_s), (one.end_s, high)]
-        progress(len(found) / (len(found) + len(rest)))
+            left += [(low, one.start_s), (one.end_s, high)]
+        progress(len(found) / (len(found) + len(left)))
     progress(1.0)
     return found
 
 
 def _another(
-    samples: Samples, clip: Energies, texture: SongTexture, speed: float, low_s: float, high_s: float
+    samples: Samples, clip: BandEnergies, song_bands: SongBands, speed: float, low_s: float, high_s: float
 ) -> StretchedTake | None:
     if (high_s - low_s) * speed < SHORTEST_S:
         return None
-    lines = lines_at(clip, low_s, high_s, texture, round(np.log2(speed) * STEPS))
+    lines = lines_at(clip, low_s, high_s, song_bands, round(np.log2(speed) * STEPS_PER_OCTAVE))
     lines = [line for line in lines if line.pitch_kept and line.evidence >= AGAIN]
-    return _take(samples, clip, texture, focused(clip, texture, lines[0]), low_s, high_s) if lines else None
-
-
-def _take(
-    samples: Samples, clip: Energies, texture: SongTexture, guess: SpeedGuess, low_s: float, high_s: float
-) -> StretchedTake | None:
-    """The take on a line, within a stretch of the clip."""
-    start, end = low_s, high_s
-    for _ in range(2):
-        lags = texture_lags(clip, texture, guess, low_s, high_s)
-        if lags is None:
-            return None
-        start, end = _ends(lags, guess)
-        if (end - start) * guess.speed < SHORTEST_S:
-            return None
-        within = (lags.clip_s >= start) & (lags.clip_s <= end)
-        guess = turned(TextureLags(lags.clip_s[within], lags.fits[within]), guess, STEEPEST)
-    line = ClockLine(guess.clip_s, guess.song_s, guess.speed)
-    fine = fine_lags(samples, texture.samples, texture.rate, line, start, end)
-    if fine is None:
-        return None
-    settled = settle(fine, line)
-    half = max(settled.line.clip_s - start, end - settled.line.clip_s) * settled.speed_sd
-    strength, rivals = _weighed(clip, texture, settled.line, start, end)
-    return StretchedTake(
-        start,
-        end,
-        settled.line,
-        float(np.hypot(settled.uncertainty_s, 2 * half)),
-        settled.speed_sd,
-        strength,
-        settled.jitter_s,
-        rivals,
-        settled.lags,
+    return (
+        _take(samples, clip, song_bands, refined(clip, song_bands, lines[0]), low_s, high_s)
+        if lines
+        else None
     )
 
 
-def _ends(lags: TextureLags, guess: SpeedGuess) -> tuple[float, float]:
-    """Where the song runs along a line: the stretch in which the fit stays above LEAST_FIT of the usual."""
+def _take(
+    samples: Samples,
+    clip: BandEnergies,
+    song_bands: SongBands,
+    candidate: SpeedCandidate,
+    low_s: float,
+    high_s: float,
+) -> StretchedTake | None:
+    """The take on a candidate's line, within a part of the clip."""
+    start, end = low_s, high_s
+    for _ in range(2):
+        lags = band_lags(clip, song_bands, candidate, low_s, high_s)
+        if lags is None:
+            return None
+        start, end = _ends(lags, candidate)
+        if (end - start) * candidate.speed < SHORTEST_S:
+            return None
+        within = (lags.clip_s >= start) & (lags.clip_s <= end)
+        candidate = with_best_slope(BandLags(lags.clip_s[within], lags.fits[within]), candidate, STEEPEST)
+    fine = onset_lags(samples, song_bands.samples, song_bands.rate, candidate.line, start, end)
+    if fine is None:
+        return None
+    exact = refine_line(fine, candidate.line)
+    half = max(exact.line.clip_s - start, end - exact.line.clip_s) * exact.speed_sd
+    strength, rivals = _strength_and_rivals(clip, song_bands, exact.line, start, end)
+    return StretchedTake(
+        start,
+        end,
+        exact.line,
+        float(np.hypot(exact.uncertainty_s, 2 * half)),
+        exact.speed_sd,
+        strength,
+        exact.jitter_s,
+        rivals,
+        exact.lags,
+    )
+
+
+def _ends(lags: BandLags, candidate: SpeedCandidate) -> tuple[float, float]:
+    """Clip times (s) between which the song runs: there the fit stays above LEAST_FIT of its mean."""
     near = lags.fits[:, REACH - 2 : REACH + 3].max(axis=1)
     away = np.concatenate([lags.fits[:, : REACH - 6], lags.fits[:, REACH + 7 :]], axis=1)
     fit = near - away.max(axis=1) / 2 - away.mean(axis=1) / 2
-    inside = (lags.clip_s >= guess.span_s[0] - 1.0) & (lags.clip_s <= guess.span_s[1] + 1.0)
-    usual = float(fit[inside].mean()) if inside.any() else float(fit.mean())
-    total = np.concatenate([[0.0], np.cumsum(fit - max(usual, 0.0) * LEAST_FIT)])
-    # The best stretch is the one over which the sum rises most.
+    inside = (lags.clip_s >= candidate.span_s[0] - 1.0) & (lags.clip_s <= candidate.span_s[1] + 1.0)
+    mean_fit = float(fit[inside].mean()) if inside.any() else float(fit.mean())
+    total = np.concatenate([[0.0], np.cumsum(fit - max(mean_fit, 0.0) * LEAST_FIT)])
+    # The take is the interval over which the cumulative sum rises most.
     lowest = np.minimum.accumulate(total)
     last = int((total - lowest).argmax())
     first = int(total[: last + 1].argmin())
     last = max(first, last - 1)
-    # Chance goes on a little beyond the ends: near them the fit must be half the usual.
-    total = np.concatenate([[0.0], np.cumsum(fit - max(usual, 0.0) / 2)])
+    # Chance extends the interval a little: near its ends the fit must be half the mean.
+    total = np.concatenate([[0.0], np.cumsum(fit - max(mean_fit, 0.0) / 2)])
     trim = min(round(TRIM_S / FRAME_S), (last - first) // 2)
     start = first + int(total[first : first + trim + 1].argmin())
     end = last - trim + int(total[last - trim + 1 : last + 2].argmax())
     return float(lags.clip_s[start]), float(lags.clip_s[end])
 
 
-def _weighed(
-    clip: Energies, texture: SongTexture, line: ClockLine, start_s: float, end_s: float
+def _strength_and_rivals(
+    clip: BandEnergies, song_bands: SongBands, line: Line, start_s: float, end_s: float
 ) -> tuple[float, tuple[StretchedRival, ...]]:
-    """How far a take stands above chance in its place, and its other places."""
-    song = texture.even[patches_at(line.speed)]
+    """How far a take stands above chance, and its rivals: its band energies correlated with the whole
+    song."""
+    song = song_bands.levels[patches_at(line.speed)]
     first = max(0, int(np.ceil(line.song_time(start_s) / FRAME_S)))
     last = min(len(song) - 1, int(np.floor(line.song_time(end_s) / FRAME_S)))
     frames = np.arange(first - 1, last + 2)
-    times = np.asarray(line.clip_s + (frames * FRAME_S - line.song_s) / line.speed, np.float64)
-    heard = evened(textures(clip.cells(times[None], 0, band_count(texture.rate)))[0], 0.25)
-    fit, size = _everywhere(heard, song)
-    own, _ = _everywhere(song[first : last + 1], song)
-    chance = size > LEAST_OVERLAP * size[first + len(heard)]
-    here = first + len(heard)
+    times = line.clip_time(np.asarray(frames * FRAME_S, np.float64))
+    levels = whiten_modulation(log_levels(clip.cells(times[None], 0, band_count(song_bands.rate)))[0], 0.25)
+    fit, size = _correlate_everywhere(levels, song)
+    own, _ = _correlate_everywhere(song[first : last + 1], song)
+    chance = size > LEAST_OVERLAP * size[first + len(levels)]
+    here = first + len(levels)
     chance[max(0, here - 25) : here + 26] = False
     share = fit / np.maximum(size, 1e-6 * size.max() + 1e-9)
     noise = float(np.sqrt(np.mean(np.square(share[chance])))) if chance.any() else float(np.abs(share).max())
@@ -267,24 +276,24 @@ def _weighed(
     return strength, tuple(_rivals(fit, own / (own[here] + 1e-9), at, noise * float(size[at])))
 
 
-def _everywhere(piece: Array, song: Array) -> tuple[Array, Array]:
-    """Likeness of a texture with the song in every place, and the size it would have by chance.
+def _correlate_everywhere(piece: Array, song: Array) -> tuple[Array, Array]:
+    """Cross-correlation of log levels with the song at every lag, and its standard deviation by chance.
 
-    Place p means that the piece's first frame lies on the song's frame p - len(piece).
+    Index p means that the piece's first frame lies on the song's frame p - len(piece).
     """
     size = scipy.fft.next_fast_len(len(song) + 2 * len(piece), real=True)
-    places = len(song) + len(piece)
+    lags = len(song) + len(piece)
 
     def along(one: Array, other: Array) -> Array:
         spectra = scipy.fft.rfft(other, size, axis=0) * np.conj(scipy.fft.rfft(one, size, axis=0))
         values = scipy.fft.irfft(spectra.sum(axis=1), size)
-        return np.asarray(np.concatenate([values[-len(piece) :], values[: places - len(piece)]]), np.float32)
+        return np.asarray(np.concatenate([values[-len(piece) :], values[: lags - len(piece)]]), np.float32)
 
     power = along(np.square(piece), np.square(song))
     return along(piece, song), np.sqrt(np.maximum(power, 0))
 
 
-def _rivals(fit: Array, like: Array, at: int, noise: float) -> list[StretchedRival]:
+def _rivals(fit: Array, own: Array, at: int, noise: float) -> list[StretchedRival]:
     apart = round(APART_S / FRAME_S)
     left = fit.copy()
     left[max(0, at - apart) : at + apart + 1] = -np.inf
@@ -294,8 +303,10 @@ def _rivals(fit: Array, like: Array, at: int, noise: float) -> list[StretchedRiv
         if left[best] < LISTED * fit[at]:
             break
         left[max(0, best - apart) : best + apart + 1] = -np.inf
-        expected = float(np.clip(like[max(0, best - 2) : best + 3].max(), 0, 1))
-        lead = float(fit[at] - fit[best]) / (noise * np.sqrt(2 * (1 - min(expected, 0.999))) + 1e-9)
+        self_similarity = float(np.clip(own[max(0, best - 2) : best + 3].max(), 0, 1))
+        margin_sd = float(fit[at] - fit[best]) / (
+            noise * np.sqrt(2 * (1 - min(self_similarity, 0.999))) + 1e-9
+        )
         shift = (best - at) * FRAME_S
-        out.append(StretchedRival(shift, float(fit[best] / fit[at]), expected, lead))
+        out.append(StretchedRival(shift, float(fit[best] / fit[at]), self_similarity, margin_sd))
     return out

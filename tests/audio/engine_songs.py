@@ -8,7 +8,8 @@ import soundfile
 from numpy.typing import NDArray
 
 from audio.files.media import Sound
-from audio.placement.align import Placement, TakeFit, place
+from audio.placement.align import place
+from audio.placement.answer import Placement, TakeFit
 from audio.placement.search import SongIndex
 from tests.audio.media_files import Recipe, make
 from tests.quality import damage
@@ -86,8 +87,8 @@ def placed(clip: Sound, style: str = "rock") -> Placement:
 
 
 def song_time(fit: TakeFit, clip_s: float) -> float:
-    """Song time of a moment of the clip, by the formula of ``TakeFit``."""
-    return fit.song_start_s + (clip_s - fit.clip_start_s) * fit.speed
+    """Song time of a moment of the clip, by the take's line."""
+    return fit.line.song_time(clip_s)
 
 
 def errors_s(fit: TakeFit, song_at_zero_s: float, speed: float = 1.0) -> tuple[float, float]:

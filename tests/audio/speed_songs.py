@@ -7,7 +7,7 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
-from audio.speed.speed_search import SongTexture
+from audio.speed.speed_search import SongBands
 
 RATE = 8000
 Samples = NDArray[np.float32]
@@ -37,9 +37,9 @@ def song(seed: int = 1, seconds: float = 42.0, beat_s: float = 0.0) -> Samples:
 
 
 @cache
-def texture(seed: int = 1, beat_s: float = 0.0) -> SongTexture:
+def song_bands(seed: int = 1, beat_s: float = 0.0) -> SongBands:
     """A song made ready."""
-    return SongTexture.of(song(seed, beat_s=beat_s), RATE)
+    return SongBands.of(song(seed, beat_s=beat_s), RATE)
 
 
 def resampled(sound: Samples, speed: float) -> Samples:

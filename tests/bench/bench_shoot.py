@@ -119,10 +119,10 @@ def command_s(folder: Path) -> tuple[float, float]:
 
 def three_hours(folder: Path) -> tuple[float, float, float]:
     """Memory (MB) with the song ready, after reading a clip of three hours, and after placing it."""
-    from app.engine.place_recording import RATE
     from audio.files.media import read_song, read_sound
     from audio.placement.align import place
     from audio.placement.search import SongIndex
+    from audio.rate import ENGINE_RATE as RATE
 
     index = SongIndex.build(read_song(folder / "song.wav", RATE), RATE)
     ready = highest_mb()

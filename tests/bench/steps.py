@@ -9,16 +9,17 @@ from typing import TypeVar
 import numpy as np
 import scipy.fft
 
-from app.engine.place_recording import RATE
 from app.engine.tasks import MAP_RATE
 from audio.files.media import Sound, read_song, read_sound
 from audio.placement.align import place
-from audio.placement.lines import find_lines
+from audio.placement.alignments import find_alignments
 from audio.placement.search import SongIndex
-from audio.placement.signals import Samples, flatten
 from audio.progress import never, no_progress
+from audio.rate import ENGINE_RATE as RATE
+from audio.signals import Samples
 from audio.song.beats import find_beats
 from audio.song.sections import find_sections
+from audio.whitening import whiten
 from tests.bench.spent import Spent
 
 BEST_OF = 3
@@ -82,8 +83,8 @@ def steps(folder: Path, most: int) -> list[Spent]:
         replace(sound, samples=0.1 * chance.standard_normal((1, sound.samples.shape[1])).astype(np.float32))
         for sound in sounds
     ]
-    flats, flatten_s = timed(lambda sound: flatten(sound.samples[0], RATE), sounds)
-    _, search_s = timed(lambda flat: find_lines(flat, index, never, no_progress), flats)
+    flats, flatten_s = timed(lambda sound: whiten(sound.samples[0], RATE), sounds)
+    _, search_s = timed(lambda flat: find_alignments(flat, index, never, no_progress), flats)
     _, place_s = timed(lambda sound: place(sound, index), sounds)
     _, other_s = timed(lambda sound: place(sound, index), others)
     mapped = read_song(song_path, MAP_RATE)
@@ -93,7 +94,7 @@ def steps(folder: Path, most: int) -> list[Spent]:
     return [
         Spent("textbook phase correlation, whole clip", textbook_s, baseline=True),
         Spent("reading the sound (audio.files.media)", read_s),
-        Spent("flattening (audio.placement.signals)", flatten_s),
+        Spent("flattening (audio.whitening)", flatten_s),
         Spent("search (audio.placement.search)", search_s),
         Spent("placing, flattening and search included", place_s),
         Spent("a clip without the song, all speeds tried", other_s),

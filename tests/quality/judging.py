@@ -6,7 +6,7 @@ can tell must be doubted; what is nearly a twin may be. A take placed where ther
 
 from dataclasses import asdict, dataclass, field
 
-from audio.placement.align import TakeFit
+from audio.placement.answer import TakeFit
 from tests.quality.bounds import NEAR_TWIN
 from tests.quality.kinds import KINDS
 from tests.quality.scene import Example, Take

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.signal import correlate
 
-from audio.placement.signals import flatten
+from audio.whitening import whiten
 from tests.quality import band, damage
 from tests.quality.instruments import mix, talk
 from tests.quality.kit import Kit, drummer
@@ -98,7 +98,7 @@ def _other_mix(song: Song, other: Song) -> bool:
 
     Two songs laid out from one set of machine-made loops are; wherever they agree, the place is right.
     """
-    one, two = flatten(song.master, ENGINE_RATE), flatten(other.master, ENGINE_RATE)
+    one, two = whiten(song.master, ENGINE_RATE), whiten(other.master, ENGINE_RATE)
     alike = np.abs(correlate(one, two, "full", "fft")).max()
     return bool(alike > OTHER_MIX * np.sqrt((one @ one) * (two @ two)))
 

@@ -86,7 +86,8 @@ def _answer(result: Score, clip: Example, index: SongIndex) -> list[Fit]:
     fits = [Fit.of(fit) for fit in answer.takes]
     judge(result, clip, fits, answer.verdict)
     if result.blamed > before:
-        result.notes.append(f"engine: {answer.verdict}; {answer.reason}")
+        why = answer.reason.code if answer.reason else "no reason"
+        result.notes.append(f"engine: {answer.verdict}; {why}")
     return fits
 
 

@@ -17,14 +17,13 @@ import soundfile
 from numpy.typing import NDArray
 from scipy import signal
 
+from audio.rate import ENGINE_RATE
 from tests.quality.instruments import Wave
 from tests.quality.studio import Note, Studio, Twin
 from tests.quality.styles import APART, STYLES
 
 WORK_RATE = 16000
 """Samples a second in the simulated rooms and cameras."""
-ENGINE_RATE = 8000
-"""Samples a second of what the engine is given."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,7 @@ from app.window.parts import words
 from app.window.session import Session
 
 if TYPE_CHECKING:
-    from app.engine.checking import Settled
+    from app.engine.checking import LocalFit
 
 
 class CheckCommands(QObject):
@@ -209,7 +209,7 @@ class CheckCommands(QObject):
             return self._page.pin_page.clip_s
         return min(max(take.clip_time(self.examined.song_s), take.clip_start_s), take.clip_end_s)
 
-    def _on_settled(self, placed: Placed, fit: "Settled | None") -> None:
+    def _on_settled(self, placed: Placed, fit: "LocalFit | None") -> None:
         entry = self.examined.entry
         if entry is None or entry.take is None or placed != self.examined.placed(self._session.view):
             return
@@ -222,7 +222,7 @@ class CheckCommands(QObject):
         way = "later" if by_s > 0 else "earlier"
         faint = "" if fit.clear else " It is a faint fit: listen before you trust it."
         sure = words.sureness(fit.uncertainty_s)
-        self._tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
+        self._tell(f"LocalFit {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _on_sliding(self, song_s: float) -> None:
         entry = self.examined.entry

@@ -12,7 +12,7 @@ from app.model.on_song import Clip, Refused, Take
 from app.window.session import Session, now
 
 if TYPE_CHECKING:
-    from app.engine.checking import Settled
+    from app.engine.checking import LocalFit
 
 ORIGIN = "check"
 HELD_MS = 700
@@ -52,7 +52,7 @@ class Deciding(QObject):
             f"move {take.id} {self._moves}",
         )
 
-    def settle(self, take: Take, fit: "Settled") -> bool:
+    def settle(self, take: Take, fit: "LocalFit") -> bool:
         """The take lies at the fit that was found."""
         return self._do(
             "Settle Take",

@@ -9,7 +9,7 @@ from app.engine.checking import SLIDE_S, Placed
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
 
 if TYPE_CHECKING:
-    from app.engine.checking import Proof, Settled
+    from app.engine.checking import LocalFit, Proof
 
 SLOT, SETTLE_SLOT = "check", "settle"
 
@@ -79,7 +79,7 @@ class Proving(QObject):
         """Look for the nearest good fit."""
         tasks = self._tasks
 
-        def work(ticket: Ticket) -> "Settled | None":
+        def work(ticket: Ticket) -> "LocalFit | None":
             return tasks.settle(placed, stop=ticket.stop, progress=ticket.progress)
 
         self._jobs.start(

@@ -19,7 +19,7 @@ def never() -> bool:
     return False
 
 
-def unheard(fraction: float) -> None:
+def no_progress(fraction: float) -> None:
     pass
 
 
@@ -62,27 +62,27 @@ def test_proofs_tell_the_lag_and_the_clip_is_read_once(monkeypatch: pytest.Monke
     monkeypatch.setattr("audio.play.sound_piece.read_piece", no_reading)
     monkeypatch.setattr("audio.files.media.read_song", no_reading)
     other = checking.proofs(
-        replace(one, song_start_s=one.song_start_s + 9.3), moments, stop=never, progress=unheard
+        replace(one, song_start_s=one.song_start_s + 9.3), moments, stop=never, progress=no_progress
     )
     assert [p.late_s for p in other] == [None, None, None]
 
 
 def test_settling_reads_the_clip_and_finds_the_place() -> None:
     one = placed("P0231", -0.21)
-    fit = checking.settle(one, stop=never, progress=unheard)
+    fit = checking.settle(one, stop=never, progress=no_progress)
     assert fit is not None
     assert fit.song_start_s == pytest.approx(one.song_start_s + 0.21, abs=0.0005)
-    assert checking.settle(placed("P0231", 6.0), stop=never, progress=unheard) is None
+    assert checking.settle(placed("P0231", 6.0), stop=never, progress=no_progress) is None
 
 
 def test_trouble_is_a_sentence(tmp_path: Path) -> None:
     silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
     lost = replace(placed(), clip=tmp_path / "gone.mov")
     with pytest.raises(NoSound, match="no sound"):
-        checking.settle(silent, stop=never, progress=unheard)
+        checking.settle(silent, stop=never, progress=no_progress)
     for ask in (
-        lambda one: checking.proofs(one, [1.0], stop=never, progress=unheard),
-        lambda one: checking.settle(one, stop=never, progress=unheard),
+        lambda one: checking.proofs(one, [1.0], stop=never, progress=no_progress),
+        lambda one: checking.settle(one, stop=never, progress=no_progress),
     ):
         with pytest.raises(Unreadable, match="not there"):
             ask(lost)
@@ -91,9 +91,9 @@ def test_trouble_is_a_sentence(tmp_path: Path) -> None:
 def test_of_a_clip_without_sound_the_song_is_shown_alone() -> None:
     silent = replace(placed(), clip=MEDIA / "clips" / "cutaways" / "S0001.MP4")
     moments = [silent.clip_start_s + 1.0, silent.clip_start_s + 2.0]
-    found = checking.proofs(silent, moments, stop=never, progress=unheard)
+    found = checking.proofs(silent, moments, stop=never, progress=no_progress)
     assert [one.clip_s for one in found] == moments
-    with_sound = checking.proofs(placed(), moments, stop=never, progress=unheard)
+    with_sound = checking.proofs(placed(), moments, stop=never, progress=no_progress)
     for one, other in zip(found, with_sound, strict=True):
         assert one.silent
         assert one.late_s is None
@@ -109,7 +109,7 @@ def test_of_a_clip_without_sound_the_song_is_shown_alone() -> None:
 
 def test_looking_can_be_stopped() -> None:
     with pytest.raises(Stopped):
-        checking.proofs(placed(), [1.0], stop=lambda: True, progress=unheard)
+        checking.proofs(placed(), [1.0], stop=lambda: True, progress=no_progress)
 
 
 def test_loudness_of_a_stretch_is_silent_before_the_song() -> None:

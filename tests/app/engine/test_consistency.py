@@ -30,8 +30,10 @@ from app.model.on_song import on_song
 from app.model.reasons import NO_REASON, sentence
 from app.model.storage.json_node import WrongShape
 from audio.errors import Stopped, Unreadable
-from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.shoot.company import Doubt
+from audio.line import Line
+from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.placement.reasons import Reason, ReasonCode
+from audio.shoot.consistency import Doubt
 from audio.shoot.run_throughs import Answered
 from tests.app.engine.test_worker_pool import DeadlyPath
 from tests.audio.engine_songs import RATE, camera_file, index, song, song_file
@@ -243,10 +245,13 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
     assert (read, asked) == (["a.mov", "b.mov"], [])
 
 
+WHY = Reason(ReasonCode.CONTRADICTED, (("clip", "WIDE.MOV"), ("off_s", -12.5)))
+
+
 def made_up(verdict: PlaceVerdict) -> Placement:
     rivals, lags = (PlaceRival(50.0, 0.8),), ((2.5, 1e-5, 9.0), (3.5, -1e-5, 8.0))
-    fit = TakeFit(2.0, 9.0, 30.0, 1 + 1e-6, 0.001, 1e-6, verdict, "Why.", 20.0, rivals, lags)
-    return Placement(verdict, "Why.", (fit,), 1)
+    fit = TakeFit(Line(2.0, 30.0, 1 + 1e-6), 9.0, 0.001, 1e-6, verdict, WHY, 20.0, rivals, lags)
+    return Placement(verdict, WHY, (fit,), 1)
 
 
 def test_an_answer_comes_back_from_json_as_it_was() -> None:
@@ -263,6 +268,11 @@ def test_an_answer_comes_back_from_json_as_it_was() -> None:
         {"takes": [{}]},
         {"takes": ["x"]},
         {"channel": None},
+        {"reason": "faint"},
+        {"reason": {"code": "moon phase", "figures": []}},
+        {"reason": {"code": "faint"}},
+        {"reason": {"code": "faint", "figures": [["off_s", None]]}},
+        {"reason": {"code": "faint", "figures": [["off_s"]]}},
     ],
 )
 def test_an_answer_of_another_shape_is_refused(wrong: dict[str, object]) -> None:
@@ -271,13 +281,13 @@ def test_an_answer_of_another_shape_is_refused(wrong: dict[str, object]) -> None
 
 
 def inquiry(folder: Path, **more: Any) -> Inquiry:
-    """A question about the pick-up, with the whole take as its witness."""
+    """A question about the pick-up, with the whole take as its corroborating clip."""
     looked = [look(folder / name) for name in (CLOSE, WIDE)]
     infos = [file.info for file in looked if file.info is not None]
-    whole = TakeFit(0.0, 60.0, 0.0, 1.0, 1e-4, 1e-6, PlaceVerdict.PLACED, "", 50.0, (), ())
+    whole = TakeFit(Line(0.0, 0.0, 1.0), 60.0, 1e-4, 1e-6, PlaceVerdict.PLACED, None, 50.0, (), ())
     clips = [
         Answered(infos[0], replace(made_up(PlaceVerdict.DOUBTFUL), channel=0)),
-        Answered(infos[1], Placement(PlaceVerdict.PLACED, "", (whole,), 0)),
+        Answered(infos[1], Placement(PlaceVerdict.PLACED, None, (whole,), 0)),
     ]
     return replace(Inquiry(Doubt(0, (1,)), clips, [[file] for file in looked]), **more)
 

@@ -14,7 +14,9 @@ from app.model.document.verdict import Verdict
 from app.model.reasons import NO_REASON, sentence
 from audio.errors import BadSignal, Stopped
 from audio.files.media import Sound
-from audio.placement.align import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.line import Line
+from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
+from audio.placement.reasons import Reason, ReasonCode
 from audio.progress import never
 from tests.audio.engine_songs import RATE, camera_file, index
 from tests.audio.media_files import Recipe, low_noise, make
@@ -84,12 +86,16 @@ def test_one_file_of_a_recording_without_sound_leaves_the_others_alone(tmp_path:
     assert {clip.recording for clip in (first, second, third)} == {None}
 
 
+WHY = Reason(ReasonCode.FAINT)
+FAINT = "The song is only faintly there: listen and decide."
+
+
 def made_up(verdict: PlaceVerdict = PlaceVerdict.DOUBTFUL) -> Placement:
     """One take from 2 to 14.3 s of a recording, at song second 30, with a rival at 50."""
     lags = tuple((float(t), 0.0, 9.0) for t in range(2, 15))
     rivals = (PlaceRival(50.0, 0.8),)
-    fit = TakeFit(2.0, 14.3, 30.0, 1.001, 0.001, 1e-6, verdict, "Why.", 20.0, rivals, lags)
-    return Placement(verdict, "Why.", (fit,), 0)
+    fit = TakeFit(Line(2.0, 30.0, 1.001), 14.3, 0.001, 1e-6, verdict, WHY, 20.0, rivals, lags)
+    return Placement(verdict, WHY, (fit,), 0)
 
 
 def recording(tmp_path: Path, *seconds: float) -> list[Looked]:
@@ -125,7 +131,7 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
     assert sentence(third.reason) == "Nothing in this file is the song."
     assert [clip.recording for clip in (first, second, third)] == [str(tmp_path / "C0.mov")] * 3
     assert [clip.verdict for clip in (first, second)] == ["doubtful", "doubtful"]
-    assert (sentence(one.reason), sentence(two.reason)) == ("Why.", "Why.")
+    assert (one.reason, two.reason) == (FAINT, FAINT)
 
 
 def test_what_the_engine_refuses_is_that_recording_s_answer(

@@ -9,7 +9,7 @@ import scipy.signal
 
 from audio.files.media import Sound
 from audio.files.recordings import joined
-from audio.placement.align import PlaceVerdict
+from audio.placement.answer import PlaceVerdict
 from tests.audio.engine_songs import RATE, placed, run, sound, worst_s
 
 

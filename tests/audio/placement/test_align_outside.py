@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from audio.placement.align import PlaceVerdict, place
+from audio.placement.align import place
+from audio.placement.answer import PlaceVerdict
 from tests.audio.engine_songs import RATE, Samples, errors_s, index, noisy, placed, run, song, sound, worst_s
 from tests.quality import damage
 from tests.quality.bounds import delay_bound_s

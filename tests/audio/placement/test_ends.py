@@ -3,27 +3,28 @@
 import numpy as np
 import pytest
 
-from audio.placement.drift import LineFit, fit_line
+from audio.line import Line
 from audio.placement.ends import take_ends
-from audio.placement.response import ClockLine
-from audio.placement.signals import Samples, flatten
+from audio.placement.line_fit import LineFit, fit_line
+from audio.signals import Samples
+from audio.whitening import whiten
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 from tests.quality.kit import Kit
 
 
 def fitted(clip: Samples, lag_s: float, start_s: float, end_s: float) -> tuple[Samples, LineFit]:
-    flat = flatten(clip, RATE)
+    white = whiten(clip, RATE)
     middle = (start_s + end_s) / 2
-    fit = fit_line(flat, index(), ClockLine(middle, middle + lag_s, 1.0), start_s, end_s)
+    fit = fit_line(white, index(), Line(middle, middle + lag_s, 1.0), start_s, end_s)
     assert fit is not None
-    return flat, fit
+    return white, fit
 
 
 def ends(clip: Samples, lag_s: float, core: tuple[float, float], **bounds: float) -> tuple[float, float]:
     """Ends of the take around ``core``, a stretch of the clip in which the song surely runs."""
-    flat, fit = fitted(clip, lag_s, *core)
+    white, fit = fitted(clip, lag_s, *core)
     low, high = bounds.get("low", 0.0), bounds.get("high", len(clip) / RATE)
-    return take_ends(flat, index(), fit, *core, low, high)
+    return take_ends(white, index(), fit, *core, low, high)
 
 
 @pytest.mark.parametrize("over_db", [-30.0, 0.0])

@@ -12,9 +12,9 @@ from scipy import signal
 
 from audio.errors import Stopped
 from audio.files.media import read_song, read_sound
+from audio.line import Line
+from audio.placement.local_fit import REACH_S, fit_nearby
 from audio.placement.proof import SHOWN_S, SLIDE_S, STEP_S, Proof, prove, window
-from audio.placement.response import ClockLine
-from audio.placement.settle import REACH_S, settle
 from audio.play.sound_piece import choose_channel, rank_channels, read_piece
 from tests.audio.engine_songs import RATE, run, song
 
@@ -34,7 +34,7 @@ def sample_proofs(name: str, shift_s: float, shares: tuple[float, ...] = (0.25, 
     """Proofs of a sample take that is held against a line ``shift_s`` too late in the song."""
     clip, take = TAKES[name]
     path, span = MEDIA / clip["file"], (take["clip_start_s"], take["clip_end_s"])
-    line = ClockLine(span[0], take["song_start_s"] + shift_s, take["speed"])
+    line = Line(span[0], take["song_start_s"] + shift_s, take["speed"])
     voice = choose_channel(path, *span)
     found = []
     for share in shares:
@@ -58,7 +58,7 @@ def test_the_curves_show_the_shift_too() -> None:
     clip, span = run(20.0, 12.0), (0.0, 12.0)
     off, extra = round(0.02 / STEP_S), round(SLIDE_S / STEP_S)
     for shift_s, apart in ((0.0, 0), (0.02, off), (-0.02, -off)):
-        line = ClockLine(0.0, 20.0 + shift_s, 1.0)
+        line = Line(0.0, 20.0 + shift_s, 1.0)
         (proof,) = prove([window(song().master, clip, 0.0, RATE, line, 6.3, span)])
         assert len(proof.song) == round(2 * SHOWN_S / STEP_S) + 1
         assert len(proof.take) == len(proof.song) + 2 * extra
@@ -84,7 +84,7 @@ def test_at_a_wrong_place_no_lag_is_claimed(shift_s: float) -> None:
 def test_noise_gives_no_lag_and_silence_no_curve() -> None:
     rng = np.random.default_rng(4)
     noise = rng.standard_normal(20 * RATE).astype(np.float32)
-    line, span = ClockLine(0.0, 30.0, 1.0), (0.0, 20.0)
+    line, span = Line(0.0, 30.0, 1.0), (0.0, 20.0)
     for sound in (noise, np.zeros_like(noise)):
         (proof,) = prove([window(sample_song(), sound, 0.0, RATE, line, 10.0, span)])
         assert proof.late_s is None
@@ -94,14 +94,14 @@ def test_noise_gives_no_lag_and_silence_no_curve() -> None:
 
 def test_another_speed_is_followed() -> None:
     clip = run(10.0, 24.0, 1.1)
-    line, span = ClockLine(0.0, 10.0 + 0.004, 1.1), (0.0, 24.0)
+    line, span = Line(0.0, 10.0 + 0.004, 1.1), (0.0, 24.0)
     (proof,) = prove([window(song().master, clip, 0.0, RATE, line, 12.0, span)])
     assert proof.late_s == pytest.approx(0.004, abs=0.0002)
 
 
 def test_moments_outside_the_song_have_silence() -> None:
     clip = run(-3.0, 10.0)
-    line = ClockLine(0.0, -3.0, 1.0)
+    line = Line(0.0, -3.0, 1.0)
     (proof,) = prove([window(song().master, clip, 0.0, RATE, line, 1.0, (0.0, 10.0))])
     assert not proof.song.any()
 
@@ -111,8 +111,8 @@ def test_settling_finds_the_place_back(off_s: float) -> None:
     clip, take = TAKES["T0113"]
     sound = read_sound(MEDIA / clip["file"], RATE)
     span = take["clip_start_s"] - sound.start_s, take["clip_end_s"] - sound.start_s
-    line = ClockLine(span[0], take["song_start_s"] + off_s, 1.0)
-    found = settle(sample_song(), sound.samples[0], RATE, line, span)
+    line = Line(span[0], take["song_start_s"] + off_s, 1.0)
+    found = fit_nearby(sample_song(), sound.samples[0], RATE, line, span)
     assert found is not None
     assert found.clear
     assert abs(found.song_start_s - take["song_start_s"]) < 0.0005
@@ -121,7 +121,7 @@ def test_settling_finds_the_place_back(off_s: float) -> None:
 
 def test_settling_follows_another_speed_and_a_clock() -> None:
     clip = run(5.0, 30.0, 1.2 * 1.0001)
-    found = settle(song().master, clip, RATE, ClockLine(0.0, 5.3, 1.2), (0.0, 30.0))
+    found = fit_nearby(song().master, clip, RATE, Line(0.0, 5.3, 1.2), (0.0, 30.0))
     assert found is not None
     assert found.song_start_s == pytest.approx(5.0, abs=0.001)
     assert found.speed == pytest.approx(1.2 * 1.0001, abs=1e-5)
@@ -129,23 +129,23 @@ def test_settling_follows_another_speed_and_a_clock() -> None:
 
 def test_settling_says_where_nothing_fits() -> None:
     clip = run(5.0, 20.0)
-    far = ClockLine(0.0, 5.0 + 2.5 * REACH_S, 1.0)
-    assert settle(song().master, clip, RATE, far, (0.0, 20.0)) is None
+    far = Line(0.0, 5.0 + 2.5 * REACH_S, 1.0)
+    assert fit_nearby(song().master, clip, RATE, far, (0.0, 20.0)) is None
     noise = np.random.default_rng(5).standard_normal(20 * RATE).astype(np.float32)
     for sound in (noise, np.zeros_like(noise)):
-        assert settle(song().master, sound, RATE, ClockLine(0.0, 5.0, 1.0), (0.0, 20.0)) is None
-    assert settle(song().master, clip, RATE, ClockLine(0.0, 500.0, 1.0), (0.0, 20.0)) is None
+        assert fit_nearby(song().master, sound, RATE, Line(0.0, 5.0, 1.0), (0.0, 20.0)) is None
+    assert fit_nearby(song().master, clip, RATE, Line(0.0, 500.0, 1.0), (0.0, 20.0)) is None
 
 
 def test_settling_can_be_stopped() -> None:
     with pytest.raises(Stopped):
-        settle(song().master, run(5.0, 5.0), RATE, ClockLine(0.0, 5.0, 1.0), (0.0, 5.0), stop=lambda: True)
+        fit_nearby(song().master, run(5.0, 5.0), RATE, Line(0.0, 5.0, 1.0), (0.0, 5.0), stop=lambda: True)
 
 
 def test_a_lag_agrees_with_a_plain_correlation() -> None:
     """Against scipy.signal.correlate on clean sound, where the plain method is right."""
     clip = run(20.0, 12.0)
-    line = ClockLine(0.0, 20.0 + 0.0305, 1.0)
+    line = Line(0.0, 20.0 + 0.0305, 1.0)
     (proof,) = prove([window(song().master, clip, 0.0, RATE, line, 6.0, (0.0, 12.0))])
     part = song().master[20 * RATE : 32 * RATE]
     lags = signal.correlate(clip[: len(part)], np.roll(part, -round(0.0305 * RATE)), "same")
@@ -161,10 +161,10 @@ def test_every_channel_of_a_clip_is_offered() -> None:
 
 
 def test_a_track_of_nothing_but_zeros_has_no_sound() -> None:
-    line, span = ClockLine(0.0, 20.0, 1.0), (0.0, 12.0)
+    line, span = Line(0.0, 20.0, 1.0), (0.0, 12.0)
     clip = run(20.0, 12.0)
     clip[: 10 * RATE] = 0
-    quiet, heard = prove([window(song().master, clip, 0.0, RATE, line, at, span) for at in (3.0, 11.5)])
-    assert (quiet.silent, heard.silent) == (True, False)
+    quiet, sounding = prove([window(song().master, clip, 0.0, RATE, line, at, span) for at in (3.0, 11.5)])
+    assert (quiet.silent, sounding.silent) == (True, False)
     assert quiet.late_s is None
     assert quiet.song.max() > 0.9

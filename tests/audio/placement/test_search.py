@@ -1,4 +1,4 @@
-"""The first look: blocks against the whole song, and the lines they form."""
+"""Blocks correlated with the whole song, and the alignments they form."""
 
 from itertools import pairwise
 
@@ -6,33 +6,35 @@ import numpy as np
 import pytest
 
 from audio.errors import Stopped
-from audio.placement.lines import JUMP_COST, Line, find_lines
+from audio.placement.alignments import find_alignments
+from audio.placement.blocks import NEW_LINE_COST, Alignment
 from audio.placement.search import BIN_S, BLOCK_S, SongIndex, best_bins, block_evidence, block_starts
-from audio.placement.signals import Samples, flatten
 from audio.progress import never, no_progress
+from audio.signals import Samples
+from audio.whitening import whiten
 from tests.audio.engine_songs import RATE, hiss, index, noisy, run, song
 
 
 def block(samples: Samples) -> Samples:
-    return np.pad(flatten(samples, RATE), (0, int(BLOCK_S * RATE) - len(samples)))
+    return np.pad(whiten(samples, RATE), (0, int(BLOCK_S * RATE) - len(samples)))
 
 
-def place_of(bin_: int) -> float:
+def song_time_of(bin_: int) -> float:
     return (bin_ + 0.5) * BIN_S - BLOCK_S
 
 
-def lines(clip: Samples, style: str = "rock") -> list[Line]:
-    found, _ = find_lines(flatten(clip, RATE), index(style), never, no_progress)
-    return [line for line in found if line.total > 20]
+def alignments(clip: Samples, style: str = "rock") -> list[Alignment]:
+    found, _ = find_alignments(whiten(clip, RATE), index(style), never, no_progress)
+    return [one for one in found if one.total > 20]
 
 
 def test_an_index_knows_its_song() -> None:
     padded = np.concatenate([np.zeros(RATE), song().master[: 20 * RATE], np.zeros(3 * RATE // 2)])
     made = SongIndex.build(padded.astype(np.float32), RATE)
     assert made.duration_s == pytest.approx(22.5)
-    assert made.flat.shape == (len(padded),)
-    assert made.fine.shape == (4 * len(padded),)
-    assert np.abs(made.fine[::4] - made.flat).max() < 0.1
+    assert made.white.shape == (len(padded),)
+    assert made.oversampled.shape == (4 * len(padded),)
+    assert np.abs(made.oversampled[::4] - made.white).max() < 0.1
     # The song has 0.3 s of silence of its own.
     assert made.head_s == pytest.approx(1.3, abs=0.05)
     assert made.tail_s == pytest.approx(1.5, abs=0.05)
@@ -41,14 +43,14 @@ def test_an_index_knows_its_song() -> None:
 @pytest.mark.parametrize("song_from_s", [0.0, 20.0, 44.4444, 59.0])
 def test_a_block_shows_where_it_is_from(song_from_s: float) -> None:
     evidence = block_evidence(block(run(song_from_s, BLOCK_S)), index())
-    assert place_of(int(evidence.argmax())) == pytest.approx(song_from_s, abs=BIN_S)
-    assert evidence.max() > 2 * JUMP_COST
+    assert song_time_of(int(evidence.argmax())) == pytest.approx(song_from_s, abs=BIN_S)
+    assert evidence.max() > 2 * NEW_LINE_COST
 
 
 @pytest.mark.parametrize("song_from_s", [-6.0, 64.0])
 def test_a_block_that_hangs_over_the_song_s_end(song_from_s: float) -> None:
     evidence = block_evidence(block(run(song_from_s, BLOCK_S)), index())
-    assert place_of(int(evidence.argmax())) == pytest.approx(song_from_s, abs=BIN_S)
+    assert song_time_of(int(evidence.argmax())) == pytest.approx(song_from_s, abs=BIN_S)
 
 
 def test_chance_says_next_to_nothing() -> None:
@@ -71,66 +73,66 @@ def test_blocks_cover_a_clip_to_its_end() -> None:
         assert starts[-1] == 0 or starts[-1] + size <= length
 
 
-def test_one_take_is_one_line() -> None:
-    (line,) = lines(noisy(run(10.0, 40.0), 0))
-    assert line.starts_s[0] == 0
-    assert line.starts_s[-1] == pytest.approx(32.0, abs=0.01)
-    assert np.abs(line.places_s - line.starts_s - 10.0).max() <= 1.5 * BIN_S
+def test_one_take_is_one_alignment() -> None:
+    (found,) = alignments(noisy(run(10.0, 40.0), 0))
+    assert found.starts_s[0] == 0
+    assert found.starts_s[-1] == pytest.approx(32.0, abs=0.01)
+    assert np.abs(found.song_s - found.starts_s - 10.0).max() <= 1.5 * BIN_S
 
 
-def test_a_line_follows_a_clock_that_drifts() -> None:
+def test_an_alignment_follows_a_clock_that_drifts() -> None:
     """300 ppm over 50 s are 15 ms, more than seven bins."""
-    (line,) = lines(run(5.0, 50.0, 1.0003))
-    lag = line.places_s - line.starts_s
-    assert lag[-1] - lag[0] == pytest.approx(300e-6 * (line.starts_s[-1] - line.starts_s[0]), abs=0.004)
+    (found,) = alignments(run(5.0, 50.0, 1.0003))
+    lag = found.song_s - found.starts_s
+    assert lag[-1] - lag[0] == pytest.approx(300e-6 * (found.starts_s[-1] - found.starts_s[0]), abs=0.004)
 
 
-def test_a_restart_ends_a_line() -> None:
-    first, second = lines(np.concatenate([run(0.0, 20.0), hiss(10.0), run(0.0, 24.0)]))
-    assert np.median(first.places_s - first.starts_s) == pytest.approx(0.0, abs=0.003)
-    assert np.median(second.places_s - second.starts_s) == pytest.approx(-30.0, abs=0.003)
+def test_a_restart_ends_an_alignment() -> None:
+    first, second = alignments(np.concatenate([run(0.0, 20.0), hiss(10.0), run(0.0, 24.0)]))
+    assert np.median(first.song_s - first.starts_s) == pytest.approx(0.0, abs=0.003)
+    assert np.median(second.song_s - second.starts_s) == pytest.approx(-30.0, abs=0.003)
     assert first.starts_s[-1] < 20
     assert second.starts_s[0] > 30 - BLOCK_S
 
 
-def test_a_spoilt_block_does_not_break_a_line() -> None:
+def test_a_spoilt_block_does_not_break_an_alignment() -> None:
     """Five seconds of noise in the middle of a take."""
     clip = run(10.0, 40.0)
     clip[18 * RATE : 23 * RATE] = hiss(5.0, 0.3)
-    (line,) = lines(clip)
-    assert np.abs(line.places_s - line.starts_s - 10.0).max() <= 1.5 * BIN_S
+    (found,) = alignments(clip)
+    assert np.abs(found.song_s - found.starts_s - 10.0).max() <= 1.5 * BIN_S
 
 
-def test_noise_forms_no_line() -> None:
-    assert lines(hiss(40.0)) == []
+def test_noise_forms_no_alignment() -> None:
+    assert alignments(hiss(40.0)) == []
 
 
 @pytest.mark.parametrize("seconds", [0.001, 0.5, 3.0])
 def test_clips_shorter_than_a_block(seconds: float) -> None:
-    _, blocks = find_lines(flatten(run(30.0, seconds), RATE), index(), never, no_progress)
-    peaks = blocks.looked_up(0.0, seconds)
+    _, blocks = find_alignments(whiten(run(30.0, seconds), RATE), index(), never, no_progress)
+    peaks = blocks.peaks_within(0.0, seconds)
     assert len(peaks) == 1
     if seconds == 3.0:
-        assert place_of(int(peaks[0].bins[peaks[0].evidence.argmax()])) == pytest.approx(30.0, abs=BIN_S)
+        assert song_time_of(int(peaks[0].bins[peaks[0].evidence.argmax()])) == pytest.approx(30.0, abs=BIN_S)
 
 
 def test_a_song_shorter_than_a_block() -> None:
     short = SongIndex.build(song().master[20 * RATE : 25 * RATE], RATE)
-    (line, *_), _ = find_lines(flatten(run(19.0, 12.0), RATE), short, never, no_progress)
-    assert line.places_s[0] - line.starts_s[0] == pytest.approx(-1.0, abs=0.003)
+    (found, *_), _ = find_alignments(whiten(run(19.0, 12.0), RATE), short, never, no_progress)
+    assert found.song_s[0] - found.starts_s[0] == pytest.approx(-1.0, abs=0.003)
 
 
-def test_a_silent_clip_forms_no_line() -> None:
-    found, _ = find_lines(np.zeros(20 * RATE, np.float32), index(), never, no_progress)
+def test_a_silent_clip_forms_no_alignment() -> None:
+    found, _ = find_alignments(np.zeros(20 * RATE, np.float32), index(), never, no_progress)
     assert found == []
 
 
 def test_stop_and_progress() -> None:
-    heard: list[float] = []
-    find_lines(np.zeros(20 * RATE, np.float32), index(), never, heard.append)
-    assert heard == pytest.approx([0.25, 0.5, 0.75, 1.0])
+    reports: list[float] = []
+    find_alignments(np.zeros(20 * RATE, np.float32), index(), never, reports.append)
+    assert reports == pytest.approx([0.25, 0.5, 0.75, 1.0])
     with pytest.raises(Stopped):
-        find_lines(np.zeros(20 * RATE, np.float32), index(), lambda: True, no_progress)
+        find_alignments(np.zeros(20 * RATE, np.float32), index(), lambda: True, no_progress)
 
 
 def test_smeared_sound_leaves_room_for_another_place() -> None:
@@ -141,11 +143,11 @@ def test_smeared_sound_leaves_room_for_another_place() -> None:
     assert 4321 in best_bins(0.0, evidence).bins
 
 
-def test_every_take_has_blocks_looked_up_in_the_whole_song() -> None:
+def test_every_take_has_blocks_correlated_with_the_whole_song() -> None:
     """Of a long clip few are, before a take asks for its rivals."""
-    _, blocks = find_lines(flatten(run(0.0, 60.0), RATE), index(), never, no_progress)
+    _, blocks = find_alignments(whiten(run(0.0, 60.0), RATE), index(), never, no_progress)
     before = len(blocks.peaks)
-    inside = blocks.looked_up(8.0, 28.0)
+    inside = blocks.peaks_within(8.0, 28.0)
     assert len(inside) >= 3
     assert len(blocks.peaks) > before
     assert all(8.0 - BLOCK_S < peaks.start_s < 28.0 for peaks in inside)

@@ -5,14 +5,14 @@ from functools import cache
 import numpy as np
 import pytest
 
-from audio.placement.drift import fit_line
-from audio.placement.lines import find_lines
-from audio.placement.response import ClockLine
+from audio.line import Line
+from audio.placement.alignments import find_alignments
+from audio.placement.line_fit import fit_line
 from audio.placement.rivals import find_rivals
 from audio.placement.search import SongIndex
-from audio.placement.signals import flatten
-from audio.placement.takes import Found, reunited
+from audio.placement.takes import FittedTake, merged
 from audio.progress import never, no_progress
+from audio.whitening import whiten
 from tests.audio.engine_songs import RATE, Samples, noisy, song
 
 COPY_S = 20.0
@@ -32,18 +32,18 @@ def index() -> SongIndex:
     return SongIndex.build(pasted(), RATE)
 
 
-def found_in_parts(clip: Samples, lines: tuple[ClockLine, ClockLine], seam_s: float) -> list[Found]:
+def found_in_parts(clip: Samples, lines: tuple[Line, Line], seam_s: float) -> list[FittedTake]:
     """What comes of a clip whose parts before and after a moment were found on two lines."""
-    flat = flatten(noisy(clip, -10.0), RATE)
-    end_s = len(flat) / RATE
-    _, blocks = find_lines(flat, index(), never, no_progress)
+    white = whiten(noisy(clip, -10.0), RATE)
+    end_s = len(white) / RATE
+    _, blocks = find_alignments(white, index(), never, no_progress)
     parts = []
     for line, start, end in ((lines[0], 0.0, seam_s), (lines[1], seam_s, end_s)):
-        fit = fit_line(flat, index(), line, start, end)
+        fit = fit_line(white, index(), line, start, end)
         assert fit is not None
-        rivals = find_rivals(flat, index(), fit, blocks.looked_up(start, end), start, end)
-        parts.append(Found(fit, start, end, rivals))
-    return reunited(flat, index(), parts, blocks)
+        rivals = find_rivals(white, index(), fit, blocks.peaks_within(start, end), start, end)
+        parts.append(FittedTake(fit, start, end, rivals))
+    return merged(white, index(), parts, blocks)
 
 
 @pytest.mark.parametrize(
@@ -55,8 +55,8 @@ def found_in_parts(clip: Samples, lines: tuple[ClockLine, ClockLine], seam_s: fl
 )
 def test_a_part_found_on_a_copy_goes_with_its_neighbour(from_s: float, copied_s: float, last: bool) -> None:
     clip = pasted()[round(from_s * RATE) : round((from_s + 20.0) * RATE)]
-    true = ClockLine(0.0, from_s, 1.0)
-    lines = (true, true.moved(-COPY_S)) if last else (true.moved(-COPY_S), true)
+    true = Line(0.0, from_s, 1.0)
+    lines = (true, true.shifted(-COPY_S)) if last else (true.shifted(-COPY_S), true)
     (whole,) = found_in_parts(clip, lines, copied_s)
     assert whole.end_s - whole.start_s > 19.0
     assert whole.fit.line.song_time(10.0) == pytest.approx(from_s + 10.0, abs=0.0005)
@@ -65,7 +65,7 @@ def test_a_part_found_on_a_copy_goes_with_its_neighbour(from_s: float, copied_s:
 def test_a_leap_to_what_is_no_copy_stays_a_leap() -> None:
     """From the end of the pasted chorus to the middle of what comes after."""
     clip = np.concatenate([pasted()[34 * RATE : 44 * RATE], pasted()[52 * RATE : 62 * RATE]])
-    lines = ClockLine(0.0, 34.0 - COPY_S, 1.0), ClockLine(0.0, 42.0, 1.0)
+    lines = Line(0.0, 34.0 - COPY_S, 1.0), Line(0.0, 42.0, 1.0)
     before, after = found_in_parts(clip, lines, 10.0)
     assert before.fit.line.song_time(5.0) == pytest.approx(39.0 - COPY_S, abs=0.0005)
     assert after.fit.line.song_time(15.0) == pytest.approx(57.0, abs=0.0005)

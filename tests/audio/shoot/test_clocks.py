@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from audio.placement.align import PlaceVerdict, TakeFit
-from audio.placement.drift import FLOOR_S
-from audio.placement.focus import CLOCK_SPREAD
-from audio.shoot.clocks import WANDER, common_clock, steadied
+from audio.line import Line
+from audio.placement.answer import PlaceVerdict, TakeFit
+from audio.placement.line_fit import FLOOR_S
+from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.slope_search import CLOCK_SPREAD
+from audio.shoot.clocks import WANDER, common_clock, with_common_clock
 
 LENGTHS = (200.0, 60.0, 30.0, 15.0, 8.0, 5.0, 5.0)
 
@@ -24,21 +26,19 @@ def make_take(
     raw_sd = 12**0.5 * place_sd_s / seconds
     own, known = raw_sd**-2, CLOCK_SPREAD**-2
     measured = speed + rng.normal(0, raw_sd)
-    told = (own * measured + known * 1.0) / (own + known)
+    combined = (own * measured + known * 1.0) / (own + known)
     speed_sd = (own + known) ** -0.5
     start, song_start = rng.uniform(0, 9), rng.uniform(0, 100)
     middle_error = rng.normal(0, place_sd_s)
     half = seconds / 2
     return (
         TakeFit(
-            clip_start_s=start,
+            line=Line(start, song_start + middle_error - half * (combined - speed), combined),
             clip_end_s=start + seconds,
-            song_start_s=song_start + middle_error - half * (told - speed),
-            speed=told,
             uncertainty_s=2 * float(np.sqrt(place_sd_s**2 + (half * speed_sd) ** 2 + FLOOR_S**2)),
             speed_sd=speed_sd,
             verdict=PlaceVerdict.PLACED,
-            reason="",
+            reason=None,
             strength=50.0,
             rivals=(),
             lags=tuple((start + t, 0.0, 10.0) for t in np.arange(0.5, seconds, 1.0)),
@@ -67,7 +67,7 @@ def test_errors_shrink_and_uncertainty_stays_honest() -> None:
     before, after, covered, widths = [], [], [], []
     for seed in range(40):
         takes, starts, speeds = shoot(seed)
-        for old, new, start, speed in zip(takes, steadied(takes), starts, speeds, strict=True):
+        for old, new, start, speed in zip(takes, with_common_clock(takes), starts, speeds, strict=True):
             before.append(worst_s(old, start, speed))
             after.append(worst_s(new, start, speed))
             covered.append(after[-1] <= new.uncertainty_s)
@@ -85,16 +85,13 @@ def test_short_takes_run_at_the_speed_of_the_long_one() -> None:
     clock = 1 + 180e-6
     takes = [make_take(length, rng, clock)[0] for length in (180.0, 3.0)]
     # Nothing is known of the short one but what all clocks are like.
-    takes[1] = replace(takes[1], speed=1.0, speed_sd=CLOCK_SPREAD)
-    long, short = steadied([*takes, make_take(120.0, rng, clock)[0]])[:2]
+    takes[1] = replace(takes[1], line=takes[1].line.with_speed(1.0), speed_sd=CLOCK_SPREAD)
+    long, short = with_common_clock([*takes, make_take(120.0, rng, clock)[0]])[:2]
     assert short.speed == pytest.approx(clock, abs=3e-6)
     assert short.speed_sd < 3e-6
     middle = (short.clip_start_s + short.clip_end_s) / 2
     for take in (takes[1], short):
-        at_middle = take.song_start_s + (middle - take.clip_start_s) * take.speed
-        assert at_middle == pytest.approx(
-            takes[1].song_start_s + (middle - takes[1].clip_start_s) * takes[1].speed, abs=1e-9
-        )
+        assert take.line.song_time(middle) == pytest.approx(takes[1].line.song_time(middle), abs=1e-9)
     assert long.speed == pytest.approx(takes[0].speed, abs=1e-6)
 
 
@@ -102,8 +99,13 @@ def test_the_line_turns_where_the_take_is_known_best() -> None:
     """All that was heard is in the last second: what is known is known there."""
     rng = np.random.default_rng(2)
     takes = [make_take(length, rng, 1 + 90e-6)[0] for length in (180.0, 150.0, 10.0)]
-    weak = replace(takes[2], speed=1.0, speed_sd=0.9 * CLOCK_SPREAD, lags=((takes[2].clip_end_s, 0.0, 9.0),))
-    new = steadied([takes[0], takes[1], weak])[2]
+    weak = replace(
+        takes[2],
+        line=takes[2].line.with_speed(1.0),
+        speed_sd=0.9 * CLOCK_SPREAD,
+        lags=((takes[2].clip_end_s, 0.0, 9.0),),
+    )
+    new = with_common_clock([takes[0], takes[1], weak])[2]
     assert new.song_start_s == pytest.approx(weak.song_start_s - 10 * 90e-6, abs=5e-5)
 
 
@@ -112,7 +114,7 @@ def test_a_take_at_another_speed_stays_as_it_is() -> None:
     takes = [make_take(length, rng, 1 + 20e-6)[0] for length in (200.0, 90.0, 60.0, 40.0, 30.0)]
     slow_motion = make_take(60.0, rng, 1.25)[0]
     other_player = make_take(200.0, rng, 1 - 60e-6)[0]
-    new = steadied([*takes, slow_motion, other_player])
+    new = with_common_clock([*takes, slow_motion, other_player])
     assert new[-2:] == (slow_motion, other_player)
     assert common_clock([*takes, other_player]) is not None
 
@@ -122,7 +124,7 @@ def test_two_players_are_no_clock() -> None:
     takes = [make_take(150.0, rng, 1 + ppm * 1e-6)[0] for ppm in (30, 30, -40, -40)]
     takes.append(make_take(4.0, rng, 1 + 30e-6)[0])
     assert common_clock(takes) is None
-    assert steadied(takes) == tuple(takes)
+    assert with_common_clock(takes) == tuple(takes)
 
 
 def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
@@ -130,7 +132,7 @@ def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
     rng = np.random.default_rng(5)
     takes = [make_take(200.0, rng, 1.0)[0] for _ in range(12)]
     odd = [
-        replace(take, speed=1 + (-1) ** k * 3 * float(np.hypot(take.speed_sd, WANDER)))
+        replace(take, line=take.line.with_speed(1 + (-1) ** k * 3 * float(np.hypot(take.speed_sd, WANDER))))
         for k, take in enumerate(takes)
     ]
     assert common_clock(odd) is None
@@ -139,18 +141,20 @@ def test_speeds_that_scatter_more_than_they_should_are_no_clock() -> None:
 def test_doubtful_takes_tell_no_clock_and_stay_doubtful() -> None:
     rng = np.random.default_rng(6)
     takes = [make_take(200.0, rng, 1 + 10e-6)[0] for _ in range(3)]
-    doubtful = replace(make_take(100.0, rng, 1 + 50e-6)[0], verdict=PlaceVerdict.DOUBTFUL, reason="Why.")
+    doubtful = replace(
+        make_take(100.0, rng, 1 + 50e-6)[0], verdict=PlaceVerdict.DOUBTFUL, reason=Reason(ReasonCode.FAINT)
+    )
     clock = common_clock([*takes, doubtful])
     assert clock is not None
     assert clock.takes == (0, 1, 2)
-    assert steadied([*takes, doubtful])[3] == doubtful
+    assert with_common_clock([*takes, doubtful])[3] == doubtful
     assert common_clock([takes[0], doubtful]) is None
 
 
 def test_a_take_alone_or_none_at_all() -> None:
     one = make_take(60.0, np.random.default_rng(7), 1.0)[0]
-    assert steadied([one]) == (one,)
-    assert steadied([]) == ()
+    assert with_common_clock([one]) == (one,)
+    assert with_common_clock([]) == ()
 
 
 @given(
@@ -166,7 +170,7 @@ def test_whatever_comes_no_verdict_changes_and_nothing_gets_less_sure(
 ) -> None:
     rng = np.random.default_rng(seed)
     takes = [replace(make_take(length, rng, 1 + off)[0], verdict=verdict) for length, off, verdict in kinds]
-    new = steadied(takes)
+    new = with_common_clock(takes)
     assert [take.verdict for take in new] == [take.verdict for take in takes]
     for old, now in zip(takes, new, strict=True):
         assert FLOOR_S < now.uncertainty_s <= old.uncertainty_s

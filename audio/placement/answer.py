@@ -1,0 +1,82 @@
+"""What the engine answers on a clip: its takes, their lines and rivals, and a verdict with its reason."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+from audio.line import Line
+from audio.placement.reasons import Reason
+
+
+class PlaceVerdict(StrEnum):
+    """What became of a clip or take.
+
+    ``placed``: one line fits, far above chance, and is decided against every rival. ``doubtful``: something
+    fits, but weakly or in several places; a person chooses. ``no song``: nothing in the clip is this song.
+    """
+
+    PLACED = "placed"
+    DOUBTFUL = "doubtful"
+    NO_SONG = "no song"
+
+
+class PlaceRival(NamedTuple):
+    """Another place in the song for the same take."""
+
+    song_start_s: float
+    """Song time of the take's start there (s)."""
+    strength: float
+    """Share of the take's own fit (no unit); 1 is as good."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeFit:
+    """One take."""
+
+    line: Line
+    """Where it runs in the song; anchored at the take's start."""
+    clip_end_s: float
+    """Clip time at which it ends (s)."""
+    uncertainty_s: float
+    """Half-width (s) that holds the true position about 95 times in 100, anywhere in the take."""
+    speed_sd: float
+    """Standard deviation of the speed (no unit)."""
+    verdict: PlaceVerdict
+    reason: Reason | None
+    """None where there is nothing to say."""
+    strength: float
+    """Standard deviations above chance."""
+    rivals: tuple[PlaceRival, ...]
+    lags: tuple[tuple[float, float, float], ...]
+    """Measured moments: clip time (s), lag off the line (s of song), standard deviations above chance."""
+
+    @property
+    def clip_start_s(self) -> float:
+        """Clip time at which it starts (s)."""
+        return self.line.clip_s
+
+    @property
+    def song_start_s(self) -> float:
+        """Song time of its start (s)."""
+        return self.line.song_s
+
+    @property
+    def speed(self) -> float:
+        """Seconds of song in one second of clip (no unit)."""
+        return self.line.speed
+
+    @property
+    def clip_length_s(self) -> float:
+        """How long it is in the clip (s)."""
+        return self.clip_end_s - self.clip_start_s
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """The answer for one clip."""
+
+    verdict: PlaceVerdict
+    reason: Reason | None
+    takes: tuple[TakeFit, ...]
+    channel: int
+    """Row of the sound that carried the song best."""

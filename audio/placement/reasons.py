@@ -1,0 +1,45 @@
+"""Why a clip or a take has its verdict: a code with figures. Sentences are made where they are shown."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Figure = float | str
+
+
+class ReasonCode(StrEnum):
+    """What spoke for or against a take; the figures that go with a code are named with it."""
+
+    SONG_NOT_FOUND = "song not found"
+    FITS_ELSEWHERE = "fits elsewhere"
+    """``places``: how many other places in the song fit about as well; left out where they were not
+    counted."""
+    LOUD_ECHO = "loud echo"
+    """Another arrival could be the direct sound as well."""
+    CLOCK_UNCLEAR = "clock unclear"
+    """The speed is known too badly for the take's ends."""
+    FAINT = "faint"
+    LEAP = "leap"
+    """The take meets a neighbour that lies elsewhere in the song."""
+    MOSTLY_DOUBTFUL = "mostly doubtful"
+    """By itself the take is placed; most of its clip is not."""
+    NEAR_SONG_TEMPO = "near song tempo"
+    """Time-stretched by so little that it may be live playing."""
+    UNSTEADY_TEMPO = "unsteady tempo"
+    BLURRED = "blurred"
+    """Time-stretching left the take's position too uncertain."""
+    CORROBORATED = "corroborated"
+    """``clip``: name of the clip that recorded the same moment and decided the take."""
+    CONTRADICTED = "contradicted"
+    """``clip``: name of the other clip; ``off_s``: how much later in the song it puts the take (s)."""
+    SOME_TAKES = "some takes"
+    """Of a clip: ``doubtful`` of its ``takes`` are doubtful; ``reason``: code of the first, and its
+    figures."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A code and its figures."""
+
+    code: ReasonCode
+    figures: tuple[tuple[str, Figure], ...] = ()
+    """Names and values; seconds where a name ends in ``_s``."""
