@@ -186,7 +186,7 @@ from app.model.coverage.coverage import coverage
 from app.model.document import store
 from app.model.document.clip import FileFacts
 from app.model.document.findings import TakePlacement
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict

@@ -17,7 +17,7 @@ from audio.files.recordings import joined
 from audio.files.sound_reader import MemoryBudget
 from audio.placement.align import place
 from audio.placement.answer import Placement, TakeFit
-from audio.placement.reasons import Reason as PlacementReason
+from audio.placement.reason_codes import Reason as PlacementReason
 from audio.placement.search import SongIndex
 from audio.rate import ENGINE_RATE
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from app.model.storage.json_node import Json, WrongShape
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Figure, Reason, ReasonCode
+from audio.placement.reason_codes import Figure, Reason, ReasonCode
 
 NUMBERS = ("clip_start_s", "clip_end_s", "song_start_s", "speed", "uncertainty_s", "speed_sd", "strength")
 

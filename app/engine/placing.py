@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from app.engine.consistency import Inquiry, Member
+    from app.engine.cross_checks import Inquiry, Member
     from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
     from app.engine.worker_pool import Crew
@@ -101,7 +101,7 @@ class Placing:
         return None if self.fresh else self.kept.compared(members)
 
     def _compared(self, members: Sequence[Remembered], crew: "Crew") -> dict[Path, Answer]:
-        from app.engine.consistency import compared
+        from app.engine.cross_checks import compared
 
         def ask(inquiries: "Sequence[Inquiry]") -> "Sequence[Placement]":
             self.comparing(0, len(inquiries))
@@ -114,7 +114,7 @@ class Placing:
 
     def _member(self, known: Remembered) -> "Member | None":
         """A recording as it is compared; None where its files cannot be read any more."""
-        from app.engine.consistency import Member
+        from app.engine.cross_checks import Member
         from app.engine.placement_json import placement_from_json
         from app.engine.probing import look
 

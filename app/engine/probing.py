@@ -6,7 +6,7 @@ from pathlib import Path
 from app.model.answers import Answer
 from app.model.document.clip import FileFacts
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.reasons import in_words
 from audio.errors import AudioError

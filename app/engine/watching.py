@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.on_song import Clip
 from app.model.storage.cache import user_cache
 

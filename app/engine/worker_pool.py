@@ -15,11 +15,11 @@ from typing import Any, Self, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from app.engine.consistency import Inquiry, inquire, unanswered
+from app.engine.cross_checks import Inquiry, inquire, unanswered
 from app.engine.place_recording import PlacedAlone, hear
 from app.engine.probing import Looked
 from app.model.answers import Answer
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
 from audio.errors import Stopped

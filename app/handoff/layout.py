@@ -19,7 +19,7 @@ from app.model.document.angle import Angle
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.spans import song_sections
+from app.model.song_map.bar_spans import song_sections
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, timecode
 
@@ -231,7 +231,7 @@ def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
 def clip_names(clips: Iterable[Clip]) -> dict[str, str]:
     """File names by clip id; where several clips share one, with as many folders as make them unique.
 
-    >>> from app.model.document.media import MediaRef
+    >>> from app.model.document.media_ref import MediaRef
     >>> paths = ("/a/1.mov", "/b/1.mov", "/c/2.mov", "/x/100/3.mov", "/y/100/3.mov")
     >>> list(clip_names(Clip(path, MediaRef(path, 0, ""), "") for path in paths).values())
     ['a/1.mov', 'b/1.mov', '2.mov', 'x/100/3.mov', 'y/100/3.mov']

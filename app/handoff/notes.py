@@ -5,7 +5,7 @@ from pathlib import Path
 
 from app.handoff.layout import DRIFT_MATTERS_FRAMES, Layout, Track, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.on_song import SongView
 from app.model.timebase import rate_text, rate_words
 

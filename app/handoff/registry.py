@@ -9,32 +9,32 @@ from pathlib import Path
 from app.handoff.choices import Choices
 from app.handoff.format import Format
 from app.handoff.formats import (
-    conformed,
-    coverage,
-    edl,
-    film,
-    otio,
-    otiod,
-    otioz,
-    report,
-    sections,
-    stamped,
-    takes,
+    conformed_format,
+    coverage_format,
+    edl_format,
+    film_format,
+    otio_format,
+    otiod_format,
+    otioz_format,
+    report_format,
+    sections_format,
+    stamped_format,
+    takes_format,
 )
 from audio.errors import AudioError
 
 FORMATS: tuple[Format, ...] = (
-    otio.FORMAT,
-    otioz.FORMAT,
-    otiod.FORMAT,
-    edl.FORMAT,
-    takes.FORMAT,
-    sections.FORMAT,
-    coverage.FORMAT,
-    report.FORMAT,
-    stamped.FORMAT,
-    conformed.FORMAT,
-    film.FORMAT,
+    otio_format.FORMAT,
+    otioz_format.FORMAT,
+    otiod_format.FORMAT,
+    edl_format.FORMAT,
+    takes_format.FORMAT,
+    sections_format.FORMAT,
+    coverage_format.FORMAT,
+    report_format.FORMAT,
+    stamped_format.FORMAT,
+    conformed_format.FORMAT,
+    film_format.FORMAT,
 )
 BY_WORD = {one.word: one for one in FORMATS}
 """Each format by its word."""

@@ -7,9 +7,9 @@ from app.model.coverage.coverage import SectionCoverage, coverage, covers
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
+from app.model.song_map.bar_spans import bar_spans
 from app.model.song_map.levels import bar_levels, mean_level
 from app.model.song_map.map_grid import metres_along
-from app.model.song_map.spans import bar_spans
 from app.model.speeds import nominal_speed
 from app.model.timebase import rate_text
 

@@ -14,9 +14,9 @@ from app.model.document.song import Section, Song
 from app.model.document.verdict import GLYPHS, Verdict
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
+from app.model.song_map.bar_spans import bar_spans
 from app.model.song_map.levels import mean_level
 from app.model.song_map.map_grid import metres_along
-from app.model.song_map.spans import bar_spans
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 

@@ -17,7 +17,7 @@ _TAKEN = frozenset(("BL", "AX"))
 def source_ids(shoot: SongView) -> dict[str, str]:
     """Source ids by clip id: the file name in capitals and digits; a number at the end makes it unique.
 
-    >>> from app.model.document.media import MediaRef
+    >>> from app.model.document.media_ref import MediaRef
     >>> from app.model.on_song import Clip
     >>> clips = [Clip(str(n), MediaRef(f"/{n}/take_one é.mov", 0, ""), "") for n in range(2)]
     >>> source_ids(SongView(clips=tuple(clips)))

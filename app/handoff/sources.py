@@ -5,7 +5,7 @@ from pathlib import Path
 
 from app.handoff.notes import media_trouble
 from app.model.document.identity import fingerprint
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 
 
 def source_trouble(media: MediaRef) -> str | None:

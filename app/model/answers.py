@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from app.model.document.clip import FileFacts
 from app.model.document.findings import TakePlacement
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.reasons import NO_REASON, Reason

@@ -27,13 +27,13 @@ from app.model.document.decisions import (
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
 from app.model.document.marks import Mark
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Plan
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song
 from app.model.document.verdict import Verdict
-from app.model.line import Line
 from app.model.reasons import NO_REASON, Reason
+from app.model.song_line import Line
 
 OTHER_SONG = Reason("other song")
 SAID_NO_SONG = Reason("said no song")

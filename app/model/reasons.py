@@ -68,7 +68,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "Copy it again from the card.",
     "unexpected": "Something unexpected went wrong with this file ({error}).",
     "said no song": "A person said that the song does not run here.",
-    # What the engine says (audio/placement/reasons.py).
+    # What the engine says (audio/placement/reason_codes.py).
     "song not found": "Nothing in this clip is the song.",
     "fits elsewhere": _fits_elsewhere,
     "loud echo": "An echo is as loud as the song itself: check it against the picture.",

@@ -5,7 +5,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from audio.line import Line
-from audio.placement.reasons import Reason
+from audio.placement.reason_codes import Reason
 
 
 class PlaceVerdict(StrEnum):

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from audio.placement.answer import Placement, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.rivals import CLEAR_DESPITE_EXCESS
 from audio.placement.takes import LOST_S, LOUD, FittedTake, Takes
 from audio.speed.stretched import StretchedTake

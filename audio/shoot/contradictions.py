@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.search import SongIndex
 from audio.placement.verdicts import clip_answer
 from audio.shoot.corroboration import ClipSound

@@ -15,7 +15,7 @@ from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.line_fit import refine_line
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.search import SongIndex
 from audio.placement.verdicts import LEAST_GAP_S, LOOSE_S, clip_answer
 from audio.shoot.residual import Residual, residual_sound

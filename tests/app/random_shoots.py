@@ -21,7 +21,7 @@ from app.model.document.decisions import (
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.shoot import Shoot
 from app.model.document.song import Metre, Section, Song, SongMap

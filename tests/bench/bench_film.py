@@ -24,7 +24,7 @@ import numpy as np
 
 from app.handoff.filmed.film import Film, write
 from app.model.document.angle import Angle
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

@@ -12,7 +12,7 @@ from app.handoff.layout import DRIFT_MATTERS_FRAMES
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.outcome import Planned, Progress, Stop, plain
 from app.handoff.sources import source_trouble
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.on_song import Clip, Take
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text

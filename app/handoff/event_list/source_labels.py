@@ -27,7 +27,7 @@ def source_label(
     ``at`` counts frames of the clip (at ``rate``) from its first. Hours, minutes and seconds are those of the
     clip's own timecode; its frames are converted to the list's time base and rounded down.
 
-    >>> from app.model.document.media import MediaRef
+    >>> from app.model.document.media_ref import MediaRef
     >>> clip = Clip("c", MediaRef("/c.mov", 0, ""), "", frame_rate=Fraction(50), start_timecode="10:00:00:00")
     >>> source_label(clip, Fraction(50), Fraction(127), Fraction(25), False)
     ('10:00:02:13', Fraction(1, 2))

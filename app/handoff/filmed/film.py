@@ -18,7 +18,7 @@ from app.handoff.sources import source_trouble
 from app.model.document.song import Song
 from app.model.guarding import guard_of
 from app.model.on_song import SongView
-from app.model.song_map.spans import bar_spans, song_sections
+from app.model.song_map.bar_spans import bar_spans, song_sections
 from app.model.storage.files import make_whole
 from app.model.timebase import rate_words
 

@@ -17,7 +17,7 @@ from app.model.document.angle import Angle
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
-from app.model.song_map.spans import BarSpan, bar_spans
+from app.model.song_map.bar_spans import BarSpan, bar_spans
 from app.model.timebase import rate_words
 
 MOST_ANGLES = 9

@@ -19,7 +19,7 @@ from app.handoff.names import FreeNames, copy_name
 from app.handoff.neighbour import pieces, to_disk
 from app.handoff.outcome import HandoffError, Stop
 from app.handoff.sources import source_trouble
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.storage.own_bundle import CONTENT
 

@@ -13,7 +13,7 @@ from app.handoff.timeline.otio_timeline import Where, in_place
 from app.model.coverage.coverage import coverage
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.spans import bar_spans, song_sections
+from app.model.song_map.bar_spans import bar_spans, song_sections
 from app.model.speeds import LARGEST_DRIFT_PPM
 
 _SAME_S = 1e-9

@@ -13,7 +13,7 @@ from app.handoff.outcome import plain
 from app.model.coverage.coverage import coverage
 from app.model.document.song import Song
 from app.model.on_song import SongView
-from app.model.song_map.spans import bar_spans, song_sections
+from app.model.song_map.bar_spans import bar_spans, song_sections
 from app.model.timebase import nearest_frame
 
 

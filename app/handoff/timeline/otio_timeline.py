@@ -22,7 +22,7 @@ from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
 from app.handoff.source_ids import source_ids
 from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView

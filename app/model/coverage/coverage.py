@@ -10,7 +10,7 @@ from app.model.coverage.thinness import KINDS, Thin, thinness
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.spans import BarSpan, bar_spans, song_sections
+from app.model.song_map.bar_spans import BarSpan, bar_spans, song_sections
 
 ENOUGH = 0.9
 """Part of a bar that has to lie within a take for the take to cover it."""

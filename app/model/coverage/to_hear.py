@@ -3,7 +3,7 @@
 from app.model.coverage.coverage import counted_clips, covers
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.spans import BarSpan
+from app.model.song_map.bar_spans import BarSpan
 
 
 def takes_in(shoot: SongView, bar: BarSpan, angle_id: str | None) -> list[Take]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from app.model.document.verdict import Verdict
-from app.model.line import Line
 from app.model.reasons import NO_REASON, Reason
+from app.model.song_line import Line
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 
 SPOTS = 16
 SPOT_BYTES = 64 * 1024

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from app.model.document.findings import TakePlacement
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.record_json import record_in, record_out
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 
 FIRST_SONG = "song-1"
 """Id of the first song of a shoot."""

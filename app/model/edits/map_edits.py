@@ -11,9 +11,9 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Song, SongMap
 from app.model.edits.shoot_edits import set_map
 from app.model.song_map import map_beats, map_sections
+from app.model.song_map.bar_spans import song_sections
 from app.model.song_map.map_again import with_rest
 from app.model.song_map.map_sections import Snap
-from app.model.song_map.spans import song_sections
 
 Edited = tuple[Shoot, Change]
 NO_SONG = "There is no song yet: choose it first (Ctrl+Shift+O)."

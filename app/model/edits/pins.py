@@ -19,8 +19,8 @@ from app.model.edits.deciding import (
     take_ids,
     without_clip_refusal,
 )
-from app.model.line import Line
 from app.model.on_song import Clip, Take, on_song
+from app.model.song_line import Line
 
 APART_S = 1.0
 """Two pins nearer than this say nothing about speed: at 25 a second a frame is 4 % of it."""

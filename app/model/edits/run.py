@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from app.model.answers import Answer
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.store import StoreError

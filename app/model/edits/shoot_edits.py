@@ -12,7 +12,7 @@ from app.model.document.change import NOTHING, Change
 from app.model.document.clip import ClipRecord
 from app.model.document.findings import Finding
 from app.model.document.ids import fresh_id
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
 from app.model.edits.angle_edits import angle_called, without_empty_angles

@@ -3,7 +3,7 @@
 from math import log10
 
 from app.model.document.song import LEVEL_STEP_S, Song, SongMap
-from app.model.song_map.spans import bar_spans
+from app.model.song_map.bar_spans import bar_spans
 
 FLOOR_DB, CEILING_DB = -120.0, 120.0
 """What sound files can hold lies between; a document may say anything."""

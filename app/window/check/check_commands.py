@@ -8,11 +8,11 @@ from app.engine.checking import Placed
 from app.model.check_queue import Entry
 from app.model.edits.pins import frame_s
 from app.window.check.check_page import CheckPage
-from app.window.check.deciding import Deciding
 from app.window.check.examined_take import ExaminedTake
 from app.window.check.examining import Examining
 from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
+from app.window.check.take_decisions import Deciding
 from app.window.parts import words
 from app.window.session import Session
 

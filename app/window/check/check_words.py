@@ -49,7 +49,7 @@ def late(late_s: float, clip: Clip) -> str:
     """How late or early the take is heard.
 
     >>> from fractions import Fraction
-    >>> from app.model.document.media import MediaRef
+    >>> from app.model.document.media_ref import MediaRef
     >>> clip = Clip("c", MediaRef("a.mov", 1, ""), "a", frame_rate=Fraction(25))
     >>> late(0.0123, clip), late(-0.0004, clip), late(0.00001, clip)
     ('12.3 ms late (0.3 frame)', '0.4 ms early (0.01 frame)', 'on time')

@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.model.document.change import Change
 from app.model.document.identity import Search, find_again
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.store import missing
 from app.model.edits import shoot_edits

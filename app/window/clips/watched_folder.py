@@ -12,7 +12,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.model.document.change import Change
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.storage.steady_files import Facts, SteadyFiles
 from app.window.jobs import Jobs, Tasks, Ticket, sentence

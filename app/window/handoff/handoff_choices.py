@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.format import Format, Group
-from app.handoff.formats import film
+from app.handoff.formats import film_format
 from app.handoff.layout import timeline_rate
 from app.handoff.registry import FORMATS
 from app.model.coverage.coverage import coverage
@@ -203,7 +203,7 @@ class HandoffChoices(QScrollArea):
     def _show_film(self) -> None:
         for field in (self.film_size, self.film_angle, self.film_bars):
             for one in (field, self._labels[field]):
-                one.setVisible(self.boxes[film.FORMAT.word].isChecked())
+                one.setVisible(self.boxes[film_format.FORMAT.word].isChecked())
 
 
 def _letter(text: str) -> str:

@@ -16,7 +16,7 @@ from app.model.coverage.thinness import KINDS, Thin
 from app.model.document.angle import Angle
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.spans import BarSpan
+from app.model.song_map.bar_spans import BarSpan
 from app.window.parts import words
 
 

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, Q
 
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.document.change import Change
-from app.model.song_map.spans import BarSpan
+from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
 from app.window.parts.actions import ActionTable, KeyLine

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import QObject
 
 from app.model.coverage.to_hear import take_to_hear, takes_in
-from app.model.song_map.spans import BarSpan
+from app.model.song_map.bar_spans import BarSpan
 from app.window.playing.player import Player
 from app.window.score.chosen import Chosen
 from app.window.score.score_canvas import ScoreCanvas

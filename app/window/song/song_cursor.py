@@ -3,8 +3,8 @@
 from PySide6.QtCore import QObject, Signal
 
 from app.model.document.song import SongMap
+from app.model.song_map.bar_spans import song_sections
 from app.model.song_map.map_sections import Snap, stepped
-from app.model.song_map.spans import song_sections
 from app.window.playing.player import Player
 from app.window.session import Session
 

@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBox
 
 from app.model.document.change import Change
 from app.model.document.song import Song
+from app.model.song_map.bar_spans import song_sections
 from app.model.song_map.map_grid import Grid, grid_of, metres_along
-from app.model.song_map.spans import song_sections
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
 from app.window.parts import words

@@ -4,8 +4,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.model.document.song import Section, Song
+from app.model.song_map.bar_spans import bar_spans, song_sections
 from app.model.song_map.levels import mean_level
-from app.model.song_map.spans import bar_spans, song_sections
 from app.window.parts import words
 from app.window.parts.theme import Theme
 

@@ -14,7 +14,7 @@ from app.handoff import all as hand_off
 from app.handoff.choices import Choices, FilmWish
 from app.model.document import store
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.on_song import Take
 from app.model.reasons import in_words

@@ -21,7 +21,7 @@ from app.model.answers import Answer, answers
 from app.model.document import store
 from app.model.document.decisions import Decision
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits

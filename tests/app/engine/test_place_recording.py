@@ -16,7 +16,7 @@ from audio.errors import BadSignal, Stopped
 from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.progress import never
 from tests.audio.engine_songs import RATE, camera_file, index
 from tests.audio.media_files import Recipe, low_noise, make

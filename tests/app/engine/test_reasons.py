@@ -4,7 +4,7 @@ import pytest
 
 from app.engine.place_recording import sentence_of
 from app.model.reasons import SENTENCES
-from audio.placement.reasons import Figure, Reason, ReasonCode
+from audio.placement.reason_codes import Figure, Reason, ReasonCode
 
 REPEATS = "in the song about as well: the song repeats itself there."
 CLIP = "WIDE.MP4"

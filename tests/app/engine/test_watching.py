@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from app.engine.watching import Proxies, needs_proxy
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.on_song import Clip
 from tests.audio.media_files import Recipe, make
 

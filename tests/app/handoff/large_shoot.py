@@ -4,7 +4,7 @@ import random
 from fractions import Fraction
 
 from app.model.document.angle import Angle
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

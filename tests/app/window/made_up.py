@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.findings import Rival
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict

@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 
 from app.model.answers import Answer
 from app.model.document.change import Change
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.store import StoreError

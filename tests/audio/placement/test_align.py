@@ -11,7 +11,7 @@ from audio.line import Line
 from audio.placement.align import place
 from audio.placement.answer import Placement, PlaceVerdict, TakeFit
 from audio.placement.local_fit import fit_nearby
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.search import SongIndex
 from audio.placement.verdicts import clip_answer, doubt_spread
 from tests.audio.engine_songs import (

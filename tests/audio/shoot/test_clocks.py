@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from audio.line import Line
 from audio.placement.answer import PlaceVerdict, TakeFit
 from audio.placement.line_fit import FLOOR_S
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.slope_search import CLOCK_SPREAD
 from audio.shoot.clocks import WANDER, common_clock, with_common_clock
 

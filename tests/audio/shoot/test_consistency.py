@@ -14,7 +14,7 @@ from audio.errors import Stopped, Unreadable
 from audio.files.media import MediaInfo, Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.search import SongIndex
 from audio.shoot import consistency
 from audio.shoot.cameras import cameras

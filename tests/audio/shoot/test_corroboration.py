@@ -12,7 +12,7 @@ from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.align import place
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.shoot.consistency import cross_checked
 from audio.shoot.contradictions import Comparison, compare_takes, contradicted
 from audio.shoot.corroboration import ClipSound, corroborated, could_corroborate

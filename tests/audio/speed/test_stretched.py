@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audio.line import Line
-from audio.placement.reasons import ReasonCode
+from audio.placement.reason_codes import ReasonCode
 from audio.placement.verdicts import STRETCHED_LOOSE_S, stretched_verdict
 from audio.speed.any_speed import candidate_speeds
 from audio.speed.speed_search import SongBands, SpeedCandidate

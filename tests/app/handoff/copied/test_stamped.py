@@ -23,7 +23,7 @@ from app.handoff.copied import copies, stamped
 from app.handoff.names import FreeNames, copy_name
 from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

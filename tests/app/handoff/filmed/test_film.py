@@ -18,7 +18,7 @@ from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
 from app.model.document.angle import Angle
 from app.model.document.decisions import Decision
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

@@ -10,7 +10,7 @@ from app.model.document.angle import Angle
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
-from app.model.song_map.spans import bar_spans
+from app.model.song_map.bar_spans import bar_spans
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
 WIDE = Angle("angle-2", "Wide", safety=True)

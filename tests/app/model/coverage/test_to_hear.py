@@ -4,7 +4,7 @@ import pytest
 
 from app.model.coverage.to_hear import take_to_hear
 from app.model.document.angle import Angle
-from app.model.song_map.spans import BarSpan
+from app.model.song_map.bar_spans import BarSpan
 from tests.app.random_shoots import clip, shoot, take
 
 BAR = BarSpan(5, 8.0, 10.0)

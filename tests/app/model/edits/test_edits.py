@@ -14,11 +14,11 @@ from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import Action, Decided, Decision, TakeSettings
 from app.model.document.findings import LagPoint, Rival
 from app.model.document.marks import FaultReason, MarkKind
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
-from app.model.edits import angle_edits, deciding, marks, shoot_edits, take_settings
+from app.model.edits import angle_edits, deciding, mark_edits, shoot_edits, take_settings
 from app.model.on_song import Clip, SongView, Take, on_song
 from app.model.reasons import NO_REASON, in_words, sentence
 from tests.app import random_shoots
@@ -406,7 +406,7 @@ def test_several_clips_are_refused_in_one_edit() -> None:
 def test_an_answer_leaves_note_record_frame_guide_and_marks_as_they_are() -> None:
     value = shoot(clip(1, take("", 5.0, 50.0), note="dawn"))
     value, _ = take_settings.shift_take(value, T, 0.25, -0.5)
-    value, _ = marks.add_mark(value, "clip-1", MarkKind.FAULT, 3.0, 4.0, FaultReason.FOCUS)
+    value, _ = mark_edits.add_mark(value, "clip-1", MarkKind.FAULT, 3.0, 4.0, FaultReason.FOCUS)
     found = answer(clip(1, replace(take("", 5.0, 50.0), song_start_s=99.0)))
     new, _ = shoot_edits.answer_clip(value, found)
     seen = on_song(new).clips[0]
@@ -422,7 +422,7 @@ def test_an_answer_leaves_note_record_frame_guide_and_marks_as_they_are() -> Non
 def test_removed_clips_take_along_all_that_is_known_of_them() -> None:
     value = shoot(clip(1, take("", 0.0, 9.0)), clip(2, take("", 0.0, 9.0)))
     value, _ = deciding.confirm_take(value, T, AT)
-    value, _ = marks.add_mark(value, "clip-1", MarkKind.KEEPER, 3.0, 4.0)
+    value, _ = mark_edits.add_mark(value, "clip-1", MarkKind.KEEPER, 3.0, 4.0)
     left, change = shoot_edits.remove_clips(value, ["clip-1"])
     assert change == Change.CLIPS | Change.TAKES | Change.MARKS
     assert left == shoot(clip(2, take("", 0.0, 9.0)))

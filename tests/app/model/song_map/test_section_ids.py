@@ -6,7 +6,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap

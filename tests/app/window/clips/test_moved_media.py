@@ -6,7 +6,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.model.document.identity import media_ref
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import FIRST_SONG, Song
 from app.model.edits import shoot_edits
 from app.window.clips.clips_model import FILE, WHY

@@ -7,7 +7,7 @@ import pytest
 from PySide6.QtCore import QObject
 
 from app.model.document import store
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.edits import deciding, shoot_edits
 from app.window.frame.safe_copy import SafeCopy
 from app.window.session import EVERYTHING, Session, now

@@ -16,7 +16,7 @@ from pytestqt.qtbot import QtBot
 
 from app.engine import watching
 from app.model.document.angle import Angle
-from app.model.document.media import MediaRef
+from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

@@ -12,7 +12,7 @@ import pytest
 
 from app.cli import commands
 from app.engine import place_recording, tasks
-from app.engine.consistency import Inquiry, inquire
+from app.engine.cross_checks import Inquiry, inquire
 from app.engine.placement_json import placement_from_json, placement_to_json
 from app.engine.probing import look
 from app.engine.worker_pool import Crew
@@ -32,7 +32,7 @@ from app.model.storage.json_node import WrongShape
 from audio.errors import Stopped, Unreadable
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
-from audio.placement.reasons import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode
 from audio.shoot.consistency import Doubt
 from audio.shoot.run_throughs import Answered
 from tests.app.engine.test_worker_pool import DeadlyPath
@@ -133,7 +133,7 @@ def test_a_second_run_knows_it_all_and_answers_once(
     evening: Evening, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wide, _, decided = evening.place(WIDE, CLOSE)
-    monkeypatch.setattr("app.engine.consistency.compared", lambda *_: pytest.fail("clips were compared"))
+    monkeypatch.setattr("app.engine.cross_checks.compared", lambda *_: pytest.fail("clips were compared"))
     monkeypatch.setattr("audio.files.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
     assert evening.place(WIDE, CLOSE) == [wide, decided]
     assert evening.place(CLOSE, WIDE) == [decided, wide]
@@ -299,7 +299,7 @@ def test_whatever_goes_wrong_leaves_the_answer_there_was(
         raise ZeroDivisionError("division by zero")
 
     asked = inquiry(files)
-    monkeypatch.setattr("app.engine.consistency.answer", broken)
+    monkeypatch.setattr("app.engine.cross_checks.answer", broken)
     assert inquire(asked, index(STYLE), stop=lambda: False) == asked.clips[0].placement
     assert CLOSE in caplog.text
     with pytest.raises(Stopped):

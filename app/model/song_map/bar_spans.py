@@ -29,7 +29,7 @@ def bar_spans(song: Song) -> tuple[BarSpan, ...]:
     The last bar is as long as the one before it, but ends with the song at the latest; a lone bar ends
     with the song.
 
-    >>> from app.model.document.media import MediaRef
+    >>> from app.model.document.media_ref import MediaRef
     >>> from app.model.document.song import SongMap
     >>> waltz = Song(MediaRef("/waltz.wav", 0, ""), 7.0, SongMap(bars_s=(1.0, 3.0, 5.0)))
     >>> [(bar.number, bar.start_s, bar.end_s) for bar in bar_spans(waltz)]
