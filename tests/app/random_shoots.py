@@ -107,7 +107,9 @@ _maps = st.builds(
 
 
 _spans = st.tuples(seconds, seconds).map(lambda two: (two[0], two[0] + two[1]))
-_figures = st.lists(st.tuples(words, numbers | words), max_size=2, unique_by=lambda one: one[0]).map(tuple)
+_figures = st.lists(
+    st.tuples(words, numbers | words | st.integers(0, 99)), max_size=2, unique_by=lambda one: one[0]
+).map(tuple)
 _reasons = st.builds(Reason, words, _figures)
 _decided = st.builds(Decided, st.sampled_from(Action), words)
 _placements = st.builds(

@@ -17,9 +17,8 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QInputDialog, QLineEdit
 
 from app.engine import tasks
 from app.model.document.decisions import Decision
-from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
-from app.model.on_song import Take
+from app.model.on_song import SongView, Take
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
@@ -123,7 +122,7 @@ def evening(folder: Path) -> Shoot:
     return shoot
 
 
-def next_day(folder: Path, shoot: Shoot) -> None:
+def next_day(folder: Path, shoot: SongView) -> None:
     """The window started once more, and the shoot opened from the list."""
     window = start(folder)
     click(control(window, "Open evening"))
@@ -171,11 +170,11 @@ def write(text: str) -> Callable[[QWidget], None]:
     return action
 
 
-def takes(shoot: Shoot) -> list[Take]:
+def takes(shoot: SongView) -> list[Take]:
     return [take for clip in shoot.clips for take in clip.takes]
 
 
-def in_doubt(shoot: Shoot) -> list[Take]:
+def in_doubt(shoot: SongView) -> list[Take]:
     return [take for take in takes(shoot) if take.verdict is Verdict.DOUBTFUL]
 
 

@@ -64,9 +64,14 @@ class Node:
     def figures(self) -> tuple[tuple[str, float | str], ...]:
         """All that is here: names, each with a number or a text."""
         return tuple(
-            (key, self.text(key) if isinstance(value, str) else self.number(key))
+            (key, self.text(key) if isinstance(value, str) else self._figure(key))
             for key, value in self._values.items()
         )
+
+    def _figure(self, key: str) -> float:
+        """A number; a whole one stays whole, for it counts something."""
+        number, value = self.number(key), self._get(key)
+        return value if isinstance(value, int) else number
 
     def count(self, key: str) -> int:
         value = self._get(key)

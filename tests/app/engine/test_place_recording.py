@@ -131,7 +131,7 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
     assert sentence(third.reason) == "Nothing in this file is the song."
     assert [clip.recording for clip in (first, second, third)] == [str(tmp_path / "C0.mov")] * 3
     assert [clip.verdict for clip in (first, second)] == ["doubtful", "doubtful"]
-    assert (one.reason, two.reason) == (FAINT, FAINT)
+    assert (sentence(one.reason), sentence(two.reason)) == (FAINT, FAINT)
 
 
 def test_what_the_engine_refuses_is_that_recording_s_answer(

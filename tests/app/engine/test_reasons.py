@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.engine.place_recording import sentence_of
-from app.model.reasons import SENTENCES
+from app.engine.place_recording import reason_of
+from app.model.reasons import NO_REASON, SENTENCES, sentence
 from audio.placement.reason_codes import Figure, Reason, ReasonCode
 
 REPEATS = "in the song about as well: the song repeats itself there."
@@ -17,11 +17,12 @@ def test_every_code_has_a_sentence() -> None:
 
 
 def test_no_reason_has_no_words() -> None:
-    assert sentence_of(None) == ""
+    assert reason_of(None) is NO_REASON
+    assert sentence(NO_REASON) == ""
 
 
 @pytest.mark.parametrize(
-    ("code", "figures", "sentence"),
+    ("code", "figures", "words"),
     [
         (ReasonCode.SONG_NOT_FOUND, {}, "Nothing in this clip is the song."),
         (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"It fits another place {REPEATS}"),
@@ -71,5 +72,5 @@ def test_no_reason_has_no_words() -> None:
         ),
     ],
 )
-def test_sentences_word_for_word(code: ReasonCode, figures: dict[str, Figure], sentence: str) -> None:
-    assert sentence_of(Reason(code, tuple(figures.items()))) == sentence
+def test_sentences_word_for_word(code: ReasonCode, figures: dict[str, Figure], words: str) -> None:
+    assert sentence(reason_of(Reason(code, tuple(figures.items())))) == words

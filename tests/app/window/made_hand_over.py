@@ -7,7 +7,7 @@ from pathlib import Path
 from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, HandoffStopped, Planned
-from app.model.document.shoot import Shoot
+from app.model.on_song import SongView
 
 
 class MadeHandOver:
@@ -25,7 +25,7 @@ class MadeHandOver:
         self.previewed: list[Choices] = []
         self.written: list[tuple[Path, Choices]] = []
 
-    def preview(self, shoot: Shoot, choices: Choices) -> Preview:
+    def preview(self, shoot: SongView, choices: Choices) -> Preview:
         self.previewed.append(choices)
         planned = [Planned(f"x.{what}", 1000, (f"about {what}",)) for what in sorted(choices.what)]
         return Preview(tuple(planned), self.troubles)
@@ -35,7 +35,7 @@ class MadeHandOver:
 
     def write(
         self,
-        shoot: Shoot,
+        shoot: SongView,
         folder: Path,
         choices: Choices,
         *,

@@ -156,7 +156,7 @@ def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckP
 
 
 def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
-    shoot = check.session.view
+    shoot = check.session.shoot
     turned = replace(shoot, angles=tuple(reversed(shoot.angles)))
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()

@@ -106,7 +106,7 @@ def test_a_row_keeps_its_lines_when_it_was_filtered_or_sorted(
 
 
 def test_all_of_many_rows_get_their_lines(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot = shoot_window.session.view
+    shoot = shoot_window.session.shoot
     names = [f"Drums/D{n:04}.mov" for n in range(500)]
     for name in names:
         shoot = with_clip(shoot, make_clip(name, [(9, 12, False)]))

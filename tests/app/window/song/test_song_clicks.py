@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
-from app.model.document.shoot import Shoot
+from app.model.on_song import SongView
 from app.window.jobs import Jobs
 from app.window.playing.player import Heard, Player
 from app.window.playing.sound_out import RATE
@@ -19,7 +19,7 @@ from tests.app.documents import document
 from tests.app.window.made_playing import MadeUpDevice, noise_shoot
 from tests.app.window.made_up import MadeUpTasks
 
-Noise = tuple[Shoot, NDArray[np.float32]]
+Noise = tuple[SongView, NDArray[np.float32]]
 
 
 @pytest.fixture
