@@ -57,7 +57,7 @@ def main() -> int:
     return 0
 
 
-def evening(folder: Path) -> Shoot:
+def evening(folder: Path) -> SongView:
     """From the first start to the saved shoot."""
     window = start(folder)
     first = window.places[0]

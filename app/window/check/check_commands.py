@@ -222,7 +222,7 @@ class CheckCommands(QObject):
         way = "later" if by_s > 0 else "earlier"
         faint = "" if fit.clear else " It is a faint fit: listen before you trust it."
         sure = words.sureness(fit.uncertainty_s)
-        self._tell(f"LocalFit {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
+        self._tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _on_sliding(self, song_s: float) -> None:
         entry = self.examined.entry

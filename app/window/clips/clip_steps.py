@@ -7,6 +7,7 @@ from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits
+from app.model.reasons import sentence
 from app.window.clips.clips_table import ClipsTable
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
@@ -46,7 +47,7 @@ class ClipSteps:
         clip = self._session.view.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
-            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else clip.reason
+            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else sentence(clip.reason)
             self._work.message.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
         else:
             self._look(key)

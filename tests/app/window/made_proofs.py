@@ -25,7 +25,7 @@ class MadeProof:
 
 @dataclass(frozen=True)
 class MadeFit:
-    """As `audio.placement.local_fit.Settled`."""
+    """As `audio.placement.local_fit.LocalFit`."""
 
     song_start_s: float
     speed: float = 1.0
