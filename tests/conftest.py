@@ -2,6 +2,7 @@
 behind them; none knows what an earlier run kept."""
 
 import gc
+import importlib
 import os
 import threading
 import time
@@ -14,6 +15,15 @@ from pytestqt.qtbot import QtBot
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 PATIENCE_MS = 60_000
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have the compiled library compiled before several processes load it (see app/engine/compiling.py)."""
+    if not hasattr(config, "workerinput") and config.getoption("numprocesses", None):
+        from app.engine.compiling import COMPILED
+
+        for module in COMPILED:
+            importlib.import_module(module)
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from app.engine.compiling import load_compiled
 from app.model.document.song import LEVEL_STEP_S, Section, SongMap
 from app.model.song_map.map_again import held_edges, held_metre, held_tempo
 from app.model.song_map.map_grid import SAME_S
@@ -24,6 +25,7 @@ def whole_map(samples: "NDArray[np.float32]", rate: int, *, stop: Stop, progress
     from audio.song.beats import find_beats
     from audio.song.sections import find_sections
 
+    load_compiled()
     beats = find_beats(samples, rate, stop=stop, progress=lambda f: progress(0.65 * f))
     spans = find_sections(samples, rate, beats, stop=stop, progress=lambda f: progress(0.65 + 0.35 * f))
     return _song_map(samples, rate, beats, spans)
@@ -48,6 +50,7 @@ def map_from(
     from audio.song.beats import Hints, find_beats
     from audio.song.sections import find_sections
 
+    load_compiled()
     hints = Hints(
         from_s=from_s,
         downbeat_s=from_s if known.bars_s else None,

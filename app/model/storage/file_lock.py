@@ -1,4 +1,4 @@
-"""One writer of a file at a time, among all windows and commands of this user."""
+"""One at a time, among all windows and commands of this user: who writes a file, who compiles."""
 
 import hashlib
 import os
@@ -29,6 +29,14 @@ def locked(path: Path) -> Iterator[None]:
     """
     real = os.path.join(os.path.realpath(path.parent), path.name)  # noqa: PTH118
     name = hashlib.sha256(os.fsencode(os.path.normcase(real))).hexdigest()[:2]
+    busy = f"{path.name} is being written by another Anglebook. Try again when it is done."
+    with one_at_a_time(name, busy, PATIENCE_S):
+        yield
+
+
+@contextmanager
+def one_at_a_time(name: str, busy: str, patience_s: float) -> Iterator[None]:
+    """Hold a lock of this user, waited for at most so many seconds. Raises Locked with the sentence given."""
     folder = user_state() / "locks"
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -37,17 +45,17 @@ def locked(path: Path) -> Iterator[None]:
         yield
         return
     try:
-        _wait(handle, path)
+        _wait(handle, busy, patience_s)
         yield
     finally:
         os.close(handle)
 
 
-def _wait(handle: int, path: Path) -> None:
-    until = time.monotonic() + PATIENCE_S
+def _wait(handle: int, busy: str, patience_s: float) -> None:
+    until = time.monotonic() + patience_s
     while not _taken(handle):
         if time.monotonic() > until:
-            raise Locked(f"{path.name} is being written by another Anglebook. Try again when it is done.")
+            raise Locked(busy)
         time.sleep(_POLL_S)
 
 
