@@ -1,1 +1,1 @@
-"""One room per format that leaves for the editing program; each is read back after writing."""
+"""What leaves for the editing program: the formats, how they are laid out, and how each is read back."""

@@ -28,7 +28,7 @@ direct sound as well. Chosen by hand."""
 UPSAMPLING = 16
 """Peaks are located on a grid this much finer than samples."""
 LEAD = 500
-"""A causal impulse impulse_response starts 1 / LEAD of a second before the direct sound …"""
+"""A causal impulse response starts 1 / LEAD of a second before the direct sound …"""
 KEPT = 20
 """… and ends 1 / KEPT of a second after it: later reflections are many and faint."""
 

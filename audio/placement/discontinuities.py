@@ -16,7 +16,7 @@ CLEARLY = 2.0
 LEAST_SD = 6.0
 """Standard deviations above chance that the correlation at the step must reach. Repeats of the song and long
 reverberation raise chance, so that a true step may reach seven only. Its two sides confirm it once they are
-fitted (see audio/placement/segments.py)."""
+fitted (see audio/placement/spans.py)."""
 SIDE_S = 6.0
 """Sound needed on either side of a step (s)."""
 
