@@ -7,7 +7,6 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-COMMANDS = ("handoff", "map", "place")
 USAGE = """usage: anglebook [SHOOT.anglebook | FOLDER | CLIPS ...]
        anglebook COMMAND ...      (see: anglebook place --help)
 
@@ -31,8 +30,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _is_command(word: str) -> bool:
     """A known command, even beside a folder of that name (``./place`` opens it), or a bare word that is no
     file here; the commands say so if they do not know it."""
-    bare = Path(word).name == word and not Path(word).suffix
-    return word in COMMANDS or (bare and not Path(word).exists())
+    path = Path(word)
+    if path.name != word or path.suffix:
+        return False
+    if not path.exists():
+        return True
+    from app.cli.commands import COMMANDS
+
+    return word in COMMANDS
 
 
 def _window(paths: Sequence[Path]) -> int:

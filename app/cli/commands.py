@@ -14,16 +14,19 @@ from app.cli import handoff_command, map_command, place_command
 from app.cli.output import Unusable, failed, tell
 from app.model.song_map.labels import LabelError
 
+COMMANDS = {
+    "place": (place_command, "place clips on a song and tell what covers which bar"),
+    "map": (map_command, "tell tempo, bars and sections of a song"),
+    "handoff": (handoff_command, "write a saved shoot for the editing program"),
+}
+"""Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a headless command; gives the exit status."""
     parser = argparse.ArgumentParser(prog="anglebook", description="Which clip runs where in the song.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name, module, what in (
-        ("place", place_command, "place clips on a song and tell what covers which bar"),
-        ("map", map_command, "tell tempo, bars and sections of a song"),
-        ("handoff", handoff_command, "write a saved shoot for the editing program"),
-    ):
+    for name, (module, what) in COMMANDS.items():
         command = commands.add_parser(name, help=what)
         module.describe(command)
         command.set_defaults(run=module.run)

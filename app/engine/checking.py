@@ -41,6 +41,7 @@ class Placed:
     clip_end_s: float
     song_start_s: float
     speed: float
+    """Seconds of song to a second of clip."""
 
     @property
     def song_ends_s(self) -> tuple[float, float]:

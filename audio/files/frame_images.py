@@ -19,12 +19,6 @@ _UNSPECIFIED = 2
 """The library's value for a colour space that is not tagged (ITU-T H.273)."""
 
 
-def picture_at(path: Path, clip_s: float, height: int) -> Picture:
-    """The frame shown at ``clip_s`` (seconds, clip time) as RGB, shape (height, width, 3). Raises
-    Unreadable."""
-    return pictures_at(path, [clip_s], height)[0]
-
-
 def pictures_at(path: Path, times: Sequence[float], height: int, *, exact: bool = True) -> list[Picture]:
     """The frames shown at several clip times in seconds, one for each, RGB, shape (height, width, 3).
 

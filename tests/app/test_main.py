@@ -54,13 +54,19 @@ def test_opening_the_window_loads_no_signal_library() -> None:
 
 @pytest.mark.parametrize(
     ("argument", "is_command"),
-    [("place", True), ("waltz.anglebook", False), ("./place", False), ("there", False)],
+    [
+        *((name, True) for name in commands.COMMANDS),
+        ("unknown", True),
+        ("waltz.anglebook", False),
+        ("./place", False),
+        ("there", False),
+    ],
 )
 def test_what_counts_as_a_command(
     argument: str, is_command: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    (tmp_path / "there").mkdir()
-    (tmp_path / "place").mkdir()
+    for folder in ("there", *commands.COMMANDS):
+        (tmp_path / folder).mkdir()
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(commands, "main", lambda argv: 5)
     # Whoever is about to open a window finds no Qt.

@@ -27,7 +27,15 @@ def add_mark(
     if end_s <= start_s:
         raise ValueError("That stretch lies outside the clip. Mark a stretch of the clip.")
     name = fresh_id("mark", [mark.id for mark in shoot.marks])
-    mark = Mark(name, clip_id, kind, start_s, end_s, reason, words.strip())
+    mark = Mark(
+        id=name,
+        clip_id=clip_id,
+        kind=kind,
+        clip_start_s=start_s,
+        clip_end_s=end_s,
+        reason=reason,
+        words=words.strip(),
+    )
     return replace(shoot, marks=(*shoot.marks, mark)), Change.MARKS
 
 

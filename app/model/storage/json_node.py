@@ -49,9 +49,6 @@ class Node:
     def text(self, key: str) -> str:
         return self._text(self._get(key), key)
 
-    def text_or_none(self, key: str) -> str | None:
-        return None if self.is_null(key) else self.text(key)
-
     def texts(self, key: str) -> tuple[str, ...]:
         return tuple(self._text(item, key) for item in self._list(key))
 

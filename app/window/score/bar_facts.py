@@ -100,16 +100,16 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     )
     name = f"{section.section.letter} {section.section.name}".strip()
     return BarFacts(
-        number,
-        not song_map.bars_s,
-        f"{name} · {words.song_time(bar.bar.start_s)}",
-        _sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
-        bar.thin is not None,
-        tuple(showing),
-        tuple(doubtful),
-        tuple(partly),
-        tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
-        tuple(
+        number=number,
+        whole=not song_map.bars_s,
+        place=f"{name} · {words.song_time(bar.bar.start_s)}",
+        sentence=_sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
+        thin=bar.thin is not None,
+        showing=tuple(showing),
+        doubtful=tuple(doubtful),
+        partly=tuple(partly),
+        near=tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
+        sound=tuple(
             Showing(angles[clip.angle_id], order[clip.angle_id], clip, take, _told(clip, take))
             for clip in sound_clips(shoot)
             for take in clip.takes

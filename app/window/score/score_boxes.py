@@ -14,7 +14,7 @@ from app.model.on_song import Clip, Take
 
 @dataclass(frozen=True, slots=True)
 class BarBox:
-    """One bar on a line."""
+    """One bar on a line; lengths and places in logical pixels."""
 
     coverage: BarCoverage
     x0: float
@@ -24,7 +24,7 @@ class BarBox:
 
 @dataclass(frozen=True, slots=True)
 class TakeBox:
-    """A take, as far as it runs through one line."""
+    """A take, as far as it runs through one line; lengths and places in logical pixels."""
 
     clip: Clip
     take: Take
@@ -45,7 +45,7 @@ class TakeBox:
 
 @dataclass(frozen=True, slots=True)
 class Stave:
-    """One angle on one line."""
+    """One angle on one line; lengths and places in logical pixels."""
 
     angle: Angle
     order: int
@@ -54,14 +54,14 @@ class Stave:
     height: float
     takes: tuple[TakeBox, ...]
     rests: tuple[tuple[float, float], ...]
-    """Bars (left, right) in which the angle has nothing."""
+    """Bars (left, right; pixels) in which the angle has nothing."""
     sound_only: bool = False
     """Nothing of the angle has a picture: it is heard, and does not count."""
 
 
 @dataclass(frozen=True)
 class System:
-    """One line of a section, or as much of it as stands there."""
+    """One line of a section, or as much of it as stands there; places in logical pixels."""
 
     section: Section
     first: bool
@@ -104,8 +104,8 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class ScoreLayout:
-    """The whole score at one size. Systems stand in the order of the song; those on a line share top and
-    bottom."""
+    """The whole score at one size, in logical pixels. Systems stand in the order of the song; those on a line
+    share top and bottom."""
 
     systems: tuple[System, ...] = ()
     height: float = 0.0

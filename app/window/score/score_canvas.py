@@ -17,7 +17,6 @@ from app.window.score.score_layout import Content, content, lay_out
 from app.window.score.score_lines import EDGE, ScoreLines
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_overlay import Overlay, paint_over, position_strip
-from app.window.score.score_palette import ScorePalette
 from app.window.score.score_staves import Part
 from app.window.score.score_zoom import Zoom, zoom_of
 
@@ -48,7 +47,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self._metrics = Metrics(theme.em())
         self._silent = True
         self._over = Overlay()
-        self._lines = ScoreLines(theme, pictures)
+        self.lines = ScoreLines(theme, pictures)
         self.step = 0
         self._whole = False
         self.zoom = Zoom(0, 0, self._metrics, self._metrics, self._metrics)
@@ -98,11 +97,6 @@ class ScoreCanvas(QAbstractScrollArea):
         return self._over.chosen
 
     @property
-    def score_palette(self) -> ScorePalette:
-        """Fonts and colours that the lines are painted with."""
-        return self._lines.palette
-
-    @property
     def shows_silent(self) -> bool:
         """Whether staves that have nothing in their line are shown."""
         return self._silent
@@ -121,7 +115,7 @@ class ScoreCanvas(QAbstractScrollArea):
             old.take_id,
         )
         self._over = replace(self._over, chosen=chosen)
-        self._lines.show_shoot(shoot)
+        self.lines.show_shoot(shoot)
         self._take_content()
         self.chosen_changed.emit()
 
@@ -229,10 +223,10 @@ class ScoreCanvas(QAbstractScrollArea):
         top = rect.top() + scrolled
         ratio = self.devicePixelRatioF()
         for systems in self._between(top - EDGE, top + rect.height() + EDGE):
-            painter.drawPixmap(QPointF(0, systems[0].top - EDGE), self._lines.picture(systems, ratio))
-        names = self._lines.painter(painter, ratio)
+            painter.drawPixmap(QPointF(0, systems[0].top - EDGE), self.lines.picture(systems, ratio))
+        names = self.lines.painter(painter, ratio)
         for system in self._layout.visible(top, top + rect.height() + EDGE):
-            paint_over(painter, self._lines.palette, self._metrics, names, system, self._over)
+            paint_over(painter, self.lines.palette, self._metrics, names, system, self._over)
         painter.end()
         self._ahead.start()
 
@@ -271,7 +265,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)
         )
-        self._lines.start_over()
+        self.lines.start_over()
         self._lay_out(self._moment(None) if self._layout.systems else None)
         if self.zoom != before:
             self.zoom_changed.emit()
@@ -281,7 +275,7 @@ class ScoreCanvas(QAbstractScrollArea):
         of the viewport that is to stay."""
         self._metrics = self.zoom.metrics(self.step)
         self._layout = lay_out(self._content, self.viewport().width(), self._metrics)
-        self._lines.fit(self._metrics, self.viewport().width(), self.viewport().height())
+        self.lines.fit(self._metrics, self.viewport().width(), self.viewport().height())
         bar = self.verticalScrollBar()
         bar.setPageStep(self.viewport().height())
         bar.setSingleStep(round(self._metrics.em * 2))
@@ -351,7 +345,7 @@ class ScoreCanvas(QAbstractScrollArea):
             yield line
 
     def _on_theme_changed(self) -> None:
-        self._lines.start_over()
+        self.lines.start_over()
         self.viewport().update()
 
     def _on_pictures_arrived(self) -> None:
@@ -359,7 +353,7 @@ class ScoreCanvas(QAbstractScrollArea):
             self._late.start()
 
     def _on_late(self) -> None:
-        self._lines.forget_unfinished()
+        self.lines.forget_unfinished()
         self.viewport().update()
 
     def _paint_ahead(self) -> None:
@@ -367,8 +361,8 @@ class ScoreCanvas(QAbstractScrollArea):
         top, height = self.verticalScrollBar().value(), self.viewport().height()
         for start, end in ((top + height, top + 1.5 * height), (top - 0.5 * height, top)):
             for systems in self._between(start, end):
-                if not self._lines.has(systems):
-                    self._lines.picture(systems, self.devicePixelRatioF())
+                if not self.lines.has(systems):
+                    self.lines.picture(systems, self.devicePixelRatioF())
                     self._ahead.start()
                     return
 

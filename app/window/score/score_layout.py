@@ -33,8 +33,8 @@ class Content:
     silent: bool = True
     """Staves that have nothing in their line are shown too."""
     rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
-    """Rows of an angle's takes between two moments, as far as they were asked for: most lines are the same
-    in many sizes."""
+    """Rows of an angle's takes between two moments (song time, seconds), as far as they were asked for: most
+    lines are the same in many sizes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,18 +162,18 @@ def _line(
         parts = tuple(StaveRow(part, at, height, assigned[n]) for part, at, height, assigned in rows)
         systems.append(
             System(
-                piece.section.section,
-                piece.first,
-                n == 0,
-                top,
-                bottom,
-                x,
-                x1,
-                start_s,
-                end_s,
-                bars,
-                thin,
-                partial(lay_staves, parts, metrics),
+                section=piece.section.section,
+                first=piece.first,
+                leads=n == 0,
+                top=top,
+                bottom=bottom,
+                x0=x,
+                x1=x1,
+                start_s=start_s,
+                end_s=end_s,
+                bars=bars,
+                thin=thin,
+                make_staves=partial(lay_staves, parts, metrics),
             )
         )
         x = x1 + metrics.beside

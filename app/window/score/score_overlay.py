@@ -26,7 +26,7 @@ class Overlay:
     heard_id: str | None = None
     """The take that is heard."""
     loop: tuple[float, float] | None = None
-    """What is played again and again."""
+    """What is played again and again: song time in seconds, from and to."""
     dropping: tuple[str, str | None] | None = None
     """A stave is being dragged: its angle, and the one before which it would stand (None: behind all)."""
 

@@ -46,7 +46,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class StaveRow:
-    """Where an angle's stave lies on a line, and the rows of its takes there by their ids."""
+    """Where an angle's stave lies on a line (pixels), and the rows of its takes there by their ids."""
 
     part: Part
     y: float
@@ -96,10 +96,10 @@ def lay_staves(rows: Sequence[StaveRow], metrics: Metrics, system: System) -> tu
 
 
 def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
-    part, top = row.part, row.y
+    part = row.part
     if not row.row_of:
         rests = tuple((b.x0, b.x1) for b in system.bars)
-        return Stave(part.angle, part.order, top, row.height, (), rests, part.sound_only)
+        return _stave_of(row, (), rests)
     slim = metrics.slim(max(row.row_of.values()))
     apart = 2.0 if slim >= 5 else 0.0
     high = metrics.lead(part.sound_only)
@@ -113,15 +113,15 @@ def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
         below = mine > lead
         boxes.append(
             TakeBox(
-                one.clip,
-                one.take,
-                system.x(max(one.start_s, system.start_s)),
-                system.x(min(one.end_s, system.end_s)),
-                top + (high + (mine - 1) * slim + apart if below else lead * slim),
-                slim - apart if below else high,
-                one.start_s >= system.start_s,
-                one.end_s <= system.end_s,
-                below,
+                clip=one.clip,
+                take=one.take,
+                x0=system.x(max(one.start_s, system.start_s)),
+                x1=system.x(min(one.end_s, system.end_s)),
+                y=row.y + (high + (mine - 1) * slim + apart if below else lead * slim),
+                height=slim - apart if below else high,
+                begins=one.start_s >= system.start_s,
+                ends=one.end_s <= system.end_s,
+                slim=below,
             )
         )
     # A bar with no more of a take than a hair's breadth at its edge is a rest.
@@ -130,7 +130,19 @@ def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
         for b in system.bars
         if not any(min(t.x1, b.x1) - max(t.x0, b.x0) > HAIR * (b.x1 - b.x0) for t in boxes)
     )
-    return Stave(part.angle, part.order, top, row.height, tuple(boxes), rests, part.sound_only)
+    return _stave_of(row, tuple(boxes), rests)
+
+
+def _stave_of(row: StaveRow, takes: tuple[TakeBox, ...], rests: tuple[tuple[float, float], ...]) -> Stave:
+    return Stave(
+        angle=row.part.angle,
+        order=row.part.order,
+        y=row.y,
+        height=row.height,
+        takes=takes,
+        rests=rests,
+        sound_only=row.part.sound_only,
+    )
 
 
 def _meet(one: TakeSpan, other: TakeSpan) -> bool:

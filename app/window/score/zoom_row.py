@@ -28,7 +28,7 @@ class ZoomRow(QWidget):
         super().__init__(parent)
         self._view = view
         self._counted = "bar"
-        self._summary = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
+        self.summary = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._back = ActionButton(show_hidden)
         self.size_label = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self.size_label.setMinimumWidth(self.size_label.fontMetrics().horizontalAdvance("88 bars"))
@@ -46,7 +46,7 @@ class ZoomRow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(theme.em() * 0.4))
-        row.addWidget(self._summary)
+        row.addWidget(self.summary)
         row.addWidget(self._back)
         row.addStretch(1)
         row.addWidget(self.size_label)
@@ -67,18 +67,13 @@ class ZoomRow(QWidget):
             parts = [f"{thin} thin so far", f"{waiting} waiting"]
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
-        self._summary.setText(" · ".join(parts))
+        self.summary.setText(" · ".join(parts))
         self._back.setVisible(hidden > 0)
 
     def count_by(self, what: str) -> None:
         """Size is told in bars, or in sections where the song has no bars."""
         self._counted = what
         self.refresh()
-
-    @property
-    def summary(self) -> str:
-        """What is told at the left."""
-        return self._summary.text()
 
     def refresh(self) -> None:
         """Show the step of zoom."""

@@ -24,10 +24,12 @@ HEAD = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """What lies at which height of the viewport."""
+    """What lies at which height of the viewport, in logical pixels."""
 
     em: float
+    """Height of a line of text."""
     height: float
+    """Of the viewport."""
 
     @property
     def bars(self) -> float:

@@ -14,7 +14,7 @@ class MapScale:
 
     duration_s: float = 0.0
     width: float = 1.0
-    """Of the viewport."""
+    """Of the viewport, in logical pixels."""
     second: float = 1.0
     """Pixels of a second."""
     left_s: float = 0.0

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from audio.errors import Unreadable
-from audio.files.frame_images import picture_at, pictures_at
+from audio.files.frame_images import pictures_at
 from tests.audio.media_files import Recipe, low_noise, make, number_in
 
 FRAMES = 60
@@ -59,7 +59,7 @@ def test_the_frame_shown_at_a_moment(name: str, tmp_path: Path) -> None:
     # A far jump, back again, and each by itself.
     jumps = [59, 3, 41, 0]
     assert [number_in(one) for one in pictures_at(path, [middle_s(n) for n in jumps], 48)] == [9, 3, 1, 0]
-    assert [number_in(picture_at(path, middle_s(n), 48)) for n in jumps] == [9, 3, 1, 0]
+    assert [number_in(pictures_at(path, [middle_s(n)], 48)[0]) for n in jumps] == [9, 3, 1, 0]
 
 
 def test_a_frame_is_shown_from_its_stamp_on(tmp_path: Path) -> None:
@@ -131,7 +131,7 @@ def coloured(path: Path, size: tuple[int, int], rotation: int = 0) -> Path:
 @pytest.mark.parametrize("size", [(64, 48), (1280, 720)])
 def test_colours_of_untagged_pictures(size: tuple[int, int], tmp_path: Path) -> None:
     """ITU-R BT.601 below, BT.709 from 720 lines on: the usual reading where a file does not tell."""
-    picture = picture_at(coloured(tmp_path / "clip.mp4", size), 0, 48)
+    picture = pictures_at(coloured(tmp_path / "clip.mp4", size), [0], 48)[0]
     red, blue = picture[24, 8], picture[24, -8]
     assert np.allclose(red, [200, 0, 0], atol=8)
     assert np.allclose(blue, [0, 0, 200], atol=8)
@@ -143,7 +143,7 @@ def test_colours_of_untagged_pictures(size: tuple[int, int], tmp_path: Path) -> 
 def test_turned_pictures_stand_upright(rotation: int, red_side: str, tmp_path: Path) -> None:
     """Rotation counts against the clock, as the display matrix of ISO/IEC 14496-12 is read by the library."""
     path = coloured(tmp_path / "clip.mp4", (96, 64), rotation)
-    picture = picture_at(path, 0, 48)
+    picture = pictures_at(path, [0], 48)[0]
     assert picture.shape == ((48, 72, 3) if rotation % 180 == 0 else (48, 32, 3))
     sides = {
         "left": picture[:, :8],
@@ -160,8 +160,8 @@ def test_pixels_that_are_not_square(tmp_path: Path) -> None:
     path = make(
         tmp_path / "clip.mov", Recipe(size=(72, 54), pixel_shape=Fraction(4, 3), picture_codec="libx264")
     )
-    assert picture_at(path, 0, 54).shape == (54, 96, 3)
-    assert picture_at(path, 0, 27).shape == (27, 48, 3)
+    assert pictures_at(path, [0], 54)[0].shape == (54, 96, 3)
+    assert pictures_at(path, [0], 27)[0].shape == (27, 48, 3)
 
 
 def test_a_picture_track_of_nothing(tmp_path: Path) -> None:
@@ -169,4 +169,4 @@ def test_a_picture_track_of_nothing(tmp_path: Path) -> None:
     # Only the tables and the first packets: a picture track is announced and nothing can be decoded.
     path.write_bytes(path.read_bytes()[: 188 * 4])
     with pytest.raises(Unreadable):
-        picture_at(path, 0, 48)
+        pictures_at(path, [0], 48)[0]

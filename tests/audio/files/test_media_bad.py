@@ -11,7 +11,7 @@ import pytest
 
 from audio.errors import AudioError, NoSound, Unreadable
 from audio.files.companions import is_companion
-from audio.files.frame_images import picture_at
+from audio.files.frame_images import pictures_at
 from audio.files.media import probe, read_song, read_sound
 from tests.audio.media_files import Recipe, low_noise, make
 
@@ -105,7 +105,8 @@ BAD: dict[str, tuple[Callable[[Path], Path], str]] = {
 
 @pytest.mark.parametrize("name", BAD)
 @pytest.mark.parametrize(
-    "read", [probe, read_sound, lambda path: read_song(path, 8000), lambda path: picture_at(path, 0, 48)]
+    "read",
+    [probe, read_sound, lambda path: read_song(path, 8000), lambda path: pictures_at(path, [0], 48)[0]],
 )
 def test_bad_files_are_refused_with_a_sentence(
     name: str, read: Callable[[Path], object], tmp_path: Path, capfd: pytest.CaptureFixture[str]
@@ -172,12 +173,12 @@ def test_a_picture_coded_in_an_unknown_way(tmp_path: Path) -> None:
     assert (info.duration_s, info.width) == (4.0, 0)
     assert read_sound(path).start_s == 0
     with pytest.raises(Unreadable, match="not known here"):
-        picture_at(path, 0, 48)
+        pictures_at(path, [0], 48)[0]
 
 
 def test_sound_without_picture_shows_none(tmp_path: Path) -> None:
     with pytest.raises(Unreadable, match="no picture"):
-        picture_at(make(tmp_path / "a.wav", Recipe(tracks=[SOURCE], picture_s=0)), 0, 48)
+        pictures_at(make(tmp_path / "a.wav", Recipe(tracks=[SOURCE], picture_s=0)), [0], 48)
 
 
 @pytest.mark.parametrize("codec", ["pcm_s16le", "aac"])

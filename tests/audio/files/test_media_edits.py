@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from audio.files.edit_lists import Part, iso_tracks
-from audio.files.frame_images import picture_at, pictures_at
+from audio.files.frame_images import pictures_at
 from audio.files.media import probe, read_sound
 from tests.audio.files.test_media import SOURCE, lag, source_starts_s
 from tests.audio.media_files import SOUND_RATE, Recipe, low_noise, make, number_in
@@ -51,8 +51,8 @@ def test_a_clip_trimmed_inside_a_group_of_pictures(
         Recipe(tracks=[SOURCE], sound_codec=codec, picture_codec="libx264", b_frames=2, picture_s=SECONDS),
     )
     path = trimmed(tmp_path / "clip.mov", frame / RATE + inside, whole)
-    assert number_in(picture_at(path, 0, 48)) == frame % 10
-    assert number_in(picture_at(path, float(3 / RATE) + 0.001, 48)) == (frame + 3) % 10
+    assert number_in(pictures_at(path, [0], 48)[0]) == frame % 10
+    assert number_in(pictures_at(path, [float(3 / RATE) + 0.001], 48)[0]) == (frame + 3) % 10
     sound = read_sound(path, SOUND_RATE)
     assert sound.start_s == pytest.approx(float(inside), abs=1e-4)
     assert sound.warnings == ()
@@ -182,7 +182,7 @@ def test_a_transport_stream_that_begins_in_the_middle(
     with av.open(str(path)) as container:
         shown = next(frame for frame in container.decode(video=0) if frame.pts is not None)
         number = number_in(np.asarray(shown.to_ndarray(format="rgb24"), dtype=np.uint8))
-    assert number_in(picture_at(path, 0, 48)) == number
+    assert number_in(pictures_at(path, [0], 48)[0]) == number
     # Which of the pictures with this number it is, the sound tells.
     start_s = -source_starts_s(read_sound(path))
     frames = start_s * float(RATE)

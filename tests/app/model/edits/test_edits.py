@@ -1,7 +1,8 @@
 """Edits of the shoot: what they change, what they say they changed, and what they leave alone."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from app.model.document.marks import FaultReason, MarkKind
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import SongMap
+from app.model.document.store import from_text, to_text
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, mark_edits, shoot_edits, take_settings
 from app.model.on_song import Clip, SongView, Take, on_song
@@ -417,6 +419,36 @@ def test_an_answer_leaves_note_record_frame_guide_and_marks_as_they_are() -> Non
     again, _ = shoot_edits.answer_clip(refused, found)
     assert on_song(again).clips[0].decided == Decided(Action.REFUSED, AT)
     assert again.clips[0].note == "dawn"
+
+
+def test_what_is_set_on_a_take_stays_whatever_happens_to_files_map_and_song() -> None:
+    value = shoot(clip(1, take("", 5.0, 50.0)))
+    wanted = replace(TakeSettings(), shift_x=0.25, shift_y=-0.5)
+    unset = [one.name for one in fields(TakeSettings) if getattr(wanted, one.name) == one.default]
+    assert not unset, "every setting is looked at here"
+
+    def kept(now: Shoot) -> list[TakeSettings]:
+        return [one.settings for one in on_song(now).clips[0].takes]
+
+    value, _ = take_settings.set_on_take(value, "clip-1", on_song(value).clips[0].takes[0], wanted)
+    assert kept(value) == [wanted]
+    mapped, change = shoot_edits.set_map(value, SongMap(99.0, beats_s=(1.5, 2.5)))
+    assert (kept(mapped), change) == ([wanted], Change.MAP)
+    moved, change = shoot_edits.relink(mapped, {"/shoot/clip_01.mov": MediaRef("/found/a.mov", 1000, "00")})
+    assert (kept(moved), change) == ([wanted], Change.CLIPS)
+    assert kept(from_text(to_text(moved, Path("/shoot")), Path("/shoot"))) == [wanted]
+    other = replace(waltz(), media=MediaRef("/new.wav", 1001, "11"))
+    waiting, _ = shoot_edits.set_song(moved, other)
+    assert kept(waiting) == [], "nothing is placed on the other file yet"
+    back, _ = shoot_edits.set_song(waiting, waltz())
+    assert kept(back) == [wanted]
+    file = moved.clips[0].media
+    found = answer(replace(clip(1, take("", 80.0, 124.5)), media=file))
+    elsewhere, _ = shoot_edits.answer_clip(waiting, found, heard_on="11")
+    assert (kept(elsewhere), on_song(elsewhere).clips[0].takes[0].song_start_s) == ([wanted], 80.0)
+    back, _ = shoot_edits.set_song(elsewhere, waltz())
+    placed, _ = shoot_edits.answer_clip(back, answer(replace(clip(1, take("", 5.0, 49.5)), media=file)))
+    assert (kept(placed), on_song(placed).clips[0].takes[0].song_start_s) == ([wanted], 5.0)
 
 
 def test_removed_clips_take_along_all_that_is_known_of_them() -> None:

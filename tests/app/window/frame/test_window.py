@@ -115,7 +115,7 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
         shoot_window.score.catch_up()
         shoot_window.column.refresh()
         shoot_window.score.canvas.grab()
-        palette = shoot_window.score.canvas.score_palette
+        palette = shoot_window.score.canvas.lines.palette
         assert palette is not None
         return palette.thin
 

@@ -257,7 +257,7 @@ def test_h_hides_the_angle_and_its_way_back_is_told(
     qtbot.keyClick(canvas, KEY.Key_H)
     shoot_window.score.catch_up()
     assert "Drums" not in [part.angle.name for part in canvas.parts]
-    assert "1 angle hidden" in shoot_window.score.zoom_row.summary
+    assert "1 angle hidden" in shoot_window.score.zoom_row.summary.text()
     depth = next(
         bar.depth for s in coverage(shoot_window.session.view) for bar in s.bars if bar.bar.number == 10
     )
