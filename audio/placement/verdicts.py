@@ -1,4 +1,4 @@
-"""Verdicts: on a take as it was fitted, and on a clip from its takes. Nothing else in the engine decides."""
+"""Verdicts: on a take as it was fitted, and on a clip from its takes; audio/shoot may change them later."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
