@@ -131,7 +131,7 @@ def test_no_arrow_points_back(module: str) -> None:
         ("app.handoff.timeline.otio_file", "from app.engine import tasks", ["app.engine.tasks"]),
         ("app.engine.tasks", "from PySide6 import QtCore", ["PySide6.QtCore"]),
         ("app.engine.tasks", "from app.window.jobs import Jobs", ["app.window.jobs.Jobs"]),
-        ("app.engine.placing", "from app.engine.worker_pool import Crew", []),
+        ("app.engine.placing", "from app.engine.worker_pool import WorkerPool", []),
         (
             "app.engine.worker_pool",
             "from app.handoff.report_text import table",
@@ -142,7 +142,11 @@ def test_no_arrow_points_back(module: str) -> None:
             "from app.engine.place_recording import RATE",
             ["app.engine.place_recording.RATE"],
         ),
-        ("app.cli.place_command", "from app.engine.worker_pool import Crew", ["app.engine.worker_pool.Crew"]),
+        (
+            "app.cli.place_command",
+            "from app.engine.worker_pool import WorkerPool",
+            ["app.engine.worker_pool.WorkerPool"],
+        ),
         ("app.cli.commands", "import app.window.parts.theme", ["app.window.parts.theme"]),
         ("app.window.session", "from app.window.parts import words", ["app.window.parts.words"]),
         ("app.window.parts.theme", "import numpy, PySide6.QtGui, app.window.session", []),

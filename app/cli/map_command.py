@@ -40,7 +40,7 @@ def run(options: argparse.Namespace) -> int:
     labels = None if options.from_labels is None else read_text(options.from_labels)
     tell(f"Reading {options.song.name} …")
     try:
-        song = tasks.song_from_file(options.song, fresh=options.fresh)
+        song = tasks.song_from_file(options.song, use_cache=not options.fresh)
     except (AudioError, OSError) as error:
         raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
     if labels is not None:

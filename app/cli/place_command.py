@@ -85,11 +85,11 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"{error}. Choose another place.")
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
-    shoot, song = _with_song(shoot, options.song, fresh=options.fresh)
+    shoot, song = _with_song(shoot, options.song, use_cache=not options.fresh)
     if labels is not None:
         labelled(options.map.name, labels, song)  # told before hours of listening if it does not fit
     try:
-        heard = _placed(shoot, song, found, options.workers, fresh=options.fresh)
+        heard = _placed(shoot, song, found, options.workers, use_cache=not options.fresh)
     except KeyboardInterrupt:
         tell("")
         tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
@@ -149,7 +149,7 @@ def _opened(path: Path | None, *, trust: bool) -> Shoot:
     return opened(path, trust=trust)
 
 
-def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
+def _with_song(shoot: Shoot, path: Path, *, use_cache: bool) -> tuple[Shoot, Song]:
     """The shoot on this song, and the song; a shoot that has it already keeps its map."""
     try:
         song = shoot.song()
@@ -157,7 +157,7 @@ def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
             shoot, _ = relink(shoot, {song.media.path: found})
         else:
             tell(f"Reading {path.name} …")
-            shoot, _ = set_song(shoot, tasks.song_from_file(path, fresh=fresh))
+            shoot, _ = set_song(shoot, tasks.song_from_file(path, use_cache=use_cache))
     except OSError as error:
         raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
     except AudioError as error:
@@ -168,7 +168,7 @@ def _with_song(shoot: Shoot, path: Path, *, fresh: bool) -> tuple[Shoot, Song]:
 
 
 def _placed(
-    shoot: Shoot, song: Song, paths: Sequence[Path], workers: int | None, *, fresh: bool
+    shoot: Shoot, song: Song, paths: Sequence[Path], workers: int | None, *, use_cache: bool
 ) -> tuple[Answer, ...]:
     """What was found out about clips, also about those known before."""
     if not paths:
@@ -203,7 +203,7 @@ def _placed(
             comparing=comparing,
             answered=answered,
             workers=workers,
-            fresh=fresh,
+            use_cache=use_cache,
         )
     except AudioError as error:
         raise Unusable(f"The song cannot be used. {error}") from error

@@ -139,7 +139,7 @@ class Kept:
     def compared(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         """The answers, by their files' paths, that comparing these recordings changed; None where that is not
         known."""
-        key = self._company_key(members)
+        key = self._compared_key(members)
         value = None if key is None else self._cache.get(key)
         nodes = None if value is None else value.get("changed")
         if not isinstance(nodes, dict):
@@ -157,16 +157,16 @@ class Kept:
 
     def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
         """Keep what comparing recordings changed."""
-        key = self._company_key(members)
+        key = self._compared_key(members)
         if key is not None and self._same([self._song, *(path for one in members for path in one.files)]):
             nodes = {str(path): record_out(one) for path, one in changed.items()}
             self._cache.put(key, {"changed": nodes})
 
-    def _company_key(self, members: Sequence["Remembered"]) -> str | None:
+    def _compared_key(self, members: Sequence["Remembered"]) -> str | None:
         # Names count: they tell which clips come from one camera.
         sizes = " ".join(str(len(member.files)) for member in members)
         files = [path for member in members for path in member.files]
-        return self._key(f"company {sizes}", [self._song, *files], named=True)
+        return self._key(f"compared {sizes}", [self._song, *files], named=True)
 
     def tidy(self) -> None:
         """Keep the folder to its size."""

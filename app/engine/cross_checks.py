@@ -1,4 +1,4 @@
-"""Recordings judged in company, once each has been heard by itself; see `audio.shoot.consistency`.
+"""Recordings compared with each other, once each has been heard by itself; see `audio.shoot.consistency`.
 
 Here the questions get what they need to be answered in another process, and the answers become clips.
 """

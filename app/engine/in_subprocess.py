@@ -25,7 +25,7 @@ class Work(Protocol[Answer]):
     def __call__(self, *, stop: Callable[[], bool], progress: Callable[[float], None]) -> Answer: ...
 
 
-def in_subprocess(
+def run_in_subprocess(
     work: Work[Answer], *, stop: Callable[[], bool], progress: Callable[[float], None]
 ) -> Answer:
     """Have work done in another process, and tell how it goes.

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from app.engine.cross_checks import Inquiry, Member
     from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
-    from app.engine.worker_pool import Crew
+    from app.engine.worker_pool import WorkerPool
     from audio.placement.answer import Placement
 
 
@@ -37,7 +37,8 @@ class Placing:
     comparing: Callable[[int, int], None]
     answered: Callable[[Answer], None]
     workers: int | None
-    fresh: bool
+    use_cache: bool
+    """Whether an answer of an earlier run stands for hearing a file again; what is heard is kept anyhow."""
     _looked: "dict[Path, Looked]" = field(default_factory=dict)
 
     def place(self, paths: Sequence[Path], beside: Sequence[Answer]) -> None:
@@ -45,7 +46,7 @@ class Placing:
         own: list[Remembered] = []
         left: list[list[Path]] = []
         for recording in self._recordings(paths):
-            known = None if self.fresh else self.kept.heard(recording)
+            known = self.kept.heard(recording) if self.use_cache else None
             if known is None:
                 left.append(recording)
             else:
@@ -65,7 +66,7 @@ class Placing:
     ) -> dict[Path, Answer]:
         """Hear recordings, then compare all; gives the answers that comparing changed."""
         from app.engine.placement_json import placement_to_json
-        from app.engine.worker_pool import Crew
+        from app.engine.worker_pool import WorkerPool
         from audio.rate import ENGINE_RATE
 
         def heard(answer: "PlacedAlone") -> None:
@@ -77,14 +78,14 @@ class Placing:
                 self.answered(one)
 
         try:
-            with Crew(
+            with WorkerPool(
                 self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
-            ) as crew:
+            ) as pool:
                 if groups:
-                    crew.hear(groups, heard)
+                    pool.hear(groups, heard)
                 changed = self._compared_before([*own, *others])
                 if changed is None:
-                    changed = self._compared(_comparable([*own, *others]), crew)
+                    changed = self._compared(_comparable([*own, *others]), pool)
         finally:
             self.kept.tidy()
         mine = {path for known in own for path in known.files}
@@ -98,14 +99,14 @@ class Placing:
         members = _comparable(all_)
         if not members:
             return {}
-        return None if self.fresh else self.kept.compared(members)
+        return self.kept.compared(members) if self.use_cache else None
 
-    def _compared(self, members: Sequence[Remembered], crew: "Crew") -> dict[Path, Answer]:
+    def _compared(self, members: Sequence[Remembered], pool: "WorkerPool") -> dict[Path, Answer]:
         from app.engine.cross_checks import compared
 
         def ask(inquiries: "Sequence[Inquiry]") -> "Sequence[Placement]":
             self.comparing(0, len(inquiries))
-            return crew.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
+            return pool.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
 
         present = [member for known in members if (member := self._member(known)) is not None]
         changed = compared(present, ask)
@@ -132,7 +133,7 @@ class Placing:
 
     def _recordings(self, paths: Sequence[Path]) -> list[list[Path]]:
         """Sort files into recordings; each that cannot be read stands by itself."""
-        known = None if self.fresh else self.kept.recordings(paths)
+        known = self.kept.recordings(paths) if self.use_cache else None
         if known is not None:
             sorted_in = {path for recording in known for path in recording}
             others = [path for path in paths if path not in sorted_in]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
-from app.engine.in_subprocess import in_subprocess
+from app.engine.in_subprocess import run_in_subprocess
 from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
@@ -89,13 +89,14 @@ def song_from_file(
     *,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = lambda fraction: None,
-    fresh: bool = False,
-    apart: bool = False,
+    use_cache: bool = True,
+    in_subprocess: bool = False,
 ) -> Song:
     """Read a song and map it: tempo, beats, bars, sections.
 
-    A song that did not change since an earlier run is not read again, unless ``fresh`` says so; see
-    `app.engine.answer_cache`. ``apart`` reads it in a process of its own, so that no window is held up.
+    A song that did not change since an earlier run is not read again as long as ``use_cache`` allows it; see
+    `app.engine.answer_cache`. ``in_subprocess`` reads it in a process of its own, so that no window is held
+    up.
 
     Raises
     ------
@@ -104,12 +105,13 @@ def song_from_file(
     """
     path = _absolute(path)
     kept = _kept(path)
-    known = None if fresh else kept.song()
+    known = kept.song() if use_cache else None
     if known is not None:
         progress(1.0)
         return known
-    if apart:
-        return in_subprocess(partial(song_from_file, path, fresh=fresh), stop=stop, progress=progress)
+    if in_subprocess:
+        work = partial(song_from_file, path, use_cache=use_cache)
+        return run_in_subprocess(work, stop=stop, progress=progress)
     from app.engine.mapping import whole_map
     from audio.files.media import read_song
 
@@ -127,15 +129,15 @@ def map_again(
     *,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = lambda fraction: None,
-    apart: bool = False,
+    in_subprocess: bool = False,
 ) -> SongMap:
     """Look at a song again from a moment on; what a person fixed in its map is told to the engine.
 
     The answer is what was found from there on: `app.model.song_map.map_again.with_rest` joins it to the map.
-    ``apart`` as in `song_from_file`. Raises AudioError.
+    ``in_subprocess`` as in `song_from_file`. Raises AudioError.
     """
-    if apart:
-        return in_subprocess(partial(map_again, song, from_s), stop=stop, progress=progress)
+    if in_subprocess:
+        return run_in_subprocess(partial(map_again, song, from_s), stop=stop, progress=progress)
     from app.engine.mapping import map_from
     from audio.files.media import read_song
 
@@ -156,13 +158,13 @@ def place_clips(
     comparing: Callable[[int, int], None] = lambda done, whole: None,
     answered: Callable[[Answer], None],
     workers: int | None = None,
-    fresh: bool = False,
+    use_cache: bool = True,
 ) -> None:
     """Place clips on a song; ``answered`` gets the answer on each as it is done, on the calling thread.
 
     Files that continue one another are placed as the one recording they are. Trouble with a file is that
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
-    placed on this song are not heard again, unless ``fresh`` says so; see `app.engine.answer_cache`.
+    placed on this song are not heard again as long as ``use_cache`` allows it; see `app.engine.answer_cache`.
 
     When all are heard they are compared (see `audio.shoot.consistency`), and ``answered`` gets those whose
     answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
@@ -178,7 +180,17 @@ def place_clips(
     paths = list(dict.fromkeys(map(_absolute, paths)))
     before = [answer for answer in beside if Path(answer.media.path) not in paths]
     kept = _kept(Path(song.media.path))
-    Placing(song, kept, stop, progress, comparing, answered, workers, fresh).place(paths, before)
+    placing = Placing(
+        song=song,
+        kept=kept,
+        stop=stop,
+        progress=progress,
+        comparing=comparing,
+        answered=answered,
+        workers=workers,
+        use_cache=use_cache,
+    )
+    placing.place(paths, before)
 
 
 def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]":

@@ -44,7 +44,7 @@ class Tools:
     progress: Progress
 
 
-class Crew:
+class WorkerPool:
     """Listens to recordings side by side, for as long as it is entered.
 
     Each worker process has its own pool of one. So a worker that dies takes no other's work along, and it is

@@ -46,7 +46,12 @@ class Tasks(Protocol):
     def trouble(self, path: Path) -> str: ...
 
     def song_from_file(
-        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], apart: bool = False
+        self,
+        path: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
     ) -> Song: ...
 
     def map_again(
@@ -56,7 +61,7 @@ class Tasks(Protocol):
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        apart: bool = False,
+        in_subprocess: bool = False,
     ) -> SongMap: ...
 
     def place_clips(
@@ -70,7 +75,7 @@ class Tasks(Protocol):
         comparing: Callable[[int, int], None],
         answered: Callable[[Answer], None],
         workers: int | None = None,
-        fresh: bool = False,
+        use_cache: bool = True,
     ) -> None: ...
 
     def pictures(self, path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]": ...

@@ -144,8 +144,8 @@ def _refined(
 def _highest_s(segments: SegmentCorrelations) -> float:
     """Lag of the highest peak of the whole take's impulse response (s)."""
     inner = inner_lags(segments)
-    response = np.abs(segments.whitened().summed()[inner])
-    highest: int = int(response.argmax()) + inner.start - segments.size // 2
+    impulse_response = np.abs(segments.whitened().summed()[inner])
+    highest: int = int(impulse_response.argmax()) + inner.start - segments.size // 2
     return highest / segments.rate
 
 

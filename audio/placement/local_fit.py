@@ -124,8 +124,8 @@ def _rough(white: Samples, index: SongIndex, near: Line, low_s: float, high_s: f
     whitened = segments.whitened()
     reach, middle = round(REACH_S * whitened.rate), whitened.size // 2
     best = (0.0, near)
-    for slope, response in zip(_SLOPES, whitened.sweep(_SLOPES, near.clip_s), strict=True):
-        part = np.abs(response[middle - reach : middle + reach + 1])
+    for slope, impulse_response in zip(_SLOPES, whitened.sweep(_SLOPES, near.clip_s), strict=True):
+        part = np.abs(impulse_response[middle - reach : middle + reach + 1])
         lag = int(part.argmax())
         line = Line(near.clip_s, near.song_s + (lag - reach) / whitened.rate, near.speed + float(slope))
         best = max(best, (float(part[lag]), line), key=lambda one: one[0])

@@ -225,10 +225,10 @@ def _impulse_responses(
     raised = float(np.sqrt((song_power * weight**2).mean() * np.dot(song, song) / max(1, len(song))))
     halves, noise = [], []
     for take in takes:
-        response = scipy.fft.irfft(np.conj(dry) * scipy.fft.rfft(take, size), size)
+        impulse_response = scipy.fft.irfft(np.conj(dry) * scipy.fft.rfft(take, size), size)
         # Sample 0 of the take is sample ``edge`` of the song; a later take has a higher index.
-        response = np.roll(response, 2 * edge)[:lags]
-        halves.append(scipy.fft.irfft(scipy.fft.rfft(response) * weight, lags))
+        impulse_response = np.roll(impulse_response, 2 * edge)[:lags]
+        halves.append(scipy.fft.irfft(scipy.fft.rfft(impulse_response) * weight, lags))
         noise.append(raised * float(np.sqrt(np.dot(take, take))))
     return np.asarray(halves, np.float32), (noise[0], noise[1])
 

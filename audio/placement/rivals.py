@@ -223,10 +223,10 @@ def _weigh(
     if self_similarity > NEAR_TWIN:
         # The line's impulse response was fitted to the line's noise as well: the rival gets one of its own.
         direct = size // 2 + round(_peak_lag(match))
-        response = causal_part(there, direct, rate, noise)
+        impulse_response = causal_part(there, direct, rate, noise)
         off = (direct - size // 2) / rate
         other = predicted_signal(
-            index, line.shifted(shift + off), response, fit.direct_at, own.first, len(own.clip)
+            index, line.shifted(shift + off), impulse_response, fit.direct_at, own.first, len(own.clip)
         )
         self_similarity = _similarity(own, other)
     other_power = _product(other, other)

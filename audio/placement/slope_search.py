@@ -62,8 +62,8 @@ def coarse_line(segments: SegmentCorrelations, line: Line) -> Line:
         if not len(section.centre_s):
             continue
         middle = float(section.centre_s.mean())
-        for row, (slope, response) in enumerate(zip(slopes, section.sweep(slopes, middle), strict=True)):
-            power = scipy.ndimage.uniform_filter1d(response[near] ** 2, width, mode="nearest")
+        for row, (slope, summed) in enumerate(zip(slopes, section.sweep(slopes, middle), strict=True)):
+            power = scipy.ndimage.uniform_filter1d(summed[near] ** 2, width, mode="nearest")
             energy[row] += np.roll(power, -round(slope * (middle - about) * rate))
     # In units of chance, so that the prior on clocks can be subtracted below: without it chance would choose
     # the slope of a short take.
@@ -94,7 +94,7 @@ def fine_slope(segments: SegmentCorrelations, line: Line) -> float:
     group = max(1, int(1.0 / (rate * reach)))
     sums = whitened.grouped(group).sweep(slopes, line.clip_s)
     # All lags that stand out of chance count: the direct sound and its reflections.
-    power = [np.square(response[inner] / np.float32(whitened.summed_noise)) for response in sums]
+    power = [np.square(one[inner] / np.float32(whitened.summed_noise)) for one in sums]
     score = np.array([float(np.maximum(one - STANDS_OUT, 0).sum()) for one in power])
     gain = score - (slopes + line.speed - 1) ** 2 / CLOCK_SPREAD**2
     return float(slopes[gain.argmax()])

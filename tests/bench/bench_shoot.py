@@ -143,7 +143,7 @@ def mapped(folder: Path) -> tuple[Any, float]:
     """The song as the command reads it, and this process's memory at its highest (MB)."""
     from app.engine import tasks
 
-    return tasks.song_from_file(folder / "song.wav", fresh=True), highest_mb()
+    return tasks.song_from_file(folder / "song.wav", use_cache=False), highest_mb()
 
 
 def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, float, str]:
@@ -166,7 +166,7 @@ def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, f
     def answered(answer: Answer) -> None:
         answers[answer.media.path] = answer
 
-    tasks.place_clips(song, clips, answered=answered, workers=workers, fresh=True)
+    tasks.place_clips(song, clips, answered=answered, workers=workers, use_cache=False)
     seconds = time.perf_counter() - begun
     counts = Counter(clip.verdict.value for clip in answers.values())
     verdicts = ", ".join(f"{number} {word}" for word, number in counts.most_common())

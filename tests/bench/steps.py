@@ -83,8 +83,8 @@ def steps(folder: Path, most: int) -> list[Spent]:
         replace(sound, samples=0.1 * chance.standard_normal((1, sound.samples.shape[1])).astype(np.float32))
         for sound in sounds
     ]
-    flats, flatten_s = timed(lambda sound: whiten(sound.samples[0], RATE), sounds)
-    _, search_s = timed(lambda flat: find_alignments(flat, index, never, no_progress), flats)
+    whitened, whiten_s = timed(lambda sound: whiten(sound.samples[0], RATE), sounds)
+    _, search_s = timed(lambda sound: find_alignments(sound, index, never, no_progress), whitened)
     _, place_s = timed(lambda sound: place(sound, index), sounds)
     _, other_s = timed(lambda sound: place(sound, index), others)
     mapped = read_song(song_path, MAP_RATE)
@@ -94,9 +94,9 @@ def steps(folder: Path, most: int) -> list[Spent]:
     return [
         Spent("textbook phase correlation, whole clip", textbook_s, baseline=True),
         Spent("reading the sound (audio.files.media)", read_s),
-        Spent("flattening (audio.whitening)", flatten_s),
+        Spent("whitening (audio.whitening)", whiten_s),
         Spent("search (audio.placement.search)", search_s),
-        Spent("placing, flattening and search included", place_s),
+        Spent("placing, whitening and search included", place_s),
         Spent("a clip without the song, all speeds tried", other_s),
         Spent("reading the song", song_s, "song"),
         Spent("index of the song, one a worker", index_s, "song"),

@@ -14,7 +14,7 @@ from tests.quality.songs import ENGINE_RATE, WORK_RATE, Song, SongKey
 from tests.quality.stretching import WAYS
 
 OTHER_MIX = 0.2
-"""Likeness of two flattened songs; songs that only share a drum kit or a piano stay under 0.05."""
+"""Likeness of two whitened songs; songs that only share a drum kit or a piano stay under 0.05."""
 
 Refusal = Callable[[Song, SongKey, np.random.Generator], Scene | None]
 

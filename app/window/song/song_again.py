@@ -54,7 +54,9 @@ class SongAgain(QObject):
         tasks = self._tasks
 
         def look(ticket: Ticket) -> SongMap:
-            return tasks.map_again(song, from_s, stop=ticket.stop, progress=ticket.progress, apart=True)
+            return tasks.map_again(
+                song, from_s, stop=ticket.stop, progress=ticket.progress, in_subprocess=True
+            )
 
         def found(answer: SongMap) -> None:
             now = self._session.view.song

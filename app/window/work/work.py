@@ -159,7 +159,7 @@ class Work(QObject):
         self._reading = path.absolute()
 
         def work(ticket: Ticket) -> Song:
-            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, apart=True)
+            return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, in_subprocess=True)
 
         doing = f"Reading {path.name}: beats, bars and sections"
         failing = f"{path.name} cannot be the song."
@@ -174,9 +174,9 @@ class Work(QObject):
         if self._jobs.busy("place"):
             self.message.emit("Clips are being placed just now. Place these again when that is done.")
             return
-        self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], fresh=True)
+        self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], use_cache=False)
 
-    def _place(self, batch: Sequence[str], *, fresh: bool = False) -> None:
+    def _place(self, batch: Sequence[str], *, use_cache: bool = True) -> None:
         song = self._session.view.song
         if song is None or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
@@ -203,7 +203,7 @@ class Work(QObject):
                 progress=progress,
                 comparing=comparing,
                 answered=ticket.report,
-                fresh=fresh,
+                use_cache=use_cache,
             )
 
         def moved(fraction: float, words: str) -> None:

@@ -118,7 +118,7 @@ def test_a_changed_song_or_clip_is_heard_again(
 def test_fresh_hears_everything(tmp_path: Path, ears: Ears) -> None:
     song, clip = a_song(tmp_path / "song.wav"), camera_file(tmp_path / "a.mov", (30.0, 4.0))
     first = place(song, [clip])
-    assert place(song, [clip], fresh=True) == first
+    assert place(song, [clip], use_cache=False) == first
     assert ears.since() == [["a.mov"]] * 2
 
 
@@ -269,7 +269,7 @@ def test_the_map_of_a_song_is_kept(tmp_path: Path, ears: Ears, monkeypatch: pyte
         tasks.song_from_file(moved)
     monkeypatch.undo()
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    assert tasks.song_from_file(moved, fresh=True).map == first.map
+    assert tasks.song_from_file(moved, use_cache=False).map == first.map
 
 
 def test_a_song_without_a_map_is_another_answer_than_none(tmp_path: Path) -> None:

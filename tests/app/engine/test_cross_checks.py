@@ -15,7 +15,7 @@ from app.engine import place_recording, tasks
 from app.engine.cross_checks import Inquiry, inquire
 from app.engine.placement_json import placement_from_json, placement_to_json
 from app.engine.probing import look
-from app.engine.worker_pool import Crew
+from app.engine.worker_pool import WorkerPool
 from app.handoff.report_text import table
 from app.model.answers import Answer, answers
 from app.model.document import store
@@ -142,7 +142,7 @@ def test_a_second_run_knows_it_all_and_answers_once(
 
 def test_in_processes_it_comes_out_the_same(evening: Evening) -> None:
     wide, _, decided = evening.place(WIDE, CLOSE)
-    answers = evening.place(WIDE, CLOSE, workers=2, fresh=True)
+    answers = evening.place(WIDE, CLOSE, workers=2, use_cache=False)
     assert sorted(names(answers)) == [CLOSE, CLOSE, WIDE]
     assert answers[-1] == decided
     assert wide in answers
@@ -310,9 +310,9 @@ def test_a_process_that_dies_of_a_question_leaves_the_answer_there_was(files: Pa
     asked = inquiry(files)
     deadly = replace(asked.files[0][0], path=DeadlyPath("/card/bad.mov"))
     counted: list[int] = []
-    with Crew(
+    with WorkerPool(
         lambda: song(STYLE).master, RATE, workers=2, stop=lambda: False, progress=lambda path, fraction: None
-    ) as crew:
-        found = crew.ask([replace(asked, files=[[deadly], asked.files[1]])] * 2, counted.append)
+    ) as pool:
+        found = pool.ask([replace(asked, files=[[deadly], asked.files[1]])] * 2, counted.append)
     assert found == [asked.clips[0].placement] * 2
     assert counted == [1, 2]

@@ -23,8 +23,8 @@ def song(tmp_path: Path) -> Path:
 
 def test_the_answer_is_the_same(song: Path) -> None:
     told: list[float] = []
-    there = tasks.song_from_file(song, progress=told.append, apart=True, fresh=True)
-    assert there == tasks.song_from_file(song, fresh=True)
+    there = tasks.song_from_file(song, progress=told.append, in_subprocess=True, use_cache=False)
+    assert there == tasks.song_from_file(song, use_cache=False)
     assert told == sorted(told)
     assert told
 
@@ -33,19 +33,19 @@ def test_trouble_comes_through(tmp_path: Path) -> None:
     with pytest.raises(AudioError) as here:
         tasks.song_from_file(tmp_path / "none.wav")
     with pytest.raises(type(here.value)) as there:
-        tasks.song_from_file(tmp_path / "none.wav", apart=True)
+        tasks.song_from_file(tmp_path / "none.wav", in_subprocess=True)
     assert str(there.value) == str(here.value)
 
 
 def test_it_can_be_stopped(song: Path) -> None:
     with pytest.raises(Stopped):
-        tasks.song_from_file(song, stop=lambda: True, apart=True, fresh=True)
+        tasks.song_from_file(song, stop=lambda: True, in_subprocess=True, use_cache=False)
 
 
 def test_another_look_comes_through_too(song: Path) -> None:
     known = tasks.song_from_file(song)
     spot = known.map.bars_s[1]
-    there = tasks.map_again(known, spot, apart=True)
+    there = tasks.map_again(known, spot, in_subprocess=True)
     assert there == tasks.map_again(known, spot)
     before = [beat for beat in known.map.beats_s if beat < spot]
     assert there.beats_s[: len(before)] == tuple(before)

@@ -10,7 +10,7 @@ import pytest
 
 from app.engine.place_recording import PlacedAlone
 from app.engine.probing import Looked, look
-from app.engine.worker_pool import Crew
+from app.engine.worker_pool import WorkerPool
 from app.model.answers import Answer
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
@@ -61,8 +61,8 @@ def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, An
 
     calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
     answered = calls.pop("answered")
-    with Crew(lambda: song().master, RATE, workers=workers, **calls) as crew:
-        crew.hear(groups, answered)
+    with WorkerPool(lambda: song().master, RATE, workers=workers, **calls) as pool:
+        pool.hear(groups, answered)
     return found
 
 

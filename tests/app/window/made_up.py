@@ -144,7 +144,7 @@ class MadeUpTasks:
         self.reports_per_clip = 1
         self.before_picture: Callable[[], None] = lambda: None
         self.pictures_taken = 0
-        self.placed_fresh: list[bool] = []
+        self.used_cache: list[bool] = []
         """For each time clips were placed, whether known answers were to be left aside."""
         self.placed_beside: list[set[str]] = []
         """For each time, the paths of the clips they were placed beside."""
@@ -174,7 +174,12 @@ class MadeUpTasks:
         return self.closed.get(path.name, "")
 
     def song_from_file(
-        self, path: Path, *, stop: Callable[[], bool], progress: Callable[[float], None], apart: bool = False
+        self,
+        path: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
     ) -> Song:
         self.before_answer(stop)
         if self.song_error is not None:
@@ -189,7 +194,7 @@ class MadeUpTasks:
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        apart: bool = False,
+        in_subprocess: bool = False,
     ) -> SongMap:
         self.before_answer(stop)
         self.mapped_again.append((song.map, from_s))
@@ -207,9 +212,9 @@ class MadeUpTasks:
         comparing: Callable[[int, int], None],
         answered: Callable[[Answer], None],
         workers: int | None = None,
-        fresh: bool = False,
+        use_cache: bool = True,
     ) -> None:
-        self.placed_fresh.append(fresh)
+        self.used_cache.append(use_cache)
         self.placed_beside.append({clip.media.path for clip in beside})
         for path in paths:
             for n in range(self.reports_per_clip):

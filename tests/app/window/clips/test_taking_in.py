@@ -271,10 +271,10 @@ def test_placing_again_leaves_known_answers_aside(
     qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
     drop(window, [folder])
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
-    assert set(tasks.placed_fresh) == {False}
+    assert set(tasks.used_cache) == {True}
     window.work.place_again([window.session.view.clips[0].id])
     qtbot.waitUntil(lambda: idle(window))
-    assert tasks.placed_fresh[-1] is True
+    assert tasks.used_cache[-1] is False
 
 
 def test_clips_are_compared_when_all_are_placed(

@@ -85,12 +85,12 @@ def test_an_unreadable_clip_that_changes_is_placed_once_more(
     clip.write_bytes(b"half")
     look(watched, qtbot, LOOKS + 1)
     assert watched.session.view.clips[0].verdict is Verdict.UNREADABLE
-    runs = len(tasks.placed_fresh)
+    runs = len(tasks.used_cache)
     look(watched, qtbot, 3)
-    assert len(tasks.placed_fresh) == runs, "as it stayed, so it stays"
+    assert len(tasks.used_cache) == runs, "as it stayed, so it stays"
     clip.write_bytes(b"whole of it")
     look(watched, qtbot, LOOKS)
-    assert len(tasks.placed_fresh) == runs + 1
+    assert len(tasks.used_cache) == runs + 1
     assert names(watched) == ["C0001.mov"]
 
 

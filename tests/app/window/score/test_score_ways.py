@@ -68,7 +68,7 @@ def test_zoom_keeps_the_bar_under_the_mouse(canvas: ScoreCanvas, bar: int) -> No
     assert system.top <= y <= system.bottom
 
 
-def test_shift_and_an_arrow_choose_a_range_that_the_sheet_tells_of(
+def test_shift_and_an_arrow_choose_a_range_that_the_panel_tells_of(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
     canvas.choose(29, angle_of(shoot_window, "Singer").id)
