@@ -8,6 +8,8 @@ from app.model.document.ids import fresh_id
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.shoot import Shoot
 
+OUTSIDE = "That stretch lies outside the clip. Mark a stretch of the clip."
+
 
 def add_mark(
     shoot: Shoot,
@@ -25,7 +27,7 @@ def add_mark(
     length_s = shoot.clip(clip_id).facts.duration_s
     start_s, end_s = max(0.0, min(from_s, to_s)), min(length_s, max(from_s, to_s))
     if end_s <= start_s:
-        raise ValueError("That stretch lies outside the clip. Mark a stretch of the clip.")
+        raise ValueError(OUTSIDE)
     name = fresh_id("mark", [mark.id for mark in shoot.marks])
     mark = Mark(
         id=name,
@@ -43,7 +45,7 @@ def propose_marks(shoot: Shoot, by: str, proposed: Collection[Mark]) -> tuple[Sh
     """Take over what a check proposes, in the place of what it proposed before.
 
     What a person accepted or dismissed stays, and is not proposed again: a proposal of the same kind and
-    reason that lies within a stretch decided before is left out. Ids are given here.
+    reason of which half lies in a stretch decided before is left out. Ids are given here.
     """
     kept = [mark for mark in shoot.marks if mark.by != by or mark.state is not MarkState.PROPOSED]
     decided = [mark for mark in kept if mark.by == by]
@@ -69,8 +71,10 @@ def dismiss_marks(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
 
 
 def change_mark(shoot: Shoot, mark: Mark) -> tuple[Shoot, Change]:
-    """Put a mark in the place of the one of its id. Raises KeyError."""
+    """Put a mark in the place of the one of its id. Raises KeyError; ValueError where it leaves its clip."""
     _known(shoot, [mark.id])
+    if not 0 <= mark.clip_start_s < mark.clip_end_s <= shoot.clip(mark.clip_id).facts.duration_s:
+        raise ValueError(OUTSIDE)
     marks = tuple(mark if old.id == mark.id else old for old in shoot.marks)
     return (shoot, NOTHING) if marks == shoot.marks else (replace(shoot, marks=marks), Change.MARKS)
 

@@ -17,10 +17,7 @@ def add_need(shoot: Shoot, need: Need) -> tuple[Shoot, Change]:
 
     Raises KeyError for an unknown song, ValueError without a subject.
     """
-    shoot.song(need.song_id)
-    need = replace(need, subject=need.subject.strip())
-    if not need.subject:
-        raise ValueError("A need says who or what must be seen. Type a subject, such as singer.")
+    need = _checked_need(shoot, need)
     plan = shoot.plan
     if any(replace(old, id="") == replace(need, id="") for old in plan.needs):
         return shoot, NOTHING
@@ -29,7 +26,8 @@ def add_need(shoot: Shoot, need: Need) -> tuple[Shoot, Change]:
 
 
 def change_need(shoot: Shoot, need: Need) -> tuple[Shoot, Change]:
-    """Put a wish in the place of the one of its id. Raises KeyError."""
+    """Put a wish in the place of the one of its id. Raises as `add_need`, and KeyError for an unknown id."""
+    need = _checked_need(shoot, need)
     return _with(shoot, replace(shoot.plan, needs=_changed(shoot.plan.needs, need)))
 
 
@@ -43,10 +41,7 @@ def add_set_up(shoot: Shoot, set_up: SetUp, before_id: str | None = None) -> tup
 
     Raises KeyError for an unknown song or set-up, ValueError without an angle.
     """
-    shoot.song(set_up.song_id)
-    set_up = replace(set_up, angle=set_up.angle.strip())
-    if not set_up.angle:
-        raise ValueError("A set-up needs an angle. Type what the camera will show.")
+    set_up = _checked_set_up(shoot, set_up)
     plan = shoot.plan
     new = replace(set_up, id=fresh_id("set-up", [old.id for old in plan.set_ups]))
     at = len(plan.set_ups) if before_id is None else _place(plan.set_ups, before_id)
@@ -54,7 +49,8 @@ def add_set_up(shoot: Shoot, set_up: SetUp, before_id: str | None = None) -> tup
 
 
 def change_set_up(shoot: Shoot, set_up: SetUp) -> tuple[Shoot, Change]:
-    """Put a set-up in the place of the one of its id. Raises KeyError."""
+    """Put a set-up in the place of the one of its id. Raises as `add_set_up`; KeyError: no such id."""
+    set_up = _checked_set_up(shoot, set_up)
     return _with(shoot, replace(shoot.plan, set_ups=_changed(shoot.plan.set_ups, set_up)))
 
 
@@ -72,6 +68,22 @@ def move_set_up(shoot: Shoot, set_up_id: str, before_id: str | None) -> tuple[Sh
     others = tuple(one for one in old if one.id != set_up_id)
     at = len(others) if before_id is None else _place(others, before_id)
     return _with(shoot, replace(shoot.plan, set_ups=(*others[:at], moved, *others[at:])))
+
+
+def _checked_need(shoot: Shoot, need: Need) -> Need:
+    shoot.song(need.song_id)
+    need = replace(need, subject=need.subject.strip())
+    if not need.subject:
+        raise ValueError("A need says who or what must be seen. Type a subject, such as singer.")
+    return need
+
+
+def _checked_set_up(shoot: Shoot, set_up: SetUp) -> SetUp:
+    shoot.song(set_up.song_id)
+    set_up = replace(set_up, angle=set_up.angle.strip())
+    if not set_up.angle:
+        raise ValueError("A set-up needs an angle. Type what the camera will show.")
+    return set_up
 
 
 def _with(shoot: Shoot, plan: Plan) -> tuple[Shoot, Change]:

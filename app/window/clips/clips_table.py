@@ -151,7 +151,7 @@ class ClipsTable(QTableView):
         return self.horizontalHeader().saveState()
 
     def restore_columns(self, state: QByteArray) -> None:
-        """Put widths and order of sorting back; a state of other columns changes nothing."""
+        """Put widths and order of sorting back; of other columns, what fits."""
         self.horizontalHeader().restoreState(state)
 
     def edit_angle(self) -> None:
