@@ -84,8 +84,8 @@ class MovedMedia(QObject):
 
         def done(answer: tuple[list[MediaRef], Search]) -> None:
             gone, search = answer
-            result = shoot_edits.relink(self._session.shoot, search.found)
-            self._session.apply("Find Moved Files", result, ORIGIN)
+            # Where a file lies was found out, not decided: undoing an earlier step must not lose it again.
+            self._session.find_out(lambda shoot: shoot_edits.relink(shoot, search.found), ORIGIN)
             self.look()
             self.searched.emit(tuple(_sought(ref, search, folder) for ref in gone))
 

@@ -130,11 +130,13 @@ class Work(QObject):
         self._running.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
     def take_watched(self, clips: Sequence[MediaRef]) -> None:
-        """Take in clips of a watched folder; those that could not be read before are placed once more."""
+        """Take in clips of a watched folder; those that could not be read before are placed once more.
+
+        Nobody did anything for it, so it is no step: no undo takes them out again.
+        """
         known = {clip.media.path for clip in self._session.view.clips}
         self._once_more |= {media.path for media in clips} & known
-        result = shoot_edits.add_clips(self._session.shoot, clips)
-        self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
+        self._session.arrive(clips, ORIGIN)
         self._place_next()
 
     def add_clips(self) -> None:

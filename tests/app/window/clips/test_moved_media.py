@@ -67,7 +67,11 @@ def test_each_file_is_told_and_the_found_ones_are_followed(
     assert Path(shoot.clips[0].media.path).name == "renamed.mov"
     assert Path(shoot.clips[1].media.path).parent.name == "old"
     qtbot.waitUntil(lambda: moved.moved.gone == {"clip-2", "clip-3"})
-    assert moved.session.undo_label == "Find Moved Files"
+    assert moved.session.undo_label == "Make", "no step of its own"
+    clip_id = moved.session.view.clips[0].id
+    moved.session.apply("Note", shoot_edits.set_note(moved.session.shoot, [clip_id], "x"), "test")
+    moved.session.undo()
+    assert Path(moved.session.view.clips[0].media.path).name == "renamed.mov"
 
 
 def test_a_folder_without_any_says_so_for_each(
