@@ -71,7 +71,9 @@ class MainWindow(QMainWindow):
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
-        self.shoot_file = ShootFile(self.session, self.dialogs)
+        self.shoot_file = ShootFile(
+            self.session, self.dialogs, may_end=lambda then: self.handoff.may_end(then)
+        )
         self.side = SideWindows(
             self, self.theme, self.preferences, self.jobs, self.dialogs, self.choose_scheme
         )
@@ -179,7 +181,7 @@ class MainWindow(QMainWindow):
     def open_sample(self) -> None:
         """Take in the shoot that came along, as one of its own; its files are only read."""
         sample = sample_shoot()
-        if sample is None or not self.shoot_file.may_lose():
+        if sample is None or not self.shoot_file.may_leave("open the sample shoot"):
             return
         self.session.new()
         self.session.find_out(lambda shoot: shoot_edits.set_name(shoot, NAME), "sample")
@@ -191,7 +193,7 @@ class MainWindow(QMainWindow):
         self.drops.attach(self.windowHandle())
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self.shoot_file.may_lose():
+        if not self.shoot_file.may_leave("quit"):
             event.ignore()
             return
         self.remembered.keep_all()

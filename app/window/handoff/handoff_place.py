@@ -165,6 +165,17 @@ class HandoffPlace(Place):
         """Ask the writing to end."""
         self._jobs.stop(SLOT)
 
+    def may_end(self, then: str) -> bool:
+        """Ask whether the writing may end, so that ``then`` can come; True where nothing is being written."""
+        if not self._jobs.busy(SLOT):
+            return True
+        question = (
+            "The hand-off is still being written. If it stops now, files that are not finished are lost; "
+            "those marked as written stay."
+        )
+        answers = ("Go on writing", f"Stop writing and {then}")
+        return self._dialogs.choose_one("The hand-off is being written", question, answers) == 1
+
     def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
         hand_over = self.hand_over
         sizes = {one.name: one.size_bytes for one in planned}
@@ -255,6 +266,10 @@ class HandoffPlace(Place):
         return shoot if self.session.path is None else replace(shoot, name=self.session.title)
 
     def concerns(self, change: Change, origin: str) -> Change:
+        if origin == "open":
+            self._jobs.abandon(SLOT)
+            self.files.show_entries([])
+            self._say("")
         # Saved under another name, it is handed over under that.
         return change | Change.NAME if origin == "save" else change
 

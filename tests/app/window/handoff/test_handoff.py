@@ -212,6 +212,41 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     assert shown_button(place, "Show Folder") is not None
 
 
+@pytest.mark.parametrize("leave", ["quit", "begin a new shoot", "open the other shoot"])
+def test_leaving_while_it_is_written_asks_first(
+    qtbot: QtBot,
+    shoot_window: MainWindow,
+    place: HandoffPlace,
+    made: MadeHandOver,
+    answers: Answers,
+    tmp_path: Path,
+    leave: str,
+) -> None:
+    other = tmp_path / "other.anglebook"
+    answers.shoot = other
+    shoot_window.session.save(other)
+    made.waits = True
+    place.write()
+    qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
+    go = {
+        "quit": shoot_window.close,
+        "begin a new shoot": shoot_window.action_table["new"].trigger,
+        "open the other shoot": shoot_window.action_table["open"].trigger,
+    }[leave]
+    shoot = shoot_window.session.shoot
+    go()
+    assert answers.offered == ["Go on writing", f"Stop writing and {leave}"]
+    assert "still being written" in answers.asked[-1]
+    assert shoot_window.isVisible()
+    assert shoot_window.session.shoot is shoot
+    assert is_busy(place)
+    answers.one = 1
+    go()
+    assert not shoot_window.isVisible() if leave == "quit" else shoot_window.session.shoot is not shoot
+    qtbot.waitUntil(lambda: leave == "quit" or not is_busy(place))
+    assert place.told.text() == ""
+
+
 def test_a_hand_off_that_fails_is_told(
     qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, tmp_path: Path
 ) -> None:
