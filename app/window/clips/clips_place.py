@@ -101,11 +101,8 @@ class ClipsPlace(Place):
         moved.changed.connect(self._show_moved)
         watch.changed.connect(lambda: self._watch_button.setVisible(watch.folder is None))
 
-    def take_focus(self) -> None:
-        if self.session.view.clips:
-            self.table.setFocus()
-        else:
-            self.first.buttons[0].setFocus()
+    def driven_from(self) -> QWidget:
+        return self.table if self.session.view.clips else self.first.buttons[0]
 
     def refresh(self, change: Change) -> None:
         shoot = self.session.view

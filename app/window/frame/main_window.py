@@ -16,6 +16,7 @@ from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.drops import Drops
 from app.window.frame.enter_key import EnterKey
+from app.window.frame.focus_keeper import FocusKeeper
 from app.window.frame.folders import Folders, user_folders
 from app.window.frame.menus import Menus
 from app.window.frame.places_column import PlacesColumn
@@ -82,6 +83,7 @@ class MainWindow(QMainWindow):
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self._enter_key = EnterKey(self)
+        self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
         self.play_keys = PlayKeys(
             self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
         )
@@ -266,7 +268,8 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.notice)
         column.addWidget(self._stack, 1)
-        column.addWidget(ProgressStrip(self.theme, self.running, self.action_table["stop"]))
+        self.progress = ProgressStrip(self.theme, self.running, self.action_table["stop"])
+        column.addWidget(self.progress)
         centre = QWidget()
         row = QHBoxLayout(centre)
         row.setContentsMargins(0, 0, 0, 0)

@@ -1,5 +1,6 @@
 """What is being done, how far it is, and the button that stops it."""
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
@@ -29,7 +30,10 @@ class ProgressStrip(QWidget):
         self._bar.setToolTip("How far the work is")
         row.addWidget(self._words)
         row.addWidget(self._bar, 1)
-        row.addWidget(ActionButton(stop))
+        self.button = ActionButton(stop)
+        # Only by its key, a click or Tab: the space bar must never stop anything by chance.
+        self.button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        row.addWidget(self.button)
         running.moved.connect(self._show)
         self._show()
 

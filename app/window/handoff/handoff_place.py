@@ -107,8 +107,8 @@ class HandoffPlace(Place):
         self.chosen.show_choices(from_text(text))
         self._shown = None
 
-    def take_focus(self) -> None:
-        self.folder.setFocus()
+    def driven_from(self) -> QWidget:
+        return self.folder
 
     def refresh(self, change: Change) -> None:
         shoot = self._named()
