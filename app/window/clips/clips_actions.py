@@ -7,19 +7,18 @@ from PySide6.QtGui import Qt
 from app.window.clips.clip_steps import ClipSteps
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.first_page import SHOWN
-from app.window.clips.moved_media import MovedMedia
 from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.work.work import Work
 
-HEAD_BUTTONS = ("place", "find")
+HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
 CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
 """The menu of the chosen clips."""
 
 
 def clips_actions(
-    steps: ClipSteps, search: ClipsFilter, work: Work, moved: MovedMedia, show_all: Callable[[], None]
+    steps: ClipSteps, search: ClipsFilter, work: Work, show_all: Callable[[], None]
 ) -> Sequence[Line]:
     """How clips are searched, and what is done to those that are chosen."""
 
@@ -28,10 +27,6 @@ def clips_actions(
 
     def place_words() -> str:
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
-
-    def find_words() -> str:
-        gone = len(moved.gone)
-        return f"Find {words.count(gone, 'Moved File')}…" if gone else "Find Moved Files…"
 
     return (
         Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
@@ -143,17 +138,6 @@ def clips_actions(
                 work.place_waiting,
                 name="place",
                 shown=lambda: work.waiting > 0,
-            ),
-        ),
-        Line(
-            "find moved files",
-            Action(
-                find_words,
-                "Ctrl+M",
-                "Look in a folder for files that were moved",
-                moved.find,
-                name="find",
-                shown=lambda: bool(moved.gone),
             ),
         ),
         Line(

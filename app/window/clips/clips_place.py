@@ -72,7 +72,7 @@ class ClipsPlace(Place):
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
         self.filter = ClipsFilter(theme)
         self.action_table = ActionTable(
-            self, clips_actions(self.steps, self.filter, work, moved, self._show_every_clip)
+            self, clips_actions(self.steps, self.filter, work, self._show_every_clip)
         )
         self.table.addAction(self.action_table["check"])
         self._watch_button = ActionButton(ways_in.watch)
@@ -190,4 +190,3 @@ class ClipsPlace(Place):
 
     def _show_moved(self) -> None:
         self.model.show_gone(self._moved.gone)
-        self.action_table.refresh()

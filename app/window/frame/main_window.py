@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QEvent, QSettings, Qt
 from PySide6.QtGui import QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
@@ -19,6 +19,7 @@ from app.window.frame.enter_key import EnterKey
 from app.window.frame.focus_keeper import FocusKeeper
 from app.window.frame.folders import Folders, user_folders
 from app.window.frame.menus import Menus
+from app.window.frame.missing_bar import MissingBar
 from app.window.frame.places_column import PlacesColumn
 from app.window.frame.preferences import Preferences
 from app.window.frame.progress_strip import ProgressStrip
@@ -29,6 +30,7 @@ from app.window.frame.side_windows import SideWindows
 from app.window.frame.window_actions import PLACE_NAMES, window_actions
 from app.window.frame.window_state import WindowState
 from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_place import SLOT as HAND_OFF
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.jobs import Jobs, Tasks
 from app.window.parts.actions import ActionTable
@@ -99,6 +101,7 @@ class MainWindow(QMainWindow):
             self.running,
             self.work,
             self.watch,
+            self.moved,
             self.side,
         )
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
@@ -146,6 +149,8 @@ class MainWindow(QMainWindow):
         self.drops.dropped.connect(self.take_in)
         self.clips.wanted_in_check.connect(self._on_wanted_in_check)
         self.moved.searched.connect(self.side.sought)
+        self.moved.changed.connect(self.action_table.refresh)
+        self.jobs.busy_changed.connect(self._on_job)
         self.watch.changed.connect(self._on_watch_changed)
         self.running.message.connect(self.notice.tell)
         self.work.message.connect(self.notice.tell)
@@ -172,6 +177,7 @@ class MainWindow(QMainWindow):
         self.action_table.refresh()
         self.places[index].take_focus()
         self.remembered.went(index)
+        self.moved.look()
 
     def take_in(self, paths: Sequence[Path]) -> None:
         """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
@@ -193,6 +199,11 @@ class MainWindow(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.drops.attach(self.windowHandle())
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.moved.look()  # files are moved while one is in another window
 
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self.shoot_file.may_leave("quit"):
@@ -232,6 +243,10 @@ class MainWindow(QMainWindow):
             open_shoot=self._open_recent,
         )
 
+    def _on_job(self, slot: str) -> None:
+        if slot == HAND_OFF:
+            self.moved.look()  # nothing is handed off without a word about what is missing
+
     def _on_watch_changed(self) -> None:
         self.action_table.refresh()
         self.column.show_watched(self.watch.folder)
@@ -266,6 +281,8 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout()
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
+        self.missing = MissingBar(self.session, self.theme, self.moved, self.action_table["find"])
+        column.addWidget(self.missing)
         column.addWidget(self.notice)
         column.addWidget(self._stack, 1)
         self.progress = ProgressStrip(self.theme, self.running, self.action_table["stop"])
