@@ -34,7 +34,7 @@ class ClipSteps:
         return bool(self._table.selected_ids())
 
     def edit_angle(self) -> None:
-        """Type the angle of the current clip."""
+        """Type the angle of the chosen clips."""
         self._table.edit_angle()
 
     def look_in_check(self) -> None:
@@ -66,6 +66,11 @@ class ClipSteps:
         name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
         if name is not None:
             self.put_on_angle(ids, name)
+
+    def typed_angle(self, clip_id: str, name: str) -> None:
+        """An angle was typed in the row of a clip: it holds for all that are chosen with it."""
+        chosen = self._table.selected_ids()
+        self.put_on_angle(chosen if clip_id in chosen else [clip_id], name)
 
     def put_on_angle(self, ids: Sequence[str], name: str) -> None:
         """Put clips on an angle; where they are all that is on theirs, it gets the name."""

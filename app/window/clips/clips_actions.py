@@ -71,8 +71,10 @@ def clips_actions(
             ),
         ),
         Line(
-            "type the angle of the clip",
-            Action("Type Angle", "F2", "Type the angle of this clip", steps.edit_angle, name="type angle"),
+            "type the angle of the chosen clips",
+            Action(
+                "Type Angle", "F2", "Type the angle of the chosen clips", steps.edit_angle, name="type angle"
+            ),
         ),
         Line(
             "put the chosen clips on an angle",

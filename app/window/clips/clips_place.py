@@ -90,7 +90,7 @@ class ClipsPlace(Place):
         box.setSpacing(0)
         box.addWidget(self.watch_strip)
         box.addWidget(self._stack)
-        self.model.renamed.connect(lambda clip_id, name: self.steps.put_on_angle([clip_id], name))
+        self.model.renamed.connect(self.steps.typed_angle)
         self.model.noted.connect(lambda clip_id, note: self.steps.note([clip_id], note))
         self.table.opened.connect(self.steps.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
