@@ -208,5 +208,6 @@ def _reason(entry: Entry) -> str:
         at = check_words.decided(Decided(Action.REFUSED, entry.refused.at))
         return f"A person said that this is {at}. N takes that back."
     if take is None:
-        return sentence(clip.reason)
+        back = " N takes that back." if entry.refused_clip else ""
+        return f"{sentence(clip.reason)}{back}"
     return (sentence(take.reason or clip.reason) or "The place is not sure.") if is_open(take) else ""

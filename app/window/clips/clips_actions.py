@@ -11,6 +11,7 @@ from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.work.work import Work
 
+NOT_THIS = "Say that the song does not run in the chosen clips"
 HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
 CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
@@ -110,11 +111,11 @@ def clips_actions(
             ),
         ),
         Line(
-            "the song does not run in the chosen clips",
+            "the song does not run in the chosen clips; of refused ones: take that back",
             Action(
-                "Not This Song",
+                lambda: "Take Back" if steps.refused else "Not This Song",
                 "Ctrl+D",
-                "Say that the song does not run in the chosen clips",
+                lambda: "It is this song after all" if steps.refused else NOT_THIS,
                 steps.refuse,
                 name="refuse",
                 enabled=some,
