@@ -37,11 +37,17 @@ class ProgressStrip(QWidget):
         running.moved.connect(self._show)
         self._show()
 
+    @property
+    def text(self) -> str:
+        """What is being done, as it is told."""
+        return self._words.text()
+
     def _show(self) -> None:
         doing = self._running.doing
         self.setVisible(bool(doing))
         if not doing:
             return
+        self.button.setVisible(not self._running.stopping)
         self._words.setText(" · ".join(one.words for one in doing))
         fractions = [one.fraction for one in doing if one.fraction is not None]
         # An unknown share is told by a bar that runs to and fro.

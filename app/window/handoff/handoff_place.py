@@ -31,6 +31,7 @@ from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
+from app.window.work.running import STOPPING
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
 STOPPED = (
@@ -63,6 +64,8 @@ class HandoffPlace(Place):
         self._jobs, self._dialogs = jobs, dialogs
         self.hand_over = hand_over
         """What plans and writes, off the window's thread."""
+        self._stopping = False
+        """The writing was asked to end, and goes on for a moment."""
         self._shown: SongView | None = None
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
@@ -162,8 +165,10 @@ class HandoffPlace(Place):
         self._enable()
 
     def stop(self) -> None:
-        """Ask the writing to end."""
+        """Ask the writing to end; what is written just now may need some seconds for it."""
         self._jobs.stop(SLOT)
+        self._stopping = self._jobs.busy(SLOT)
+        self._enable()
 
     def may_end(self, then: str) -> bool:
         """Ask whether the writing may end, so that ``then`` can come; True where nothing is being written."""
@@ -233,7 +238,8 @@ class HandoffPlace(Place):
     def _progress(self, fraction: float, text: str) -> None:
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
-        self._doing.setText(f"{text} …" if text else "")
+        if not self._stopping:
+            self._doing.setText(f"{text} …" if text else "")
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:
@@ -299,11 +305,14 @@ class HandoffPlace(Place):
         busy = self._jobs.busy(SLOT)
         ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what)
         self._write.setEnabled(ready and not busy)
-        self._stop.setEnabled(busy)
+        self._stopping &= busy
+        if self._stopping:
+            self._doing.setText(STOPPING)
+        self._stop.setEnabled(busy and not self._stopping)
         self.chosen.setEnabled(not busy)
         for part in (self._bar, self._doing):
             part.setVisible(busy)
-        self._stop_button.setVisible(busy)
+        self._stop_button.setVisible(busy and not self._stopping)
         there = not busy and any(entry.state == WRITTEN for entry in self.files.entries)
         self._show.setEnabled(there)
         self._show_button.setVisible(there)

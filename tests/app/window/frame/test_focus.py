@@ -1,4 +1,4 @@
-"""The keyboard stays in the place one is at, whatever comes and goes in the window."""
+"""What is being done is told and stopped, and the keyboard stays in the place one is at."""
 
 import threading
 from collections.abc import Callable, Iterator
@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.window.frame.main_window import MainWindow
+from app.window.work.running import Doing
 from tests.app.window.made_up import SHOT, MadeUpTasks
 
 
@@ -75,3 +76,21 @@ def test_a_click_on_stop_leaves_the_keyboard_where_it_was(
     window.clips.catch_up()
     qtbot.mouseClick(window.progress.button, Qt.MouseButton.LeftButton)
     assert window.clips.table.hasFocus()
+
+
+def test_stopping_is_told_at_once(
+    qtbot: QtBot, window: MainWindow, slow: Callable[[], None], tmp_path: Path
+) -> None:
+    drop(window, qtbot, tmp_path)
+    qtbot.waitUntil(lambda: "Reading song.wav" in window.progress.text)
+    window.action_table["stop"].trigger()
+    assert window.progress.text == "Stopping…"
+    assert not window.progress.button.isVisible()
+    window.running.show("song", Doing("Reading on", 0.5))
+    assert window.progress.text == "Stopping…"
+    slow()
+    qtbot.waitUntil(lambda: not window.running.doing)
+    window.work.read_song(tmp_path / "song.wav")
+    assert window.progress.text.startswith("Reading song.wav")
+    assert window.progress.button.isVisible()
+    qtbot.waitUntil(lambda: not window.running.doing)

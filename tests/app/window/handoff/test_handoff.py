@@ -205,6 +205,8 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     assert place.focusWidget() is place.files.table
     assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
     press(place, "Stop Writing")
+    assert "Stopping…" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
+    assert shown_button(place, "Stop Writing") is None
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
     assert not is_busy(place)
