@@ -236,7 +236,7 @@ def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
     for _ in range(3):
         qtbot.keyClick(canvas, KEY.Key_R)
         named.append(box.currentText())
-    assert named == ["Loop bar 12", "Loop section B", "Play on"]
+    assert named == ["Loop bar 15", "Loop section B", "Play on"]
 
 
 def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
