@@ -24,6 +24,7 @@ from app.window.frame.places_column import PlacesColumn
 from app.window.frame.preferences import Preferences
 from app.window.frame.progress_strip import ProgressStrip
 from app.window.frame.remembered import Remembered
+from app.window.frame.safe_copy import ORIGIN as SAFE_COPY
 from app.window.frame.safe_copy import SafeCopy
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
@@ -48,6 +49,7 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.running import Running
+from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
 
 
@@ -152,11 +154,13 @@ class MainWindow(QMainWindow):
         self.moved.changed.connect(self.action_table.refresh)
         self.jobs.busy_changed.connect(self._on_job)
         self.watch.changed.connect(self._on_watch_changed)
-        self.running.message.connect(self.notice.tell)
-        self.work.message.connect(self.notice.tell)
+        self.running.failed.connect(lambda slot, sentence: self.notice.tell(sentence, slot))
+        self.running.begun.connect(self.notice.mended)
+        self.work.message.connect(self.notice.say)
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
-        self.safe_copy.message.connect(self.notice.tell)
-        self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
+        self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
+        self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
+        self.score.nothing_thin.connect(lambda: self.notice.say("There is no thin place."))
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)
@@ -178,6 +182,7 @@ class MainWindow(QMainWindow):
         self.places[index].take_focus()
         self.remembered.went(index)
         self.moved.look()
+        self.notice.go_on()
 
     def take_in(self, paths: Sequence[Path]) -> None:
         """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
@@ -303,6 +308,10 @@ class MainWindow(QMainWindow):
     def _on_session_changed(self, change: Change, origin: str) -> None:
         self._name()
         self.action_table.refresh()
+        if origin == "open":
+            self.notice.clear()
+        elif origin not in (FOUND, "save"):
+            self.notice.go_on()
         if origin == "open" and self.session.path is not None:
             self.go(self.remembered.place())
 

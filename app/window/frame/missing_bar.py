@@ -2,8 +2,9 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from app.window.clips.moved_media import MovedMedia
 from app.window.parts import words
@@ -30,9 +31,11 @@ class MissingBar(QWidget):
         self._session, self._moved = session, moved
         em = round(theme.em())
         row = QHBoxLayout(self)
-        row.setContentsMargins(em, em // 2, em, em // 2)
+        row.setContentsMargins(em, 0, em, 0)
         row.setSpacing(em)
-        self._text = TextLabel(theme, role="warm")
+        # On one line, so that the place below keeps its room: the tip tells the rest.
+        self._text = TextLabel(theme, role="warm", wrap=False)
+        self._text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         self.button = ActionButton(find)
         row.addWidget(self._text, 1)
         row.addWidget(self.button)
@@ -50,10 +53,21 @@ class MissingBar(QWidget):
         songs = [words.path_name(song.media.path) for song in shoot.songs if song.id in gone]
         files = [clip.media.path for clip in shoot.clips if clip.id in gone]
         text = missing_words(songs, [words.path_name(path) for path in files])
-        self._text.setText(f"!  {text}")
-        self._text.setToolTip("\n".join(files))
+        self._text.setToolTip("\n".join([text, *files]))
         self.setAccessibleName(text)
+        self._fit()
         self.setVisible(bool(text))
+
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Cut the line where it ends."""
+        said = f"!  {self.text}"
+        metrics = self._text.fontMetrics()
+        self._text.setText(metrics.elidedText(said, Qt.TextElideMode.ElideRight, self._text.width()))
 
 
 def missing_words(songs: Sequence[str], clips: Sequence[str]) -> str:

@@ -25,8 +25,10 @@ class Running(QObject):
 
     moved = Signal()
     """What is being done, or how far it is, changed."""
-    message = Signal(str)
-    """A sentence for the person: something failed."""
+    failed = Signal(str, str)
+    """The job of a slot failed: the slot, and a sentence for the person."""
+    begun = Signal(str)
+    """A job of a slot began: what failed there before is tried once more, or no longer wanted."""
     ended = Signal(str)
     """The job of a slot came to its end, or was stopped or abandoned."""
 
@@ -67,6 +69,7 @@ class Running(QObject):
         """
         self._doing[slot] = Doing(words)
         self._stopping.discard(slot)
+        self.begun.emit(slot)
 
         def ended(result: object) -> None:
             self._end(slot)
@@ -74,7 +77,7 @@ class Running(QObject):
 
         def failed(error: Exception) -> None:
             self._end(slot)
-            self.message.emit(f"{failing} {sentence(error)}".strip())
+            self.failed.emit(slot, f"{failing} {sentence(error)}".strip())
 
         def simply(fraction: float, more: str) -> None:
             self.show(slot, Doing(f"{words}: {more}" if more else words, fraction))

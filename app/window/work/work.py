@@ -42,7 +42,7 @@ class Work(QObject):
     moved = Signal()
     """What is being read or placed, or how far it is, changed."""
     message = Signal(str)
-    """A sentence for the person: something needs a word."""
+    """A sentence for the person; nothing went wrong."""
 
     def __init__(
         self,
