@@ -51,7 +51,7 @@ def _with_file(
 
 
 def _clip_id(values: Sequence[Shoot], path: str) -> str:
-    """The id that the file has in a kept value, where no other file has it in another; else one free in all."""
+    """The id that the file has in a kept value, if no other file has it in another; else one free in all."""
     clips = [clip for value in values for clip in value.clips]
     others = {clip.id for clip in clips if clip.media.path != path}
     known = (clip.id for clip in clips if clip.media.path == path and clip.id not in others)

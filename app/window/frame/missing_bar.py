@@ -58,7 +58,6 @@ class MissingBar(QWidget):
         self._fit()
         self.setVisible(bool(text))
 
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit()
