@@ -163,7 +163,7 @@ class CheckView:
             for number, (song_s, note, strength) in enumerate(places, 1):
                 place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
                 self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
-        self._page.show_places(self.rows)
+        self._page.show_places(self.rows, "" if take is None else check_words.places(take, MOST_PLACES - 1))
         chosen = 0 if self._examined.preview is None else self._examined.preview + 1
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)

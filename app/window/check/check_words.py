@@ -61,6 +61,29 @@ def late(late_s: float, clip: Clip) -> str:
     return ms if clip.frame_rate is None else f"{ms} ({frames(late_s / frame_s(clip))})"
 
 
+def places(take: Take, most: int) -> str:
+    """How many places there are where the take could be, and how many of them fit about as well.
+
+    ``most``: other places that are listed.
+
+    >>> from app.model.document.findings import Rival
+    >>> from app.model.reasons import Reason
+    >>> rivals = tuple(Rival(float(n), 0.9) for n in range(11))
+    >>> doubt = Reason("fits elsewhere", (("places", 2),))
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals, reason=doubt), 8)
+    'Where it could be: 2 other places fit about as well, 9 less well (8 are listed)'
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals[:3]), 8)
+    'Where it could be'
+    """
+    as_well = dict(take.reason.figures).get("places")
+    if not isinstance(as_well, int):
+        return "Where it could be"
+    less = len(take.rivals) - as_well
+    said = f"Where it could be: {words.count(as_well, 'other place')} {'fits' if as_well == 1 else 'fit'}"
+    said += " about as well" + (f", {less} less well" if less > 0 else "")
+    return f"{said} ({most} are listed)" if len(take.rivals) > most else said
+
+
 def drift_frames(clip: Clip, take: Take) -> float:
     """Frames by which the take is late at its end, when it is laid at its start at its nominal speed."""
     apart = float(nominal_speed(take.speed).nominal) - take.speed

@@ -14,6 +14,7 @@ from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
+from app.model.check_queue import is_open
 from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
@@ -119,7 +120,7 @@ class HandoffPlace(Place):
         self._stack.setCurrentIndex(1 if takes else 0)
         self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
         doubts = len(words.open_takes(shoot))
-        angles = {clip.angle_id for clip in shoot.clips if clip.takes}
+        angles = {clip.angle_id for clip in shoot.clips if not all(map(is_open, clip.takes))}
         placed = words.count(len(takes) - doubts, "take")
         self._summary.setText(
             f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."

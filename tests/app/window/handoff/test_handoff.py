@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QLi
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
+from app.model.check_queue import is_open
 from app.model.document.shoot import Shoot
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
@@ -88,6 +89,14 @@ def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffP
     place.catch_up()
     names = ["Ferry, day two.otio", "Ferry, day two.csv"]
     qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == names, timeout=20_000)
+
+
+def test_angles_of_which_all_is_in_doubt_are_not_counted(place: HandoffPlace) -> None:
+    view = place.session.view
+    sure = {clip.angle_id for clip in view.clips for take in clip.takes if not is_open(take)}
+    assert len(sure) < len({clip.angle_id for clip in view.clips if clip.takes})
+    said = [one.text() for one in place.findChildren(QLabel) if "each at its place" in one.text()]
+    assert said == [f"10 takes from {len(sure)} angles, each at its place in the song."]
 
 
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
