@@ -75,13 +75,19 @@ def places(take: Take, most: int) -> str:
     >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals[:3]), 8)
     'Where it could be'
     """
-    as_well = dict(take.reason.figures).get("places")
-    if not isinstance(as_well, int):
+    as_well = _as_well(take)
+    if as_well is None:
         return "Where it could be"
     less = len(take.rivals) - as_well
     said = f"Where it could be: {words.count(as_well, 'other place')} {'fits' if as_well == 1 else 'fit'}"
     said += " about as well" + (f", {less} less well" if less > 0 else "")
     return f"{said} ({most} are listed)" if len(take.rivals) > most else said
+
+
+def _as_well(take: Take) -> int | None:
+    """How many other places fit about as well; None where they were not counted."""
+    counted = dict(take.reason.figures).get("places")
+    return counted if isinstance(counted, int) else None
 
 
 def drift_frames(clip: Clip, take: Take) -> float:
@@ -199,7 +205,10 @@ def state(entry: Entry) -> str:
     if take is None:
         return "– no take" if clip.decided is None else "– not this song"
     if is_open(take):
-        return f"? {words.count(len(take.rivals) + 1, 'place')} fit" if take.rivals else "? weak"
+        as_well = _as_well(take)
+        if as_well:
+            return f"? {words.count(as_well + 1, 'place')} fit"
+        return f"? could lie in {words.count(len(take.rivals) + 1, 'place')}" if take.rivals else "? weak"
     if is_decided(take):
         return f"✓ {take.decision.value if take.decided is None else ACTIONS[take.decided.action]}"
     return f"● {words.sureness(take.uncertainty_s)}"
