@@ -4,6 +4,11 @@
 class AudioError(Exception):
     """Base of all errors of this package; ``str(error)`` is a sentence that says what and what to do."""
 
+    def __init__(self, sentence: str, *, for_song: str = "") -> None:
+        """``for_song``: the sentence where the file was to be the song, if another one helps there."""
+        super().__init__(sentence)
+        self.for_song = for_song
+
 
 class Unreadable(AudioError):
     """The file cannot be read: empty, cut off, not media, no permission, still being copied."""

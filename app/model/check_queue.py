@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from app.model.document.decisions import Decision
 from app.model.document.verdict import Verdict
 from app.model.edits.pins import frame_s
 from app.model.on_song import Clip, Refused, SongView, Take, is_decided
@@ -33,6 +34,11 @@ class Entry:
         if self.refused is not None:
             return f"{self.clip.id} refused {self.refused.clip_start_s:.3f}"
         return self.clip.id if self.take is None else self.take.id
+
+    @property
+    def refused_clip(self) -> bool:
+        """Whether it is a clip of which a person said that the song does not run in it, without any take."""
+        return self.take is None and self.refused is None and self.clip.decision is Decision.BY_HAND
 
     @property
     def held(self) -> Take | None:

@@ -1,7 +1,7 @@
 """The open shoot: its value, what can be undone, where it is kept, and one signal for every change."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,8 +10,10 @@ from PySide6.QtCore import QObject, Signal
 from app.model.document import store
 from app.model.document.change import NOTHING, Change
 from app.model.document.history import History
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.store import SUFFIX
+from app.model.edits.arrivals import arrive
 from app.model.on_song import SongView, on_song
 
 __all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
@@ -96,6 +98,12 @@ class Session(QObject):
     def find_out(self, edit: Callable[[Shoot], tuple[Shoot, Change]], origin: str) -> None:
         """Take over what the engine found out: no step of its own, and kept when earlier steps are undone."""
         change = self._history.apply_everywhere(edit)
+        if change:
+            self.changed.emit(change, origin)
+
+    def arrive(self, files: Sequence[MediaRef], origin: str) -> None:
+        """Take in files that came by themselves: no step, and they stay whatever is undone or done again."""
+        change = self._history.rewrite(lambda values, at: arrive(values, at, files))
         if change:
             self.changed.emit(change, origin)
 

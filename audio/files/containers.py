@@ -80,23 +80,28 @@ def check_file(path: Path) -> int:
     except (OSError, ValueError) as error:
         raise Unreadable(f"The file cannot be opened ({error}): check the disk or card.") from error
     if facts.st_size == 0:
-        raise Unreadable(f"The file is empty (0 bytes): {copy_again(path)}")
+        raise Unreadable(
+            f"The file is empty (0 bytes): {copy_again(path)}",
+            for_song="The file is empty (0 bytes): choose another copy of it.",
+        )
     if start.startswith(_STILL_STARTS) or (start[4:8] == b"ftyp" and start[8:12] in _STILL_BRANDS):
-        raise Unreadable("This is a still picture, not a clip: leave it out.")
+        raise Unreadable(
+            "This is a still picture, not a clip: leave it out.",
+            for_song="This is a still picture: choose the recording that everybody played to.",
+        )
     return facts.st_size
 
 
 def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
-    todo = copy_again(path)
+    todo, another = copy_again(path), "copy it again, or choose another file."
     if not isinstance(error, av.error.InvalidDataError):
-        return Unreadable(f"The file cannot be read ({error}): {todo}")
-    if iso:
-        return Unreadable(
-            f"The file has no readable table of contents, so its recording or copy was not finished: {todo}"
-        )
-    return Unreadable(
-        f"This is no recording that can be read (unknown or damaged contents): check that it plays, or {todo}"
-    )
+        what = f"The file cannot be read ({error}):"
+    elif iso:
+        what = "The file has no readable table of contents, so its recording or copy was not finished:"
+    else:
+        what = "This is no recording that can be read (unknown or damaged contents): check that it plays, or"
+        another = "choose the recording that everybody played to."
+    return Unreadable(f"{what} {todo}", for_song=f"{what} {another}")
 
 
 @contextmanager

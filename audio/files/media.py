@@ -12,7 +12,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.errors import NoSound, Unreadable
+from audio.errors import AudioError, NoSound, Unreadable
 from audio.files.channels import DEAD_DBFS, AnyFloats, distinct, mix_down
 from audio.files.containers import can_decode, check_file, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, IsoTrack, iso_tracks, missing_bytes
@@ -279,7 +279,12 @@ def read_song(
     polarity is inverted first. Samples take no more than ``SONG_MEMORY`` while they are read: 16-bit beyond
     17 minutes of stereo at 48 kHz. Raises Unreadable, NoSound, Stopped.
     """
-    decoded = read_tracks(path, rate, memory=SONG_MEMORY, most_tracks=1, stop=stop, progress=progress)
+    try:
+        decoded = read_tracks(path, rate, memory=SONG_MEMORY, most_tracks=1, stop=stop, progress=progress)
+    except AudioError as error:
+        if error.for_song:
+            raise type(error)(error.for_song) from error
+        raise
     rows = [row for row in decoded.tracks[0].rows if row is not None]
     samples = gather(rows, [0] * len(rows))
     if all(meter.level_dbfs < DEAD_DBFS for meter in decoded.tracks[0].meters):

@@ -63,11 +63,16 @@ def read_tracks(
     size = _size(path)
     with open_media(path) as container:
         if not container.streams.audio:
-            raise NoSound("The file has no sound to place it by: if a recorder ran along, add its file.")
+            raise NoSound(
+                "The file has no sound to place it by: if a recorder ran along, add its file.",
+                for_song="There is no sound in it: choose the recording that everybody played to.",
+            )
         streams = [one for one in container.streams.audio if can_decode(one)][:most_tracks]
         if not streams:
             raise NoSound(
-                "The sound is coded in a way that is not known here: convert a copy to WAV and add that."
+                "The sound is coded in a way that is not known here: convert a copy to WAV and add that.",
+                for_song="Its sound is coded in a way that is not known here: "
+                "convert a copy to WAV and choose that.",
             )
         for stream in container.streams:
             if stream not in streams:
@@ -87,7 +92,10 @@ def read_tracks(
                 "The file grew while it was read: wait until the recording or the copy is finished."
             )
         if not filled or origin.at_s is None:
-            raise NoSound("The file has a sound track, but no sound is in it: " + copy_again(path))
+            raise NoSound(
+                "The file has a sound track, but no sound is in it: " + copy_again(path),
+                for_song="The file has a sound track, but no sound is in it: choose another copy of it.",
+            )
         lengths_s = [
             ends[track.stream.index]
             for track in filled

@@ -1,6 +1,6 @@
 """Undo and redo: the old values of the shoot are kept, with what was done between them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from app.model.document.change import NOTHING, Change
@@ -102,12 +102,19 @@ class History:
         to give back the same shoot where it does not fit (see ``answer_clip``). Tells what changed in the
         present.
         """
-        present = NOTHING
-        for n, value in enumerate(self._values):
-            self._values[n], change = edit(value)
-            if n == self._at:
-                present = change
-        return present
+        return self.rewrite(lambda values, at: [edit(value) for value in values])
+
+    def rewrite(self, edit: Callable[[Sequence[Shoot], int], Sequence[tuple[Shoot, Change]]]) -> Change:
+        """Give every kept value anew, where each has to agree with the others (the same ids, say).
+
+        ``edit`` gets the kept values and which of them is the present, and gives one result for each. Tells
+        what changed in the present.
+        """
+        results = edit(tuple(self._values), self._at)
+        if len(results) != len(self._values):
+            raise ValueError("one result for each kept value is needed")
+        self._values = [shoot for shoot, _ in results]
+        return results[self._at][1]
 
     def mark_saved(self, shoot: Shoot) -> None:
         """Remember the value that was written to disk."""

@@ -153,12 +153,14 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
     return replace(shoot, clips=clips, angles=angles), change
 
 
-def angle_called(angles: tuple[Angle, ...], name: str, *, safety: bool) -> tuple[tuple[Angle, ...], str]:
-    """The angles with one of that name among them, made where needed, and its id."""
+def angle_called(
+    angles: tuple[Angle, ...], name: str, *, safety: bool, new_id: str | None = None
+) -> tuple[tuple[Angle, ...], str]:
+    """The angles with one of that name among them, made where needed (under ``new_id``), and its id."""
     for angle in angles:
         if same_name(angle.name, name):
             return angles, angle.id
-    new = Angle(fresh_id("angle", [angle.id for angle in angles]), name, safety)
+    new = Angle(new_id or fresh_id("angle", [angle.id for angle in angles]), name, safety)
     return (*angles, new), new.id
 
 

@@ -165,6 +165,32 @@ def take_back(
     return shoot, change | Change.CLIPS | Change.TAKES
 
 
+def take_back_clip(shoot: Shoot, clip_id: str, song_id: str | None = None) -> tuple[Shoot, Change]:
+    """A person takes back that the song does not run in a clip; takes refused with it are there again.
+
+    Takes that were refused one by one before that stay so. Nothing happens where it was not said.
+    """
+    view = on_song(shoot, song_id)
+    clip, song = view.clip(clip_id), needed_song(view.song)
+    if clip.decision is not Decision.BY_HAND:
+        return shoot, NOTHING
+    shoot = without_clip_refusal(shoot, song, clip_id)
+    for refused in clip.refused:
+        # A file of before, that kept no record of it, cannot tell which went with it: all come back.
+        if clip.decided is None or refused.at == clip.decided.at:
+            shoot, _ = take_back(shoot, clip_id, refused, song.id)
+    return shoot, Change.CLIPS | Change.TAKES
+
+
+def take_back_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
+    """A person takes back of several clips that the song does not run in them; see ``take_back_clip``."""
+    change = NOTHING
+    for clip_id in ids:
+        shoot, one = take_back_clip(shoot, clip_id)
+        change |= one
+    return shoot, change
+
+
 def by_hand(take: Take, action: Action, at: str, pins: tuple[Pin, ...] = ()) -> Take:
     """The take as one that a person placed; the pins are those of this placing, older ones no longer hold."""
     return replace(

@@ -35,7 +35,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
 
     def refused() -> bool:
         found = entry()
-        return found is not None and found.refused is not None
+        return found is not None and (found.refused is not None or found.refused_clip)
 
     def undecided() -> bool:
         found = entry()

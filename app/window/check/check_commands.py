@@ -74,6 +74,9 @@ class CheckCommands(QObject):
         if entry is not None and entry.refused is not None:
             if self._deciding.take_back(entry.clip, entry.refused):
                 self._examining.list_entries(None)
+        elif entry is not None and entry.refused_clip:
+            if self._deciding.take_back_clip(entry.clip):
+                self._examining.list_entries(entry.key)
         elif entry is not None:
             following = self._examining.following(entry)
             if self._deciding.refuse(entry.clip, entry.take):

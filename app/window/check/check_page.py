@@ -122,7 +122,7 @@ class CheckPage(QWidget):
         self.lag_words.setText("")
         self.agreement.setText("")
 
-    def show_places(self, rows: Sequence[QWidget]) -> None:
+    def show_places(self, rows: Sequence[QWidget], heading: str) -> None:
         """Show the places where the take could be."""
         while self._places.count():
             item = self._places.takeAt(0)
@@ -130,12 +130,17 @@ class CheckPage(QWidget):
             if old is not None:
                 old.hide()
                 old.deleteLater()
-        self._could.setText("Where it could be" if rows else "")
+        self._could.setText(heading if rows else "")
         for row in rows:
             self._places.addWidget(row)
         self._places.addStretch(1)
         # Said outright: the scroll area learns of new rows only when it is laid out again.
         self._held.setMinimumHeight(sum(row.sizeHint().height() + 1 for row in rows))
+
+    @property
+    def places_heading(self) -> str:
+        """What is said above the places."""
+        return self._could.text()
 
     def reach(self, row: QWidget) -> None:
         """Have one of the places seen, where there is not room for all."""

@@ -102,8 +102,8 @@ class CheckPlace(Place):
     def key_lines(self) -> list[KeyLine]:
         return [*super().key_lines(), *self.watch.key_lines()]
 
-    def take_focus(self) -> None:
-        self.list.setFocus()
+    def driven_from(self) -> QWidget:
+        return self.list
 
     def look_at(self, key: str) -> None:
         """Look at an entry of the list, by its key; where it is not listed, all are."""

@@ -163,7 +163,7 @@ class CheckView:
             for number, (song_s, note, strength) in enumerate(places, 1):
                 place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
                 self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
-        self._page.show_places(self.rows)
+        self._page.show_places(self.rows, "" if take is None else check_words.places(take, MOST_PLACES - 1))
         chosen = 0 if self._examined.preview is None else self._examined.preview + 1
         for number, row in enumerate(self.rows):
             row.setChecked(number == chosen)
@@ -208,5 +208,6 @@ def _reason(entry: Entry) -> str:
         at = check_words.decided(Decided(Action.REFUSED, entry.refused.at))
         return f"A person said that this is {at}. N takes that back."
     if take is None:
-        return sentence(clip.reason)
+        back = " N takes that back." if entry.refused_clip else ""
+        return f"{sentence(clip.reason)}{back}"
     return (sentence(take.reason or clip.reason) or "The place is not sure.") if is_open(take) else ""

@@ -61,6 +61,35 @@ def late(late_s: float, clip: Clip) -> str:
     return ms if clip.frame_rate is None else f"{ms} ({frames(late_s / frame_s(clip))})"
 
 
+def places(take: Take, most: int) -> str:
+    """How many places there are where the take could be, and how many of them fit about as well.
+
+    ``most``: other places that are listed.
+
+    >>> from app.model.document.findings import Rival
+    >>> from app.model.reasons import Reason
+    >>> rivals = tuple(Rival(float(n), 0.9) for n in range(11))
+    >>> doubt = Reason("fits elsewhere", (("places", 2),))
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals, reason=doubt), 8)
+    'Where it could be: 2 other places fit about as well, 9 less well (8 are listed)'
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals[:3]), 8)
+    'Where it could be'
+    """
+    as_well = _as_well(take)
+    if as_well is None:
+        return "Where it could be"
+    less = len(take.rivals) - as_well
+    said = f"Where it could be: {words.count(as_well, 'other place')} {'fits' if as_well == 1 else 'fit'}"
+    said += " about as well" + (f", {less} less well" if less > 0 else "")
+    return f"{said} ({most} are listed)" if len(take.rivals) > most else said
+
+
+def _as_well(take: Take) -> int | None:
+    """How many other places fit about as well; None where they were not counted."""
+    counted = dict(take.reason.figures).get("places")
+    return counted if isinstance(counted, int) else None
+
+
 def drift_frames(clip: Clip, take: Take) -> float:
     """Frames by which the take is late at its end, when it is laid at its start at its nominal speed."""
     apart = float(nominal_speed(take.speed).nominal) - take.speed
@@ -176,7 +205,10 @@ def state(entry: Entry) -> str:
     if take is None:
         return "– no take" if clip.decided is None else "– not this song"
     if is_open(take):
-        return f"? {words.count(len(take.rivals) + 1, 'place')} fit" if take.rivals else "? weak"
+        as_well = _as_well(take)
+        if as_well:
+            return f"? {words.count(as_well + 1, 'place')} fit"
+        return f"? could lie in {words.count(len(take.rivals) + 1, 'place')}" if take.rivals else "? weak"
     if is_decided(take):
         return f"✓ {take.decision.value if take.decided is None else ACTIONS[take.decided.action]}"
     return f"● {words.sureness(take.uncertainty_s)}"

@@ -152,6 +152,8 @@ class QueueList(QWidget):
         reason = sentence(entry.clip.reason if take is None else take.reason or entry.clip.reason)
         if entry.refused is not None:
             record, reason = Decided(Action.REFUSED, entry.refused.at), "Take it back with N."
+        elif entry.refused_clip:
+            reason += " Take it back with N."
         item.setToolTip(
             "\n".join(
                 filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))

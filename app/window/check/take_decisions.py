@@ -80,6 +80,10 @@ class Deciding(QObject):
         """It is this song after all."""
         return self._do("Take Back Refusal", lambda s, _: deciding.take_back(s, clip.id, refused))
 
+    def take_back_clip(self, clip: Clip) -> bool:
+        """It is this song after all, in a clip that was refused without a take."""
+        return self._do("Take Back Refusal", lambda s, _: deciding.take_back_clip(s, clip.id))
+
     def _do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
         if merge_key is None:
             self._moved.invalidate()

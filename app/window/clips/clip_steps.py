@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Sequence
 
 from app.model.check_queue import entry_of
 from app.model.document.change import Change
+from app.model.document.decisions import Decision
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits
@@ -34,7 +35,7 @@ class ClipSteps:
         return bool(self._table.selected_ids())
 
     def edit_angle(self) -> None:
-        """Type the angle of the current clip."""
+        """Type the angle of the chosen clips."""
         self._table.edit_angle()
 
     def look_in_check(self) -> None:
@@ -66,6 +67,11 @@ class ClipSteps:
         name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
         if name is not None:
             self.put_on_angle(ids, name)
+
+    def typed_angle(self, clip_id: str, name: str) -> None:
+        """An angle was typed in the row of a clip: it holds for all that are chosen with it."""
+        chosen = self._table.selected_ids()
+        self.put_on_angle(chosen if clip_id in chosen else [clip_id], name)
 
     def put_on_angle(self, ids: Sequence[str], name: str) -> None:
         """Put clips on an angle; where they are all that is on theirs, it gets the name."""
@@ -103,13 +109,23 @@ class ClipSteps:
         """Place the chosen clips once more."""
         self._work.place_again(self._table.selected_ids())
 
+    @property
+    def refused(self) -> bool:
+        """Whether a person said of every chosen clip that the song does not run in it."""
+        ids = self._table.selected_ids()
+        said = {clip.id for clip in self._session.view.clips if clip.decision is Decision.BY_HAND}
+        return bool(ids) and said.issuperset(ids)
+
     def refuse(self) -> None:
-        """Say that the song does not run in the chosen clips."""
+        """Say that the song does not run in the chosen clips; where that was said of all, take it back."""
 
         def edit(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
             return deciding.refuse_clips(shoot, ids, now())
 
-        self._to_chosen("Not This Song", edit)
+        if self.refused:
+            self._to_chosen("Take Back Refusal", deciding.take_back_clips)
+        else:
+            self._to_chosen("Not This Song", edit)
 
     def remove(self) -> None:
         """Take the chosen clips out of the shoot."""

@@ -7,19 +7,19 @@ from PySide6.QtGui import Qt
 from app.window.clips.clip_steps import ClipSteps
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.first_page import SHOWN
-from app.window.clips.moved_media import MovedMedia
 from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.work.work import Work
 
-HEAD_BUTTONS = ("place", "find")
+NOT_THIS = "Say that the song does not run in the chosen clips"
+HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
 CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
 """The menu of the chosen clips."""
 
 
 def clips_actions(
-    steps: ClipSteps, search: ClipsFilter, work: Work, moved: MovedMedia, show_all: Callable[[], None]
+    steps: ClipSteps, search: ClipsFilter, work: Work, show_all: Callable[[], None]
 ) -> Sequence[Line]:
     """How clips are searched, and what is done to those that are chosen."""
 
@@ -28,10 +28,6 @@ def clips_actions(
 
     def place_words() -> str:
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
-
-    def find_words() -> str:
-        gone = len(moved.gone)
-        return f"Find {words.count(gone, 'Moved File')}…" if gone else "Find Moved Files…"
 
     return (
         Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
@@ -76,8 +72,10 @@ def clips_actions(
             ),
         ),
         Line(
-            "type the angle of the clip",
-            Action("Type Angle", "F2", "Type the angle of this clip", steps.edit_angle, name="type angle"),
+            "type the angle of the chosen clips",
+            Action(
+                "Type Angle", "F2", "Type the angle of the chosen clips", steps.edit_angle, name="type angle"
+            ),
         ),
         Line(
             "put the chosen clips on an angle",
@@ -113,11 +111,11 @@ def clips_actions(
             ),
         ),
         Line(
-            "the song does not run in the chosen clips",
+            "the song does not run in the chosen clips; of refused ones: take that back",
             Action(
-                "Not This Song",
+                lambda: "Take Back" if steps.refused else "Not This Song",
                 "Ctrl+D",
-                "Say that the song does not run in the chosen clips",
+                lambda: "It is this song after all" if steps.refused else NOT_THIS,
                 steps.refuse,
                 name="refuse",
                 enabled=some,
@@ -143,17 +141,6 @@ def clips_actions(
                 work.place_waiting,
                 name="place",
                 shown=lambda: work.waiting > 0,
-            ),
-        ),
-        Line(
-            "find moved files",
-            Action(
-                find_words,
-                "Ctrl+M",
-                "Look in a folder for files that were moved",
-                moved.find,
-                name="find",
-                shown=lambda: bool(moved.gone),
             ),
         ),
         Line(

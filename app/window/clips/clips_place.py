@@ -72,7 +72,7 @@ class ClipsPlace(Place):
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
         self.filter = ClipsFilter(theme)
         self.action_table = ActionTable(
-            self, clips_actions(self.steps, self.filter, work, moved, self._show_every_clip)
+            self, clips_actions(self.steps, self.filter, work, self._show_every_clip)
         )
         self.table.addAction(self.action_table["check"])
         self._watch_button = ActionButton(ways_in.watch)
@@ -90,7 +90,7 @@ class ClipsPlace(Place):
         box.setSpacing(0)
         box.addWidget(self.watch_strip)
         box.addWidget(self._stack)
-        self.model.renamed.connect(lambda clip_id, name: self.steps.put_on_angle([clip_id], name))
+        self.model.renamed.connect(self.steps.typed_angle)
         self.model.noted.connect(lambda clip_id, note: self.steps.note([clip_id], note))
         self.table.opened.connect(self.steps.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
@@ -101,11 +101,8 @@ class ClipsPlace(Place):
         moved.changed.connect(self._show_moved)
         watch.changed.connect(lambda: self._watch_button.setVisible(watch.folder is None))
 
-    def take_focus(self) -> None:
-        if self.session.view.clips:
-            self.table.setFocus()
-        else:
-            self.first.buttons[0].setFocus()
+    def driven_from(self) -> QWidget:
+        return self.table if self.session.view.clips else self.first.buttons[0]
 
     def refresh(self, change: Change) -> None:
         shoot = self.session.view
@@ -193,4 +190,3 @@ class ClipsPlace(Place):
 
     def _show_moved(self) -> None:
         self.model.show_gone(self._moved.gone)
-        self.action_table.refresh()

@@ -2,7 +2,7 @@
 
 from collections import deque
 
-from PySide6.QtCore import QByteArray, QElapsedTimer, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
 
@@ -155,7 +155,7 @@ class ClipsTable(QTableView):
         self.horizontalHeader().restoreState(state)
 
     def edit_angle(self) -> None:
-        """Type the angle of the current clip anew."""
+        """Type the angle of the chosen clips anew, in the current one of them; they stay chosen."""
         self._edit_cell(ANGLE)
 
     def _on_activated(self, index: QModelIndex) -> None:
@@ -169,12 +169,19 @@ class ClipsTable(QTableView):
 
     def _edit_cell(self, column: int) -> None:
         row = self.currentIndex().row()
-        if row < 0 and self._proxy.rowCount():
+        chosen = sorted(index.row() for index in self.selectionModel().selectedRows())
+        if chosen and row not in chosen:
+            row = chosen[0]
+        elif row < 0 and self._proxy.rowCount():
             row = 0
-        if row >= 0:
-            index = self._proxy.index(row, column)
+        if row < 0:
+            return
+        index = self._proxy.index(row, column)
+        if chosen:
+            self.selectionModel().setCurrentIndex(index, QItemSelectionModel.SelectionFlag.NoUpdate)
+        else:
             self.setCurrentIndex(index)
-            self.edit(index)
+        self.edit(index)
 
     def _source_row(self, row: int) -> int:
         return self._proxy.mapToSource(self._proxy.index(row, 0)).row()

@@ -63,6 +63,8 @@ class MovedMedia(QObject):
         """Find out which files are gone; ``changed`` tells when others are than before."""
         shoot = self._session.shoot
         self._looked_at = _paths(shoot)
+        if not self._looked_at and not self._gone:
+            return
 
         def done(gone: Sequence[str]) -> None:
             if frozenset(gone) != self._gone:
@@ -84,8 +86,8 @@ class MovedMedia(QObject):
 
         def done(answer: tuple[list[MediaRef], Search]) -> None:
             gone, search = answer
-            result = shoot_edits.relink(self._session.shoot, search.found)
-            self._session.apply("Find Moved Files", result, ORIGIN)
+            # Where a file lies was found out, not decided: undoing an earlier step must not lose it again.
+            self._session.find_out(lambda shoot: shoot_edits.relink(shoot, search.found), ORIGIN)
             self.look()
             self.searched.emit(tuple(_sought(ref, search, folder) for ref in gone))
 
@@ -95,6 +97,9 @@ class MovedMedia(QObject):
         if origin == "open":
             self._jobs.abandon(LOOK)
             self._looked_at = ()
+            if self._gone:
+                self._gone = frozenset()  # they were those of the shoot before
+                self.changed.emit()
         if _paths(self._session.shoot) != self._looked_at:
             self.look()
 

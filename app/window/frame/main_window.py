@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QEvent, QSettings, Qt
 from PySide6.QtGui import QCloseEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
@@ -16,18 +16,22 @@ from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.drops import Drops
 from app.window.frame.enter_key import EnterKey
+from app.window.frame.focus_keeper import FocusKeeper
 from app.window.frame.folders import Folders, user_folders
 from app.window.frame.menus import Menus
+from app.window.frame.missing_bar import MissingBar
 from app.window.frame.places_column import PlacesColumn
 from app.window.frame.preferences import Preferences
 from app.window.frame.progress_strip import ProgressStrip
 from app.window.frame.remembered import Remembered
+from app.window.frame.safe_copy import ORIGIN as SAFE_COPY
 from app.window.frame.safe_copy import SafeCopy
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
 from app.window.frame.window_actions import PLACE_NAMES, window_actions
 from app.window.frame.window_state import WindowState
 from app.window.handoff.hand_over import HandOver
+from app.window.handoff.handoff_place import SLOT as HAND_OFF
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.jobs import Jobs, Tasks
 from app.window.parts.actions import ActionTable
@@ -45,6 +49,7 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.running import Running
+from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
 
 
@@ -71,7 +76,9 @@ class MainWindow(QMainWindow):
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
-        self.shoot_file = ShootFile(self.session, self.dialogs)
+        self.shoot_file = ShootFile(
+            self.session, self.dialogs, may_end=lambda then: self.handoff.may_end(then)
+        )
         self.side = SideWindows(
             self, self.theme, self.preferences, self.jobs, self.dialogs, self.choose_scheme
         )
@@ -80,6 +87,7 @@ class MainWindow(QMainWindow):
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self._enter_key = EnterKey(self)
+        self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
         self.play_keys = PlayKeys(
             self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
         )
@@ -95,6 +103,7 @@ class MainWindow(QMainWindow):
             self.running,
             self.work,
             self.watch,
+            self.moved,
             self.side,
         )
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
@@ -142,12 +151,16 @@ class MainWindow(QMainWindow):
         self.drops.dropped.connect(self.take_in)
         self.clips.wanted_in_check.connect(self._on_wanted_in_check)
         self.moved.searched.connect(self.side.sought)
+        self.moved.changed.connect(self.action_table.refresh)
+        self.jobs.busy_changed.connect(self._on_job)
         self.watch.changed.connect(self._on_watch_changed)
-        self.running.message.connect(self.notice.tell)
-        self.work.message.connect(self.notice.tell)
+        self.running.failed.connect(lambda slot, sentence: self.notice.tell(sentence, slot))
+        self.running.begun.connect(self.notice.mended)
+        self.work.message.connect(self.notice.say)
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
-        self.safe_copy.message.connect(self.notice.tell)
-        self.score.nothing_thin.connect(lambda: self.notice.tell("There is no thin place."))
+        self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
+        self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
+        self.score.nothing_thin.connect(lambda: self.notice.say("There is no thin place."))
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)
@@ -168,6 +181,8 @@ class MainWindow(QMainWindow):
         self.action_table.refresh()
         self.places[index].take_focus()
         self.remembered.went(index)
+        self.moved.look()
+        self.notice.go_on()
 
     def take_in(self, paths: Sequence[Path]) -> None:
         """Take in files and folders, from the command line or a drop; a shoot among them is opened."""
@@ -179,7 +194,7 @@ class MainWindow(QMainWindow):
     def open_sample(self) -> None:
         """Take in the shoot that came along, as one of its own; its files are only read."""
         sample = sample_shoot()
-        if sample is None or not self.shoot_file.may_lose():
+        if sample is None or not self.shoot_file.may_leave("open the sample shoot"):
             return
         self.session.new()
         self.session.find_out(lambda shoot: shoot_edits.set_name(shoot, NAME), "sample")
@@ -190,8 +205,13 @@ class MainWindow(QMainWindow):
         super().showEvent(event)
         self.drops.attach(self.windowHandle())
 
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.moved.look()  # files are moved while one is in another window
+
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self.shoot_file.may_lose():
+        if not self.shoot_file.may_leave("quit"):
             event.ignore()
             return
         self.remembered.keep_all()
@@ -228,6 +248,10 @@ class MainWindow(QMainWindow):
             open_shoot=self._open_recent,
         )
 
+    def _on_job(self, slot: str) -> None:
+        if slot == HAND_OFF:
+            self.moved.look()  # nothing is handed off without a word about what is missing
+
     def _on_watch_changed(self) -> None:
         self.action_table.refresh()
         self.column.show_watched(self.watch.folder)
@@ -262,9 +286,12 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout()
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
+        self.missing = MissingBar(self.session, self.theme, self.moved, self.action_table["find"])
+        column.addWidget(self.missing)
         column.addWidget(self.notice)
         column.addWidget(self._stack, 1)
-        column.addWidget(ProgressStrip(self.theme, self.running, self.action_table["stop"]))
+        self.progress = ProgressStrip(self.theme, self.running, self.action_table["stop"])
+        column.addWidget(self.progress)
         centre = QWidget()
         row = QHBoxLayout(centre)
         row.setContentsMargins(0, 0, 0, 0)
@@ -281,6 +308,10 @@ class MainWindow(QMainWindow):
     def _on_session_changed(self, change: Change, origin: str) -> None:
         self._name()
         self.action_table.refresh()
+        if origin == "open":
+            self.notice.clear()
+        elif origin not in (FOUND, "save"):
+            self.notice.go_on()
         if origin == "open" and self.session.path is not None:
             self.go(self.remembered.place())
 

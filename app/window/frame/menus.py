@@ -35,9 +35,10 @@ class Menus:
         recent.changed.connect(self._fill_recent)
 
     def pop_up_recent(self) -> None:
-        """Offer the shoots opened last, below the menu bar."""
+        """Offer the shoots opened last, below the menu bar; Enter opens the newest at once."""
         below = self._window.menuBar().geometry().bottomLeft()
         self.shoots.popup(self._window.mapToGlobal(below))
+        self.shoots.setActiveAction(self.shoots.actions()[0])
 
     def _add_menus(self, tables: Sequence[ActionTable]) -> None:
         for name in MENUS:

@@ -34,6 +34,8 @@ class PlacesColumn(QWidget):
         super().__init__(parent)
         self._session = session
         self._reading = ""
+        self._redone = False
+        """The last step was one forward."""
         em = round(theme.em())
         self.setFixedWidth(round(em * 10))
         self.setAccessibleName("Places")
@@ -72,7 +74,7 @@ class PlacesColumn(QWidget):
 
     @property
     def undone(self) -> str:
-        """What is said of the step that was undone last; empty where none can be brought back."""
+        """What is said of the step that was undone or done again last; empty where Redo has nothing to do."""
         return self._undone.text()
 
     @property
@@ -111,10 +113,18 @@ class PlacesColumn(QWidget):
         self._saved.setText(state)
         self._saved.setVisible(bool(state))
         label = self._session.redo_label
-        self._undone.setText(f"↶ undone: {label}; Redo brings it back" if label else "")
+        done = self._session.undo_label if self._redone else None
+        if label is None:
+            self._undone.setText("")
+        elif done is None:
+            self._undone.setText(f"↶ undone: {label}; Redo brings it back")
+        else:
+            self._undone.setText(f"↷ done again: {done}; Redo goes on with {label}")
         self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
+        if origin in ("undo", "redo"):
+            self._redone = origin == "redo"
         if not self._timer.isActive():
             self._timer.start()

@@ -1,5 +1,6 @@
 """What is being done, how far it is, and the button that stops it."""
 
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
@@ -29,15 +30,24 @@ class ProgressStrip(QWidget):
         self._bar.setToolTip("How far the work is")
         row.addWidget(self._words)
         row.addWidget(self._bar, 1)
-        row.addWidget(ActionButton(stop))
+        self.button = ActionButton(stop)
+        # Only by its key, a click or Tab: the space bar must never stop anything by chance.
+        self.button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        row.addWidget(self.button)
         running.moved.connect(self._show)
         self._show()
+
+    @property
+    def text(self) -> str:
+        """What is being done, as it is told."""
+        return self._words.text()
 
     def _show(self) -> None:
         doing = self._running.doing
         self.setVisible(bool(doing))
         if not doing:
             return
+        self.button.setVisible(not self._running.stopping)
         self._words.setText(" · ".join(one.words for one in doing))
         fractions = [one.fraction for one in doing if one.fraction is not None]
         # An unknown share is told by a bar that runs to and fro.

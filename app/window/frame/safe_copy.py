@@ -39,7 +39,9 @@ class SafeCopy(QObject):
     """Keeps the copy of one window's shoot."""
 
     message = Signal(str)
-    """A sentence: the copy cannot be written."""
+    """A sentence: the copy cannot be written, or an older one not be read."""
+    mended = Signal()
+    """The copy can be written again."""
 
     def __init__(
         self, session: Session, dialogs: Dialogs, folder: Path, parent: QObject | None = None
@@ -72,6 +74,9 @@ class SafeCopy(QObject):
                 self.message.emit(f"No safe copy of your changes could be made: {sentence(error)}")
             self._complained = True
             return
+        if self._complained:
+            self._complained = False
+            self.mended.emit()
         if self._written not in (None, copy):
             self._forget()
         self._written = copy

@@ -9,6 +9,7 @@ from app.window.jobs import sentence
 from app.window.parts.dialogs import Dialogs
 from app.window.session import SUFFIX, Session
 
+OPEN = "open the other shoot"
 VERSIONS = (
     "Save mine under another name, and keep both…",
     "Save mine over the file: what the other saved is lost",
@@ -20,30 +21,31 @@ VERSIONS = (
 class ShootFile:
     """The file of the open shoot, as the File menu deals with it."""
 
-    def __init__(self, session: Session, dialogs: Dialogs) -> None:
-        self._session, self._dialogs = session, dialogs
+    def __init__(self, session: Session, dialogs: Dialogs, may_end: Callable[[str], bool]) -> None:
+        """``may_end`` asks whether a hand-off that is being written may end, told what comes then."""
+        self._session, self._dialogs, self._may_end = session, dialogs, may_end
 
     def new(self) -> None:
         """Begin an empty shoot."""
-        if self.may_lose():
+        if self.may_leave("begin a new shoot"):
             self._session.new()
 
     def open(self) -> None:
         """Ask for a shoot and open it."""
-        if not self.may_lose():
+        if not self._may_lose():
             return
         path = self._dialogs.choose_shoot()
-        if path is not None:
+        if path is not None and self._may_end(OPEN):
             self.open_path(path)
 
     def open_asking(self, path: Path) -> None:
         """Open a given file, such as one dropped on the window."""
-        if self.may_lose():
+        if self.may_leave(OPEN):
             self.open_path(path)
 
     def open_recent(self, path: Path, forget: Callable[[Path], None]) -> None:
         """Open a shoot of the list; one that is gone is told, and forgotten."""
-        if self.may_lose() and not self.open_path(path) and not path.exists():
+        if self.may_leave(OPEN) and not self.open_path(path) and not path.exists():
             forget(path)
 
     def open_path(self, path: Path) -> bool:
@@ -77,7 +79,14 @@ class ShootFile:
             path = path.with_name(path.name + SUFFIX)
         return self._write(path)
 
-    def may_lose(self) -> bool:
+    def may_leave(self, then: str) -> bool:
+        """Ask before changes or a hand-off half written are lost; True when the shoot may be left.
+
+        ``then``: what comes then, such as ``quit``.
+        """
+        return self._may_lose() and self._may_end(then)
+
+    def _may_lose(self) -> bool:
         """Ask before changes are lost; True when they are saved or may go."""
         if not self._session.modified:
             return True
@@ -107,4 +116,4 @@ class ShootFile:
             return self.save_as()
         if chosen == 1:
             return self._write(path, over=True)
-        return chosen == 2 and self.open_path(path)
+        return chosen == 2 and self._may_end("open the file") and self.open_path(path)

@@ -7,9 +7,11 @@ from typing import Protocol
 
 from PySide6.QtGui import QAction, QKeySequence
 
+from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
+from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.parts.recent import Recent
 from app.window.parts.theme import Scheme, Theme
@@ -69,6 +71,7 @@ def window_actions(
     running: Running,
     work: Work,
     watch: WatchedFolder,
+    moved: MovedMedia,
     side: SideWindows,
 ) -> Sequence[Line]:
     """What can be done wherever one is. A line is a section of its menu."""
@@ -78,6 +81,10 @@ def window_actions(
 
     def is_shown(scheme: Scheme) -> bool:
         return theme.scheme is scheme
+
+    def find_words() -> str:
+        gone = len(moved.gone)
+        return f"Find {words.count(gone, '&Moved File')}…" if gone else "Find &Moved Files…"
 
     def verb(word: str, label: str | None) -> str:
         return f"{word} {label}" if label else word
@@ -137,6 +144,15 @@ def window_actions(
                 watch.choose,
                 name="watch",
                 menu=FILE,
+            ),
+            Action(
+                find_words,
+                "Ctrl+M",
+                "Look in a folder for files that were moved",
+                moved.find,
+                name="find",
+                menu=FILE,
+                shown=lambda: bool(moved.gone),
             ),
             Action(
                 "S&top",

@@ -14,6 +14,7 @@ from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
+from app.model.check_queue import is_open
 from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
@@ -31,6 +32,7 @@ from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.session import Session
+from app.window.work.running import STOPPING
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
 STOPPED = (
@@ -63,6 +65,8 @@ class HandoffPlace(Place):
         self._jobs, self._dialogs = jobs, dialogs
         self.hand_over = hand_over
         """What plans and writes, off the window's thread."""
+        self._stopping = False
+        """The writing was asked to end, and goes on for a moment."""
         self._shown: SongView | None = None
         """The shoot as it was previewed last."""
         self._written_to: Path | None = None
@@ -107,8 +111,8 @@ class HandoffPlace(Place):
         self.chosen.show_choices(from_text(text))
         self._shown = None
 
-    def take_focus(self) -> None:
-        self.folder.setFocus()
+    def driven_from(self) -> QWidget:
+        return self.folder
 
     def refresh(self, change: Change) -> None:
         shoot = self._named()
@@ -116,7 +120,7 @@ class HandoffPlace(Place):
         self._stack.setCurrentIndex(1 if takes else 0)
         self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
         doubts = len(words.open_takes(shoot))
-        angles = {clip.angle_id for clip in shoot.clips if clip.takes}
+        angles = {clip.angle_id for clip in shoot.clips if not all(map(is_open, clip.takes))}
         placed = words.count(len(takes) - doubts, "take")
         self._summary.setText(
             f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."
@@ -162,8 +166,21 @@ class HandoffPlace(Place):
         self._enable()
 
     def stop(self) -> None:
-        """Ask the writing to end."""
+        """Ask the writing to end; what is written just now may need some seconds for it."""
         self._jobs.stop(SLOT)
+        self._stopping = self._jobs.busy(SLOT)
+        self._enable()
+
+    def may_end(self, then: str) -> bool:
+        """Ask whether the writing may end, so that ``then`` can come; True where nothing is being written."""
+        if not self._jobs.busy(SLOT):
+            return True
+        question = (
+            "The hand-off is still being written. If it stops now, files that are not finished are lost; "
+            "those marked as written stay."
+        )
+        answers = ("Go on writing", f"Stop writing and {then}")
+        return self._dialogs.choose_one("The hand-off is being written", question, answers) == 1
 
     def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
         hand_over = self.hand_over
@@ -222,7 +239,8 @@ class HandoffPlace(Place):
     def _progress(self, fraction: float, text: str) -> None:
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
-        self._doing.setText(f"{text} …" if text else "")
+        if not self._stopping:
+            self._doing.setText(f"{text} …" if text else "")
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:
@@ -255,6 +273,10 @@ class HandoffPlace(Place):
         return shoot if self.session.path is None else replace(shoot, name=self.session.title)
 
     def concerns(self, change: Change, origin: str) -> Change:
+        if origin == "open":
+            self._jobs.abandon(SLOT)
+            self.files.show_entries([])
+            self._say("")
         # Saved under another name, it is handed over under that.
         return change | Change.NAME if origin == "save" else change
 
@@ -284,11 +306,14 @@ class HandoffPlace(Place):
         busy = self._jobs.busy(SLOT)
         ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what)
         self._write.setEnabled(ready and not busy)
-        self._stop.setEnabled(busy)
+        self._stopping &= busy
+        if self._stopping:
+            self._doing.setText(STOPPING)
+        self._stop.setEnabled(busy and not self._stopping)
         self.chosen.setEnabled(not busy)
         for part in (self._bar, self._doing):
             part.setVisible(busy)
-        self._stop_button.setVisible(busy)
+        self._stop_button.setVisible(busy and not self._stopping)
         there = not busy and any(entry.state == WRITTEN for entry in self.files.entries)
         self._show.setEnabled(there)
         self._show_button.setVisible(there)

@@ -45,9 +45,18 @@ class Place(QWidget):
         """The keys of this place and what they do, for the page of keys."""
         return self.action_table.page
 
+    def driven_from(self) -> QWidget:
+        """The control that the keyboard belongs to here."""
+        return self
+
     def take_focus(self) -> None:
-        """Put the keyboard where this place is driven from."""
-        self.setFocus()
+        """Put the keyboard where this place is driven from.
+
+        As long as that is not to be seen, the place itself keeps the keyboard: Qt would give it to whatever
+        comes next in the window, such as the button that stops what is being done.
+        """
+        wanted = self.driven_from()
+        (wanted if wanted.isVisibleTo(self) else self).setFocus()
 
     def catch_up(self) -> None:
         """Show at once what is waiting to be shown."""
@@ -55,10 +64,11 @@ class Place(QWidget):
         change, self._stale = self._stale, NOTHING
         if change:
             focused: QWidget | None = self.window().focusWidget()
+            waits = focused is self
             if focused is not None and not (focused.isVisible() and self.isAncestorOf(focused)):
                 focused = None
             self.refresh(change)
-            if focused is not None and not (isValid(focused) and focused.isVisible()):
+            if waits or (focused is not None and not (isValid(focused) and focused.isVisible())):
                 # Left alone, the keyboard would go to any control, be it in the side bar.
                 self.take_focus()
 

@@ -137,9 +137,14 @@ def rival_strength(rival: Rival) -> str:
     return "fits just as well" if rival.strength > 0.995 else f"fits {100 * rival.strength:.0f} % as well"
 
 
+def path_name(path: str) -> str:
+    """A file's name without its folders, whichever system wrote its path."""
+    return path.replace("\\", "/").rpartition("/")[2]
+
+
 def file_name(clip: Clip) -> str:
     """The clip's file name without its folders."""
-    return clip.media.path.replace("\\", "/").rpartition("/")[2]
+    return path_name(clip.media.path)
 
 
 def take_name(clip: Clip, take: Take) -> str:

@@ -101,8 +101,8 @@ class ScorePlace(Place):
     def key_lines(self) -> list[KeyLine]:
         return [*super().key_lines(), *self.watch.key_lines()]
 
-    def take_focus(self) -> None:
-        self.canvas.setFocus()
+    def driven_from(self) -> QWidget:
+        return self.canvas
 
     def refresh(self, change: Change) -> None:
         shoot = self.session.view

@@ -103,8 +103,12 @@ class ScorePlaying(QObject):
     def loop(self) -> None:
         """Play the chosen bars again and again; where they are looped already, play on."""
         span = self._chosen_s()
-        if span is not None:
-            self._player.set_loop(None if self._player.loop == span else span)
+        if span is None:
+            return
+        on = self._player.loop != span
+        self._player.set_loop(span if on else None)
+        if on and not self._player.playing:
+            self.play()
 
     def range_s(self) -> tuple[float, float] | None:
         """Where the chosen range of bars lies in the song; None where there is none on screen."""

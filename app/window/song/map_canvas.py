@@ -50,7 +50,7 @@ class MapCanvas(QAbstractScrollArea):
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.horizontalScrollBar().setAccessibleName("Scroll the song")
         self.horizontalScrollBar().setToolTip("Scroll the song (Page Up and Page Down go by sections)")
-        self.setMinimumHeight(round(theme.em() * 8))
+        self.setMinimumHeight(round(theme.em() * 7))
         theme.changed.connect(self.repaint_all)
 
     def sizeHint(self) -> QSize:

@@ -109,8 +109,8 @@ class SongPlace(Place):
         """What was last said about a correction."""
         return self._message.text()
 
-    def take_focus(self) -> None:
-        self.canvas.setFocus()
+    def driven_from(self) -> QWidget:
+        return self.canvas
 
     def refresh(self, change: Change) -> None:
         song = self.session.view.song

@@ -9,6 +9,7 @@ from app.window.jobs import Jobs, Ticket, sentence
 
 THINNED_MS = 80
 """How far the jobs are is told no more often."""
+STOPPING = "Stopping…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +25,10 @@ class Running(QObject):
 
     moved = Signal()
     """What is being done, or how far it is, changed."""
-    message = Signal(str)
-    """A sentence for the person: something failed."""
+    failed = Signal(str, str)
+    """The job of a slot failed: the slot, and a sentence for the person."""
+    begun = Signal(str)
+    """A job of a slot began: what failed there before is tried once more, or no longer wanted."""
     ended = Signal(str)
     """The job of a slot came to its end, or was stopped or abandoned."""
 
@@ -33,6 +36,7 @@ class Running(QObject):
         super().__init__(parent)
         self._jobs = jobs
         self._doing: dict[str, Doing] = {}
+        self._stopping: set[str] = set()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(THINNED_MS)
@@ -41,7 +45,12 @@ class Running(QObject):
     @property
     def doing(self) -> tuple[Doing, ...]:
         """What is being done now."""
-        return tuple(self._doing.values())
+        return tuple(dict.fromkeys(self._doing.values()))
+
+    @property
+    def stopping(self) -> bool:
+        """Whether all that is being done was asked to end."""
+        return bool(self._doing) and self._stopping.issuperset(self._doing)
 
     def start(
         self,
@@ -59,6 +68,8 @@ class Running(QObject):
         ``failing`` goes before that sentence: what did not come about, with the file's name.
         """
         self._doing[slot] = Doing(words)
+        self._stopping.discard(slot)
+        self.begun.emit(slot)
 
         def ended(result: object) -> None:
             self._end(slot)
@@ -66,7 +77,7 @@ class Running(QObject):
 
         def failed(error: Exception) -> None:
             self._end(slot)
-            self.message.emit(f"{failing} {sentence(error)}".strip())
+            self.failed.emit(slot, f"{failing} {sentence(error)}".strip())
 
         def simply(fraction: float, more: str) -> None:
             self.show(slot, Doing(f"{words}: {more}" if more else words, fraction))
@@ -84,6 +95,8 @@ class Running(QObject):
 
     def show(self, slot: str, doing: Doing) -> None:
         """Tell how far a job is, soon: progress comes far quicker than anyone can look."""
+        if slot in self._stopping:
+            return
         self._doing[slot] = doing
         if not self._timer.isActive():
             self._timer.start()
@@ -92,6 +105,10 @@ class Running(QObject):
         """Stop whatever is being done; what was answered so far stays."""
         for slot in tuple(self._doing):
             self._jobs.stop(slot)
+            # Told at once: what runs may need some seconds to come to its end.
+            self._doing[slot] = Doing(STOPPING)
+            self._stopping.add(slot)
+        self.moved.emit()
 
     def abandon(self, slot: str) -> None:
         """Let go of a slot's job; whatever it still answers is dropped."""
@@ -100,5 +117,6 @@ class Running(QObject):
 
     def _end(self, slot: str) -> None:
         self._doing.pop(slot, None)
+        self._stopping.discard(slot)
         self.ended.emit(slot)
         self.moved.emit()

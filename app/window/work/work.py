@@ -16,12 +16,13 @@ from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
 from app.model.on_song import Clip
 from app.window.jobs import Jobs, Tasks, Ticket
-from app.window.parts.dialogs import SOUND, Dialogs
+from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
 from app.window.work.running import Doing, Running
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
+MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
 ORIGIN = "work"
 
 
@@ -33,7 +34,7 @@ class _Found:
     named: list[Path]
     """Those of them that were handed over by name, not found in a folder."""
     nothing: str = ""
-    """Why there is nothing new, in a sentence."""
+    """What was left out, or why there is nothing new, in a sentence."""
 
 
 class Work(QObject):
@@ -42,7 +43,7 @@ class Work(QObject):
     moved = Signal()
     """What is being read or placed, or how far it is, changed."""
     message = Signal(str)
-    """A sentence for the person: something needs a word."""
+    """A sentence for the person; nothing went wrong."""
 
     def __init__(
         self,
@@ -117,6 +118,10 @@ class Work(QObject):
 
         def work(ticket: Ticket) -> _Found:
             found = tasks.find_clips(paths, leave_out=known)
+            # Named by hand, a file with a suffix that nobody knows may still be a recording.
+            odd = [path for path in found if path in paths and path.suffix.lower() not in MEDIA_SUFFIXES]
+            odd = [path for path in odd if tasks.trouble(path)]
+            found = [path for path in found if path not in odd]
             clips = []
             for n, path in enumerate(found):
                 if ticket.stop():
@@ -124,17 +129,23 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
-            nothing = "" if found else _nothing(paths, bool(tasks.find_clips(paths)))
+            nothing = ""
+            if odd:
+                nothing = _left_out(odd)
+            elif not found:
+                nothing = _nothing(paths, bool(tasks.find_clips(paths)))
             return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
 
         self._running.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
     def take_watched(self, clips: Sequence[MediaRef]) -> None:
-        """Take in clips of a watched folder; those that could not be read before are placed once more."""
+        """Take in clips of a watched folder; those that could not be read before are placed once more.
+
+        Nobody did anything for it, so it is no step: no undo takes them out again.
+        """
         known = {clip.media.path for clip in self._session.view.clips}
         self._once_more |= {media.path for media in clips} & known
-        result = shoot_edits.add_clips(self._session.shoot, clips)
-        self._session.apply("Add Clips", result, ORIGIN, merge_key="watched")
+        self._session.arrive(clips, ORIGIN)
         self._place_next()
 
     def add_clips(self) -> None:
@@ -262,6 +273,8 @@ class Work(QObject):
                 clips = [media for media in clips if Path(media.path) != song]
                 self.read_song(song)
         self._add(clips, step=step)
+        if found.nothing:
+            self.message.emit(found.nothing)
 
     def _ask_song(self, found: _Found) -> Path | None:
         if len(found.named) == 1:
@@ -342,6 +355,17 @@ def _nothing(paths: Sequence[Path], known: bool) -> str:
         f"There is no clip in {where}, nor in the folders below it: no video and no sound file. "
         "Drop the folder that the cards were copied to."
     )
+
+
+def _left_out(paths: Sequence[Path]) -> str:
+    """That files which were named are no clips.
+
+    >>> _left_out([Path("/a/notes.json")])
+    'notes.json is no video and no sound file: it was left out.'
+    """
+    if len(paths) == 1:
+        return f"{paths[0].name} is no video and no sound file: it was left out."
+    return f"{len(paths)} files were left out: no video and no sound."
 
 
 def reference(path: Path) -> MediaRef:

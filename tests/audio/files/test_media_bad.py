@@ -1,6 +1,7 @@
 """Files that are not what they should be: each gives a sentence, none an accident."""
 
 import os
+import pickle
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -118,6 +119,25 @@ def test_bad_files_are_refused_with_a_sentence(
     assert sentence[0].isupper()
     assert sentence.endswith(".")
     assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("name", ["empty", "text", "still picture", "not finished"])
+def test_a_song_that_cannot_be_read_gets_no_advice_for_clips(name: str, tmp_path: Path) -> None:
+    path = BAD[name][0](tmp_path)
+    with pytest.raises(Unreadable) as refused:
+        read_song(path, 8000)
+    assert "card" not in str(refused.value)
+    assert "choose" in str(refused.value)
+    copy = pickle.loads(pickle.dumps(refused.value))  # it comes from another process
+    assert str(copy) == str(refused.value)
+
+
+def test_a_silent_video_gets_no_advice_for_clips_as_the_song(tmp_path: Path) -> None:
+    path = make(tmp_path / "clip.mov", Recipe())
+    with pytest.raises(NoSound, match="choose the recording that everybody played to"):
+        read_song(path, 8000)
+    with pytest.raises(NoSound, match="if a recorder ran along"):
+        read_sound(path)
 
 
 @pytest.mark.skipif(getattr(os, "geteuid", int)() == 0, reason="the superuser may read everything")

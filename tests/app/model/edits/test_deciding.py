@@ -124,6 +124,28 @@ def test_what_was_refused_is_taken_back_as_it_was() -> None:
     assert back == before, "nothing of it is left"
 
 
+def test_a_clip_without_a_take_is_refused_and_taken_back() -> None:
+    before = shoot(clip(1, verdict=Verdict.NO_SONG, reason=in_words("Nothing."), duration_s=40.0))
+    refused, _ = deciding.set_verdict_no_song(before, "clip-1", AT)
+    assert on_song(refused).clips[0].decision is Decision.BY_HAND
+    back, change = deciding.take_back_clip(refused, "clip-1")
+    assert change == Change.CLIPS | Change.TAKES
+    assert back == before
+    assert deciding.take_back_clip(before, "clip-1") == (before, NOTHING)
+
+
+def test_a_clip_taken_back_has_the_takes_that_were_refused_with_it() -> None:
+    before = with_two()
+    one, _ = deciding.refuse_take(before, T2, AT)
+    all_of_it, _ = deciding.set_verdict_no_song(one, "clip-1", LATER)
+    back, _ = deciding.take_back_clips(all_of_it, ["clip-1"])
+    assert back == one, "what was refused by itself stays so"
+    at_once, _ = deciding.set_verdict_no_song(before, "clip-1", AT)
+    back, _ = deciding.take_back_clip(at_once, "clip-1")
+    assert on_song(back).clips[0].takes == on_song(before).clips[0].takes
+    assert (on_song(back).clips[0].refused, on_song(back).clips[0].decision) == ((), Decision.COMPUTED)
+
+
 def test_what_is_no_longer_found_is_taken_back_all_the_same() -> None:
     refused, _ = deciding.refuse_take(with_two(), T2, AT)
     lost, _ = shoot_edits.answer_clip(refused, answer(clip(1, on_song(refused).clips[0].takes[0])))

@@ -29,7 +29,7 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
     check: CheckPlace,
 ) -> None:
     texts = [check.list.item(row).text() for row in range(check.list.count())]
-    assert texts[0] == "C0008\n? 3 places fit · Hands"
+    assert texts[0] == "C0008\n? could lie in 3 places · Hands"
     assert texts[-1] == "C0010\n– no take · Roaming"
     assert len(texts) == 12
     assert [fit.text() for fit in check.fits] == [

@@ -92,6 +92,22 @@ def test_a_clip_refused_as_a_whole_is_taken_back(check: CheckPlace) -> None:
     assert check.session.view == before
 
 
+def test_a_clip_without_a_take_is_refused_and_taken_back(check: CheckPlace) -> None:
+    before = check.session.view
+    check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
+    assert "C0010" in check.list.item(0).text()
+    action = check.action_table["refuse"]
+    key(check, Qt.Key.Key_N)
+    assert clip_of(check, "C0010").decided is not None
+    check.list.setCurrentRow(0)
+    assert (action.text(), action.isEnabled()) == ("Take Back", True)
+    assert "Take it back with N." in check.list.item(0).toolTip()
+    assert check.page.reason.text().endswith("N takes that back.")
+    key(check, Qt.Key.Key_N)
+    assert check.session.view == before
+    assert (action.text(), action.isEnabled()) == ("Not This Song", True)
+
+
 def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
     key(check, Qt.Key.Key_2)
     key(check, Qt.Key.Key_Right)
@@ -145,7 +161,9 @@ def test_a_narrow_list_keeps_file_and_take(check: CheckPlace) -> None:
     assert name.endswith(", take 2")
     assert metrics.horizontalAdvance(name) <= width
     tip = check.list.item(0).toolTip()
-    assert all(part in tip for part in ("C0008", "Hands", "3 places fit", "Two places fit equally well"))
+    assert all(
+        part in tip for part in ("C0008", "Hands", "could lie in 3 places", "Two places fit equally well")
+    )
 
 
 def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckPlace) -> None:

@@ -2,9 +2,13 @@
 
 from dataclasses import replace
 
+from app.model.check_queue import Entry
 from app.model.document.decisions import Action, Decided, Pin
+from app.model.document.findings import Rival
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, Take
+from app.model.reasons import Reason
 from app.window.check import check_words
 from tests.app.window.made_up import make_clip
 
@@ -62,3 +66,17 @@ def test_a_place_by_hand_that_does_not_agree_is_said_to_be_by_hand() -> None:
         "! Song and take do not agree at any of these moments.",
         "Placed by hand.",
     )
+
+
+def test_the_list_and_the_page_count_the_same_places() -> None:
+    """What fits less well is told apart, and the list does not count it as fitting."""
+    rivals = tuple(Rival(float(n), 0.9 - n / 50) for n in range(10))
+    doubt = Reason("fits elsewhere", (("places", 1),))
+    take = Take("t", 0.0, 9.0, 0.0, verdict=Verdict.DOUBTFUL, rivals=rivals, reason=doubt)
+    clip = Clip("c", MediaRef("a.mov", 1, ""), "a", takes=(take,))
+    assert check_words.state(Entry(clip, take)) == "? 2 places fit"
+    assert check_words.places(take, 8) == (
+        "Where it could be: 1 other place fits about as well, 9 less well (8 are listed)"
+    )
+    faint = replace(take, reason=Reason("faint"))
+    assert check_words.state(Entry(clip, faint)) == "? could lie in 11 places"

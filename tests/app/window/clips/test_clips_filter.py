@@ -155,6 +155,22 @@ def test_several_clips_are_not_this_song(qtbot: QtBot, shoot_window: MainWindow)
     assert not any(clip.decided for clip in shoot_window.session.view.clips)
 
 
+def test_what_is_not_this_song_is_taken_back_by_the_same_action(shoot_window: MainWindow) -> None:
+    table, action = shoot_window.clips.table, shoot_window.clips.action_table["refuse"]
+    before = shoot_window.session.view
+    chosen = [clip.id for clip in before.clips if clip.media.path.endswith(("C0008.mov", "C0010.mov"))]
+    table.select_ids(chosen)
+    assert action.text() == "Not This Song"
+    action.trigger()
+    shoot_window.clips.catch_up()
+    assert action.text() == "Take Back"
+    assert "after all (Ctrl+D)" in action.toolTip()
+    action.trigger()
+    assert shoot_window.session.view == before
+    shoot_window.clips.catch_up()
+    assert action.text() == "Not This Song"
+
+
 def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: Answers) -> None:
     steps = shoot_window.clips.steps
     shoot_window.clips.table.clearSelection()

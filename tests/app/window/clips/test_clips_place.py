@@ -43,6 +43,32 @@ def test_a_row_says_where_each_take_runs(shoot_window: MainWindow) -> None:
     assert cell(shoot_window, "C0010.mov", VERDICT).data() == "–  no song"
 
 
+def test_the_angle_is_typed_for_all_that_are_chosen_and_they_stay_chosen(
+    qtbot: QtBot, shoot_window: MainWindow
+) -> None:
+    table = shoot_window.clips.table
+    session = shoot_window.session
+    chosen = [
+        clip.id
+        for clip in session.view.clips
+        if clip.media.path.endswith(("C0003.mov", "C0005.mov", "C0007.mov"))
+    ]
+    table.select_ids(chosen)
+    shoot_window.clips.action_table["type angle"].trigger()
+    editor = table.findChild(QLineEdit)
+    assert editor is not None
+    editor.selectAll()
+    qtbot.keyClicks(editor, "Gimbal")
+    qtbot.keyClick(editor, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: any(angle.name == "Gimbal" for angle in session.shoot.angles))
+    shoot_window.clips.catch_up()
+    gimbal = next(angle.id for angle in session.shoot.angles if angle.name == "Gimbal")
+    assert [clip.id for clip in session.shoot.clips if clip.angle_id == gimbal] == chosen
+    assert sorted(table.selected_ids()) == sorted(chosen)
+    session.undo()
+    assert all(angle.name != "Gimbal" for angle in session.shoot.angles), "one step"
+
+
 def test_the_angle_is_typed_in_place_and_undone(qtbot: QtBot, shoot_window: MainWindow) -> None:
     type_angle(qtbot, shoot_window, "C0007.mov", "Gimbal")
     shoot = shoot_window.session.view

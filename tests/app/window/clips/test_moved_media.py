@@ -13,6 +13,7 @@ from app.window.clips.clips_model import FILE, WHY
 from app.window.clips.sought_window import SoughtWindow
 from app.window.frame.main_window import MainWindow
 from tests.app.window.answers import Answers
+from tests.app.window.made_up import make_song
 
 
 @pytest.fixture
@@ -43,15 +44,49 @@ def test_what_is_gone_is_marked(moved: MainWindow) -> None:
     model = moved.clips.model
     assert "Not where it was" in model.index(0, WHY).data()
     assert model.index(0, FILE).data() == "a.mov"
-    assert moved.clips.action_table["find"].isVisible()
-    assert moved.clips.action_table["find"].text() == "Find 4 Moved Files…"
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_what_is_gone_is_told_above_every_place_with_the_remedy(
+    qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path, number: int
+) -> None:
+    moved.go(number)
+    bar = moved.missing
+    assert bar.isVisible()
+    assert bar.text.startswith("Missing: the song (song.wav) and 3 clips (a.mov, b.mov and 1 more).")
+    assert bar.accessibleName() == bar.text
+    assert bar.button.text() == "Find 4 Moved Files…"
+    assert "(Ctrl+M)" in bar.button.toolTip()
+    answers.folder = tmp_path / "new"
+    bar.button.click()
+    qtbot.waitUntil(lambda: len(moved.moved.gone) == 2)
+    assert bar.text.startswith("Missing: 2 clips (b.mov, c.mov).")
+    for name in ("b.mov", "c.mov"):
+        (tmp_path / "old" / name).write_bytes(b"x")
+    moved.go((number + 1) % 5)
+    qtbot.waitUntil(lambda: not bar.isVisible())
+
+
+def test_a_song_that_goes_away_before_the_hand_off_is_told_when_it_is_written(
+    qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path
+) -> None:
+    song = tmp_path / "waltz.wav"
+    song.write_bytes(b"x")
+    result = shoot_edits.set_song(shoot_window.session.shoot, make_song(str(song)))
+    shoot_window.session.apply("Song", result, "test")
+    shoot_window.go(4)
+    shoot_window.handoff.folder.setText(str(tmp_path / "edit"))
+    qtbot.waitUntil(lambda: shoot_window.moved.gone and FIRST_SONG not in shoot_window.moved.gone)
+    song.unlink()
+    shoot_window.handoff.write()
+    qtbot.waitUntil(lambda: shoot_window.missing.text.startswith("Missing: the song (waltz.wav)"))
 
 
 def test_each_file_is_told_and_the_found_ones_are_followed(
     qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     answers.folder = tmp_path / "new"
-    moved.clips.action_table["find"].trigger()
+    moved.action_table["find"].trigger()
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None
@@ -67,7 +102,11 @@ def test_each_file_is_told_and_the_found_ones_are_followed(
     assert Path(shoot.clips[0].media.path).name == "renamed.mov"
     assert Path(shoot.clips[1].media.path).parent.name == "old"
     qtbot.waitUntil(lambda: moved.moved.gone == {"clip-2", "clip-3"})
-    assert moved.session.undo_label == "Find Moved Files"
+    assert moved.session.undo_label == "Make", "no step of its own"
+    clip_id = moved.session.view.clips[0].id
+    moved.session.apply("Note", shoot_edits.set_note(moved.session.shoot, [clip_id], "x"), "test")
+    moved.session.undo()
+    assert Path(moved.session.view.clips[0].media.path).name == "renamed.mov"
 
 
 def test_a_folder_without_any_says_so_for_each(
@@ -77,7 +116,7 @@ def test_a_folder_without_any_says_so_for_each(
     empty.mkdir()
     answers.folder = empty
     before = moved.session.view
-    moved.clips.action_table["find"].trigger()
+    moved.action_table["find"].trigger()
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None

@@ -104,6 +104,19 @@ def test_dropping_a_folder_twice_adds_nothing(qtbot: QtBot, window: MainWindow, 
     assert len(window.session.view.clips) == 10
 
 
+def test_a_file_that_is_no_recording_does_not_become_a_clip(
+    qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
+) -> None:
+    notes, odd = tmp_path / "notes.json", tmp_path / "odd.rec"
+    notes.write_text("{}")
+    odd.write_bytes(b"sound after all")
+    tasks.closed["notes.json"] = "This is no recording."
+    drop(window, [notes, odd])
+    qtbot.waitUntil(lambda: bool(window.notice.text) and idle(window))
+    assert window.notice.text == "notes.json is no video and no sound file: it was left out."
+    assert [Path(clip.media.path).name for clip in window.session.view.clips] == ["odd.rec"]
+
+
 def test_a_folder_without_clips_is_told_by_its_name(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
     empty = tmp_path / "card 3"
     empty.mkdir()

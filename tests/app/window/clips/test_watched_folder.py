@@ -6,6 +6,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.model.document.verdict import Verdict
+from app.model.edits import angle_edits
 from app.model.storage.steady_files import LOOKS
 from app.window.clips import watched_folder as watching
 from app.window.frame.main_window import MainWindow
@@ -61,7 +62,25 @@ def test_a_clip_comes_in_and_is_placed_when_it_stops_growing(
     assert watched.session.view.clips[0].verdict is not Verdict.WAITING
     assert watched.session.view.clips[0].media.size_bytes > 0
     assert watched.watch.words() == "Watching card: 1 clip taken in"
-    assert watched.session.undo_label == "Add Clips"
+    assert watched.session.undo_label == "Choose Song", "what comes by itself is no step"
+
+
+def test_undo_keeps_a_clip_that_came_meanwhile(qtbot: QtBot, watched: MainWindow, folder: Path) -> None:
+    (folder / "C0001.mov").write_bytes(b"x")
+    look(watched, qtbot, LOOKS + 1)
+    angle = watched.session.shoot.angles[0]
+    renamed = angle_edits.rename_angle(watched.session.shoot, angle.id, "Voice")
+    watched.session.apply("Rename Angle", renamed, "test")
+    (folder / "C0002.mov").write_bytes(b"xy")
+    look(watched, qtbot, LOOKS + 1)
+    ids = [clip.id for clip in watched.session.view.clips]
+    assert names(watched) == ["C0001.mov", "C0002.mov"]
+    for go in (watched.session.undo, watched.session.redo):
+        go()
+        assert names(watched) == ["C0001.mov", "C0002.mov"]
+        assert [clip.id for clip in watched.session.view.clips] == ids
+        assert watched.session.view.clips[1].verdict is not Verdict.WAITING
+    assert watched.watch.words() == "Watching card: 2 clips taken in"
 
 
 def test_a_file_that_does_not_open_yet_waits_but_not_for_ever(

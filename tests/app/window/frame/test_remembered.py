@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, Qt
 from pytestqt.qtbot import QtBot
 
 from app.window.clips.clips_model import NOTE
@@ -160,3 +160,15 @@ def test_little_is_kept_of_long_gone_shoots(tmp_path: Path) -> None:
     settings.endGroup()
     assert state.text(tmp_path / "59.anglebook", "place") == "1"
     assert state.text(tmp_path / "0.anglebook", "place") == ""
+
+
+def test_enter_opens_the_newest_recent_shoot_at_once(qtbot: QtBot, start: Start, tmp_path: Path) -> None:
+    window = start()
+    for name in ("waltz", "march"):
+        saved(window, tmp_path / f"{name}.anglebook")
+    window.session.new()
+    window.action_table["recent"].trigger()
+    assert window.menus.shoots.isVisible()
+    qtbot.keyClick(window.menus.shoots, Qt.Key.Key_Return)
+    assert window.session.path == tmp_path / "march.anglebook"
+    assert not window.menus.shoots.isVisible()

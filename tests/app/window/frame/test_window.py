@@ -159,6 +159,22 @@ def test_colours_are_chosen_by_menu_and_remembered(
     assert not shoot_window.theme.dark
 
 
+def test_redo_is_told_as_such_though_there_is_more_to_redo(shoot_window: MainWindow) -> None:
+    session, column = shoot_window.session, shoot_window.column
+    for name in ("one", "two"):
+        session.apply(f"Name {name}", shoot_edits.set_name(session.shoot, name), "test")
+    session.undo()
+    session.undo()
+    column.refresh()
+    assert column.undone == "↶ undone: Name one; Redo brings it back"
+    session.redo()
+    column.refresh()
+    assert column.undone == "↷ done again: Name one; Redo goes on with Name two"
+    session.redo()
+    column.refresh()
+    assert column.undone == ""
+
+
 def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
     shoot_window.go(1)
     shoot_window.song.catch_up()

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QLi
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
+from app.model.check_queue import is_open
 from app.model.document.shoot import Shoot
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
@@ -88,6 +89,14 @@ def test_files_are_named_as_the_shoot_is_on_screen(qtbot: QtBot, place: HandoffP
     place.catch_up()
     names = ["Ferry, day two.otio", "Ferry, day two.csv"]
     qtbot.waitUntil(lambda: [entry.name for entry in place.files.entries] == names, timeout=20_000)
+
+
+def test_angles_of_which_all_is_in_doubt_are_not_counted(place: HandoffPlace) -> None:
+    view = place.session.view
+    sure = {clip.angle_id for clip in view.clips for take in clip.takes if not is_open(take)}
+    assert len(sure) < len({clip.angle_id for clip in view.clips if clip.takes})
+    said = [one.text() for one in place.findChildren(QLabel) if "each at its place" in one.text()]
+    assert said == [f"10 takes from {len(sure)} angles, each at its place in the song."]
 
 
 def test_what_would_be_written_is_listed_before(place: HandoffPlace, made: MadeHandOver) -> None:
@@ -205,11 +214,48 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     assert place.focusWidget() is place.files.table
     assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
     press(place, "Stop Writing")
+    assert "Stopping…" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
+    assert shown_button(place, "Stop Writing") is None
     qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
     assert not is_busy(place)
     assert [entry.state for entry in place.files.entries] == [WRITTEN, MISSED]
     assert shown_button(place, "Show Folder") is not None
+
+
+@pytest.mark.parametrize("leave", ["quit", "begin a new shoot", "open the other shoot"])
+def test_leaving_while_it_is_written_asks_first(
+    qtbot: QtBot,
+    shoot_window: MainWindow,
+    place: HandoffPlace,
+    made: MadeHandOver,
+    answers: Answers,
+    tmp_path: Path,
+    leave: str,
+) -> None:
+    other = tmp_path / "other.anglebook"
+    answers.shoot = other
+    shoot_window.session.save(other)
+    made.waits = True
+    place.write()
+    qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
+    go = {
+        "quit": shoot_window.close,
+        "begin a new shoot": shoot_window.action_table["new"].trigger,
+        "open the other shoot": shoot_window.action_table["open"].trigger,
+    }[leave]
+    shoot = shoot_window.session.shoot
+    go()
+    assert answers.offered == ["Go on writing", f"Stop writing and {leave}"]
+    assert "still being written" in answers.asked[-1]
+    assert shoot_window.isVisible()
+    assert shoot_window.session.shoot is shoot
+    assert is_busy(place)
+    answers.one = 1
+    go()
+    assert not shoot_window.isVisible() if leave == "quit" else shoot_window.session.shoot is not shoot
+    qtbot.waitUntil(lambda: leave == "quit" or not is_busy(place))
+    assert place.told.text() == ""
 
 
 def test_a_hand_off_that_fails_is_told(

@@ -214,6 +214,8 @@ def test_shift_r_loops_the_range_and_again_plays_on(
     canvas.choose(12, extend=True)
     qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
     assert shoot_window.player.loop == (bar_s(9), bar_s(13))
+    assert shoot_window.player.playing
+    assert bar_s(9) <= shoot_window.player.song_s < bar_s(13)
     qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
     assert shoot_window.player.loop is None
 
@@ -226,6 +228,7 @@ def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
     canvas.choose(15, extend=True)
     qtbot.keyClick(canvas, KEY.Key_R, SHIFT)
     assert box.currentText() == "Loop bars 12–15"
+    player.pause()
     qtbot.keyClick(canvas, KEY.Key_Escape)
     assert (canvas.chosen.span, player.loop) == (None, None)
     assert [box.itemText(n) for n in range(box.count())] == ["Play on", "Loop bar", "Loop section"]

@@ -1,0 +1,89 @@
+"""The bar above every place that tells which files are missing, with the button that looks for them."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+
+from app.window.clips.moved_media import MovedMedia
+from app.window.parts import words
+from app.window.parts.buttons import ActionButton
+from app.window.parts.text_label import TextLabel
+from app.window.parts.theme import Theme
+from app.window.session import Session
+
+MOST_NAMES = 2
+
+
+class MissingBar(QWidget):
+    """Seen only while the file of the song or of a clip is not where it was."""
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        moved: MovedMedia,
+        find: QAction,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._moved = session, moved
+        em = round(theme.em())
+        row = QHBoxLayout(self)
+        row.setContentsMargins(em, 0, em, 0)
+        row.setSpacing(em)
+        # On one line, so that the place below keeps its room: the tip tells the rest.
+        self._text = TextLabel(theme, role="warm", wrap=False)
+        self._text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        self.button = ActionButton(find)
+        row.addWidget(self._text, 1)
+        row.addWidget(self.button)
+        moved.changed.connect(self._show)
+        session.changed.connect(self._show)
+        self._show()
+
+    @property
+    def text(self) -> str:
+        """What is told now; empty where no file is missing."""
+        return self.accessibleName()
+
+    def _show(self) -> None:
+        shoot, gone = self._session.shoot, self._moved.gone
+        songs = [words.path_name(song.media.path) for song in shoot.songs if song.id in gone]
+        files = [clip.media.path for clip in shoot.clips if clip.id in gone]
+        text = missing_words(songs, [words.path_name(path) for path in files])
+        self._text.setToolTip("\n".join([text, *files]))
+        self.setAccessibleName(text)
+        self._fit()
+        self.setVisible(bool(text))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Cut the line where it ends."""
+        said = f"!  {self.text}"
+        metrics = self._text.fontMetrics()
+        self._text.setText(metrics.elidedText(said, Qt.TextElideMode.ElideRight, self._text.width()))
+
+
+def missing_words(songs: Sequence[str], clips: Sequence[str]) -> str:
+    """Which files are missing, in a sentence, and what that means.
+
+    >>> missing_words(["song.wav"], [])
+    'Missing: the song (song.wav). It cannot be played, seen or copied until it is found.'
+    >>> missing_words([], ["a.mov", "b.mov", "c.mov"])
+    'Missing: 3 clips (a.mov, b.mov and 1 more). They cannot be played, seen or copied until they are found.'
+    """
+    parts = [f"the song ({', '.join(songs)})"] if songs else []
+    if clips:
+        more = f" and {len(clips) - MOST_NAMES} more" if len(clips) > MOST_NAMES else ""
+        parts.append(f"{words.count(len(clips), 'clip')} ({', '.join(clips[:MOST_NAMES])}{more})")
+    if not parts:
+        return ""
+    one = len(songs) + len(clips) == 1
+    end = "It cannot be played, seen or copied until it is found."
+    ends = "They cannot be played, seen or copied until they are found."
+    return f"Missing: {' and '.join(parts)}. {end if one else ends}"
