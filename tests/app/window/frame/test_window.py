@@ -121,12 +121,12 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
 
     shoot_window.go(3)
     assert painted() == dim
-    assert shoot_window.score.zoom_row.summary == "2 thin so far · 1 waiting"
+    assert shoot_window.score.zoom_row.summary.text() == "2 thin so far · 1 waiting"
     waiting = [clip.id for clip in shoot_window.session.view.clips if clip.verdict is Verdict.WAITING]
     result = shoot_edits.remove_clips(shoot_window.session.shoot, waiting)
     shoot_window.session.apply("Remove", result, "test")
     assert painted() == warm
-    assert shoot_window.score.zoom_row.summary == "2 thin places"
+    assert shoot_window.score.zoom_row.summary.text() == "2 thin places"
     figures = {button.text(): button.figure for button in shoot_window.column.buttons}
     assert figures["Score"] == "2 thin places"
 
