@@ -29,7 +29,7 @@ from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from tests.app.random_shoots import RATES
 from tests.app.sample_takes import sample_takes
-from tests.audio.copies.test_stamping import packets, told
+from tests.audio.copies.test_stamping import packets, timecodes
 from tests.audio.media_files import Recipe, make, noise
 from tests.test_sample_media import CLIPS, FLASHES, MEDIA, SONG, flash_times
 
@@ -219,7 +219,7 @@ def test_clips_of_all_rates_lie_in_their_places(start: str, tmp_path: Path) -> N
     for clip in clips:
         path, rate = tmp_path / "out" / Path(clip.media.path).name, float(clip.frame_rate or 0)
         assert packets(path) == packets(Path(clip.media.path))
-        (label,) = told(path)
+        (label,) = timecodes(path)
         song_label = start if clip.frame_rate in (NTSC, 2 * NTSC) else start.replace(";", ":")
         assert (";" in label) == (";" in song_label)
         first, zero = (otio.opentime.from_timecode(one, rate).value for one in (label, song_label))
