@@ -9,6 +9,7 @@ started again and the shoot opened from the list. Runs on whatever platform
 import os
 import sys
 import tempfile
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -37,7 +38,9 @@ from tests.screens.walking import (
     wait_until,
 )
 
-MOST_FROZEN_S = 0.1
+MOST_PAINTS = 4.0
+"""How long the window may be frozen, in times of painting a place, which it must do at once anyway; a bound
+in seconds would judge the machine. Measured: 1.3 to 2.6."""
 CHECK = 2
 
 
@@ -55,6 +58,19 @@ def main() -> int:
     assert on_disk(SAMPLE) == before, "the sample's files or folders changed"
     say("the sample's folders are as they were")
     return 0
+
+
+def painting_s(window: MainWindow) -> float:
+    """How long this machine takes to paint the place that takes longest, as it is now; the best of three."""
+    longest_s = 0.0
+    for place in window.places:
+        times = []
+        for _ in range(3):
+            begun = time.perf_counter()
+            place.grab()
+            times.append(time.perf_counter() - begun)
+        longest_s = max(longest_s, min(times))
+    return longest_s
 
 
 def evening(folder: Path) -> SongView:
@@ -78,10 +94,13 @@ def evening(folder: Path) -> SongView:
     assert Verdict.WAITING not in verdicts
     assert Verdict.PLACED in verdicts
     say(f"dropped and placed: {len(verdicts)} clips")
+    paint_s = painting_s(window)
     figures = f"{ticks.count} ticks, frozen for {ticks.frozen_s * 1000:.0f} ms at most"
     print(f"  {figures}; longest gap {ticks.longest_s * 1000:.0f} ms, waiting for a processor included")
     assert ticks.count > 100, "the timer hardly ticked"
-    assert ticks.frozen_s <= MOST_FROZEN_S, f"the window froze: {figures}"
+    ratio = ticks.frozen_s / paint_s
+    print(f"  that is {ratio:.1f} times the {paint_s * 1000:.0f} ms it takes to paint a place")
+    assert ratio <= MOST_PAINTS, f"the window froze: {figures}"
 
     press("Ctrl+3")
     doubts = in_doubt(window.session.view)
