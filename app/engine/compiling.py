@@ -9,8 +9,8 @@ import importlib
 
 from app.model.storage.file_lock import Locked, one_at_a_time
 
-COMPILED = ("librosa.util.utils", "librosa.core.audio", "librosa.core.pitch", "librosa.beat")
-"""Modules with functions compiled for several types of number as they are loaded."""
+COMPILED = ("librosa.util.utils", "librosa.core.audio", "librosa.core.pitch")
+"""Modules that mapping needs, with functions compiled for several types of number as they are loaded."""
 PATIENCE_S = 180.0
 """Compiling takes half a minute on a slow machine; then the other process has stopped for another reason."""
 

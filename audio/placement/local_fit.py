@@ -10,6 +10,7 @@ from audio.line import Line
 from audio.placement.impulse_response import correlate_segments
 from audio.placement.line_fit import fit_line
 from audio.placement.search import SongIndex
+from audio.placement.verdicts import STRENGTH_NEEDED
 from audio.progress import never, no_progress
 from audio.rate import check_rate
 from audio.signals import Samples
@@ -20,8 +21,6 @@ REACH_S = 0.5
 """How far around the given line is searched (s of song). Chosen by hand: as far as a hand misses."""
 SURE = 8.0
 """Standard deviations above chance from which on a fit is one (as REAL in `direct_sound`)."""
-CLEAR = 20.0
-"""From here on it would be enough to place a take by itself (as STRENGTH_NEEDED in `verdicts`)."""
 _SLOPES = np.arange(-300e-6, 301e-6, 25e-6)
 """Clock errors tried (s/s): a line drawn by hand knows nothing of them."""
 _MARGIN_S = 2.0
@@ -54,7 +53,7 @@ class LocalFit:
     @property
     def clear(self) -> bool:
         """Whether it stands out by itself; a faint one is for a person to judge."""
-        return self.strength >= CLEAR
+        return self.strength >= STRENGTH_NEEDED
 
 
 def fit_nearby(

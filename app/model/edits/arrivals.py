@@ -5,15 +5,12 @@ findings, decisions and what is chosen on screen name clips by their ids.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-from app.model.angles import guess_angle
 from app.model.document.change import NOTHING, Change
-from app.model.document.clip import ClipRecord
 from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
-from app.model.edits.angle_edits import angle_called
+from app.model.edits.shoot_edits import add_clip
 
 
 def arrive(values: Sequence[Shoot], at: int, files: Sequence[MediaRef]) -> list[tuple[Shoot, Change]]:
@@ -45,7 +42,7 @@ def _with_file(
         if holds or taken_in_later:
             added.append((value, change))
         else:
-            new, more = _added(value, media, clip_id, angle_id)
+            new, more = add_clip(value, media, clip_id=clip_id, angle_id=angle_id)
             added.append((new, change | more))
     return added
 
@@ -56,14 +53,6 @@ def _clip_id(values: Sequence[Shoot], path: str) -> str:
     others = {clip.id for clip in clips if clip.media.path != path}
     known = (clip.id for clip in clips if clip.media.path == path and clip.id not in others)
     return next(known, None) or fresh_id("clip", [clip.id for clip in clips])
-
-
-def _added(shoot: Shoot, media: MediaRef, clip_id: str, angle_id: str) -> tuple[Shoot, Change]:
-    guess = guess_angle(media.path)
-    angles, on = angle_called(shoot.angles, guess.name, safety=guess.safety, new_id=angle_id)
-    change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
-    clips = (*shoot.clips, ClipRecord(clip_id, media, on))
-    return replace(shoot, clips=clips, angles=angles), change
 
 
 def _paths(shoot: Shoot) -> set[str]:

@@ -63,20 +63,27 @@ def set_map(shoot: Shoot, song_map: SongMap, song_id: str | None = None) -> tupl
 def add_clips(shoot: Shoot, files: Iterable[MediaRef]) -> tuple[Shoot, Change]:
     """Add files that are not in the shoot yet as clips, on the angles that their names or folders suggest."""
     known = {clip.media.path for clip in shoot.clips}
-    angles = shoot.angles
-    added: list[ClipRecord] = []
+    change = NOTHING
     for media in files:
-        if media.path in known:
-            continue
-        known.add(media.path)
-        guess = guess_angle(media.path)
-        angles, angle_id = angle_called(angles, guess.name, safety=guess.safety)
-        clip_id = fresh_id("clip", [clip.id for clip in (*shoot.clips, *added)])
-        added.append(ClipRecord(clip_id, media, angle_id))
-    if not added:
-        return shoot, NOTHING
+        if media.path not in known:
+            known.add(media.path)
+            shoot, one = add_clip(shoot, media)
+            change |= one
+    return shoot, change
+
+
+def add_clip(
+    shoot: Shoot, media: MediaRef, *, clip_id: str | None = None, angle_id: str | None = None
+) -> tuple[Shoot, Change]:
+    """Add a file as a clip, on the angle that its name or folder suggests.
+
+    The ids are those that the clip, and an angle made for it, are to have; free ones are given without them.
+    """
+    guess = guess_angle(media.path)
+    angles, on = angle_called(shoot.angles, guess.name, safety=guess.safety, new_id=angle_id)
+    clip = ClipRecord(clip_id or fresh_id("clip", [clip.id for clip in shoot.clips]), media, on)
     change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
-    return replace(shoot, clips=(*shoot.clips, *added), angles=angles), change
+    return replace(shoot, clips=(*shoot.clips, clip), angles=angles), change
 
 
 def answer_clip(
