@@ -15,7 +15,7 @@ from app.engine import tasks
 from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, FilmWish
 from app.handoff.outcome import HandoffError, HandoffStopped
-from app.handoff.registry import BY_WORD
+from app.handoff.registry import BY_WORD, FORMATS
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
@@ -57,6 +57,12 @@ def test_every_kind_is_there_and_foretold(short: SongView, folder: Path) -> None
         ".otio", ".otioz", ".otiod", ".edl", ".csv", ".json", ".mp4",
     }  # fmt: skip
     assert set(earlier(folder, planned.planned)) == {path.name for path in folder.iterdir()}
+
+
+def test_each_is_known_by_one_format_alone(folder: Path) -> None:
+    known = {path.name: [one.word for one in FORMATS if one.is_ours(path)] for path in folder.iterdir()}
+    assert {name: words for name, words in known.items() if len(words) != 1} == {}
+    assert {words[0] for words in known.values()} == set(BY_WORD)
 
 
 def test_readers_from_outside_read_them(short: SongView, folder: Path) -> None:
