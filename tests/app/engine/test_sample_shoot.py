@@ -87,6 +87,10 @@ def test_the_map_needs_one_correction_and_is_right_then(told: dict[str, Any]) ->
 def test_the_take_in_doubt_lists_both_places(answers: dict[str, dict[str, Any]]) -> None:
     """The song has these bars twice, the same to the sample: it cannot be told by ear which ones they are."""
     (file,) = (name for name, clip in CLIPS.items() if clip["verdict"] == "doubtful")
+    assert answers[file]["verdict"] == "doubtful", (
+        "The take in doubt is decided by itself now. Its sound cannot tell, so find out what did, and "
+        "whether that can be believed. Then sample_media/README.md needs another clip for Check."
+    )
     (take,), (true,) = answers[file]["takes"], CLIPS[file]["takes"]
     by_s = song_time(take, true["clip_start_s"]) - take["song_start_s"]
     places = sorted(
@@ -94,7 +98,7 @@ def test_the_take_in_doubt_lists_both_places(answers: dict[str, dict[str, Any]])
     )
     first_s, again_s = true["song_start_s"] - SONG["copied"]["apart_s"], true["song_start_s"]
     assert places == [pytest.approx(first_s, abs=0.001), pytest.approx(again_s, abs=0.001)]
-    assert all(rival["strength"] > 0.9 for rival in take["rivals"])
+    assert all(rival["as_well"] for rival in take["rivals"])
 
 
 def test_every_file_is_answered(answers: dict[str, dict[str, Any]]) -> None:
