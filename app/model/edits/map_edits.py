@@ -17,7 +17,7 @@ from app.model.song_map.map_reach import beyond, reaching
 from app.model.song_map.map_sections import Snap
 
 Edited = tuple[Shoot, Change]
-NO_SONG = "There is no song yet: choose it first (Ctrl+Shift+O)."
+NO_SONG = "There is no song yet. Choose it first (Ctrl+Shift+O)."
 
 
 def downbeat_here(shoot: Shoot, song_s: float, *, onward: bool = False, in_time: bool = False) -> Edited:

@@ -60,10 +60,10 @@ def read_text(path: Path) -> str:
     """The text of a label file. Raises LabelError."""
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise LabelError(f"{path.name} is no label file: it is far too large.")
+            raise LabelError(f"{path.name} is not a label file: it is far too large.")
         return path.read_text("utf-8")
     except UnicodeDecodeError as error:
-        raise LabelError(f"{path.name} is no label file: it holds bytes that are no text (UTF-8).") from error
+        raise LabelError(f"{path.name} is not a label file: it is not plain text (UTF-8).") from error
     except OSError as error:
         raise LabelError(f"{path} cannot be read: {error.strerror}.") from error
 
@@ -76,7 +76,7 @@ def labelled(name: str, text: str, song: Song) -> SongMap:
     try:
         return from_labels(text, song.duration_s, song.map)
     except LabelError as error:
-        raise LabelError(f"{name} is no map of this song. {error}") from error
+        raise LabelError(f"{name} does not fit this song. {error}") from error
 
 
 def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongMap:
@@ -104,7 +104,7 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
             raise LabelError(f"Line {number} ends before it begins: {line!r}.")
         if start < 0 or end > duration_s + TOUCH_S:
             raise LabelError(
-                f"Line {number} does not lie within the song, which is {duration_s:.2f} s long: {line!r}."
+                f"Line {number} is outside the song, which is {duration_s:.2f} s long: {line!r}."
             )
         if end > start:
             stretches.append((start, min(end, duration_s), said))
@@ -114,14 +114,14 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
             beats.append(start)
         else:
             raise LabelError(
-                f"Line {number} is a moment that is neither a bar (a number) nor a beat (the word beat): "
+                f"Line {number} is a single moment, but neither a bar (a number) nor a beat (the word beat): "
                 f"{line!r}."
             )
     if not (stretches or bars or beats):
-        raise LabelError("It holds no label. Write start, end and text with tabs between, a label a line.")
+        raise LabelError("It holds no labels. Write one per line: start, end and text, with tabs between.")
     bars.sort()
     if [number for _, number in bars] != list(range(1, len(bars) + 1)):
-        raise LabelError("The bars are not counted up from 1. Number them in the order of time.")
+        raise LabelError("The bars are not numbered 1, 2, 3 … in the order of time.")
     read = before
     if bars or beats:
         read = _with_bars(before, sorted(beats), [time for time, _ in bars])
@@ -184,7 +184,7 @@ def _label(number: int, line: str) -> tuple[float, float, str]:
             raise ValueError
     except (ValueError, IndexError):
         raise LabelError(
-            f"Line {number} is no label: {line!r}. Write start, end and text with tabs between, in seconds."
+            f"Line {number} is not a label: {line!r}. Write start, end and text, with tabs between."
         ) from None
     return start, end, " ".join(said).strip()
 
@@ -197,7 +197,7 @@ def _sections(
     at = 0.0
     for start, end, said in [*stretches, (duration_s, duration_s, "")]:
         if start < at - TOUCH_S:
-            raise LabelError(f"The section {said!r} begins before the one ahead of it ends, at {at:.2f} s.")
+            raise LabelError(f"The section {said!r} starts before the previous one ends, at {at:.2f} s.")
         if start > at + TOUCH_S:
             out.append((Section("", "", at, start), ""))
         else:
