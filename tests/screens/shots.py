@@ -25,7 +25,7 @@ from app.window.clips.moved_media import Sought
 from app.window.frame.drops import hint
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
-from app.window.frame.safe_copy import ANSWERS
+from app.window.frame.safe_copy import ANSWERS, NOT_NOW
 from app.window.handoff.hand_over import hand_over
 from app.window.parts.choice import Choice
 from app.window.parts.clip_pictures import SLOT
@@ -93,7 +93,7 @@ def main() -> int:
 
 def side_windows(window: MainWindow, out: Path) -> None:
     """Paint the small windows, light and dark."""
-    unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
+    unsaved = "Anglebook closed before your changes to “waltz” were saved.\n\nRestore unsaved changes?"
     for scheme, colours in (("light", window.action_table["light"]), ("dark", window.action_table["dark"])):
         colours.trigger()
         window.list_keys()
@@ -101,7 +101,7 @@ def side_windows(window: MainWindow, out: Path) -> None:
         window.side.about()
         window.side.preferences()
         window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
-        Choice("Changes that were not saved", unsaved, ANSWERS, window).show()
+        Choice("Unsaved changes", unsaved, ANSWERS, window, leave=NOT_NOW).show()
         wait(300)
         for dialog in [one for one in window.findChildren(QDialog) if one.isVisible()]:
             dialog.grab().save(str(out / f"{type(dialog).__name__.lower()}-{scheme}.png"))
@@ -207,7 +207,7 @@ class NoDialogs:
     def keep_changes(self, name: str) -> str:
         return "discard"
 
-    def choose_one(self, title: str, question: str, answers: object) -> None:
+    def choose_one(self, title: str, question: str, answers: object, leave: str = "") -> None:
         return None
 
     def ask_text(self, title: str, question: str, text: str) -> None:

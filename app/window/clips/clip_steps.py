@@ -38,7 +38,7 @@ class ClipSteps:
         """Type the angle of the chosen clips."""
         self._table.edit_angle()
 
-    def look_in_check(self) -> None:
+    def open_in_check(self) -> None:
         """Go to Check, to the first chosen clip."""
         for clip_id in self._table.selected_ids()[:1]:
             self.look_at(clip_id)
@@ -48,8 +48,12 @@ class ClipSteps:
         clip = self._session.view.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
-            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else sentence(clip.reason)
-            self._work.message.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
+            why = (
+                "It is still waiting to be placed."
+                if clip.verdict is Verdict.WAITING
+                else sentence(clip.reason)
+            )
+            self._work.message.emit(f"{words.file_name(clip)} has no take to open in Check. {why}")
         else:
             self._look(key)
 
@@ -61,7 +65,7 @@ class ClipSteps:
         shoot = self._session.view
         question = f"Angle of {words.count(len(ids), 'clip')}:"
         names = [angle.name for angle in shoot.angles]
-        chosen = self._dialogs.choose_one("Put on angle", question, [*names, NEW_ANGLE])
+        chosen = self._dialogs.choose_one("Set angle", question, [*names, NEW_ANGLE])
         if chosen is None:
             return
         name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
@@ -96,7 +100,7 @@ class ClipSteps:
         notes = {self._session.view.clip(one).note for one in ids}
         question = f"Note for {words.count(len(ids), 'clip')}:"
         if len(notes) > 1:
-            question = f"They have different notes now. {question}"
+            question = f"Their notes differ now. {question}"
         note = self._dialogs.ask_text("Note", question, notes.pop() if len(notes) == 1 else "")
         if note is not None:
             self.note(ids, note)

@@ -11,7 +11,7 @@ from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.work.work import Work
 
-NOT_THIS = "Say that the song does not run in the chosen clips"
+NOT_THIS = "Mark the selected clips as not this song"
 HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
 CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
@@ -32,39 +32,37 @@ def clips_actions(
     return (
         Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
         Line(
-            "show the clips of one verdict",
+            "show the clips with one verdict",
             Action(
                 "Show One Verdict",
                 "Ctrl+Shift+V",
-                "Choose the verdict that is shown",
+                "Choose which verdict to show",
                 search.verdict.showPopup,
             ),
         ),
         Line(
             "show the clips of one angle",
-            Action(
-                "Show One Angle", "Ctrl+Shift+A", "Choose the angle that is shown", search.angle.showPopup
-            ),
+            Action("Show One Angle", "Ctrl+Shift+A", "Choose which angle to show", search.angle.showPopup),
         ),
         Line(
-            "show every clip again",
+            "show all clips again",
             Action(
                 "Show All",
                 "Esc",
-                "Show every clip again",
+                "Show all clips again",
                 show_all,
                 name="show all",
                 enabled=lambda: not search.wanted.everything,
             ),
         ),
-        Line("choose every clip that is shown", keys=("Ctrl+A",)),
+        Line("select all clips shown", keys=("Ctrl+A",)),
         Line(
-            "look at the clip's take in Check",
+            "open the clip's take in Check",
             Action(
-                "Look in Check",
+                "Open in Check",
                 "Return",
-                "Go to Check, to the take of the chosen clip",
-                steps.look_in_check,
+                "Open the take of the selected clip in Check",
+                steps.open_in_check,
                 name="check",
                 enabled=some,
                 # Return belongs to the table alone: in a field it ends the typing.
@@ -72,46 +70,50 @@ def clips_actions(
             ),
         ),
         Line(
-            "type the angle of the chosen clips",
+            "edit the angle of the selected clips",
             Action(
-                "Type Angle", "F2", "Type the angle of the chosen clips", steps.edit_angle, name="type angle"
+                "Edit Angle",
+                "F2",
+                "Edit the angle of the selected clips",
+                steps.edit_angle,
+                name="type angle",
             ),
         ),
         Line(
-            "put the chosen clips on an angle",
+            "set the angle of the selected clips",
             Action(
-                "Put on Angle…",
+                "Set Angle…",
                 "Ctrl+G",
-                "Put the chosen clips on one angle",
+                "Choose one angle for the selected clips",
                 steps.assign_angle,
                 name="angle",
                 enabled=some,
             ),
         ),
         Line(
-            "write a note to the chosen clips",
+            "write a note for the selected clips",
             Action(
                 "Note…",
                 "Ctrl+E",
-                "Write a note to the chosen clips",
+                "Write a note for the selected clips",
                 steps.write_note,
                 name="note",
                 enabled=some,
             ),
         ),
         Line(
-            "place the chosen clips again",
+            "place the selected clips again",
             Action(
                 "Place Again",
                 "Ctrl+R",
-                "Place the chosen clips once more",
+                "Place the selected clips again",
                 steps.place_again,
                 name="again",
                 enabled=some,
             ),
         ),
         Line(
-            "the song does not run in the chosen clips; of refused ones: take that back",
+            "mark the selected clips as not this song, or take that back",
             Action(
                 lambda: "Take Back" if steps.refused else "Not This Song",
                 "Ctrl+D",
@@ -122,22 +124,22 @@ def clips_actions(
             ),
         ),
         Line(
-            "take the chosen clips out of the shoot",
+            "remove the selected clips from the shoot",
             Action(
                 "Remove from Shoot",
                 "Del",
-                "Take the chosen clips out of the shoot; the files stay",
+                "Remove the selected clips from the shoot; the files stay",
                 steps.remove,
                 name="remove",
                 enabled=some,
             ),
         ),
         Line(
-            "place the clips that wait",
+            "place the waiting clips",
             Action(
                 place_words,
                 "Ctrl+P",
-                "Place the clips that wait",
+                "Place the waiting clips",
                 work.place_waiting,
                 name="place",
                 shown=lambda: work.waiting > 0,

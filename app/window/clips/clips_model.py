@@ -17,15 +17,15 @@ ANGLE, FILE, VERDICT, TAKES, WHY, NOTE, LENGTH, RATE = range(8)
 HEADS = ("Angle", "File", "Verdict", "Takes", "Why", "Note", "Length", "Rate")
 TIPS = (
     "What the camera shows; double-click or press F2 to change it",
-    "The file, with its folder as a tip",
+    "The file; point at it to see its folder",
     "Placed, in doubt, no song, or unreadable",
-    "Where each take enters the song, and how sure that is",
+    "Where each take starts in the song, and how accurate that is",
     "What was found, and what to do",
-    "What you want to remember; double-click to write it",
+    "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
-    "Frames a second, as the file tells it",
+    "Frames per second, as the file gives it",
 )
-GONE = "Not where it was (Ctrl+M finds it)."
+GONE = "The file is missing (Ctrl+M finds it)."
 PROGRESS = Qt.ItemDataRole.UserRole + 1
 SORT = Qt.ItemDataRole.UserRole + 2
 ORDER = (Verdict.DOUBTFUL, Verdict.UNREADABLE, Verdict.NO_SONG, Verdict.WAITING, Verdict.PLACED)

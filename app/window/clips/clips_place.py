@@ -176,9 +176,9 @@ class ClipsPlace(Place):
         """Say that there is no song, or that it is just being read."""
         reading = self._work.reading
         if reading:
-            self._song.setText(f"{reading} is being read. The clips wait for it.")
+            self._song.setText(f"Reading {reading}. The clips are waiting for it.")
         else:
-            text = "No song yet: drop it here, or choose it (Ctrl+Shift+O). Clips wait until then."
+            text = "No song yet: drop it here or choose it (Ctrl+Shift+O). The clips wait until then."
             self._song.setText(text)
         self._song.set_role("ink" if reading else "warm")
 

@@ -37,8 +37,8 @@ class ClipsTable(QTableView):
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
         self.setToolTip(
-            "Double-click or Enter goes to Check, F2 changes the angle, Delete takes clips out; files are "
-            "never touched."
+            "Space plays the clip, Enter or a double-click opens it in Check, F2 changes the angle, Delete "
+            "removes it from the shoot. Your files are never touched."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setShowGrid(False)

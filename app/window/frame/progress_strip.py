@@ -27,7 +27,7 @@ class ProgressStrip(QWidget):
         self._bar.setTextVisible(False)
         self._bar.setFixedHeight(max(6, round(em * 0.5)))
         self._bar.setAccessibleName("Progress")
-        self._bar.setToolTip("How far the work is")
+        self._bar.setToolTip("Progress of the work")
         row.addWidget(self._words)
         row.addWidget(self._bar, 1)
         self.button = ActionButton(stop)

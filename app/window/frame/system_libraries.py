@@ -1,4 +1,4 @@
-"""What the window needs of the system, looked for before the toolkit ends the program with a message of its own.
+"""What the window needs of the system, looked for before the toolkit ends the program by itself.
 
 Nothing of Qt is imported here at the top: importing it is what may fail.
 """

@@ -180,7 +180,7 @@ def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: 
     assert shoot_window.session.view is before
     assert answers.asked == []
     actions = shoot_window.clips.action_table.several(*CLIP_MENU)
-    assert not any(action.isEnabled() for action in actions if action.text() != "Type Angle")
+    assert not any(action.isEnabled() for action in actions if action.text() != "Edit Angle")
 
 
 def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: MainWindow) -> None:
