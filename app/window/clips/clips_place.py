@@ -23,6 +23,7 @@ from app.window.parts import figures, words
 from app.window.parts import theme as looks
 from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.place import Place
 from app.window.parts.recent import Recent
@@ -62,13 +63,14 @@ class ClipsPlace(Place):
         watch: WatchedFolder,
         recent: Recent,
         dialogs: Dialogs,
+        pictures: Pictures,
         ways_in: WaysIn,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
         self._work, self._moved = work, moved
         self.model = ClipsModel(theme, self)
-        self.table = ClipsTable(self.model, theme)
+        self.table = ClipsTable(self.model, theme, pictures)
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
         self.filter = ClipsFilter(theme)
         self.action_table = ActionTable(

@@ -2,19 +2,21 @@
 
 from collections import deque
 
-from PySide6.QtCore import QByteArray, QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView, QWidget
 
-from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
+from app.window.clips.clips_columns import ClipsColumns
+from app.window.clips.clips_model import ANGLE, FILE, NOTE, PICTURES, TAKES, VERDICT, WHY, ClipsModel
 from app.window.clips.clips_proxy_model import ClipsProxyModel, Wanted
-from app.window.clips.table_cells import TableCell, VerdictCell
+from app.window.clips.picture_cell import HIGH, PictureCell
+from app.window.clips.table_cells import FileCell, TableCell, VerdictCell
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.place import THINNED_MS
+from app.window.parts.style_sheet import padding
 from app.window.parts.theme import Theme
 
-WIDTHS = {ANGLE: 8, FILE: 9, VERDICT: 10.5, TAKES: 18.5, WHY: 16, NOTE: 7.5, LENGTH: 5.5, RATE: 6.5}
-"""First widths of the columns, in heights of a line of text."""
-LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
+LINES = (ANGLE, VERDICT, TAKES, WHY, NOTE)
 """Columns whose text may need several lines."""
 FITTING_MS = 15
 """After so long, the remaining rows get their heights in another turn."""
@@ -27,13 +29,17 @@ class ClipsTable(QTableView):
     """A clip was double-clicked, or Enter was pressed on it: its id, and the number of the take that the
     mouse was at, counted from 0; -1 where it was at none."""
 
-    def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, model: ClipsModel, theme: Theme, pictures: Pictures, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.clips = model
         self._theme = theme
         self._proxy = ClipsProxyModel(model, self)
         self.setModel(self._proxy)
         self.setItemDelegate(TableCell(theme, self))
+        self.setItemDelegateForColumn(PICTURES, PictureCell(theme, pictures, self.viewport()))
+        self.setItemDelegateForColumn(FILE, FileCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
         self.setToolTip(
@@ -54,11 +60,11 @@ class ClipsTable(QTableView):
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
         self.verticalHeader().hide()
         em = theme.em()
-        self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
+        self.verticalHeader().setMinimumSectionSize(round(em * HIGH) + 2 * padding(em) + 1)
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
-        header.setMinimumSectionSize(round(em * 4))
+        self.columns = ClipsColumns(self, theme)
         # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
         # goes, and never so much is laid out at a time that the window would be felt to stop.
         self._heights: dict[tuple[object, ...], int] = {}
@@ -71,16 +77,14 @@ class ClipsTable(QTableView):
         self._on = QTimer(self)
         self._on.setSingleShot(True)
         self._on.timeout.connect(self._fit_on)
-        header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
-        for column, width in WIDTHS.items():
-            header.resizeSection(column, round(em * width))
-        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        self.columns.moved.connect(lambda: self._timer.start(THINNED_MS))
         proxy = self._proxy
         for moved in (proxy.layoutChanged, proxy.rowsInserted, proxy.rowsRemoved, proxy.modelReset):
             moved.connect(lambda: self._timer.start(0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        self.columns.fit()
         self._timer.start(THINNED_MS)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
@@ -94,7 +98,9 @@ class ClipsTable(QTableView):
         return not self._rows and not self._timer.isActive()
 
     def fit_rows(self) -> None:
-        """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
+        """Fit the columns, and give a clip with several takes, or a long reason, the lines it needs; soon where
+        there are many."""
+        self.columns.fit()
         # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
         widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
         if widths != self._widths:
@@ -145,14 +151,6 @@ class ClipsTable(QTableView):
             if self.clips.clip(self._source_row(row)).id in ids:
                 flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
                 model.select(self._proxy.index(row, 0), flag)
-
-    def columns(self) -> QByteArray:
-        """Widths and order of sorting, as Qt packs them."""
-        return self.horizontalHeader().saveState()
-
-    def restore_columns(self, state: QByteArray) -> None:
-        """Put widths and order of sorting back; of other columns, what fits."""
-        self.horizontalHeader().restoreState(state)
 
     def edit_angle(self) -> None:
         """Type the angle of the chosen clips anew, in the current one of them; they stay chosen."""

@@ -52,6 +52,9 @@ from app.window.work.running import Running
 from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
 
+LEAST_EMS = 20
+"""A place is never less high than so many lines of text."""
+
 
 class MainWindow(QMainWindow):
     """One shoot in one window."""
@@ -117,6 +120,7 @@ class MainWindow(QMainWindow):
             self.watch,
             self.recent,
             self.dialogs,
+            pictures,
             self._ways_in(),
         )
         self.song = SongPlace(
@@ -279,6 +283,8 @@ class MainWindow(QMainWindow):
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()
+        # What is told above a place takes room from it: the window itself never outgrows the screen.
+        self._stack.setMinimumHeight(round(self.theme.em() * LEAST_EMS))
         for place in self.places:
             self._stack.addWidget(place)
         line = QFrame()
