@@ -1,6 +1,7 @@
 """What is done to the chosen clips, one or many."""
 
 from collections.abc import Callable, Collection, Sequence
+from pathlib import Path
 
 from app.model.check_queue import entry_of
 from app.model.document.change import Change
@@ -12,6 +13,7 @@ from app.model.reasons import sentence
 from app.window.clips.clips_table import ClipsTable
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
+from app.window.parts.show_folder import show_folder
 from app.window.session import Session, now
 from app.window.work.work import Work
 
@@ -56,6 +58,13 @@ class ClipSteps:
             self._work.message.emit(f"{words.file_name(clip)} has no take to open in Check. {why}")
         else:
             self._look(key)
+
+    def show_in_folder(self) -> None:
+        """Show the folder of the first selected clip."""
+        for clip_id in self._table.selected_ids()[:1]:
+            trouble = show_folder(Path(self._session.view.clip(clip_id).media.path).parent)
+            if trouble:
+                self._work.message.emit(trouble)
 
     def assign_angle(self) -> None:
         """Ask for an angle, one of the shoot's or a new one, and put the chosen clips on it."""

@@ -1,10 +1,13 @@
 """The table of what can be done in Clips."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from functools import partial
+from typing import Protocol
 
 from PySide6.QtGui import Qt
 
 from app.window.clips.clip_steps import ClipSteps
+from app.window.clips.clips_columns import ClipsColumns
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.first_page import SHOWN
 from app.window.parts import words
@@ -14,14 +17,35 @@ from app.window.work.work import Work
 NOT_THIS = "Mark the selected clips as not this song"
 HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
-CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
+CLIP_MENU = ("play", "check", "in folder", "type angle", "angle", "note", "again", "refuse", "remove")
 """The menu of the chosen clips."""
 
 
+SKIP_S = 5.0
+"""So far a key goes in a clip."""
+
+
+class Place(Protocol):
+    """What the place does by itself."""
+
+    @property
+    def larger(self) -> bool:
+        """Whether the selected clip is shown larger."""
+        ...
+
+    def toggle_larger(self) -> None: ...
+
+    def toggle_own(self) -> bool: ...
+
+    def skip(self, seconds: float) -> None: ...
+
+    def show_every_clip(self) -> None: ...
+
+
 def clips_actions(
-    steps: ClipSteps, search: ClipsFilter, work: Work, show_all: Callable[[], None]
+    place: Place, steps: ClipSteps, search: ClipsFilter, work: Work, columns: ClipsColumns
 ) -> Sequence[Line]:
-    """How clips are searched, and what is done to those that are chosen."""
+    """How clips are searched, looked at and heard, and what is done to those that are selected."""
 
     def some() -> bool:
         return steps.some
@@ -50,12 +74,63 @@ def clips_actions(
                 "Show All",
                 "Esc",
                 "Show all clips again",
-                show_all,
+                place.show_every_clip,
                 name="show all",
                 enabled=lambda: not search.wanted.everything,
             ),
         ),
         Line("select all clips shown", keys=("Ctrl+A",)),
+        Line(
+            "play the selected clip by itself, or pause",
+            # The key is the whole window's: what it plays depends on where you are.
+            Action(
+                "Play This Clip",
+                (),
+                "Play the selected clip by itself, or pause (Space)",
+                place.toggle_own,
+                name="play",
+                enabled=some,
+            ),
+            keys=("Space",),
+        ),
+        Line(
+            "show the selected clip larger, with more pictures",
+            Action(
+                lambda: "Hide Larger View" if place.larger else "Show Larger",
+                "W",
+                "Show the selected clip larger, with more pictures, or hide that again",
+                place.toggle_larger,
+                name="larger",
+            ),
+        ),
+        Line(
+            "five seconds back or forward in the clip",
+            Action(
+                "Five Seconds Back",
+                "Ctrl+Left",
+                "Five seconds back in the clip shown larger",
+                partial(place.skip, -SKIP_S),
+                enabled=lambda: place.larger,
+            ),
+            Action(
+                "Five Seconds Forward",
+                "Ctrl+Right",
+                "Five seconds forward in the clip shown larger",
+                partial(place.skip, SKIP_S),
+                enabled=lambda: place.larger,
+            ),
+        ),
+        Line(
+            "show the selected clip in its folder",
+            Action(
+                "Show in Folder",
+                "Ctrl+Shift+F",
+                "Open the folder that the selected clip is in",
+                steps.show_in_folder,
+                name="in folder",
+                enabled=some,
+            ),
+        ),
         Line(
             "open the clip's take in Check",
             Action(
@@ -143,6 +218,17 @@ def clips_actions(
                 work.place_waiting,
                 name="place",
                 shown=lambda: work.waiting > 0,
+            ),
+        ),
+        Line(
+            "reset the widths of the columns",
+            Action(
+                "Reset Column Widths",
+                "Ctrl+Shift+C",
+                "Let every column be as wide as it needs, after you set some",
+                columns.let_go,
+                name="columns",
+                enabled=lambda: columns.some_chosen,
             ),
         ),
         Line(

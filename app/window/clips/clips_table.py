@@ -6,6 +6,7 @@ from PySide6.QtCore import QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, 
 from PySide6.QtGui import QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView, QWidget
 
+from app.model.on_song import Clip
 from app.window.clips.clips_columns import ClipsColumns
 from app.window.clips.clips_model import ANGLE, FILE, NOTE, PICTURES, TAKES, VERDICT, WHY, ClipsModel
 from app.window.clips.clips_proxy_model import ClipsProxyModel, Wanted
@@ -98,7 +99,7 @@ class ClipsTable(QTableView):
         return not self._rows and not self._timer.isActive()
 
     def fit_rows(self) -> None:
-        """Fit the columns, and give a clip with several takes, or a long reason, the lines it needs; soon where
+        """Fit the columns, and give a clip with several takes, or a long reason, its lines; soon where
         there are many."""
         self.columns.fit()
         # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
@@ -132,6 +133,15 @@ class ClipsTable(QTableView):
         """Ids of the selected clips, in the order of the rows."""
         rows = sorted(index.row() for index in self.selectionModel().selectedRows())
         return [self.clips.clip(self._source_row(row)).id for row in rows]
+
+    @property
+    def selected_clip(self) -> Clip | None:
+        """The selected clip; of several the one that the keyboard is at, or the first."""
+        rows = [index.row() for index in self.selectionModel().selectedRows()]
+        if not rows:
+            return None
+        current = self.currentIndex().row()
+        return self.clips.clip(self._source_row(current if current in rows else min(rows)))
 
     @property
     def shown(self) -> int:

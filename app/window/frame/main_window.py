@@ -43,6 +43,7 @@ from app.window.parts.place import Place
 from app.window.parts.recent import Recent
 from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
+from app.window.playing.clip_player import ClipPlayer
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
@@ -89,10 +90,15 @@ class MainWindow(QMainWindow):
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self.clip_player = ClipPlayer(self.session, tasks, self.jobs, self.player)
         self._enter_key = EnterKey(self)
         self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
         self.play_keys = PlayKeys(
-            self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
+            self.player,
+            lambda: self.player.song_map,
+            lambda: self.score.playing.range_s(),
+            self._toggle,
+            self,
         )
         self.places: tuple[Place, ...] = ()
         self._number = 0
@@ -121,6 +127,7 @@ class MainWindow(QMainWindow):
             self.recent,
             self.dialogs,
             pictures,
+            self.clip_player,
             self._ways_in(),
         )
         self.song = SongPlace(
@@ -222,6 +229,7 @@ class MainWindow(QMainWindow):
         self.watch.close()
         self.hide()  # at once, though the jobs may need a moment to come to their end
         self.player.close()
+        self.clip_player.close()
         self.jobs.close()
         self.safe_copy.close()
         event.accept()
@@ -251,6 +259,10 @@ class MainWindow(QMainWindow):
             redo=table["redo"],
             open_shoot=self._open_recent,
         )
+
+    def _toggle(self) -> None:
+        if not self.places[self._number].toggle_own():
+            self.player.toggle()
 
     def _on_job(self, slot: str) -> None:
         if slot == HAND_OFF:
