@@ -85,6 +85,9 @@ class ClipsTable(QTableView):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        current = self.currentIndex()
+        if current.isValid() and 0 <= self.visualRect(current).top() < event.oldSize().height():
+            self.scrollTo(current)  # what was in view stays there, also where another view opens below
         self.columns.fit()
         self._timer.start(THINNED_MS)
 

@@ -15,7 +15,8 @@ GAP = 4
 STEP = 24
 """Pictures are read at heights that are multiples of this, so that a window made larger by a little needs no
 new ones."""
-MOST = 8
+LEAST, MOST = 3, 8
+"""Pictures side by side."""
 
 
 class MomentStrip(QWidget):
@@ -50,7 +51,8 @@ class MomentStrip(QWidget):
         clip = self._clip
         if clip is None or clip.frame_rate is None or not clip.duration_s:
             return []
-        high = max(STEP, int(self.height() - self._caption) // STEP * STEP)
+        most = (self.width() - (LEAST - 1) * GAP) / LEAST * 9 / 16
+        high = max(STEP, int(min(self.height() - self._caption, most)) // STEP * STEP)
         count = min(max(1, int((self.width() + GAP) // (high * 16 / 9 + GAP))), MOST)
         wide = min(high * 16 / 9, float(self.width()))
         return [
