@@ -63,13 +63,13 @@ def _some_takes(figures: Mapping[str, Figure]) -> str:
 SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "words": "{words}",
     "other song": "Decided on another song file; check that it still fits.",
-    "nothing here": "Song not found in this file.",
+    "nothing here": "Nothing in this file is the song.",
     "reader broke": "Reading this file stopped the reader itself: the file is damaged. "
     "Copy it again from the card.",
     "unexpected": "Something unexpected went wrong with this file ({error}).",
-    "said no song": "You marked this as not this song.",
+    "said no song": "A person said that the song does not run here.",
     # What the engine says (audio/placement/reason_codes.py).
-    "song not found": "Song not found in this clip.",
+    "song not found": "Nothing in this clip is the song.",
     "fits elsewhere": _fits_elsewhere,
     "loud echo": "An echo is as loud as the song itself: check it against the picture.",
     "clock unclear": "Its clock cannot be made out: check its end against the picture.",

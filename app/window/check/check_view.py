@@ -154,7 +154,7 @@ class CheckView:
     def _show_rows(self, take: Take | None) -> None:
         self.rows = []
         if take is not None:
-            places = [(take.song_start_s, "current place", 1.0)]
+            places = [(take.song_start_s, "where it lies now", 1.0)]
             places += [
                 (r.song_start_s, COMPUTED if r.computed else words.rival_strength(r), r.strength)
                 for r in take.rivals[: MOST_PLACES - 1]

@@ -84,7 +84,7 @@ def clips_actions(
             "play the selected clip by itself, or pause",
             # The key is the whole window's: what it plays depends on where you are.
             Action(
-                "Play This Clip",
+                "Play This Clip\tSpace",  # the menu sets a key apart so
                 (),
                 "Play the selected clip by itself, or pause (Space)",
                 place.toggle_own,

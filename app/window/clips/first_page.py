@@ -15,7 +15,7 @@ from app.window.parts.theme import Theme
 
 HEADING = "Start with the song and the clips"
 LINES = (
-    "1.  Drop the song here: the recording that everybody played to.",
+    "1.  Drop the song here: the recording everybody played to.",
     "2.  Drop the folder with the clips. Files are only read, never changed.",
     "3.  Wait a little: each clip is placed in the song, or you are told why not.",
 )
@@ -70,7 +70,7 @@ class FirstPage(QWidget):
         box.addLayout(_row(em, self.buttons))
         box.addSpacing(em)
         if sample.isVisible():
-            words = "No footage at hand? Try the sample shoot: fifteen clips that come with Anglebook."
+            words = "No footage at hand? Try the sample shoot that comes with Anglebook."
             box.addWidget(TextLabel(theme, words, role="dim"))
             box.addLayout(_row(em, [self.sample]))
             box.addSpacing(em // 2)

@@ -193,6 +193,9 @@ def _x_answers(load: Load) -> bool:
     xcb.xcb_connect.restype = ctypes.c_void_p
     xcb.xcb_connection_has_error.argtypes = xcb.xcb_disconnect.argtypes = [ctypes.c_void_p]
     connection = xcb.xcb_connect(None, None)
-    broken = xcb.xcb_connection_has_error(connection)
-    xcb.xcb_disconnect(connection)
-    return not broken
+    if xcb.xcb_connection_has_error(connection):
+        xcb.xcb_disconnect(connection)
+        return False
+    # Kept open as long as the program runs: a server that loses its last program starts over, and would turn
+    # Qt away in the meantime.
+    return True

@@ -24,7 +24,7 @@ def test_no_reason_has_no_words() -> None:
 @pytest.mark.parametrize(
     ("code", "figures", "words"),
     [
-        (ReasonCode.SONG_NOT_FOUND, {}, "Song not found in this clip."),
+        (ReasonCode.SONG_NOT_FOUND, {}, "Nothing in this clip is the song."),
         (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"It fits another place {REPEATS}"),
         (ReasonCode.FITS_ELSEWHERE, {"places": 2}, f"It fits 2 other places {REPEATS}"),
         (ReasonCode.FITS_ELSEWHERE, {"places": 10}, f"It fits 10 other places {REPEATS}"),
