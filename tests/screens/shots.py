@@ -20,6 +20,7 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QApplication, QDialog
 
 from app.engine import tasks
+from app.model.document.verdict import Verdict
 from app.window.check.proving import SLOT as PROOFS
 from app.window.clips.moved_media import Sought
 from app.window.frame.drops import hint
@@ -124,6 +125,15 @@ def unfiltered(window: MainWindow) -> None:
     window.clips.filter.show_all()
 
 
+def larger(window: MainWindow) -> None:
+    """A clip in which the song was not found, larger."""
+    clips = window.session.view.clips
+    table = window.clips.table
+    table.select_ids([one.id for one in clips if one.verdict is Verdict.NO_SONG and one.frame_rate][-1:])
+    pressed("W")(window)
+    wait(1000)
+
+
 def placed_take(window: MainWindow) -> None:
     """A take with pictures that nobody doubts."""
     listed, angle = window.check.queue.entries, window.session.view.angle
@@ -153,7 +163,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
 
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
-    "clips": (("filtered", filtered, unfiltered),),
+    "clips": (("filtered", filtered, unfiltered), ("larger", larger, pressed("W"))),
     "song": (("closer", pressed("+", 5), pressed("0")),),
     "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
     "score": (

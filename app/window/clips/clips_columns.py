@@ -15,6 +15,7 @@ from app.window.clips.clips_model import (
     TAKES,
     VERDICT,
     WHY,
+    ClipsModel,
 )
 from app.window.clips.column_widths import Need, SetWidth, fitted, from_text, to_text
 from app.window.clips.picture_cell import strip_width
@@ -61,9 +62,10 @@ class ClipsColumns(QObject):
     chosen_changed = Signal()
     """A person set a width, or all go by themselves again."""
 
-    def __init__(self, table: QTableView, theme: Theme) -> None:
+    def __init__(self, table: QTableView, clips: ClipsModel, theme: Theme) -> None:
+        """``clips`` are all there are, shown or not: a search moves no column."""
         super().__init__(table)
-        self._table, self._theme = table, theme
+        self._table, self._clips, self._theme = table, clips, theme
         self._chosen: dict[int, SetWidth] = {}
         self._fitting = False
         self._advances: dict[str, int] = {}
@@ -82,7 +84,7 @@ class ClipsColumns(QObject):
         """Have the columns fill the table as it is now."""
         table, room = self._table, self._table.viewport().width()
         narrow = room < NARROW * self._theme.em()
-        noted = any(self._texts(NOTE))
+        noted = any(self._clips.texts(NOTE))
         self._fitting = True
         for column, hidden in ((RATE, narrow), (NOTE, narrow and not noted)):
             table.setColumnHidden(column, hidden)
@@ -139,13 +141,9 @@ class ClipsColumns(QObject):
         if column == WHY:
             return Need(least, least)
         if column in MEASURED:
-            widest = max(map(self._advance, [HEADS[column], *self._texts(column)]))
+            widest = max(map(self._advance, [HEADS[column], *self._clips.texts(column)]))
             return Need(least, min(widest, max(least, round(MOST[column] * room))))
         return Need(least, max(self._advance(USUAL[column]), self._advance(HEADS[column])))
-
-    def _texts(self, column: int) -> list[str]:
-        model = self._table.model()
-        return [str(model.index(row, column).data() or "") for row in range(model.rowCount())]
 
     def _advance(self, text: str) -> int:
         """Room for a line of text in a cell."""

@@ -86,6 +86,10 @@ class ClipsModel(QAbstractTableModel):
         """The clip of a row."""
         return self._clips[row]
 
+    def texts(self, column: int) -> list[str]:
+        """What stands in a column, row by row."""
+        return [self._text(clip, column) for clip in self._clips]
+
     def row_text(self, row: int) -> str:
         """What can be searched in a row: angle, folder and file, verdict, why, note."""
         clip = self._clips[row]

@@ -65,7 +65,7 @@ class ClipsTable(QTableView):
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
-        self.columns = ClipsColumns(self, theme)
+        self.columns = ClipsColumns(self, model, theme)
         # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
         # goes, and never so much is laid out at a time that the window would be felt to stop.
         self._heights: dict[tuple[object, ...], int] = {}
