@@ -21,6 +21,8 @@ CLIP_MENU = ("play", "check", "in folder", "type angle", "angle", "note", "again
 """The menu of the chosen clips."""
 
 
+LIST, PLAY = "&List of Clips", "Pla&y Clip"
+"""Menus below Edit."""
 SKIP_S = 5.0
 """So far a key goes in a clip."""
 
@@ -54,7 +56,9 @@ def clips_actions(
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
 
     return (
-        Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
+        Line(
+            "search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search, menu=LIST)
+        ),
         Line(
             "show the clips with one verdict",
             Action(
@@ -62,11 +66,18 @@ def clips_actions(
                 "Ctrl+Shift+V",
                 "Choose which verdict to show",
                 search.verdict.showPopup,
+                menu=LIST,
             ),
         ),
         Line(
             "show the clips of one angle",
-            Action("Show One Angle", "Ctrl+Shift+A", "Choose which angle to show", search.angle.showPopup),
+            Action(
+                "Show One Angle",
+                "Ctrl+Shift+A",
+                "Choose which angle to show",
+                search.angle.showPopup,
+                menu=LIST,
+            ),
         ),
         Line(
             "show all clips again",
@@ -76,19 +87,21 @@ def clips_actions(
                 "Show all clips again",
                 place.show_every_clip,
                 name="show all",
+                menu=LIST,
                 enabled=lambda: not search.wanted.everything,
             ),
         ),
         Line("select all clips shown", keys=("Ctrl+A",)),
         Line(
             "play the selected clip by itself, or pause",
-            # The key is the whole window's: what it plays depends on where you are.
+            # Space itself is the whole window's: what it plays depends on the place you are at.
             Action(
-                "Play This Clip\tSpace",  # the menu sets a key apart so
-                (),
-                "Play the selected clip by itself, or pause (Space)",
+                "Play This Clip",
+                "Shift+Space",
+                "Play the selected clip by itself, or pause; Space does the same",
                 place.toggle_own,
                 name="play",
+                menu=PLAY,
                 enabled=some,
             ),
             keys=("Space",),
@@ -101,15 +114,17 @@ def clips_actions(
                 "Show the selected clip larger, with more pictures, or hide that again",
                 place.toggle_larger,
                 name="larger",
+                menu=PLAY,
             ),
         ),
         Line(
-            "five seconds back or forward in the clip",
+            "",
             Action(
                 "Five Seconds Back",
                 "Ctrl+Left",
                 "Five seconds back in the clip shown larger",
                 partial(place.skip, -SKIP_S),
+                menu=PLAY,
                 enabled=lambda: place.larger,
             ),
             Action(
@@ -117,6 +132,7 @@ def clips_actions(
                 "Ctrl+Right",
                 "Five seconds forward in the clip shown larger",
                 partial(place.skip, SKIP_S),
+                menu=PLAY,
                 enabled=lambda: place.larger,
             ),
         ),
@@ -228,6 +244,7 @@ def clips_actions(
                 "Let every column be as wide as it needs, after you set some",
                 columns.let_go,
                 name="columns",
+                menu=LIST,
                 enabled=lambda: columns.some_chosen,
             ),
         ),

@@ -59,6 +59,7 @@ class ClipScreen(QWidget):
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self._timer.stop()
+        self._path = ""  # shown again, it asks for everything anew
         self.proxies.rest()
         watcher, self._watcher = self._watcher, None
         if watcher is not None:
