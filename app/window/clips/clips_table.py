@@ -19,6 +19,8 @@ from app.window.parts.theme import Theme
 
 LINES = (ANGLE, VERDICT, TAKES, WHY, NOTE)
 """Columns whose text may need several lines."""
+PICTURES_MS = 100
+"""Pictures that arrive are painted no more often; to paint all of the table for each would hold it up."""
 FITTING_MS = 15
 """After so long, the remaining rows get their heights in another turn."""
 
@@ -39,7 +41,7 @@ class ClipsTable(QTableView):
         self._proxy = ClipsProxyModel(model, self)
         self.setModel(self._proxy)
         self.setItemDelegate(TableCell(theme, self))
-        self.setItemDelegateForColumn(PICTURES, PictureCell(theme, pictures, self.viewport()))
+        self.setItemDelegateForColumn(PICTURES, PictureCell(theme, pictures, self))
         self.setItemDelegateForColumn(FILE, FileCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
@@ -73,6 +75,11 @@ class ClipsTable(QTableView):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.fit_rows)
+        self._arrived = QTimer(self)
+        self._arrived.setSingleShot(True)
+        self._arrived.setInterval(PICTURES_MS)
+        self._arrived.timeout.connect(self._paint_pictures)
+        pictures.arrived.connect(self._on_arrived)
         self._rows: deque[int] = deque()
         """Rows that are still to be fitted."""
         self._on = QTimer(self)
@@ -168,6 +175,14 @@ class ClipsTable(QTableView):
     def edit_angle(self) -> None:
         """Type the angle of the chosen clips anew, in the current one of them; they stay chosen."""
         self._edit_cell(ANGLE)
+
+    def _on_arrived(self) -> None:
+        if self.isVisible() and not self._arrived.isActive():
+            self._arrived.start()
+
+    def _paint_pictures(self) -> None:
+        left, width = self.columnViewportPosition(PICTURES), self.columnWidth(PICTURES)
+        self.viewport().update(left, 0, width, self.viewport().height())
 
     def _on_activated(self, index: QModelIndex) -> None:
         clip = self.clips.clip(self._source_row(index.row()))

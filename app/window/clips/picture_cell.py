@@ -26,7 +26,6 @@ class PictureCell(QStyledItemDelegate):
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget) -> None:
         super().__init__(parent)
         self._theme, self._pictures = theme, pictures
-        pictures.arrived.connect(parent.update)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
         em = self._theme.em()

@@ -133,7 +133,7 @@ def test_sound_files_wait_until_there_is_a_song(
     window.watch.close()
     look(window, qtbot, LOOKS + 1)
     assert names(window) == []
-    assert answers.asked == ["The folder that clips are copied to while you shoot"]
+    assert answers.asked == ["Folder that you copy clips into while you shoot"]
     assert window.watch.words().endswith("1 sound file waiting for you to choose the song")
     assert window.clips.watch_strip.isVisible()
     assert window.action_table["watch"].text() == "Stop &Watching"
