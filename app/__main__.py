@@ -41,6 +41,12 @@ def _is_command(word: str) -> bool:
 
 
 def _window(paths: Sequence[Path]) -> int:
+    from app.window.frame.system_libraries import window_trouble
+
+    trouble = window_trouble()
+    if trouble:
+        print(trouble, file=sys.stderr)
+        return 1
     from PySide6.QtCore import QSettings
     from PySide6.QtWidgets import QApplication
 

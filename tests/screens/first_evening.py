@@ -82,7 +82,7 @@ def evening(folder: Path) -> SongView:
     say("first start: what to do, and the sample one click away")
 
     told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
-    assert told == "Drop to take in 3 files and folders", told
+    assert told == "Drop to add 3 files and folders", told
     ticks = Ticks()
     wait_until(lambda: bool(window.session.view.clips) and not window.running.doing)
     for number in (4, 2, 3, 1):  # the places as they are while pictures still come

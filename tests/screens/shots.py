@@ -20,12 +20,13 @@ from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QApplication, QDialog
 
 from app.engine import tasks
+from app.model.document.verdict import Verdict
 from app.window.check.proving import SLOT as PROOFS
 from app.window.clips.moved_media import Sought
 from app.window.frame.drops import hint
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
-from app.window.frame.safe_copy import ANSWERS
+from app.window.frame.safe_copy import ANSWERS, NOT_NOW
 from app.window.handoff.hand_over import hand_over
 from app.window.parts.choice import Choice
 from app.window.parts.clip_pictures import SLOT
@@ -93,7 +94,7 @@ def main() -> int:
 
 def side_windows(window: MainWindow, out: Path) -> None:
     """Paint the small windows, light and dark."""
-    unsaved = "Anglebook ended the last time before these changes were saved. What shall become of them?"
+    unsaved = "Anglebook closed before your changes to “waltz” were saved.\n\nRestore unsaved changes?"
     for scheme, colours in (("light", window.action_table["light"]), ("dark", window.action_table["dark"])):
         colours.trigger()
         window.list_keys()
@@ -101,7 +102,7 @@ def side_windows(window: MainWindow, out: Path) -> None:
         window.side.about()
         window.side.preferences()
         window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
-        Choice("Changes that were not saved", unsaved, ANSWERS, window).show()
+        Choice("Unsaved changes", unsaved, ANSWERS, window, leave=NOT_NOW).show()
         wait(300)
         for dialog in [one for one in window.findChildren(QDialog) if one.isVisible()]:
             dialog.grab().save(str(out / f"{type(dialog).__name__.lower()}-{scheme}.png"))
@@ -122,6 +123,15 @@ def unfiltered(window: MainWindow) -> None:
     """As it was."""
     window.watch.stop()
     window.clips.filter.show_all()
+
+
+def larger(window: MainWindow) -> None:
+    """A clip in which the song was not found, larger."""
+    clips = window.session.view.clips
+    table = window.clips.table
+    table.select_ids([one.id for one in clips if one.verdict is Verdict.NO_SONG and one.frame_rate][-1:])
+    pressed("W")(window)
+    wait(1000)
 
 
 def placed_take(window: MainWindow) -> None:
@@ -153,7 +163,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
 
 
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
-    "clips": (("filtered", filtered, unfiltered),),
+    "clips": (("filtered", filtered, unfiltered), ("larger", larger, pressed("W"))),
     "song": (("closer", pressed("+", 5), pressed("0")),),
     "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
     "score": (
@@ -207,7 +217,7 @@ class NoDialogs:
     def keep_changes(self, name: str) -> str:
         return "discard"
 
-    def choose_one(self, title: str, question: str, answers: object) -> None:
+    def choose_one(self, title: str, question: str, answers: object, leave: str = "") -> None:
         return None
 
     def ask_text(self, title: str, question: str, text: str) -> None:

@@ -1,6 +1,7 @@
 """What is done to the chosen clips, one or many."""
 
 from collections.abc import Callable, Collection, Sequence
+from pathlib import Path
 
 from app.model.check_queue import entry_of
 from app.model.document.change import Change
@@ -12,6 +13,7 @@ from app.model.reasons import sentence
 from app.window.clips.clips_table import ClipsTable
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
+from app.window.parts.show_folder import show_folder
 from app.window.session import Session, now
 from app.window.work.work import Work
 
@@ -38,7 +40,7 @@ class ClipSteps:
         """Type the angle of the chosen clips."""
         self._table.edit_angle()
 
-    def look_in_check(self) -> None:
+    def open_in_check(self) -> None:
         """Go to Check, to the first chosen clip."""
         for clip_id in self._table.selected_ids()[:1]:
             self.look_at(clip_id)
@@ -48,10 +50,21 @@ class ClipSteps:
         clip = self._session.view.clip(clip_id)
         key = clip.takes[number].id if 0 <= number < len(clip.takes) else entry_of(clip)
         if key is None:
-            why = "It still waits to be placed." if clip.verdict is Verdict.WAITING else sentence(clip.reason)
-            self._work.message.emit(f"{words.file_name(clip)} has no take to look at in Check. {why}")
+            why = (
+                "It is still waiting to be placed."
+                if clip.verdict is Verdict.WAITING
+                else sentence(clip.reason)
+            )
+            self._work.message.emit(f"{words.file_name(clip)} has no take to open in Check. {why}")
         else:
             self._look(key)
+
+    def show_in_folder(self) -> None:
+        """Show the folder of the first selected clip."""
+        for clip_id in self._table.selected_ids()[:1]:
+            trouble = show_folder(Path(self._session.view.clip(clip_id).media.path).parent)
+            if trouble:
+                self._work.message.emit(trouble)
 
     def assign_angle(self) -> None:
         """Ask for an angle, one of the shoot's or a new one, and put the chosen clips on it."""
@@ -61,7 +74,7 @@ class ClipSteps:
         shoot = self._session.view
         question = f"Angle of {words.count(len(ids), 'clip')}:"
         names = [angle.name for angle in shoot.angles]
-        chosen = self._dialogs.choose_one("Put on angle", question, [*names, NEW_ANGLE])
+        chosen = self._dialogs.choose_one("Set angle", question, [*names, NEW_ANGLE])
         if chosen is None:
             return
         name = names[chosen] if chosen < len(names) else self._dialogs.ask_text("New angle", question, "")
@@ -96,7 +109,7 @@ class ClipSteps:
         notes = {self._session.view.clip(one).note for one in ids}
         question = f"Note for {words.count(len(ids), 'clip')}:"
         if len(notes) > 1:
-            question = f"They have different notes now. {question}"
+            question = f"Their notes differ now. {question}"
         note = self._dialogs.ask_text("Note", question, notes.pop() if len(notes) == 1 else "")
         if note is not None:
             self.note(ids, note)

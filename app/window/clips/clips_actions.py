@@ -1,27 +1,53 @@
 """The table of what can be done in Clips."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from functools import partial
+from typing import Protocol
 
 from PySide6.QtGui import Qt
 
 from app.window.clips.clip_steps import ClipSteps
+from app.window.clips.clips_columns import ClipsColumns
 from app.window.clips.clips_filter import ClipsFilter
 from app.window.clips.first_page import SHOWN
 from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.work.work import Work
 
-NOT_THIS = "Say that the song does not run in the chosen clips"
+NOT_THIS = "Mark the selected clips as not this song"
 HEAD_BUTTONS = ("place",)
 """Those with a button beside the song, as long as they are offered."""
-CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove")
+CLIP_MENU = ("play", "check", "in folder", "type angle", "angle", "note", "again", "refuse", "remove")
 """The menu of the chosen clips."""
 
 
+LIST, PLAY = "&List of Clips", "Pla&y Clip"
+"""Menus below Edit."""
+SKIP_S = 5.0
+"""So far a key goes in a clip."""
+
+
+class Place(Protocol):
+    """What the place does by itself."""
+
+    @property
+    def larger(self) -> bool:
+        """Whether the selected clip is shown larger."""
+        ...
+
+    def toggle_larger(self) -> None: ...
+
+    def toggle_own(self) -> bool: ...
+
+    def skip(self, seconds: float) -> None: ...
+
+    def show_every_clip(self) -> None: ...
+
+
 def clips_actions(
-    steps: ClipSteps, search: ClipsFilter, work: Work, show_all: Callable[[], None]
+    place: Place, steps: ClipSteps, search: ClipsFilter, work: Work, columns: ClipsColumns
 ) -> Sequence[Line]:
-    """How clips are searched, and what is done to those that are chosen."""
+    """How clips are searched, looked at and heard, and what is done to those that are selected."""
 
     def some() -> bool:
         return steps.some
@@ -30,41 +56,104 @@ def clips_actions(
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
 
     return (
-        Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
         Line(
-            "show the clips of one verdict",
+            "search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search, menu=LIST)
+        ),
+        Line(
+            "show the clips with one verdict",
             Action(
                 "Show One Verdict",
                 "Ctrl+Shift+V",
-                "Choose the verdict that is shown",
+                "Choose which verdict to show",
                 search.verdict.showPopup,
+                menu=LIST,
             ),
         ),
         Line(
             "show the clips of one angle",
             Action(
-                "Show One Angle", "Ctrl+Shift+A", "Choose the angle that is shown", search.angle.showPopup
+                "Show One Angle",
+                "Ctrl+Shift+A",
+                "Choose which angle to show",
+                search.angle.showPopup,
+                menu=LIST,
             ),
         ),
         Line(
-            "show every clip again",
+            "show all clips again",
             Action(
                 "Show All",
                 "Esc",
-                "Show every clip again",
-                show_all,
+                "Show all clips again",
+                place.show_every_clip,
                 name="show all",
+                menu=LIST,
                 enabled=lambda: not search.wanted.everything,
             ),
         ),
-        Line("choose every clip that is shown", keys=("Ctrl+A",)),
+        Line("select all clips shown", keys=("Ctrl+A",)),
         Line(
-            "look at the clip's take in Check",
+            "play the selected clip by itself, or pause",
+            # Space itself is the whole window's: what it plays depends on the place you are at.
             Action(
-                "Look in Check",
+                "Play This Clip",
+                "Shift+Space",
+                "Play the selected clip by itself, or pause; Space does the same",
+                place.toggle_own,
+                name="play",
+                menu=PLAY,
+                enabled=some,
+            ),
+            keys=("Space",),
+        ),
+        Line(
+            "show the selected clip larger, with more pictures",
+            Action(
+                lambda: "Hide Larger View" if place.larger else "Show Larger",
+                "W",
+                "Show the selected clip larger, with more pictures, or hide that again",
+                place.toggle_larger,
+                name="larger",
+                menu=PLAY,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "Five Seconds Back",
+                "Ctrl+Left",
+                "Five seconds back in the clip shown larger",
+                partial(place.skip, -SKIP_S),
+                menu=PLAY,
+                enabled=lambda: place.larger,
+            ),
+            Action(
+                "Five Seconds Forward",
+                "Ctrl+Right",
+                "Five seconds forward in the clip shown larger",
+                partial(place.skip, SKIP_S),
+                menu=PLAY,
+                enabled=lambda: place.larger,
+            ),
+        ),
+        Line(
+            "show the selected clip in its folder",
+            Action(
+                "Show in Folder",
+                "Ctrl+Shift+F",
+                "Open the folder that the selected clip is in",
+                steps.show_in_folder,
+                name="in folder",
+                enabled=some,
+            ),
+        ),
+        Line(
+            "open the clip's take in Check",
+            Action(
+                "Open in Check",
                 "Return",
-                "Go to Check, to the take of the chosen clip",
-                steps.look_in_check,
+                "Open the take of the selected clip in Check",
+                steps.open_in_check,
                 name="check",
                 enabled=some,
                 # Return belongs to the table alone: in a field it ends the typing.
@@ -72,46 +161,50 @@ def clips_actions(
             ),
         ),
         Line(
-            "type the angle of the chosen clips",
+            "edit the angle of the selected clips",
             Action(
-                "Type Angle", "F2", "Type the angle of the chosen clips", steps.edit_angle, name="type angle"
+                "Edit Angle",
+                "F2",
+                "Edit the angle of the selected clips",
+                steps.edit_angle,
+                name="type angle",
             ),
         ),
         Line(
-            "put the chosen clips on an angle",
+            "set the angle of the selected clips",
             Action(
-                "Put on Angle…",
+                "Set Angle…",
                 "Ctrl+G",
-                "Put the chosen clips on one angle",
+                "Choose one angle for the selected clips",
                 steps.assign_angle,
                 name="angle",
                 enabled=some,
             ),
         ),
         Line(
-            "write a note to the chosen clips",
+            "write a note for the selected clips",
             Action(
                 "Note…",
                 "Ctrl+E",
-                "Write a note to the chosen clips",
+                "Write a note for the selected clips",
                 steps.write_note,
                 name="note",
                 enabled=some,
             ),
         ),
         Line(
-            "place the chosen clips again",
+            "place the selected clips again",
             Action(
                 "Place Again",
                 "Ctrl+R",
-                "Place the chosen clips once more",
+                "Place the selected clips again",
                 steps.place_again,
                 name="again",
                 enabled=some,
             ),
         ),
         Line(
-            "the song does not run in the chosen clips; of refused ones: take that back",
+            "mark the selected clips as not this song, or take that back",
             Action(
                 lambda: "Take Back" if steps.refused else "Not This Song",
                 "Ctrl+D",
@@ -122,25 +215,37 @@ def clips_actions(
             ),
         ),
         Line(
-            "take the chosen clips out of the shoot",
+            "remove the selected clips from the shoot",
             Action(
                 "Remove from Shoot",
                 "Del",
-                "Take the chosen clips out of the shoot; the files stay",
+                "Remove the selected clips from the shoot; the files stay",
                 steps.remove,
                 name="remove",
                 enabled=some,
             ),
         ),
         Line(
-            "place the clips that wait",
+            "place the waiting clips",
             Action(
                 place_words,
                 "Ctrl+P",
-                "Place the clips that wait",
+                "Place the waiting clips",
                 work.place_waiting,
                 name="place",
                 shown=lambda: work.waiting > 0,
+            ),
+        ),
+        Line(
+            "reset the widths of the columns",
+            Action(
+                "Reset Column Widths",
+                "Ctrl+Shift+C",
+                "Let every column be as wide as it needs, after you set some",
+                columns.let_go,
+                name="columns",
+                menu=LIST,
+                enabled=lambda: columns.some_chosen,
             ),
         ),
         Line(

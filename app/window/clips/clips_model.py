@@ -13,21 +13,23 @@ from app.model.reasons import sentence
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
-ANGLE, FILE, VERDICT, TAKES, WHY, NOTE, LENGTH, RATE = range(8)
-HEADS = ("Angle", "File", "Verdict", "Takes", "Why", "Note", "Length", "Rate")
+ANGLE, PICTURES, FILE, VERDICT, TAKES, WHY, NOTE, LENGTH, RATE = range(9)
+HEADS = ("Angle", "Pictures", "File", "Verdict", "Takes", "Why", "Note", "Length", "Rate")
 TIPS = (
     "What the camera shows; double-click or press F2 to change it",
-    "The file, with its folder as a tip",
+    "Moments of the clip; W shows it larger",
+    "The file; point at it to see its folder",
     "Placed, in doubt, no song, or unreadable",
-    "Where each take enters the song, and how sure that is",
+    "Where each take starts in the song, and how accurate that is",
     "What was found, and what to do",
-    "What you want to remember; double-click to write it",
+    "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
-    "Frames a second, as the file tells it",
+    "Frames per second, as the file gives it",
 )
-GONE = "Not where it was (Ctrl+M finds it)."
+GONE = "The file is missing (Ctrl+M finds it)."
 PROGRESS = Qt.ItemDataRole.UserRole + 1
 SORT = Qt.ItemDataRole.UserRole + 2
+CLIP = Qt.ItemDataRole.UserRole + 3
 ORDER = (Verdict.DOUBTFUL, Verdict.UNREADABLE, Verdict.NO_SONG, Verdict.WAITING, Verdict.PLACED)
 """What wants a look comes first when sorted by verdict."""
 
@@ -84,6 +86,10 @@ class ClipsModel(QAbstractTableModel):
         """The clip of a row."""
         return self._clips[row]
 
+    def texts(self, column: int) -> list[str]:
+        """What stands in a column, row by row."""
+        return [self._text(clip, column) for clip in self._clips]
+
     def row_text(self, row: int) -> str:
         """What can be searched in a row: angle, folder and file, verdict, why, note."""
         clip = self._clips[row]
@@ -130,6 +136,8 @@ class ClipsModel(QAbstractTableModel):
             return self._progress.get(clip.media.path) or None  # a clip in line shows no bar yet
         if role == SORT:
             return self._sort(clip, column)
+        if role == CLIP:
+            return clip
         return None
 
     def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
@@ -147,6 +155,8 @@ class ClipsModel(QAbstractTableModel):
     def _text(self, clip: Clip, column: int) -> str:
         if column == ANGLE:
             return self._angles.get(clip.angle_id, "")
+        if column == PICTURES:
+            return ""
         if column == FILE:
             return words.file_name(clip)
         if column == VERDICT:
@@ -171,6 +181,8 @@ class ClipsModel(QAbstractTableModel):
         return words.rate(clip.frame_rate, clip.variable_frame_rate) if clip.duration_s else ""
 
     def _tip(self, clip: Clip, column: int) -> str:
+        if column == PICTURES:
+            return TIPS[PICTURES]
         if column == FILE:
             return clip.media.path
         if column == TAKES:
@@ -196,6 +208,8 @@ class ClipsModel(QAbstractTableModel):
     def _sort(self, clip: Clip, column: int) -> float | int | str:
         if column == VERDICT:
             return ORDER.index(clip.verdict)
+        if column == PICTURES:
+            column = FILE  # pictures have no order of their own
         if column == TAKES:
             return min((take.song_start_s for take in clip.takes), default=float("inf"))
         if column == LENGTH:

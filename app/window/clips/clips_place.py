@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
+from app.window.clips.clip_panel import ClipPanel
 from app.window.clips.clip_steps import ClipSteps
 from app.window.clips.clips_actions import CLIP_MENU, HEAD_BUTTONS, clips_actions
 from app.window.clips.clips_filter import ClipsFilter
@@ -23,11 +24,13 @@ from app.window.parts import figures, words
 from app.window.parts import theme as looks
 from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.place import Place
 from app.window.parts.recent import Recent
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.playing.clip_player import ClipPlayer
 from app.window.session import Session
 from app.window.work.work import Work
 
@@ -62,18 +65,24 @@ class ClipsPlace(Place):
         watch: WatchedFolder,
         recent: Recent,
         dialogs: Dialogs,
+        pictures: Pictures,
+        clip_player: ClipPlayer,
         ways_in: WaysIn,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
         self._work, self._moved = work, moved
         self.model = ClipsModel(theme, self)
-        self.table = ClipsTable(self.model, theme)
+        self.table = ClipsTable(self.model, theme, pictures)
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
         self.filter = ClipsFilter(theme)
+        self.player = clip_player
+        self.panel = ClipPanel(theme, pictures, clip_player)
+        self.panel.hide()
         self.action_table = ActionTable(
-            self, clips_actions(self.steps, self.filter, work, self._show_every_clip)
+            self, clips_actions(self, self.steps, self.filter, work, self.table.columns)
         )
+        self.panel.add_button(self.action_table["larger"])
         self.table.addAction(self.action_table["check"])
         self._watch_button = ActionButton(ways_in.watch)
         self.filter.add_button(self.action_table["show all"])
@@ -95,7 +104,8 @@ class ClipsPlace(Place):
         self.table.opened.connect(self.steps.look_at)
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self.table.customContextMenuRequested.connect(self._on_menu_wanted)
-        self.table.selectionModel().selectionChanged.connect(lambda: self.action_table.refresh())
+        self.table.selectionModel().selectionChanged.connect(self._on_selection_changed)
+        self.table.columns.chosen_changed.connect(self.action_table.refresh)
         self.filter.wanted_changed.connect(self._on_wanted_changed)
         work.moved.connect(self._show_work)
         moved.changed.connect(self._show_moved)
@@ -103,6 +113,33 @@ class ClipsPlace(Place):
 
     def driven_from(self) -> QWidget:
         return self.table if self.session.view.clips else self.first.buttons[0]
+
+    @property
+    def larger(self) -> bool:
+        """Whether the selected clip is shown larger."""
+        return not self.panel.isHidden()
+
+    def toggle_larger(self) -> None:
+        """Show the selected clip larger below the table, or no more."""
+        had_keyboard = self.panel.isAncestorOf(self.focusWidget()) if self.focusWidget() else False
+        self.panel.setVisible(not self.larger)
+        self._show_selected()
+        if had_keyboard:
+            self.take_focus()
+        self.action_table.refresh()
+
+    def toggle_own(self) -> bool:
+        """Play or pause the selected clip by itself, and show it; without one the song is played."""
+        if not self.player.playing and self.table.selected_clip is None:
+            return False
+        if not self.larger:
+            self.toggle_larger()
+        self.player.toggle()
+        return True
+
+    def skip(self, seconds: float) -> None:
+        """Go on, or back, in the clip that is shown larger."""
+        self.player.seek(self.player.position() + seconds)
 
     def refresh(self, change: Change) -> None:
         shoot = self.session.view
@@ -113,6 +150,7 @@ class ClipsPlace(Place):
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():
             self.table.select_ids(chosen)
+        self._show_selected()
         self.first.show_undone(self.session.redo_label)
         self._turn_page()
         song = shoot.song
@@ -154,7 +192,8 @@ class ClipsPlace(Place):
         box.addLayout(head)
         box.addLayout(row)
         box.addWidget(self.filter)
-        box.addWidget(self.table, 1)
+        box.addWidget(self.table, 3)
+        box.addWidget(self.panel, 2)
         return page
 
     def _on_menu_wanted(self, at: QPoint) -> None:
@@ -163,7 +202,17 @@ class ClipsPlace(Place):
         menu.addActions(self.action_table.several(*CLIP_MENU))
         menu.popup(self.table.viewport().mapToGlobal(at))
 
-    def _show_every_clip(self) -> None:
+    def _on_selection_changed(self) -> None:
+        self._show_selected()
+        self.action_table.refresh()
+
+    def _show_selected(self) -> None:
+        """Have the larger view follow the table."""
+        if self.larger:
+            self.panel.show_clip(self.table.selected_clip, self.session.view)
+
+    def show_every_clip(self) -> None:
+        """Leave no clip out any more."""
         self.filter.show_all()
         self.table.setFocus()
 
@@ -176,9 +225,9 @@ class ClipsPlace(Place):
         """Say that there is no song, or that it is just being read."""
         reading = self._work.reading
         if reading:
-            self._song.setText(f"{reading} is being read. The clips wait for it.")
+            self._song.setText(f"Reading {reading}. The clips are waiting for it.")
         else:
-            text = "No song yet: drop it here, or choose it (Ctrl+Shift+O). Clips wait until then."
+            text = "No song yet: drop it here or choose it (Ctrl+Shift+O). The clips wait until then."
             self._song.setText(text)
         self._song.set_role("ink" if reading else "warm")
 

@@ -2,20 +2,25 @@
 
 from collections import deque
 
-from PySide6.QtCore import QByteArray, QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import QElapsedTimer, QItemSelectionModel, QModelIndex, Qt, QTimer, Signal
 from PySide6.QtGui import QMouseEvent, QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QTableView, QWidget
 
-from app.window.clips.clips_model import ANGLE, FILE, LENGTH, NOTE, RATE, TAKES, VERDICT, WHY, ClipsModel
+from app.model.on_song import Clip
+from app.window.clips.clips_columns import ClipsColumns
+from app.window.clips.clips_model import ANGLE, FILE, NOTE, PICTURES, TAKES, VERDICT, WHY, ClipsModel
 from app.window.clips.clips_proxy_model import ClipsProxyModel, Wanted
-from app.window.clips.table_cells import TableCell, VerdictCell
+from app.window.clips.picture_cell import HIGH, PictureCell
+from app.window.clips.table_cells import FileCell, TableCell, VerdictCell
+from app.window.parts.clip_pictures import Pictures
 from app.window.parts.place import THINNED_MS
+from app.window.parts.style_sheet import padding
 from app.window.parts.theme import Theme
 
-WIDTHS = {ANGLE: 8, FILE: 9, VERDICT: 10.5, TAKES: 18.5, WHY: 16, NOTE: 7.5, LENGTH: 5.5, RATE: 6.5}
-"""First widths of the columns, in heights of a line of text."""
-LINES = (ANGLE, FILE, VERDICT, TAKES, WHY, NOTE)
+LINES = (ANGLE, VERDICT, TAKES, WHY, NOTE)
 """Columns whose text may need several lines."""
+PICTURES_MS = 100
+"""Pictures that arrive are painted no more often; to paint all of the table for each would hold it up."""
 FITTING_MS = 15
 """After so long, the remaining rows get their heights in another turn."""
 
@@ -27,18 +32,22 @@ class ClipsTable(QTableView):
     """A clip was double-clicked, or Enter was pressed on it: its id, and the number of the take that the
     mouse was at, counted from 0; -1 where it was at none."""
 
-    def __init__(self, model: ClipsModel, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, model: ClipsModel, theme: Theme, pictures: Pictures, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.clips = model
         self._theme = theme
         self._proxy = ClipsProxyModel(model, self)
         self.setModel(self._proxy)
         self.setItemDelegate(TableCell(theme, self))
+        self.setItemDelegateForColumn(PICTURES, PictureCell(theme, pictures, self))
+        self.setItemDelegateForColumn(FILE, FileCell(theme, self))
         self.setItemDelegateForColumn(VERDICT, VerdictCell(theme, self))
         self.setAccessibleName("Clips")
         self.setToolTip(
-            "Double-click or Enter goes to Check, F2 changes the angle, Delete takes clips out; files are "
-            "never touched."
+            "Space plays the clip, Enter or a double-click opens it in Check, F2 changes the angle, Delete "
+            "removes it from the shoot. Your files are never touched."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setShowGrid(False)
@@ -54,11 +63,11 @@ class ClipsTable(QTableView):
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
         self.verticalHeader().hide()
         em = theme.em()
-        self.verticalHeader().setMinimumSectionSize(round(em * 2.1))
+        self.verticalHeader().setMinimumSectionSize(round(em * HIGH) + 2 * padding(em) + 1)
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
-        header.setMinimumSectionSize(round(em * 4))
+        self.columns = ClipsColumns(self, model, theme)
         # Laying text out is slow: what was laid out once in these widths keeps its height, wherever its row
         # goes, and never so much is laid out at a time that the window would be felt to stop.
         self._heights: dict[tuple[object, ...], int] = {}
@@ -66,21 +75,27 @@ class ClipsTable(QTableView):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self.fit_rows)
+        self._arrived = QTimer(self)
+        self._arrived.setSingleShot(True)
+        self._arrived.setInterval(PICTURES_MS)
+        self._arrived.timeout.connect(self._paint_pictures)
+        pictures.arrived.connect(self._on_arrived)
         self._rows: deque[int] = deque()
         """Rows that are still to be fitted."""
         self._on = QTimer(self)
         self._on.setSingleShot(True)
         self._on.timeout.connect(self._fit_on)
-        header.sectionResized.connect(lambda: self._timer.start(THINNED_MS))
-        for column, width in WIDTHS.items():
-            header.resizeSection(column, round(em * width))
-        header.setSectionResizeMode(WHY, QHeaderView.ResizeMode.Stretch)
+        self.columns.moved.connect(lambda: self._timer.start(THINNED_MS))
         proxy = self._proxy
         for moved in (proxy.layoutChanged, proxy.rowsInserted, proxy.rowsRemoved, proxy.modelReset):
             moved.connect(lambda: self._timer.start(0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        current = self.currentIndex()
+        if current.isValid() and 0 <= self.visualRect(current).top() < event.oldSize().height():
+            self.scrollTo(current)  # what was in view stays there, also where another view opens below
+        self.columns.fit()
         self._timer.start(THINNED_MS)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
@@ -94,7 +109,9 @@ class ClipsTable(QTableView):
         return not self._rows and not self._timer.isActive()
 
     def fit_rows(self) -> None:
-        """Give a clip with several takes, or a long reason, the lines it needs; soon where there are many."""
+        """Fit the columns, and give a clip with several takes, or a long reason, its lines; soon where
+        there are many."""
+        self.columns.fit()
         # Qt asks those columns only that lie in the viewport, which is narrow as long as it is not seen.
         widths = (self.viewport().width(), *(self.columnWidth(column) for column in LINES))
         if widths != self._widths:
@@ -128,6 +145,15 @@ class ClipsTable(QTableView):
         return [self.clips.clip(self._source_row(row)).id for row in rows]
 
     @property
+    def selected_clip(self) -> Clip | None:
+        """The selected clip; of several the one that the keyboard is at, or the first."""
+        rows = [index.row() for index in self.selectionModel().selectedRows()]
+        if not rows:
+            return None
+        current = self.currentIndex().row()
+        return self.clips.clip(self._source_row(current if current in rows else min(rows)))
+
+    @property
     def shown(self) -> int:
         """How many clips are shown."""
         return self._proxy.rowCount()
@@ -146,17 +172,17 @@ class ClipsTable(QTableView):
                 flag = model.SelectionFlag.Select | model.SelectionFlag.Rows
                 model.select(self._proxy.index(row, 0), flag)
 
-    def columns(self) -> QByteArray:
-        """Widths and order of sorting, as Qt packs them."""
-        return self.horizontalHeader().saveState()
-
-    def restore_columns(self, state: QByteArray) -> None:
-        """Put widths and order of sorting back; of other columns, what fits."""
-        self.horizontalHeader().restoreState(state)
-
     def edit_angle(self) -> None:
         """Type the angle of the chosen clips anew, in the current one of them; they stay chosen."""
         self._edit_cell(ANGLE)
+
+    def _on_arrived(self) -> None:
+        if self.isVisible() and not self._arrived.isActive():
+            self._arrived.start()
+
+    def _paint_pictures(self) -> None:
+        left, width = self.columnViewportPosition(PICTURES), self.columnWidth(PICTURES)
+        self.viewport().update(left, 0, width, self.viewport().height())
 
     def _on_activated(self, index: QModelIndex) -> None:
         clip = self.clips.clip(self._source_row(index.row()))

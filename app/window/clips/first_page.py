@@ -13,11 +13,11 @@ from app.window.parts.recent import Recent
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-HEADING = "Begin with the song and the clips"
+HEADING = "Start with the song and the clips"
 LINES = (
     "1.  Drop the song here: the recording everybody played to.",
     "2.  Drop the folder with the clips. Files are only read, never changed.",
-    "3.  Wait a little: every clip is placed on the song, or you are told why not.",
+    "3.  Wait a little: each clip is placed in the song, or you are told why not.",
 )
 SHOWN = 4
 """Recent shoots shown; the menu has all."""
@@ -70,11 +70,11 @@ class FirstPage(QWidget):
         box.addLayout(_row(em, self.buttons))
         box.addSpacing(em)
         if sample.isVisible():
-            words = "Nothing at hand? Look around in a shoot of sixteen clips that came along."
+            words = "No footage at hand? Try the sample shoot that comes with Anglebook."
             box.addWidget(TextLabel(theme, words, role="dim"))
             box.addLayout(_row(em, [self.sample]))
             box.addSpacing(em // 2)
-        self._heading = TextLabel(theme, "Go on with", role="dim")
+        self._heading = TextLabel(theme, "Recent", role="dim")
         box.addWidget(self._heading)
         self._shown: list[QPushButton] = []
         self._shoots = QHBoxLayout()

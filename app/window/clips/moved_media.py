@@ -121,11 +121,13 @@ def _sought(ref: MediaRef, search: Search, folder: Path) -> Sought:
         return Sought(ref.path, search.found[ref.path].path, "")
     if ref.size_bytes == 0:
         return Sought(
-            ref.path, "", f"{name} was never read, so it cannot be known again. Drop it on the window."
+            ref.path, "", f"{name} was never read, so it cannot be recognised. Drop it on the window."
         )
     if ref.path in search.namesakes:
         other = search.namesakes[ref.path]
         return Sought(
-            ref.path, "", f"{other} has its name, but another content. If you want that file, drop it."
+            ref.path,
+            "",
+            f"{other} has the same name but different content. To use it, drop it on the window.",
         )
-    return Sought(ref.path, "", f"No file below {folder} has its size and content.")
+    return Sought(ref.path, "", f"No file in {folder} or its subfolders has the same size and content.")

@@ -31,13 +31,13 @@ class SoughtWindow(QDialog):
             heading = "No file is missing"
         box.addWidget(TextLabel(theme, heading, size=looks.LARGE, bold=True))
         box.addWidget(
-            TextLabel(theme, "Files are known by size and content, never by name alone.", role="dim")
+            TextLabel(theme, "Files are matched by size and content, never by name alone.", role="dim")
         )
         self.list = QPlainTextEdit()
         self.list.setReadOnly(True)
         self.list.setTabChangesFocus(True)
-        self.list.setAccessibleName("What became of each file")
-        self.list.setToolTip("What became of each file; the text can be selected and copied")
+        self.list.setAccessibleName("Result for each file")
+        self.list.setToolTip("Result for each file; you can select and copy the text")
         self.list.setPlainText(
             "\n\n".join(_lines(one) for one in sorted(sought, key=lambda s: bool(s.found)))
         )
@@ -47,5 +47,5 @@ class SoughtWindow(QDialog):
 
 def _lines(one: Sought) -> str:
     if one.found:
-        return f"✓  {one.path}\n     is now {one.found}"
+        return f"✓  {one.path}\n     is now at {one.found}"
     return f"✕  {one.path}\n     {one.why}"

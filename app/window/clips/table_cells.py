@@ -22,6 +22,17 @@ class TableCell(QStyledItemDelegate):
         return super().sizeHint(narrow, index)
 
 
+class FileCell(TableCell):
+    """Where there is no room for a name, its middle gives way: names of one camera differ at their ends."""
+
+    def initStyleOption(
+        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> None:
+        super().initStyleOption(option, index)
+        option.textElideMode = Qt.TextElideMode.ElideMiddle
+        option.features &= ~QStyleOptionViewItem.ViewItemFeature.WrapText
+
+
 class VerdictCell(TableCell):
     """Paints progress over the cell of a clip that is being placed."""
 

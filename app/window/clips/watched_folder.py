@@ -93,7 +93,7 @@ class WatchedFolder(QObject):
         if self._folder is not None:
             self.stop()
             return
-        folder = self._dialogs.choose_folder("The folder that clips are copied to while you shoot")
+        folder = self._dialogs.choose_folder("Folder that you copy clips into while you shoot")
         if folder is not None:
             self.start(folder)
 
@@ -127,19 +127,15 @@ class WatchedFolder(QObject):
             return ""
         name = self._folder.name or str(self._folder)
         if self._seen.trouble:
-            return f"Watching {name}: {self._seen.trouble} It is looked for again every two seconds."
-        parts = [f"{words.count(self._taken, 'clip')} taken in"]
-        for files, what in (
-            (self._seen.growing, "still growing"),
-            (self._seen.closed, "not to be opened yet"),
-        ):
-            if files:
-                first = Path(files[0]).name
-                more = f" and {len(files) - 1} more" if len(files) > 1 else ""
-                parts.append(f"{first}{more} {what}")
+            return f"Watching {name}: {self._seen.trouble} Trying again every two seconds."
+        parts = [f"{words.count(self._taken, 'clip')} added"]
+        copying = [*self._seen.growing, *self._seen.closed]
+        if copying:
+            more = f" and {len(copying) - 1} more" if len(copying) > 1 else ""
+            parts.append(f"{Path(copying[0]).name}{more} still copying")
         if self._seen.for_song:
             parts.append(
-                f"{words.count(self._seen.for_song, 'sound file')} waiting for the song to be chosen"
+                f"{words.count(self._seen.for_song, 'sound file')} waiting for you to choose the song"
             )
         return f"Watching {name}: {', '.join(parts)}"
 

@@ -28,7 +28,7 @@ class WatchStrip(QWidget):
 
     @property
     def text(self) -> str:
-        """What is words now."""
+        """What is told now."""
         return self._text.text()
 
     def _show(self) -> None:

@@ -9,9 +9,9 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 LINES = (
-    "Finds out which clip runs where in the song, shows which bars nobody covers, and hands everything over "
-    "to the edit.",
-    "Clips and song are only read; nothing is written beside them. Nothing leaves this computer.",
+    "Finds where each clip runs in the song, shows which bars no camera covers, and writes the files for "
+    "your edit.",
+    "Your clips and the song are only read; nothing is written next to them. Nothing leaves this computer.",
     "Free software under the MIT licence.",
 )
 

@@ -8,7 +8,7 @@ from app.model.document.store import Unfamiliar
 from app.window.parts.dialogs import Dialogs
 
 Answer = TypeVar("Answer")
-AGREE = ("Open it, and read these files",)
+AGREE = ("Open and Read These Files",)
 MOST_FOLDERS = 20
 
 
@@ -26,10 +26,10 @@ def opened_agreed(dialogs: Dialogs, path: Path, load: Callable[[bool], Answer]) 
     if len(folders) > MOST_FOLDERS:
         shown.append(f"and {len(folders) - MOST_FOLDERS} more folders")
     question = (
-        f"“{path.stem}” was not saved by this Anglebook, and it names files outside its own folder, in\n\n"
+        f"“{path.stem}” was not saved on this computer, and it uses files outside its own folder, in\n\n"
         + "\n".join(shown)
-        + "\n\nOpen it only if you know whom it is from. Should these files be read?"
+        + "\n\nOpen it only if you trust where it came from. Should Anglebook read these files?"
     )
-    if dialogs.choose_one("A shoot from elsewhere", question, AGREE) != 0:
+    if dialogs.choose_one("Shoot from another computer", question, AGREE) != 0:
         return None
     return load(True)

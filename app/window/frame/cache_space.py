@@ -14,7 +14,7 @@ def size_bytes(cache: Path) -> int:
 
 
 def empty(cache: Path, *, stop: Callable[[], bool] = lambda: False) -> int:
-    """Remove what can be made again; gives how many bytes that freed.
+    """Clear the cache; gives how many bytes that freed.
 
     A file that is in use, and cannot be removed on some systems, stays.
     """

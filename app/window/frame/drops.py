@@ -72,14 +72,14 @@ def hint(paths: Sequence[Path]) -> str:
     """What dropping these does.
 
     >>> hint([Path("/a/waltz.anglebook")]), hint([Path("/a/card")])
-    ('Drop to open the shoot waltz', 'Drop to take in card')
+    ('Drop to open the shoot waltz', 'Drop to add card')
     """
     shoots = [path for path in paths if path.suffix == SUFFIX]
     if shoots:
         return f"Drop to open the shoot {shoots[0].stem}"
     if len(paths) == 1:
-        return f"Drop to take in {paths[0].name or paths[0]}"
-    return f"Drop to take in {words.count(len(paths), 'file or folder', 'files and folders')}"
+        return f"Drop to add {paths[0].name or paths[0]}"
+    return f"Drop to add {words.count(len(paths), 'file or folder', 'files and folders')}"
 
 
 def _paths(event: QDropEvent) -> list[Path]:

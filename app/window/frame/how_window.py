@@ -1,4 +1,4 @@
-"""Help: the way from the song to the hand-off, and a word about ears."""
+"""Help: the quick guide from the song to the hand-off, and a word about ears."""
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
@@ -11,24 +11,25 @@ from app.window.parts.theme import Theme
 PARTS = (
     (
         "Clips",
-        "Drop the song and the folder of clips anywhere in the window. Files are only read. Every clip is "
-        "heard and gets a verdict: placed, in doubt, no song, or unreadable, with the reason beside it. "
-        "While you shoot, a folder can be watched: what is copied to it is placed by itself.",
+        "Drop the song and the folder of clips anywhere in the window. Files are only read. Anglebook "
+        "listens to every clip and gives it a verdict: placed, in doubt, no song, or unreadable, with the "
+        "reason next to it. Space plays the selected clip. While you shoot, watch a folder: clips you copy "
+        "into it are placed automatically.",
     ),
     (
         "Check",
-        "Look at what is in doubt: see and hear where the take could lie, choose, or say that it is not this "
-        "song. Look at the first and the last take of the shoot too, before you trust the rest. What you "
-        "decide is never overwritten.",
+        "Go through the takes in doubt: see and hear where each could be, choose a place, or mark it as not "
+        "this song. Check the first and the last take of the shoot too, before you trust the rest. Your "
+        "decisions are never overwritten.",
     ),
     (
         "Score",
-        "The song bar by bar, with every angle that covers it. Hatched bars are rests: nobody is there. Thin "
-        "places are named in the margin; T goes from one to the next.",
+        "The song bar by bar, with every angle that covers it. Hatched bars are rests: no clip covers "
+        "them. Thin places are named in the margin; T goes from one to the next.",
     ),
     (
         "Hand-off",
-        "Write the timeline and the table for the editing program. Clips stay where they are.",
+        "Write the timeline and tables for your editing program. Your clips stay where they are.",
     ),
     (
         "Mind your ears",
@@ -37,8 +38,8 @@ PARTS = (
     ),
     (
         "Nothing is lost",
-        "Changes are kept in a safe copy about every two seconds. If Anglebook or the computer stops, you "
-        "are asked at the next start. Every step can be undone.",
+        "Unsaved changes are backed up about every two seconds. After a crash you can restore them at the "
+        "next start. Every step can be undone.",
     ),
 )
 
@@ -49,7 +50,7 @@ class HowWindow(QDialog):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("How it goes")
+        self.setWindowTitle("Quick guide")
         em = round(theme.em())
         shown = QWidget()
         page = QVBoxLayout(shown)
@@ -63,7 +64,7 @@ class HowWindow(QDialog):
         scroll.setWidget(shown)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setAccessibleName("How it goes")
+        scroll.setAccessibleName("Quick guide")
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         box.addWidget(scroll, 1)

@@ -32,14 +32,14 @@ class KeysWindow(QDialog):
         super().__init__(parent)
         self._theme, self._groups = theme, groups
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Keys")
+        self.setWindowTitle("Keyboard shortcuts")
         em = round(theme.em())
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         self.search = QLineEdit()
         self.search.setPlaceholderText("Search: what you want to do, or a key")
         self.search.setAccessibleName("Search keys")
-        self.search.setToolTip("Shows the keys in whose line, place or deed all these words stand")
+        self.search.setToolTip("Shows the lines that contain all these words")
         self.search.setClearButtonEnabled(True)
         self.search.textChanged.connect(lambda: self._show())
         box.addWidget(self.search)
@@ -83,7 +83,7 @@ class KeysWindow(QDialog):
             column.addSpacing(em)
             heights[shortest] += len(shown) + 3
         if not groups:
-            columns[0].addWidget(TextLabel(self._theme, "No key does that.", role="dim"))
+            columns[0].addWidget(TextLabel(self._theme, "No shortcut found.", role="dim"))
         for column in columns:
             column.addStretch(1)
             row.addLayout(column)

@@ -43,6 +43,7 @@ from app.window.parts.place import Place
 from app.window.parts.recent import Recent
 from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
+from app.window.playing.clip_player import ClipPlayer
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
@@ -51,6 +52,9 @@ from app.window.song.song_place import SongPlace
 from app.window.work.running import Running
 from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
+
+LEAST_EMS = 20
+"""A place is never less high than so many lines of text."""
 
 
 class MainWindow(QMainWindow):
@@ -86,10 +90,15 @@ class MainWindow(QMainWindow):
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
         self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self.clip_player = ClipPlayer(self.session, tasks, self.jobs, self.player)
         self._enter_key = EnterKey(self)
         self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
         self.play_keys = PlayKeys(
-            self.player, lambda: self.player.song_map, lambda: self.score.playing.range_s(), self
+            self.player,
+            lambda: self.player.song_map,
+            lambda: self.score.playing.range_s(),
+            self._toggle,
+            self,
         )
         self.places: tuple[Place, ...] = ()
         self._number = 0
@@ -117,6 +126,8 @@ class MainWindow(QMainWindow):
             self.watch,
             self.recent,
             self.dialogs,
+            pictures,
+            self.clip_player,
             self._ways_in(),
         )
         self.song = SongPlace(
@@ -218,6 +229,7 @@ class MainWindow(QMainWindow):
         self.watch.close()
         self.hide()  # at once, though the jobs may need a moment to come to their end
         self.player.close()
+        self.clip_player.close()
         self.jobs.close()
         self.safe_copy.close()
         event.accept()
@@ -247,6 +259,10 @@ class MainWindow(QMainWindow):
             redo=table["redo"],
             open_shoot=self._open_recent,
         )
+
+    def _toggle(self) -> None:
+        if not self.places[self._number].toggle_own():
+            self.player.toggle()
 
     def _on_job(self, slot: str) -> None:
         if slot == HAND_OFF:
@@ -279,6 +295,8 @@ class MainWindow(QMainWindow):
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()
+        # What is told above a place takes room from it: the window itself never outgrows the screen.
+        self._stack.setMinimumHeight(round(self.theme.em() * LEAST_EMS))
         for place in self.places:
             self._stack.addWidget(place)
         line = QFrame()

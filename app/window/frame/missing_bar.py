@@ -29,6 +29,7 @@ class MissingBar(QWidget):
     ) -> None:
         super().__init__(parent)
         self._session, self._moved = session, moved
+        self._shorter: tuple[str, ...] = ("",)
         em = round(theme.em())
         row = QHBoxLayout(self)
         row.setContentsMargins(em, 0, em, 0)
@@ -52,7 +53,9 @@ class MissingBar(QWidget):
         shoot, gone = self._session.shoot, self._moved.gone
         songs = [words.path_name(song.media.path) for song in shoot.songs if song.id in gone]
         files = [clip.media.path for clip in shoot.clips if clip.id in gone]
-        text = missing_words(songs, [words.path_name(path) for path in files])
+        names = [words.path_name(path) for path in files]
+        text = missing_words(songs, names)
+        self._shorter = (text, f"{text.partition('). ')[0]})." if text else "", missing_counts(songs, names))
         self._text.setToolTip("\n".join([text, *files]))
         self.setAccessibleName(text)
         self._fit()
@@ -63,10 +66,12 @@ class MissingBar(QWidget):
         self._fit()
 
     def _fit(self) -> None:
-        """Cut the line where it ends."""
-        said = f"!  {self.text}"
-        metrics = self._text.fontMetrics()
-        self._text.setText(metrics.elidedText(said, Qt.TextElideMode.ElideRight, self._text.width()))
+        """Say as much as there is room for: all, without what it means, or how many files alone."""
+        metrics, room = self._text.fontMetrics(), self._text.width()
+        lines = [f"!  {one}" for one in self._shorter]
+        fitting = [line for line in lines if metrics.horizontalAdvance(line) <= room]
+        said = (fitting or lines[-1:])[0]
+        self._text.setText(metrics.elidedText(said, Qt.TextElideMode.ElideRight, room))
 
 
 def missing_words(songs: Sequence[str], clips: Sequence[str]) -> str:
@@ -87,3 +92,13 @@ def missing_words(songs: Sequence[str], clips: Sequence[str]) -> str:
     end = "It cannot be played, seen or copied until it is found."
     ends = "They cannot be played, seen or copied until they are found."
     return f"Missing: {' and '.join(parts)}. {end if one else ends}"
+
+
+def missing_counts(songs: Sequence[str], clips: Sequence[str]) -> str:
+    """The same without names.
+
+    >>> missing_counts(["song.wav"], ["a.mov", "b.mov"]), missing_counts([], [])
+    ('Missing: the song and 2 clips.', '')
+    """
+    parts = [*(["the song"] if songs else []), *([words.count(len(clips), "clip")] if clips else [])]
+    return f"Missing: {' and '.join(parts)}." if parts else ""

@@ -104,7 +104,7 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
             if button.text() == "Song" and self._reading:
-                figure = "being read"
+                figure = "reading …"
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
             if button.text() == "Score" and words.to_be_placed(shoot):
                 wants = False
@@ -119,7 +119,7 @@ class PlacesColumn(QWidget):
         elif done is None:
             self._undone.setText(f"↶ undone: {label}; Redo brings it back")
         else:
-            self._undone.setText(f"↷ done again: {done}; Redo goes on with {label}")
+            self._undone.setText(f"↷ redone: {done}; next Redo: {label}")
         self._undone.setVisible(label is not None)
         self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
 

@@ -1,4 +1,4 @@
-"""What a person set once and for all: colours, size of text, where to keep what can be made again."""
+"""What a person set once and for all: colours, size of text, where to keep the cache."""
 
 import os
 from pathlib import Path
@@ -43,7 +43,7 @@ class Preferences:
 
     @property
     def cache_folder(self) -> Path | None:
-        """The folder chosen for what can be made again; None for the system's own."""
+        """The folder chosen for the cache; None for the system's own."""
         kept = str(self._settings.value("cache/folder", "") or "")
         return Path(kept) if kept and Path(kept).is_absolute() else None
 

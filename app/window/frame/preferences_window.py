@@ -25,8 +25,8 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Scheme, Theme
 
 SLOT = "cache"
-COLOURS = ((Scheme.SYSTEM, "As the system has them"), (Scheme.LIGHT, "Light"), (Scheme.DARK, "Dark"))
-NEXT_START = "Holds when Anglebook is started the next time."
+COLOURS = ((Scheme.SYSTEM, "Follow System"), (Scheme.LIGHT, "Light"), (Scheme.DARK, "Dark"))
+NEXT_START = "Takes effect the next time you start Anglebook."
 
 
 class PreferencesWindow(QDialog):
@@ -57,16 +57,16 @@ class PreferencesWindow(QDialog):
         self._field("&Colours", self.colours, "Colours of the window")
         self.text = DropDown(theme)
         for percent in TEXT_SIZES:
-            self.text.addItem("As the system has it" if percent == 100 else f"{percent} % of that", percent)
+            self.text.addItem("Same as system" if percent == 100 else f"{percent} %", percent)
         self.text.setCurrentIndex(TEXT_SIZES.index(preferences.text_size))
         self.text.activated.connect(self._on_text_size_activated)
-        self._field("Size of &text", self.text, "Size of all text in the window")
+        self._field("&Text size", self.text, "Size of all text in the window")
         self.hint = self._small(NEXT_START)
         self.hint.hide()
         self._cache_rows(em)
-        self.keep_folder = QCheckBox("Offer the &hand-off folder that a shoot was handed over to last")
-        self.keep_folder.setAccessibleName("Offer the hand-off folder used last")
-        self.keep_folder.setToolTip("Else a folder beside the shoot is offered (Alt+H)")
+        self.keep_folder = QCheckBox("Suggest the &hand-off folder that a shoot used last")
+        self.keep_folder.setAccessibleName("Suggest the hand-off folder that a shoot used last")
+        self.keep_folder.setToolTip("Otherwise a folder next to the shoot is suggested (Alt+H)")
         self.keep_folder.setChecked(preferences.keeps_handoff_folder)
         self.keep_folder.toggled.connect(preferences.keep_handoff_folder)
         self._heading("Hand-off")
@@ -76,14 +76,20 @@ class PreferencesWindow(QDialog):
         self._measure()
 
     def _cache_rows(self, em: int) -> None:
-        self._heading("What can be made again")
-        self._small("Answers, pictures and proxies of clips, kept so that nothing is worked out twice.")
+        self._heading("Cache")
+        self._small(
+            "Results, pictures and proxies, kept so that nothing is worked out twice. Clearing it is safe."
+        )
         self.folder = self._small("")
         row = QHBoxLayout()
         row.setSpacing(em // 2)
-        self.choose = self._button("Choose &Folder…", "Keep it in another folder", self._choose)
-        self.system = self._button("&System's Folder", "Keep it where the system wants it", self._take_system)
-        self.empty = self._button("&Empty", "Remove all of it; it is made again when needed", self._empty)
+        self.choose = self._button("Choose &Folder…", "Keep the cache in another folder", self._choose)
+        self.system = self._button(
+            "&Default Folder", "Keep the cache where the system keeps caches", self._take_system
+        )
+        self.empty = self._button(
+            "C&lear Cache", "Remove everything in the cache; it is rebuilt when needed", self._empty
+        )
         for button in (self.choose, self.system, self.empty):
             row.addWidget(button)
         row.addStretch(1)
@@ -122,14 +128,14 @@ class PreferencesWindow(QDialog):
         self.hint.show()
 
     def _choose(self) -> None:
-        folder = self._dialogs.choose_folder("Folder for what can be made again")
+        folder = self._dialogs.choose_folder("Folder for the cache")
         if folder is not None:
             self._preferences.set_cache_folder(folder)
             self.folder.setText(f"{folder / 'anglebook'}. {NEXT_START}")
 
     def _take_system(self) -> None:
         self._preferences.set_cache_folder(None)
-        self.folder.setText(f"The system's own folder. {NEXT_START}")
+        self.folder.setText(f"The default folder. {NEXT_START}")
 
     def _measure(self) -> None:
         self.folder.setText(f"{self._cache}")
@@ -148,7 +154,7 @@ class PreferencesWindow(QDialog):
 
         def done(answer: tuple[int, int]) -> None:
             freed, left = answer
-            self.folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} removed")
+            self.folder.setText(f"{cache}: {_megabytes(left)}, {_megabytes(freed)} cleared")
 
         self._jobs.start(SLOT, work, done, lambda error: self.folder.setText(str(error)))
 
@@ -161,8 +167,8 @@ def _megabytes(size: int) -> str:
     """A size as people say it.
 
     >>> _megabytes(0), _megabytes(1_500_000), _megabytes(2_340_000_000)
-    ('nothing', '1.5 MB', '2.3 GB')
+    ('empty', '1.5 MB', '2.3 GB')
     """
     if size == 0:
-        return "nothing"
+        return "empty"
     return f"{size / 1e9:.1f} GB" if size >= 1e9 else f"{max(size / 1e6, 0.1):.1f} MB"

@@ -1,8 +1,8 @@
 """What is being done, how far it is, and the button that stops it."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QSizePolicy, QWidget
 
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
@@ -21,15 +21,18 @@ class ProgressStrip(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(em, em // 2, em, em // 2)
         row.setSpacing(em)
+        self._said = ""
         self._words = TextLabel(theme, size=looks.TEXT, wrap=False)
+        # A long name is cut rather than widening the window.
+        self._words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
         self._bar.setFixedHeight(max(6, round(em * 0.5)))
         self._bar.setAccessibleName("Progress")
-        self._bar.setToolTip("How far the work is")
-        row.addWidget(self._words)
-        row.addWidget(self._bar, 1)
+        self._bar.setToolTip("Progress of the work")
+        row.addWidget(self._words, 3)
+        row.addWidget(self._bar, 2)
         self.button = ActionButton(stop)
         # Only by its key, a click or Tab: the space bar must never stop anything by chance.
         self.button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
@@ -40,7 +43,11 @@ class ProgressStrip(QWidget):
     @property
     def text(self) -> str:
         """What is being done, as it is told."""
-        return self._words.text()
+        return self._said
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
 
     def _show(self) -> None:
         doing = self._running.doing
@@ -48,10 +55,17 @@ class ProgressStrip(QWidget):
         if not doing:
             return
         self.button.setVisible(not self._running.stopping)
-        self._words.setText(" · ".join(one.words for one in doing))
+        self._said = " · ".join(one.words for one in doing)
+        self._words.setToolTip(self._said)
+        self._fit()
         fractions = [one.fraction for one in doing if one.fraction is not None]
         # An unknown share is told by a bar that runs to and fro.
         self._bar.setRange(0, 1000 if fractions else 0)
         if fractions:
             self._bar.setValue(round(1000 * sum(fractions) / len(fractions)))
             self._bar.setAccessibleDescription(f"{round(100 * sum(fractions) / len(fractions))} percent")
+
+    def _fit(self) -> None:
+        metrics = self._words.fontMetrics()
+        room = self._words.width()
+        self._words.setText(metrics.elidedText(self._said, Qt.TextElideMode.ElideMiddle, room))

@@ -31,13 +31,13 @@ class Remembered:
         self._session, self._state, self._preferences = session, state, preferences
         self._window, self._table, self._watch, self._handoff = window, table, watch, handoff
         self._place = 0
-        # Widths go with the size of text, which stays until the next start whatever is chosen meanwhile.
+        # Widths are kept for each size of text, which stays until the next start.
         self._columns = f"{COLUMNS} at {preferences.text_size}"
         geometry, columns = state.bytes(GEOMETRY), state.bytes(self._columns)
         if geometry is not None:
             window.restoreGeometry(geometry)
         if columns is not None:
-            table.restore_columns(columns)
+            table.columns.restore(columns)
         session.changed.connect(self._on_session_changed)
         watch.changed.connect(self.keep)
 
@@ -71,7 +71,7 @@ class Remembered:
     def keep_all(self) -> None:
         """Keep everything, before the window goes."""
         self._state.keep_bytes(GEOMETRY, self._window.saveGeometry())
-        self._state.keep_bytes(self._columns, self._table.columns())
+        self._state.keep_bytes(self._columns, self._table.columns.state())
         self.keep()
 
     def _on_session_changed(self, change: Change, origin: str) -> None:

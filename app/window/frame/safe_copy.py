@@ -27,8 +27,9 @@ DELAY_MS = 1500
 WINDOWS = 20
 """Windows without a file that are kept apart."""
 ORIGIN = "safe copy"
-ANSWERS = ("Take them over", "Throw them away…")
-SURE = ("Keep them, and ask me again", "Throw them away for good")
+ANSWERS = ("Restore", "Discard…")
+SURE = ("Keep Them", "Discard for Good")
+NOT_NOW = "&Not Now"
 COPIES = 9
 """Copies beside one file: one that nobody decided about is never written over."""
 APART = "among clips"
@@ -71,7 +72,7 @@ class SafeCopy(QObject):
         except Exception as error:
             # Told once: the work goes on, and saving by hand will tell again.
             if not self._complained:
-                self.message.emit(f"No safe copy of your changes could be made: {sentence(error)}")
+                self.message.emit(f"Your unsaved changes could not be backed up: {sentence(error)}")
             self._complained = True
             return
         if self._complained:
@@ -133,30 +134,30 @@ class SafeCopy(QObject):
             self._put_aside(copy, error)
             return
         name = self._session.path.stem if self._session.path is not None else shoot.name or "a new shoot"
-        begin = f"Anglebook ended the last time before the changes of “{name}” were saved."
+        begin = f"Anglebook closed before your changes to “{name}” were saved."
         held = self._compared(shoot, when)
-        question = "\n\n".join([begin, *held, "What shall become of the changes?"])
-        chosen = self._dialogs.choose_one("Changes that were not saved", question, ANSWERS)
+        question = "\n\n".join([begin, *held, "Restore unsaved changes?"])
+        chosen = self._dialogs.choose_one("Unsaved changes", question, ANSWERS, NOT_NOW)
         if chosen == 0:
             self._written = copy
-            self._session.apply("Take Over Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
+            self._session.apply("Restore Unsaved Changes", (shoot, EVERYTHING), ORIGIN)
         elif chosen == 1:
-            question = "\n\n".join([f"The changes of “{name}” could not be brought back then.", held[0]])
-            if self._dialogs.choose_one("Throw the changes away?", question, SURE) == 1:
+            question = "\n\n".join([f"You cannot get the changes to “{name}” back after that.", held[0]])
+            if self._dialogs.choose_one("Discard the changes?", question, SURE) == 1:
                 copy.unlink(missing_ok=True)
 
     def _compared(self, shoot: Shoot, when: float) -> list[str]:
         """What the copy holds and what the file holds, with times and counts, and which of them is newer."""
-        lines = [f"Not saved, of {_time(when)}: {_counts(shoot)}."]
+        lines = [f"Unsaved changes, {_time(when)}: {_counts(shoot)}."]
         path = self._session.path
         if path is None:
-            return [*lines, "There is no file of this shoot yet."]
+            return [*lines, "This shoot has never been saved to a file."]
         try:
             saved = path.stat().st_mtime
         except OSError:
             return lines
-        lines.append(f"The file {path.name}, of {_time(saved)}: {_counts(self._session.shoot)}.")
-        newer = "The changes are newer" if when >= saved else "The file is newer"
+        lines.append(f"Saved file {path.name}, {_time(saved)}: {_counts(self._session.shoot)}.")
+        newer = "The unsaved changes are newer" if when >= saved else "The saved file is newer"
         return [*lines, f"{newer}, by {_span(abs(when - saved))}."]
 
     def _put_aside(self, copy: Path, error: Exception) -> None:
@@ -166,14 +167,14 @@ class SafeCopy(QObject):
             copy.replace(aside)
         except OSError:
             return
-        self.message.emit(f"Changes that were not saved cannot be read; they are kept as {aside}. {error}")
+        self.message.emit(f"Your unsaved changes could not be read. They are kept as {aside}. {error}")
 
     def _place(self) -> Path:
         if self._session.path is not None:
             for copy in self._allowed(self._session.path):
                 if copy == self._written or (not copy.exists() and self._hold(copy)):
                     return copy
-            raise OSError(f"{self._session.path.parent} holds too many unsaved changes of this shoot.")
+            raise OSError(f"There are too many unsaved copies of this shoot in {self._session.path.parent}.")
         if self._lock is None:
             self._folder.mkdir(parents=True, exist_ok=True)
             for n in range(1, WINDOWS + 1):
@@ -182,7 +183,7 @@ class SafeCopy(QObject):
                     self._lock = lock
                     break
             else:
-                raise OSError(f"{self._folder} holds too many unsaved shoots.")
+                raise OSError(f"There are too many unsaved shoots in {self._folder}.")
         return Path(self._lock.fileName()).with_suffix(SUFFIX)
 
     def _allowed(self, path: Path) -> list[Path]:
@@ -253,7 +254,7 @@ def _counts(shoot: Shoot) -> str:
     takes = [take for clip in view.clips for take in clip.takes]
     decided = sum(is_decided(take) for take in takes) + sum(c.decided is not None for c in view.clips)
     parts = [words.count(len(view.clips), "clip"), words.count(len(takes), "take")]
-    return ", ".join([*parts, f"{words.count(decided, 'decision')} by a person", _song(view)])
+    return ", ".join([*parts, words.count(decided, "decision"), _song(view)])
 
 
 def _song(shoot: SongView) -> str:

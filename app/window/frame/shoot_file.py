@@ -11,8 +11,8 @@ from app.window.session import SUFFIX, Session
 
 OPEN = "open the other shoot"
 VERSIONS = (
-    "Save mine under another name, and keep both…",
-    "Save mine over the file: what the other saved is lost",
+    "Save mine under another name and keep both…",
+    "Replace the file with mine: the other changes are lost",
     "Open the file as it is now: my changes are lost",
 )
 """What may become of a shoot whose file was changed by somebody else."""
@@ -27,7 +27,7 @@ class ShootFile:
 
     def new(self) -> None:
         """Begin an empty shoot."""
-        if self.may_leave("begin a new shoot"):
+        if self.may_leave("start a new shoot"):
             self._session.new()
 
     def open(self) -> None:
@@ -108,10 +108,10 @@ class ShootFile:
     def _settle(self, path: Path) -> bool:
         """Ask what happens to two versions of one shoot; True when none is left that is not saved."""
         question = (
-            f"{path.name} was saved by another window or by a command since you opened it here.\n\n"
+            f"Another window or a command has saved {path.name} since you opened it here.\n\n"
             "What should happen to your changes?"
         )
-        chosen = self._dialogs.choose_one("The file was changed meanwhile", question, VERSIONS)
+        chosen = self._dialogs.choose_one("The file has changed", question, VERSIONS)
         if chosen == 0:
             return self.save_as()
         if chosen == 1:

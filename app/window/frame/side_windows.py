@@ -39,7 +39,7 @@ class SideWindows:
         self._open(KeysWindow(self._theme, [one for one in groups if one[1]], self._window))
 
     def how(self) -> None:
-        """Tell how it goes."""
+        """Show the quick guide."""
         self._open(HowWindow(self._theme, self._window))
 
     def about(self) -> None:

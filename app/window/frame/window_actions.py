@@ -20,14 +20,14 @@ from app.window.work.running import Running
 from app.window.work.work import Work
 
 PLACES = (
-    ("Clips", "The song, the files, and what each turned out to be"),
+    ("Clips", "The song, your files, and the result for each"),
     ("Song", "Tempo, bars and sections of the song"),
-    ("Check", "Takes in doubt: choose and confirm"),
+    ("Check", "Takes in doubt: choose a place and confirm it"),
     ("Score", "Which takes cover which bar"),
-    ("Hand-off", "Write it out for the editing program"),
+    ("Hand-off", "Write the files for your editing program"),
 )
 SCHEMES = (
-    (Scheme.SYSTEM, "By &System", "Ctrl+Alt+0"),
+    (Scheme.SYSTEM, "Follow &System", "Ctrl+Alt+0"),
     (Scheme.LIGHT, "&Light", "Ctrl+Alt+1"),
     (Scheme.DARK, "&Dark", "Ctrl+Alt+2"),
 )
@@ -92,12 +92,12 @@ def window_actions(
     return (
         Line(
             "",
-            Action("&New", KEY.New, "Begin an empty shoot", shoot_file.new, name="new", menu=FILE),
+            Action("&New", KEY.New, "Start an empty shoot", shoot_file.new, name="new", menu=FILE),
             Action("&Open…", KEY.Open, "Open a shoot", shoot_file.open, name="open", menu=FILE),
             Action(
                 "Open &Recent…",
                 "Ctrl+Shift+R",
-                "Choose among recent shoots",
+                "Open one of your recent shoots",
                 window.offer_recent,
                 name="recent",
                 menu=FILE,
@@ -121,7 +121,7 @@ def window_actions(
             Action(
                 "&Choose Song…",
                 "Ctrl+Shift+O",
-                "Choose the recording everybody played to",
+                "Choose the recording that everybody played to",
                 work.choose_song,
                 name="song",
                 menu=FILE,
@@ -138,9 +138,9 @@ def window_actions(
                 menu=FILE,
             ),
             Action(
-                lambda: "&While We Shoot…" if watch.folder is None else "Stop &Watching",
+                lambda: "&Watch a Folder…" if watch.folder is None else "Stop &Watching",
                 "Ctrl+Shift+W",
-                "Watch a folder: clips copied to it are taken in and placed by themselves",
+                "Watch a folder: clips you copy into it are added and placed automatically",
                 watch.choose,
                 name="watch",
                 menu=FILE,
@@ -148,7 +148,7 @@ def window_actions(
             Action(
                 find_words,
                 "Ctrl+M",
-                "Look in a folder for files that were moved",
+                "Search a folder for files that were moved",
                 moved.find,
                 name="find",
                 menu=FILE,
@@ -157,7 +157,7 @@ def window_actions(
             Action(
                 "S&top",
                 "Ctrl+T",
-                "Stop what is being done; answers so far stay",
+                "Stop the running work; results so far are kept",
                 running.stop,
                 name="stop",
                 menu=FILE,
@@ -180,7 +180,7 @@ def window_actions(
             Action(
                 lambda: verb("&Undo", session.undo_label),
                 KEY.Undo,
-                "Take back the last step",
+                "Undo the last step",
                 session.undo,
                 name="undo",
                 menu=EDIT,
@@ -189,7 +189,7 @@ def window_actions(
             Action(
                 lambda: verb("&Redo", session.redo_label),
                 "Ctrl+Shift+Z",
-                "Do again what was taken back",
+                "Redo the step you undid",
                 session.redo,
                 name="redo",
                 menu=EDIT,
@@ -201,7 +201,7 @@ def window_actions(
             Action(
                 "&Preferences…",
                 "Ctrl+,",
-                "Colours, size of text, folders",
+                "Colours, text size, folders",
                 side.preferences,
                 name="preferences",
                 menu=EDIT,
@@ -211,18 +211,25 @@ def window_actions(
         Line(
             "",
             Action(
-                "How It &Goes",
+                "Quick &Guide",
                 "Shift+F1",
-                "The way from the song to the hand-off",
+                "How it works, from the song to the hand-off",
                 side.how,
                 name="how",
                 menu=HELP,
             ),
-            Action("&Keys", "F1", "List the keys", window.list_keys, name="keys", menu=HELP),
+            Action(
+                "&Keyboard Shortcuts",
+                "F1",
+                "List all keyboard shortcuts",
+                window.list_keys,
+                name="keys",
+                menu=HELP,
+            ),
             Action(
                 "Open Sample S&hoot",
                 "Ctrl+Alt+S",
-                "Take in the shoot that came along and place it",
+                "Open the sample shoot that comes with Anglebook",
                 window.open_sample,
                 name="sample",
                 menu=HELP,
@@ -231,7 +238,7 @@ def window_actions(
             Action(
                 "&About Anglebook",
                 "Ctrl+Shift+F1",
-                "What this program is",
+                "Version and licence",
                 side.about,
                 name="about",
                 menu=HELP,

@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QByteArray, QSettings
 
 GEOMETRY = "window/geometry"
-COLUMNS = "clips/columns"
+COLUMNS = "clips/column widths"
 SHOOTS = "shoots"
 MOST = 40
 """Shoots of which something is remembered."""

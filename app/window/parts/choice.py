@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+CANCEL = "&Cancel"
 BUTTONS = 4
 """More answers than this are told in a list."""
 LINES, LINE_EMS = 14, 1.8
@@ -24,8 +25,15 @@ class Choice(QDialog):
     """``chosen`` is the number of the answer, counted from 0; None where the person left it."""
 
     def __init__(
-        self, title: str, question: str, answers: Sequence[str], parent: QWidget | None = None
+        self,
+        title: str,
+        question: str,
+        answers: Sequence[str],
+        parent: QWidget | None = None,
+        *,
+        leave: str = CANCEL,
     ) -> None:
+        """``leave`` is written on the button that answers nothing."""
         super().__init__(parent)
         self.chosen: int | None = None
         self.setWindowTitle(title)
@@ -58,7 +66,7 @@ class Choice(QDialog):
             box.addWidget(self._list)
         kinds = QDialogButtonBox.StandardButton
         buttons = QDialogButtonBox(kinds.Cancel if len(answers) <= BUTTONS else kinds.Ok | kinds.Cancel)
-        buttons.button(kinds.Cancel).setText("&Leave it")
+        buttons.button(kinds.Cancel).setText(leave)
         for below in buttons.buttons():
             below.setIcon(QIcon())  # words alone, for drawn signs drown in the dark
         buttons.accepted.connect(lambda: self._take(self._list.currentRow()))

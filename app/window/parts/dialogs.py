@@ -6,7 +6,7 @@ from typing import Protocol
 
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
-from app.window.parts.choice import Choice
+from app.window.parts.choice import CANCEL, Choice
 from app.window.parts.last_folders import LastFolders
 from app.window.session import SUFFIX
 
@@ -36,7 +36,9 @@ class Dialogs(Protocol):
         """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
         ...
 
-    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None: ...
+    def choose_one(
+        self, title: str, question: str, answers: Sequence[str], leave: str = CANCEL
+    ) -> int | None: ...
 
     def ask_text(self, title: str, question: str, text: str) -> str | None: ...
 
@@ -108,8 +110,8 @@ class WindowDialogs:
         """Ask before changes are lost."""
         box = QMessageBox(self._window)
         box.setWindowTitle("Save changes?")
-        box.setText(f"“{name}” has changes that are not saved.")
-        box.setInformativeText("Save them before going on?")
+        box.setText(f"“{name}” has unsaved changes.")
+        box.setInformativeText("Save them before you continue?")
         button = QMessageBox.StandardButton
         box.setStandardButtons(button.Save | button.Discard | button.Cancel)
         box.setDefaultButton(button.Save)
@@ -117,9 +119,11 @@ class WindowDialogs:
         box.button(button.Discard).setText("&Discard")
         return {button.Save: "save", button.Discard: "discard"}.get(button(box.exec()), "cancel")
 
-    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
-        """Ask for one of several answers."""
-        choice = Choice(title, question, answers, self._window)
+    def choose_one(
+        self, title: str, question: str, answers: Sequence[str], leave: str = CANCEL
+    ) -> int | None:
+        """Ask for one of several answers; ``leave`` is written on the button that gives none."""
+        choice = Choice(title, question, answers, self._window, leave=leave)
         choice.exec()
         choice.deleteLater()
         return choice.chosen

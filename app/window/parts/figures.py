@@ -55,5 +55,5 @@ def clips_summary(shoot: SongView) -> str:
 def saved_state(path: Path | None, modified: bool, shoot: SongView) -> str:
     """How the shoot is kept."""
     if modified:
-        return "● changes not saved" if path else "● not saved yet"
+        return "● unsaved changes" if path else "● not saved yet"
     return "✓ all saved" if path else ("" if shoot == SongView() else "not saved yet")

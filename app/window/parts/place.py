@@ -49,6 +49,10 @@ class Place(QWidget):
         """The control that the keyboard belongs to here."""
         return self
 
+    def toggle_own(self) -> bool:
+        """Play or pause what this place plays by itself; False where it plays the song, as all others do."""
+        return False
+
     def take_focus(self) -> None:
         """Put the keyboard where this place is driven from.
 

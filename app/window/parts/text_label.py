@@ -1,7 +1,7 @@
 """A line of text: size, weight, and a colour by its role."""
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtWidgets import QLabel, QWidget
 
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
@@ -26,9 +26,15 @@ class TextLabel(QLabel):
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(wrap)
         self.setFont(theme.font(size, bold=bold, italic=italic))
-        if wrap:
-            self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.setProperty("role", role)
+
+    def minimumSizeHint(self) -> QSize:
+        """Qt would ask for the height of the text in its narrowest column, and the window would outgrow the
+        screen; as it is laid out, a text that wraps gets the height that it needs at its width."""
+        hint = super().minimumSizeHint()
+        if self.wordWrap():
+            hint.setHeight(min(hint.height(), self.fontMetrics().height()))
+        return hint
 
     def set_role(self, role: str) -> None:
         """Show the text in another of the theme's colours."""

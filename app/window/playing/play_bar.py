@@ -4,9 +4,8 @@ from bisect import bisect_right
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from app.engine.listening import LEAST_DB, MOST_DB
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -17,6 +16,7 @@ from app.window.parts.theme import Theme
 from app.window.playing.loops import LOOPS, RANGE, loop_kind, loop_words, set_loop
 from app.window.playing.play_keys import HEARD, LOOP, PLAY
 from app.window.playing.player import Heard, Player
+from app.window.playing.volume_slider import CAUTION, VolumeSlider, level_words
 
 HEARD_WORDS = {
     Heard.SONG: "Song",
@@ -24,11 +24,6 @@ HEARD_WORDS = {
     Heard.EARS: "Song left, take right",
     Heard.MIXED: "Song and take",
 }
-CAUTION = (
-    "Start quietly, above all with headphones: loud sound over a long time harms hearing for good. "
-    "Peaks are held down, but how loud it gets depends on your device. "
-    "At work, the rules on noise of the place you are in come first."
-)
 
 
 HAIR_S = 0.05
@@ -56,14 +51,7 @@ class PlayBar(QWidget):
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
         self.loop = self._box("Loop", LOOP_TIP, LOOPS)
         self.loop.activated.connect(self._on_loop_activated)
-        self.volume = QSlider(Qt.Orientation.Horizontal)
-        self.volume.setRange(round(LEAST_DB), round(MOST_DB))
-        self.volume.setPageStep(6)
-        self.volume.setMinimumWidth(round(theme.em() * 3))
-        self.volume.setMaximumWidth(round(theme.em() * 6))
-        self.volume.setAccessibleName("Volume")
-        self.volume.setToolTip(f"Volume (Ctrl+Up, Ctrl+Down). {CAUTION}")
-        self.volume.valueChanged.connect(self._on_volume_moved)
+        self.volume = VolumeSlider(player, theme)
         self._level = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         self._level.setToolTip(CAUTION)
         self.note = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -78,11 +66,7 @@ class PlayBar(QWidget):
         self._play.setText("Pause" if player.playing else "Play")
         self.heard.setCurrentIndex(list(HEARD_WORDS).index(player.heard))
         self._show_loop()
-        self.volume.blockSignals(True)
-        self.volume.setValue(round(player.volume_db))
-        self.volume.blockSignals(False)
-        silent = player.volume_db <= LEAST_DB
-        self._level.setText("silent" if silent else f"{player.volume_db:.0f} dB".replace("-", "−"))
+        self._level.setText(level_words(player.volume_db))
         self.note.set_role("warm" if player.trouble else "dim")
         self.note.setText(player.trouble)
         self.note.setToolTip(player.trouble)
@@ -154,9 +138,6 @@ class PlayBar(QWidget):
     def _on_loop_activated(self, kind: int) -> None:
         if kind != RANGE:
             set_loop(self._map(), self._player, kind)
-
-    def _on_volume_moved(self, value: int) -> None:
-        self._player.set_volume(float(value))
 
     def _show_place(self, song_s: float) -> None:
         if self.isVisible():

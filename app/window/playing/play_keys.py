@@ -24,14 +24,16 @@ class PlayKeys(QObject):
         player: Player,
         song_map: Callable[[], SongMap],
         chosen: Callable[[], Span | None],
+        toggle: Callable[[], None],
         window: QWidget,
     ) -> None:
-        """``chosen`` gives the range of bars that is chosen where one can be."""
+        """``chosen`` gives the range of bars that is chosen where one can be; ``toggle`` plays or pauses what
+        the place one is at plays."""
         super().__init__(window)
         self._player, self._song_map, self._chosen = player, song_map, chosen
         loop, hear = self._next_loop, self._next_heard
         rows = (
-            ("play", "Play or Pause", PLAY, player.toggle),
+            ("play", "Play or Pause", PLAY, toggle),
             ("hear", "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, hear),
             ("loop", "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, loop),
             ("louder", "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),

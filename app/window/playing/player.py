@@ -51,11 +51,12 @@ class Player(QObject):
         *,
         settings: QSettings | None = None,
         out: Out | None = None,
+        sounds: PlayerSounds | None = None,
     ) -> None:
         super().__init__(parent)
         self._session, self._settings = session, settings
         self.jobs = jobs
-        self._sounds = PlayerSounds(session, jobs, self)
+        self._sounds = PlayerSounds(session, jobs, self) if sounds is None else sounds
         self._sounds.arrived.connect(self._on_sound_arrived)
         self._device = DeviceOut(self) if out is None else out
         if isinstance(self._device, DeviceOut):
@@ -119,8 +120,9 @@ class Player(QObject):
 
     def play(self, song_s: float | None = None, take_id: str | None = None) -> None:
         """Play from a song time (None: from where one is), with a take (None: the one chosen before)."""
-        if self._session.view.song is None:
-            self._tell("There is no song to play yet: choose it first (Ctrl+Shift+O).")
+        why_not = self.why_not()
+        if why_not:
+            self._tell(why_not)
             return
         if take_id is not None and take_id != self.take_id:
             self._supposed, self.take_id = None, take_id
@@ -138,6 +140,12 @@ class Player(QObject):
             self._lands = self._sounds.playback.start(self.song_s)
         self.changed.emit()
         self.moved.emit(self.song_s)
+
+    def why_not(self) -> str:
+        """Why nothing can be played, in a sentence; empty where it can."""
+        if self._session.view.song is None:
+            return "There is no song to play yet: choose it first (Ctrl+Shift+O)."
+        return ""
 
     def pause(self) -> None:
         """Stop where one is."""
@@ -269,8 +277,7 @@ class Player(QObject):
             self._begin()
             return
         self.song_s = self.position()
-        song = self._session.view.song
-        if song is None or self.song_s >= song.duration_s:
+        if self.song_s >= self.song_end_s:
             self.pause()
             return
         self._follow()
@@ -303,8 +310,8 @@ class Player(QObject):
             self.changed.emit()
 
     def _inside(self, song_s: float) -> float:
-        song = self._session.view.song
-        return max(0.0, min(song_s, song.duration_s - 0.01 if song else song_s))
+        end_s = self.song_end_s
+        return max(0.0, min(song_s, end_s - 0.01 if end_s else song_s))
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":

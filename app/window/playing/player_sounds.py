@@ -32,9 +32,12 @@ class PlayerSounds(QObject):
     arrived = Signal()
     """Sound was read, or turned out not to be had."""
 
-    def __init__(self, session: Session, jobs: Jobs, parent: QObject | None = None) -> None:
+    def __init__(
+        self, session: Session | None, jobs: Jobs, parent: QObject | None = None, *, slot: str = TAKE_SLOT
+    ) -> None:
+        """``session`` has the song; without one only takes are heard, read in the ``slot``."""
         super().__init__(parent)
-        self._session, self._jobs = session, jobs
+        self._session, self._jobs, self._slot = session, jobs, slot
         self._playback: ClickPlayback | None = None
         self._pieces: Pieces | None = None
         self._volume_db = listening.START_DB
@@ -64,7 +67,7 @@ class PlayerSounds(QObject):
     @property
     def ready(self) -> bool:
         """Whether the next moment can be heard, or nothing more will come for it."""
-        if self._song is None or self._jobs.busy(SONG_SLOT):
+        if self._session is not None and (self._song is None or self._jobs.busy(SONG_SLOT)):
             return False
         if self._found is None or self._mix == SONG_ALONE:
             return True
@@ -121,7 +124,7 @@ class PlayerSounds(QObject):
             self._want_pieces()
 
     def _want_song(self) -> None:
-        song = self._session.view.song
+        song = None if self._session is None else self._session.view.song
         if song is None or self._song == (song.media.path, song.media.digest):
             return
         self._song = song.media.path, song.media.digest
@@ -152,7 +155,7 @@ class PlayerSounds(QObject):
         return listening.line(*found, voice, self._song_dbfs)
 
     def _want_pieces(self) -> None:
-        if self._found is None or self._jobs.busy(TAKE_SLOT):
+        if self._found is None or self._jobs.busy(self._slot):
             return
         clip, take = self._found
         key, path = _key(clip, take), Path(clip.media.path)
@@ -177,7 +180,7 @@ class PlayerSounds(QObject):
             self._voices[key] = f"{Path(clip.media.path).name} cannot be heard: {sentence(error)}"
             self.arrived.emit()
 
-        self._jobs.start(TAKE_SLOT, work, done, failed, report=found)
+        self._jobs.start(self._slot, work, done, failed, report=found)
 
 
 def _put_pieces(

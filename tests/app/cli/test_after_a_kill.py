@@ -84,13 +84,13 @@ def test_what_was_not_saved_comes_back(qtbot: QtBot, tmp_path: Path, how: str) -
     if how == "saved":
         window.shoot_file.open_path(tmp_path / "waltz.anglebook")
     (question,) = answers.asked
-    assert "12 clips, 11 takes, 0 decisions by a person, song harbour-waltz.wav" in question
+    assert "12 clips, 11 takes, 0 decisions, song harbour-waltz.wav" in question
     if how == "saved":
-        assert "The file waltz.anglebook, of " in question
+        assert "Saved file waltz.anglebook, " in question
         assert ": 10 clips, 8 takes, " in question
-        assert "The changes are newer, by " in question
+        assert "The unsaved changes are newer, by " in question
     else:
-        assert "There is no file of this shoot yet." in question
+        assert "This shoot has never been saved to a file." in question
     assert len(window.session.shoot.clips) == len(make_shoot().clips)
     assert window.session.shoot.clip("clip-3").note == "dawn"
     assert window.session.modified

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.window.parts.choice import CANCEL
+
 
 class Answers:
     """Takes the place of the dialogs; notes what was asked."""
@@ -55,7 +57,9 @@ class Answers:
         self.asked.append(f"keep {name}")
         return self.keep
 
-    def choose_one(self, title: str, question: str, answers: Sequence[str]) -> int | None:
+    def choose_one(
+        self, title: str, question: str, answers: Sequence[str], leave: str = CANCEL
+    ) -> int | None:
         self.asked.append(question)
         self.offered = list(answers)
         return self.ones.pop(0) if self.ones else self.one

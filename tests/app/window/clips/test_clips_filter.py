@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QFontMetrics
-from PySide6.QtWidgets import QHeaderView, QStyle, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyleOptionViewItem
 from pytestqt.qtbot import QtBot
 
 from app.model.document.verdict import Verdict
@@ -180,7 +180,7 @@ def test_nothing_chosen_leaves_nothing_to_do(shoot_window: MainWindow, answers: 
     assert shoot_window.session.view is before
     assert answers.asked == []
     actions = shoot_window.clips.action_table.several(*CLIP_MENU)
-    assert not any(action.isEnabled() for action in actions if action.text() != "Type Angle")
+    assert not any(action.isEnabled() for action in actions if action.text() != "Edit Angle")
 
 
 def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: MainWindow) -> None:
@@ -190,16 +190,14 @@ def test_a_row_is_as_high_as_its_text_is_painted(qtbot: QtBot, shoot_window: Mai
     index = table.model().index(files(shoot_window).index("C0010.mov"), column)
     text = index.data()
     pad = padding(shoot_window.theme.em())
-    table.horizontalHeader().setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
     margin = table.style().pixelMetric(QStyle.PixelMetric.PM_FocusFrameHMargin, None, table) + 1
     metrics = QFontMetrics(table.font())
     for width in range(100, 400, 7):
-        table.setColumnWidth(column, width)
         room = QRect(0, 0, width - 2 * (pad + margin), 1000)
         needs = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, text).height()
         option = QStyleOptionViewItem()
         option.initFrom(table)
-        option.rect = table.visualRect(index)
+        option.rect = QRect(0, 0, width, 1000)
         option.features |= QStyleOptionViewItem.ViewItemFeature.WrapText
         assert table.itemDelegate().sizeHint(option, index).height() >= needs, width
 

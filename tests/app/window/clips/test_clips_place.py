@@ -139,7 +139,7 @@ def test_return_goes_from_a_row_to_check(qtbot: QtBot, shoot_window: MainWindow)
     table.setCurrentIndex(cell(shoot_window, "C0011.mov", FILE))
     qtbot.keyClick(table, Qt.Key.Key_Return)
     assert shoot_window.notice.text == (
-        "C0011.mov has no take to look at in Check. The file is cut off; copy it again from the card."
+        "C0011.mov has no take to open in Check. The file is cut off; copy it again from the card."
     )
     table.setCurrentIndex(cell(shoot_window, "C0008.mov", FILE))
     qtbot.keyClick(table, Qt.Key.Key_Return)
@@ -247,7 +247,7 @@ def test_the_keyboard_comes_along_when_the_table_comes_behind_a_question(
     window.go(0)
     assert window.focusWidget() is window.clips.first.buttons[0]
     asked = QDialog(window)
-    QPushButton("Take them over", asked)
+    QPushButton("Restore", asked)
     asked.show()
     asked.activateWindow()
     qtbot.waitUntil(asked.isActiveWindow)

@@ -42,7 +42,7 @@ def test_what_is_gone_is_marked(moved: MainWindow) -> None:
     assert moved.moved.gone == {FIRST_SONG, "clip-1", "clip-2", "clip-3"}
     moved.clips.catch_up()
     model = moved.clips.model
-    assert "Not where it was" in model.index(0, WHY).data()
+    assert "The file is missing" in model.index(0, WHY).data()
     assert model.index(0, FILE).data() == "a.mov"
 
 
@@ -91,9 +91,9 @@ def test_each_file_is_told_and_the_found_ones_are_followed(
     told = moved.findChild(SoughtWindow)
     assert told is not None
     text = told.list.toPlainText()
-    assert f"is now {tmp_path / 'new' / 'song.wav'}" in text
-    assert f"is now {tmp_path / 'new' / 'renamed.mov'}" in text
-    assert f"{tmp_path / 'new' / 'b.mov'} has its name, but another content" in text
+    assert f"is now at {tmp_path / 'new' / 'song.wav'}" in text
+    assert f"is now at {tmp_path / 'new' / 'renamed.mov'}" in text
+    assert f"{tmp_path / 'new' / 'b.mov'} has the same name but different content" in text
     assert "c.mov was never read" in text
     told.close()
     shoot = moved.session.view
@@ -120,6 +120,6 @@ def test_a_folder_without_any_says_so_for_each(
     qtbot.waitUntil(lambda: moved.findChild(SoughtWindow) is not None)
     told = moved.findChild(SoughtWindow)
     assert told is not None
-    assert told.list.toPlainText().count(f"No file below {empty} has its size and content.") == 3
+    assert told.list.toPlainText().count(f"No file in {empty} or its subfolders") == 3
     told.close()
     assert moved.session.view == before

@@ -56,12 +56,12 @@ def test_a_clip_comes_in_and_is_placed_when_it_stops_growing(
         clip.write_bytes(b"x" * size)
         look(watched, qtbot)
         assert names(watched) == []
-    assert watched.watch.words() == "Watching card: 0 clips taken in, C0001.mov still growing"
+    assert watched.watch.words() == "Watching card: 0 clips added, C0001.mov still copying"
     look(watched, qtbot, LOOKS)
     assert names(watched) == ["C0001.mov"]
     assert watched.session.view.clips[0].verdict is not Verdict.WAITING
     assert watched.session.view.clips[0].media.size_bytes > 0
-    assert watched.watch.words() == "Watching card: 1 clip taken in"
+    assert watched.watch.words() == "Watching card: 1 clip added"
     assert watched.session.undo_label == "Choose Song", "what comes by itself is no step"
 
 
@@ -80,7 +80,7 @@ def test_undo_keeps_a_clip_that_came_meanwhile(qtbot: QtBot, watched: MainWindow
         assert names(watched) == ["C0001.mov", "C0002.mov"]
         assert [clip.id for clip in watched.session.view.clips] == ids
         assert watched.session.view.clips[1].verdict is not Verdict.WAITING
-    assert watched.watch.words() == "Watching card: 2 clips taken in"
+    assert watched.watch.words() == "Watching card: 2 clips added"
 
 
 def test_a_file_that_does_not_open_yet_waits_but_not_for_ever(
@@ -91,7 +91,7 @@ def test_a_file_that_does_not_open_yet_waits_but_not_for_ever(
     (folder / "C0001.mov").write_bytes(b"x")
     look(watched, qtbot, LOOKS)
     assert names(watched) == []
-    assert watched.watch.words().endswith("C0001.mov not to be opened yet")
+    assert watched.watch.words().endswith("C0001.mov still copying")
     look(watched, qtbot, 2)
     assert names(watched) == ["C0001.mov"]
     assert watched.session.view.clips[0].verdict is Verdict.UNREADABLE
@@ -133,8 +133,8 @@ def test_sound_files_wait_until_there_is_a_song(
     window.watch.close()
     look(window, qtbot, LOOKS + 1)
     assert names(window) == []
-    assert answers.asked == ["The folder that clips are copied to while you shoot"]
-    assert window.watch.words().endswith("1 sound file waiting for the song to be chosen")
+    assert answers.asked == ["Folder that you copy clips into while you shoot"]
+    assert window.watch.words().endswith("1 sound file waiting for you to choose the song")
     assert window.clips.watch_strip.isVisible()
     assert window.action_table["watch"].text() == "Stop &Watching"
     assert window.column.watched == "◉ watching card"
@@ -152,7 +152,7 @@ def test_a_folder_that_goes_away_is_told_and_looked_for_again(
     assert "No such file or directory" in watched.watch.words()
     folder.mkdir()
     look(watched, qtbot)
-    assert watched.watch.words() == "Watching card: 0 clips taken in"
+    assert watched.watch.words() == "Watching card: 0 clips added"
 
 
 def test_the_folder_is_looked_at_by_itself(

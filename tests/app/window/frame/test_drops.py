@@ -38,7 +38,7 @@ def test_every_place_takes_a_drop_and_says_what_it_does(
     data = files(tmp_path / "card", tmp_path / "a.mov")
     over = shoot_window.places[place]
     assert drag(shoot_window, QEvent.Type.DragEnter, over, data)
-    assert shoot_window.drops.hint.text == "Drop to take in 2 files and folders"
+    assert shoot_window.drops.hint.text == "Drop to add 2 files and folders"
     assert drag(shoot_window, QEvent.Type.DragMove, over, data)
     assert drag(shoot_window, QEvent.Type.Drop, over, data)
     assert taken == [[tmp_path / "card", tmp_path / "a.mov"]]

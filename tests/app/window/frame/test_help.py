@@ -33,7 +33,7 @@ def test_keys_are_searched_by_action_and_by_key(shoot_window: MainWindow) -> Non
     listed.search.setText("volume")
     assert "Ctrl+Up" in said(listed)
     listed.search.setText("polka")
-    assert said(listed) == ["No key does that."]
+    assert said(listed) == ["No shortcut found."]
     listed.search.clear()
     assert len(said(listed)) == everything
     listed.close()

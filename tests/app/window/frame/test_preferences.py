@@ -40,7 +40,7 @@ def opened(
 
 def test_the_cache_is_measured_and_emptied(opened: PreferencesWindow, tmp_path: Path, qtbot: QtBot) -> None:
     opened.empty.click()
-    qtbot.waitUntil(lambda: "nothing, 1.2 MB removed" in opened.folder.text())
+    qtbot.waitUntil(lambda: "empty, 1.2 MB cleared" in opened.folder.text())
     left = [path.name for path in (tmp_path / "cache").rglob("*") if path.is_file()]
     assert left == ["one"], "what others put there stays"
     assert (tmp_path / "cache" / "anglebook" / "other" / "one").is_file()

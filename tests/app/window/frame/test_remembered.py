@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import QSettings, Qt
 from pytestqt.qtbot import QtBot
 
-from app.window.clips.clips_model import NOTE
+from app.window.clips.clips_model import FILE, LENGTH
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.frame.window_state import WindowState
@@ -48,16 +48,35 @@ def saved(window: MainWindow, path: Path) -> None:
 
 def test_size_and_columns_come_back(start: Start) -> None:
     window = start()
-    window.resize(window.width(), 577)  # the screen of these tests is 800 wide
-    window.clips.table.horizontalHeader().resizeSection(NOTE, 222)
+    with_clips(window)
+    window.resize(window.minimumSizeHint().width(), 577)  # the screen of these tests is 800 wide
+    window.clips.table.horizontalHeader().resizeSection(LENGTH, 61)
+    share = share_of(window, LENGTH)
+    window.clips.table.sortByColumn(FILE, Qt.SortOrder.DescendingOrder)
     window.close()
     window = start()
+    with_clips(window)
     assert window.height() == 577
-    assert window.clips.table.columnWidth(NOTE) == 222
+    assert share_of(window, LENGTH) == pytest.approx(share, abs=0.003)
+    assert window.clips.table.horizontalHeader().sortIndicatorSection() == FILE
+    assert window.clips.table.horizontalHeader().sortIndicatorOrder() == Qt.SortOrder.DescendingOrder
     window.preferences.set_text_size(150)
     window.close()
     window = start()
-    assert window.clips.table.columnWidth(NOTE) != 222, "no measure for larger text"
+    with_clips(window)
+    assert share_of(window, LENGTH) != pytest.approx(share, abs=0.003), "no measure for larger text"
+
+
+def share_of(window: MainWindow, column: int) -> float:
+    """Of the table's width."""
+    table = window.clips.table
+    return table.columnWidth(column) / table.viewport().width()
+
+
+def with_clips(window: MainWindow) -> None:
+    """Show the table."""
+    window.session.apply("Make", (make_shoot(), EVERYTHING), "test")
+    window.clips.catch_up()
 
 
 def test_a_shoot_opens_where_it_was_left(start: Start, tmp_path: Path) -> None:

@@ -134,7 +134,7 @@ def test_changes_are_thrown_away_only_when_that_is_said_twice(
     assert kept.is_file()
     assert "“harbour-waltz”" in answers.asked[0]
     for question in answers.asked:
-        assert "12 clips, 11 takes, 0 decisions by a person, song harbour-waltz.wav" in question
+        assert "12 clips, 11 takes, 0 decisions, song harbour-waltz.wav" in question
     answers.ones = [1, 1]
     session, copy = make()
     copy.offer_unsaved()
@@ -184,7 +184,7 @@ def test_a_clip_that_was_refused_counts_as_a_decision(
     crash(copy)
     session, copy = make()
     copy.offer_unsaved()
-    assert "1 decision by a person" in answers.asked[0]
+    assert "1 decision," in answers.asked[0]
     copy.close()
 
 
@@ -222,7 +222,7 @@ def test_that_no_copy_can_be_made_is_told_once(make: Callable[[], Made], tmp_pat
         rename(session, name)
         copy.write()
     assert len(told) == 1
-    assert told[0].startswith("No safe copy of your changes could be made: ")
+    assert told[0].startswith("Your unsaved changes could not be backed up: ")
     copy.close()
 
 

@@ -46,7 +46,7 @@ def test_the_state_of_saving_is_told(qtbot: QtBot, shoot_window: MainWindow, tmp
     assert column.saved == "✓ all saved"
     shoot_window.session.apply("Name", shoot_edits.set_name(shoot_window.session.shoot, "x"), "test")
     column.refresh()
-    assert column.saved == "● changes not saved"
+    assert column.saved == "● unsaved changes"
     assert shoot_window.isWindowModified()
 
 
@@ -169,7 +169,7 @@ def test_redo_is_told_as_such_though_there_is_more_to_redo(shoot_window: MainWin
     assert column.undone == "↶ undone: Name one; Redo brings it back"
     session.redo()
     column.refresh()
-    assert column.undone == "↷ done again: Name one; Redo goes on with Name two"
+    assert column.undone == "↷ redone: Name one; next Redo: Name two"
     session.redo()
     column.refresh()
     assert column.undone == ""
@@ -237,11 +237,11 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     window.work.read_song(Path("/shoot/ferry.wav"))
     figure = next(button for button in window.column.buttons if button.text() == "Song")
     page = window.song.findChild(EmptyPage)
-    assert figure.figure == "being read"
+    assert figure.figure == "reading …"
     assert page.lines[0].text().startswith("ferry.wav is being read")
     go_on.set()
     qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
-    assert figure.figure != "being read"
+    assert figure.figure != "reading …"
     assert page.lines[0].text().startswith("Drop the song")
 
 
@@ -262,7 +262,7 @@ def test_two_windows_on_one_shoot_ask_before_one_loses_the_others_work(
     theirs()
     answers.one = None
     assert not shoot_window.shoot_file.save()
-    assert "saved by another window or by a command" in answers.asked[-1]
+    assert "Another window or a command has saved" in answers.asked[-1]
     assert len(answers.offered) == 3
     assert (store.load(path).name, shoot_window.session.shoot.name) == ("theirs", "mine")
     answers.one = 1
@@ -293,7 +293,7 @@ def test_a_shoot_from_elsewhere_is_asked_about_before_anything_is_read(
     answers.one = None
     window.take_in([path])
     assert not window.session.view.clips
-    assert "not saved by this Anglebook" in answers.asked[-1]
+    assert "not saved on this computer" in answers.asked[-1]
     folder = str(Path(make_shoot().clips[-1].media.path).parent)
     assert folder in answers.asked[-1].splitlines()
     answers.one = 0

@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, 
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT
+from app.window.clips.moved_media import LOOK
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.session import EVERYTHING
+from app.window.work.running import Doing
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
 from tests.app.window.made_up import MadeUpTasks, make_shoot
@@ -87,6 +89,46 @@ def test_the_first_page_and_a_filtered_table_fit(qtbot: QtBot, large: MainWindow
     qtbot.wait(1)
     assert (large.width(), large.height()) <= SMALL_SCREEN
     assert cut_off(large.clips) == []
+
+
+@pytest.mark.parametrize("place", range(5))
+def test_what_is_told_above_a_place_fits(qtbot: QtBot, large: MainWindow, place: int) -> None:
+    """Missing files, two long troubles, a remark and a watched folder at once: the place gives them room."""
+    large.go(place)
+    qtbot.waitUntil(lambda: not large.jobs.busy(LOOK))  # all of the made-up files are missing
+    large.notice.tell(
+        f"The shoot could not be saved: /media/{'a long name/' * 12}waltz: the disk is full.", "a"
+    )
+    large.notice.tell(f"Your unsaved changes could not be backed up: {'a reason, ' * 20}and no more.", "b")
+    large.notice.say("A_long_name_2031-05-04_18-20-00_0001.MP4 has no take to open in Check.")
+    large.watch.start(Path("/nowhere"))
+    for slot in ("song", "place"):
+        large.running.show(slot, Doing(f"Reading {'a long name ' * 9}.wav: beats, bars and sections", 0.5))
+    large.places[place].catch_up()
+    qtbot.waitUntil(large.progress.isVisible)
+    qtbot.wait(1)
+    assert large.missing.isVisible()
+    assert (large.width(), large.height()) <= SMALL_SCREEN
+    assert large.height() <= SMALL_SCREEN[1]
+    assert cut_off(large.notice) == []
+    assert large.progress.button.width() >= large.progress.button.minimumSizeHint().width()
+    told = large.missing._text
+    assert told.text().endswith("."), "cut off"
+    assert told.fontMetrics().horizontalAdvance(told.text()) <= told.width()
+    large.watch.stop()
+    for slot in ("song", "place"):
+        large.running.abandon(slot)
+
+
+def test_the_larger_view_of_a_clip_fits(qtbot: QtBot, large: MainWindow) -> None:
+    large.clips.catch_up()
+    large.clips.table.selectRow(0)
+    large.clips.action_table["larger"].trigger()
+    qtbot.wait(1)
+    assert (large.width(), large.height()) <= SMALL_SCREEN
+    assert [one for one in cut_off(large.clips) if "C0001" not in one] == []
+    assert large.clips.table.viewport().height() > 4 * large.theme.em()
+    large.clips.action_table["larger"].trigger()
 
 
 def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path: Path) -> None:
