@@ -15,16 +15,16 @@ from app.cli.output import Unusable, failed, tell
 from app.model.song_map.labels import LabelError
 
 COMMANDS = {
-    "place": (place_command, "place clips on a song and tell what covers which bar"),
-    "map": (map_command, "tell tempo, bars and sections of a song"),
-    "handoff": (handoff_command, "write a saved shoot for the editing program"),
+    "place": (place_command, "place clips on a song and report which takes cover which bar"),
+    "map": (map_command, "report tempo, bars and sections of a song"),
+    "handoff": (handoff_command, "write a saved shoot for an editing program"),
 }
 """Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a headless command; gives the exit status."""
-    parser = argparse.ArgumentParser(prog="anglebook", description="Which clip runs where in the song.")
+    parser = argparse.ArgumentParser(prog="anglebook", description="Find out where clips run in a song.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, (module, what) in COMMANDS.items():
         command = commands.add_parser(name, help=what)

@@ -2,16 +2,17 @@
 
 import argparse
 import re
-from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+from app.cli.handed_off import tell_done, tell_lines, tell_troubles
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
 from app.handoff import all as hand_off
 from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.leftovers import left_words, leftovers
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, no_progress
 from app.handoff.registry import FORMATS, chosen
@@ -36,58 +37,56 @@ def describe(parser: argparse.ArgumentParser) -> None:
         metavar="WHAT,…",
         type=_what,
         default="otio,csv",
-        help=f"what to write (default: otio,csv): {_formats_help()}; all tables have one form, csv or tsv",
+        help=f"what to write (default: otio,csv): {_formats_help()}; all tables are either csv or tsv",
     )
     parser.add_argument(
         "--rate",
         metavar="RATE",
         type=_rate,
-        help="frames a second of the timeline, such as 25 or 24000/1001 (default: what most clips have)",
+        help="frame rate of the timeline, such as 25 or 24000/1001 (default: that of most clips)",
     )
     parser.add_argument(
         "--start",
         metavar="TIMECODE",
         default=DEFAULT.start,
-        help="timecode of the song's start (default: 01:00:00:00); 01:00:00;00 counts drop-frame",
+        help="timecode of the start of the song (default: 01:00:00:00); 01:00:00;00 counts drop-frame",
     )
     parser.add_argument(
         "--tracks",
         choices=[scheme.value for scheme in Scheme],
         default=DEFAULT.scheme.value,
-        help="a track for each angle or for each take (default: angle)",
+        help="one track per angle or per take (default: angle)",
     )
     parser.add_argument(
         "--doubtful",
         choices=[doubtful.value for doubtful in Doubtful],
         default=DEFAULT.doubtful.value,
-        help="takes in doubt: apart and switched off, or none of them (default: apart)",
+        help="takes in doubt: apart on disabled tracks, or none of them (default: apart)",
     )
     parser.add_argument(
         "--drift",
         choices=[drift.value for drift in Drift],
         default=DEFAULT.drift.value,
-        help="a take that drifts by more than a quarter of a frame: leave it whole and tell, or reseat it "
-        "where sections begin (default: leave)",
+        help="a take that drifts more than a quarter of a frame: leave it whole and report it, or cut it "
+        "where sections begin and reseat each piece (default: leave)",
     )
     parser.add_argument(
         "--film-size",
         metavar="WxH",
         type=_size,
         default=(1280, 720),
-        help="pixels of the film",
+        help="size of the film in pixels (default: 1280x720)",
     )
     parser.add_argument(
         "--film-angle",
         metavar="NAME",
-        help="a film of this angle alone: song left, take right",
+        help="film this angle alone: song on the left, take on the right",
     )
-    parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="a film of these bars")
-    parser.add_argument(
-        "--replace", action="store_true", help="an earlier hand-off in that folder may be replaced"
-    )
+    parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="film these bars only")
+    parser.add_argument("--replace", action="store_true", help="replace an earlier hand-off in that folder")
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
-        "--preview", action="store_true", help="tell what would be written, and write nothing"
+        "--preview", action="store_true", help="list what would be written, and write nothing"
     )
 
 
@@ -120,14 +119,17 @@ def run(options: argparse.Namespace) -> int:
             seen = hand_off.preview(shoot, choices)
             check_folder(options.to, guard_of(shoot))
             there = hand_off.earlier(options.to, seen.planned)
-            status = _status(seen.troubles)
+            status = tell_troubles(seen.troubles)
             for one in seen.planned:
-                size = size_words(one.size_bytes) if one.size_bytes else "size not known"
+                size = size_words(one.size_bytes) if one.size_bytes else "size unknown"
                 status = max(status, answer(f"{one.name}  {size}"))
-                _tell_lines(one.lines)
+                tell_lines(one.lines)
             if there:
-                may = "would be replaced" if options.replace else "is replaced with --replace only"
-                tell(f"From an earlier hand-off, and {may}: {', '.join(there)}.")
+                may = "will be replaced" if options.replace else "replaced only with --replace"
+                tell(f"Already there from an earlier hand-off, {may}: {', '.join(there)}.")
+            left = left_words(leftovers(options.to, seen.planned))
+            if left:
+                tell(left)
             return status
         progress = _Tenths() if any(one.reads_clips for one in chosen(choices)) else no_progress
         done = hand_off.write_all(
@@ -142,12 +144,7 @@ def run(options: argparse.Namespace) -> int:
         return stopped_writing(options.to)
     except (HandoffError, OSError) as error:
         return failed(error)
-    for report in done.reports:
-        tell(f"Wrote {report.path}, read it back: as in the shoot.")
-        _tell_lines(report.lines)
-    if done.left:
-        tell(done.left)
-    return _status(done.troubles)
+    return tell_done(done, options.to)
 
 
 class _Tenths:
@@ -163,18 +160,6 @@ class _Tenths:
             tell(f"{tenths * 10} %")
 
 
-def _tell_lines(lines: Sequence[str]) -> None:
-    for line in lines:
-        tell(f"  {line}")
-
-
-def _status(troubles: Sequence[str]) -> int:
-    status = 0
-    for trouble in troubles:
-        status = failed(HandoffError(trouble))
-    return status
-
-
 def _formats_help() -> str:
     texts = (f"{' or '.join(one.command_words) or one.word} ({one.help})" for one in FORMATS)
     return ", ".join(texts)
@@ -184,7 +169,7 @@ def _what(text: str) -> tuple[frozenset[str], Form]:
     words = text.split(",")
     unknown = [word for word in words if word not in WORDS]
     if unknown:
-        raise argparse.ArgumentTypeError(f"{unknown[0]!r} is none of {', '.join(WORDS)}.")
+        raise argparse.ArgumentTypeError(f"{unknown[0]!r} is not one of {', '.join(WORDS)}.")
     forms = [form for form in Form if form in words]
     if len(forms) > 1:
         raise argparse.ArgumentTypeError("tables are written as csv or as tsv, not both.")
@@ -194,17 +179,19 @@ def _what(text: str) -> tuple[frozenset[str], Form]:
 def _size(text: str) -> tuple[int, int]:
     found = re.fullmatch(r"(\d{1,4})x(\d{1,4})", text, re.ASCII)
     if found is None:
-        raise argparse.ArgumentTypeError(f"{text!r} is no size; write it as 1280x720.")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a size; write it as 1280x720.")
     return int(found[1]), int(found[2])
 
 
 def _bars(text: str) -> tuple[int, int]:
     found = re.fullmatch(r"(\d{1,6})-(\d{1,6})", text, re.ASCII)
     if found is None:
-        raise argparse.ArgumentTypeError(f"{text!r} are no bars; write them as 17-24.")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a range of bars; write it as 17-24.")
     first, last = int(found[1]), int(found[2])
     if not 1 <= first <= last:
-        raise argparse.ArgumentTypeError(f"{text!r} are no bars; they count up from 1, as in 17-24.")
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a range of bars; bars count up from 1, as in 17-24."
+        )
     return first, last
 
 
@@ -213,7 +200,9 @@ def _angle_id(shoot: SongView, name: str | None) -> str:
         return ""
     found = next((angle.id for angle in shoot.angles if angle.name == name), None)
     if found is None:
-        raise Unusable(f"There is no angle {name!r}; there are {', '.join(a.name for a in shoot.angles)}.")
+        raise Unusable(
+            f"There is no angle {name!r}. The shoot has {', '.join(a.name for a in shoot.angles)}."
+        )
     return found
 
 

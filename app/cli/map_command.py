@@ -18,7 +18,7 @@ from audio.errors import AudioError
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Tell the parser what the command takes."""
-    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
+    parser.add_argument("song", metavar="SONG", type=Path, help="the master recording everybody performed to")
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the map as JSON")
     parser.add_argument(
         "--labels", metavar="FILE.txt", type=Path, help="write the map as labels: start, end, text"
@@ -27,9 +27,9 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--from-labels",
         metavar="FILE.txt",
         type=Path,
-        help="take the map from such a file, made elsewhere; what it does not tell stays as found",
+        help="use the map from such a file, made elsewhere; what it leaves out is detected",
     )
-    parser.add_argument("--fresh", action="store_true", help="map the song again, unchanged or not")
+    parser.add_argument("--fresh", action="store_true", help="map the song again, even if it has not changed")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -74,7 +74,7 @@ def _wrong(options: argparse.Namespace) -> str:
             # Anything else may be the song, which is never written over.
             return f"{option} takes a file that ends with {suffix}, not {target.name}."
         if not target.absolute().parent.is_dir():
-            return f"The folder {target.absolute().parent} is not there: make it first."
+            return f"The folder {target.absolute().parent} does not exist: create it first."
         try:
             _guard(options).check(target)
         except MayNotWrite as error:

@@ -7,7 +7,7 @@ from app.model.document import store
 from app.model.document.shoot import Shoot
 
 TRUST_PATHS = (
-    "the shoot may come from elsewhere and name files outside its folder: they are read all the same"
+    "also read files outside the shoot's own folder; a shoot file from somebody else may name any file"
 )
 
 
@@ -20,8 +20,8 @@ def opened(path: Path, *, trust: bool) -> Shoot:
         return store.load(path, trust=trust)
     except store.Unfamiliar as error:
         raise Unusable(
-            f"{error} If you know whom the shoot is from and want these files read, call again with "
-            "--trust-paths."
+            f"{error} If you know who the shoot is from and want these files to be read, run the command "
+            "again with --trust-paths."
         ) from error
     except store.StoreError as error:
         raise Unusable(str(error)) from error

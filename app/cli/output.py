@@ -35,7 +35,7 @@ def answer(text: str) -> int:
         _hush(sys.stdout)
     except OSError as error:
         _hush(sys.stdout)
-        tell(f"anglebook: The answer could not be printed: {error.strerror}.")
+        tell(f"anglebook: The result could not be printed: {error.strerror}.")
         return 1
     return 0
 
@@ -49,7 +49,7 @@ def failed(error: Exception) -> int:
 def stopped_writing(folder: Path) -> int:
     """Say that writing into a folder was stopped; gives the exit status."""
     tell("")
-    tell(f"anglebook: stopped; what is in {folder} is whole, the rest was not written.")
+    tell(f"anglebook: stopped; files in {folder} are complete, the rest was not written.")
     return 130
 
 

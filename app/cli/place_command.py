@@ -33,33 +33,37 @@ from audio.errors import AudioError
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Tell the parser what the command takes."""
-    parser.add_argument("song", metavar="SONG", type=Path, help="the master everybody performed to")
+    parser.add_argument("song", metavar="SONG", type=Path, help="the master recording everybody performed to")
     parser.add_argument(
-        "clips", metavar="FOLDER_OR_CLIP", type=Path, nargs="+", help="camera or recorder files"
+        "clips",
+        metavar="FOLDER_OR_CLIP",
+        type=Path,
+        nargs="+",
+        help="camera or recorder files, or folders of them",
     )
     parser.add_argument(
-        "--shoot", metavar="FILE.anglebook", type=Path, help="open or begin this shoot, and save it"
+        "--shoot", metavar="FILE.anglebook", type=Path, help="open or start this shoot, and save it"
     )
     parser.add_argument(
         "--map",
         metavar="FILE.txt",
         type=Path,
-        help="take beats, bars and sections from this file of labels (see anglebook map)",
+        help="use beats, bars and sections from this file of labels (see anglebook map)",
     )
-    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the whole answer as JSON")
+    parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the full report as JSON")
     parser.add_argument(
         "--handoff",
         metavar="DIR",
         type=Path,
-        help="write a timeline and a table of takes, in the place of those of an earlier hand-off; "
-        "more choices: anglebook handoff --help",
+        help="write a timeline and a table of takes, replacing those of an earlier hand-off; "
+        "for more choices see anglebook handoff --help",
     )
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
-        "--workers", metavar="N", type=int, help="processes that listen (default: one a core)"
+        "--workers", metavar="N", type=int, help="processes that read clips (default: one per core)"
     )
     parser.add_argument(
-        "--fresh", action="store_true", help="hear everything again, what did not change since last time too"
+        "--fresh", action="store_true", help="read everything again, even what has not changed"
     )
 
 
@@ -92,7 +96,9 @@ def run(options: argparse.Namespace) -> int:
         heard = _placed(shoot, song, found, options.workers, use_cache=not options.fresh)
     except KeyboardInterrupt:
         tell("")
-        tell("anglebook: stopped; nothing was written. What was heard is kept: call it again to go on.")
+        tell(
+            "anglebook: stopped; nothing was written. What was read is kept: run the command again to go on."
+        )
         return 130
     song_before = at_first.song()
     outcome = Run(
@@ -112,7 +118,7 @@ def run(options: argparse.Namespace) -> int:
 def _wrong(options: argparse.Namespace) -> str:
     """A sentence about a wrong use that no parser finds; empty if there is none."""
     if options.workers is not None and options.workers < 1:
-        return "--workers takes a number from 1 up."
+        return "--workers takes a number of 1 or more."
     if options.shoot is not None and options.shoot.suffix != ".anglebook":
         return f"--shoot takes a file that ends with .anglebook, not {options.shoot.name}."
     if options.report is not None and options.report.suffix != ".json":
@@ -122,7 +128,7 @@ def _wrong(options: argparse.Namespace) -> str:
         return f"--handoff takes a folder; {options.handoff} is a file."
     for target in (options.shoot, options.report):
         if target is not None and not target.absolute().parent.is_dir():
-            return f"The folder {target.absolute().parent} is not there: make it first."
+            return f"The folder {target.absolute().parent} does not exist: create it first."
     return ""
 
 
@@ -236,7 +242,9 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
         except OSError as error:
             status = unwritten(options.report, error)
     if options.handoff is not None:
-        from app.handoff.all import write_all  # what it loads takes longer than a run that knows everything
+        # What they load takes longer than a run that knows everything.
+        from app.cli.handed_off import tell_done
+        from app.handoff.all import write_all
 
         try:
             done = write_all(on_song(shoot), options.handoff, replace=True)
@@ -244,12 +252,5 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
             return stopped_writing(options.handoff)
         except (HandoffError, OSError) as error:
             return failed(error)
-        for outcome in done.reports:
-            tell(f"Wrote {outcome.path}, read it back: as in the shoot.")
-            for line in outcome.lines:
-                tell(f"  {line}")
-        if done.left:
-            tell(done.left)
-        for trouble in done.troubles:
-            status = failed(HandoffError(trouble))
+        status = max(status, tell_done(done, options.handoff))
     return status

@@ -4,7 +4,7 @@ Trouble with one format is reported and does not stop the others.
 """
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, Choices, start_number
 from app.handoff.format import Format
 from app.handoff.layout import timeline_rate
+from app.handoff.leftovers import leftovers
 from app.handoff.outcome import (
     HandoffError,
     HandoffReport,
@@ -26,9 +27,6 @@ from app.handoff.registry import chosen, is_ours
 from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from audio.errors import AudioError
-
-MOST_NAMES = 6
-"""Most files named in one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +45,12 @@ class HandedOver:
     reports: tuple[HandoffReport, ...]
     troubles: tuple[str, ...]
     """What could not be written, one sentence each."""
-    left: str = ""
-    """A sentence about files that an earlier hand-off wrote and this one did not; empty without any."""
+    left: tuple[str, ...] = ()
+    """Names of what earlier hand-offs left in the folder, see `app.handoff.leftovers`."""
+    files: int = 0
+    """How many files were written, those within folders among them."""
+    size_bytes: int = 0
+    """How large these files are together."""
 
 
 def preview(shoot: SongView, choices: Choices = DEFAULT) -> Preview:
@@ -73,7 +75,7 @@ def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
     for name in there:
         if not is_ours(folder / name):
             raise HandoffError(
-                f"{name} is there already and is no hand-off. Move it away, or choose another folder."
+                f"{name} is already there and is not a hand-off file. Move it away, or choose another folder."
             )
     return tuple(there)
 
@@ -97,24 +99,25 @@ def write_all(
     stays, even when the rest is stopped.
     """
     check_folder(folder, guard_of(shoot))
-    before = earlier(folder, preview(shoot, choices).planned)
+    planned = preview(shoot, choices).planned
+    before = earlier(folder, planned)
     if before and not replace:
         raise HandoffError(
-            f"{before[0]} is there already, from an earlier hand-off. Say that it may be replaced "
+            f"{before[0]} is already there, from an earlier hand-off. Allow it to be replaced "
             "(--replace), or choose another folder."
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         why = error.strerror or error
-        raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
+        raise HandoffError(f"The folder {folder} could not be created: {why}. Choose another.") from error
     reports: list[HandoffReport] = []
     troubles: list[str] = []
     formats = chosen(choices)
     whole, done = sum(map(_weight, formats)), 0
     for one in formats:
         if stop():
-            raise HandoffStopped("The hand-off was stopped; files that were whole before are there.")
+            raise HandoffStopped("The hand-off was stopped; finished files stay.")
         doing(one.word)
         share = _share(progress, done / whole, _weight(one) / whole)
         done += _weight(one)
@@ -129,25 +132,37 @@ def write_all(
         except (AudioError, OSError, ValueError) as error:
             # What a format did not foresee ends that format, not the others.
             why = (getattr(error, "strerror", None) or str(error)).rstrip(".")
-            troubles.append(f"Not all could be written ({one.word}): {why}. Choose another folder.")
+            troubles.append(f"Not everything could be written ({one.word}): {why}. Choose another folder.")
         share(1.0)
-    return HandedOver(tuple(reports), tuple(dict.fromkeys(troubles)), _left(reports))
-
-
-def _left(reports: Sequence[HandoffReport]) -> str:
-    names = [name for report in reports for name in report.left]
-    if not names:
-        return ""
-    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
-    return (
-        f"From an earlier hand-off, and not of this one: {', '.join(names[:MOST_NAMES])}{more}. "
-        "Take away what is not to be used."
+    done_names = {report.path.name for report in reports}
+    written = [one for one in planned if one.name in done_names]
+    sizes = [size for one in written for size in _sizes(folder / one.name, one.inside)]
+    return HandedOver(
+        tuple(reports),
+        tuple(dict.fromkeys(troubles)),
+        leftovers(folder, written),
+        files=len(sizes),
+        size_bytes=sum(sizes),
     )
+
+
+def _sizes(path: Path, inside: Sequence[str]) -> Iterator[int]:
+    """Sizes of the files at a path: a file, those of these names in a folder, or all in a folder."""
+    if not path.is_dir():
+        files: Iterable[Path] = (path,)
+    else:
+        files = (path / name for name in inside) if inside else path.rglob("*")
+    for one in files:
+        try:
+            if one.is_file():
+                yield one.stat().st_size
+        except OSError:
+            continue
 
 
 def _check(shoot: SongView, choices: Choices) -> None:
     if not chosen(choices):
-        raise HandoffError("Nothing is chosen to be written. Choose something.")
+        raise HandoffError("Nothing is chosen. Choose at least one format.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 

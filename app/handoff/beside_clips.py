@@ -12,8 +12,8 @@ def check_folder(folder: Path, guard: Guard) -> None:
     if clips is None:
         return
     other = guard.instead(folder)
-    where = "a folder on another disk" if other is None else f"a folder outside of it, such as {other}"
+    where = "a folder on another disk" if other is None else f"a folder outside it, such as {other}"
     raise HandoffError(
-        f"Clips of this shoot lie in {clips}, and nothing is written beside clips or below them. "
+        f"Clips of this shoot are in {clips}, and nothing is written beside clips or below them. "
         f"Choose {where}."
     )

@@ -110,7 +110,7 @@ def start_number(start: str, rate: Fraction) -> int:
     """
     if not is_timecode(start):
         raise HandoffError(
-            f"{start!r} is no start timecode. Write it as 01:00:00:00, or 01:00:00;00 for drop-frame."
+            f"{start!r} is not a start timecode. Write it as 01:00:00:00, or 01:00:00;00 for drop-frame."
         )
     base, frames = round(rate), int(start[-2:])
     try:

@@ -35,8 +35,10 @@ class Format:
     group: Group
     label: str
     """Its name on screen, with an ampersand before the letter of its key where one is free."""
-    tooltip: str
-    """What the screen says it is for."""
+    needs: str
+    """What the edit needs; formats that answer the same need have the same words."""
+    gives: str
+    """What it is; a sentence."""
     reads_clips: bool = False
     """Whether it reads or copies clips whole. That takes long, so its progress is shown and weighs more."""
     plan: Callable[[SongView, Choices], Iterable[Planned]]
@@ -51,7 +53,8 @@ class Format:
     is_ours: Callable[[Path], bool]
     """Whether an earlier hand-off wrote what is at this path, so that it may be replaced.
 
-    It answers for paths of every kind. May raise AudioError or OSError for what cannot be read.
+    It answers for paths of every kind, files within a folder of copies among them. May raise AudioError or
+    OSError for what cannot be read.
     """
 
     @property

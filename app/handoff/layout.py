@@ -28,7 +28,7 @@ FALLBACK_RATE = Fraction(25)
 DRIFT_MATTERS_FRAMES = 0.25
 """Drift from a quarter of a frame on is reported and can be corrected: one perforation of film (common
 practice)."""
-LEFT_OUT_DOUBTFUL = "it is in doubt, and takes in doubt were to be left out"
+LEFT_OUT_DOUBTFUL = "it is in doubt, and takes in doubt are left out"
 _TOLERANCE = Fraction(1, 1000)
 """Part of a frame by which sums of floats may miss a frame boundary."""
 
@@ -180,9 +180,7 @@ def song_label(shoot: SongView, choices: Choices, song_s: float) -> str:
 def layout_on_song(shoot: SongView, choices: Choices) -> tuple[Song, Layout]:
     """The song and the timeline layout under it. Raises HandoffError where there is no song."""
     if shoot.song is None:
-        raise HandoffError(
-            "There is no song yet, so there is nothing to lay the takes on. Open the song first."
-        )
+        raise HandoffError("There is no song yet, so takes cannot be laid out. Open the song first.")
     return shoot.song, lay_out(shoot, choices)
 
 

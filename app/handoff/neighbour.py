@@ -50,7 +50,7 @@ def pieces(file: IO[bytes], stop: Stop, told: Callable[[int], None]) -> Iterator
     """
     while piece := file.read(_PIECE_BYTES):
         if stop():
-            raise HandoffStopped("The hand-off was stopped; what was half-written is gone.")
+            raise HandoffStopped("The hand-off was stopped; unfinished files are removed.")
         yield piece
         told(len(piece))
 
@@ -67,7 +67,7 @@ def need_room(path: Path, size_bytes: int) -> None:
     free = shutil.disk_usage(folder).free
     if size_bytes > free:
         raise HandoffError(
-            f"There is no room for {path.name}: {size_words(size_bytes)} are needed in {folder}, and "
+            f"There is no room for {path.name}: it needs {size_words(size_bytes)} in {folder}, where only "
             f"{size_words(free)} are free. Choose a folder on another disk."
         )
 

@@ -20,18 +20,18 @@ def head_lines(layout: Layout) -> Iterable[str]:
     yield f"{count(_takes(sure), 'take')} on {count(len(sure), 'track')}."
     if unsure:
         takes = count(_takes(unsure), "doubtful take")
-        yield f"{takes} on {count(len(unsure), 'track')}, switched off; decide them first."
+        yield f"{takes} on {count(len(unsure), 'disabled track')}; decide them first."
     worst_s = worst_sub_frame_offset_s(layout)
     frames = worst_s * float(layout.rate)
-    yield f"Largest rest below a frame: {worst_s * 1000:.1f} ms ({frames:.2f} frame), noted beside each take."
+    yield f"Largest sub-frame offset: {worst_s * 1000:.1f} ms ({frames:.2f} frame); noted with each take."
 
 
 def midnight_lines(layout: Layout) -> Iterable[str]:
     """A warning where timecode passes midnight within the song."""
     if layout.over_midnight:
         yield (
-            f"From {layout.choices.start} on the takes run over midnight, where timecode begins again, and "
-            "not every program follows. Choose another start for the song, such as 01:00:00:00."
+            f"Starting at {layout.choices.start}, the takes run past midnight, where timecode starts again "
+            "from zero. Not every program copes with that. Choose another start, such as 01:00:00:00."
         )
 
 
@@ -43,18 +43,18 @@ def take_lines(names: Mapping[str, str], layout: Layout, *, warps: bool = True) 
     for one, residual_s in layout.residuals:
         name = plain(take_name(one.clip, one.take, names[one.clip.id]))
         if one.nominal != 1 and warps:
-            yield f"{name}: laid at speed {rate_text(one.nominal)} by a time warp."
+            yield f"{name}: plays at speed {rate_text(one.nominal)} through a time warp."
         if one.pieces > 1:
             yield f"{name}: cut into {one.pieces} pieces where sections begin, each set to its nearest frame."
         elif abs(one.late_frames) >= DRIFT_MATTERS_FRAMES:
             which = "late" if one.late_frames > 0 else "early"
             late_s = abs(one.late_frames / float(one.rate))
             late = f"{late_s * 1000:.1f} ms ({late_s * float(layout.rate):.2f} frame) {which}"
-            yield f"{name}: runs {late} by its end; drift is not corrected."
+            yield f"{name}: drifts {late} by the end; not corrected."
         if one.take.song_start_s < -0.5 / float(one.rate):
-            yield f"{name}: begins {-one.take.song_start_s:.2f} s before the song; laid from its start on."
+            yield f"{name}: starts {-one.take.song_start_s:.2f} s early; used from the start of the song."
         frames = residual_s * float(layout.rate)
-        yield f"{name}: at most {residual_s * 1000:.1f} ms ({frames:.2f} frame) from its place."
+        yield f"{name}: at most {residual_s * 1000:.1f} ms ({frames:.2f} frame) off."
 
 
 def clip_lines(shoot: SongView, layout: Layout) -> Iterable[str]:
@@ -63,16 +63,17 @@ def clip_lines(shoot: SongView, layout: Layout) -> Iterable[str]:
     for clip in shoot.clips:
         name = plain(names[clip.id])
         if clip.takes and clip.variable_frame_rate:
-            yield f"{name}: its frame rate varies; places count in its nominal rate and may miss by frames."
+            yield f"{name}: variable frame rate; positions assume its nominal rate and may be frames off."
         if clip.takes and start_frame(clip) is None:
             start = plain(clip.start_timecode or "")
-            yield f"{name}: its start timecode {start} does not fit its rate; counted from 0."
+            yield f"{name}: its start timecode {start} is not valid at its frame rate; counted from 0."
         if not clip.takes:
             yield f"{name}: not on the timeline ({clip.verdict.value})."
     end_s = shoot.song.duration_s if shoot.song else 0.0
     for one, _ in layout.residuals:
         if one.take.song_start_s >= end_s:
-            yield f"{plain(take_name(one.clip, one.take, names[one.clip.id]))}: lies behind the song's end."
+            name = plain(take_name(one.clip, one.take, names[one.clip.id]))
+            yield f"{name}: starts after the end of the song."
     for clip, take, why in layout.left_out:
         yield f"{plain(take_name(clip, take, names[clip.id]))}: not on the timeline, because {why}."
 
@@ -93,9 +94,9 @@ def media_trouble(media: MediaRef) -> str | None:
     try:
         size = Path(media.path).stat().st_size
     except (OSError, ValueError):
-        return "the file is not there. Connect its disk, or find it again in Clips"
+        return "the file is missing. Connect its disk, or find it again in Clips"
     if size != media.size_bytes:
-        return "the file was changed since it was heard. Hear it again first"
+        return "the file has changed since it was read. Read it again first"
     return None
 
 

@@ -28,6 +28,8 @@ class Planned:
     """0 where the size is not known before it is written."""
     lines: tuple[str, ...]
     """Notes for the person beforehand, one sentence each: above all what the format cannot carry."""
+    inside: tuple[str, ...] = ()
+    """Names of the files that are written into it, where it is a folder that may hold others as well."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,8 +43,6 @@ class HandoffReport:
     """Takes in the file, doubtful ones included."""
     worst_sub_frame_offset_s: float
     """Largest distance between a take's place and the whole frame it starts on; seconds."""
-    left: tuple[str, ...] = ()
-    """Names of files of the same kind beside it that an earlier hand-off wrote and this one did not."""
 
 
 def plain(text: str) -> str:

@@ -28,7 +28,7 @@ MOST_METRES = 6
 
 def table(shoot: SongView) -> str:
     """The shoot as a plain text of 100 columns: the clips take by take, the coverage, a closing count."""
-    lines = [tame(shoot.name) or "Shoot without a name", *_song_lines(shoot.song), "", "Clips"]
+    lines = [tame(shoot.name) or "Unnamed shoot", *_song_lines(shoot.song), "", "Clips"]
     for clip in shoot.clips:
         lines += _clip_lines(shoot, clip)
     if not shoot.clips:
@@ -36,8 +36,8 @@ def table(shoot: SongView) -> str:
     parts = coverage(shoot)
     if parts:
         barred = shoot.song is not None and bool(shoot.song.map.bars_s)
-        unit = "bar" if barred else "section, all through it"
-        lines += ["", f"Coverage: placed takes to a {unit}; doubtful ones are not counted"]
+        unit = "bar" if barred else "whole section"
+        lines += ["", f"Coverage: placed takes per {unit}; doubtful takes are not counted"]
         for part in parts:
             lines += _section_lines(part, barred=barred)
     return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), ""])
@@ -68,7 +68,7 @@ def _sound_words(song: Song, section: Section) -> list[str]:
 
 
 def drift_words(clip: Clip, take: Take) -> str:
-    """What drift does to a take that is in place at its start: ``runs 0.6 frame late by its end``.
+    """What drift does to a take that is in place at its start: ``0.6 frame late by the end``.
 
     The figure for sound-only clips is in milliseconds.
     """
@@ -76,8 +76,8 @@ def drift_words(clip: Clip, take: Take) -> str:
     late = late_frames(take.speed, length_s, clip.frame_rate or Fraction(1000))
     figure = f"{abs(late):.1f} {'ms' if clip.frame_rate is None else 'frame'}"
     if figure.startswith("0.0"):
-        return "stays in place to its end"
-    return f"runs {figure} {'late' if late > 0 else 'early'} by its end"
+        return "in sync to the end"
+    return f"{figure} {'late' if late > 0 else 'early'} by the end"
 
 
 def _song_lines(song: Song | None) -> list[str]:
@@ -85,23 +85,23 @@ def _song_lines(song: Song | None) -> list[str]:
         return ["Song: none yet"]
     words = f"Song: {tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
     if song.map.tempo_bpm is not None:
-        words += f", {song.map.tempo_bpm:.1f} beats a minute"
+        words += f", {song.map.tempo_bpm:.1f} bpm"
     if song.map.other_tempo_bpm is not None:
         words += f" (or {song.map.other_tempo_bpm:.1f})"
     words += f", {_count(len(song.map.bars_s), 'bar')}" if song.map.bars_s else ", bars not known"
     counted = metres_along(song.map)
     if counted:
         words += ", " + ", ".join(
-            f"{_count(beats, 'beat')} a bar" if bar == 1 else f"{beats} from bar {bar}"
+            f"{_count(beats, 'beat')} per bar" if bar == 1 else f"{beats} from bar {bar}"
             for bar, beats in counted[:MOST_METRES]
         )
-        words += ", and changes again" if len(counted) > MOST_METRES else ""
+        words += ", and more changes" if len(counted) > MOST_METRES else ""
     return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
 
 
 def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
-    rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} frames a second"
+    rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} fps"
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, _clock(clip.duration_s)]
@@ -144,12 +144,16 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
     lines += _wrapped(drift, rest)
     if take.reason and take.reason != clip.reason:
         lines += _wrapped(tame(sentence(take.reason)), rest)
-    rivals = [rival for rival in take.rivals if not rival.computed]
-    if rivals:
-        others = ", ".join(f"{_moment(shoot, r.song_start_s)} at {r.strength:.2f}" for r in rivals)
-        lines += _wrapped(f"rivals: {others} of its strength", rest)
+    for word, as_well in (("fits as well", True), ("rivals", False)):
+        rivals = [one for one in take.rivals if not one.computed and one.as_well is as_well]
+        if not rivals:
+            continue
+        others = "; ".join(
+            f"{_moment(shoot, r.song_start_s)}, {r.strength * 100:.0f} % match" for r in rivals
+        )
+        lines += _wrapped(f"{word}: {others}", rest)
     for left in (rival for rival in take.rivals if rival.computed):
-        lines += _wrapped(f"computed at {_moment(shoot, left.song_start_s)}", rest)
+        lines += _wrapped(f"computed place: {_moment(shoot, left.song_start_s)}", rest)
     return lines
 
 
@@ -157,7 +161,7 @@ def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
     name = tame(f"{part.section.letter} {part.section.name}".strip())
     numbers = [bar.bar.number for bar in part.bars]
     which = (
-        "no bar"
+        "no bars"
         if not numbers
         else f"bar {numbers[0]}"
         if len(numbers) == 1

@@ -32,9 +32,9 @@ def _trouble(media: MediaRef, _changed_ns: int) -> str | None:
 
     path = Path(media.path)
     if fingerprint(path) != media.digest:
-        return "what is in the file is not what was heard. Hear it again first"
+        return "it is not the recording that was read before. Read it again first"
     try:
         probe(path)
     except AudioError:
-        return "the file is no recording that can be opened"
+        return "the file cannot be opened as a recording"
     return None

@@ -49,7 +49,7 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
 
     song = shoot.song
     if song is None:
-        raise HandoffError("There is no song yet, so there is no clock to go by. Open the song first.")
+        raise HandoffError("There is no song yet, so there is no length to conform to. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
     try:
@@ -57,9 +57,7 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
     except AudioError as error:
         raise HandoffError(f"The song cannot be read. {error}") from error
     if not sound_rate:
-        raise HandoffError(
-            "The song's sound is coded in a way that is not known here. Use another copy of it."
-        )
+        raise HandoffError("The song's sound has an unknown encoding. Use another copy of it.")
     frames = round(Fraction(song.duration_s) * sound_rate)
     reference = sound_stamp(0.0, sound_rate, start, rate)
     copies: list[Copy] = []
@@ -71,7 +69,7 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
                 cannot.append(one)
             else:
                 copies.append(one)
-    note = f"Every file is {frames} samples long at {sound_rate} a second, as the song; samples are floats."
+    note = f"Every file is as long as the song: {frames} samples at {sound_rate} Hz, 32-bit float."
     return Plan(tuple(copies), tuple(cannot), (note,))
 
 
@@ -91,7 +89,7 @@ def write(
     before anything is written.
     """
     planned = plan(shoot, which, start, rate=rate)
-    proof = "Every file was read back and holds the samples that were meant."
+    proof = "Every file was read back and holds the expected samples."
     return write_copies(shoot, folder, planned, is_ours, stop, progress, proof)
 
 
@@ -131,7 +129,7 @@ def _takes(
             continue
         why = silent
         if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
-            why = "it does not reach into the song."
+            why = "it lies outside the song."
         if why is not None:
             yield f"{plain(take_name(clip, take, called))}: no sound, because {why}"
         else:
@@ -159,12 +157,12 @@ def _take(
     name = copy_name(names, called, f"{more} conformed", ".wav")
     size = _HEADER_BYTES + 4 * frames
     first_s = max(0.0, take.song_start_s)
-    lines = [f"{name}: sounds from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]
+    lines = [f"{name}: has sound from {first_s:.3f} s to {take.song_end_s:.3f} s of the song."]
     if called != PurePath(clip.media.path).name:
         lines.append(f"{name}: the sound of {plain(called)}.")
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
     if worst_s >= _LAG_MATTERS_S:
-        lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its line on the way.")
+        lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its fitted line along the way.")
 
     def make(target: Path, stop: Stop, progress: Progress) -> None:
         from audio.copies.broadcast_extension import Facts

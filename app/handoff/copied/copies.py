@@ -62,6 +62,11 @@ class Plan:
         return sum(one.planned.size_bytes for one in self.copies)
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all files."""
+        return tuple(one.planned.name for one in self.copies)
+
+    @property
     def lines(self) -> tuple[str, ...]:
         """All notes for the person, one sentence each."""
         return (*self.notes, *(line for one in self.copies for line in one.planned.lines), *self.cannot)
@@ -87,6 +92,24 @@ def is_ours(path: Path, ours: Callable[[Path], bool]) -> bool:
         return all(one.is_file() and not one.is_symlink() and ours(one) for one in path.iterdir())
     except (AudioError, OSError):
         return False
+
+
+def is_in_folder_of_ours(path: Path, ending: str, ours: Callable[[Path], bool]) -> bool:
+    """Whether a path is a folder of copies whose name has that ending, or one of the copies in such a folder.
+
+    A folder is ours when a file in it is, or when nothing is to be seen in it. Before it is written, every
+    file within that is in the way is looked at by itself.
+    """
+    if path.is_symlink():
+        return False
+    if path.is_dir():
+        seen = (
+            [one for one in path.iterdir() if not one.name.startswith(".")]
+            if path.name.endswith(ending)
+            else [path]
+        )
+        return not seen or any(one.is_file() and is_ours(one, ours) for one in seen)
+    return path.parent.name.endswith(ending) and not path.parent.is_symlink() and is_ours(path, ours)
 
 
 def write_copies(
@@ -122,15 +145,15 @@ def write_copies(
             make_whole(folder / one.planned.name, made, guard)
         except Stopped as error:
             raise HandoffStopped(
-                f"Stopped. {count(len(written), 'file')} of {len(plan.copies)} done and left; "
-                "nothing half-written is left."
+                f"Stopped. {len(written)} of {count(len(plan.copies), 'file')} done. They stay; nothing "
+                "unfinished is left."
             ) from error
         except AudioError as error:
             failed.append(f"{one.planned.name}: not written. {error}")
         except OSError as error:
             if error.errno in (errno.ENOSPC, errno.EDQUOT):
                 raise HandoffError(
-                    f"The disk is full: {count(len(written), 'file')} of {len(plan.copies)} done. "
+                    f"The disk is full: {len(written)} of {count(len(plan.copies), 'file')} done. "
                     "Make room, or choose a folder on another disk."
                 ) from error
             failed.append(f"{one.planned.name}: not written ({error.strerror or error}). Check the disk.")
@@ -143,12 +166,7 @@ def write_copies(
     size = sum(one.planned.size_bytes for one in written)
     lines = [f"{count(len(written), 'file')} written, {size_words(size)}.", *([proof] if written else [])]
     lines += [*plan.notes, *(line for one in written for line in one.planned.lines), *failed, *plan.cannot]
-    names = {one.planned.name for one in plan.copies}
-    left = sorted(one.name for one in folder.iterdir() if one.name not in names and is_ours(one, ours))
-    beside = tuple(f"{folder.name}/{name}" for name in left)
-    return HandoffReport(
-        path=folder, lines=tuple(lines), takes=takes, worst_sub_frame_offset_s=worst_s, left=beside
-    )
+    return HandoffReport(path=folder, lines=tuple(lines), takes=takes, worst_sub_frame_offset_s=worst_s)
 
 
 def _check_folder(guard: Guard, folder: Path, plan: Plan, ours: Callable[[Path], bool]) -> None:
@@ -159,7 +177,7 @@ def _check_folder(guard: Guard, folder: Path, plan: Plan, ours: Callable[[Path],
         free = shutil.disk_usage(folder).free
     except OSError as error:
         why = error.strerror or error
-        raise HandoffError(f"The folder {folder} could not be made: {why}. Choose another.") from error
+        raise HandoffError(f"The folder {folder} could not be created: {why}. Choose another.") from error
     replaced = [0]
     for one in plan.copies:
         path = folder / one.planned.name
@@ -168,16 +186,19 @@ def _check_folder(guard: Guard, folder: Path, plan: Plan, ours: Callable[[Path],
         try:
             guard.check(path)
         except MayNotWrite as error:
-            raise HandoffError(f"{path.name} there: {error.strerror}. Choose another folder.") from error
+            raise HandoffError(
+                f"{path.name} cannot be replaced: {error.strerror}. Choose another folder."
+            ) from error
         if path.is_dir() or not is_ours(path, ours):
             raise HandoffError(
-                f"{path.name} is there already and is no hand-off. Move it away, or choose another folder."
+                f"{path.name} is already there and is not a hand-off file. Move it away, or choose another "
+                "folder."
             )
         replaced.append(path.stat().st_size)
     # A file that is replaced gives its room back when the new one is whole.
     needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"There is no room for {folder.name}: {size_words(needed)} are needed, but only "
-            f"{size_words(free)} are free there. Make room, or choose a folder on another disk."
+            f"There is no room for {folder.name}: it needs {size_words(needed)}, and only "
+            f"{size_words(free)} are free. Make room, or choose a folder on another disk."
         )

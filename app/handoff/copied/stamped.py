@@ -34,7 +34,7 @@ from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
 
-_PROOF = "Every copy was held against its clip byte for byte; only the timecode differs. It was read back."
+_PROOF = "Every copy was read back and compared with its clip byte for byte; only the timecode differs."
 
 
 def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fraction | None = None) -> Plan:
@@ -45,7 +45,7 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
     Raises HandoffError without a song, or for a start that is no timecode.
     """
     if shoot.song is None:
-        raise HandoffError("There is no song yet, so there is no place to stamp. Open the song first.")
+        raise HandoffError("There is no song yet, so there is no timecode to write. Open the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
     setting = Setting(start=start, rate=rate, names=FreeNames(), clips=clip_names(shoot.clips))
@@ -157,15 +157,15 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
     which = f" (take {number(clip, take)})" if held > 1 else ""
     early = "early" if offset_s > 0 else "late"
     yield (
-        f"{name}{which}: starts at {stamp.label}; rest below a frame {abs(offset_s) * 1000:.1f} ms "
+        f"{name}{which}: starts at {stamp.label}; sub-frame offset {abs(offset_s) * 1000:.1f} ms "
         f"({abs(offset_s * rate):.2f} frame {early})."
     )
     if stamp.other_day:
         yield f"{name}{which}: {OTHER_DAY}"
     if stamp.nominal != 1:
         yield (
-            f"{name}{which}: runs at speed {rate_text(stamp.nominal)} to the song, which a timecode cannot "
-            "carry: only the beginning of the take is in its place."
+            f"{name}{which}: plays at speed {rate_text(stamp.nominal)} against the song, which timecode "
+            "cannot carry: only the start of the take is in place."
         )
     if abs(stamp.late_frames) >= DRIFT_MATTERS_FRAMES:
         late = "late" if stamp.late_frames > 0 else "early"
@@ -174,7 +174,7 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
             f"({abs(stamp.late_frames) / rate * 1000:.1f} ms) {late} by the end of the take."
         )
     if clip.variable_frame_rate:
-        yield f"{name}{which}: its frame rate varies, so only its first picture is surely in its place."
+        yield f"{name}{which}: variable frame rate, so only its first frame is certain to be in place."
 
 
 def _notes(shoot: SongView, which: Which, start: str, rate: Fraction) -> Iterator[str]:
@@ -185,8 +185,8 @@ def _notes(shoot: SongView, which: Which, start: str, rate: Fraction) -> Iterato
     if slow and known - slow:
         apart = ", ".join(rate_words(one) for one in sorted(slow))
         yield (
-            f"At {apart} a second of timecode lasts 1.001 s, at the other rates of this shoot it does not: "
-            "programs line such clips up differently. The timeline file has them right."
+            f"At {apart} frames per second, a second of timecode lasts 1.001 s; at the other rates of this "
+            "shoot it does not. Programs line such clips up differently. The timeline file has them right."
         )
         if slow & DROP_FRAME_RATES:
-            yield "Counted in drop-frame (a start such as 01:00:00;00), 29.97 and 59.94 keep to the clock."
+            yield "With drop-frame timecode (a start such as 01:00:00;00), 29.97 and 59.94 keep to the clock."

@@ -37,7 +37,7 @@ class Setting:
     def origin(self, clip: Clip) -> Iterator[str]:
         """Which clip it is a copy of, where its name does not say."""
         if self.clips[clip.id] != PurePath(clip.media.path).name:
-            yield f"the copy of {plain(self.clips[clip.id])}."
+            yield f"a copy of {plain(self.clips[clip.id])}."
 
 
 def sounds(setting: Setting, clip: Clip, takes: Sequence[Take]) -> Iterator[Copy | str]:
@@ -56,8 +56,8 @@ def _take_lines(take: Take, rate: Fraction) -> Iterator[str]:
     speed = nominal_speed(take.speed)
     if speed.nominal != 1:
         yield (
-            f"runs at speed {rate_text(speed.nominal)} to the song, which a time reference cannot carry: "
-            "only the beginning of the take is in its place."
+            f"plays at speed {rate_text(speed.nominal)} against the song, which a time reference cannot "
+            "carry: only the start of the take is in place."
         )
     late_s = late_frames(take.speed, take.clip_end_s - take.clip_start_s, Fraction(1))
     if abs(late_s) * rate >= DRIFT_MATTERS_FRAMES:
@@ -95,7 +95,7 @@ def sound(
     except (AudioError, OSError) as error:
         return f"{own}: no copy. {error}"
     if not info.sound_rate:
-        return f"{own}: no copy, because its sound is coded in a way that is not known here."
+        return f"{own}: no copy, because its sound has an unknown encoding."
     reference = sound_stamp(song_s, info.sound_rate, setting.start, setting.rate)
     facts = Facts(
         time_reference=reference,

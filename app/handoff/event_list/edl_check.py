@@ -92,7 +92,7 @@ def check(
         complaints = [str(error)]
     if complaints:
         raise HandoffError(
-            f"{name} was not written, because it does not say what the shoot says: {complaints[0]}. "
+            f"{name} was not written, because it does not match the shoot: {complaints[0]}. "
             "Please report this."
         )
 
@@ -111,7 +111,7 @@ def _complaints(
         where = f"event {event.number}"
         clip = clips.get(event.source)
         if clip is None or clip.id != one.clip.id:
-            yield f"{where} tells another source"
+            yield f"{where} names another source"
             continue
         position = (event.record_in - layout.start) % day
         if position < end:
@@ -128,12 +128,12 @@ def _about_event(
     rate = clip.frame_rate or layout.rate
     offset, other_rate, speed = event.note("REST"), event.note("RATE"), event.note("SPEED")
     if offset is None:
-        yield f"{where} does not tell its rest below a frame"
+        yield f"{where} does not give its sub-frame offset"
         return
     if event.source_length != event.record_length and other_rate is None and speed is None:
         yield f"{where} is {event.source_length} frames of source and {event.record_length} of record"
     if (other_rate is None) != (rate == layout.rate):
-        yield f"{where} does not tell its rate rightly"
+        yield f"{where} gives the wrong rate"
         return
     began = start_frame(clip) or 0
     if other_rate is None:
@@ -141,7 +141,7 @@ def _about_event(
     else:
         found = re.search(r"FRAME (\d+) FROM 0, (\d\.\d{3}) FRAME AFTER", other_rate)
         if found is None:
-            yield f"{where} does not tell its first frame"
+            yield f"{where} does not give its first frame"
             return
         first = int(found[1])
         off = abs(
@@ -149,16 +149,16 @@ def _about_event(
             - _own_label_s(clip, first, rate, layout.choices.drop_frame)
         )
         if min(off, abs(off - 86400)) > 1e-3 / float(layout.rate) + 1e-9:
-            yield f"{where} tells a source label {off:.4f} s from its frame"
+            yield f"{where} gives a source timecode {off:.4f} s from its frame"
     start_s = position / float(layout.rate) + float(offset.split(" ")[0])
     first_s = first / float(rate)
     if abs(start_s - take.song_time(first_s)) > _SAME_S:
-        yield f"{where} lies {start_s - take.song_time(first_s):.9f} s from its place"
+        yield f"{where} lies {start_s - take.song_time(first_s):.9f} s off"
     nominal = float(Fraction(speed.split(":")[0])) if speed else 1.0
     length_s = event.record_length / float(layout.rate)
     drift_s = length_s * LARGEST_DRIFT_PPM / 1e6
     if abs(length_s / nominal * take.speed - length_s) > drift_s + _SAME_S:
-        yield f"{where} tells another speed than its take has"
+        yield f"{where} gives the wrong speed"
     if first_s + length_s / nominal > min(take.clip_end_s, clip.duration_s) + 1 / float(rate):
         yield f"{where} uses more than its take"
 

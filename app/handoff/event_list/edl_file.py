@@ -51,14 +51,12 @@ def write(shoot: SongView, folder: Path, name: str, choices: Choices = DEFAULT) 
         )
     table = folder / _sources_name(name, choices)
     table_text.write(table, sources(shoot, layout), choices.form, guard)
-    lines = ("Full name and place of every source of the lists.", *_shoot_lines(shoot, layout))
-    left = tuple(_left(folder, name, {file_name for _, file_name in _named(layout, name)}))
+    lines = ("Full name and path of every source in the lists.", *_shoot_lines(shoot, layout))
     yield HandoffReport(
         path=table,
         lines=lines,
         takes=len(layout.residuals),
         worst_sub_frame_offset_s=worst_sub_frame_offset_s(layout),
-        left=left,
     )
 
 
@@ -101,14 +99,6 @@ def is_ours(path: Path) -> bool:
         return False
 
 
-def _left(folder: Path, name: str, written: set[str]) -> Iterator[str]:
-    """Lists of an earlier hand-off, such as those of an angle that was renamed or of takes decided since."""
-    head = f"{safe_name(name, _LONGEST_BYTES)} - "
-    for path in sorted(folder.glob(f"*{SUFFIX}")):
-        if path.name.startswith(head) and path.name not in written and is_ours(path):
-            yield path.name
-
-
 def _layout(shoot: SongView, choices: Choices) -> Layout:
     """Always one track per angle, because a list holds one angle."""
     return layout_on_song(shoot, replace(choices, scheme=Scheme.ANGLE))[1]
@@ -132,7 +122,7 @@ def _takes(track: Track) -> int:
 
 
 def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iterator[str]:
-    yield f"{count(_takes(track), 'take')} as {count(len(track.segments), 'event')}, {plain(track.name)}."
+    yield f"{count(_takes(track), 'take')} as {count(len(track.segments), 'event')}: {plain(track.name)}."
     if track.doubtful:
         yield "These takes are in doubt, which an event list can only say in a note: decide them first."
     own = replace(layout, tracks=(track,))
@@ -140,11 +130,11 @@ def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iter
     other: set[Fraction] = {one.rate for one in track.segments if one.rate != layout.rate}
     for one in bent.values():
         name = plain(PurePath(one.clip.media.path).name)
-        yield f"{name}: runs at speed {rate_text(one.nominal)}, which the list says in a note only."
+        yield f"{name}: plays at speed {rate_text(one.nominal)}, which the list can only say in a note."
     for rate in sorted(other):
         yield (
-            f"Clips at {rate_words(rate)} a second are told in the list's count of {round(layout.rate)}; "
-            "their exact first frames stand in notes."
+            f"Clips at {rate_words(rate)} frames per second are counted at {round(layout.rate)} in the list; "
+            "their exact first frames are in notes."
         )
     yield from take_lines(names, own, warps=False)
 
@@ -152,7 +142,7 @@ def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iter
 def _shoot_lines(shoot: SongView, layout: Layout) -> Iterator[str]:
     yield (
         f"Event lists at {rate_words(layout.rate)} frames per second; the song starts at "
-        f"{layout.choices.start}. Rests below a frame, drift and speed stand in notes below each event."
+        f"{layout.choices.start}. Sub-frame offset, drift and speed are in notes below each event."
     )
     yield from midnight_lines(layout)
     yield from clip_lines(shoot, layout)

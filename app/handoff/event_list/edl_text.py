@@ -36,7 +36,7 @@ def to_text(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str
     if layout.rate not in TIMECODE_RATES:
         raise HandoffError(
             f"There is no timecode at {rate_words(layout.rate)} frames per second, so there are no event "
-            "lists. Choose another rate for the timeline."
+            "lists. Choose another frame rate."
         )
     return END.join([*_lines(shoot, layout, track, ids), ""])
 
@@ -56,13 +56,13 @@ def _lines(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]
     yield f"TITLE: {ascii_words(f'{shoot.name} - {track.name}')[:LONGEST_TITLE]}"
     yield f"TIME_CODE_MODULUS: {base}"
     yield OURS
-    counted = ", DROP-FRAME LABELS" if drop else ""
-    yield f"* {base} FRAMES TO A SECOND OF LABELS, {rate_words(layout.rate)} TO A SECOND OF TIME{counted}"
+    counted = ", DROP-FRAME" if drop else ""
+    yield f"* {base} FRAMES PER SECOND OF TIMECODE, {rate_words(layout.rate)} PER SECOND OF TIME{counted}"
     yield f"* THE SONG STARTS AT {layout.choices.start}; OUTS ARE EXCLUSIVE"
     if track.doubtful:
         yield "* TAKES IN DOUBT: DECIDE THEM BEFORE USING THIS LIST"
     for clip in {one.clip.id: one.clip for one in track.segments}.values():
-        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} A SECOND"
+        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} FRAMES PER SECOND"
         yield f"* SOURCE {ids[clip.id]} IS {ascii_words(PurePath(clip.media.path).name)}, {rate}"
     for number, one in enumerate(track.segments, 1):
         frames = (Fraction(one.first_frame), one.first_frame + one.source_frames)
@@ -82,11 +82,11 @@ def _notes(one: Segment, layout: Layout, drop: bool) -> Iterator[str]:
     offset_s = round(one.sub_frame_offset_s, 9) + 0.0
     yield f"REST {offset_s:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
     if one.nominal != 1:
-        yield f"SPEED {rate_text(one.nominal)}: SECONDS OF SONG TO A SECOND OF SOURCE"
+        yield f"SPEED {rate_text(one.nominal)}: SECONDS OF SONG PER SECOND OF SOURCE"
     if one.rate != layout.rate:
         part = source_label(one.clip, one.rate, Fraction(one.first_frame), layout.rate, drop)[1]
         yield (
-            f"RATE {rate_text(one.rate)}: SOURCE FRAMES A SECOND; BEGINS WITH FRAME {one.first_frame} "
+            f"RATE {rate_text(one.rate)}: SOURCE FRAMES PER SECOND; BEGINS WITH FRAME {one.first_frame} "
             f"FROM 0, {float(part):.3f} FRAME AFTER SOURCE IN"
         )
     if abs(one.late_frames) >= DRIFT_MATTERS_FRAMES:

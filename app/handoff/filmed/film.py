@@ -47,7 +47,7 @@ def write(
     assert song is not None
     trouble = source_trouble(song.media)
     if trouble is not None:
-        raise HandoffError(f"{path.name} could not be made: of the song, {trouble}.")
+        raise HandoffError(f"{path.name} could not be made. The song: {trouble}.")
     heard = planned.rows[0].seen if planned.sound is FilmSound.EARS else ()
     troubles: dict[str, str] = {}
 
@@ -72,8 +72,8 @@ def write(
     half_s = float(1 / (2 * planned.rate))
     lines = [
         *planned.lines,
-        f"Read back: {planned.frames} frames at {rate_words(planned.rate)} per second, sound in step.",
-        f"A picture is up to half a frame of the film ({half_s * 1000:.0f} ms) early or late.",
+        f"Read back: {planned.frames} frames at {rate_words(planned.rate)} per second, sound in sync.",
+        f"Pictures are up to half a film frame ({half_s * 1000:.0f} ms) early or late.",
         *(f"{plain(name)}: {why}" for name, why in sorted(troubles.items())),
     ]
     return HandoffReport(path=path, lines=tuple(lines), takes=planned.takes, worst_sub_frame_offset_s=half_s)
@@ -88,8 +88,8 @@ def _only_heard(planned: FilmPlan, name: str) -> FilmPlan:
         replace(row, seen=tuple(one for one in row.seen if one.clip.media not in bad)) for row in planned.rows
     )
     if bad and not any(row.seen for row in rows):
-        raise HandoffError(f"{name} could not be made: of every clip, {next(iter(bad.values()))}.")
-    lines = [f"{plain(Path(media.path).name)}: not shown, for {why}." for media, why in bad.items()]
+        raise HandoffError(f"{name} could not be made. Every clip: {next(iter(bad.values()))}.")
+    lines = [f"{plain(Path(media.path).name)}: not shown, because {why}." for media, why in bad.items()]
     return replace(planned, rows=rows, lines=(*planned.lines, *sorted(lines)))
 
 

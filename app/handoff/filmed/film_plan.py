@@ -120,10 +120,10 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
             "No take is placed in this part of the song, so there is nothing to show: choose another part."
         )
     if film.sound is FilmSound.EARS and len(rows) != 1:
-        raise HandoffError("Song left, take right is for one angle: choose which.")
+        raise HandoffError("Song on the left and take on the right needs a single angle: choose one.")
     lines = [
-        f"{_clock(end_s - from_s)} from {_clock(from_s)} of the song, {frames} frames at {rate_words(rate)} "
-        f"per second, {film.width} × {film.height}.",
+        f"{_clock(end_s - from_s)} long, from {_clock(from_s)} of the song: {frames} frames at "
+        f"{rate_words(rate)} per second, {film.width} × {film.height}.",
         f"{len(rows)} {'angle' if len(rows) == 1 else 'angles'}: "
         + ", ".join(plain(row.angle.name) for row in rows)
         + ".",
@@ -144,7 +144,7 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
 
 def _song(shoot: SongView) -> Song:
     if shoot.song is None:
-        raise HandoffError("There is no song yet, so there is nothing to film along. Open the song first.")
+        raise HandoffError("There is no song yet, so there is no film to make. Open the song first.")
     return shoot.song
 
 
@@ -182,11 +182,11 @@ def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list
     for one in all_rows:
         name = plain(one.angle.name)
         if one not in rows:
-            lines.append(f"{name}: not in this film, for it shows nothing in this part of the song.")
+            lines.append(f"{name}: not in this film, because it shows nothing in this part of the song.")
         elif one not in full:
             lines.append(
-                f"{name}: not in this film, which holds {MOST_ANGLES} angles at most; choose angles to make "
-                "another."
+                f"{name}: not in this film, which shows at most {MOST_ANGLES} angles. Make another film of "
+                "this angle alone."
             )
     return [one for one in rows if one in full], lines
 
@@ -211,12 +211,12 @@ def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to
                 continue
             name = plain(take_name(clip, take, names[clip.id]))
             if take.verdict is Verdict.DOUBTFUL:
-                yield f"{name}: not shown, for it is in doubt; decide it first."
+                yield f"{name}: not shown, because it is in doubt. Decide it first."
             else:
-                yield f"{name}: not shown, for another take of its angle runs there."
+                yield f"{name}: not shown, because another take of its angle runs there."
     for path in dict.fromkeys(one.clip.media.path for row in rows for one in row.seen):
         if not Path(path).is_file():
-            yield f"{plain(Path(path).name)} is not at its place, and its tile will say so; find it first."
+            yield f"{plain(Path(path).name)} is missing, and its tile will say so. Find it first."
 
 
 def _shows(row: Row, bar: BarSpan, from_s: float, to_s: float) -> bool:

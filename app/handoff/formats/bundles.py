@@ -10,7 +10,7 @@ from app.handoff.outcome import HandoffReport, Planned, Progress, Stop
 from app.model.on_song import SongView
 
 
-def bundle_format(word: str, *, help: str, label: str, tooltip: str) -> Format:
+def bundle_format(word: str, *, help: str, label: str, gives: str) -> Format:
     """The format of a bundle whose files end in its word."""
 
     def plan(shoot: SongView, choices: Choices) -> Iterator[Planned]:
@@ -40,7 +40,8 @@ def bundle_format(word: str, *, help: str, label: str, tooltip: str) -> Format:
         help=help,
         group=Group.EDIT,
         label=label,
-        tooltip=tooltip,
+        needs="The edit is on another computer",
+        gives=gives,
         reads_clips=True,
         plan=plan,
         write=write,

@@ -18,7 +18,7 @@ def _plan(shoot: SongView, choices: Choices) -> Iterator[Planned]:
     from app.handoff.copied.copies import is_placed
 
     copies = conformed.plan(shoot, is_placed, choices.start, rate=choices.rate)
-    yield Planned(_name(shoot), copies.bytes_needed, copies.lines)
+    yield Planned(_name(shoot), copies.bytes_needed, copies.lines, inside=copies.names)
 
 
 def _write(
@@ -34,8 +34,11 @@ def _write(
 
 
 def _is_ours(path: Path) -> bool:
-    # Any folder of that name: before it is written, every file within it that is in the way is looked at.
-    return path.name.endswith(ENDING) and path.is_dir() and not path.is_symlink()
+    if not any(one.name.endswith(ENDING) for one in (path, path.parent)):
+        return False
+    from app.handoff.copied import conformed, copies
+
+    return copies.is_in_folder_of_ours(path, ENDING, conformed.is_ours)
 
 
 def _name(shoot: SongView) -> str:
@@ -44,10 +47,11 @@ def _name(shoot: SongView) -> str:
 
 FORMAT = Format(
     word="conformed",
-    help="sound on the song's clock",
+    help="sound of each take, as long as the song",
     group=Group.MEDIA,
     label="Conformed soun&d",
-    tooltip="The sound of each take on the song's clock, for a track below",
+    needs="You want a clean sound track for each take",
+    gives="The sound of each take as a WAV file as long as the song, with clock drift taken out.",
     reads_clips=True,
     plan=_plan,
     write=_write,

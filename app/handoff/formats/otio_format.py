@@ -41,10 +41,12 @@ def _name(shoot: SongView) -> str:
 
 FORMAT = Format(
     word="otio",
-    help="timeline",
+    help="timeline, OpenTimelineIO",
     group=Group.EDIT,
     label="&Timeline",
-    tooltip="OpenTimelineIO: every take in its place below the song, with markers",
+    needs="Your editing program imports OpenTimelineIO (.otio)",
+    gives="The song, with one track per angle and every take in place. Markers show sections, bars and thin "
+    "places.",
     plan=_plan,
     write=_write,
     is_ours=_is_ours,

@@ -6,5 +6,5 @@ FORMAT = bundle_format(
     "otiod",
     help="timeline with media, a folder",
     label="Timeline and media, f&older",
-    tooltip="With copies of all clips, as a folder",
+    gives="The same as a folder.",
 )

@@ -6,5 +6,5 @@ FORMAT = bundle_format(
     "otioz",
     help="timeline with media, one file",
     label="Timeline and &media, one file",
-    tooltip="With copies of all clips, packed as one file",
+    gives="The timeline and a copy of every clip it uses, packed into one file.",
 )

@@ -34,10 +34,11 @@ def _name(shoot: SongView) -> str:
 
 FORMAT = Format(
     word="report",
-    help="all of it as JSON",
+    help="everything as JSON",
     group=Group.TABLES,
-    label="&Report of everything",
-    tooltip="All of it as one JSON value, for other programs",
+    label="Everything, as &JSON",
+    needs="You want figures, or write a script of your own",
+    gives="Clips, takes, sections and bars in one file.",
     plan=_plan,
     write=_write,
     is_ours=_is_ours,

@@ -18,7 +18,7 @@ def _plan(shoot: SongView, choices: Choices) -> Iterator[Planned]:
     from app.handoff.copied.copies import is_placed
 
     copies = stamped.plan(shoot, is_placed, choices.start, rate=choices.rate)
-    yield Planned(_name(shoot), copies.bytes_needed, copies.lines)
+    yield Planned(_name(shoot), copies.bytes_needed, copies.lines, inside=copies.names)
 
 
 def _write(
@@ -34,8 +34,11 @@ def _write(
 
 
 def _is_ours(path: Path) -> bool:
-    # Any folder of that name: before it is written, every file within it that is in the way is looked at.
-    return path.name.endswith(ENDING) and path.is_dir() and not path.is_symlink()
+    if not any(one.name.endswith(ENDING) for one in (path, path.parent)):
+        return False
+    from app.handoff.copied import copies, stamped
+
+    return copies.is_in_folder_of_ours(path, ENDING, stamped.is_ours)
 
 
 def _name(shoot: SongView) -> str:
@@ -44,10 +47,12 @@ def _name(shoot: SongView) -> str:
 
 FORMAT = Format(
     word="stamped",
-    help="copies stamped with their place",
+    help="copies with song timecode",
     group=Group.MEDIA,
-    label="Stamped &copies",
-    tooltip="Copies of the clips whose timecode is their place in the song",
+    label="&Copies with song timecode",
+    needs="Your editing program lines clips up by timecode",
+    gives="A copy of each clip, not re-encoded. Its timecode is its place in the song; the song starts at "
+    "01:00:00:00, or where you choose.",
     reads_clips=True,
     plan=_plan,
     write=_write,

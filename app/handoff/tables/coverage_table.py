@@ -75,4 +75,4 @@ def _lines(shoot: SongView) -> tuple[str, ...]:
     noun = "bar" if shoot.song is not None and shoot.song.map.bars_s else "section"
     bars = [bar for part in coverage(shoot) for bar in part.bars]
     bare = sum(1 for bar in bars if not bar.takes)
-    return (f"{count(len(bars), noun)}, a line each; {bare} covered by nothing.",)
+    return (f"{count(len(bars), noun)}, one row each; {bare} not covered.",)

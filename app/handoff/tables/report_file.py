@@ -16,7 +16,7 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
 
     def read_back(written: Path) -> None:
         if json.loads(written.read_bytes()) != json.loads(text):
-            raise HandoffError(f"{path.name} reads back different from what it was to say; not written.")
+            raise HandoffError(f"{path.name} reads back differently from what was meant; not written.")
 
     try:
         write_whole(path, text, guard_of(shoot), read_back)
@@ -33,4 +33,4 @@ def plan(shoot: SongView, name: str) -> Planned:
 
 
 def _lines() -> tuple[str, ...]:
-    return ("All clips, takes, sections and bars as one JSON value, seconds as exact as they are known.",)
+    return ("All clips, takes, sections and bars as one JSON value, with times as exact as they are known.",)

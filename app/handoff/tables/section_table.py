@@ -75,4 +75,4 @@ def _row(shoot: SongView, choices: Choices, part: SectionCoverage) -> dict[str, 
 
 
 def _lines(shoot: SongView) -> tuple[str, ...]:
-    return (f"{count(len(coverage(shoot)), 'section')}, a line each.",)
+    return (f"{count(len(coverage(shoot)), 'section')}, one row each.",)

@@ -105,7 +105,7 @@ def _count(shoot: SongView) -> int:
 
 
 def _lines(shoot: SongView) -> tuple[str, ...]:
-    lines = [f"{count(_count(shoot), 'take')}, a line each, with exact offsets in seconds."]
+    lines = [f"{count(_count(shoot), 'take')}, one row each, with exact offsets in seconds."]
     bare = sum(1 for clip in shoot.clips if not clip.takes)
     if bare:
         lines.append(f"{count(bare, 'clip')} without takes, with the reason.")
@@ -173,5 +173,5 @@ def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -
             good &= abs(float(moment_s) - take.clip_time(0.0)) < 1e-9 and abs(offset_s) <= 0.5 / rate + 1e-9
             worst_s = max(worst_s, abs(offset_s))
         if not good:
-            raise HandoffError(f"{name} does not say what the shoot says in line {number}; not written.")
+            raise HandoffError(f"{name} does not match the shoot in line {number}; not written.")
     return worst_s

@@ -106,7 +106,7 @@ def lay_out(path: Path, content: bytes, files: Held, stop: Stop, told: Told) -> 
             for piece in pieces(member, stop, told):
                 again = zlib.crc32(piece, again)
         if again != summed:
-            raise HandoffError(f"{name} reads back different from the clip. Try another disk.")
+            raise HandoffError(f"{name} reads back differently from the clip. Try another disk.")
 
 
 def _copy(source: str, target: IO[bytes], files: Held, stop: Stop, told: Told) -> int:
@@ -117,7 +117,7 @@ def _copy(source: str, target: IO[bytes], files: Held, stop: Stop, told: Told) -
             target.write(piece)
             summed, number = zlib.crc32(piece, summed), number + len(piece)
     if number != files.sizes[source]:
-        raise HandoffError(f"{Path(source).name} changed while it was copied. Wait until it is whole.")
+        raise HandoffError(f"{Path(source).name} changed while it was copied. Wait until it is complete.")
     return summed
 
 

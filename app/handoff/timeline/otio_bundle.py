@@ -114,4 +114,4 @@ def _lines(files: Held) -> Iterator[str]:
     copies = f"{count(len(files.names), 'file')}, {size_words(files.size_bytes)}"
     yield f"Holds copies of {copies}; the clips stay where they are."
     for media, why in files.left:
-        yield f"{plain(Path(media.path).name)}: the bundle does not hold it, for {why}."
+        yield f"{plain(Path(media.path).name)}: not in the bundle, because {why}."

@@ -23,8 +23,7 @@ def check(timeline: Any, shoot: SongView, layout: Layout, name: str, where: Wher
     """Compare every take's place, range, state and file, and the number of things. Raises HandoffError."""
     for complaint in _complaints(timeline, shoot, layout, where):
         raise HandoffError(
-            f"{name} was not written, because it does not say what the shoot says: {complaint}. "
-            "Please report this."
+            f"{name} was not written, because it does not match the shoot: {complaint}. Please report this."
         )
 
 
@@ -50,12 +49,12 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             clip, take = takes[own["take_id"]]
             yield from _about_item(item, clip, take, start_s, frame_s)
             if getattr(item.media_reference, "target_url", None) != where(clip.media):
-                yield f"{item.name} tells another file"
+                yield f"{item.name} names another file"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
                 yield f"{item.name} is {take.verdict.value}, but its track says otherwise"
     if songs != 1:
-        yield "the song is not there once"
+        yield "the song is not there exactly once"
     absent = [take.id for _, take, _ in layout.left_out]
     if sorted([*found, *absent]) != sorted(takes):
         yield f"it holds {len(found)} takes instead of {len(takes) - len(absent)}"
@@ -65,7 +64,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
         usable_s = min(take.song_end_s, take.song_time(clip.duration_s)) - max(0.0, take.song_start_s)
         short = usable_s <= 2 * frame_s + 2 * take.speed / float(clip.frame_rate or layout.rate)
         if not short and (why != LEFT_OUT_DOUBTFUL or take.verdict is not Verdict.DOUBTFUL):
-            yield f"{take.id} was left out although it could be laid"
+            yield f"{take.id} was left out although it fits"
     yield from _about_markers(timeline, shoot)
 
 
@@ -96,22 +95,22 @@ def _about_item(item: Any, clip: Clip, take: Take, start_s: float, frame_s: floa
     clip_frame_s = 1 / item.media_reference.available_range.duration.rate
     # Start timecodes put the ranges up to a day along, where a float holds a time to about 1e-11 s.
     if abs(start_s + offset_s - take.song_time(first_s)) > _SAME_S:
-        yield f"{item.name} lies {start_s + offset_s - take.song_time(first_s):.9f} s from its place"
+        yield f"{item.name} is {start_s + offset_s - take.song_time(first_s):.9f} s off"
     nearest_s = frame_s / 2 if own["piece"] == 1 else max(frame_s, clip_frame_s * take.speed) / 2
     if abs(offset_s) > nearest_s + _SAME_S:
-        yield f"{item.name} lies more than half a frame from its place"
+        yield f"{item.name} is more than half a frame off"
     allowed_s = nearest_s + length_s * LARGEST_DRIFT_PPM / 1e6 + _SAME_S
     end_off_s = start_s + length_s - take.song_time(last_s)
     if abs(end_off_s) > allowed_s:
-        yield f"{item.name} ends {end_off_s:.3f} s from its place"
+        yield f"{item.name} ends {end_off_s:.3f} s off"
     if abs(max(abs(offset_s), abs(end_off_s)) - own["residual_s"]) > _SAME_S:
-        yield f"{item.name} is {abs(end_off_s):.6f} s from its place and tells {own['residual_s']:.6f} s"
+        yield f"{item.name} is {abs(end_off_s):.6f} s off and says {own['residual_s']:.6f} s"
     if first_s < -_SAME_S or last_s > item.media_reference.available_range.duration.to_seconds() + 1e-6:
         yield f"{item.name} uses more than its file holds"
     if first_s < take.clip_start_s - clip_frame_s or last_s > take.clip_end_s + clip_frame_s:
         yield f"{item.name} uses more than its take"
     if abs(item.media_reference.available_range.duration.to_seconds() - clip.duration_s) > clip_frame_s:
-        yield f"{item.name} tells another length of its file"
+        yield f"{item.name} gives the wrong length of its file"
 
 
 def _about_take(items: list[Any], clip: Clip, take: Take, frame_s: float) -> Iterable[str]:

@@ -27,7 +27,7 @@ class EnterKey(QObject):
             now.installEventFilter(self)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if isinstance(event, QKeyEvent) and event.key() in ENTER and _presses(watched):
+        if isinstance(event, QKeyEvent) and _is_enter(event) and _presses(watched):
             if event.type() == QEvent.Type.ShortcutOverride:
                 # Else Enter's action of the place would be faster.
                 event.accept()
@@ -37,6 +37,12 @@ class EnterKey(QObject):
                     _press(watched)
                 return True
         return False
+
+
+def _is_enter(event: QKeyEvent) -> bool:
+    """Enter by itself; with Ctrl or another such key it is the place's own, wherever the keyboard is."""
+    others = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+    return event.key() in ENTER and others == Qt.KeyboardModifier.NoModifier
 
 
 def _presses(control: QObject) -> bool:

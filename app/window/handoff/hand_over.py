@@ -7,6 +7,7 @@ from typing import Protocol, TypeVar
 
 from app.handoff.all import HandedOver, Preview, earlier, preview, write_all
 from app.handoff.choices import Choices
+from app.handoff.leftovers import leftovers
 from app.handoff.outcome import HandoffReport, Planned
 from app.model.on_song import SongView
 
@@ -22,6 +23,12 @@ class HandOver(Protocol):
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
         """What of an earlier hand-off would be replaced; raises where something else is in the way."""
+        ...
+
+    def leftovers(
+        self, folder: Path, planned: Sequence[Planned], *, stop: Callable[[], bool]
+    ) -> Sequence[str]:
+        """What earlier hand-offs left in the folder and this one would not replace."""
         ...
 
     def write(
@@ -45,6 +52,11 @@ class _HandOver:
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
         return _apart(lambda: earlier(folder, planned))
+
+    def leftovers(
+        self, folder: Path, planned: Sequence[Planned], *, stop: Callable[[], bool]
+    ) -> Sequence[str]:
+        return _apart(lambda: leftovers(folder, planned, stop=stop))
 
     def write(
         self,

@@ -11,16 +11,18 @@ def handoff_actions(
     stop: Callable[[], None],
     show_folder: Callable[[], None],
 ) -> Sequence[Line]:
-    """Where to write, and the writing; the place says what of it can be done now."""
+    """Where to write, and the writing; the place says which of these can be done now."""
     return (
         Line(
             "choose the folder",
-            Action("Choose Folder…", "Ctrl+L", "Choose where to write", choose_folder, name="choose"),
+            Action(
+                "Choose Folder…", "Ctrl+L", "Choose the folder to write into", choose_folder, name="choose"
+            ),
         ),
         Line(
             "write",
             Action(
-                "Write Hand-off", "Ctrl+Return", "Write what is chosen into the folder", write, name="write"
+                "Write Hand-off", "Ctrl+Return", "Write the ticked files into the folder", write, name="write"
             ),
         ),
         Line(
@@ -28,17 +30,17 @@ def handoff_actions(
             Action(
                 "Stop Writing",
                 "Ctrl+Shift+T",
-                "Stop; files that are whole stay, nothing half-written does",
+                "Stop; finished files stay, unfinished ones are removed",
                 stop,
                 name="stop",
             ),
         ),
         Line(
-            "show what was written in its folder",
+            "open the folder of the hand-off",
             Action(
-                "Show Folder",
+                "Open Folder",
                 "Ctrl+Shift+L",
-                "Open the folder in the system's own window",
+                "Show the written files in the file manager",
                 show_folder,
                 name="show",
             ),

@@ -1,10 +1,12 @@
-"""What is handed over and how, as boxes to tick and lists to choose from."""
+"""What is handed off and how, as boxes to tick and lists to choose from."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
+    QComboBox,
     QFrame,
     QGridLayout,
     QLineEdit,
@@ -15,24 +17,36 @@ from PySide6.QtWidgets import (
 )
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
-from app.handoff.format import Format, Group
 from app.handoff.formats import film_format
 from app.handoff.layout import timeline_rate
-from app.handoff.registry import FORMATS
 from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
+from app.window.handoff.format_guide import FormatGuide
+from app.window.parts import theme as looks
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 
 TABLE_FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
-SCHEMES = ((Scheme.ANGLE, "A track an angle"), (Scheme.TAKE, "A track a take"))
-DOUBTS = ((Doubtful.APART, "Apart, switched off"), (Doubtful.NONE, "Left out"))
-DRIFTS = ((Drift.LEAVE, "Leave and tell"), (Drift.RESEAT, "Cut, set anew at sections"))
+SCHEMES = ((Scheme.ANGLE, "One track per angle"), (Scheme.TAKE, "One track per take"))
+DOUBTS = ((Doubtful.APART, "On disabled tracks"), (Doubtful.NONE, "Leave out"))
+DRIFTS = ((Drift.LEAVE, "Leave and report"), (Drift.RESEAT, "Cut at sections"))
 RATES = tuple(sorted(TIMECODE_RATES))
+LEAST_EM = 20
+"""Least width, in heights of a line of text."""
+SHORTEST = 12
+"""Letters a list shows at least of what is chosen."""
 SIZES = ((640, 360), (1280, 720), (1920, 1080), (3840, 2160))
+
+
+class _Held(QWidget):
+    """What is scrolled. Its height follows from its width alone; the least height of a wrapped text is that
+    of a narrower one, and would be scrolled through empty."""
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(super().minimumSizeHint().width(), 0)
 
 
 class HandoffChoices(QScrollArea):
@@ -47,50 +61,65 @@ class HandoffChoices(QScrollArea):
         self._angles: tuple[str, ...] = ("",)
         self._bars: tuple[tuple[int, int] | None, ...] = (None,)
         self._labels: dict[QWidget, TextLabel] = {}
+        self._columns = 2
+        self._wide_needs = 0
+        """Width that two columns need, pixels."""
+        self._wish = 0
         em = round(theme.em())
-        held = QWidget()
+        held = _Held()
         box = QVBoxLayout(held)
         box.setContentsMargins(0, 0, em // 2, 0)
-        box.setSpacing(round(em * 0.25))
-        self.boxes: dict[str, TickBox] = {}
-        """By the word of the format."""
-        for group in Group:
-            box.addWidget(TextLabel(theme, group.value, bold=True, wrap=False))
-            for one in FORMATS:
-                if one.group is group:
-                    box.addWidget(self._tick(one))
-            box.addSpacing(em // 3)
-        box.addWidget(TextLabel(theme, "How", bold=True, wrap=False))
+        box.setSpacing(round(em * 0.35))
+        box.addWidget(TextLabel(theme, "What your editing program needs", size=looks.LARGE, bold=True))
+        self.guide = FormatGuide(theme)
+        self.guide.changed.connect(self._tell)
+        box.addWidget(self.guide)
+        box.addSpacing(em // 4)
+        box.addWidget(TextLabel(theme, "Settings", bold=True, wrap=False))
         self._grid = QGridLayout()
         self._grid.setHorizontalSpacing(em // 2)
         self._grid.setVerticalSpacing(round(em * 0.3))
-        self._grid.setColumnStretch(1, 1)
         box.addLayout(self._grid)
         box.addStretch(1)
         self._add_fields()
+        self._arrange(self._columns)
         self.setWidget(held)
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Expanding)
         self.show_shoot(SongView())
         self.show_choices(DEFAULT)
 
+    def wish(self, width: int) -> None:
+        """How wide it should be, in pixels, where there is room."""
+        self._wish = width
+        self.updateGeometry()
+
     def sizeHint(self) -> QSize:
-        """As wide as what it holds, and its scroll bar."""
-        held = self.widget()
-        assert held is not None
-        wide = held.sizeHint().width() + self.verticalScrollBar().sizeHint().width()
-        return QSize(wide, super().sizeHint().height())
+        return QSize(max(self._wish, self._needs()), super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        em = self._theme.em()
+        least = round(em * LEAST_EM)
+        # In two columns it may still become narrower.
+        return QSize(least if self._columns == 2 else max(least, self._needs()), round(em * 10))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if watched is self.widget() and event.type() == QEvent.Type.LayoutRequest:
+            self._fit()
             self.updateGeometry()  # what it holds is wider now, or less wide
         return super().eventFilter(watched, event)
 
-    def minimumSizeHint(self) -> QSize:
-        return QSize(self.sizeHint().width(), round(self._theme.em() * 10))
+    @property
+    def boxes(self) -> Mapping[str, TickBox]:
+        """The box of each format, by its word."""
+        return self.guide.boxes
 
     @property
     def choices(self) -> Choices:
@@ -131,7 +160,7 @@ class HandoffChoices(QScrollArea):
     def show_shoot(self, shoot: SongView) -> None:
         """Offer what this shoot has: its usual rate, its angles, its sections."""
         self._filling = True
-        self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))}, as most clips")
+        self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))} (most clips)")
         shown = [
             angle for angle in shoot.angles if any(c.angle_id == angle.id and c.takes for c in shoot.clips)
         ]
@@ -145,42 +174,45 @@ class HandoffChoices(QScrollArea):
 
     def _add_fields(self) -> None:
         self.rate = self._list(
-            "Frame fre&quency", "Frames a second of the timeline", ["", *map(rate_words, RATES)]
+            "Frame r&ate", "Frame rate of the timeline, in frames per second", ["", *map(rate_words, RATES)]
         )
         self.start = QLineEdit()
         self.start.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.start.textChanged.connect(self._tell)
         self._field(
-            "So&ng starts at", "Timecode of the song's start; 01:00:00;00 counts drop-frame", self.start
+            "So&ng starts at",
+            "Timecode of the start of the song; a semicolon, as in 01:00:00;00, counts drop-frame",
+            self.start,
         )
-        self.scheme = self._list("La&y out", "How takes are laid on tracks", _texts(SCHEMES))
+        self.scheme = self._list("Track la&yout", "How takes are laid out on tracks", _texts(SCHEMES))
         self.doubtful = self._list(
-            "Takes in dou&bt", "On tracks of their own that are off, or left out", _texts(DOUBTS)
+            "Takes in do&ubt",
+            "Put them on separate tracks that are disabled, or leave them out",
+            _texts(DOUBTS),
         )
         self.drift = self._list(
-            "Clocks r&unning apart",
-            "A take that drifts by more than a quarter of a frame: left whole, or cut where sections begin",
+            "Clock d&rift",
+            "For takes that drift more than a quarter of a frame: leave them whole and report it, or cut "
+            "them where sections begin and set each piece to its nearest frame",
             _texts(DRIFTS),
         )
-        self.form = self._list("&Write tables with", "Form of all tables", _texts(TABLE_FORMS))
-        sizes = [f"{width} × {height}" for width, height in SIZES]
-        self.film_size = self._list("Film si&ze", "Pixels of the proof film", sizes)
-        self.film_angle = self._list(
-            "Film's an&gles", "All angles with the song, or one angle: song left, take right", ["All angles"]
+        self.form = self._list(
+            "&Write tables with", "How columns are separated in tables", _texts(TABLE_FORMS)
         )
-        self.film_bars = self._list("Film's e&xcerpt", "The whole song, or a section of it", ["Whole song"])
-
-    def _tick(self, one: Format) -> TickBox:
-        box = TickBox(self._theme, one.label)
-        box.setAccessibleName(one.name)
-        box.setToolTip(f"{one.tooltip} (Alt+{_letter(one.label)})" if "&" in one.label else one.tooltip)
-        box.toggled.connect(self._tell)
-        self.boxes[one.word] = box
-        return box
+        sizes = [f"{width} × {height}" for width, height in SIZES]
+        self.film_size = self._list("Film si&ze", "Size of the proof film in pixels", sizes)
+        self.film_angle = self._list(
+            "Film an&gles",
+            "All angles with the song, or one angle with the song on the left and its own sound on the right",
+            ["All angles"],
+        )
+        self.film_bars = self._list("Film e&xcerpt", "The whole song, or one section of it", ["Whole song"])
 
     def _list(self, text: str, tip: str, entries: Sequence[str]) -> DropDown:
         field = DropDown(self._theme)
         field.addItems(list(entries))
+        field.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        field.setMinimumContentsLength(SHORTEST)
         field.currentIndexChanged.connect(self._tell)
         self._field(text, tip, field)
         return field
@@ -190,10 +222,33 @@ class HandoffChoices(QScrollArea):
         field.setToolTip(f"{tip} (Alt+{_letter(text)})")
         label = TextLabel(self._theme, text, role="dim", wrap=False)
         label.setBuddy(field)
-        row = self._grid.rowCount()
-        self._grid.addWidget(label, row, 0)
-        self._grid.addWidget(field, row, 1)
         self._labels[field] = label
+
+    def _needs(self) -> int:
+        """The least width at which nothing it holds is cut off, as it is arranged now; pixels."""
+        held = self.widget()
+        return held.minimumSizeHint().width() + self.verticalScrollBar().sizeHint().width() if held else 0
+
+    def _fit(self) -> None:
+        """Lay everything out in two columns where the width allows it."""
+        if self._columns == 2:
+            self._wide_needs = self._needs()
+            if self._wide_needs > self.width():
+                self._arrange(1)
+        elif self.width() >= self._wide_needs:
+            self._arrange(2)
+
+    def _arrange(self, columns: int) -> None:
+        self._columns = columns
+        self.guide.arrange(wide=columns == 2)
+        while self._grid.count():
+            self._grid.takeAt(0)
+        for number, (field, label) in enumerate(self._labels.items()):
+            row, column = divmod(number, columns)
+            self._grid.addWidget(label, row, 2 * column)
+            self._grid.addWidget(field, row, 2 * column + 1)
+        for column in (1, 3):
+            self._grid.setColumnStretch(column, int(column < 2 * columns))
 
     def _tell(self) -> None:
         if not self._filling:

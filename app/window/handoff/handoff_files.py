@@ -15,15 +15,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.handoff.neighbour import size_words
+from app.handoff.outcome import Planned
 from app.window.parts.theme import Theme
 
 HEADS = ("State", "Size", "File")
-PLANNED, WRITTEN, MISSED = "○ planned", "✓ written", "– not written"
+PLANNED, WRITTEN, MISSED, EARLIER = "○ planned", "✓ written", "– not written", "• from earlier"
 STATES = {
-    PLANNED: "Would be written",
-    WRITTEN: "Written, read back and compared with the shoot",
-    MISSED: "Not written, or not wholly",
+    PLANNED: "Will be written",
+    WRITTEN: "Written, read back and checked against the shoot",
+    MISSED: "Not written, or not completely",
+    EARLIER: "Written by an earlier hand-off, and not part of this one",
 }
+EARLIER_NOTE = (
+    "An earlier hand-off wrote this, and it is not part of this one. Anglebook leaves it there. Delete it if "
+    "you no longer need it, so that nobody edits with it by mistake."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +54,7 @@ class HandoffFiles(QWidget):
         self.table = QTableWidget(0, len(HEADS))
         self.table.setHorizontalHeaderLabels(HEADS)
         self.table.setAccessibleName("Files of the hand-off")
-        self.table.setToolTip(
-            "Files that would be written, or were; ↑ and ↓ show what is to be known of each"
-        )
+        self.table.setToolTip("Files to be written, or written; ↑ and ↓ show the notes on each")
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -69,8 +74,8 @@ class HandoffFiles(QWidget):
         self.notes.setFrameShape(QFrame.Shape.NoFrame)
         self.notes.setTabChangesFocus(True)
         self.notes.setAcceptDrops(False)  # files dropped anywhere belong to the window
-        self.notes.setAccessibleName("What is to be known of the file")
-        self.notes.setToolTip("Checks and remainders, and what the format cannot say")
+        self.notes.setAccessibleName("Notes on the file")
+        self.notes.setToolTip("Checks, sub-frame offsets, and what the format cannot carry")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
@@ -106,11 +111,33 @@ class HandoffFiles(QWidget):
         if row == self.table.currentRow():
             self._show_notes()
 
+    def show_planned(self, planned: Sequence[Planned]) -> None:
+        """List what would be written; what is there from earlier stays listed behind it."""
+        new = [
+            Entry(state=PLANNED, name=one.name, size=size_text(one.size_bytes), lines=one.lines)
+            for one in planned
+        ]
+        self.show_entries([*new, *(one for one in self._entries if one.state == EARLIER)])
+
+    def show_earlier(self, names: Sequence[str]) -> None:
+        """List what an earlier hand-off left, behind the files of this one."""
+        left = [Entry(state=EARLIER, name=name, size="", lines=(EARLIER_NOTE,)) for name in names]
+        own = [one for one in self._entries if one.state != EARLIER]
+        if [*own, *left] != list(self._entries):
+            self.show_entries([*own, *left])
+
     def end(self) -> None:
         """Whatever is still planned was not written."""
-        self.show_entries(
-            [replace(one, state=MISSED) if one.state == PLANNED else one for one in self._entries]
-        )
+        self._turn({PLANNED: MISSED})
+
+    def forget(self) -> None:
+        """What was written, or missed, is no longer what is asked for: all of it is planned anew."""
+        self._turn({WRITTEN: PLANNED, MISSED: PLANNED})
+
+    def _turn(self, states: dict[str, str]) -> None:
+        entries = [replace(one, state=states.get(one.state, one.state)) for one in self._entries]
+        if entries != list(self._entries):
+            self.show_entries(entries)
 
     def _fill(self, row: int, entry: Entry) -> None:
         for column, text in enumerate((entry.state, entry.size, entry.name)):
@@ -125,3 +152,8 @@ class HandoffFiles(QWidget):
         lines = self._entries[row].lines if 0 <= row < len(self._entries) else ()
         # A file name may hold line ends; a sentence stays on its line.
         self.notes.setPlainText("\n".join(" ".join(line.splitlines()) for line in lines))
+
+
+def size_text(size_bytes: int) -> str:
+    """A size, or a dash where nobody knows it before."""
+    return size_words(size_bytes) if size_bytes else "–"

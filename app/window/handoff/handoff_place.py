@@ -1,16 +1,16 @@
 """The place Hand-off: what to write, where to, what that would be, and what came of it."""
 
+import os
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QTimer, QUrl
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtGui import QDesktopServices, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayout, QVBoxLayout, QWidget
 
 from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices
-from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
@@ -20,7 +20,9 @@ from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_actions import handoff_actions
 from app.window.handoff.handoff_choices import HandoffChoices
-from app.window.handoff.handoff_files import PLANNED, WRITTEN, Entry, HandoffFiles
+from app.window.handoff.handoff_files import WRITTEN, Entry, HandoffFiles, size_text
+from app.window.handoff.handoff_outcome import HandoffOutcome
+from app.window.handoff.handoff_questions import may_replace, may_stop
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -36,15 +38,16 @@ from app.window.work.running import STOPPING
 
 SLOT, PREVIEW_SLOT = "hand-off", "hand-off preview"
 STOPPED = (
-    "Stopped. What is marked as written is whole; in a folder of copies, those that were whole by then stay. "
-    "Nothing half-written is left."
+    "Stopped. Files marked as written are complete. In a folder of copies, finished copies stay. Nothing "
+    "unfinished is left."
 )
 NOTHING_YET = "Drop the song and the clips in Clips (Ctrl+1) first."
-NO_TAKE = "None of the clips has a take yet: Clips (Ctrl+1) tells why."
+NO_TAKE = "No clip has a take yet. Clips (Ctrl+1) says why."
+HEADING = "Hand off to the edit"
+WIDEST_EM, LARGEST_SHARE = 42, 0.52
+"""Width of the choices: at most so many heights of a line of text, and so much of the place."""
 THINNED_MS = 150
 """Choices that change faster than this are previewed together."""
-MOST_NAMES = 4
-"""Files named when asking whether they may be replaced."""
 
 
 class HandoffPlace(Place):
@@ -69,23 +72,25 @@ class HandoffPlace(Place):
         """The writing was asked to end, and goes on for a moment."""
         self._shown: SongView | None = None
         """The shoot as it was previewed last."""
+        self._suggested = ""
+        """The folder that was put in by itself; followed by another as long as nobody changed it."""
         self._written_to: Path | None = None
         """The folder of the files that are listed as written."""
         self.action_table = ActionTable(
-            self, handoff_actions(self._choose_folder, self.write, self.stop, self._show_folder)
+            self, handoff_actions(self._choose_folder, self.write, self.stop, self._open_folder)
         )
         self._choose, self._write, self._stop, self._show = self.action_table.several(
             "choose", "write", "stop", "show"
         )
         self._summary = TextLabel(theme)
         self._doubts = TextLabel(theme, role="warm")
-        self.told = TextLabel(theme, role="warm")
+        self.outcome = HandoffOutcome(theme, self._show)
         self.folder = QLineEdit()
         self.folder.setPlaceholderText("Folder for the hand-off")
         self.folder.setAccessibleName("Folder for the hand-off")
-        self.folder.setToolTip("Where the files are written; clips are left where they are (Ctrl+L chooses)")
+        self.folder.setToolTip("Where the files are written; clips stay where they are (Ctrl+L to choose)")
         self.folder.setAcceptDrops(False)  # files dropped anywhere belong to the window
-        self.folder.textChanged.connect(self._enable)
+        self.folder.textChanged.connect(self._folder_changed)
         self.chosen = HandoffChoices(theme)
         self.chosen.changed.connect(self._changed)
         self.files = HandoffFiles(theme)
@@ -93,8 +98,9 @@ class HandoffPlace(Place):
         self._bar = QProgressBar()
         self._bar.setRange(0, 1000)
         self._bar.setTextVisible(False)
+        self._bar.setMinimumWidth(round(theme.em() * 4))
         self._bar.setAccessibleName("Progress of the hand-off")
-        self._bar.setToolTip("How far the writing is")
+        self._bar.setToolTip("How much is written")
         self._thinned = QTimer(self)
         self._thinned.setSingleShot(True)
         self._thinned.setInterval(THINNED_MS)
@@ -112,7 +118,7 @@ class HandoffPlace(Place):
         self._shown = None
 
     def driven_from(self) -> QWidget:
-        return self.folder
+        return self.folder if self.folder.isEnabled() else self.files.table
 
     def refresh(self, change: Change) -> None:
         shoot = self._named()
@@ -127,13 +133,13 @@ class HandoffPlace(Place):
         )
         self._doubts.setVisible(doubts > 0)
         self._doubts.setText(
-            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+3), or choose here what they "
-            "become."
+            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+3), or set Takes in doubt here."
         )
         self.chosen.show_shoot(shoot)
-        if not self.folder.text() and self.session.path is not None:
-            self.folder.setText(str(self.session.path.parent / f"{self.session.path.stem} hand-off"))
-        if takes and shoot != self._shown:
+        busy = self._jobs.busy(SLOT)
+        if not busy:
+            self._suggest_folder()
+        if takes and shoot != self._shown and not busy:
             self._preview()
         self._enable()
 
@@ -142,7 +148,8 @@ class HandoffPlace(Place):
         if not self._write.isEnabled():
             return
         hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
-        folder = Path(self.folder.text().strip()).expanduser().absolute()
+        folder = self._folder()
+        assert folder is not None
 
         def look(ticket: Ticket) -> tuple[Preview, Sequence[str]]:
             preview = hand_over.preview(shoot, choices)
@@ -150,13 +157,13 @@ class HandoffPlace(Place):
 
         def seen(answer: tuple[Preview, Sequence[str]]) -> None:
             preview, there = answer
-            if there and not self._may_replace(there):
+            if there and not may_replace(self._dialogs, there):
                 self._say("Nothing was written.")
                 return
             self._start(shoot, folder, choices, preview.planned)
 
         self._thinned.stop()
-        self._say("")
+        self._forget_outcome()
         self._jobs.start(SLOT, look, seen, self._failed, stopped=lambda: self._say("Nothing was written."))
         if self.isAncestorOf(self.focusWidget()):
             # What has the keyboard may be switched off meanwhile, and the keyboard would go elsewhere.
@@ -173,14 +180,7 @@ class HandoffPlace(Place):
 
     def may_end(self, then: str) -> bool:
         """Ask whether the writing may end, so that ``then`` can come; True where nothing is being written."""
-        if not self._jobs.busy(SLOT):
-            return True
-        question = (
-            "The hand-off is still being written. If it stops now, files that are not finished are lost; "
-            "those marked as written stay."
-        )
-        answers = ("Go on writing", f"Stop writing and {then}")
-        return self._dialogs.choose_one("The hand-off is being written", question, answers) == 1
+        return not self._jobs.busy(SLOT) or may_stop(self._dialogs, then)
 
     def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
         hand_over = self.hand_over
@@ -192,7 +192,7 @@ class HandoffPlace(Place):
             def wrote(report: HandoffReport) -> None:
                 path = report.path
                 size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
-                ticket.report(Entry(state=WRITTEN, name=path.name, size=_size(size), lines=report.lines))
+                ticket.report(Entry(state=WRITTEN, name=path.name, size=size_text(size), lines=report.lines))
 
             return hand_over.write(
                 shoot,
@@ -206,7 +206,9 @@ class HandoffPlace(Place):
 
         def written(done: HandedOver) -> None:
             self.files.end()
-            self._say("\n".join([*(f"✕ {trouble}" for trouble in done.troubles), *filter(None, [done.left])]))
+            self._say("\n".join(f"✕ {trouble}" for trouble in done.troubles))
+            self._tell_left(done.left)
+            self.outcome.show_done(done.files, done.size_bytes, wholly=not done.troubles)
 
         def failed(error: Exception) -> None:
             self.files.end()
@@ -216,7 +218,7 @@ class HandoffPlace(Place):
             self.files.end()
             self._say(STOPPED)
 
-        self._show_planned(planned)
+        self.files.show_planned(planned)
         self._shown, self._written_to = shoot, folder
         self._jobs.start(
             SLOT,
@@ -229,13 +231,6 @@ class HandoffPlace(Place):
         )
         self._enable()
 
-    def _may_replace(self, there: Sequence[str]) -> bool:
-        names = ", ".join(there[:MOST_NAMES])
-        if len(there) > MOST_NAMES:
-            names += f" and {len(there) - MOST_NAMES} more"
-        question = f"{words.count(len(there), 'file')} of an earlier hand-off would be replaced: {names}."
-        return self._dialogs.choose_one("Replace the earlier hand-off?", question, ("Replace",)) == 0
-
     def _progress(self, fraction: float, text: str) -> None:
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
@@ -244,25 +239,52 @@ class HandoffPlace(Place):
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:
+        """Other choices, or another folder: what came of the old ones is no answer any more."""
+        self._forget_outcome()
         self._shown = None
-        self._thinned.start()
+        if self.isVisible():
+            self._thinned.start()
+        else:
+            self._stale |= Change.NAME  # previewed once it is seen
+        self._enable()
+
+    def _folder_changed(self) -> None:
+        self._tell_left(())
+        self._changed()
+
+    def _forget_outcome(self) -> None:
+        self._written_to = None
+        self.files.forget()
+        self.outcome.clear()
         self._enable()
 
     def _preview(self) -> None:
         hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
+        folder = self._folder()
         self._shown = shoot
+        self._forget_outcome()
+
+        def look(ticket: Ticket) -> Sequence[str]:
+            preview = hand_over.preview(shoot, choices)
+            ticket.report(preview)
+            # A slow disk answers later; what would be written is listed meanwhile.
+            return () if folder is None else hand_over.leftovers(folder, preview.planned, stop=ticket.stop)
 
         def seen(preview: Preview) -> None:
-            if self._jobs.busy(SLOT):
-                return
-            self._show_planned(preview.planned)
-            self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
+            if not self._jobs.busy(SLOT):
+                self.files.show_planned(preview.planned)
+                self._say("\n".join(f"✕ {trouble}" for trouble in preview.troubles))
+
+        def found(left: Sequence[str]) -> None:
+            if not self._jobs.busy(SLOT):
+                self._tell_left(left)
 
         def failed(error: Exception) -> None:
             self.files.show_entries([])
+            self._tell_left(())
             self._failed(error)
 
-        self._jobs.start(PREVIEW_SLOT, lambda ticket: hand_over.preview(shoot, choices), seen, failed)
+        self._jobs.start(PREVIEW_SLOT, look, found, failed, report=seen)
 
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
@@ -275,30 +297,40 @@ class HandoffPlace(Place):
     def concerns(self, change: Change, origin: str) -> Change:
         if origin == "open":
             self._jobs.abandon(SLOT)
+            self._forget_outcome()
             self.files.show_entries([])
-            self._say("")
-        # Saved under another name, it is handed over under that.
+            self._tell_left(())
+        # Saved under another name, it is handed off under that.
         return change | Change.NAME if origin == "save" else change
 
-    def _show_planned(self, planned: Sequence[Planned]) -> None:
-        self.files.show_entries(
-            [
-                Entry(state=PLANNED, name=one.name, size=_size(one.size_bytes), lines=one.lines)
-                for one in planned
-            ]
-        )
-
     def _say(self, text: str) -> None:
-        self.told.setVisible(bool(text))
-        self.told.setText(text)
+        self.outcome.say(text)
         self._enable()
+
+    def _tell_left(self, names: Sequence[str]) -> None:
+        self.outcome.tell_left(names)
+        self.files.show_earlier(names)
+
+    def _folder(self) -> Path | None:
+        """The folder to write into, as it is typed."""
+        text = self.folder.text().strip()
+        return Path(os.path.expanduser(text)).absolute() if text else None  # noqa: PTH111  (never raises)
+
+    def _suggest_folder(self) -> None:
+        """A folder beside the shoot's file and named after it, unless somebody chose another."""
+        path = self.session.path
+        if path is None:
+            return
+        before, self._suggested = self._suggested, str(path.parent / f"{path.stem} hand-off")
+        if self.folder.text() in ("", before):
+            self.folder.setText(self._suggested)
 
     def _choose_folder(self) -> None:
         folder = self._dialogs.choose_folder("Folder for the hand-off")
         if folder is not None:
             self.folder.setText(str(folder))
 
-    def _show_folder(self) -> None:
+    def _open_folder(self) -> None:
         if self._written_to is not None:
             QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._written_to)))
 
@@ -310,13 +342,15 @@ class HandoffPlace(Place):
         if self._stopping:
             self._doing.setText(STOPPING)
         self._stop.setEnabled(busy and not self._stopping)
+        self._choose.setEnabled(not busy)
         self.chosen.setEnabled(not busy)
+        self.folder.setEnabled(not busy)
         for part in (self._bar, self._doing):
             part.setVisible(busy)
         self._stop_button.setVisible(busy and not self._stopping)
         there = not busy and any(entry.state == WRITTEN for entry in self.files.entries)
         self._show.setEnabled(there)
-        self._show_button.setVisible(there)
+        self.outcome.button.setVisible(there)
 
     def _arrange(self, em: int) -> None:
         page = QWidget()
@@ -327,7 +361,7 @@ class HandoffPlace(Place):
         box = QVBoxLayout()
         box.setSpacing(em // 2)
         columns.addLayout(box, 1)
-        box.addWidget(TextLabel(self.theme, "Hand over to the edit", size=looks.HEADING, bold=True))
+        box.addWidget(TextLabel(self.theme, HEADING, size=looks.HEADING, bold=True))
         box.addWidget(self._summary)
         box.addWidget(self._doubts)
         row = QHBoxLayout()
@@ -338,27 +372,23 @@ class HandoffPlace(Place):
         self._stop_button = ActionButton(self._stop)
         row.addWidget(ActionButton(self._write, main=True))
         row.addWidget(self._stop_button)
-        self._show_button = ActionButton(self._show)
-        row.addWidget(self._show_button)
         row.addWidget(self._bar, 1)
         row.addStretch(0)
         box.addLayout(row)
         box.addWidget(self._doing)
-        self.told.hide()
-        box.addWidget(self.told)
+        box.addWidget(self.outcome)
         box.addWidget(self.files, 1)
         lines = (
-            "There is nothing to hand over yet.",
-            "Placed takes go to the editing program as a list it can open.",
+            "There is nothing to hand off yet.",
+            "Placed takes go to your editing program as files it can import.",
             NOTHING_YET,
         )
         self._stack = QStackedLayout(self)
-        self._empty = EmptyPage(self.theme, "Hand over to the edit", lines)
+        self._empty = EmptyPage(self.theme, HEADING, lines)
         self._stack.addWidget(self._empty)
         self._stack.addWidget(page)
         self._enable()
 
-
-def _size(size_bytes: int) -> str:
-    """A size, or a dash where nobody knows it before."""
-    return size_words(size_bytes) if size_bytes else "–"
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.chosen.wish(round(min(WIDEST_EM * self.theme.em(), LARGEST_SHARE * self.width())))

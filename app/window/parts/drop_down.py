@@ -58,8 +58,9 @@ class DropDown(QComboBox):
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         em = self._theme.em()
         right, middle, half = self.width() - em * 0.6, self.height() / 2, em * 0.25
-        p.setPen(self._theme.colour("dim"))
-        p.setBrush(self._theme.colour("dim"))
+        colour = self._theme.colour("dim" if self.isEnabled() else "edge")
+        p.setPen(colour)
+        p.setBrush(colour)
         corners = (
             (right - 2 * half, middle - half / 2),
             (right, middle - half / 2),

@@ -39,6 +39,8 @@ QComboBox QAbstractItemView {{ color: {c.ink}; background: {c.panel}; border: 1p
     selection-background-color: {c.chosen}; selection-color: {c.ink}; outline: 0; }}
 QComboBox QAbstractItemView::item {{ padding: {pad}px {pad + 3}px; }}
 QComboBox::drop-down {{ border: 0; width: {round(em * 1.2)}px; }}
+QLabel[role]:disabled {{ color: {c.edge}; }}
+QLineEdit:disabled, QComboBox:disabled {{ color: {c.edge}; background: {c.paper}; border-color: {c.rule}; }}
 QTableView QLineEdit {{ border-radius: 0; padding: 0 {pad}px; }}
 QTableView, QListWidget {{ color: {c.ink}; background: {c.panel}; alternate-background-color: {c.paper};
     selection-background-color: {c.chosen}; selection-color: {c.ink}; outline: 0; }}

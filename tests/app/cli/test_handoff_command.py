@@ -65,7 +65,7 @@ def test_what_is_chosen_is_written_and_told(
     assert [track.name for track in timeline.tracks] == ["Fiddle: clip_01.mov", "Fiddle: clip_02.mov", "Song"]
     printed = capsys.readouterr()
     assert printed.out == ""
-    assert printed.err.count("read it back: as in the shoot.") == len(names(out))
+    assert printed.err.count("and checked it against the shoot.") == len(names(out))
     assert "clip_02.mov: cut into" in printed.err
     assert "clip_03.mov: not on the timeline, because it is in doubt" in printed.err
 
@@ -89,7 +89,7 @@ def test_again_gives_the_same_bytes_when_it_may_replace(
     first = {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}
     assert "100 %" in capsys.readouterr().err
     assert commands.main(arguments) == 1
-    assert "there already, from an earlier hand-off" in capsys.readouterr().err
+    assert "already there, from an earlier hand-off" in capsys.readouterr().err
     assert commands.main([*arguments, "--replace"]) == 0
     assert {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()} == first
 
@@ -100,10 +100,10 @@ def test_a_preview_looks_into_the_folder_too(
     arguments = ["handoff", str(saved), "--to", str(tmp_path / "out")]
     assert commands.main(arguments) == 0
     assert commands.main([*arguments, "--preview"]) == 0
-    assert "is replaced with --replace only: Fähre um sechs.otio" in capsys.readouterr().err
+    assert "replaced only with --replace: Fähre um sechs.otio" in capsys.readouterr().err
     (tmp_path / "out" / "Fähre um sechs.otio").write_text("mine")
     assert commands.main([*arguments, "--preview"]) == 1
-    assert "is no hand-off" in capsys.readouterr().err
+    assert "is not a hand-off file" in capsys.readouterr().err
     assert commands.main(["handoff", str(saved), "--to", "/shoot", "--preview"]) == 1
     assert "nothing is written beside clips" in capsys.readouterr().err
 
@@ -188,7 +188,7 @@ def test_a_film_is_asked_for_by_size_angle_and_bars(
     assert asked[0].what == {"film", "stamped", "conformed"}
     assert asked[0].film == FilmWish(width=640, height=360, angle_id="angle-1", bars=(3, 8))
     assert commands.main([*arguments, "--film-angle", "Cello"]) == 1
-    assert "There is no angle 'Cello'; there are Fiddle." in capsys.readouterr().err
+    assert "There is no angle 'Cello'. The shoot has Fiddle." in capsys.readouterr().err
 
 
 def test_an_interrupt_is_told_as_it_is(

@@ -155,7 +155,7 @@ def test_the_hand_off_reads_back(evening: Evening) -> None:
     }
     assert any("A%20002.mov" in url for url in urls)
     assert (folder / "Fähre um sechs.csv").read_text("utf-8").count("\n") == 5
-    assert evening.run.stderr.count("read it back") == 2
+    assert evening.run.stderr.count("checked it against the shoot") == 2
 
 
 def test_nothing_is_written_beside_the_clips(evening: Evening) -> None:
@@ -335,7 +335,7 @@ def test_an_interrupt_leaves_nothing_half_written(
     new.write_bytes(b"x")
     arguments = ["place", str(evening.song), str(new), "--shoot", str(kept)]
     assert commands.main([*arguments, "--report", str(tmp_path / "r.json")]) == 130
-    assert "stopped; nothing was written. What was heard is kept" in capsys.readouterr().err
+    assert "stopped; nothing was written. What was read is kept" in capsys.readouterr().err
     assert kept.read_bytes() == before
     assert not (tmp_path / "r.json").exists()
 

@@ -81,7 +81,7 @@ def test_an_earlier_hand_off_is_not_replaced_unasked(tmp_path: Path) -> None:
     write_all(VALUE, tmp_path, EVERYTHING)
     (tmp_path / "Evening.otio").unlink()
     before = bytes_in(tmp_path)
-    with pytest.raises(HandoffError, match="there already, from an earlier hand-off"):
+    with pytest.raises(HandoffError, match="already there, from an earlier hand-off"):
         write_all(VALUE, tmp_path, EVERYTHING)
     assert bytes_in(tmp_path) == before
     assert sorted(earlier(tmp_path, preview(VALUE, EVERYTHING).planned)) == sorted(
@@ -95,7 +95,7 @@ def test_an_earlier_hand_off_is_not_replaced_unasked(tmp_path: Path) -> None:
 )
 def test_a_file_that_is_not_ours_is_left_alone(name: str, content: bytes, tmp_path: Path) -> None:
     (tmp_path / name).write_bytes(content)
-    with pytest.raises(HandoffError, match=f"{name} is there already and is no hand-off"):
+    with pytest.raises(HandoffError, match=f"{name} is already there and is not a hand-off file"):
         write_all(VALUE, tmp_path, EVERYTHING, replace=True)
     assert (tmp_path / name).read_bytes() == content
     assert len(list(tmp_path.iterdir())) == 1
@@ -104,18 +104,18 @@ def test_a_file_that_is_not_ours_is_left_alone(name: str, content: bytes, tmp_pa
 @pytest.mark.parametrize("name", FILES)
 def test_a_folder_or_a_link_of_that_name_is_left_alone(name: str, tmp_path: Path) -> None:
     (tmp_path / name).mkdir()
-    with pytest.raises(HandoffError, match="is there already"):
+    with pytest.raises(HandoffError, match="is already there"):
         write_all(VALUE, tmp_path, EVERYTHING, replace=True)
     (tmp_path / name).rmdir()
     (tmp_path / name).symlink_to(tmp_path / "nowhere")
-    with pytest.raises(HandoffError, match="is there already"):
+    with pytest.raises(HandoffError, match="is already there"):
         write_all(VALUE, tmp_path, EVERYTHING, replace=True)
     assert not (tmp_path / "nowhere").exists()
 
 
 def test_a_file_in_the_way_of_the_folder_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
-    with pytest.raises(HandoffError, match="could not be made"):
+    with pytest.raises(HandoffError, match="could not be created"):
         write_all(VALUE, tmp_path / "file")
 
 
@@ -174,9 +174,9 @@ def test_lists_of_an_earlier_hand_off_that_are_no_longer_true_are_named(tmp_path
     renamed = replace(VALUE, angles=(Angle("angle-1", "Violin"),))
     done = write_all(renamed, tmp_path, choices, replace=True)
     assert done.troubles == ()
-    assert done.left.startswith("From an earlier hand-off, and not of this one: Evening - Fiddle.edl. Take")
+    assert done.left == ("Evening - Fiddle.edl",)
     assert "Evening - Fiddle.edl" in listing(tmp_path)
-    assert write_all(VALUE, tmp_path / "b", choices).left == ""
+    assert write_all(VALUE, tmp_path / "b", choices).left == ()
 
 
 def test_files_that_are_only_told_and_not_there_are_named(tmp_path: Path) -> None:
@@ -187,9 +187,9 @@ def test_files_that_are_only_told_and_not_there_are_named(tmp_path: Path) -> Non
     for one in preview(value, replace(DEFAULT, what=frozenset({"otio", "edl", "takes"}))).planned:
         if one.name != "Evening - Fiddle.edl":
             told = "\n".join(one.lines)
-            assert "waltz.wav: the file is not there. Connect its disk" in told, one.name
-            assert "clip_01.mov: the file is not there" in told, one.name
-            assert "here.mov: the file was changed since it was heard" in told, one.name
+            assert "waltz.wav: the file is missing. Connect its disk" in told, one.name
+            assert "clip_01.mov: the file is missing" in told, one.name
+            assert "here.mov: the file has changed since it was read" in told, one.name
 
 
 def test_choices_that_lead_to_nothing_are_told(tmp_path: Path) -> None:

@@ -152,11 +152,11 @@ def test_how_sure_the_machine_was_is_not_told_of_a_place_chosen_by_hand() -> Non
     ("one", "rate", "words"),
     [
         # 100 ppm over 240 s is 24 ms, 0.576 frame at 24.
-        (Take("t", 0, 240, 0, 1 - 100e-6), Fraction(24), "runs 0.6 frame late by its end"),
-        (Take("t", 0, 240, 0, 1 + 100e-6), Fraction(24), "runs 0.6 frame early by its end"),
-        (Take("t", 0, 240, 0, 1 - 100e-6), None, "runs 24.0 ms late by its end"),
-        (Take("t", 0, 240, 0, 1.001), Fraction(24), "stays in place to its end"),
-        (Take("t", 0, 240, 0, 1 + 1e-6), Fraction(24), "stays in place to its end"),
+        (Take("t", 0, 240, 0, 1 - 100e-6), Fraction(24), "0.6 frame late by the end"),
+        (Take("t", 0, 240, 0, 1 + 100e-6), Fraction(24), "0.6 frame early by the end"),
+        (Take("t", 0, 240, 0, 1 - 100e-6), None, "24.0 ms late by the end"),
+        (Take("t", 0, 240, 0, 1.001), Fraction(24), "in sync to the end"),
+        (Take("t", 0, 240, 0, 1 + 1e-6), Fraction(24), "in sync to the end"),
     ],
 )
 def test_drift_in_words(one: Take, rate: Fraction | None, words: str) -> None:
@@ -164,7 +164,7 @@ def test_drift_in_words(one: Take, rate: Fraction | None, words: str) -> None:
 
 
 def full_table() -> list[str]:
-    rivals = Rival(12.0, 0.93), Rival(14.0, 1.0, computed=True)
+    rivals = Rival(12.0, 0.93, as_well=True), Rival(16.0, 0.5), Rival(14.0, 1.0, computed=True)
     chorus = take(
         "b",
         4,
@@ -190,15 +190,15 @@ def test_the_table_tells_what_a_person_wants_to_know() -> None:
     lines = full_table()
     text = " ".join(" ".join(lines).split())
     for words in (
-        "Song: waltz.wav, 0:24.000, 90.0 beats a minute, 12 bars, 2 sections",
-        "● placed clip_01.mov angle Fiddle, 25 frames a second, 1:40.000",
+        "Song: waltz.wav, 0:24.000, 90.0 bpm, 12 bars, 2 sections",
+        "● placed clip_01.mov angle Fiddle, 25 fps, 1:40.000",
         "take 1: 0:04.100 (bar 3) to 0:24.096, ±0.8 ms (0.02 frame), covers bars 3–12",
-        "speed 1, drift −200.0 ppm, runs 0.1 frame late by its end",
+        "speed 1, drift −200.0 ppm, 0.1 frame late by the end",
         "note: Its sound starts late.",
         "? doubtful clip_02.mov",
-        "rivals: 0:12.000 (bar 7) at 0.93 of its strength",
-        "computed at 0:14.000 (bar 8)",
-        "– no song clip_03.mov angle Fiddle, 25 frames a second, 1:40.000 Talk, no playback.",
+        "fits as well: 0:12.000 (bar 7), 93 % match rivals: 0:16.000 (bar 9), 50 % match",
+        "computed place: 0:14.000 (bar 8)",
+        "– no song clip_03.mov angle Fiddle, 25 fps, 1:40.000 Talk, no playback.",
         "✕ unreadable clip_04.mov angle Fiddle The file is cut off.",
         "✓ confirmed",
         "angle Wide (safety)",
@@ -247,7 +247,7 @@ def test_names_cannot_command_the_terminal() -> None:
 def test_a_song_without_a_map_and_no_takes_are_told() -> None:
     text = table(shoot(clip(1, verdict=Verdict.NO_SONG), song=Song(media("/s.wav"), 24.0)))
     assert "bars not known" in text
-    assert "placed takes to a section, all through it" in text
+    assert "placed takes per whole section" in text
     assert "bar 1" not in text
     assert "whole section: nothing" in text
     assert "1 clip: 0 placed, 1 no song." in text
@@ -280,7 +280,7 @@ def test_the_map_is_told_with_what_is_known_of_it() -> None:
     assert (told["bar_levels_db"][0], told["bar_levels_db"][-1]) == (-20.0, -12.0)
     assert [part["level_db"] for part in told["sections"]] == [-20.0, -12.0]
     text = map_table(song)
-    assert "120.0 beats a minute (or 240.0)" in text
-    assert "4 beats a bar" in text
+    assert "120.0 bpm (or 240.0)" in text
+    assert "4 beats per bar" in text
     assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, −20 dB" in text
     assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, −12 dB" in text

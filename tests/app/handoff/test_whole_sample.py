@@ -101,7 +101,7 @@ def test_a_film_that_is_not_ours_and_a_file_for_a_folder_are_left_alone(
     planned = preview(short, EVERYTHING).planned
     for name in ("Ferry.mp4", "Ferry stamped", "Ferry conformed"):
         (tmp_path / name).write_bytes(b"mine")
-        with pytest.raises(HandoffError, match="is no hand-off"):
+        with pytest.raises(HandoffError, match="is not a hand-off file"):
             earlier(tmp_path, planned)
         (tmp_path / name).unlink()
 

@@ -17,13 +17,15 @@ class MadeHandOver:
         self.there: tuple[str, ...] = ()
         """What ``earlier`` answers."""
         self.troubles: tuple[str, ...] = ()
-        self.left = ""
+        self.left: tuple[str, ...] = ()
+        """Names of what earlier hand-offs left."""
         self.error: Exception | None = None
         """Raised instead of writing."""
         self.waits = False
         """Whether writing goes on until it is stopped."""
         self.previewed: list[Choices] = []
         self.written: list[tuple[Path, Choices]] = []
+        self.looked_into: list[Path] = []
 
     def preview(self, shoot: SongView, choices: Choices) -> Preview:
         self.previewed.append(choices)
@@ -32,6 +34,12 @@ class MadeHandOver:
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
         return self.there
+
+    def leftovers(
+        self, folder: Path, planned: Sequence[Planned], *, stop: Callable[[], bool]
+    ) -> Sequence[str]:
+        self.looked_into.append(folder)
+        return self.left
 
     def write(
         self,
@@ -61,4 +69,5 @@ class MadeHandOver:
             raise self.error
         for report in reports[1 : len(reports) - len(self.troubles)]:
             wrote(report)
-        return HandedOver(tuple(reports), self.troubles, self.left)
+        done = len(reports) - len(self.troubles)
+        return HandedOver(tuple(reports), self.troubles, self.left, files=done, size_bytes=1000 * done)

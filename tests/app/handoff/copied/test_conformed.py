@@ -114,8 +114,8 @@ def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     )
     assert list(tmp_path.iterdir()) == []
     assert "S0001.MP4: no sound, because it has none." in report.lines
-    assert "G0021.MOV, take 1: no sound, because it does not reach into the song." in report.lines
-    assert "G0021.MOV, take 2: no sound, because it does not reach into the song." in report.lines
+    assert "G0021.MOV, take 1: no sound, because it lies outside the song." in report.lines
+    assert "G0021.MOV, take 2: no sound, because it lies outside the song." in report.lines
     assert report.takes == 0
 
 

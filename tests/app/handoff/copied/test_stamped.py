@@ -20,8 +20,9 @@ from hypothesis import strategies as st
 from wavinfo import WavInfoReader
 
 from app.handoff.copied import copies, stamped
+from app.handoff.leftovers import leftovers
 from app.handoff.names import FreeNames, copy_name
-from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped
+from app.handoff.outcome import HandoffError, HandoffReport, HandoffStopped, Planned
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
@@ -95,7 +96,7 @@ def test_the_flash_is_on_the_beat_at_the_stamped_timecode(file: str, written: Ha
         first = otio.opentime.from_timecode(label, float(rate)).value
         hour = otio.opentime.from_timecode("01:00:00:00", float(rate)).value
         (line,) = (line for line in written.lines if line.startswith(f"{name}: starts at {label}"))
-        words = line.split("rest below a frame ")[1].split()
+        words = line.split("sub-frame offset ")[1].split()
         rest_s = float(words[0]) / 1000 * (1 if words[-1] == "early)." else -1)
         if flashes is None:  # copies of one clip hold the same pictures, see above
             flashes = flash_times({**truth, "file": str(written.path / name)})
@@ -251,7 +252,7 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path) -> None:
         lambda: other.symlink_to("nowhere"),
     ):
         put()
-        with pytest.raises(HandoffError, match=r"a\.mov (is there already|there: it is a link)"):
+        with pytest.raises(HandoffError, match=r"a\.mov (is already there|cannot be replaced: it is a link)"):
             stamped.write(shoot, folder, every, stop=never, progress=ignore)
         assert [path.name for path in folder.iterdir()] == ["a.mov"]
         other.rmdir() if other.is_dir() and not other.is_symlink() else other.unlink()
@@ -266,7 +267,7 @@ def test_nothing_is_written_beside_clips_or_over_the_song(tmp_path: Path) -> Non
     for place in (folder, tmp_path / "cards" / ".." / "out"):
         with pytest.raises(HandoffError, match="nothing is written beside clips"):
             stamped.write(replace(shoot, clips=(clip,)), place, every, stop=never, progress=ignore)
-    with pytest.raises(HandoffError, match=r"waltz\.wav there: it is a clip or a song"):
+    with pytest.raises(HandoffError, match=r"waltz\.wav cannot be replaced: it is a clip or a song"):
         stamped.write(shoot, tmp_path / "cards", every, stop=never, progress=ignore)
     assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
 
@@ -282,7 +283,7 @@ def test_room_that_is_given_back_counts(tmp_path: Path, monkeypatch: pytest.Monk
         if fits:
             stamped.write(shoot, folder, every, stop=never, progress=ignore)
         else:
-            with pytest.raises(HandoffError, match="are free there"):
+            with pytest.raises(HandoffError, match="are free"):
                 stamped.write(shoot, folder, every, stop=never, progress=ignore)
 
 
@@ -297,7 +298,7 @@ def test_one_bad_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     report = stamped.write(shoot, tmp_path / "out", every, stop=never, progress=ignore)
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["good.mov", "waltz.wav"]
     for name, words in (
-        ("gone", "not there"),
+        ("gone", "file is missing"),
         ("changed", "changed since"),
         ("broken", "no copy"),
         ("odd", "no timecode for 120"),
@@ -327,8 +328,8 @@ def test_speed_drift_and_a_varying_rate_are_told(tmp_path: Path) -> None:
     assert [one.planned.name for one in planned.copies] == ["waltz.wav", "a take 1+2.mov", "a take 3.mov"]
     text = "\n".join(planned.lines)
     assert "(take 2): drifts 6.00 frame (240.0 ms) early by the end" in text
-    assert "a take 3.mov: runs at speed 1001/1000 to the song" in text
-    assert text.count("frame rate varies") == 3
+    assert "a take 3.mov: plays at speed 1001/1000 against the song" in text
+    assert text.count("variable frame rate") == 3
 
 
 def test_a_copy_that_goes_over_midnight_is_told(tmp_path: Path) -> None:
@@ -343,16 +344,20 @@ def test_a_copy_that_goes_over_midnight_is_told(tmp_path: Path) -> None:
 
 def test_whose_copy_it_is_is_told_of_clips_of_one_name(tmp_path: Path) -> None:
     lines = stamped.plan(made(tmp_path, ["a.mov", "a.mov", "b.mov"]), every).lines
-    assert [line for line in lines if "the copy of" in line] == [
-        "0 - a.mov: the copy of 0/a.mov.",
-        "1 - a.mov: the copy of 1/a.mov.",
+    assert [line for line in lines if "a copy of" in line] == [
+        "0 - a.mov: a copy of 0/a.mov.",
+        "1 - a.mov: a copy of 1/a.mov.",
     ]
 
 
 def test_copies_of_an_earlier_hand_off_that_are_no_longer_of_it_are_named(tmp_path: Path) -> None:
-    shoot, folder = made(tmp_path, ["a.mov", "b.mov"]), tmp_path / "out"
-    assert stamped.write(shoot, folder, every).left == ()
-    assert stamped.write(replace(shoot, clips=shoot.clips[:1]), folder, every).left == ("out/b.mov",)
+    shoot, folder = made(tmp_path, ["a.mov", "b.mov"]), tmp_path / "edit"
+    stamped.write(shoot, folder / "x stamped", every)
+    (folder / "x stamped" / "notes.txt").write_text("somebody's own")
+    for clips, left in ((shoot.clips, ()), (shoot.clips[:1], ("x stamped/b.mov",))):
+        inside = stamped.plan(replace(shoot, clips=clips), every).names
+        assert leftovers(folder, [Planned("x stamped", 0, (), inside=inside)]) == left
+    assert leftovers(folder, [Planned("y stamped", 0, ())]) == ("x stamped",)
 
 
 def test_mixed_rates_are_told(tmp_path: Path) -> None:
@@ -360,7 +365,8 @@ def test_mixed_rates_are_told(tmp_path: Path) -> None:
     film = replace(shoot.clips[1], frame_rate=Fraction(30000, 1001))
     mixed = replace(shoot, clips=(shoot.clips[0], film))
     assert any(
-        "At 29.97 a second of timecode lasts 1.001 s" in line for line in stamped.plan(mixed, every).lines
+        "At 29.97 frames per second, a second of timecode lasts 1.001 s" in line
+        for line in stamped.plan(mixed, every).lines
     )
     for planned in (stamped.plan(shoot, every), stamped.plan(mixed, every, "01:00:00;00")):
         assert not any("1.001" in line for line in planned.lines)
@@ -379,7 +385,7 @@ def test_the_plan_tells_the_bytes(tmp_path: Path) -> None:
 def test_too_little_room_is_told_before(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shoot = made(tmp_path, ["a.mov"])
     monkeypatch.setattr(copies.shutil, "disk_usage", lambda path: SimpleNamespace(free=16_000_100))
-    with pytest.raises(HandoffError, match=r"are needed, but only 16\.0 MB are free"):
+    with pytest.raises(HandoffError, match=r"it needs .*, and only 16\.0 MB are free"):
         stamped.write(shoot, tmp_path / "out", every, stop=never, progress=ignore)
     assert list((tmp_path / "out").iterdir()) == []
 
@@ -393,7 +399,7 @@ def test_a_disk_that_fills_up_leaves_nothing_half_written(
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr("audio.copies.stamping.copy_changed", full)
-    with pytest.raises(HandoffError, match="The disk is full: 1 file of 3 done"):
+    with pytest.raises(HandoffError, match="The disk is full: 1 of 3 files done"):
         stamped.write(shoot, tmp_path / "out", every, stop=never, progress=ignore)
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["waltz.wav"]
 
@@ -408,7 +414,7 @@ def test_stopping_leaves_nothing_half_written(after: int, tmp_path: Path) -> Non
         asked += 1
         return asked > after
 
-    with pytest.raises(HandoffStopped, match="nothing half-written"):
+    with pytest.raises(HandoffStopped, match="nothing unfinished"):
         stamped.write(shoot, folder, every, stop=stop, progress=ignore)
     whole = {path.name for path in folder.iterdir()}
     assert whole <= {"a.mov", "waltz.wav"}
@@ -430,5 +436,5 @@ def test_without_a_song_or_a_start_there_is_nothing_to_write(tmp_path: Path) -> 
     with pytest.raises(HandoffError, match="start timecode does not fit"):
         stamped.plan(shoot, every, "25:00:00:00")
     (tmp_path / "file").write_bytes(b"")
-    with pytest.raises(HandoffError, match="could not be made"):
+    with pytest.raises(HandoffError, match="could not be created"):
         stamped.write(shoot, tmp_path / "file", every, stop=never, progress=ignore)

@@ -147,16 +147,16 @@ def test_what_a_list_cannot_say_stands_in_notes_and_in_the_report(tmp_path: Path
     text = (tmp_path / "Evening - Fiddle.edl").read_bytes().decode()
     slow, fifty, off = read_events(text, Fraction(25))
     assert (slow.source_length, slow.record_length) == (500, 1000)
-    assert slow.note("SPEED") == "2: SECONDS OF SONG TO A SECOND OF SOURCE"
+    assert slow.note("SPEED") == "2: SECONDS OF SONG PER SECOND OF SOURCE"
     assert (fifty.source_length, fifty.record_length) == (500, 500)
     assert str(fifty.note("RATE")).startswith(
-        "50: SOURCE FRAMES A SECOND; BEGINS WITH FRAME 50 FROM 0, 0.000"
+        "50: SOURCE FRAMES PER SECOND; BEGINS WITH FRAME 50 FROM 0, 0.000"
     )
     assert off.note("DRIFT") == "+400.0 PPM: 0.60 SOURCE FRAME EARLY BY ITS END"
     lines = "\n".join(reports[0].lines)
-    assert "clip_01.mov: runs at speed 2, which the list says in a note only." in lines
-    assert "Clips at 50 a second are told in the list's count of 25" in lines
-    assert "clip_03.mov: runs 24.0 ms (0.60 frame) early by its end; drift is not corrected." in lines
+    assert "clip_01.mov: plays at speed 2, which the list can only say in a note." in lines
+    assert "Clips at 50 frames per second are counted at 25 in the list" in lines
+    assert "clip_03.mov: drifts 24.0 ms (0.60 frame) early by the end; not corrected." in lines
 
 
 def test_overlaps_sound_and_doubts_have_lists_of_their_own(tmp_path: Path) -> None:
@@ -233,13 +233,13 @@ DAMAGE = {
     "holds": ("002  ", "003  "),
     "another source": ("CLIP02", "CLIP01"),
     "frames of source": ("00:00:10:00 01", "00:00:10:01 01"),
-    "from its place": ("+0.000000000", "+0.000000010"),
+    "s off": ("+0.000000000", "+0.000000010"),
     "neither an event nor a note": ("* TAKE", "TAKE"),
     "time base": ("MODULUS: 25", "MODULUS: 30"),
     "begin or end": ("TITLE", "NAME"),
     "is no cut": (" C  ", " D  "),
     "wrong channel": (" V ", " A "),
-    "rest below a frame": ("* REST", "* RUST"),
+    "sub-frame offset": ("* REST", "* RUST"),
     "not a timecode": ("01:00:30:00", "01:00:30:25"),
 }
 

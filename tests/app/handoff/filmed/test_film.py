@@ -67,7 +67,7 @@ def test_the_longest_of_those_that_run_is_seen_until_it_ends() -> None:
     )
     planned = plan(made, Film())
     assert seen(planned) == [("long", 0, 20), ("late", 20, 38)]
-    assert "Fiddle 0.mov: not shown, for another take of its angle runs there." in planned.lines
+    assert "Fiddle 0.mov: not shown, because another take of its angle runs there." in planned.lines
     assert "Fiddle: nothing in bar 20." in planned.lines
     assert made.song is not None
     bare = replace(made, song=replace(made.song, map=SongMap()))
@@ -87,7 +87,7 @@ def test_doubtful_takes_stay_out() -> None:
     made = shoot(("Fiddle", unsure), ("Fiddle", take("sure", 10, 20)))
     planned = plan(made, Film())
     assert seen(planned) == [("sure", 10, 20)]
-    assert "Fiddle 0.mov: not shown, for it is in doubt; decide it first." in planned.lines
+    assert "Fiddle 0.mov: not shown, because it is in doubt. Decide it first." in planned.lines
 
 
 def test_a_take_is_seen_only_within_its_clip_and_the_song() -> None:
@@ -102,8 +102,8 @@ def test_angles_safeties_last_and_no_more_than_nine() -> None:
     angles = tuple(replace(one, safety=one.id == "Angle 5") for one in made.angles)
     planned = plan(replace(made, angles=angles), Film())
     assert [row.angle.id for row in planned.rows] == [f"Angle {n}" for n in (2, 3, 4, 6, 7, 8, 9, 10, 5)]
-    assert sum("9 angles at most" in line for line in planned.lines) == 2
-    assert "Empty: not in this film, for it shows nothing in this part of the song." in planned.lines
+    assert sum("at most 9 angles" in line for line in planned.lines) == 2
+    assert "Empty: not in this film, because it shows nothing in this part of the song." in planned.lines
     assert [row.angle.id for row in plan(made, Film(angle_ids=("Angle 7", "Angle 0"))).rows] == [
         "Angle 7",
         "Angle 0",
@@ -132,7 +132,7 @@ def test_sound_alone_is_a_tile_only_where_it_was_chosen() -> None:
         (Film(height=10_000), "cannot be made"),
         (Film(angle_ids=("Nobody",)), "no angle 'Nobody'"),
         (Film(angle_ids=tuple(f"a{n}" for n in range(10))), "no angle 'a0'"),
-        (Film(sound=FilmSound.EARS), "for one angle"),
+        (Film(sound=FilmSound.EARS), "a single angle"),
     ],
 )
 def test_a_wish_that_makes_no_sense_gets_a_sentence(film: Film, words: str) -> None:
@@ -297,7 +297,7 @@ SHORT = Film(from_s=20.0, to_s=21.0, width=320, height=180)
 def test_a_missing_file_is_told_and_the_film_goes_on(tmp_path: Path) -> None:
     report, planned = written(small(tmp_path), tmp_path / "film.mp4", SHORT)
     assert len(planned.rows) == 2
-    assert any("gone.mp4 is not at its place" in line for line in planned.lines)
+    assert any("gone.mp4 is missing" in line for line in planned.lines)
     assert any(line.startswith("gone.mp4") and "not there" in line for line in report.lines)
     assert [one.name for one in tmp_path.iterdir()] == ["film.mp4"]
 
@@ -319,7 +319,7 @@ def test_stopped_or_failed_it_leaves_what_was_there(tmp_path: Path) -> None:
     made = small(tmp_path)
     assert made.song is not None
     silent = replace(made.song, media=MediaRef(str(tmp_path / "none.wav"), 1, "x"))
-    with pytest.raises(HandoffError, match=r"could not be made: .*not there"):
+    with pytest.raises(HandoffError, match=r"could not be made.*is missing"):
         written(replace(made, song=silent), path, SHORT)
     assert path.read_bytes() == b"an older film"
     assert [one.name for one in tmp_path.iterdir()] == ["film.mp4"]

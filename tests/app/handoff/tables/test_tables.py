@@ -57,7 +57,7 @@ def test_coverage_is_a_line_a_bar(tmp_path: Path) -> None:
     assert found[2]["takes"] == "clip_01.mov, take 1; clip_02.mov"
     assert (found[4]["safety_only"], found[4]["doubtful"]) == ("yes", "clip_01.mov, take 2")
     assert found[1]["start_timecode"] == "01:00:00:00"
-    assert written.lines == ("12 bars, a line each; 4 covered by nothing.",)
+    assert written.lines == ("12 bars, one row each; 4 not covered.",)
 
 
 def test_clips_of_one_name_are_told_apart(tmp_path: Path) -> None:

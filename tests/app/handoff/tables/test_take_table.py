@@ -116,7 +116,7 @@ def test_a_table_that_says_something_else_than_the_shoot_is_not_written(
     for column, text in (("song_start_s", "0.001"), ("verdict", "doubtful"), ("frame_at_song_0", "1")):
         wrong = table_text.Table(right.columns, ({**right.rows[0], column: text},))
         monkeypatch.setattr(take_table, "to_table", lambda _, wrong=wrong: wrong)
-        with pytest.raises(HandoffError, match="does not say what the shoot says in line 2"):
+        with pytest.raises(HandoffError, match="does not match the shoot in line 2"):
             take_table.write(value, tmp_path / "x.csv")
     assert list(tmp_path.iterdir()) == []
 

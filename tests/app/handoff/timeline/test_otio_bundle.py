@@ -148,10 +148,10 @@ def test_a_file_that_is_gone_is_told_and_the_rest_is_there(
     )
     report = otio_bundle.write(value, tmp_path / f"Evening.{suffix}")
     assert plan.lines == report.lines
-    left = [line for line in report.lines if "the bundle does not hold it" in line]
+    left = [line for line in report.lines if "not in the bundle" in line]
     assert len(left) == 2
-    assert "for the file is not there. Connect its disk, or find it again in Clips." in left[0]
-    assert "for the file was changed since it was heard. Hear it again first." in left[1]
+    assert "because the file is missing. Connect its disk, or find it again in Clips." in left[0]
+    assert "because the file has changed since it was read. Read it again first." in left[1]
     timeline = otio.adapters.read_from_file(str(tmp_path / f"Evening.{suffix}"))
     absent = [c for c in timeline.find_clips() if isinstance(c.media_reference, otio.schema.MissingReference)]
     assert {c.metadata["anglebook"]["take_id"] for c in absent} == {"t0", "u0", "t1", "u1"}
@@ -186,7 +186,7 @@ def test_progress_runs_to_its_end(value: SongView, tmp_path: Path) -> None:
 
 def test_a_full_disk_is_told_before(value: SongView, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(neighbour.shutil, "disk_usage", lambda _: type("Usage", (), {"free": 7000})())
-    with pytest.raises(HandoffError, match=r"room for x.otioz: .* kB are needed .* 7\.0 kB are free"):
+    with pytest.raises(HandoffError, match=r"room for x.otioz: it needs .* kB .* 7\.0 kB are free"):
         otio_bundle.write(value, tmp_path / "x.otioz")
     assert not (tmp_path / "x.otioz").exists()
 
@@ -243,5 +243,5 @@ def test_another_recording_of_the_same_size_does_not_go_along(
     sound(other, 1000)
     other.write_bytes(other.read_bytes().ljust(value.clips[1].media.size_bytes, b"\0"))
     report = otio_bundle.write(value, tmp_path / f"Evening.{suffix}")
-    assert any("what is in the file is not what was heard" in line for line in report.lines)
+    assert any("it is not the recording that was read before" in line for line in report.lines)
     assert report.lines[0].startswith("Holds copies of 7 files")

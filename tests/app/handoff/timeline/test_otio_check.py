@@ -91,19 +91,19 @@ def _other_media(timeline: Any) -> None:
 @pytest.mark.parametrize(
     ("spoil", "why"),
     [
-        (_later, "from its place"),
-        (_shifted, "clip_01.mov lies -0.04"),
+        (_later, "s off"),
+        (_shifted, "clip_01.mov is -0.04"),
         (_longer, "uses more"),
         (_shorter, "leaves out"),
         (_unwarped, "ends"),
         (_switched_on, "its track says otherwise"),
         (_track_on, "its track says otherwise"),
         (_lost, "holds 2 takes instead of 3"),
-        (_no_song, "song is not there once"),
+        (_no_song, "song is not there exactly once"),
         (_song_late, "song does not start"),
         (_no_marker, "markers instead of"),
         (_at_midnight, "does not start at 01:00:00:00"),
-        (_other_media, "another length"),
+        (_other_media, "wrong length"),
     ],
 )
 def test_the_comparison_finds_what_is_wrong(spoil: Callable[[Any], None], why: str) -> None:

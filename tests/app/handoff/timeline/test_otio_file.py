@@ -70,7 +70,7 @@ def test_the_rest_below_a_frame_is_kept(tmp_path: Path) -> None:
     assert told["remainder_s"] == pytest.approx(0.012, abs=1e-12)
     assert told["remainder_frames"] == pytest.approx(0.3, abs=1e-9)
     assert report.worst_sub_frame_offset_s == pytest.approx(0.012)
-    assert "Largest rest below a frame: 12.0 ms (0.30 frame)" in "\n".join(report.lines)
+    assert "Largest sub-frame offset: 12.0 ms (0.30 frame)" in "\n".join(report.lines)
 
 
 def test_a_take_begins_with_its_first_whole_frame(tmp_path: Path) -> None:
@@ -102,7 +102,8 @@ def test_a_start_timecode_that_does_not_fit_is_told_and_left_out(tmp_path: Path)
     timeline, report = written(value, tmp_path)
     assert items(timeline)["t"].media_reference.available_range.start_time.value == 0
     assert (
-        "clip_01.mov: its start timecode 10:00:00:29 does not fit its rate; counted from 0." in report.lines
+        "clip_01.mov: its start timecode 10:00:00:29 is not valid at its frame rate; counted from 0."
+        in report.lines
     )
 
 
@@ -113,7 +114,7 @@ def test_what_was_shot_before_the_song_is_trimmed(tmp_path: Path) -> None:
     item = items(timeline)["t"]
     assert (start(item), item.source_range.start_time.value, item.source_range.duration.value) == (0, 75, 450)
     assert list(items(timeline)) == ["t"]
-    assert "clip_01.mov, take 1: begins 2.00 s before the song; laid from its start on." in report.lines
+    assert "clip_01.mov, take 1: starts 2.00 s early; used from the start of the song." in report.lines
     assert "clip_01.mov, take 2: not on the timeline, because it ends before the song begins." in report.lines
 
 
@@ -168,7 +169,7 @@ def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) 
         "as_well": False,
         "computed": False,
     }
-    assert "1 doubtful take on 1 track, switched off; decide them first." in report.lines
+    assert "1 doubtful take on 1 disabled track; decide them first." in report.lines
 
 
 @pytest.mark.parametrize(
@@ -194,7 +195,7 @@ def test_speeds_with_a_reason_are_time_warps(
         [] if scalar is None else [pytest.approx(scalar, rel=1e-15)]
     )
     assert item.source_range.duration.value * (scalar or 1) <= 500
-    told = f"clip_01.mov: laid at speed {Fraction(speed).limit_denominator(1001)} by a time warp."
+    told = f"clip_01.mov: plays at speed {Fraction(speed).limit_denominator(1001)} through a time warp."
     assert (told in report.lines) == (scalar is not None)
 
 
@@ -205,15 +206,15 @@ def test_drift_is_told_in_frames_and_left(tmp_path: Path) -> None:
     told = items(timeline)["t"].metadata["anglebook"]
     assert told["drift_ppm"] == pytest.approx(-100, abs=1e-3)
     assert told["late_frames_at_end"] == pytest.approx(0.6, abs=1e-4)
-    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
+    assert "clip_01.mov: drifts 24.0 ms (0.60 frame) late by the end; not corrected." in report.lines
 
 
 def test_drift_is_told_in_the_frames_that_the_rest_is_told_in(tmp_path: Path) -> None:
     # 24 ms are 1.2 frames of a clip at 50, and 0.6 frame of the timeline.
     one = clip(1, Take("t", 0.0, 240.0, 0.0, 1 - 100e-6), duration_s=240.0, rate=Fraction(50))
     _, report = written(shoot(one, song=waltz(260.0)), tmp_path, Fraction(25))
-    assert "clip_01.mov: runs 24.0 ms (0.60 frame) late by its end; drift is not corrected." in report.lines
-    assert "clip_01.mov: at most 24.0 ms (0.60 frame) from its place." in report.lines
+    assert "clip_01.mov: drifts 24.0 ms (0.60 frame) late by the end; not corrected." in report.lines
+    assert "clip_01.mov: at most 24.0 ms (0.60 frame) off." in report.lines
 
 
 def test_rates_are_mixed_with_places_on_whole_timeline_frames(tmp_path: Path) -> None:
@@ -294,12 +295,12 @@ def test_clips_that_are_not_there_are_named(tmp_path: Path) -> None:
         clip(6, Take("l", 0.0, 9.0, 23.9)),
     )
     _, report = written(value, tmp_path)
-    assert "clip_05.mov: lies behind the song's end." in report.lines
-    assert "clip_06.mov: lies behind the song's end." not in report.lines
+    assert "clip_05.mov: starts after the end of the song." in report.lines
+    assert "clip_06.mov: starts after the end of the song." not in report.lines
     assert "clip_04.mov: not on the timeline, because less than a frame of it is in the song." in report.lines
     assert "clip_02.mov: not on the timeline (no song)." in report.lines
     assert "clip_03.mov: not on the timeline, because it is shorter than a frame." in report.lines
-    assert any(line.startswith("clip_01.mov: its frame rate varies") for line in report.lines)
+    assert any(line.startswith("clip_01.mov: variable frame rate") for line in report.lines)
 
 
 def test_a_take_whose_angle_is_not_known_is_not_lost(tmp_path: Path) -> None:
@@ -388,7 +389,7 @@ def test_rates_without_timecode_are_laid_too(text: str, tmp_path: Path) -> None:
     value = shoot(clip(1, Take("t", 0.0, 60.0, 10.0), rate=rate, start_timecode="01:00:00:00"), song=LONG)
     timeline, report = written(value, tmp_path)
     assert start(items(timeline)["t"]) == pytest.approx(10.0, abs=float(0.5 / rate))
-    assert any("does not fit its rate" in line for line in report.lines)
+    assert any("is not valid at its frame rate" in line for line in report.lines)
 
 
 def test_bars_are_marked_on_the_song_and_nothing_where_there_are_none(tmp_path: Path) -> None:
@@ -438,7 +439,7 @@ def test_pieces_are_read_back_where_sections_begin(tmp_path: Path) -> None:
         "clip_01.mov: cut into 2 pieces where sections begin, each set to its nearest frame." in report.lines
     )
     # 92 s at 400 ppm are 36.8 ms; the second piece begins 3.2 ms after its place.
-    assert "clip_01.mov: at most 40.0 ms (1.00 frame) from its place." in report.lines
+    assert "clip_01.mov: at most 40.0 ms (1.00 frame) off." in report.lines
 
 
 @settings(max_examples=60)

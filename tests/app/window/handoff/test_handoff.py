@@ -7,16 +7,18 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QLineEdit, QProgressBar
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
+from app.handoff.registry import FORMATS
 from app.model.check_queue import is_open
 from app.model.document.shoot import Shoot
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
 from app.window.handoff.handoff_choices import SIZES
-from app.window.handoff.handoff_files import MISSED, PLANNED, WRITTEN, Entry
+from app.window.handoff.handoff_files import EARLIER, MISSED, PLANNED, WRITTEN, Entry
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
@@ -73,7 +75,7 @@ def test_an_empty_page_tells_what_is_missing(place: HandoffPlace) -> None:
     shoot = place.session.view
     bare = replace(shoot, clips=tuple(replace(clip, takes=()) for clip in shoot.clips))
     for value, why in (
-        (document(bare), "None of the clips has a take yet"),
+        (document(bare), "No clip has a take yet"),
         (Shoot(), "Drop the song and the clips"),
     ):
         place.session.apply("x", (value, EVERYTHING), "test")
@@ -137,7 +139,7 @@ def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: Made
 
 
 def test_the_usual_rate_is_told(place: HandoffPlace) -> None:
-    assert place.chosen.rate.itemText(0).endswith(", as most clips")
+    assert place.chosen.rate.itemText(0).endswith(" (most clips)")
     assert place.chosen.rate.itemText(0)[0].isdigit()
     assert place.chosen.choices.rate is None
 
@@ -162,12 +164,96 @@ def test_what_was_written_takes_the_place_of_what_would_be(
     qtbot: QtBot, place: HandoffPlace, made: MadeHandOver
 ) -> None:
     made.troubles = ("No event list at this rate. Choose another.",)
-    made.left = "From an earlier hand-off: y."
     place.write()
     qtbot.waitUntil(lambda: not is_busy(place))
     assert listed(place) == [(WRITTEN, "x.otio", "1.0 kB"), (MISSED, "x.takes", "1.0 kB")]
-    assert place.told.text() == "✕ No event list at this rate. Choose another.\nFrom an earlier hand-off: y."
-    assert place.told.isVisible()
+    assert place.outcome.told.text() == "✕ No event list at this rate. Choose another."
+    assert place.outcome.told.isVisible()
+    assert place.outcome.done.text() == "! Done in part: 1 file, 1.0 kB"
+
+
+def test_what_an_earlier_hand_off_left_is_told_before_and_after(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, tmp_path: Path
+) -> None:
+    assert not place.outcome.left.isVisible()
+    made.left = ("old.edl", "old.otio")
+    place.folder.setText(str(tmp_path / "used"))
+    qtbot.waitUntil(lambda: made.looked_into[-1:] == [tmp_path / "used"] and place.outcome.left.isVisible())
+    assert "2 files from an earlier hand-off: old.edl, old.otio." in place.outcome.left.text()
+    assert listed(place)[2:] == [(EARLIER, "old.edl", ""), (EARLIER, "old.otio", "")]
+    made.left = ("old.otio",)
+    place.write()
+    qtbot.waitUntil(lambda: place.files.entries[0].state == WRITTEN and not is_busy(place))
+    assert [entry.state for entry in place.files.entries] == [WRITTEN, WRITTEN, EARLIER]
+    assert "1 file from an earlier hand-off: old.otio." in place.outcome.left.text()
+    made.left = ()
+    place.folder.setText(str(tmp_path / "fresh"))
+    assert not place.outcome.left.isVisible()
+    assert EARLIER not in [entry.state for entry in place.files.entries]
+
+
+@pytest.mark.parametrize("other", ["folder", "choice"])
+def test_the_outcome_is_forgotten_at_once(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, tmp_path: Path, other: str
+) -> None:
+    made.troubles = ("No event list at this rate. Choose another.",)
+    place.write()
+    qtbot.waitUntil(lambda: place.outcome.done.isVisible() and not is_busy(place))
+    if other == "folder":
+        place.folder.setText(str(tmp_path / "elsewhere"))
+    else:
+        place.chosen.drift.setCurrentIndex(1)
+    assert {entry.state for entry in place.files.entries} == {PLANNED}
+    assert not place.outcome.done.isVisible()
+    assert not place.outcome.told.isVisible()
+    assert shown_button(place, "Open Folder") is None
+
+
+@pytest.mark.parametrize("control", ["box", "list", "field"])
+def test_its_key_writes_wherever_the_keyboard_is(
+    qtbot: QtBot, place: HandoffPlace, made: MadeHandOver, control: str
+) -> None:
+    has_keys = {"box": place.chosen.boxes["edl"], "list": place.chosen.rate, "field": place.chosen.start}[
+        control
+    ]
+    before = place.chosen.choices
+    has_keys.setFocus()
+    qtbot.keyClick(has_keys, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    qtbot.waitUntil(lambda: bool(made.written) and not is_busy(place))
+    assert made.written[-1][1] == before
+
+
+def test_the_folder_follows_the_name_of_the_shoot_unless_somebody_chose_one(
+    place: HandoffPlace, tmp_path: Path
+) -> None:
+    place.folder.clear()
+    for name in ("one", "two"):
+        place.session.save(tmp_path / f"{name}.anglebook")
+        place.catch_up()
+        assert place.folder.text() == str(tmp_path / f"{name} hand-off")
+    place.folder.setText(str(tmp_path / "mine"))
+    place.session.save(tmp_path / "three.anglebook")
+    place.catch_up()
+    assert place.folder.text() == str(tmp_path / "mine")
+
+
+def test_every_choice_says_what_it_suits(place: HandoffPlace) -> None:
+    said = [one.text() for one in place.chosen.guide.findChildren(QLabel)]
+    for one in FORMATS:
+        assert one.gives in said
+        assert said.count(one.needs) == 1
+        assert place.chosen.boxes[one.word].accessibleDescription() == f"{one.needs}. {one.gives}"
+
+
+@pytest.mark.parametrize("width", [1280, 900])
+def test_no_choice_is_wider_than_its_room(
+    qtbot: QtBot, shoot_window: MainWindow, place: HandoffPlace, width: int
+) -> None:
+    place.chosen.boxes["film"].setChecked(True)
+    shoot_window.resize(width, 720)
+    held, view = place.chosen.widget(), place.chosen.viewport()
+    qtbot.waitUntil(lambda: held.width() == view.width())
+    assert held.minimumSizeHint().width() <= view.width()
 
 
 def test_what_was_written_is_shown_in_its_folder(
@@ -178,13 +264,16 @@ def test_what_was_written_is_shown_in_its_folder(
         "app.window.handoff.handoff_place.QDesktopServices.openUrl",
         lambda url: shown.append(url.toLocalFile()),
     )
-    assert shown_button(place, "Show Folder") is None
-    written_to = place.folder.text()
+    assert shown_button(place, "Open Folder") is None
     place.write()
-    qtbot.waitUntil(lambda: shown_button(place, "Show Folder") is not None)
-    place.folder.setText("/elsewhere")
-    press(place, "Show Folder")
-    assert shown == [written_to]
+    qtbot.waitUntil(lambda: shown_button(place, "Open Folder") is not None)
+    assert place.outcome.done.text() == "✓ Done: 2 files, 2.0 kB"
+    button = shown_button(place, "Open Folder")
+    assert button is not None
+    assert button.accessibleName() == "Open Folder"
+    assert "Ctrl+Shift+L" in button.toolTip()
+    press(place, "Open Folder")
+    assert shown == [place.folder.text()]
 
 
 def test_an_earlier_hand_off_is_replaced_only_when_asked(
@@ -192,15 +281,15 @@ def test_an_earlier_hand_off_is_replaced_only_when_asked(
 ) -> None:
     made.there = tuple(f"{n}.edl" for n in range(6))
     place.write()
-    qtbot.waitUntil(lambda: place.told.text() == "Nothing was written.")
+    qtbot.waitUntil(lambda: place.outcome.told.text() == "Nothing was written.")
     assert made.written == []
     assert answers.asked[-1] == (
-        "6 files of an earlier hand-off would be replaced: 0.edl, 1.edl, 2.edl, 3.edl and 2 more."
+        "6 files of an earlier hand-off will be replaced: 0.edl, 1.edl, 2.edl, 3.edl and 2 more."
     )
     answers.one = 0
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place.files.entries[0].state == WRITTEN)
-    assert not place.told.isVisible()
+    assert not place.outcome.told.isVisible()
 
 
 def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOver) -> None:
@@ -210,17 +299,20 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
     assert "Timeline …" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
-    assert not place.chosen.isEnabled()
+    for one in (*place.chosen.findChildren(QCheckBox), *place.chosen.findChildren(QComboBox)):
+        assert not one.isEnabled()
+    assert not place.chosen.start.isEnabled()
+    assert not place.folder.isEnabled()
     assert place.focusWidget() is place.files.table
     assert [entry.state for entry in place.files.entries] == [WRITTEN, PLANNED]
     press(place, "Stop Writing")
     assert "Stopping…" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
     assert shown_button(place, "Stop Writing") is None
-    qtbot.waitUntil(lambda: place.told.text().startswith("Stopped."))
+    qtbot.waitUntil(lambda: place.outcome.told.text().startswith("Stopped."))
     assert place.chosen.isEnabled()
     assert not is_busy(place)
     assert [entry.state for entry in place.files.entries] == [WRITTEN, MISSED]
-    assert shown_button(place, "Show Folder") is not None
+    assert shown_button(place, "Open Folder") is not None
 
 
 @pytest.mark.parametrize("leave", ["quit", "begin a new shoot", "open the other shoot"])
@@ -246,7 +338,7 @@ def test_leaving_while_it_is_written_asks_first(
     }[leave]
     shoot = shoot_window.session.shoot
     go()
-    assert answers.offered == ["Go on writing", f"Stop writing and {leave}"]
+    assert answers.offered == ["Keep writing", f"Stop writing and {leave}"]
     assert "still being written" in answers.asked[-1]
     assert shoot_window.isVisible()
     assert shoot_window.session.shoot is shoot
@@ -255,7 +347,7 @@ def test_leaving_while_it_is_written_asks_first(
     go()
     assert not shoot_window.isVisible() if leave == "quit" else shoot_window.session.shoot is not shoot
     qtbot.waitUntil(lambda: leave == "quit" or not is_busy(place))
-    assert place.told.text() == ""
+    assert place.outcome.told.text() == ""
 
 
 def test_a_hand_off_that_fails_is_told(
@@ -263,7 +355,7 @@ def test_a_hand_off_that_fails_is_told(
 ) -> None:
     made.error = OSError(28, "No space left on device", str(tmp_path))
     place.write()
-    qtbot.waitUntil(lambda: "No space left" in place.told.text())
+    qtbot.waitUntil(lambda: "No space left" in place.outcome.told.text())
     assert may_write(place)
 
 

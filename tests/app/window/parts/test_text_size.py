@@ -166,8 +166,7 @@ def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: M
     chosen = large.handoff.chosen
     chosen.boxes["film"].setChecked(True)
     chosen.drift.setMinimumWidth(chosen.drift.width() + 90)
-    qtbot.wait(1)
-    assert chosen.widget().width() <= chosen.viewport().width()
+    qtbot.waitUntil(lambda: chosen.widget().width() <= chosen.viewport().width())
 
 
 def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindow) -> None:
