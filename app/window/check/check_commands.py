@@ -85,7 +85,7 @@ class CheckCommands(QObject):
     def next_doubt(self) -> None:
         """Go to the next take in doubt."""
         if not self._queue.next_doubt():
-            self._tell("No take that is listed is in doubt.")
+            self._tell("No listed take is in doubt.")
 
     def step(self, frames: float, seconds: float = 0.0) -> None:
         """An arrow key: move the take by frames of its clip and seconds; with pins, go through the clip."""
@@ -117,7 +117,7 @@ class CheckCommands(QObject):
         """Look for the nearest good fit around the place looked at."""
         placed = self.examined.placed(self._session.view)
         if placed is not None and self._may_move():
-            self._tell("Looking for the nearest good fit … Esc stops it.")
+            self._tell("Looking for the best fit nearby … Esc cancels.")
             self._proving.settle(placed)
 
     def toggle_pins(self) -> None:
@@ -140,7 +140,7 @@ class CheckCommands(QObject):
         here = self._here()
         if examined.mark_s is None:
             examined.mark_s = here
-            self._tell("A take of its own begins here. Go to its end and press M again; Esc gives up.")
+            self._tell("The new take starts here. Go to its end and press M again; Esc cancels.")
         else:
             from_s, examined.mark_s = examined.mark_s, None
             self._tell("")
@@ -179,11 +179,11 @@ class CheckCommands(QObject):
         """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
         entry, rival = self.examined.entry, self.examined.preview
         if entry is not None and entry.refused is not None:
-            self._tell("The take was refused. N takes that back; then it can be moved.")
+            self._tell("You marked this as not this song. Press N to take that back; then you can move it.")
         elif rival is not None:
             self._tell(
-                f"Place {rival + 2} is only looked at: Enter chooses it, Esc leaves it. "
-                "Then the take can be moved."
+                f"This is a preview of place {self._page.places.row_number(rival)}. "
+                "Press Enter to choose it or Esc to leave it; then you can move the take."
             )
         return rival is None and entry is not None and entry.take is not None
 
@@ -203,7 +203,7 @@ class CheckCommands(QObject):
             new = [take.id for take in clip.takes if take.id not in known]
             self._examining.list_entries(new[0] if new else entry.key)
             self._examining.show_pins(True)
-            self._tell("Pinned. Look at the proofs with P, or pin another frame far from this one.")
+            self._tell("Pinned. Press P to compare song and take, or pin another frame far from this one.")
 
     def _here(self) -> float:
         """The moment of the clip that is looked at."""
@@ -217,15 +217,15 @@ class CheckCommands(QObject):
         if entry is None or entry.take is None or placed != self.examined.placed(self._session.view):
             return
         if fit is None:
-            self._tell("Nothing fits within half a second of here. Slide it nearer, or pin a frame.")
+            self._tell("No fit within half a second of here. Slide the take nearer, or pin a frame.")
             return
         by_s = fit.song_start_s - placed.song_start_s
         if self._deciding.settle(entry.take, fit):
             self._examining.list_entries(entry.key)
         way = "later" if by_s > 0 else "earlier"
-        faint = "" if fit.clear else " It is a faint fit: listen before you trust it."
+        faint = "" if fit.clear else " The fit is faint: listen before you trust it."
         sure = words.sureness(fit.uncertainty_s)
-        self._tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
+        self._tell(f"Snapped {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _on_sliding(self, song_s: float) -> None:
         entry = self.examined.entry

@@ -3,13 +3,10 @@ right, playing below."""
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QColor, QResizeEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
-    QScrollArea,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -18,6 +15,7 @@ from PySide6.QtWidgets import (
 from app.window.check.frame_trio import FrameTrio
 from app.window.check.lag_view import LagView
 from app.window.check.pin_page import PinPage
+from app.window.check.places_list import PlacesList
 from app.window.check.proof_cell import ProofCell
 from app.window.check.proof_strip import ProofStrip
 from app.window.check.queue_list import QueueList
@@ -60,11 +58,7 @@ class CheckPage(QWidget):
         self.lag_words = TextLabel(theme, bold=True)
         self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
-        self._held = QWidget()
-        self._could = TextLabel(theme, "Where it could be", bold=True)
-        self._places = QVBoxLayout()
-        self._places.setContentsMargins(0, 0, 0, 0)
-        self._places.setSpacing(1)
+        self.places = PlacesList(theme)
         self._pictures = QWidget()
         self._shown = QStackedLayout(self._pictures)
         self._shown.setContentsMargins(0, 0, 0, 0)
@@ -122,30 +116,6 @@ class CheckPage(QWidget):
         self.lag_words.setText("")
         self.agreement.setText("")
 
-    def show_places(self, rows: Sequence[QWidget], heading: str) -> None:
-        """Show the places where the take could be."""
-        while self._places.count():
-            item = self._places.takeAt(0)
-            old = item.widget() if item is not None else None
-            if old is not None:
-                old.hide()
-                old.deleteLater()
-        self._could.setText(heading if rows else "")
-        for row in rows:
-            self._places.addWidget(row)
-        self._places.addStretch(1)
-        # Said outright: the scroll area learns of new rows only when it is laid out again.
-        self._held.setMinimumHeight(sum(row.sizeHint().height() + 1 for row in rows))
-
-    @property
-    def places_heading(self) -> str:
-        """What is said above the places."""
-        return self._could.text()
-
-    def reach(self, row: QWidget) -> None:
-        """Have one of the places seen, where there is not room for all."""
-        self._scroll.ensureWidgetVisible(row, 0, 0)
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit_pictures()
@@ -181,16 +151,7 @@ class CheckPage(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(self._em // 2)
         box.addWidget(self._pictures, 3)
-        box.addWidget(self._could)
-        self._held.setLayout(self._places)
-        self._scroll = scroll = QScrollArea()
-        scroll.setWidget(self._held)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setMinimumHeight(round(self._em * 3))
-        box.addWidget(scroll, 2)
+        box.addWidget(self.places, 2)
         self._buttons.setSpacing(round(self._em * 0.4))
         box.addLayout(self._buttons)
         return side

@@ -43,7 +43,7 @@ class Examining(QObject):
         super().__init__(parent)
         self._session, self._queue, self._page, self._player = session, queue, page, player
         self._examined, self._proving, self._seen = examined, proving, seen
-        self.view = CheckView(session, theme, page, examined, proving, self.look_at_place)
+        self.view = CheckView(session, theme, page, examined, proving)
         self._asking = QTimer(self)
         self._asking.setSingleShot(True)
         self._asking.setInterval(ASKED_MS)
@@ -52,6 +52,7 @@ class Examining(QObject):
         queue.shown_changed.connect(self.list_again)
         proving.arrived.connect(self.show_moment)
         proving.failed.connect(self.view.tell)
+        page.places.wanted.connect(self.look_at_place)
         page.lag.wanted.connect(self._on_lag_clicked)
         page.pin_page.moved.connect(self.show_pinned)
         theme.changed.connect(self.show_moment)
@@ -91,10 +92,8 @@ class Examining(QObject):
         self.list_entries(following)
         if following is None:
             doubts = len(words.open_takes(self._session.view))
-            left = (
-                f"{words.count(doubts, 'take')} in doubt: D goes there." if doubts else "Nothing is in doubt."
-            )
-            self.view.tell(f"That was the last one of the list. {left}")
+            left = f"{words.count(doubts, 'take')} in doubt: press D." if doubts else "Nothing is in doubt."
+            self.view.tell(f"That was the last take in the list. {left}")
 
     def show_entry(self) -> None:
         """Examine what is chosen in the list."""

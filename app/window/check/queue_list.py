@@ -20,11 +20,11 @@ from app.window.parts.theme import Theme
 FILTER_KEY = "F"
 SORT_KEY = "Shift+F"
 NONE_OF = {
-    Shown.ALL: "There is no take.",
+    Shown.ALL: "There are no takes.",
     Shown.DOUBT: "No take is in doubt.",
-    Shown.UNDECIDED: "Every take has been decided by a person.",
-    Shown.DECIDED: "No take has been decided by a person yet.",
-    Shown.WITHOUT: "There is no clip without a take.",
+    Shown.UNDECIDED: "You have decided every take.",
+    Shown.DECIDED: "You have not decided any take yet.",
+    Shown.WITHOUT: "Every clip has a take.",
 }
 
 
@@ -43,8 +43,8 @@ class QueueList(QWidget):
         em = round(theme.em())
         self.filter = DropDown(theme)
         self.filter.addItems([one.value for one in Shown])
-        self.filter.setAccessibleName("Which takes are listed")
-        self.filter.setToolTip(f"Which takes are listed ({FILTER_KEY})")
+        self.filter.setAccessibleName("Takes to list")
+        self.filter.setToolTip(f"Takes to list ({FILTER_KEY})")
         self.filter.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.filter.currentIndexChanged.connect(lambda _: self.sort_again())
         self.list = QListWidget()
@@ -55,8 +55,8 @@ class QueueList(QWidget):
         self.list.setSpacing(1)
         self.list.setAccessibleName("Takes")
         self.list.setToolTip(
-            "Takes, those in doubt first; ↑ and ↓ go from one to the next. "
-            f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
+            "Takes, those in doubt first. ↑ and ↓ go from one to the next. "
+            f"A take you decide keeps its row until you sort the list again ({SORT_KEY})"
         )
         self.list.currentRowChanged.connect(self._on_row_changed)
         self._count = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -151,9 +151,9 @@ class QueueList(QWidget):
         record = entry.clip.decided if take is None else take.decided
         reason = sentence(entry.clip.reason if take is None else take.reason or entry.clip.reason)
         if entry.refused is not None:
-            record, reason = Decided(Action.REFUSED, entry.refused.at), "Take it back with N."
+            record, reason = Decided(Action.REFUSED, entry.refused.at), "Press N to take that back."
         elif entry.refused_clip:
-            reason += " Take it back with N."
+            reason += " Press N to take that back."
         item.setToolTip(
             "\n".join(
                 filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))

@@ -55,7 +55,7 @@ class Deciding(QObject):
     def settle(self, take: Take, fit: "LocalFit") -> bool:
         """The take lies at the fit that was found."""
         return self._do(
-            "Settle Take",
+            "Snap Take",
             lambda s, at: deciding.settle_take(
                 s, take.id, fit.song_start_s, fit.speed, fit.uncertainty_s, at
             ),

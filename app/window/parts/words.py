@@ -133,8 +133,12 @@ def take_state(take: Take) -> str:
 
 
 def rival_strength(rival: Rival) -> str:
-    """How well another place fits, in words with a figure."""
-    return "fits just as well" if rival.strength > 0.995 else f"fits {100 * rival.strength:.0f} % as well"
+    """How well another place fits, beside the one it is compared with.
+
+    >>> rival_strength(Rival(30.0, 0.768))
+    '77 % match'
+    """
+    return f"{100 * min(rival.strength, 1.0):.0f} % match"
 
 
 def path_name(path: str) -> str:
