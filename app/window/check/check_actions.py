@@ -14,8 +14,8 @@ NOT_THIS = "This take is not of this song"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
 GO_TO, LOOK, MOVE = "&Go To", "Pre&view Place", "&Move the Take"
 MOMENTS_TIP = "Start, quarters and end of the take"
-BUTTONS = ("confirm", "settle", "refuse", "pins", "mark", "doubt", "watch")
-"""Those with a button beside the proofs, the main one first."""
+BUTTONS = ("confirm", "settle", "refuse", "pins", "mark")
+"""Those with a button below the places, the main one first."""
 PIN_BUTTONS = ("before", "after", "bar before", "bar after")
 """Those with a button below the beats."""
 

@@ -3,6 +3,7 @@ right, playing below."""
 
 from collections.abc import Sequence
 
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QAction, QColor, QResizeEvent
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -25,6 +26,8 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 SAID = ("start", "first quarter", "middle", "third quarter", "end")
+HINT_FROM_EM = 36
+"""Height of the page from which on the keys are told below the strip."""
 HINT = "Drag to slide · ← → a frame · Shift+← → a quarter · Alt+← → a millisecond · Ctrl+← → bar by bar"
 
 
@@ -43,6 +46,7 @@ class CheckPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self._em = round(theme.em())
+        self._gap = self._em // 2
         self._queue, self.trio = queue, trio
         self._watching, self._has_take = False, True
         self.pin_page = pin_page
@@ -54,7 +58,9 @@ class CheckPage(QWidget):
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
         self.strip = ProofStrip(theme, trio.pictures)
+        self.strip.setToolTip(f"{self.strip.toolTip()}\n{HINT}")
         self.hint = TextLabel(theme, HINT, size=looks.SMALL, role="dim")
+        self.hint.hide()
         self.lag_words = TextLabel(theme, bold=True)
         self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
@@ -70,10 +76,15 @@ class CheckPage(QWidget):
         self._middle.addWidget(pin_page)
         self._buttons = QGridLayout()
         self._side = self._right()
+        self._side.installEventFilter(self)
+        self.places.filled.connect(self._fit_pictures)
+        self._watch_button = QHBoxLayout()
         self._play_bar = play_bar
 
-    def arrange(self, actions: Sequence[QAction]) -> None:
-        """Lay all out, once, with buttons for these actions below the places; the first is the main one."""
+    def arrange(self, actions: Sequence[QAction], watch: QAction) -> None:
+        """Lay all out, once, with buttons for these actions below the places; the first is the main one.
+        ``watch`` has its button above the pictures."""
+        self._watch_button.addWidget(ActionButton(watch))
         self._buttons.addWidget(ActionButton(actions[0], main=True), 0, 0, 1, 2)
         for n, action in enumerate(actions[1:]):
             self._buttons.addWidget(ActionButton(action), 1 + n // 2, n % 2)
@@ -118,15 +129,29 @@ class CheckPage(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._fit_pictures()
+        # With large text in a small window the tip of the strip tells the keys; the strip needs the room.
+        self.hint.setVisible(self.height() > HINT_FROM_EM * self._em)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Resize:
+            self._fit_pictures()
+        return super().eventFilter(watched, event)
 
     def _fit_pictures(self) -> None:
-        """Frames take the height their width asks for; moving pictures take what there is."""
+        """Frames take the height their width asks for, as far as the places leave it; moving pictures take
+        what there is."""
         self._shown.setCurrentIndex(int(self.watching))
-        high = 2 * self.height() if self.watching else self.trio.heightForWidth(self._side.width())
+        high = 2 * self.height()
+        if not self.watching:
+            spare = self._side.height() - self._buttons.sizeHint().height() - 2 * self._gap
+            spare -= self.places.wanted_height
+            high = min(
+                max(spare, self.trio.minimumSizeHint().height()), self.trio.height_for(self._side.width())
+            )
         self._pictures.setMaximumHeight(high)
         # The row over moving pictures needs more room than three frames do.
-        self._side.setMinimumWidth(round(self._em * (30 if self.watching else 16)))
+        least = round(self._em * (30 if self.watching else 16))
+        self._side.setMinimumWidth(max(least, self._buttons.minimumSize().width()))
 
     def _evidence(self) -> QWidget:
         page = QWidget()
@@ -149,9 +174,9 @@ class CheckPage(QWidget):
         side = QWidget()
         box = QVBoxLayout(side)
         box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(self._em // 2)
-        box.addWidget(self._pictures, 3)
-        box.addWidget(self.places, 2)
+        box.setSpacing(self._gap)
+        box.addWidget(self._pictures, 100)
+        box.addWidget(self.places, 1)
         self._buttons.setSpacing(round(self._em * 0.4))
         box.addLayout(self._buttons)
         return side
@@ -166,6 +191,7 @@ class CheckPage(QWidget):
         head.addWidget(self.line, 1)
         # In the place of that line, so that nothing moves under the mouse when something is said.
         head.addWidget(self.message, 1)
+        head.addLayout(self._watch_button)
         top.addLayout(head)
         top.addWidget(self.reason)
         centre = QHBoxLayout()

@@ -80,7 +80,8 @@ class CheckPlace(Place):
         )
         self.action_table = ActionTable(self, check_actions(self.commands, self.queue))
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))
-        self.page.arrange(self.action_table.several(*BUTTONS))
+        self.page.arrange(self.action_table.several(*BUTTONS), self.action_table["watch"])
+        self.queue.add_button(self.action_table["doubt"])
         lines = (
             "No take has been placed yet.",
             "Takes appear here to be checked, those in doubt first.",

@@ -19,8 +19,8 @@ from app.window.parts.theme import Theme
 CURRENT = "current place"
 COMPUTED = "found automatically"
 OTHERS = "Other places, less likely"
-LEAST_ROWS = 3
-"""Rows that are seen at once, as long as there are so many."""
+LEAST_ROWS, SEEN_ROWS = 3, 6
+"""Rows that are seen at once in any window, and where there is room."""
 
 
 class PlacesList(QWidget):
@@ -28,10 +28,13 @@ class PlacesList(QWidget):
 
     wanted = Signal(object)
     """A place is to be looked at: the number of a rival, or None for where the take lies."""
+    filled = Signal()
+    """Other places are listed."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._gap = round(theme.em() * 0.3)
         self.rows: list[FitRow] = []
         """In the order in which they are shown."""
         self._places: list[int | None] = []
@@ -49,7 +52,7 @@ class PlacesList(QWidget):
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(round(theme.em() * 0.3))
+        box.setSpacing(self._gap)
         box.addWidget(self.heading)
         box.addWidget(self._scroll, 1)
 
@@ -78,6 +81,14 @@ class PlacesList(QWidget):
         for row, place in zip(self.rows, self._places, strict=True):
             row.setChecked(place == preview)
             row.toggled.connect(partial(self._on_toggled, row, place))
+        self.filled.emit()
+
+    @property
+    def wanted_height(self) -> int:
+        """Height with which enough places are seen at once."""
+        most = sum(row.sizeHint().height() + 1 for row in self.rows[:SEEN_ROWS])
+        rows = min(self._scroll.maximumHeight(), most)
+        return self.heading.heightForWidth(max(1, self.width())) + self._gap + rows
 
     def row_number(self, place: int | None) -> int:
         """The number under which a rival (None: where the take lies) is listed, from 1."""

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
 from app.model.document.decisions import Action, Decided
@@ -13,6 +14,7 @@ from app.window.check import check_words
 from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -60,12 +62,18 @@ class QueueList(QWidget):
         )
         self.list.currentRowChanged.connect(self._on_row_changed)
         self._count = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._doubts = QHBoxLayout()
+        self._doubts.addWidget(self._count, 1)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
         box.addWidget(self.filter)
-        box.addWidget(self._count)
+        box.addLayout(self._doubts)
         box.addWidget(self.list, 1)
+
+    def add_button(self, action: QAction) -> None:
+        """Put a button beside the number of takes in doubt."""
+        self._doubts.addWidget(ActionButton(action))
 
     @property
     def shown(self) -> Shown:
