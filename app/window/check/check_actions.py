@@ -16,7 +16,7 @@ GO_TO, LOOK, MOVE = "&Go To", "Pre&view Place", "&Move the Take"
 MOMENTS_TIP = "Start, quarters and end of the take"
 BUTTONS = ("confirm", "settle", "refuse", "pins", "mark")
 """Those with a button below the places, the main one first."""
-PIN_BUTTONS = ("before", "after", "bar before", "bar after")
+PIN_BUTTONS = ("play clip", "before", "after", "bar before", "bar after")
 """Those with a button below the beats."""
 
 
@@ -171,6 +171,36 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
+            "while pinning: first and last frame of the clip",
+            Action(
+                "First Frame",
+                "Home",
+                "Go to the first frame of the clip",
+                partial(do.go_to_end, last=False),
+                menu=GO_TO,
+                enabled=pinning,
+            ),
+            Action(
+                "Last Frame",
+                "End",
+                "Go to the last frame of the clip",
+                partial(do.go_to_end, last=True),
+                menu=GO_TO,
+                enabled=pinning,
+            ),
+        ),
+        Line(
+            "while pinning: play the clip by itself",
+            Action(
+                lambda: "Pause" if do.playing else "Play Clip",
+                "Shift+Space",
+                "Play the clip by itself from this frame",
+                do.play_clip,
+                name="play clip",
+                enabled=pinning,
+            ),
+        ),
+        Line(
             "pin frames to beats",
             Action(
                 pin_words,
@@ -189,7 +219,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Mark part of the clip as a separate take",
                 do.mark,
                 name="mark",
-                enabled=lambda: take() is not None,
+                enabled=lambda: take() is not None or (pinning() and entry() is not None),
             ),
         ),
         Line(

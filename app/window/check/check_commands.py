@@ -14,6 +14,7 @@ from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
 from app.window.check.take_decisions import Deciding
 from app.window.parts import words
+from app.window.playing.player import Heard, Player
 from app.window.session import Session
 
 if TYPE_CHECKING:
@@ -31,9 +32,11 @@ class CheckCommands(QObject):
         examined: ExaminedTake,
         examining: Examining,
         proving: Proving,
+        player: Player,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
+        self._player = player
         self._session, self._queue, self._page, self._proving = session, queue, page, proving
         self.examined, self._examining = examined, examining
         self._tell = examining.view.tell
@@ -42,6 +45,11 @@ class CheckCommands(QObject):
         proving.settled.connect(self._on_settled)
         page.strip.sliding.connect(self._on_sliding)
         page.strip.slid.connect(self._on_slid)
+
+    @property
+    def playing(self) -> bool:
+        """Whether something is played."""
+        return self._player.playing
 
     @property
     def pinning(self) -> bool:
@@ -139,12 +147,16 @@ class CheckCommands(QObject):
             return
         here = self._here()
         if examined.mark_s is None:
-            examined.mark_s = here
+            examined.mark_s, examined.mark_song_s = here, self._page.pin_page.song_s
             self._tell("The new take starts here. Go to its end and press M again; Esc cancels.")
         else:
             from_s, examined.mark_s = examined.mark_s, None
             self._tell("")
-            if self._deciding.mark(entry.clip, from_s, here):
+            if entry.take is None:
+                made = self._deciding.start(entry.clip, from_s, examined.mark_song_s, here)
+            else:
+                made = self._deciding.mark(entry.clip, from_s, here)
+            if made:
                 self._go_to_marked(entry, from_s, here)
         self._show()
 
@@ -159,6 +171,19 @@ class CheckCommands(QObject):
             self._examining.show_pins(False)
         self._tell("")
         self._show()
+
+    def play_clip(self) -> None:
+        """Play the clip by itself from the frame that is looked at, or pause."""
+        player = self._player
+        if player.playing:
+            player.pause()
+        else:
+            player.hear(Heard.TAKE)
+            player.play()
+
+    def go_to_end(self, *, last: bool) -> None:
+        """While pinning, go to the first or the last frame of the clip."""
+        self._page.pin_page.go_to_end(last=last)
 
     def toggle_watching(self) -> None:
         """Show moving pictures in place of the frames, or the frames again."""

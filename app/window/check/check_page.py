@@ -48,7 +48,7 @@ class CheckPage(QWidget):
         self._em = round(theme.em())
         self._gap = self._em // 2
         self._queue, self.trio = queue, trio
-        self._watching, self._has_take = False, True
+        self._watching, self._has_take, self._running = False, True, False
         self.pin_page = pin_page
         self.name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
         self.line = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -102,13 +102,19 @@ class CheckPage(QWidget):
 
     @property
     def watching(self) -> bool:
-        """Whether moving pictures are shown in place of the frames; never while frames are pinned."""
-        return self._watching and self._has_take and not self.pinning
+        """Whether moving pictures are shown in place of the frames; while pinning, only while it plays."""
+        return self._running if self.pinning else self._watching and self._has_take
 
     def let_watch(self, on: bool) -> None:
         """Whether there is a take to be watched: else pictures would be those of another one."""
         if on != self._has_take:
             self._has_take = on
+            self._fit_pictures()
+
+    def let_run(self, on: bool) -> None:
+        """Whether it plays: while frames are pinned, moving pictures are shown just then."""
+        if on != self._running:
+            self._running = on and self._shown.count() > 1
             self._fit_pictures()
 
     def show_watching(self, on: bool) -> None:

@@ -76,7 +76,7 @@ class CheckPlace(Place):
         )
         self.view = self.examining.view
         self.commands = CheckCommands(
-            session, self.queue, self.page, self.examined, self.examining, self.proving, self
+            session, self.queue, self.page, self.examined, self.examining, self.proving, player, self
         )
         self.action_table = ActionTable(self, check_actions(self.commands, self.queue))
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))

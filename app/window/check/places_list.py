@@ -84,6 +84,11 @@ class PlacesList(QWidget):
         self.filled.emit()
 
     @property
+    def viewport(self) -> QWidget:
+        """What the rows are seen through."""
+        return self._scroll.viewport()
+
+    @property
     def wanted_height(self) -> int:
         """Height with which enough places are seen at once."""
         most = sum(row.sizeHint().height() + 1 for row in self.rows[:SEEN_ROWS])

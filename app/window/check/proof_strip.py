@@ -44,7 +44,7 @@ class ProofStrip(QWidget):
         self._beats: tuple[float, ...] = ()
         self._grabbed: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(round(theme.em() * 7))
+        self.setMinimumHeight(round(theme.em() * 6))
         self.setCursor(Qt.CursorShape.SizeHorCursor)
         self.setAccessibleName("Proof strip")
         self.setToolTip(TIP)

@@ -152,11 +152,11 @@ def file_name(clip: Clip) -> str:
 
 
 def take_name(clip: Clip, take: Take) -> str:
-    """Clip and number of a take: ``C0012, take 1``."""
+    """Clip and number of a take: ``C0012, take 1``; the clip alone where the take is only tried."""
     stem = file_name(clip).rpartition(".")[0] or file_name(clip)
     # By its id: it may be held against the song elsewhere than it lies.
-    number = next(n for n, one in enumerate(clip.takes, 1) if one.id == take.id)
-    return f"{stem}, take {number}"
+    number = next((n for n, one in enumerate(clip.takes, 1) if one.id == take.id), None)
+    return stem if number is None else f"{stem}, take {number}"
 
 
 def to_be_placed(shoot: SongView) -> int:
