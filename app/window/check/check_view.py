@@ -145,10 +145,17 @@ class CheckView:
 
     def _describe(self, entry: Entry) -> str:
         clip, take = entry.clip, entry.held
+        apart = words.told_apart(self._session.view.clips).get(clip.id, "")
         if take is None:
-            return f"{words.file_name(clip)} · {words.song_time(clip.duration_s, 1)} long · no take yet"
+            parts = [
+                words.file_name(clip),
+                apart,
+                f"{words.song_time(clip.duration_s, 1)} long",
+                "no take yet",
+            ]
+            return " · ".join(filter(None, parts))
         length = words.song_time(take.clip_end_s - take.clip_start_s, 1)
-        parts = [check_words.name(entry)[0], f"{length} long", words.take_place(self.song_map, take)]
+        parts = [check_words.name(entry, apart)[0], f"{length} long", words.take_place(self.song_map, take)]
         decided = "" if entry.refused is not None else check_words.decided(take.decided)
         return " · ".join([*parts, *filter(None, [decided])])
 

@@ -171,8 +171,11 @@ def agreement(lates: Sequence[float | None], clip: Clip, *, along: bool) -> str:
     return f"{agree}; the worst is {late(worst, clip)}."
 
 
-def name(entry: Entry) -> tuple[str, str]:
-    """What tells an entry from all others, and the end of that which tells it from others of its file."""
+def name(entry: Entry, apart: str = "") -> tuple[str, str]:
+    """What tells an entry from all others, and the end of that which tells it from others of its name.
+
+    ``apart``: the folder of its clip, where another clip has the same name.
+    """
     clip, take = entry.clip, entry.take
     stem = words.file_name(clip).rpartition(".")[0] or words.file_name(clip)
     if entry.refused is not None and (clip.takes or len(clip.refused) > 1):
@@ -181,6 +184,7 @@ def name(entry: Entry) -> tuple[str, str]:
         tail = words.take_name(clip, take).removeprefix(stem)
     else:
         tail = ""
+    tail += f" · {apart}" if apart else ""
     return stem + tail, tail
 
 

@@ -119,8 +119,9 @@ class QueueList(QWidget):
         self._to_sort = False
         self.list.blockSignals(True)
         self.list.clear()
+        apart = words.told_apart(shoot.clips)
         for entry in self.entries:
-            self.list.addItem(self._item(shoot, entry))
+            self.list.addItem(self._item(shoot, entry, apart.get(entry.clip.id, "")))
         keys = [entry.key for entry in self.entries]
         self._picked &= bool(keys)
         if not self._picked:
@@ -150,9 +151,9 @@ class QueueList(QWidget):
                 return True
         return False
 
-    def _item(self, shoot: SongView, entry: Entry) -> QListWidgetItem:
+    def _item(self, shoot: SongView, entry: Entry, apart: str) -> QListWidgetItem:
         angle = shoot.angle(entry.clip.angle_id).name
-        name, tail = check_words.name(entry)
+        name, tail = check_words.name(entry, apart)
         item = QListWidgetItem(f"{name}\n{check_words.state(entry)} · {angle}")
         item.setData(TAIL, tail)
         take = entry.take

@@ -1,7 +1,9 @@
 """How times, places in the song and verdicts are said on screen."""
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from fractions import Fraction
+from pathlib import PurePosixPath
 
 from app.model.check_queue import is_open
 from app.model.document.decisions import Decision
@@ -149,6 +151,37 @@ def path_name(path: str) -> str:
 def file_name(clip: Clip) -> str:
     """The clip's file name without its folders."""
     return path_name(clip.media.path)
+
+
+def told_apart(clips: Sequence[Clip]) -> dict[str, str]:
+    """For each clip whose name another one has too, the folder by which one tells them apart, by clip id.
+
+    It is the innermost one in which they all differ; of files that lie together, the file's whole name.
+
+    >>> from app.model.document.media_ref import MediaRef
+    >>> paths = ("A/CLIP/C0001.MP4", "B/CLIP/C0001.MP4", "B/CLIP/C0002.MP4")
+    >>> told_apart([Clip(str(n), MediaRef(path, 1, ""), "a") for n, path in enumerate(paths)])
+    {'0': 'A', '1': 'B'}
+    """
+    alike: dict[str, list[Clip]] = {}
+    for clip in clips:
+        alike.setdefault(PurePosixPath(file_name(clip)).stem, []).append(clip)
+    found: dict[str, str] = {}
+    for group in alike.values():
+        if len(group) > 1:
+            found |= zip((clip.id for clip in group), _differing(group), strict=True)
+    return found
+
+
+def _differing(clips: Sequence[Clip]) -> list[str]:
+    """For each of some clips a part of its path that none of the others has there."""
+    paths = [clip.media.path.replace("\\", "/").split("/") for clip in clips]
+    for level in range(2, max(map(len, paths)) + 1):
+        parts = [path[-level] if level <= len(path) else "" for path in paths]
+        if all(parts) and len(set(parts)) == len(parts):
+            return parts
+    names = [path[-1] for path in paths]
+    return names if len(set(names)) == len(names) else ["/".join(path[-3:-1]) for path in paths]
 
 
 def take_name(clip: Clip, take: Take) -> str:

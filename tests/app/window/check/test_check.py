@@ -41,7 +41,7 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
     assert check.page.reason.text().startswith("Two places fit")
 
 
-def test_places_that_fit_as_well_come_first_and_are_those_counted(check: CheckPlace) -> None:
+def test_places_that_fit_as_well_come_first_and_are_those_counted(qtbot: QtBot, check: CheckPlace) -> None:
     """The keys go by what is seen, not by the order in which the engine told the places."""
     shoot = check.session.shoot
     strengths = ((10, 0.9, False), (26, 0.8, True), (34, 0.7, False), (42, 0.6, True))
@@ -61,6 +61,7 @@ def test_places_that_fit_as_well_come_first_and_are_those_counted(check: CheckPl
     ]
     assert check.page.places.heading.text() == "3 likely places"
     assert check.list.item(0).text() == "C0008\n? 3 likely places · Hands"
+    qtbot.wait(1)
     between = [label.text() for label in check.page.places.findChildren(TextLabel) if not label.isHidden()]
     assert between == ["3 likely places", "Other places, less likely"]
     key(check, Qt.Key.Key_3)

@@ -2,22 +2,26 @@
 
 from dataclasses import replace
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetricsF
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
 from app.model.coverage.staves import colour_ranks
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
-from app.model.on_song import on_song
+from app.model.on_song import Clip, on_song
 from app.window.check import proof_cell
 from app.window.check.check_place import CheckPlace
 from app.window.check.queue_row import fitted
 from app.window.frame.main_window import MainWindow
+from app.window.parts import words
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.documents import document
 from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
+from tests.app.window.made_up import make_clip, with_clip
 
 
 def keys_of(check: CheckPlace) -> list[str]:
@@ -190,3 +194,35 @@ def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindo
     check.catch_up()
     told = check.findChild(EmptyPage).lines[2].text()
     assert told.startswith(f"{len(waiting)} clips still to be placed"), told
+
+
+def test_clips_of_one_name_are_told_apart_by_their_folders(check: CheckPlace) -> None:
+    twin = make_clip("Hands B/C0008.mov", ((18, 20.6, False),))
+    check.session.apply("Make", (with_clip(check.session.shoot, twin), EVERYTHING), "test")
+    check.catch_up()
+    lines = [check.list.item(row).text().partition("\n")[0] for row in range(check.list.count())]
+    assert "C0008 · Hands" in lines
+    assert "C0008 · Hands B" in lines
+    assert "C0001" in lines, "what no other clip is called needs no folder"
+    check.list.setCurrentRow(lines.index("C0008 · Hands B"))
+    assert check.page.line.text().startswith("C0008 · Hands B · ")
+    metrics = QFontMetricsF(check.list.font())
+    assert fitted(
+        "C0008 · Hands B", " · Hands B", metrics, metrics.horizontalAdvance("C00 · Hands B")
+    ).endswith(" · Hands B")
+
+
+@pytest.mark.parametrize(
+    ("paths", "told"),
+    [
+        (("/s/A/C1.mov", "/s/B/C1.mov"), ("A", "B")),
+        (("/s/A/CLIP/C1.mov", "/s/B/CLIP/C1.mov", "/s/B/CLIP/C2.mov"), ("A", "B", "")),
+        (("/s/A/C1.mov", "/s/A/C1.wav"), ("C1.mov", "C1.wav")),
+        (("/s/C1.mov", "/s/B/C1.mov"), ("s", "B")),
+        ((r"D:\s\A\C1.mov", r"D:\s\B\C1.mov"), ("A", "B")),
+    ],
+)
+def test_the_folder_that_is_told_is_one_that_differs(paths: tuple[str, ...], told: tuple[str, ...]) -> None:
+    clips = [Clip(str(n), MediaRef(path, 1, ""), "a") for n, path in enumerate(paths)]
+    found = words.told_apart(clips)
+    assert tuple(found.get(clip.id, "") for clip in clips) == told
