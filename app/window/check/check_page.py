@@ -155,8 +155,8 @@ class CheckPage(QWidget):
                 max(spare, self.trio.minimumSizeHint().height()), self.trio.height_for(self._side.width())
             )
         self._pictures.setMaximumHeight(high)
-        # The row over moving pictures needs more room than three frames do.
-        least = round(self._em * (30 if self.watching else 16))
+        # The row over moving pictures needs more room than three frames do; while pinning there is none.
+        least = round(self._em * (30 if self.watching and not self.pinning else 16))
         self._side.setMinimumWidth(max(least, self._buttons.minimumSize().width()))
 
     def _evidence(self) -> QWidget:

@@ -152,6 +152,8 @@ class CheckPlace(Place):
 
     def _on_examined(self) -> None:
         self._gives_back.add(self.view.rows)
+        # What is tried while pinning is watched alone.
+        self.watch.controls.setVisible(not self.page.pinning)
         self.action_table.refresh()
 
     def _tell_empty(self) -> None:

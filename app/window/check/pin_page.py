@@ -5,15 +5,16 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtGui import QAction, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.model.document.decisions import Pin
 from app.model.document.song import Song, SongMap
 from app.model.edits.pins import frame_s
 from app.model.on_song import Clip, Take
 from app.window.check import check_words
+from app.window.check.frame_slider import FrameSlider
 from app.window.check.song_beats import AROUND_S, SongBeats
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
@@ -26,10 +27,6 @@ from app.window.playing.play_bar import place_words
 SLOT = "song loudness"
 COUNT = 1600
 LEAD = "Find a frame where something happens on a beat, such as a clap. Find that beat. Then press Enter."
-SLIDER_TIP = (
-    "Slide through the whole clip. "
-    "← → go by a frame, Shift+← → by a second, Home and End to its first and last frame"
-)
 FALLBACK_S = 0.5
 """A step through a song in which no beats were found."""
 
@@ -60,9 +57,7 @@ class PinPage(QWidget):
         self._beat_words = TextLabel(theme, size=looks.LARGE, bold=True)
         self.pinned = TextLabel(theme, size=looks.SMALL, role="dim")
         self.warning = TextLabel(theme, role="warm")
-        self.slider = QSlider(Qt.Orientation.Horizontal)
-        self.slider.setAccessibleName("Frame of the clip")
-        self.slider.setToolTip(SLIDER_TIP)
+        self.slider = FrameSlider()
         self.slider.valueChanged.connect(self._on_slid)
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)

@@ -54,7 +54,8 @@ class PlacesList(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(self._gap)
         box.addWidget(self.heading)
-        box.addWidget(self._scroll, 1)
+        box.addWidget(self._scroll, 100)
+        box.addStretch(1)
 
     def show_take(self, take: Take | None, song_map: SongMap, preview: int | None) -> None:
         """List the places of a take, with one of its rivals looked at (None: where the take lies)."""

@@ -155,7 +155,7 @@ class WatchPanel(QWidget):
         shoot, now = self._session.view, self._player.song_s
         chosen = self._player.found()
         covering = covering_takes(shoot, now)
-        if not self.controls.many:
+        if not self.controls.many or self._player.trying:
             if chosen is None:
                 return tuple(covering[:1])
             return (chosen,) if chosen[1].song_start_s <= now < chosen[1].song_end_s else ()

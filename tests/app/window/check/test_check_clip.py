@@ -1,7 +1,7 @@
 """Check with any clip: slid through while it is pinned, played by itself, a take of it begun by hand."""
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
 from app.model.document.decisions import Action
@@ -36,6 +36,8 @@ def test_the_slider_goes_through_the_whole_clip(qtbot: QtBot, bare: CheckPlace) 
     assert bare.pin_page.frame == slider.value() == 0
     key(bare, Qt.Key.Key_Right, SHIFT)
     assert slider.value() == 25
+    qtbot.mouseClick(slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() - 2, slider.height() // 2))
+    assert bare.pin_page.frame == slider.maximum(), "a click goes there"
 
 
 def test_another_clip_has_the_slider_of_its_own_length(check: CheckPlace) -> None:
@@ -67,12 +69,15 @@ def test_the_clip_is_played_by_itself_and_the_frame_goes_along(
     shoot_window: MainWindow, bare: CheckPlace
 ) -> None:
     player = shoot_window.player
+    bare.watch.controls.many = True
     bare.pin_page.slider.setValue(5)
     beat = bare.pin_page.song_s
     key(bare, Qt.Key.Key_Space, SHIFT)
     assert player.playing
     assert player.heard is Heard.TAKE
     assert bare.page.watching
+    assert not bare.watch.controls.isVisible()
+    assert [clip for clip, _ in bare.watch._wanted()] == [clip_of(bare, "C0010")]
     assert bare.action_table["play clip"].text() == "Pause"
     player.moved.emit(beat + 0.4)
     assert bare.pin_page.frame == bare.pin_page.slider.value() == 15
