@@ -144,7 +144,10 @@ def _lies_well(clip: Clip, take: Take, *, held: bool) -> str:
 
 def _by(clip: Clip, count: float) -> str:
     """So many frames, or milliseconds of a clip without pictures."""
-    return frames(count) if clip.frame_rate is not None else f"{abs(count) * frame_s(clip) * 1000:.1f} ms"
+    if clip.frame_rate is not None:
+        return frames(count)
+    ms = abs(count) * frame_s(clip) * 1000
+    return "less than 0.1 ms" if ms < 0.1 else f"{ms:.1f} ms"
 
 
 def sure(clip: Clip, take: Take) -> str:

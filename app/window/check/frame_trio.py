@@ -83,6 +83,8 @@ class FrameTrio(QWidget):
 
     def _draw(self, p: QPainter, rect: QRectF, step: int, name: str) -> None:
         theme, clip = self._theme, self.clip
+        if step and clip is not None and clip.frame_rate is None:
+            return
         p.fillRect(rect, theme.mixed(theme.colour("ink"), 0.08))
         p.setFont(theme.font(looks.SMALL))
         number = self.frame + step

@@ -1,6 +1,5 @@
 """The places where a take could be: those that fit as well first, the others apart below them."""
 
-from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
@@ -74,10 +73,9 @@ class PlacesList(QWidget):
                 add(number)
         self._column.addStretch(1)
         # Said outright: the scroll area learns of new rows only when it is laid out again.
-        high = self._held_height()
+        high = self._height_of()
         self._held.setMinimumHeight(high)
-        least = sum(row.sizeHint().height() + 1 for row in self.rows[:LEAST_ROWS])
-        self._scroll.setMinimumHeight(min(high, least))
+        self._scroll.setMinimumHeight(self._height_of(LEAST_ROWS))
         self._scroll.setMaximumHeight(max(high, 1))
         for row, place in zip(self.rows, self._places, strict=True):
             row.setChecked(place == preview)
@@ -92,8 +90,7 @@ class PlacesList(QWidget):
     @property
     def wanted_height(self) -> int:
         """Height with which enough places are seen at once."""
-        most = sum(row.sizeHint().height() + 1 for row in self.rows[:SEEN_ROWS])
-        rows = min(self._scroll.maximumHeight(), most)
+        rows = self._height_of(SEEN_ROWS)
         return self.heading.heightForWidth(max(1, self.width())) + self._gap + rows
 
     def row_number(self, place: int | None) -> int:
@@ -118,10 +115,17 @@ class PlacesList(QWidget):
         label.setContentsMargins(0, round(self._theme.em() * 0.3), 0, 0)
         return label
 
-    def _held_height(self) -> int:
-        items = (self._column.itemAt(n) for n in range(self._column.count()))
-        widgets: Sequence[QWidget] = [w for item in items if item is not None and (w := item.widget())]
-        return sum(widget.sizeHint().height() + 1 for widget in widgets)
+    def _height_of(self, most: int | None = None) -> int:
+        """Height of so many rows (None: of all) with what stands between them."""
+        high = rows = 0
+        for number in range(self._column.count()):
+            item = self._column.itemAt(number)
+            widget = None if item is None else item.widget()
+            if widget is None or rows == most:
+                break
+            high += widget.sizeHint().height() + self._column.spacing()
+            rows += isinstance(widget, FitRow)
+        return high
 
     def _clear(self) -> None:
         self.rows, self._places = [], []
