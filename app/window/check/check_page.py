@@ -66,6 +66,8 @@ class CheckPage(QWidget):
         self.lag = LagView(theme)
         self.places = PlacesList(theme)
         self._pictures = QWidget()
+        # Said outright, or what is not shown of them would claim room as well.
+        self._pictures.setMinimumHeight(trio.minimumSizeHint().height())
         self._shown = QStackedLayout(self._pictures)
         self._shown.setContentsMargins(0, 0, 0, 0)
         self._shown.addWidget(trio)

@@ -12,7 +12,7 @@ from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 SHAPE = 9 / 16
-LEAST_EM = 5.5
+LEAST_EM = 5.0
 """Least height; the places where a take could be need the rest."""
 
 
