@@ -144,16 +144,17 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
     lines += _wrapped(drift, rest)
     if take.reason and take.reason != clip.reason:
         lines += _wrapped(tame(sentence(take.reason)), rest)
-    for word, as_well in (("fits as well", True), ("rivals", False)):
-        rivals = [one for one in take.rivals if not one.computed and one.as_well is as_well]
-        if not rivals:
-            continue
-        others = "; ".join(
-            f"{_moment(shoot, r.song_start_s)}, {r.strength * 100:.0f} % match" for r in rivals
-        )
-        lines += _wrapped(f"{word}: {others}", rest)
+    rivals = [rival for rival in take.rivals if not rival.computed]
+    for said, fits in (("fits as well at", True), ("less likely at", False)):
+        others = [
+            f"{_moment(shoot, one.song_start_s)}, {100 * one.strength:.0f} % match"
+            for one in rivals
+            if one.as_well is fits
+        ]
+        if others:
+            lines += _wrapped(f"{said} {'; '.join(others)}", rest)
     for left in (rival for rival in take.rivals if rival.computed):
-        lines += _wrapped(f"computed place: {_moment(shoot, left.song_start_s)}", rest)
+        lines += _wrapped(f"found automatically at {_moment(shoot, left.song_start_s)}", rest)
     return lines
 
 

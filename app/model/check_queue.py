@@ -16,7 +16,7 @@ class Shown(StrEnum):
     ALL = "All takes"
     DOUBT = "In doubt"
     UNDECIDED = "Not decided yet"
-    DECIDED = "Decided by a person"
+    DECIDED = "Decided by you"
     WITHOUT = "Clips without a take"
 
 
@@ -58,6 +58,18 @@ def is_open(take: Take) -> bool:
     True
     """
     return take.verdict is Verdict.DOUBTFUL
+
+
+def fitting(take: Take) -> tuple[int, ...]:
+    """Which of the take's rivals fit as well, by their numbers in its list.
+
+    Where a person put the take elsewhere, the place that was found by its sound is one of them.
+
+    >>> from app.model.document.findings import Rival
+    >>> fitting(Take("t", 0.0, 1.0, 0.0, rivals=(Rival(1.0, 0.9), Rival(2.0, 0.8, as_well=True))))
+    (1,)
+    """
+    return tuple(number for number, rival in enumerate(take.rivals) if rival.as_well or rival.computed)
 
 
 def entry_of(clip: Clip) -> str | None:

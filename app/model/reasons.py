@@ -38,18 +38,16 @@ def in_words(words: str) -> Reason:
 
 def _fits_elsewhere(figures: Mapping[str, Figure]) -> str:
     count = figures.get("places")
-    places = "other places" if count is None else f"{count} other places"
-    return (
-        f"It fits {'another place' if count == 1 else places} in the song about as well: "
-        "the song repeats itself there."
-    )
+    if count == 1:
+        return "The song repeats itself: another place fits as well."
+    return f"The song repeats itself: {'' if count is None else f'{count} '}other places fit as well."
 
 
 def _contradicted(figures: Mapping[str, Figure]) -> str:
     off_s = float(figures["off_s"])
     way = "later" if off_s > 0 else "earlier"
     return (
-        f"It contradicts {figures['clip']}: by the live sound that both heard, it lies "
+        f"This contradicts {figures['clip']}: by the live sound that both recorded, it belongs "
         f"{abs(off_s):.2f} s {way} in the song. Check both against the picture."
     )
 
@@ -62,23 +60,23 @@ def _some_takes(figures: Mapping[str, Figure]) -> str:
 
 SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "words": "{words}",
-    "other song": "Decided on another song file; check that it still fits.",
-    "nothing here": "Nothing in this file is the song.",
-    "reader broke": "Reading this file stopped the reader itself: the file is damaged. "
-    "Copy it again from the card.",
-    "unexpected": "Something unexpected went wrong with this file ({error}).",
-    "said no song": "A person said that the song does not run here.",
+    "other song": "Decided for another song file. Check that it still fits.",
+    "nothing here": "Song not found in this file.",
+    "reader broke": "Reading this file crashed the reader: the file is damaged. Copy it again from the card.",
+    "unexpected": "Something went wrong with this file ({error}).",
+    "said no song": "You marked this as not this song.",
     # What the engine says (audio/placement/reason_codes.py).
-    "song not found": "Nothing in this clip is the song.",
+    "song not found": "Song not found in this clip.",
     "fits elsewhere": _fits_elsewhere,
-    "loud echo": "An echo is as loud as the song itself: check it against the picture.",
-    "clock unclear": "Its clock cannot be made out: check its end against the picture.",
-    "faint": "The song is only faintly there: listen and decide.",
-    "leap": "The song leaps here without a rest: it may be bits of another recording.",
-    "mostly doubtful": "Most of this clip is in doubt: listen to it.",
-    "near song tempo": "It may be the band playing the song again: nearly its tempo, but not its sound.",
-    "unsteady tempo": "It keeps no steady tempo: it may be the band playing the song again.",
-    "blurred": "The player has blurred the song: check it against the picture.",
+    "loud echo": "An echo is as loud as the direct sound. Check it against the picture.",
+    "clock unclear": "The speed of its clock is unclear. Check the end against the picture.",
+    "faint": "The song is only faintly audible. Listen and decide.",
+    "leap": "The song jumps here without a pause. It may be parts of another recording.",
+    "mostly doubtful": "Most of this clip is in doubt. Listen to it.",
+    "near song tempo": "This may be the band playing the song again: nearly the same tempo, "
+    "but not the same sound.",
+    "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
+    "blurred": "The playback blurred the song. Check it against the picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
     "some takes": _some_takes,
@@ -92,11 +90,11 @@ def sentence(reason: Reason) -> str:
     A code that is not known here (a newer engine's) is told as it is, with its figures.
 
     >>> sentence(Reason("other song"))
-    'Decided on another song file; check that it still fits.'
+    'Decided for another song file. Check that it still fits.'
     >>> sentence(Reason("moon phase", (("degrees", 90.0),)))
     'moon phase (degrees 90.0)'
     >>> sentence(Reason("other song").of(1, 2))
-    '1 of 2 takes: Decided on another song file; check that it still fits.'
+    '1 of 2 takes: Decided for another song file. Check that it still fits.'
     """
     if not reason:
         return ""

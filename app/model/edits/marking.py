@@ -28,7 +28,7 @@ def mark_stretch(
         raise ValueError("A take needs at least half a second. Mark a longer stretch.")
     base = max(clip.takes, key=lambda take: _shared_s(take, from_s, to_s), default=None)
     if base is None or _shared_s(base, from_s, to_s) <= 0:
-        raise ValueError("No take runs there whose place the stretch could have. Pin a frame of it first.")
+        raise ValueError("No take covers that part of the clip. Pin a frame of it first.")
     if (base.clip_start_s, base.clip_end_s) == (from_s, to_s):
         return shoot, NOTHING
     decided = Decided(Action.MARKED, at)

@@ -42,10 +42,12 @@ def pin(
     song_s: float,
     at: str,
     song_id: str | None = None,
+    within: tuple[float, float] | None = None,
 ) -> tuple[Shoot, Change]:
     """A person says: this moment of the clip is that moment of the song.
 
-    Without a take (``take_id`` None) one is made of all of the clip that the song then runs through. A second
+    Without a take (``take_id`` None) one is made of all of the clip that the song then runs through, as far
+    as it lies ``within`` two moments of the clip (s). A second
     pin within a frame of an older one takes its place; so does a third of the nearer one. Raises ValueError
     with a sentence where the pins cannot be.
     """
@@ -61,7 +63,10 @@ def pin(
     if take_id is None:
         name = fresh_id(f"{clip.id}-take", take_ids(shoot))
         line = Take(name, 0.0, clip.duration_s, song_s - clip_s)
-        take = _over(line, *_reach(clip, song, line))
+        start_s, end_s = _reach(clip, song, line)
+        if within is not None:
+            start_s, end_s = max(start_s, min(within)), min(end_s, max(within))
+        take = _over(line, start_s, end_s)
         # A person who pins a clip takes back having said that it is not this song.
         shoot = without_clip_refusal(shoot, song, clip_id)
         return decide(shoot, song, clip_id, [_placed(clip, take, (new,), True, at)])

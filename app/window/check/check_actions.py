@@ -6,17 +6,17 @@ from functools import partial
 from app.model.check_queue import Entry
 from app.model.on_song import Take
 from app.window.check.check_commands import CheckCommands
-from app.window.check.fit_row import MOST_PLACES
+from app.window.check.fit_row import MOST_KEYS
 from app.window.check.queue_list import FILTER_KEY, SORT_KEY, QueueList
 from app.window.parts.actions import Action, Line
 
-NOT_THIS = "The song does not run in this take"
+NOT_THIS = "This take is not of this song"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
-GO_TO, LOOK, MOVE = "&Go To", "&Look at Place", "&Move the Take"
+GO_TO, LOOK, MOVE = "&Go To", "Pre&view Place", "&Move the Take"
 MOMENTS_TIP = "Start, quarters and end of the take"
-BUTTONS = ("confirm", "settle", "refuse", "pins", "mark", "doubt", "watch")
-"""Those with a button beside the proofs, the main one first."""
-PIN_BUTTONS = ("before", "after", "bar before", "bar after")
+BUTTONS = ("confirm", "settle", "refuse", "pins", "mark")
+"""Those with a button below the places, the main one first."""
+PIN_BUTTONS = ("play clip", "before", "after", "bar before", "bar after")
 """Those with a button below the beats."""
 
 
@@ -46,19 +46,19 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         return "Pin This Frame" if pinning() else f"{'Choose' if choosing else 'Confirm'} This Place"
 
     def pin_words() -> str:
-        return "Back to Proofs" if pinning() and take() is not None else "Pin Frames"
+        return "Stop Pinning" if pinning() and take() is not None else "Pin Frames"
 
     def watch_tip() -> str:
         return (
-            "Frames are shown while they are pinned"
+            "Single frames are shown while you pin"
             if pinning()
-            else "Moving pictures in place of the frames"
+            else "Show moving pictures instead of single frames"
         )
 
     return (
         Line(
             "from take to take",
-            Action("Take Before", "Up", "Go to the take before", lambda: queue.step(-1), menu=GO_TO),
+            Action("Previous Take", "Up", "Go to the previous take", lambda: queue.step(-1), menu=GO_TO),
             Action("Next Take", "Down", "Go to the next take", lambda: queue.step(1), menu=GO_TO),
         ),
         Line(
@@ -69,32 +69,34 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         ),
         Line(
             "list other takes",
-            Action("List Other Takes", FILTER_KEY, "Which takes are listed", queue.next_filter, menu=GO_TO),
+            Action(
+                "List Other Takes", FILTER_KEY, "List another kind of takes", queue.next_filter, menu=GO_TO
+            ),
         ),
         Line(
             "sort the list again: those in doubt first, decided ones last",
             Action("Sort Takes Again", SORT_KEY, "Those in doubt first, decided ones last", queue.sort_again),
         ),
         Line(
-            "look at one of the places, without deciding",
+            "preview one of the places, without deciding",
             # Keys of the rows themselves would press them a moment later, and Enter in between would decide.
             *(
                 Action(
-                    f"Look at Place {number}",
+                    f"Preview Place {number}",
                     str(number),
-                    "Look at one of the places without deciding",
+                    "Preview one of the places without deciding",
                     partial(do.look_at_row, number - 1),
                     menu=LOOK,
                 )
-                for number in range(1, MOST_PLACES + 1)
+                for number in range(1, MOST_KEYS + 1)
             ),
         ),
         Line(
-            "the take lies at the place shown; with pins: pin the frame; on a button: press it",
+            "keep the take at the place shown; while pinning: pin the frame; on a button: press it",
             Action(
                 confirming,
                 ("Return", "Enter"),
-                "The take lies at the place shown",
+                "Keep the take at the place shown",
                 do.decide,
                 name="confirm",
                 enabled=lambda: take() is not None or (pinning() and entry() is not None),
@@ -102,14 +104,16 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "move the take by a frame; with pins: frame by frame",
+            "move the take by a frame; while pinning: frame by frame",
             Action(
                 "Frame Back", "Left", "One frame earlier", partial(do.step, -FRAME), name="before", menu=MOVE
             ),
-            Action("Frame On", "Right", "One frame later", partial(do.step, FRAME), name="after", menu=MOVE),
+            Action(
+                "Frame Forward", "Right", "One frame later", partial(do.step, FRAME), name="after", menu=MOVE
+            ),
         ),
         Line(
-            "by a quarter of a frame; with pins: second by second",
+            "by a quarter of a frame; while pinning: second by second",
             Action(
                 "Quarter Frame Earlier",
                 "Shift+Left",
@@ -131,11 +135,11 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             Action("Millisecond Later", "Alt+Right", "A millisecond", partial(do.step, 0.0, MS), menu=MOVE),
         ),
         Line(
-            "settle onto the nearest good fit",
+            "snap to the best fit nearby",
             Action(
-                "Settle Here",
+                "Snap to Best Fit",
                 "S",
-                "Move to the nearest good fit within half a second",
+                "Move to the best fit within half a second",
                 do.settle,
                 name="settle",
                 enabled=lambda: take() is not None and not pinning(),
@@ -143,22 +147,22 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "start, quarters and end of the take; with pins: bar by bar",
-            Action("Moment Before", "PgUp", MOMENTS_TIP, partial(do.step_moment, -1), menu=GO_TO),
+            "start, quarters and end of the take; while pinning: bar by bar",
+            Action("Previous Moment", "PgUp", MOMENTS_TIP, partial(do.step_moment, -1), menu=GO_TO),
             Action("Next Moment", "PgDown", MOMENTS_TIP, partial(do.step_moment, 1), menu=GO_TO),
         ),
         Line(
-            "bar by bar; with pins: beat by beat",
+            "bar by bar; while pinning: beat by beat",
             Action(
-                lambda: "Beat Back" if pinning() else "Bar Before",
+                lambda: "Previous Beat" if pinning() else "Previous Bar",
                 "Ctrl+Left",
-                "Look at the bar before",
+                "Look at the previous bar",
                 partial(do.step_bars, -1),
                 name="bar before",
                 menu=GO_TO,
             ),
             Action(
-                lambda: "Beat On" if pinning() else "Next Bar",
+                lambda: "Next Beat" if pinning() else "Next Bar",
                 "Ctrl+Right",
                 "Look at the next bar",
                 partial(do.step_bars, 1),
@@ -167,29 +171,59 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
+            "while pinning: first and last frame of the clip",
+            Action(
+                "First Frame",
+                "Home",
+                "Go to the first frame of the clip",
+                partial(do.go_to_end, last=False),
+                menu=GO_TO,
+                enabled=pinning,
+            ),
+            Action(
+                "Last Frame",
+                "End",
+                "Go to the last frame of the clip",
+                partial(do.go_to_end, last=True),
+                menu=GO_TO,
+                enabled=pinning,
+            ),
+        ),
+        Line(
+            "while pinning: play the clip by itself",
+            Action(
+                lambda: "Pause" if do.playing else "Play Clip",
+                "Shift+Space",
+                "Play the clip by itself from this frame",
+                do.play_clip,
+                name="play clip",
+                enabled=pinning,
+            ),
+        ),
+        Line(
             "pin frames to beats",
             Action(
                 pin_words,
                 "P",
-                "Place it by pictures: this frame is that beat of the song",
+                "Place by picture: match a frame to a beat of the song",
                 do.toggle_pins,
                 name="pins",
                 enabled=lambda: take() is not None,
             ),
         ),
         Line(
-            "mark a stretch as a take of its own: from here, then to here",
+            "mark part of the clip as a separate take: from here, then to here",
             Action(
-                lambda: "Mark From Here" if do.examined.mark_s is None else "Mark To Here",
+                lambda: "Start Take Here" if do.examined.mark_s is None else "End Take Here",
                 "M",
-                "Mark a stretch of the clip as a take of its own",
+                "Mark part of the clip as a separate take",
                 do.mark,
                 name="mark",
-                enabled=lambda: take() is not None,
+                enabled=lambda: take() is not None or (pinning() and entry() is not None),
             ),
         ),
         Line(
-            "the song does not run in this take; of a refused one: take that back",
+            "this take is not of this song; press again to take that back",
             Action(
                 lambda: "Take Back" if refused() else "Not This Song",
                 "N",
@@ -201,11 +235,11 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "leave what was begun",
-            Action("Give Up", "Escape", "Leave what was begun", do.give_up),
+            "cancel what you started",
+            Action("Cancel", "Escape", "Cancel what you started", do.give_up),
         ),
         Line(
-            "moving pictures in place of the frames",
+            "show moving pictures instead of single frames",
             Action(
                 "Watch",
                 "W",

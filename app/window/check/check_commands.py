@@ -14,6 +14,7 @@ from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
 from app.window.check.take_decisions import Deciding
 from app.window.parts import words
+from app.window.playing.player import Heard, Player
 from app.window.session import Session
 
 if TYPE_CHECKING:
@@ -31,9 +32,11 @@ class CheckCommands(QObject):
         examined: ExaminedTake,
         examining: Examining,
         proving: Proving,
+        player: Player,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
+        self._player = player
         self._session, self._queue, self._page, self._proving = session, queue, page, proving
         self.examined, self._examining = examined, examining
         self._tell = examining.view.tell
@@ -42,6 +45,11 @@ class CheckCommands(QObject):
         proving.settled.connect(self._on_settled)
         page.strip.sliding.connect(self._on_sliding)
         page.strip.slid.connect(self._on_slid)
+
+    @property
+    def playing(self) -> bool:
+        """Whether something is played."""
+        return self._player.playing
 
     @property
     def pinning(self) -> bool:
@@ -85,7 +93,7 @@ class CheckCommands(QObject):
     def next_doubt(self) -> None:
         """Go to the next take in doubt."""
         if not self._queue.next_doubt():
-            self._tell("No take that is listed is in doubt.")
+            self._tell("No listed take is in doubt.")
 
     def step(self, frames: float, seconds: float = 0.0) -> None:
         """An arrow key: move the take by frames of its clip and seconds; with pins, go through the clip."""
@@ -117,7 +125,7 @@ class CheckCommands(QObject):
         """Look for the nearest good fit around the place looked at."""
         placed = self.examined.placed(self._session.view)
         if placed is not None and self._may_move():
-            self._tell("Looking for the nearest good fit … Esc stops it.")
+            self._tell("Looking for the best fit nearby … Esc cancels.")
             self._proving.settle(placed)
 
     def toggle_pins(self) -> None:
@@ -139,12 +147,16 @@ class CheckCommands(QObject):
             return
         here = self._here()
         if examined.mark_s is None:
-            examined.mark_s = here
-            self._tell("A take of its own begins here. Go to its end and press M again; Esc gives up.")
+            examined.mark_s, examined.mark_song_s = here, self._page.pin_page.song_s
+            self._tell("The new take starts here. Go to its end and press M again; Esc cancels.")
         else:
             from_s, examined.mark_s = examined.mark_s, None
             self._tell("")
-            if self._deciding.mark(entry.clip, from_s, here):
+            if entry.take is None:
+                made = self._deciding.start(entry.clip, from_s, examined.mark_song_s, here)
+            else:
+                made = self._deciding.mark(entry.clip, from_s, here)
+            if made:
                 self._go_to_marked(entry, from_s, here)
         self._show()
 
@@ -159,6 +171,19 @@ class CheckCommands(QObject):
             self._examining.show_pins(False)
         self._tell("")
         self._show()
+
+    def play_clip(self) -> None:
+        """Play the clip by itself from the frame that is looked at, or pause."""
+        player = self._player
+        if player.playing:
+            player.pause()
+        else:
+            player.hear(Heard.TAKE)
+            player.play()
+
+    def go_to_end(self, *, last: bool) -> None:
+        """While pinning, go to the first or the last frame of the clip."""
+        self._page.pin_page.go_to_end(last=last)
 
     def toggle_watching(self) -> None:
         """Show moving pictures in place of the frames, or the frames again."""
@@ -179,11 +204,11 @@ class CheckCommands(QObject):
         """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
         entry, rival = self.examined.entry, self.examined.preview
         if entry is not None and entry.refused is not None:
-            self._tell("The take was refused. N takes that back; then it can be moved.")
+            self._tell("You marked this as not this song. Press N to take that back; then you can move it.")
         elif rival is not None:
             self._tell(
-                f"Place {rival + 2} is only looked at: Enter chooses it, Esc leaves it. "
-                "Then the take can be moved."
+                f"This is a preview of place {self._page.places.row_number(rival)}. "
+                "Press Enter to choose it or Esc to leave it; then you can move the take."
             )
         return rival is None and entry is not None and entry.take is not None
 
@@ -203,7 +228,7 @@ class CheckCommands(QObject):
             new = [take.id for take in clip.takes if take.id not in known]
             self._examining.list_entries(new[0] if new else entry.key)
             self._examining.show_pins(True)
-            self._tell("Pinned. Look at the proofs with P, or pin another frame far from this one.")
+            self._tell("Pinned. Press P to compare song and take, or pin another frame far from this one.")
 
     def _here(self) -> float:
         """The moment of the clip that is looked at."""
@@ -217,15 +242,15 @@ class CheckCommands(QObject):
         if entry is None or entry.take is None or placed != self.examined.placed(self._session.view):
             return
         if fit is None:
-            self._tell("Nothing fits within half a second of here. Slide it nearer, or pin a frame.")
+            self._tell("No fit within half a second of here. Slide the take nearer, or pin a frame.")
             return
         by_s = fit.song_start_s - placed.song_start_s
         if self._deciding.settle(entry.take, fit):
             self._examining.list_entries(entry.key)
         way = "later" if by_s > 0 else "earlier"
-        faint = "" if fit.clear else " It is a faint fit: listen before you trust it."
+        faint = "" if fit.clear else " The fit is faint: listen before you trust it."
         sure = words.sureness(fit.uncertainty_s)
-        self._tell(f"Settled {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
+        self._tell(f"Snapped {abs(by_s) * 1000:.1f} ms {way} in the song, {sure}.{faint}")
 
     def _on_sliding(self, song_s: float) -> None:
         entry = self.examined.entry

@@ -3,13 +3,11 @@ right, playing below."""
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject
 from PySide6.QtGui import QAction, QColor, QResizeEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
-    QScrollArea,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -18,6 +16,7 @@ from PySide6.QtWidgets import (
 from app.window.check.frame_trio import FrameTrio
 from app.window.check.lag_view import LagView
 from app.window.check.pin_page import PinPage
+from app.window.check.places_list import PlacesList
 from app.window.check.proof_cell import ProofCell
 from app.window.check.proof_strip import ProofStrip
 from app.window.check.queue_list import QueueList
@@ -27,6 +26,8 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 SAID = ("start", "first quarter", "middle", "third quarter", "end")
+HINT_FROM_EM = 36
+"""Height of the page from which on the keys are told below the strip."""
 HINT = "Drag to slide · ← → a frame · Shift+← → a quarter · Alt+← → a millisecond · Ctrl+← → bar by bar"
 
 
@@ -45,8 +46,9 @@ class CheckPage(QWidget):
     ) -> None:
         super().__init__(parent)
         self._em = round(theme.em())
+        self._gap = self._em // 2
         self._queue, self.trio = queue, trio
-        self._watching, self._has_take = False, True
+        self._watching, self._has_take, self._running = False, True, False
         self.pin_page = pin_page
         self.name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
         self.line = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -56,16 +58,16 @@ class CheckPage(QWidget):
             ProofCell(theme, f"Look at the take at its {said} (Page Up, Page Down)") for said in SAID
         ]
         self.strip = ProofStrip(theme, trio.pictures)
+        self.strip.setToolTip(f"{self.strip.toolTip()}\n{HINT}")
         self.hint = TextLabel(theme, HINT, size=looks.SMALL, role="dim")
+        self.hint.hide()
         self.lag_words = TextLabel(theme, bold=True)
         self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
         self.lag = LagView(theme)
-        self._held = QWidget()
-        self._could = TextLabel(theme, "Where it could be", bold=True)
-        self._places = QVBoxLayout()
-        self._places.setContentsMargins(0, 0, 0, 0)
-        self._places.setSpacing(1)
+        self.places = PlacesList(theme)
         self._pictures = QWidget()
+        # Said outright, or what is not shown of them would claim room as well.
+        self._pictures.setMinimumHeight(trio.minimumSizeHint().height())
         self._shown = QStackedLayout(self._pictures)
         self._shown.setContentsMargins(0, 0, 0, 0)
         self._shown.addWidget(trio)
@@ -76,10 +78,15 @@ class CheckPage(QWidget):
         self._middle.addWidget(pin_page)
         self._buttons = QGridLayout()
         self._side = self._right()
+        self._side.installEventFilter(self)
+        self.places.filled.connect(self._fit_pictures)
+        self._watch_button = QHBoxLayout()
         self._play_bar = play_bar
 
-    def arrange(self, actions: Sequence[QAction]) -> None:
-        """Lay all out, once, with buttons for these actions below the places; the first is the main one."""
+    def arrange(self, actions: Sequence[QAction], watch: QAction) -> None:
+        """Lay all out, once, with buttons for these actions below the places; the first is the main one.
+        ``watch`` has its button above the pictures."""
+        self._watch_button.addWidget(ActionButton(watch))
         self._buttons.addWidget(ActionButton(actions[0], main=True), 0, 0, 1, 2)
         for n, action in enumerate(actions[1:]):
             self._buttons.addWidget(ActionButton(action), 1 + n // 2, n % 2)
@@ -97,13 +104,19 @@ class CheckPage(QWidget):
 
     @property
     def watching(self) -> bool:
-        """Whether moving pictures are shown in place of the frames; never while frames are pinned."""
-        return self._watching and self._has_take and not self.pinning
+        """Whether moving pictures are shown in place of the frames; while pinning, only while it plays."""
+        return self._running if self.pinning else self._watching and self._has_take
 
     def let_watch(self, on: bool) -> None:
         """Whether there is a take to be watched: else pictures would be those of another one."""
         if on != self._has_take:
             self._has_take = on
+            self._fit_pictures()
+
+    def let_run(self, on: bool) -> None:
+        """Whether it plays: while frames are pinned, moving pictures are shown just then."""
+        if on != self._running:
+            self._running = on and self._shown.count() > 1
             self._fit_pictures()
 
     def show_watching(self, on: bool) -> None:
@@ -122,41 +135,31 @@ class CheckPage(QWidget):
         self.lag_words.setText("")
         self.agreement.setText("")
 
-    def show_places(self, rows: Sequence[QWidget], heading: str) -> None:
-        """Show the places where the take could be."""
-        while self._places.count():
-            item = self._places.takeAt(0)
-            old = item.widget() if item is not None else None
-            if old is not None:
-                old.hide()
-                old.deleteLater()
-        self._could.setText(heading if rows else "")
-        for row in rows:
-            self._places.addWidget(row)
-        self._places.addStretch(1)
-        # Said outright: the scroll area learns of new rows only when it is laid out again.
-        self._held.setMinimumHeight(sum(row.sizeHint().height() + 1 for row in rows))
-
-    @property
-    def places_heading(self) -> str:
-        """What is said above the places."""
-        return self._could.text()
-
-    def reach(self, row: QWidget) -> None:
-        """Have one of the places seen, where there is not room for all."""
-        self._scroll.ensureWidgetVisible(row, 0, 0)
-
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._fit_pictures()
+        # With large text in a small window the tip of the strip tells the keys; the strip needs the room.
+        self.hint.setVisible(self.height() > HINT_FROM_EM * self._em)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Resize:
+            self._fit_pictures()
+        return super().eventFilter(watched, event)
 
     def _fit_pictures(self) -> None:
-        """Frames take the height their width asks for; moving pictures take what there is."""
+        """Frames take the height their width asks for, as far as the places leave it; moving pictures take
+        what there is."""
         self._shown.setCurrentIndex(int(self.watching))
-        high = 2 * self.height() if self.watching else self.trio.heightForWidth(self._side.width())
+        high = 2 * self.height()
+        if not self.watching:
+            spare = self._side.height() - self._buttons.sizeHint().height() - 2 * self._gap
+            spare -= self.places.wanted_height
+            high = min(
+                max(spare, self.trio.minimumSizeHint().height()), self.trio.height_for(self._side.width())
+            )
         self._pictures.setMaximumHeight(high)
-        # The row over moving pictures needs more room than three frames do.
-        self._side.setMinimumWidth(round(self._em * (30 if self.watching else 16)))
+        # The row over moving pictures needs more room than three frames do; while pinning there is none.
+        least = round(self._em * (30 if self.watching and not self.pinning else 16))
+        self._side.setMinimumWidth(max(least, self._buttons.minimumSize().width()))
 
     def _evidence(self) -> QWidget:
         page = QWidget()
@@ -179,18 +182,9 @@ class CheckPage(QWidget):
         side = QWidget()
         box = QVBoxLayout(side)
         box.setContentsMargins(0, 0, 0, 0)
-        box.setSpacing(self._em // 2)
-        box.addWidget(self._pictures, 3)
-        box.addWidget(self._could)
-        self._held.setLayout(self._places)
-        self._scroll = scroll = QScrollArea()
-        scroll.setWidget(self._held)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setMinimumHeight(round(self._em * 3))
-        box.addWidget(scroll, 2)
+        box.setSpacing(self._gap)
+        box.addWidget(self._pictures, 100)
+        box.addWidget(self.places, 1)
         self._buttons.setSpacing(round(self._em * 0.4))
         box.addLayout(self._buttons)
         return side
@@ -205,6 +199,7 @@ class CheckPage(QWidget):
         head.addWidget(self.line, 1)
         # In the place of that line, so that nothing moves under the mouse when something is said.
         head.addWidget(self.message, 1)
+        head.addLayout(self._watch_button)
         top.addLayout(head)
         top.addWidget(self.reason)
         centre = QHBoxLayout()

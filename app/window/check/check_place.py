@@ -1,6 +1,6 @@
 """The place Check: for one take after the other, song and take side by side, and a person's decision."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -76,14 +76,15 @@ class CheckPlace(Place):
         )
         self.view = self.examining.view
         self.commands = CheckCommands(
-            session, self.queue, self.page, self.examined, self.examining, self.proving, self
+            session, self.queue, self.page, self.examined, self.examining, self.proving, player, self
         )
         self.action_table = ActionTable(self, check_actions(self.commands, self.queue))
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))
-        self.page.arrange(self.action_table.several(*BUTTONS))
+        self.page.arrange(self.action_table.several(*BUTTONS), self.action_table["watch"])
+        self.queue.add_button(self.action_table["doubt"])
         lines = (
             "No take has been placed yet.",
-            "Every take comes here to be looked at, those in doubt first.",
+            "Takes appear here to be checked, those in doubt first.",
             WHERE,
         )
         self._stack = QStackedLayout(self)
@@ -112,7 +113,7 @@ class CheckPlace(Place):
         self.examining.list_entries(key)
 
     @property
-    def fits(self) -> list[FitRow]:
+    def fits(self) -> Sequence[FitRow]:
         """The places where the take could be, as rows; the first is where it lies."""
         return self.view.rows
 
@@ -151,6 +152,8 @@ class CheckPlace(Place):
 
     def _on_examined(self) -> None:
         self._gives_back.add(self.view.rows)
+        # What is tried while pinning is watched alone.
+        self.watch.controls.setVisible(not self.page.pinning)
         self.action_table.refresh()
 
     def _tell_empty(self) -> None:
@@ -158,12 +161,12 @@ class CheckPlace(Place):
         waiting = words.to_be_placed(shoot)
         if waiting:
             where = (
-                f"{words.count(waiting, 'clip')} still to be placed: Clips (Ctrl+1) tells how far each is."
+                f"{words.count(waiting, 'clip')} still to be placed: Clips (Ctrl+1) shows how far each is."
             )
         elif shoot.clips and shoot.song is None:
-            where = "The clips wait for the song: Clips (Ctrl+1) tells how it stands."
+            where = "The clips are waiting for the song: see Clips (Ctrl+1)."
         elif shoot.clips:
-            where = "None of the clips could be read: Clips (Ctrl+1) tells why."
+            where = "None of the clips could be read: Clips (Ctrl+1) shows why."
         else:
             where = WHERE
         self.empty.lines[2].setText(where)

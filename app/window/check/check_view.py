@@ -1,8 +1,7 @@
 """Shows on Check's page what is examined."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QColor
@@ -17,7 +16,7 @@ from app.model.reasons import sentence
 from app.window.check import check_words
 from app.window.check.check_page import HINT, CheckPage
 from app.window.check.examined_take import MOMENTS, ExaminedTake
-from app.window.check.fit_row import MOST_PLACES, FitRow
+from app.window.check.fit_row import FitRow
 from app.window.check.proof_painter import Held
 from app.window.check.proving import Proving
 from app.window.check.queue_list import FILTER_KEY, NONE_OF
@@ -29,8 +28,7 @@ if TYPE_CHECKING:
     from app.engine.checking import Proof
 
 
-COMPUTED = "the computed place"
-SILENT = "No sound to compare: look whether the frames show the hits of the song."
+SILENT = "No sound to compare. Check that the frames match the hits in the song."
 
 
 class CheckView:
@@ -43,14 +41,16 @@ class CheckView:
         page: CheckPage,
         examined: ExaminedTake,
         proving: Proving,
-        look_at_place: Callable[[int | None], None],
     ) -> None:
         self._session, self._theme, self._page = session, theme, page
         self._examined, self._proving = examined, proving
-        self._look_at_place = look_at_place
-        self.rows: list[FitRow] = []
         self._empty = ""
         """What is said where there is no take."""
+
+    @property
+    def rows(self) -> Sequence[FitRow]:
+        """The places where the take could be; the first is where it lies."""
+        return self._page.places.rows
 
     @property
     def song_map(self) -> SongMap:
@@ -69,18 +69,19 @@ class CheckView:
         entry, page = self._examined.entry, self._page
         self.tell(page.message.text())
         if entry is None:
-            page.name.setText("Nothing of this kind")
+            page.name.setText("Nothing to show")
             page.line.setText("")
-            self._empty = f"{NONE_OF[shown]} {FILTER_KEY} lists others."
+            self._empty = f"{NONE_OF[shown]} Press {FILTER_KEY} to list other takes."
             reason = ""
         else:
             page.name.setText(shoot.angle(entry.clip.angle_id).name)
             page.line.setText(self._describe(entry))
-            self._empty = "" if entry.refused is None else "The take was not kept when it was refused."
+            self._empty = "" if entry.refused is None else "The take was not kept when you marked it."
             reason = _reason(entry)
         page.reason.setText(reason)
         page.reason.setVisible(bool(reason))
-        self._show_rows(None if entry is None else entry.take)
+        take = None if entry is None else entry.take
+        page.places.show_take(take, self.song_map, self._examined.preview)
 
     def show_moment(self) -> None:
         """Draw song and take at the moments that are looked at."""
@@ -144,36 +145,19 @@ class CheckView:
 
     def _describe(self, entry: Entry) -> str:
         clip, take = entry.clip, entry.held
+        apart = words.told_apart(self._session.view.clips).get(clip.id, "")
         if take is None:
-            return f"{words.file_name(clip)} · {words.song_time(clip.duration_s, 1)} long · no take yet"
+            parts = [
+                words.file_name(clip),
+                apart,
+                f"{words.song_time(clip.duration_s, 1)} long",
+                "no take yet",
+            ]
+            return " · ".join(filter(None, parts))
         length = words.song_time(take.clip_end_s - take.clip_start_s, 1)
-        parts = [check_words.name(entry)[0], f"{length} long", words.take_place(self.song_map, take)]
+        parts = [check_words.name(entry, apart)[0], f"{length} long", words.take_place(self.song_map, take)]
         decided = "" if entry.refused is not None else check_words.decided(take.decided)
         return " · ".join([*parts, *filter(None, [decided])])
-
-    def _show_rows(self, take: Take | None) -> None:
-        self.rows = []
-        if take is not None:
-            places = [(take.song_start_s, "where it lies now", 1.0)]
-            places += [
-                (r.song_start_s, COMPUTED if r.computed else words.rival_strength(r), r.strength)
-                for r in take.rivals[: MOST_PLACES - 1]
-            ]
-            strongest = max(strength for _, _, strength in places)
-            for number, (song_s, note, strength) in enumerate(places, 1):
-                place = f"{words.place_in_song(self.song_map, song_s)} · {words.song_time(song_s)}"
-                self.rows.append(FitRow(self._theme, number, place, note, strength / strongest))
-        self._page.show_places(self.rows, "" if take is None else check_words.places(take, MOST_PLACES - 1))
-        chosen = 0 if self._examined.preview is None else self._examined.preview + 1
-        for number, row in enumerate(self.rows):
-            row.setChecked(number == chosen)
-            place_of = number - 1 if number else None
-            row.toggled.connect(partial(self._on_row_toggled, place_of, row))
-
-    def _on_row_toggled(self, place_of: int | None, row: FitRow, on: bool) -> None:
-        if on:
-            self._page.reach(row)
-            self._look_at_place(place_of)
 
     def _proof(self, take: Take, song_s: float) -> "tuple[Proof | None, float]":
         """The proof of a moment, and how much later the take lies now than when it was made."""
@@ -206,8 +190,8 @@ def _reason(entry: Entry) -> str:
     clip, take = entry.clip, entry.take
     if entry.refused is not None:
         at = check_words.decided(Decided(Action.REFUSED, entry.refused.at))
-        return f"A person said that this is {at}. N takes that back."
+        return f"You marked this as {at}. Press N to take that back."
     if take is None:
-        back = " N takes that back." if entry.refused_clip else ""
+        back = " Press N to take that back." if entry.refused_clip else ""
         return f"{sentence(clip.reason)}{back}"
-    return (sentence(take.reason or clip.reason) or "The place is not sure.") if is_open(take) else ""
+    return (sentence(take.reason or clip.reason) or "The place is not certain.") if is_open(take) else ""

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
-from app.model.check_queue import Entry, is_open
+from app.model.check_queue import Entry, fitting, is_open
 from app.model.document.decisions import Action, Decided, Pin
 from app.model.edits.pins import frame_s
 from app.model.on_song import Clip, Take, is_decided, was_moved
@@ -21,9 +21,9 @@ ACTIONS = {
     Action.CONFIRMED: "confirmed",
     Action.CHOSE_RIVAL: "another place chosen",
     Action.MOVED: "moved by hand",
-    Action.SETTLED: "settled onto the nearest fit",
+    Action.SETTLED: "snapped to best fit",
     Action.PINNED: "pinned",
-    Action.MARKED: "marked as a take of its own",
+    Action.MARKED: "marked as a separate take",
     Action.REFUSED: "not this song",
 }
 
@@ -61,33 +61,20 @@ def late(late_s: float, clip: Clip) -> str:
     return ms if clip.frame_rate is None else f"{ms} ({frames(late_s / frame_s(clip))})"
 
 
-def places(take: Take, most: int) -> str:
-    """How many places there are where the take could be, and how many of them fit about as well.
-
-    ``most``: other places that are listed.
+def places(take: Take) -> str:
+    """How many places fit as well as any, the current one among them: as many as are listed under it.
 
     >>> from app.model.document.findings import Rival
-    >>> from app.model.reasons import Reason
-    >>> rivals = tuple(Rival(float(n), 0.9) for n in range(11))
-    >>> doubt = Reason("fits elsewhere", (("places", 2),))
-    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals, reason=doubt), 8)
-    'Where it could be: 2 other places fit about as well, 9 less well (8 are listed)'
-    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals[:3]), 8)
-    'Where it could be'
+    >>> rivals = tuple(Rival(float(n), 0.9, as_well=n < 2) for n in range(11))
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals))
+    '3 likely places'
+    >>> places(Take("t", 0.0, 9.0, 0.0, rivals=rivals[2:])), places(Take("t", 0.0, 9.0, 0.0))
+    ('No other place fits as well', 'Place in the song')
     """
-    as_well = _as_well(take)
-    if as_well is None:
-        return "Where it could be"
-    less = len(take.rivals) - as_well
-    said = f"Where it could be: {words.count(as_well, 'other place')} {'fits' if as_well == 1 else 'fit'}"
-    said += " about as well" + (f", {less} less well" if less > 0 else "")
-    return f"{said} ({most} are listed)" if len(take.rivals) > most else said
-
-
-def _as_well(take: Take) -> int | None:
-    """How many other places fit about as well; None where they were not counted."""
-    counted = dict(take.reason.figures).get("places")
-    return counted if isinstance(counted, int) else None
+    fit = len(fitting(take))
+    if fit:
+        return f"{fit + 1} likely places"
+    return "No other place fits as well" if take.rivals else "Place in the song"
 
 
 def drift_frames(clip: Clip, take: Take) -> float:
@@ -110,7 +97,7 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
     if abs(by_end) >= HOLDS:
         said = f"{_by(clip, by_end)} {'late' if by_end > 0 else 'early'} by the end."
         mark = "! " if abs(by_end) >= SEEN else ""
-        runs = f"If this is the place, it runs {said}" if is_open(take) else f"Runs {said}"
+        runs = f"If this is the place, it drifts {said}" if is_open(take) else f"Drifts {said}"
         bad.append((abs(by_end), mark + runs))
     lines = [line for _, line in sorted(bad, key=lambda one: -one[0])]
     by_hand = was_moved(take)
@@ -146,18 +133,21 @@ def _measured_badly(clip: Clip, take: Take, lates: Sequence[float | None]) -> li
 
 
 def _lies_well(clip: Clip, take: Take, *, held: bool) -> str:
-    """That the take holds to its end, and how sure its place is; of a take in doubt all that is only if."""
+    """That the take is in sync to its end, and how sure its place is; only if, of a take in doubt."""
     known = sure(clip, take)
     if not held:
         # That it is only if has been said before that.
         return known.replace("If this is the place, it is", "It is")
-    ends = f"olds to the end, to {_by(clip, drift_frames(clip, take))}."
-    return f"{known.removesuffix('.')}, and h{ends}" if is_open(take) else f"H{ends} {known}"
+    ends = f"n sync to the end (drift {_by(clip, drift_frames(clip, take))})."
+    return f"{known.removesuffix('.')}, and i{ends}" if is_open(take) else f"I{ends} {known}"
 
 
 def _by(clip: Clip, count: float) -> str:
     """So many frames, or milliseconds of a clip without pictures."""
-    return frames(count) if clip.frame_rate is not None else f"{abs(count) * frame_s(clip) * 1000:.1f} ms"
+    if clip.frame_rate is not None:
+        return frames(count)
+    ms = abs(count) * frame_s(clip) * 1000
+    return "less than 0.1 ms" if ms < 0.1 else f"{ms:.1f} ms"
 
 
 def sure(clip: Clip, take: Take) -> str:
@@ -167,7 +157,7 @@ def sure(clip: Clip, take: Take) -> str:
     known = words.sureness(take.uncertainty_s)
     if clip.frame_rate is not None:
         known += f" ({frames(take.uncertainty_s / frame_s(clip))})"
-    return f"If this is the place, it is known to {known}." if is_open(take) else f"Place sure to {known}."
+    return f"If this is the place, it is accurate to {known}." if is_open(take) else f"Accurate to {known}."
 
 
 def agreement(lates: Sequence[float | None], clip: Clip, *, along: bool) -> str:
@@ -181,11 +171,14 @@ def agreement(lates: Sequence[float | None], clip: Clip, *, along: bool) -> str:
         agree = f"At its own speed {agree[0].lower()}{agree[1:]}"
     if abs(worst) < ON_TIME_S:
         return f"{agree}."
-    return f"{agree}, the worst of them {late(worst, clip)}."
+    return f"{agree}; the worst is {late(worst, clip)}."
 
 
-def name(entry: Entry) -> tuple[str, str]:
-    """What tells an entry from all others, and the end of that which tells it from others of its file."""
+def name(entry: Entry, apart: str = "") -> tuple[str, str]:
+    """What tells an entry from all others, and the end of that which tells it from others of its name.
+
+    ``apart``: the folder of its clip, where another clip has the same name.
+    """
     clip, take = entry.clip, entry.take
     stem = words.file_name(clip).rpartition(".")[0] or words.file_name(clip)
     if entry.refused is not None and (clip.takes or len(clip.refused) > 1):
@@ -194,6 +187,7 @@ def name(entry: Entry) -> tuple[str, str]:
         tail = words.take_name(clip, take).removeprefix(stem)
     else:
         tail = ""
+    tail += f" · {apart}" if apart else ""
     return stem + tail, tail
 
 
@@ -205,10 +199,8 @@ def state(entry: Entry) -> str:
     if take is None:
         return "– no take" if clip.decided is None else "– not this song"
     if is_open(take):
-        as_well = _as_well(take)
-        if as_well:
-            return f"? {words.count(as_well + 1, 'place')} fit"
-        return f"? could lie in {words.count(len(take.rivals) + 1, 'place')}" if take.rivals else "? weak"
+        fit = len(fitting(take))
+        return f"? {fit + 1} likely places" if fit else "? in doubt"
     if is_decided(take):
         return f"✓ {take.decision.value if take.decided is None else ACTIONS[take.decided.action]}"
     return f"● {words.sureness(take.uncertainty_s)}"
@@ -233,7 +225,7 @@ def decided(record: Decided | None, zone: tzinfo | None = None) -> str:
 def speed_of_pins(clip: Clip, pins: Sequence[Pin]) -> str:
     """What the pins say about speed, and how well."""
     if len(pins) < 2:
-        return "One pin keeps the speed. A second one, far along the clip, gives the speed as well."
+        return "One pin sets the position. A second one, far along the clip, also sets the speed."
     first, last = pins[0], pins[-1]
     apart = last.clip_s - first.clip_s
     speed = (last.song_s - first.song_s) / apart
@@ -251,5 +243,5 @@ def odd_speed(clip: Clip, pins: Sequence[Pin]) -> str:
         return ""
     return (
         f"! A speed of {speed:.4f} is unusual; the nearest usual one is {nearest:.4g}. "
-        "Look again at both frames and beats: is one of them a beat off?"
+        "Check both frames and beats: is one of them off by a beat?"
     )

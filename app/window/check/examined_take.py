@@ -43,6 +43,8 @@ class ExaminedTake:
         """A bar that was chosen beside the five moments."""
         self.mark_s: float | None = None
         """Where a stretch that is being marked begins (clip time)."""
+        self.mark_song_s = 0.0
+        """The beat that was shown then: where it begins in the song, in a clip without a take."""
         self.moments: tuple[float, ...] = ()
         self._moments_of: tuple[str, int | None, tuple[float, ...]] | None = None
         """Which take, at which place, between which bar lines the moments were chosen."""

@@ -1,10 +1,12 @@
 """Going from take to take in Check: list, page and player show the one that is examined."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.model.check_queue import Entry
+from app.model.on_song import Take
 from app.window.check.check_page import CheckPage
 from app.window.check.check_view import CheckView
 from app.window.check.examined_take import MOMENTS, ExaminedTake
@@ -43,7 +45,7 @@ class Examining(QObject):
         super().__init__(parent)
         self._session, self._queue, self._page, self._player = session, queue, page, player
         self._examined, self._proving, self._seen = examined, proving, seen
-        self.view = CheckView(session, theme, page, examined, proving, self.look_at_place)
+        self.view = CheckView(session, theme, page, examined, proving)
         self._asking = QTimer(self)
         self._asking.setSingleShot(True)
         self._asking.setInterval(ASKED_MS)
@@ -52,8 +54,12 @@ class Examining(QObject):
         queue.shown_changed.connect(self.list_again)
         proving.arrived.connect(self.show_moment)
         proving.failed.connect(self.view.tell)
+        page.places.wanted.connect(self.look_at_place)
         page.lag.wanted.connect(self._on_lag_clicked)
         page.pin_page.moved.connect(self.show_pinned)
+        player.moved.connect(self._on_player_moved)
+        player.changed.connect(self._on_player_changed)
+        self._played = False
         theme.changed.connect(self.show_moment)
 
     @property
@@ -91,10 +97,8 @@ class Examining(QObject):
         self.list_entries(following)
         if following is None:
             doubts = len(words.open_takes(self._session.view))
-            left = (
-                f"{words.count(doubts, 'take')} in doubt: D goes there." if doubts else "Nothing is in doubt."
-            )
-            self.view.tell(f"That was the last one of the list. {left}")
+            left = f"{words.count(doubts, 'take')} in doubt: press D." if doubts else "Nothing is in doubt."
+            self.view.tell(f"That was the last take in the list. {left}")
 
     def show_entry(self) -> None:
         """Examine what is chosen in the list."""
@@ -119,6 +123,8 @@ class Examining(QObject):
     def show_pins(self, on: bool) -> None:
         """Show the page for pins, or the proofs."""
         self._page.show_pins(on)
+        self._page.let_run(on and self._player.playing)
+        self._suppose()
         self.changed.emit()
         self.show_pinned()
         self.show_moment()
@@ -129,7 +135,8 @@ class Examining(QObject):
         if self._page.pinning and entry is not None:
             self._page.trio.show_frame(entry.clip, self._page.pin_page.frame)
             if self._seen():
-                self._bring_player()
+                self._suppose()
+                self._bring_player(playing=True)
 
     def show_moment(self) -> None:
         """Draw what is examined at the moment it is looked at."""
@@ -164,14 +171,41 @@ class Examining(QObject):
         self._asking.start()
 
     def _suppose(self) -> None:
-        self._player.suppose(self._examined.take if self._examined.preview is not None else None)
+        """Have heard what is only tried: a preview; with pins, the whole clip, its frame on the beat."""
+        entry, pins = self._examined.entry, self._page.pin_page
+        if self._page.pinning and entry is not None:
+            tried = entry.take or Take(f"{entry.clip.id} tried", 0.0, entry.clip.duration_s, 0.0)
+            line = replace(tried, clip_start_s=0.0, clip_end_s=entry.clip.duration_s, lags=())
+            start_s = pins.song_s - line.speed * pins.clip_s
+            self._player.suppose(replace(line, song_start_s=start_s), entry.clip)
+        else:
+            self._player.suppose(self._examined.take if self._examined.preview is not None else None)
 
-    def _bring_player(self) -> None:
-        """At rest, stand at the moment that is looked at; with pins, at their beat."""
+    def _on_player_moved(self, song_s: float) -> None:
+        """While it plays, the frame to be pinned goes along; the beat stays."""
+        found = self._player.found()
+        if self._page.pinning and self._player.playing and found is not None and self._seen():
+            self._page.pin_page.follow(found[1].clip_time(song_s))
+
+    def _on_player_changed(self) -> None:
+        playing = self._player.playing and self._seen()
+        if playing == self._played:
+            return
+        self._played = playing
+        self._page.let_run(playing)
+        self.changed.emit()
+        if not playing and self._page.pinning:
+            self.show_pinned()
+
+    def _bring_player(self, *, playing: bool = False) -> None:
+        """At rest, stand at the moment that is looked at; with pins, at their beat.
+
+        ``playing``: also where it plays, for the frame was moved by hand.
+        """
         pinning, examined = self._page.pinning, self._examined
         song_s = self._page.pin_page.song_s if pinning else examined.song_s
         some = examined.entry is not None if pinning else examined.take is not None
-        if some and not self._player.playing and abs(self._player.song_s - song_s) > 0.001:
+        if some and (playing or not self._player.playing) and abs(self._player.song_s - song_s) > 0.001:
             self._player.seek(song_s)
 
     def _ask(self) -> None:

@@ -1,6 +1,6 @@
-"""The frame of a clip that is shown at a moment, large, and its two neighbours below it."""
+"""The frame of a clip that is shown at a moment, large, with its two neighbours below it or beside it."""
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, QSizeF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -12,6 +12,8 @@ from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
 
 SHAPE = 9 / 16
+LEAST_EM = 5.0
+"""Least height; the places where a take could be need the rest."""
 
 
 class FrameTrio(QWidget):
@@ -24,7 +26,7 @@ class FrameTrio(QWidget):
         self.frame = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.setAccessibleName("The frame at this moment, and its neighbours")
-        self.setToolTip("The frame at this moment; below it the one before and the one after")
+        self.setToolTip("The frame at this moment, and the frames before and after it")
         theme.changed.connect(self.update)
         pictures.arrived.connect(self.update)
 
@@ -37,36 +39,52 @@ class FrameTrio(QWidget):
             self.setAccessibleDescription(f"frame {frame} of {words.file_name(clip)}")
         self.update()
 
-    def hasHeightForWidth(self) -> bool:
-        return True
-
-    def heightForWidth(self, width: int) -> int:
+    def height_for(self, width: int) -> int:
+        """The height that three frames, the neighbours below, fill at a width."""
         low = self._theme.em(looks.SMALL) * 1.25
         gap = self._theme.em() * 0.4
         return round(width * SHAPE + low + (width - gap) / 2 * SHAPE + low)
 
     def sizeHint(self) -> QSize:
         wide = round(self._theme.em() * 16)
-        return QSize(wide, self.heightForWidth(wide))
+        return QSize(wide, self.height_for(wide))
 
     def minimumSizeHint(self) -> QSize:
-        wide = round(self._theme.em() * 7)
-        return QSize(wide, self.heightForWidth(wide))
+        return QSize(round(self._theme.em() * 7), round(self._theme.em() * LEAST_EM))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         p = QPainter(self)
-        low, gap = self._theme.em(looks.SMALL) * 1.25, self._theme.em() * 0.4
-        # As large as the height allows: the three together are about 27 by 32.
-        wide = min(float(self.width()), (self.height() - 2 * low) / (1.5 * SHAPE) + gap / 3)
-        half = (wide - gap) / 2
-        large = QRectF(0, 0, wide, wide * SHAPE)
+        large, before, after = self.frames()
         self._draw(p, large, 0, "this frame")
-        second = large.bottom() + low
-        self._draw(p, QRectF(0, second, half, half * SHAPE), -1, "one before")
-        self._draw(p, QRectF(half + gap, second, half, half * SHAPE), 1, "one after")
+        self._draw(p, before, -1, "before")
+        self._draw(p, after, 1, "after")
+
+    def frames(self) -> tuple[QRectF, QRectF, QRectF]:
+        """Where this frame is drawn, the one before and the one after: as large as there is room for.
+
+        The neighbours stand below it, or beside it where it is larger so.
+        """
+        low, gap = self._theme.em(looks.SMALL) * 1.25, self._theme.em() * 0.4
+        room, high = float(self.width()), float(self.height())
+        wide = min(room, (high - 2 * low) / (1.5 * SHAPE) + gap / 3)
+        half = (wide - gap) / 2
+        # Beside it two frames share its height, names and all.
+        flat = min((room - gap + low / SHAPE / 2) / 1.5, (high - low) / SHAPE)
+        if flat > wide:
+            side = (flat * SHAPE - low) / 2
+            size = QSizeF(side / SHAPE, side)
+            large = QRectF(0, 0, flat, flat * SHAPE)
+            left = flat + gap
+            return large, QRectF(QPointF(left, 0), size), QRectF(QPointF(left, side + low), size)
+        second = wide * SHAPE + low
+        large = QRectF(0, 0, wide, wide * SHAPE)
+        size = QSizeF(half, half * SHAPE)
+        return large, QRectF(QPointF(0, second), size), QRectF(QPointF(half + gap, second), size)
 
     def _draw(self, p: QPainter, rect: QRectF, step: int, name: str) -> None:
         theme, clip = self._theme, self.clip
+        if step and clip is not None and clip.frame_rate is None:
+            return
         p.fillRect(rect, theme.mixed(theme.colour("ink"), 0.08))
         p.setFont(theme.font(looks.SMALL))
         number = self.frame + step
@@ -89,8 +107,10 @@ class FrameTrio(QWidget):
         p.drawRect(rect.adjusted(1, 1, -1, -1))
         p.setPen(theme.colour("dim"))
         where = QRectF(rect.left(), rect.bottom(), rect.width(), theme.em(looks.SMALL) * 1.2)
-        at = f"{name} · {number} · {words.song_time(number * frame_s(clip), 2)}" if step == 0 else name
-        p.drawText(where, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, at)
+        parts = [name] if step else [name, str(number), words.song_time(number * frame_s(clip), 2)]
+        while len(parts) > 1 and p.fontMetrics().horizontalAdvance(" · ".join(parts)) > rect.width():
+            parts.pop(0)
+        p.drawText(where, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, " · ".join(parts))
 
     def _picture(self, p: QPainter, rect: QRectF, clip: Clip, number: int) -> bool:
         image = self.pictures.frame(clip, number, round(rect.height()), self.devicePixelRatioF())

@@ -43,8 +43,8 @@ class LagView(QWidget):
         self.setMinimumHeight(round(theme.em() * 3.6))
         self.setAccessibleName("Lag along the take")
         self.setToolTip(
-            "How late the take is along its length, in frames, when it is laid at its start. Dots are "
-            "measured moments, rings those above; the band holds the true lag 95 times in 100. "
+            "How late the take runs along its length, in frames, when its start is in place. Dots are "
+            "measured moments, rings the ones shown above; the band holds the true lag 95 times in 100. "
             "Click to look at a bar."
         )
         theme.changed.connect(self.update)

@@ -1,19 +1,20 @@
-"""Placing by pins: step through the clip by frames and through the song by beats, and say that they belong
-together."""
+"""Placing by pins: slide or step through the clip by frames and through the song by beats, and say that they
+belong together."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtGui import QAction, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.model.document.decisions import Pin
 from app.model.document.song import Song, SongMap
 from app.model.edits.pins import frame_s
 from app.model.on_song import Clip, Take
 from app.window.check import check_words
+from app.window.check.frame_slider import FrameSlider
 from app.window.check.song_beats import AROUND_S, SongBeats
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import theme as looks
@@ -25,6 +26,7 @@ from app.window.playing.play_bar import place_words
 
 SLOT = "song loudness"
 COUNT = 1600
+LEAD = "Find a frame where something happens on a beat, such as a clap. Find that beat. Then press Enter."
 FALLBACK_S = 0.5
 """A step through a song in which no beats were found."""
 
@@ -55,14 +57,18 @@ class PinPage(QWidget):
         self._beat_words = TextLabel(theme, size=looks.LARGE, bold=True)
         self.pinned = TextLabel(theme, size=looks.SMALL, role="dim")
         self.warning = TextLabel(theme, role="warm")
+        self.slider = FrameSlider()
+        self.slider.valueChanged.connect(self._on_slid)
         self.beats = SongBeats(theme)
         self.beats.wanted.connect(self.go_to_beat)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
-        lead = "Find a frame in which something falls on a beat, such as a hit or a clap. Then pin it."
-        box.addWidget(TextLabel(theme, lead, role="dim"))
+        box.addWidget(TextLabel(theme, LEAD, size=looks.SMALL, role="dim"))
         box.addWidget(self._frame_words)
+        self._clip_row = QHBoxLayout()
+        self._clip_row.addWidget(self.slider, 1)
+        box.addLayout(self._clip_row)
         box.addWidget(self._beat_words)
         box.addWidget(self.beats, 1)
         self._buttons = QGridLayout()
@@ -72,8 +78,9 @@ class PinPage(QWidget):
         box.addWidget(self.warning)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
-        """Put buttons below the beats."""
-        for n, action in enumerate(actions):
+        """Put the first button beside the slider, the others below the beats."""
+        self._clip_row.insertWidget(0, ActionButton(actions[0]))
+        for n, action in enumerate(actions[1:]):
             self._buttons.addWidget(ActionButton(action), n // 2, n % 2)
 
     @property
@@ -87,6 +94,7 @@ class PinPage(QWidget):
         self._clip, self._take, self._song = clip, take, song
         if other:
             self.frame = 0
+            self._show_length()
             self.song_s = self._beats()[0] if self._beats() else 0.0
         self._refresh()
 
@@ -95,6 +103,17 @@ class PinPage(QWidget):
         if self._clip is not None:
             self.frame = self._inside(int(clip_s / frame_s(self._clip) + 1e-6))
         self.go_to_beat(song_s)
+
+    def go_to_end(self, *, last: bool) -> None:
+        """Go to the first frame of the clip, or the last."""
+        self.frame = self._last if last else 0
+        self._refresh()
+
+    def follow(self, clip_s: float) -> None:
+        """Show the frame of a moment at which the clip plays; the beat stays."""
+        if self._clip is not None:
+            self.frame = self._inside(int(clip_s / frame_s(self._clip) + 1e-6))
+            self._tell_frame()
 
     def step_frames(self, by: int) -> None:
         """Go some frames on or back."""
@@ -142,21 +161,41 @@ class PinPage(QWidget):
         steps = int(self._song.duration_s / FALLBACK_S) + 1
         return self._map().beats_s or tuple(n * FALLBACK_S for n in range(steps))
 
+    @property
+    def _last(self) -> int:
+        """The last frame of the clip."""
+        clip = self._clip
+        return 0 if clip is None else max(0, int(clip.duration_s / frame_s(clip) - 1e-6))
+
     def _inside(self, frame: int) -> int:
-        if self._clip is None:
-            return 0
-        last = max(0, int(self._clip.duration_s / frame_s(self._clip) - 1e-6))
-        return min(max(frame, 0), last)
+        return min(max(frame, 0), self._last)
+
+    def _show_length(self) -> None:
+        clip = self._clip
+        with QSignalBlocker(self.slider):
+            self.slider.setRange(0, self._last)
+            self.slider.setPageStep(1 if clip is None else max(1, round(1 / frame_s(clip))))
+
+    def _on_slid(self, frame: int) -> None:
+        self.frame = self._inside(frame)
+        self._refresh()
+
+    def _tell_frame(self) -> None:
+        """Say which frame it is, and where in the clip."""
+        clip = self._clip
+        if clip is None:
+            return
+        with QSignalBlocker(self.slider):
+            self.slider.setValue(self.frame)
+        moment = "This moment" if clip.frame_rate is None else f"Frame {self.frame}"
+        self._frame_words.setText(f"{moment} · {words.song_time(self.clip_s)}")
 
     def _refresh(self) -> None:
         clip = self._clip
         if clip is None:
             return
-        here = f"{words.song_time(self.clip_s)} in {words.file_name(clip)}"
-        self._frame_words.setText(
-            f"This moment, {here}," if clip.frame_rate is None else f"This frame, {self.frame} at {here},"
-        )
-        self._beat_words.setText(f"is that beat of the song: {place_words(self._map(), self.song_s)}")
+        self._tell_frame()
+        self._beat_words.setText(f"Song: {place_words(self._map(), self.song_s)}")
         pins: tuple[Pin, ...] = () if self._take is None else self._take.pins
         lines = [
             f"Pinned: frame {round(pin.clip_s / frame_s(clip))} to {place_words(self._map(), pin.song_s)}."

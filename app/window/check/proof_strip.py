@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from app.engine.checking import Proof
 
 TIP = (
-    "Song above, take below, 150 ms to either side of the moment; drag to slide the take. Both went through "
-    "one filter, made of the pitches in which they agree, so that hits show under noise. The grey hill below "
-    "stands where the take would fit best; the mark shows where it is."
+    "Song above, take below, 150 ms either side of this moment. Drag to slide the take. Both went through "
+    "the same filter, made from the pitches they share, so that hits stand out from noise. The grey hill "
+    "below shows where the take fits best; the mark above it shows where it is now."
 )
 
 
@@ -44,7 +44,7 @@ class ProofStrip(QWidget):
         self._beats: tuple[float, ...] = ()
         self._grabbed: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(round(theme.em() * 7))
+        self.setMinimumHeight(round(theme.em() * 6))
         self.setCursor(Qt.CursorShape.SizeHorCursor)
         self.setAccessibleName("Proof strip")
         self.setToolTip(TIP)
@@ -87,7 +87,7 @@ class ProofStrip(QWidget):
             return "The clip has no sound here."
         late_s = self._late_s()
         if late_s is None:
-            return "No lag can be made out here."
+            return "The lag cannot be measured here."
         unsure = f"±{max(self.proof.uncertainty_s * 1000, 0.1):.1f} ms"
         return f"The take is {check_words.late(late_s, self._held.clip)}, {unsure}."
 

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
 from app.model.document.decisions import Action, Decided
@@ -13,6 +14,7 @@ from app.window.check import check_words
 from app.window.check.queue_row import TAIL, QueueRow
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -20,11 +22,11 @@ from app.window.parts.theme import Theme
 FILTER_KEY = "F"
 SORT_KEY = "Shift+F"
 NONE_OF = {
-    Shown.ALL: "There is no take.",
+    Shown.ALL: "There are no takes.",
     Shown.DOUBT: "No take is in doubt.",
-    Shown.UNDECIDED: "Every take has been decided by a person.",
-    Shown.DECIDED: "No take has been decided by a person yet.",
-    Shown.WITHOUT: "There is no clip without a take.",
+    Shown.UNDECIDED: "You have decided every take.",
+    Shown.DECIDED: "You have not decided any take yet.",
+    Shown.WITHOUT: "Every clip has a take.",
 }
 
 
@@ -43,8 +45,8 @@ class QueueList(QWidget):
         em = round(theme.em())
         self.filter = DropDown(theme)
         self.filter.addItems([one.value for one in Shown])
-        self.filter.setAccessibleName("Which takes are listed")
-        self.filter.setToolTip(f"Which takes are listed ({FILTER_KEY})")
+        self.filter.setAccessibleName("Takes to list")
+        self.filter.setToolTip(f"Takes to list ({FILTER_KEY})")
         self.filter.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.filter.currentIndexChanged.connect(lambda _: self.sort_again())
         self.list = QListWidget()
@@ -55,17 +57,23 @@ class QueueList(QWidget):
         self.list.setSpacing(1)
         self.list.setAccessibleName("Takes")
         self.list.setToolTip(
-            "Takes, those in doubt first; ↑ and ↓ go from one to the next. "
-            f"A decided one keeps its row until the list is sorted again ({SORT_KEY})"
+            "Takes, those in doubt first. ↑ and ↓ go from one to the next. "
+            f"A take you decide keeps its row until you sort the list again ({SORT_KEY})"
         )
         self.list.currentRowChanged.connect(self._on_row_changed)
         self._count = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._doubts = QHBoxLayout()
+        self._doubts.addWidget(self._count, 1)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
         box.addWidget(self.filter)
-        box.addWidget(self._count)
+        box.addLayout(self._doubts)
         box.addWidget(self.list, 1)
+
+    def add_button(self, action: QAction) -> None:
+        """Put a button beside the number of takes in doubt."""
+        self._doubts.addWidget(ActionButton(action))
 
     @property
     def shown(self) -> Shown:
@@ -111,8 +119,9 @@ class QueueList(QWidget):
         self._to_sort = False
         self.list.blockSignals(True)
         self.list.clear()
+        apart = words.told_apart(shoot.clips)
         for entry in self.entries:
-            self.list.addItem(self._item(shoot, entry))
+            self.list.addItem(self._item(shoot, entry, apart.get(entry.clip.id, "")))
         keys = [entry.key for entry in self.entries]
         self._picked &= bool(keys)
         if not self._picked:
@@ -142,18 +151,18 @@ class QueueList(QWidget):
                 return True
         return False
 
-    def _item(self, shoot: SongView, entry: Entry) -> QListWidgetItem:
+    def _item(self, shoot: SongView, entry: Entry, apart: str) -> QListWidgetItem:
         angle = shoot.angle(entry.clip.angle_id).name
-        name, tail = check_words.name(entry)
+        name, tail = check_words.name(entry, apart)
         item = QListWidgetItem(f"{name}\n{check_words.state(entry)} · {angle}")
         item.setData(TAIL, tail)
         take = entry.take
         record = entry.clip.decided if take is None else take.decided
         reason = sentence(entry.clip.reason if take is None else take.reason or entry.clip.reason)
         if entry.refused is not None:
-            record, reason = Decided(Action.REFUSED, entry.refused.at), "Take it back with N."
+            record, reason = Decided(Action.REFUSED, entry.refused.at), "Press N to take that back."
         elif entry.refused_clip:
-            reason += " Take it back with N."
+            reason += " Press N to take that back."
         item.setToolTip(
             "\n".join(
                 filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))

@@ -53,4 +53,6 @@ def fitted(name: str, tail: str, metrics: QFontMetricsF, width: float) -> str:
         return name
     stem = name.removesuffix(tail)
     room = width - metrics.horizontalAdvance(tail)
+    if room < metrics.horizontalAdvance("…"):
+        return metrics.elidedText(name, Qt.TextElideMode.ElideMiddle, width)
     return metrics.elidedText(stem, Qt.TextElideMode.ElideMiddle, max(0.0, room)) + tail

@@ -29,7 +29,7 @@ class SongBeats(QWidget):
         self._loud: Sequence[float] = ()
         self._middle_s = 0.0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumHeight(round(theme.em() * 5))
+        self.setMinimumHeight(round(theme.em() * 3.5))
         self.setAccessibleName("Beats of the song")
         self.setToolTip("The song around the beat; long lines are bars. Click to choose a beat")
         theme.changed.connect(self.update)

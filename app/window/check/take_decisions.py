@@ -55,7 +55,7 @@ class Deciding(QObject):
     def settle(self, take: Take, fit: "LocalFit") -> bool:
         """The take lies at the fit that was found."""
         return self._do(
-            "Settle Take",
+            "Snap Take",
             lambda s, at: deciding.settle_take(
                 s, take.id, fit.song_start_s, fit.speed, fit.uncertainty_s, at
             ),
@@ -69,6 +69,13 @@ class Deciding(QObject):
     def mark(self, clip: Clip, from_s: float, to_s: float) -> bool:
         """From here to there is a take of its own."""
         return self._do("Mark Take", lambda s, at: marking.mark_stretch(s, clip.id, from_s, to_s, at))
+
+    def start(self, clip: Clip, from_s: float, song_s: float, to_s: float) -> bool:
+        """A clip without takes has one from here, which is that beat, to there."""
+        span = from_s, to_s
+        return self._do(
+            "Start Take", lambda s, at: pins.pin(s, clip.id, None, from_s, song_s, at, within=span)
+        )
 
     def refuse(self, clip: Clip, take: Take | None) -> bool:
         """The song does not run in the take; in none of the clip where that is all there is."""

@@ -1,7 +1,9 @@
 """How times, places in the song and verdicts are said on screen."""
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from fractions import Fraction
+from pathlib import PurePosixPath
 
 from app.model.check_queue import is_open
 from app.model.document.decisions import Decision
@@ -151,8 +153,12 @@ def take_state(take: Take) -> str:
 
 
 def rival_strength(rival: Rival) -> str:
-    """How well another place fits, in words with a figure."""
-    return "fits just as well" if rival.strength > 0.995 else f"fits {100 * rival.strength:.0f} % as well"
+    """How well another place fits, beside the one it is compared with.
+
+    >>> rival_strength(Rival(30.0, 0.768))
+    '77 % match'
+    """
+    return f"{100 * min(rival.strength, 1.0):.0f} % match"
 
 
 def path_name(path: str) -> str:
@@ -165,12 +171,43 @@ def file_name(clip: Clip) -> str:
     return path_name(clip.media.path)
 
 
+def told_apart(clips: Sequence[Clip]) -> dict[str, str]:
+    """For each clip whose name another one has too, the folder by which one tells them apart, by clip id.
+
+    It is the innermost one in which they all differ; of files that lie together, the file's whole name.
+
+    >>> from app.model.document.media_ref import MediaRef
+    >>> paths = ("A/CLIP/C0001.MP4", "B/CLIP/C0001.MP4", "B/CLIP/C0002.MP4")
+    >>> told_apart([Clip(str(n), MediaRef(path, 1, ""), "a") for n, path in enumerate(paths)])
+    {'0': 'A', '1': 'B'}
+    """
+    alike: dict[str, list[Clip]] = {}
+    for clip in clips:
+        alike.setdefault(PurePosixPath(file_name(clip)).stem, []).append(clip)
+    found: dict[str, str] = {}
+    for group in alike.values():
+        if len(group) > 1:
+            found |= zip((clip.id for clip in group), _differing(group), strict=True)
+    return found
+
+
+def _differing(clips: Sequence[Clip]) -> list[str]:
+    """For each of some clips a part of its path that none of the others has there."""
+    paths = [clip.media.path.replace("\\", "/").split("/") for clip in clips]
+    for level in range(2, max(map(len, paths)) + 1):
+        parts = [path[-level] if level <= len(path) else "" for path in paths]
+        if all(parts) and len(set(parts)) == len(parts):
+            return parts
+    names = [path[-1] for path in paths]
+    return names if len(set(names)) == len(names) else ["/".join(path[-3:-1]) for path in paths]
+
+
 def take_name(clip: Clip, take: Take) -> str:
-    """Clip and number of a take: ``C0012, take 1``."""
+    """Clip and number of a take: ``C0012, take 1``; the clip alone where the take is only tried."""
     stem = file_name(clip).rpartition(".")[0] or file_name(clip)
     # By its id: it may be held against the song elsewhere than it lies.
-    number = next(n for n, one in enumerate(clip.takes, 1) if one.id == take.id)
-    return f"{stem}, take {number}"
+    number = next((n for n, one in enumerate(clip.takes, 1) if one.id == take.id), None)
+    return stem if number is None else f"{stem}, take {number}"
 
 
 def to_be_placed(shoot: SongView) -> int:

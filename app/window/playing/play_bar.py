@@ -163,6 +163,8 @@ class PlayBar(QWidget):
             return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
         clip, take = found
         name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
+        if player.trying:
+            return f"{player.angle_name(clip)} · {words.file_name(clip)} · with this frame on this beat"
         if take.song_start_s - HAIR_S <= player.song_s < take.song_end_s + HAIR_S:
             return f"{name} · {words.take_place(self._map(), take)}"
         start, end = words.song_time(take.song_start_s, 1), words.song_time(take.song_end_s, 1)

@@ -64,6 +64,8 @@ class Player(QObject):
         self._silent = SilentOut()
         self._out: Out | None = None
         self._supposed: Take | None = None
+        self._tried: Clip | None = None
+        """The clip that is heard as if it lay somewhere, with a take or without."""
         self._lands = 0
         """The device's frame as which the last jump is heard."""
         self.playing = False
@@ -88,6 +90,11 @@ class Player(QObject):
         session.changed.connect(self._on_session_changed)
 
     @property
+    def trying(self) -> bool:
+        """Whether a clip is heard as if it lay somewhere."""
+        return self._tried is not None
+
+    @property
     def waiting(self) -> bool:
         """Whether sound is being read before it can be heard."""
         return self.playing and self._out is None
@@ -107,10 +114,12 @@ class Player(QObject):
     def found(self, take_id: str | None = None) -> tuple[Clip, Take] | None:
         """A take (None: the chosen one) and its clip, as it is heard; None where there is none."""
         wanted = self.take_id if take_id is None else take_id
+        tried, supposed = self._tried, self._supposed
+        if tried is not None and supposed is not None and wanted in (supposed.id, self.take_id):
+            return tried, supposed
         for clip in self._session.view.clips:
             for take in clip.takes:
                 if take.id == wanted:
-                    supposed = self._supposed
                     return clip, supposed if supposed is not None and supposed.id == take.id else take
         return None
 
@@ -125,7 +134,7 @@ class Player(QObject):
             self._tell(why_not)
             return
         if take_id is not None and take_id != self.take_id:
-            self._supposed, self.take_id = None, take_id
+            self._supposed, self._tried, self.take_id = None, None, take_id
         self.song_s = self._inside(self.song_s if song_s is None else song_s)
         self.playing = True
         if self._fading.isActive():
@@ -190,13 +199,18 @@ class Player(QObject):
         """Choose the take that is heard and watched beside the song."""
         if take_id == self.take_id:
             return
-        self._supposed, self.take_id = None, take_id
+        self._supposed, self._tried, self.take_id = None, None, take_id
         self._follow()
         self.changed.emit()
 
-    def suppose(self, take: Take | None) -> None:
-        """Hear and see the chosen take as if it lay elsewhere (None: where it lies)."""
-        self._supposed = take
+    def suppose(self, take: Take | None, clip: Clip | None = None) -> None:
+        """Hear and see the chosen take as if it lay elsewhere (None: where it lies).
+
+        With a ``clip``, hear and see that one, which need have no take, as if it ran along ``take``.
+        """
+        if (take, clip) == (self._supposed, self._tried):
+            return
+        self._supposed, self._tried = take, clip
         self._follow()
         self.changed.emit()
 
@@ -316,7 +330,8 @@ class Player(QObject):
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self.pause()
-            self._supposed, self.take_id, self.loop, self.song_s = None, None, None, 0.0
+            self._supposed, self._tried = None, None
+            self.take_id, self.loop, self.song_s = None, None, 0.0
             self._sounds.set_loop(None)
         elif self.take_id is not None and self.found() is None:
             self.take_id = None

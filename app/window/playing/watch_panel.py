@@ -155,7 +155,7 @@ class WatchPanel(QWidget):
         shoot, now = self._session.view, self._player.song_s
         chosen = self._player.found()
         covering = covering_takes(shoot, now)
-        if not self.controls.many:
+        if not self.controls.many or self._player.trying:
             if chosen is None:
                 return tuple(covering[:1])
             return (chosen,) if chosen[1].song_start_s <= now < chosen[1].song_end_s else ()
@@ -288,8 +288,8 @@ class WatchPanel(QWidget):
 
     def _shift(self, take_id: str, x: float, y: float) -> None:
         found = self._player.found(take_id)
-        if found is None:
-            return
+        if found is None or all(one.id != take_id for one in found[0].takes):
+            return  # nothing that is only tried has a guide
         take = found[1]
         at = take.settings
         edit = take_settings.shift_take(self._session.shoot, take_id, at.shift_x + x, at.shift_y + y)

@@ -3,6 +3,7 @@
 from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
+from app.model.check_queue import fitting
 from app.model.coverage.staves import COLOURS
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
@@ -82,8 +83,9 @@ class TakePainter:
         if area.height() < high * 0.8 or area.width() < self._m.em:
             return
         text = "? in doubt"
-        if box.take.rivals:
-            text = f"? or {words.place_in_song(self._map, box.take.rivals[0].song_start_s)}"
+        fit = fitting(box.take)
+        if fit:
+            text = f"? or {words.place_in_song(self._map, box.take.rivals[fit[0]].song_start_s)}"
         room = area.width() - 8
         text = palette.elided(text, room - 8, looks.SMALL) if room > 2.5 * self._m.em else "?"
         edge = 1.5 if area.height() < high + 8 else 4.0

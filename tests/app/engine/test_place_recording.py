@@ -87,7 +87,7 @@ def test_one_file_of_a_recording_without_sound_leaves_the_others_alone(tmp_path:
 
 
 WHY = Reason(ReasonCode.FAINT)
-FAINT = "The song is only faintly there: listen and decide."
+FAINT = "The song is only faintly audible. Listen and decide."
 
 
 def made_up(verdict: PlaceVerdict = PlaceVerdict.DOUBTFUL) -> Placement:
@@ -128,7 +128,7 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
     assert [lag.clip_s for lag in two.lags] == pytest.approx([0, 1, 2, 3, 4, 5, 6, 7, 8])
     # Of the last file's 0.3 s nobody makes a take.
     assert (third.takes, third.verdict) == ((), Verdict.NO_SONG)
-    assert sentence(third.reason) == "Nothing in this file is the song."
+    assert sentence(third.reason) == "Song not found in this file."
     assert [clip.recording for clip in (first, second, third)] == [str(tmp_path / "C0.mov")] * 3
     assert [clip.verdict for clip in (first, second)] == ["doubtful", "doubtful"]
     assert (sentence(one.reason), sentence(two.reason)) == (FAINT, FAINT)

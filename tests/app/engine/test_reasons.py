@@ -6,9 +6,9 @@ from app.engine.place_recording import reason_of
 from app.model.reasons import NO_REASON, SENTENCES, sentence
 from audio.placement.reason_codes import Figure, Reason, ReasonCode
 
-REPEATS = "in the song about as well: the song repeats itself there."
+REPEATS = "The song repeats itself:"
 CLIP = "WIDE.MP4"
-OTHER = f"It contradicts {CLIP}: by the live sound that both heard, it lies"
+OTHER = f"This contradicts {CLIP}: by the live sound that both recorded, it belongs"
 CHECK = "in the song. Check both against the picture."
 
 
@@ -24,46 +24,46 @@ def test_no_reason_has_no_words() -> None:
 @pytest.mark.parametrize(
     ("code", "figures", "words"),
     [
-        (ReasonCode.SONG_NOT_FOUND, {}, "Nothing in this clip is the song."),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"It fits another place {REPEATS}"),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 2}, f"It fits 2 other places {REPEATS}"),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 10}, f"It fits 10 other places {REPEATS}"),
-        (ReasonCode.FITS_ELSEWHERE, {}, f"It fits other places {REPEATS}"),
+        (ReasonCode.SONG_NOT_FOUND, {}, "Song not found in this clip."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"{REPEATS} another place fits as well."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 2}, f"{REPEATS} 2 other places fit as well."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 10}, f"{REPEATS} 10 other places fit as well."),
+        (ReasonCode.FITS_ELSEWHERE, {}, f"{REPEATS} other places fit as well."),
         (
             ReasonCode.LOUD_ECHO,
             {},
-            "An echo is as loud as the song itself: check it against the picture.",
+            "An echo is as loud as the direct sound. Check it against the picture.",
         ),
         (
             ReasonCode.CLOCK_UNCLEAR,
             {},
-            "Its clock cannot be made out: check its end against the picture.",
+            "The speed of its clock is unclear. Check the end against the picture.",
         ),
-        (ReasonCode.FAINT, {}, "The song is only faintly there: listen and decide."),
+        (ReasonCode.FAINT, {}, "The song is only faintly audible. Listen and decide."),
         (
             ReasonCode.LEAP,
             {},
-            "The song leaps here without a rest: it may be bits of another recording.",
+            "The song jumps here without a pause. It may be parts of another recording.",
         ),
-        (ReasonCode.MOSTLY_DOUBTFUL, {}, "Most of this clip is in doubt: listen to it."),
+        (ReasonCode.MOSTLY_DOUBTFUL, {}, "Most of this clip is in doubt. Listen to it."),
         (
             ReasonCode.NEAR_SONG_TEMPO,
             {},
-            "It may be the band playing the song again: nearly its tempo, but not its sound.",
+            "This may be the band playing the song again: nearly the same tempo, but not the same sound.",
         ),
         (
             ReasonCode.UNSTEADY_TEMPO,
             {},
-            "It keeps no steady tempo: it may be the band playing the song again.",
+            "The tempo is not steady. This may be the band playing the song again.",
         ),
-        (ReasonCode.BLURRED, {}, "The player has blurred the song: check it against the picture."),
+        (ReasonCode.BLURRED, {}, "The playback blurred the song. Check it against the picture."),
         (ReasonCode.CORROBORATED, {"clip": CLIP}, f"Decided by another clip of the same moment: {CLIP}."),
         (ReasonCode.CONTRADICTED, {"clip": CLIP, "off_s": 7.746}, f"{OTHER} 7.75 s later {CHECK}"),
         (ReasonCode.CONTRADICTED, {"clip": CLIP, "off_s": -12.5}, f"{OTHER} 12.50 s earlier {CHECK}"),
         (
             ReasonCode.SOME_TAKES,
             {"doubtful": 2, "takes": 3, "reason": "fits elsewhere", "places": 4},
-            f"2 of 3 takes: It fits 4 other places {REPEATS}",
+            f"2 of 3 takes: {REPEATS} 4 other places fit as well.",
         ),
         (
             ReasonCode.SOME_TAKES,

@@ -72,7 +72,9 @@ def make_clip(name: str, takes: Sequence[tuple[float, float, bool]] = ()) -> Cli
     made, at = [], 2.0
     for n, (first, last, doubtful) in enumerate(takes, 1):
         length = (last - first) * BAR_S
-        rivals = (Rival(bar_s(first + 32), 0.97), Rival(bar_s(first + 20), 0.31)) if doubtful else ()
+        rivals = (
+            (Rival(bar_s(first + 32), 0.97, as_well=True), Rival(bar_s(first + 20), 0.31)) if doubtful else ()
+        )
         made.append(
             Take(
                 f"t{n}",

@@ -300,7 +300,7 @@ def test_what_was_refused(version: int) -> None:
     shoot = opened(version)
     clip = clip_named(shoot, "W004.mp4")
     assert clip.decision.value == "by hand"
-    assert sentence(clip.reason) == "A person said that the song does not run here."
+    assert sentence(clip.reason) == "You marked this as not this song."
     early, late = "2031-05-04T18:03:00Z", "2031-05-04T18:08:00Z"
     if version < 3:
         assert refused_of(shoot) == {}

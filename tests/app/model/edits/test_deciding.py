@@ -330,7 +330,7 @@ def test_a_stretch_shortens_what_it_overlaps_and_leaves_the_rest() -> None:
     after, _ = marking.mark_stretch(shoot(held), "clip-1", 20.0, 36.0, AT)
     spans = [(t.id, t.clip_start_s, t.clip_end_s) for t in on_song(after).clips[0].takes]
     assert spans == [(T, 2.0, 20.0), ("clip-1-take-3", 20.0, 36.0), (T2, 36.0, 39.0)]
-    with pytest.raises(ValueError, match="No take runs there"):
+    with pytest.raises(ValueError, match="No take covers that part"):
         marking.mark_stretch(after, "clip-1", 0.0, 1.5, AT)
 
 

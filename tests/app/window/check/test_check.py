@@ -10,7 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown, queue
 from app.model.document.decisions import Action, Decision
-from app.model.document.findings import LagPoint
+from app.model.document.findings import LagPoint, Rival
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
@@ -18,6 +18,7 @@ from app.model.on_song import on_song
 from app.window.check import check_words
 from app.window.check.check_place import CheckPlace
 from app.window.frame.main_window import MainWindow
+from app.window.parts.text_label import TextLabel
 from app.window.session import EVERYTHING
 from tests.app.documents import document
 from tests.app.window.check.driving import ALT, CTRL, FRAME_S, NONE, SHIFT, clip_of, hands, key, proved
@@ -29,7 +30,7 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
     check: CheckPlace,
 ) -> None:
     texts = [check.list.item(row).text() for row in range(check.list.count())]
-    assert texts[0] == "C0008\n? could lie in 3 places · Hands"
+    assert texts[0] == "C0008\n? 2 likely places · Hands"
     assert texts[-1] == "C0010\n– no take · Roaming"
     assert len(texts) == 12
     assert [fit.text() for fit in check.fits] == [
@@ -38,6 +39,38 @@ def test_the_take_in_doubt_stands_first_then_the_rest_and_clips_without_a_take_l
         "E Chorus, bar 38 · 1:14.500",
     ]
     assert check.page.reason.text().startswith("Two places fit")
+
+
+def test_places_that_fit_as_well_come_first_and_are_those_counted(qtbot: QtBot, check: CheckPlace) -> None:
+    """The keys go by what is seen, not by the order in which the engine told the places."""
+    shoot = check.session.shoot
+    strengths = ((10, 0.9, False), (26, 0.8, True), (34, 0.7, False), (42, 0.6, True))
+    rivals = tuple(Rival(bar_s(n), strength, as_well=fits) for n, strength, fits in strengths)
+    findings = tuple(
+        replace(one, takes=tuple(replace(t, rivals=rivals if t.rivals else ()) for t in one.takes))
+        for one in shoot.findings
+    )
+    check.session.apply("Make", (replace(shoot, findings=findings), EVERYTHING), "test")
+    check.catch_up()
+    assert [row.text().partition(" · ")[0].rpartition(" ")[2] for row in check.fits] == [
+        "18",
+        "26",
+        "42",
+        "10",
+        "34",
+    ]
+    assert check.page.places.heading.text() == "3 likely places"
+    assert check.list.item(0).text() == "C0008\n? 3 likely places · Hands"
+    qtbot.wait(1)
+    between = [label.text() for label in check.page.places.findChildren(TextLabel) if not label.isHidden()]
+    assert between == ["3 likely places", "Other places, less likely"]
+    key(check, Qt.Key.Key_3)
+    assert check.examined.take is not None
+    assert check.examined.take.song_start_s == bar_s(42)
+    key(check, Qt.Key.Key_Right)
+    assert check.page.message.text().startswith("This is a preview of place 3.")
+    key(check, Qt.Key.Key_Return)
+    assert hands(check).song_start_s == bar_s(42)
 
 
 def test_the_queue_goes_from_the_least_sure_to_the_surest_in_frames() -> None:
@@ -162,7 +195,7 @@ def test_settling_takes_the_fit_and_says_where_there_is_none(
     qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks
 ) -> None:
     key(check, Qt.Key.Key_S)
-    qtbot.waitUntil(lambda: check.page.message.text().startswith("Nothing fits within half a second"))
+    qtbot.waitUntil(lambda: check.page.message.text().startswith("No fit within half a second"))
     start = hands(check).song_start_s
     tasks.fit = MadeFit(start + 0.0123)
     key(check, Qt.Key.Key_S)
@@ -171,7 +204,7 @@ def test_settling_takes_the_fit_and_says_where_there_is_none(
     assert (take.song_start_s, take.uncertainty_s) == (start + 0.0123, 0.0005)
     assert take.decided is not None
     assert take.decided.action is Action.SETTLED
-    assert check.page.message.text() == "Settled 12.3 ms later in the song, ±0.5 ms."
+    assert check.page.message.text() == "Snapped 12.3 ms later in the song, ±0.5 ms."
 
 
 def test_a_fit_that_comes_too_late_is_dropped(qtbot: QtBot, check: CheckPlace, tasks: MadeUpTasks) -> None:
@@ -277,7 +310,7 @@ def test_a_stretch_is_marked_as_a_take_of_its_own(shoot_window: MainWindow, chec
     check.examining.look_at_moment(1)
     from_s = old.clip_time(check.examined.song_s)
     key(check, Qt.Key.Key_M)
-    assert check.action_table["mark"].text() == "Mark To Here"
+    assert check.action_table["mark"].text() == "End Take Here"
     key(check, Qt.Key.Key_PageDown)
     to_s = old.clip_time(check.examined.song_s)
     key(check, Qt.Key.Key_M)
@@ -324,7 +357,7 @@ def test_where_no_lag_can_be_made_out_it_is_said(qtbot: QtBot, check: CheckPlace
     tasks.late_s = None
     check.list.setCurrentRow(2)
     proved(qtbot, check)
-    assert check.page.strip.words == "No lag can be made out here."
+    assert check.page.strip.words == "The lag cannot be measured here."
     assert check.page.lag_words.text() == "! Song and take do not agree at any of these moments."
     assert check.page.agreement.text() == "", "and nothing that would contradict it"
 
@@ -349,12 +382,12 @@ def test_drift_is_told_in_words_and_drawn(qtbot: QtBot, check: CheckPlace) -> No
     length = drifting.clip_end_s - drifting.clip_start_s
     by_end = 40e-6 * length * 25
     assert check_words.drift_frames(clip, drifting) == pytest.approx(by_end)
-    assert check_words.news(clip, drifting, ())[0].startswith("Holds to the end, to 0.06 frame.")
+    assert check_words.news(clip, drifting, ())[0].startswith("In sync to the end (drift 0.06 frame).")
     faster = replace(drifting, speed=1 + 400e-6)
-    assert check_words.news(clip, faster, ())[0] == "! Runs 0.6 frame early by the end."
+    assert check_words.news(clip, faster, ())[0] == "! Drifts 0.6 frame early by the end."
     row = next(n for n, e in enumerate(check.queue.entries) if e.clip.id == clip.id)
     check.list.setCurrentRow(row)
-    assert check.page.lag_words.text().startswith("Holds to the end")
+    assert check.page.lag_words.text().startswith("In sync to the end")
     assert not check.page.lag.grab().isNull()
 
 

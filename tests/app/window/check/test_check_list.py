@@ -2,22 +2,26 @@
 
 from dataclasses import replace
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetricsF
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
 from app.model.coverage.staves import colour_ranks
+from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
-from app.model.on_song import on_song
+from app.model.on_song import Clip, on_song
 from app.window.check import proof_cell
 from app.window.check.check_place import CheckPlace
 from app.window.check.queue_row import fitted
 from app.window.frame.main_window import MainWindow
+from app.window.parts import words
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.documents import document
 from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
+from tests.app.window.made_up import make_clip, with_clip
 
 
 def keys_of(check: CheckPlace) -> list[str]:
@@ -41,7 +45,7 @@ def test_a_kind_that_is_listed_keeps_what_was_decided_until_it_is_listed_again(c
     assert check.queue.shown is Shown.DOUBT
     key(check, Qt.Key.Key_Return)
     assert check.list.count() == 1
-    assert check.page.message.text() == "That was the last one of the list. Nothing is in doubt."
+    assert check.page.message.text() == "That was the last take in the list. Nothing is in doubt."
     key(check, Qt.Key.Key_F, SHIFT)
     assert check.list.count() == 0
 
@@ -70,12 +74,12 @@ def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow
     key(check, Qt.Key.Key_Up)
     assert "– not this song" in check.list.item(row).text()
     assert check.action_table["refuse"].text() == "Take Back"
-    assert "N takes that back" in check.page.reason.text()
+    assert "Press N to take that back" in check.page.reason.text()
     assert not check.action_table["confirm"].isEnabled()
     refused = check.session.view
     key(check, Qt.Key.Key_Right)
     assert check.session.view == refused
-    assert "N takes that back" in check.page.message.text()
+    assert "Press N to take that back" in check.page.message.text()
     key(check, Qt.Key.Key_N)
     assert check.session.view == before
     assert check.list.currentRow() == row
@@ -101,8 +105,8 @@ def test_a_clip_without_a_take_is_refused_and_taken_back(check: CheckPlace) -> N
     assert clip_of(check, "C0010").decided is not None
     check.list.setCurrentRow(0)
     assert (action.text(), action.isEnabled()) == ("Take Back", True)
-    assert "Take it back with N." in check.list.item(0).toolTip()
-    assert check.page.reason.text().endswith("N takes that back.")
+    assert "Press N to take that back." in check.list.item(0).toolTip()
+    assert check.page.reason.text().endswith("Press N to take that back.")
     key(check, Qt.Key.Key_N)
     assert check.session.view == before
     assert (action.text(), action.isEnabled()) == ("Not This Song", True)
@@ -111,7 +115,7 @@ def test_a_clip_without_a_take_is_refused_and_taken_back(check: CheckPlace) -> N
 def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> None:
     key(check, Qt.Key.Key_2)
     key(check, Qt.Key.Key_Right)
-    assert check.page.message.text().startswith("Place 2 is only looked at")
+    assert check.page.message.text().startswith("This is a preview of place 2.")
     key(check, Qt.Key.Key_Escape)
     assert check.page.message.text() == ""
     key(check, Qt.Key.Key_P)
@@ -121,7 +125,7 @@ def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> N
     assert check.page.message.text() == ""
     key(check, Qt.Key.Key_P)
     key(check, Qt.Key.Key_S)
-    qtbot.waitUntil(lambda: check.page.message.text().startswith("Nothing fits"))
+    qtbot.waitUntil(lambda: check.page.message.text().startswith("No fit"))
     key(check, Qt.Key.Key_Right)
     assert check.page.message.text() == "", "the take lies elsewhere now"
     check.view.tell("About this take.")
@@ -129,7 +133,7 @@ def test_what_was_said_goes_with_its_cause(qtbot: QtBot, check: CheckPlace) -> N
     assert check.page.message.text() == "", "and this is another one"
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.WITHOUT))
     key(check, Qt.Key.Key_D)
-    assert check.page.message.text() == "No take that is listed is in doubt."
+    assert check.page.message.text() == "No listed take is in doubt."
     check.queue.filter.setCurrentIndex(0)
     assert check.page.message.text() == ""
 
@@ -138,7 +142,7 @@ def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: Chec
     proved(qtbot, check)
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DECIDED))
     assert check.list.count() == 0
-    assert check.page.strip.words == "No take has been decided by a person yet. F lists others."
+    assert check.page.strip.words == "You have not decided any take yet. Press F to list other takes."
     assert check.page.strip.proof is None
     assert all(cell.proof is None for cell in check.page.cells)
     assert check.page.lag.take is None
@@ -161,9 +165,7 @@ def test_a_narrow_list_keeps_file_and_take(check: CheckPlace) -> None:
     assert name.endswith(", take 2")
     assert metrics.horizontalAdvance(name) <= width
     tip = check.list.item(0).toolTip()
-    assert all(
-        part in tip for part in ("C0008", "Hands", "could lie in 3 places", "Two places fit equally well")
-    )
+    assert all(part in tip for part in ("C0008", "Hands", "2 likely places", "Two places fit equally well"))
 
 
 def test_a_narrow_moment_keeps_its_name_and_which_way_the_lag_goes(check: CheckPlace) -> None:
@@ -192,3 +194,35 @@ def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindo
     check.catch_up()
     told = check.findChild(EmptyPage).lines[2].text()
     assert told.startswith(f"{len(waiting)} clips still to be placed"), told
+
+
+def test_clips_of_one_name_are_told_apart_by_their_folders(check: CheckPlace) -> None:
+    twin = make_clip("Hands B/C0008.mov", ((18, 20.6, False),))
+    check.session.apply("Make", (with_clip(check.session.shoot, twin), EVERYTHING), "test")
+    check.catch_up()
+    lines = [check.list.item(row).text().partition("\n")[0] for row in range(check.list.count())]
+    assert "C0008 · Hands" in lines
+    assert "C0008 · Hands B" in lines
+    assert "C0001" in lines, "what no other clip is called needs no folder"
+    check.list.setCurrentRow(lines.index("C0008 · Hands B"))
+    assert check.page.line.text().startswith("C0008 · Hands B · ")
+    metrics = QFontMetricsF(check.list.font())
+    assert fitted(
+        "C0008 · Hands B", " · Hands B", metrics, metrics.horizontalAdvance("C00 · Hands B")
+    ).endswith(" · Hands B")
+
+
+@pytest.mark.parametrize(
+    ("paths", "told"),
+    [
+        (("/s/A/C1.mov", "/s/B/C1.mov"), ("A", "B")),
+        (("/s/A/CLIP/C1.mov", "/s/B/CLIP/C1.mov", "/s/B/CLIP/C2.mov"), ("A", "B", "")),
+        (("/s/A/C1.mov", "/s/A/C1.wav"), ("C1.mov", "C1.wav")),
+        (("/s/C1.mov", "/s/B/C1.mov"), ("s", "B")),
+        ((r"D:\s\A\C1.mov", r"D:\s\B\C1.mov"), ("A", "B")),
+    ],
+)
+def test_the_folder_that_is_told_is_one_that_differs(paths: tuple[str, ...], told: tuple[str, ...]) -> None:
+    clips = [Clip(str(n), MediaRef(path, 1, ""), "a") for n, path in enumerate(paths)]
+    found = words.told_apart(clips)
+    assert tuple(found.get(clip.id, "") for clip in clips) == told

@@ -60,7 +60,7 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
     key(check, Qt.Key.Key_S)
     assert check.session.view == before
     assert not check.proving.settling
-    assert check.page.message.text().startswith("Place 2 is only looked at: Enter chooses it")
+    assert check.page.message.text().startswith("This is a preview of place 2. Press Enter to choose it")
     key(check, Qt.Key.Key_Return)
     key(check, Qt.Key.Key_Up)
     key(check, Qt.Key.Key_Right)
@@ -70,7 +70,7 @@ def test_nothing_moves_while_a_place_is_only_looked_at(
 def test_the_computed_place_is_offered_after_a_move(check: CheckPlace) -> None:
     old = hands(check).song_start_s
     key(check, Qt.Key.Key_Right)
-    assert "the computed place" in check.fits[1].accessibleName()
+    assert "found automatically" in check.fits[1].accessibleName()
     assert check.page.lag_words.text().endswith("Placed by hand.")
     key(check, Qt.Key.Key_2)
     assert check.page.lag_words.text().startswith("If this is the place, "), "it was not placed there by hand"
@@ -103,7 +103,7 @@ def test_pins_that_give_an_odd_speed_are_warned_of(check: CheckPlace) -> None:
     key(check, Qt.Key.Key_P)
     check.pin_page.show_clip(clip, replace(clip.takes[0], pins=pins), check.session.view.song)
     assert check.pin_page.warning.isVisible()
-    assert "is one of them a beat off?" in check.pin_page.warning.text()
+    assert "is one of them off by a beat?" in check.pin_page.warning.text()
 
 
 def test_of_a_silent_clip_the_song_and_the_frames_are_shown(

@@ -20,8 +20,8 @@ def held() -> tuple[Clip, Take]:
 
 def test_what_measures_well_holds_and_is_sure() -> None:
     worst, rest = check_words.news(*held(), [0.004, 0.003, 0.004])
-    assert worst.startswith("Holds to the end")
-    assert rest == "Song and take agree at every moment, the worst of them 4.0 ms late (0.1 frame)."
+    assert worst.startswith("In sync to the end")
+    assert rest == "Song and take agree at every moment; the worst is 4.0 ms late (0.1 frame)."
 
 
 def test_a_take_that_is_late_does_not_hold_nor_is_it_sure() -> None:
@@ -37,9 +37,9 @@ def test_the_worst_comes_first() -> None:
     drifting = replace(take, speed=1 + 400e-6)
     worst, rest = check_words.news(clip, drifting, [None, 0.090])
     assert worst.startswith("! The take is up to 90.0 ms late")
-    assert rest == "! Runs 0.6 frame early by the end. ! Song and take agree at only 1 of 2 moments."
+    assert rest == "! Drifts 0.6 frame early by the end. ! Song and take agree at only 1 of 2 moments."
     worst, rest = check_words.news(clip, drifting, [0.0, 0.0])
-    assert worst == "! Runs 0.6 frame early by the end."
+    assert worst == "! Drifts 0.6 frame early by the end."
     assert rest.endswith("At its own speed song and take agree at every moment.")
 
 
@@ -69,14 +69,13 @@ def test_a_place_by_hand_that_does_not_agree_is_said_to_be_by_hand() -> None:
 
 
 def test_the_list_and_the_page_count_the_same_places() -> None:
-    """What fits less well is told apart, and the list does not count it as fitting."""
-    rivals = tuple(Rival(float(n), 0.9 - n / 50) for n in range(10))
-    doubt = Reason("fits elsewhere", (("places", 1),))
+    """Counted is what fits as well, not what the reason once counted."""
+    rivals = tuple(Rival(float(n), 0.9 - n / 50, as_well=n == 3) for n in range(10))
+    doubt = Reason("fits elsewhere", (("places", 4),))
     take = Take("t", 0.0, 9.0, 0.0, verdict=Verdict.DOUBTFUL, rivals=rivals, reason=doubt)
     clip = Clip("c", MediaRef("a.mov", 1, ""), "a", takes=(take,))
-    assert check_words.state(Entry(clip, take)) == "? 2 places fit"
-    assert check_words.places(take, 8) == (
-        "Where it could be: 1 other place fits about as well, 9 less well (8 are listed)"
-    )
-    faint = replace(take, reason=Reason("faint"))
-    assert check_words.state(Entry(clip, faint)) == "? could lie in 11 places"
+    assert check_words.state(Entry(clip, take)) == "? 2 likely places"
+    assert check_words.places(take) == "2 likely places"
+    faint = replace(take, reason=Reason("faint"), rivals=tuple(replace(r, as_well=False) for r in rivals))
+    assert check_words.state(Entry(clip, faint)) == "? in doubt"
+    assert check_words.places(faint) == "No other place fits as well"
