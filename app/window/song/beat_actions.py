@@ -11,8 +11,8 @@ NUDGE_S = 0.005
 METRES = (2, 3, 4, 5, 6, 7)
 """Beats per bar that can be chosen."""
 TEMPO, BEATS, BARS = "&Tempo", "B&eats", "&Bars"
-BAR_BUTTONS = ("bar", "bar on", "bar 1")
-TEMPO_BUTTONS = ("tap", "half", "double", "off beat", "earlier", "later")
+BAR_BUTTONS = ("bar", "bar 1")
+TEMPO_BUTTONS = ("tap", "half", "double")
 BEAT_BUTTONS = ("add", "move", "remove")
 
 

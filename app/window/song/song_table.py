@@ -21,7 +21,7 @@ TIPS = (
     "Other sections that sound like this one",
     "Mean loudness; full scale is 0 dB",
 )
-WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, LEVEL: 10}
+WIDTHS = {LETTER: 4, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 6.5, LEVEL: 9}
 """Widths of the columns, in heights of a line of text."""
 TYPED = (LETTER, NAME)
 
