@@ -46,7 +46,7 @@ class SongTools(QWidget):
         self.metre.activated.connect(self._on_chosen)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        self.more = QPushButton("More …")
+        self.more = QPushButton("More…")
         self.more.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.more.setAccessibleName("More corrections")
         self.more.setToolTip("More corrections (Shift+F10, or right-click the map)")

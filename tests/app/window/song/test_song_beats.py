@@ -54,7 +54,10 @@ def test_home_and_o_lay_beats_to_the_start_of_the_song(song: SongPlace, press: C
     assert song.bar.place.text() == "lead-in · 0:00.0"
     press("O")
     assert the_map(song).bars_s[0] == 0.0
-    assert song.message == "Bar 1 now starts here, at 0:00.00. 7 beats added before the first one found."
+    assert song.message == (
+        "Bar 1 now starts here, at 0:00.00. 7 beats added before the first one found. "
+        "Bar lines you have not fixed moved along."
+    )
     press("O")
     assert song.message == "Nothing changed: bar 1 already starts here and is fixed (◆)."
     song.session.undo()
@@ -133,6 +136,15 @@ def test_a_beat_is_added_moved_and_removed_by_key(song: SongPlace, press: Callab
     song.session.undo()
     assert bar_s(5) + 0.3 in the_map(song).beats_s, "steps of 5 ms in a row are one"
     song.session.undo()
+    assert the_map(song) == before
+
+
+def test_delete_in_the_table_leaves_the_beats(qtbot: QtBot, song: SongPlace) -> None:
+    before = the_map(song)
+    song.song_cursor.go_to(bar_s(5))
+    song.table.setFocus()
+    for key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+        qtbot.keyClick(song.table, key)
     assert the_map(song) == before
 
 
