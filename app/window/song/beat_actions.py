@@ -101,7 +101,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
         Line(
             "move all beats 5 ms earlier or later",
             Action(
-                "All Earlier",
+                "All Beats Earlier",
                 "Alt+Left",
                 "Move all beats 5 ms earlier",
                 partial(steps.nudge, -NUDGE_S),
@@ -110,7 +110,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
                 enabled=beats,
             ),
             Action(
-                "All Later",
+                "All Beats Later",
                 "Alt+Right",
                 "Move all beats 5 ms later",
                 partial(steps.nudge, NUDGE_S),
@@ -213,7 +213,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
             ),
         ),
         Line(
-            "so many beats per bar from here on",
+            "set the beats per bar from here on",
             *(
                 Action(
                     f"{count} Beats per Bar",
