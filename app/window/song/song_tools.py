@@ -17,7 +17,7 @@ from app.window.song.beat_actions import BAR_BUTTONS, BEAT_BUTTONS, METRES, TEMP
 from app.window.song.song_actions import SECTION_BUTTONS
 
 ASK = "Beats per bar …"
-LEAST = 36
+LEAST = 46
 """Least width, in heights of a line of text."""
 
 
