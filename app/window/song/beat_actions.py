@@ -11,8 +11,8 @@ NUDGE_S = 0.005
 METRES = (2, 3, 4, 5, 6, 7)
 """Beats per bar that can be chosen."""
 TEMPO, BEATS, BARS = "&Tempo", "B&eats", "&Bars"
-BAR_BUTTONS = ("bar", "bar on", "bar 1")
-TEMPO_BUTTONS = ("tap", "half", "double", "off beat", "earlier", "later")
+BAR_BUTTONS = ("bar", "bar 1")
+TEMPO_BUTTONS = ("tap", "half", "double")
 BEAT_BUTTONS = ("add", "move", "remove")
 
 
@@ -101,7 +101,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
         Line(
             "move all beats 5 ms earlier or later",
             Action(
-                "All Earlier",
+                "All Beats Earlier",
                 "Alt+Left",
                 "Move all beats 5 ms earlier",
                 partial(steps.nudge, -NUDGE_S),
@@ -110,7 +110,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
                 enabled=beats,
             ),
             Action(
-                "All Later",
+                "All Beats Later",
                 "Alt+Right",
                 "Move all beats 5 ms later",
                 partial(steps.nudge, NUDGE_S),
@@ -213,7 +213,7 @@ def beat_actions(steps: MapSteps, taps: SongTaps) -> Sequence[Line]:
             ),
         ),
         Line(
-            "so many beats per bar from here on",
+            "set the beats per bar from here on",
             *(
                 Action(
                     f"{count} Beats per Bar",

@@ -228,7 +228,10 @@ class MapSteps(QObject):
         else:
             at = f"Bar {_bar(self.song_map, beat_s)} now starts here, at {words.song_time(beat_s, 2)}."
             where = "before the first one found" if beat_s < old.beats[0] else "after the last one found"
-            said = f"{at} {stay}" if not more else f"{at} {words.count(more, 'beat')} added {where}."
+            added = f"{words.count(more, 'beat')} added {where}." if more else ""
+            # Where all that was found stays, there is nothing to say of it.
+            moved = stay if not more or not {*bars} <= {*self.song_map.bars_s} else ""
+            said = " ".join(filter(None, (at, added, moved)))
         if not self._cursor.playing:
             self._cursor.go_to(beat_s)
         self.message.emit(said)

@@ -22,16 +22,17 @@ EDGES = (
     ("Alt+Shift", "5 ms", "move it by 5 ms", Snap.FREE),
 )
 """What is held with an arrow, and by how much that moves the start of the chosen section."""
-SECTION_BUTTONS = ("split", "join", "rename", "letter", "again", "read labels", "write labels")
+SECTION_BUTTONS = ("split", "join", "rename", "again")
 MAP_MENU = (
-    ("bar", "bar on", "bar 1", "half on", "double on"),
+    ("bar", "bar on", "bar 1"),
     tuple(f"metre {beats}" for beats in METRES),
     ("add", "move", "remove"),
-    ("split", "split beat", "join", "letters"),
+    ("half on", "double on", "off beat", "earlier", "later"),
+    ("split", "split beat", "join", "letter", "letters"),
     ("again",),
     ("read labels", "write labels"),
 )
-"""The menu in the map, in groups."""
+"""The menu in the map and behind the button More, in groups."""
 
 
 def song_actions(

@@ -242,6 +242,7 @@ class SongPlace(Place):
         steps.message.connect(self._tell)
         steps.section_made.connect(self._on_section_made)
         self.tools.metre_chosen.connect(steps.metre)
+        self.tools.more_wanted.connect(self._on_menu_wanted)
         self.taps.ended.connect(self._on_tapped)
         self.clicks.changed.connect(self._click)
         self._player.moved.connect(self._on_moved)

@@ -1,6 +1,7 @@
 """The sections of the song as a table; letters and names are typed in place."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.model.document.song import Section, Song
@@ -21,7 +22,7 @@ TIPS = (
     "Other sections that sound like this one",
     "Mean loudness; full scale is 0 dB",
 )
-WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, LEVEL: 10}
+WIDTHS = {LETTER: 4, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 6.5, LEVEL: 9}
 """Widths of the columns, in heights of a line of text."""
 TYPED = (LETTER, NAME)
 
@@ -63,6 +64,14 @@ class SongTable(QTableWidget):
         self.setMinimumHeight(round(em * 3.5))
         self.itemChanged.connect(self._on_item_changed)
         self.currentCellChanged.connect(self._on_current_changed)
+
+    def event(self, event: QEvent) -> bool:
+        # Nobody who presses Delete on a section means the beat at the playhead.
+        deletes = isinstance(event, QKeyEvent) and event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
+        if deletes and event.type() == QEvent.Type.ShortcutOverride:
+            event.accept()
+            return True
+        return super().event(event)
 
     def show_song(self, song: Song) -> None:
         """Show the sections of a song."""

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QResizeEvent
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
@@ -17,19 +17,22 @@ from app.window.song.beat_actions import BAR_BUTTONS, BEAT_BUTTONS, METRES, TEMP
 from app.window.song.song_actions import SECTION_BUTTONS
 
 ASK = "Beats per bar …"
-LEAST = 36
+LEAST = 46
 """Least width, in heights of a line of text."""
 
 
 class SongTools(QWidget):
-    """Rows of buttons that go on in another line where the window is narrow."""
+    """Buttons in groups, which go on in another line where the window is narrow."""
 
+    more_wanted = Signal(QPoint)
+    """The menu with the other corrections, at a place on the screen."""
     metre_chosen = Signal(int)
     """So many beats per bar from here on."""
 
     def __init__(self, theme: Theme, actions: ActionTable, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        gap = round(theme.em() * 0.4)
+        self._theme = theme
+        self._gap = gap = round(theme.em() * 0.4)
         self._least = round(theme.em() * LEAST)
         self.metre = DropDown(theme)
         self.metre.addItems([ASK, *(f"{beats} beats per bar from here on" for beats in METRES)])
@@ -43,9 +46,13 @@ class SongTools(QWidget):
         self.metre.activated.connect(self._on_chosen)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(gap)
+        self.more = QPushButton("More…")
+        self.more.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.more.setAccessibleName("More corrections")
+        self.more.setToolTip("More corrections (Shift+F10, or right-click the map)")
+        self.more.clicked.connect(self._on_more)
         bars, beats, tempo, sections = (
-            [TextLabel(theme, title, bold=True, wrap=False), *_buttons(actions.several(*names))]
+            self._group(title, actions.several(*names))
             for title, names in (
                 ("Bars", BAR_BUTTONS),
                 ("Beats", BEAT_BUTTONS),
@@ -53,8 +60,7 @@ class SongTools(QWidget):
                 ("Sections", SECTION_BUTTONS),
             )
         )
-        for row in ([*bars, self.metre, *beats], tempo, sections):
-            column.addWidget(FlowBox(gap, row))
+        column.addWidget(FlowBox(gap, [*bars, self.metre, *beats, *tempo, *sections, self.more]))
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.
@@ -76,10 +82,19 @@ class SongTools(QWidget):
         if index:
             self.metre_chosen.emit(METRES[index - 1])
 
+    def _on_more(self) -> None:
+        self.more_wanted.emit(self.more.mapToGlobal(QPoint(0, self.more.height())))
 
-def _buttons(actions: Sequence[QAction]) -> list[QWidget]:
-    buttons: list[QWidget] = [ActionButton(action) for action in actions]
-    for button in buttons:
-        # A click leaves the keyboard with the map: the space bar goes on to play.
-        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-    return buttons
+    def _group(self, title: str, actions: Sequence[QAction]) -> list[QWidget]:
+        """Buttons; the title stands with the first, so that it never ends a line alone."""
+        buttons: list[QWidget] = [ActionButton(action) for action in actions]
+        for button in buttons:
+            # A click leaves the keyboard with the map: the space bar goes on to play.
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        head = QWidget()
+        row = QHBoxLayout(head)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(self._gap)
+        row.addWidget(TextLabel(self._theme, title, bold=True, wrap=False))
+        row.addWidget(buttons[0])
+        return [head, *buttons[1:]]

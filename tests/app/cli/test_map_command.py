@@ -44,7 +44,7 @@ def test_a_map_is_printed_written_and_read_back(
         (["--labels", "song.wav"], 2, "ends with .txt"),
         (["--report", "nowhere/at/all.json"], 2, "create it first"),
         (["--from-labels", "missing.txt"], 1, "cannot be read"),
-        (["--from-labels", "bytes.txt"], 1, "holds bytes that are no text"),
+        (["--from-labels", "bytes.txt"], 1, "not plain text"),
     ],
 )
 def test_wrong_use_is_told(

@@ -1,11 +1,14 @@
 """A song's map as labels: written, read back, and files of others."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.document.song import Section, SongMap
+from app.model.document.song import Metre, Section, SongMap
 from app.model.song_map.labels import LabelError, from_labels, to_labels
+from tests.app.model.song_map.random_maps import END_S, wavering_maps
 
 times = st.lists(st.integers(0, 90_000_000), unique=True, max_size=8).map(
     lambda values: tuple(value / 1e6 for value in sorted(values))
@@ -32,6 +35,56 @@ def test_what_is_written_is_read_back(song_map: SongMap) -> None:
         song_map.bars_s,
         song_map.sections,
     )
+
+
+@st.composite
+def guessed_maps(draw: st.DrawFn) -> SongMap:
+    """Maps as the engine finds them and a person corrects them, with moments that no file holds exactly."""
+    song_map = draw(wavering_maps())
+    sections = tuple(
+        replace(
+            section,
+            name=draw(st.sampled_from(("", "Verse", "Oh no"))),
+            family=draw(st.sampled_from(("", "A", "B"))),
+            suggested=draw(st.booleans()),
+            by_hand=draw(st.booleans()),
+            id=f"section-{number}",
+        )
+        for number, section in enumerate(song_map.sections, 1)
+    )
+    return replace(song_map, sections=sections, other_tempo_bpm=60.0, tempo_by_hand=draw(st.booleans()))
+
+
+@given(guessed_maps())
+def test_a_map_that_is_read_back_as_it_was_written_is_the_same_map(song_map: SongMap) -> None:
+    assert from_labels(to_labels(song_map), END_S, song_map) == song_map
+
+
+def test_only_what_was_changed_in_the_file_changes() -> None:
+    sections = (
+        Section("A", "Verse", 0.0, 10.00000049, family="A", suggested=True),
+        Section("B", "Chorus", 10.00000049, 20.0, family="B", suggested=True),
+        Section("C", "Verse", 20.0, 30.0, family="A", suggested=True),
+    )
+    bars = (10.00000049, 12.0, 14.0)
+    before = SongMap(
+        60.0, bars, bars, sections, downbeats_s=bars[:2], metres=(Metre(12.0, 1),), edges_s=(20.0,)
+    )
+    text = to_labels(before)
+    named = from_labels(text.replace("B Chorus", "B Refrain"), 30.0, before)
+    assert named.sections[0] == sections[0]
+    assert named.sections[2] == sections[2]
+    refrain = named.sections[1]
+    assert (refrain.name, refrain.suggested, refrain.family) == ("Refrain", False, "B")
+    assert named.edges_s == (20.0,)
+    assert (named.bars_s, named.downbeats_s, named.metres) == (bars, bars[:2], before.metres)
+    moved = from_labels(text.replace("14.000000", "14.250000"), 30.0, before)
+    assert moved.bars_s == (*bars[:2], 14.25)
+    assert (moved.downbeats_s, moved.sections) == (bars[:2], sections)
+    elsewhere = from_labels(text.replace("20.000000", "21.000000"), 30.0, before)
+    assert elsewhere.sections[0] == sections[0]
+    assert [section.family for section in elsewhere.sections[1:]] == ["", ""], "nobody has heard these"
+    assert elsewhere.edges_s == ()
 
 
 def test_labels_made_elsewhere_need_not_touch_nor_be_in_order() -> None:

@@ -238,7 +238,7 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     figure = next(button for button in window.column.buttons if button.text() == "Song")
     page = window.song.findChild(EmptyPage)
     assert figure.figure == "reading …"
-    assert page.lines[0].text().startswith("ferry.wav is being read")
+    assert page.lines[0].text() == "Reading ferry.wav …"
     go_on.set()
     qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
     assert figure.figure != "reading …"

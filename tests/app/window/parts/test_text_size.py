@@ -176,3 +176,12 @@ def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindo
     field.showPopup()
     assert field.view().width() >= field.view().sizeHintForColumn(0)
     field.hidePopup()
+
+
+def test_the_figures_of_the_song_stand_side_by_side(large: MainWindow) -> None:
+    """In one line, or in two where they do not fit: never a word a line."""
+    large.go(1)
+    large.song.catch_up()
+    QApplication.processEvents()
+    label = next(one for one in large.song.findChildren(QLabel) if one.text() == large.song.text)
+    assert label.height() < 2.5 * label.fontMetrics().lineSpacing()

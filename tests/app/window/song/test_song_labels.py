@@ -1,10 +1,12 @@
 """Labels out of Song and into it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from app.model.document.song import SongMap
+from app.model.edits import shoot_edits
 from app.model.song_map.labels import from_labels
 from app.window.frame.main_window import MainWindow
 from app.window.song.song_place import SongPlace
@@ -38,6 +40,24 @@ def test_a_corrected_map_is_written_and_read_again(song: SongPlace, answers: Ans
     assert song.session.undo_label == "Import Labels"
     song.session.undo()
     assert song.song_cursor.song_map.sections[1].name == "Bridge"
+
+
+def test_a_map_read_back_as_it_was_written_changes_nothing(
+    song: SongPlace, answers: Answers, tmp_path: Path
+) -> None:
+    before = song.song_cursor.song_map
+    guessed = tuple(
+        replace(section, suggested=True, family="AB"[n % 2]) for n, section in enumerate(before.sections)
+    )
+    shoot = song.session.shoot
+    song.session.apply("x", shoot_edits.set_map(shoot, replace(before, sections=guessed)), "test")
+    song.catch_up()
+    answers.labels = tmp_path / "map.txt"
+    song.action_table["write labels"].trigger()
+    song.action_table["read labels"].trigger()
+    assert song.message == "Nothing changed: map.txt holds the map as it is."
+    assert all(section.suggested and section.family for section in song.song_cursor.song_map.sections)
+    assert song.session.undo_label == "x", "no step for nothing"
 
 
 def test_what_is_no_map_and_cannot_be_written_is_told(

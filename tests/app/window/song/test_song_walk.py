@@ -36,6 +36,16 @@ def wrong_map() -> SongMap:
     return replace(late, downbeats_s=(), edges_s=())
 
 
+def late_map(bars: int) -> SongMap:
+    """Nothing is found in the first bars: their beats and bar lines are not there."""
+    start_s = bar_s(1 + bars)
+    return replace(
+        TRUTH,
+        beats_s=tuple(beat for beat in TRUTH.beats_s if beat >= start_s),
+        bars_s=TRUTH.bars_s[bars:],
+    )
+
+
 class Hands:
     """Does what a person does, and counts."""
 
@@ -96,11 +106,11 @@ def hands(qtbot: QtBot, shoot_window: MainWindow) -> Hands:
     return Hands(qtbot, shoot_window)
 
 
-def told(hands: Hands, how: str, most: int) -> None:
-    """The map is right, in no more actions than that."""
+def told(hands: Hands, how: str, most: int, near_s: float = 0.0) -> None:
+    """The map is right, its bars as near as that, in no more actions than that."""
     song = hands.window.session.view.song
     assert song is not None
-    assert song.map.bars_s == TRUTH.bars_s
+    assert song.map.bars_s == pytest.approx(TRUTH.bars_s, abs=near_s, rel=0)
     starts = [section.start_s for section in song.map.sections]
     assert starts == [section.start_s for section in TRUTH.sections]
     print(f"\n{how}: {len(hands.actions)} actions: {', '.join(hands.actions)}")
@@ -122,6 +132,56 @@ def test_by_mouse(qtbot: QtBot, hands: Hands) -> None:
     hands.drag(hands.at(bar_s(44)), hands.at(bar_s(45) - 0.3))
     window.song.catch_up()
     told(hands, "by mouse", 8)
+
+
+def take(hands: Hands, song_map: SongMap) -> None:
+    session = hands.window.session
+    session.apply("x", shoot_edits.set_map(session.shoot, song_map), "test")
+
+
+@pytest.mark.parametrize("bars", [1, 3])
+def test_bar_one_before_the_first_beat_by_mouse(qtbot: QtBot, hands: Hands, bars: int) -> None:
+    take(hands, late_map(bars))
+    window = hands.window
+    before = window.session.view.song
+    hands.click(next(b for b in window.column.findChildren(PlaceButton) if b.text() == "Song"))
+    qtbot.waitUntil(window.song.isVisible)
+    window.song.catch_up()
+    hands.wheel(hands.at(bar_s(1)), 6)
+    hands.click(window.song.canvas.viewport(), hands.at(bar_s(1)))
+    hands.button("Bar Starts Here")
+    assert window.song.message.startswith("Bar 1 now starts here, at 0:00.5"), window.song.message
+    assert f"{3 * bars} beats added before the first one found" in window.song.message
+    told(hands, "bar 1 by mouse", 5, near_s=0.02)
+    window.session.undo()
+    assert window.session.view.song == before
+
+
+def test_bar_one_before_the_first_beat_by_keys_alone(hands: Hands) -> None:
+    take(hands, late_map(1))
+    hands.press("Ctrl+2")
+    hands.press("Home")
+    hands.press("Ctrl+Right")
+    hands.press("Ctrl+Left")
+    hands.press("O")
+    told(hands, "bar 1 by keys", 5, near_s=1e-9)
+
+
+def test_a_wrong_bar_one_among_those_found_by_keys_alone(hands: Hands) -> None:
+    right = TRUTH.bars_s[3:]
+    hands.press("Ctrl+2")
+    take(hands, replace(TRUTH, bars_s=TRUTH.bars_s[1:]))
+    hands.window.player.seek(bar_s(1))
+    hands.press("1")
+    told(hands, "bar 1 on a beat of the lead-in", 5)
+    hands.window.player.seek(bar_s(4))
+    hands.press("1")
+    assert "You fixed a bar line" in hands.window.song.message
+    hands.window.session.undo()
+    hands.press("1")
+    song = hands.window.session.view.song
+    assert song is not None
+    assert song.map.bars_s == right, "what comes before is the lead-in"
 
 
 def test_by_keys_alone(hands: Hands) -> None:
