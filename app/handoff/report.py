@@ -3,7 +3,8 @@
 import json
 from pathlib import PurePath
 
-from app.model.coverage.coverage import SectionCoverage, coverage, covers
+from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.coverage.showing import covers
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
