@@ -1,5 +1,6 @@
 """Passages of a song as bars, and what they are called."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -51,11 +52,12 @@ def bars_of_sections(sections: Sequence[Section], bars: Sequence[BarSpan]) -> li
     A bar before all sections goes to the first: none is lost.
     """
     members: list[list[int]] = [[] for _ in sections]
+    if not members:
+        return []
+    starts = [section.start_s for section in sections]
     for n, bar in enumerate(bars):
-        middle_s = (bar.start_s + bar.end_s) / 2
-        begun = [i for i, section in enumerate(sections) if section.start_s <= middle_s]
-        if members:
-            members[max(begun, default=0)].append(n)
+        begun = bisect_right(starts, (bar.start_s + bar.end_s) / 2)
+        members[max(0, begun - 1)].append(n)
     return [tuple(own) for own in members]
 
 
