@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from app.model.coverage.spans import common, length
+from app.model.coverage.time_spans import common, length
 from app.model.coverage.usable import UsableTake
 from app.model.on_song import SongView
 

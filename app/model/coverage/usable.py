@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from app.model.coverage.showing import ENOUGH, counted_clips, touched
-from app.model.coverage.spans import Span, Spans, common, union, without
+from app.model.coverage.time_spans import Span, Spans, common, union, without
 from app.model.document.marks import Mark, MarkKind, MarkState
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take

@@ -4,7 +4,7 @@ import portion
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.coverage.spans import Span, Spans, common, length, union, without
+from app.model.coverage.time_spans import Span, Spans, common, length, union, without
 
 # Whole numbers, so that ends meet often.
 spans = st.lists(
