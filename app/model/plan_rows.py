@@ -5,10 +5,9 @@ from dataclasses import replace
 from typing import TypeVar
 
 from app.model.angles import same_name, tidy_name
-from app.model.coverage.passages import bars_of_sections
 from app.model.document.plan import Need, Passage
 from app.model.document.song import Section, Song
-from app.model.song_map.bar_spans import bar_spans, song_sections
+from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
 
 NEED_COLUMNS = ("section", "first_bar", "last_bar", "subject", "least_bars", "least_angles", "note")
 ANGLE_COLUMNS = ("angle", "subjects", "safety", "rank")

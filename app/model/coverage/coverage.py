@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from itertools import groupby
 
-from app.model.coverage.passages import bars_of_sections, bars_words
+from app.model.coverage.passages import bars_words
 from app.model.coverage.showing import counted_clips, covers, touched
 from app.model.coverage.thinness import KINDS, Thin, thinness
 from app.model.coverage.usable import UsableTake, usable_bars, usable_takes
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
-from app.model.song_map.bar_spans import BarSpan, bar_spans, song_sections
+from app.model.song_map.bar_spans import BarSpan, bar_spans, bars_of_sections, song_sections
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,11 @@
 
 from app.model.angles import same_name
 from app.model.coverage.missing import MissingPass, OpenBars
-from app.model.coverage.passages import bars_of_sections, bars_words, section_words
+from app.model.coverage.passages import bars_words
 from app.model.coverage.ranges import runs
 from app.model.coverage.subjects import ANY_ANGLE, SAFETY
 from app.model.document.song import Section, Song
-from app.model.song_map.bar_spans import bar_spans, song_sections
+from app.model.song_map.bar_spans import bar_spans, bars_of_sections, section_words, song_sections
 
 
 def ranges_words(bars: tuple[int, ...]) -> str:

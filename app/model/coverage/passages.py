@@ -1,12 +1,11 @@
 """Passages of a song as bars, and what they are called."""
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.document.plan import Passage
 from app.model.document.song import Section, Song
-from app.model.song_map.bar_spans import BarSpan, song_sections
+from app.model.song_map.bar_spans import BarSpan, bars_of_sections, section_words, song_sections
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,30 +43,6 @@ def passage_parts(passage: Passage, song: Song, bars: Sequence[BarSpan]) -> tupl
         for n, section in enumerate(sections)
         if section in wanted and (own := of_section[n])
     )
-
-
-def bars_of_sections(sections: Sequence[Section], bars: Sequence[BarSpan]) -> list[tuple[int, ...]]:
-    """For each section the indices of its bars: those whose middle lies in it.
-
-    A bar before all sections goes to the first: none is lost.
-    """
-    members: list[list[int]] = [[] for _ in sections]
-    if not members:
-        return []
-    starts = [section.start_s for section in sections]
-    for n, bar in enumerate(bars):
-        begun = bisect_right(starts, (bar.start_s + bar.end_s) / 2)
-        members[max(0, begun - 1)].append(n)
-    return [tuple(own) for own in members]
-
-
-def section_words(section: Section) -> str:
-    """What a section is called: ``B Chorus``, or its letter alone.
-
-    >>> section_words(Section("B", "Chorus", 0.0, 1.0))
-    'B Chorus'
-    """
-    return f"{section.letter} {section.name}".strip()
 
 
 def bars_words(first: int, last: int) -> str:
