@@ -10,7 +10,7 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from app.cli import handoff_command, map_command, place_command, plan_command
+from app.cli import handoff_command, map_command, place_command, plan_command, sheet_command
 from app.cli.output import Unusable, failed, tell
 from app.model.song_map.labels import LabelError
 
@@ -18,6 +18,7 @@ COMMANDS = {
     "place": (place_command, "place clips on a song and tell what covers which bar"),
     "map": (map_command, "tell tempo, bars and sections of a song"),
     "plan": (plan_command, "read and write what must be seen where, and tell what is missing"),
+    "sheet": (sheet_command, "write a sheet to print: plan, coverage, sync or pick-ups"),
     "handoff": (handoff_command, "write a saved shoot for the editing program"),
 }
 """Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""

@@ -100,8 +100,6 @@ class _Wish:
 class _Pass:
     """A passage shot once by one angle."""
 
-    first: int
-    last: int
     angle: str
     candidate: Candidate
 
@@ -163,7 +161,7 @@ def _passes(shoot: SongView, wishes: Sequence[_Wish], seen: SeenBars, bars: Sequ
                     continue
                 mask = before[last + 1] & ~before[first]
                 minutes = _minutes(shoot, bars[first].start_s, bars[last].end_s)
-                found.append(_Pass(first, last, name, Candidate(mask, minutes, once)))
+                found.append(_Pass(name, Candidate(mask, minutes, once)))
     return found
 
 
@@ -227,14 +225,16 @@ def _told(
     )
     wanted = known_subjects((), tuple(wish.subject for wish, _ in met))
     particular = tuple(subject for subject in wanted if not same_name(subject, ANY_ANGLE))
+    # Nobody plays on for bars that a pass before it in the list has shown.
+    first, last = min(n for _, own in met for n in own), max(n for _, own in met for n in own)
     return MissingPass(
-        first_bar=bars[one.first].number,
-        last_bar=bars[one.last].number,
-        start_s=bars[one.first].start_s,
-        end_s=bars[one.last].end_s,
+        first_bar=bars[first].number,
+        last_bar=bars[last].number,
+        start_s=bars[first].start_s,
+        end_s=bars[last].end_s,
         angle=one.angle,
         subjects=particular or wanted,
         why=why,
-        minutes=_minutes(shoot, bars[one.first].start_s, bars[one.last].end_s),
-        whole_song=(one.first, one.last) == (0, len(bars) - 1),
+        minutes=_minutes(shoot, bars[first].start_s, bars[last].end_s),
+        whole_song=(first, last) == (0, len(bars) - 1),
     )

@@ -1,6 +1,8 @@
 """What is missing and why, in sentences that can be read aloud on set."""
 
-from app.model.angles import same_name
+from collections.abc import Iterable
+
+from app.model.angles import same_name, tidy_name
 from app.model.coverage.missing import MissingPass, OpenBars
 from app.model.coverage.passages import bars_words
 from app.model.coverage.ranges import runs
@@ -61,23 +63,30 @@ def subjects_of(one: MissingPass) -> str:
     return told
 
 
-def why_of(open_bars: OpenBars) -> str:
-    """Why it is asked for."""
-    where = ranges_words(open_bars.bars)
-    if open_bars.need is None:
+def reason_of(one: MissingPass) -> str:
+    """All of why, as one sentence; what is asked for in the same words is told once."""
+    grouped: dict[tuple[str, int], list[OpenBars]] = {}
+    for part in one.why:
+        least = 0 if part.need is None else max(1, part.need.least_angles)
+        grouped.setdefault((tidy_name(part.subject).casefold(), least), []).append(part)
+    text = "; ".join(_why(least, parts) for (_, least), parts in grouped.items())
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _why(least: int, parts: list[OpenBars]) -> str:
+    where = ranges_words(_bars(part.bars for part in parts))
+    subject = parts[0].subject
+    if least == 0:
         text = f"nothing shows {where}"
-    elif same_name(open_bars.subject, ANY_ANGLE):
-        count = open_bars.need.least_angles
-        text = f"fewer than {count} angles show {where}" if count > 1 else f"no angle shows {where}"
+    elif same_name(subject, ANY_ANGLE):
+        text = f"fewer than {least} angles show {where}" if least > 1 else f"no angle shows {where}"
     else:
-        more = " by enough angles" if open_bars.need.least_angles > 1 else ""
-        text = f"{open_bars.subject} is not seen{more} in {where}"
-    if open_bars.in_doubt:
-        text += f"; a take in doubt may show {ranges_words(open_bars.in_doubt)}: check it first"
+        text = f"{subject} is not seen{' by enough angles' if least > 1 else ''} in {where}"
+    in_doubt = _bars(part.in_doubt for part in parts)
+    if in_doubt:
+        text += f" (a take in doubt may show {ranges_words(in_doubt)}: check it first)"
     return text
 
 
-def reason_of(one: MissingPass) -> str:
-    """All of why, as one sentence."""
-    text = "; ".join(why_of(part) for part in one.why)
-    return f"{text[:1].upper()}{text[1:]}."
+def _bars(several: Iterable[tuple[int, ...]]) -> tuple[int, ...]:
+    return tuple(sorted({number for bars in several for number in bars}))

@@ -44,9 +44,10 @@ def usable_takes(shoot: SongView) -> tuple[UsableTake, ...]:
     found = []
     for clip in counted_clips(shoot):
         for take in clip.takes:
-            whole = (take.song_start_s, take.song_end_s)
+            # What was shot before and after the song shows nothing of it.
+            whole = (max(0.0, take.song_start_s), min(take.song_end_s, shoot.song.duration_s))
             usable = _handles_off(
-                without((whole,), marked(take, clip.marks, MarkKind.FAULT)),
+                without(union((whole,)), marked(take, clip.marks, MarkKind.FAULT)),
                 handle_s(clip, take, shoot.plan.handle_frames),
                 shoot.song.duration_s,
             )
