@@ -1,7 +1,7 @@
 """The plan as text: needs, set-ups and what is still missing, one a line."""
 
 from app.model.coverage.missing import still_missing
-from app.model.coverage.missing_words import passage_of, ranges_words, reason_of, subjects_of
+from app.model.coverage.missing_words import minutes_words, passage_of, ranges_words, reason_of, subjects_of
 from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import passage_words
 from app.model.coverage.set_ups_done import set_up_results
@@ -50,14 +50,3 @@ def need_line(shoot: SongView, result: NeedResult) -> str:
         state += f", missing {ranges_words(result.missing_bars)}"
     note = f" ({need.note})" if need.note else ""
     return f"{SIGNS[result.state]} {wanted}: {state}{note}"
-
-
-def minutes_words(minutes: float) -> str:
-    """Set time, to the half minute above.
-
-    >>> minutes_words(0.4), minutes_words(2.6), minutes_words(10.0)
-    ('½ min', '3 min', '10 min')
-    """
-    halves = max(1, -int(-minutes * 2 // 1))
-    whole, half = divmod(halves, 2)
-    return f"{whole or ''}{'½' if half else ''} min"

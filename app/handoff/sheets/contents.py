@@ -5,12 +5,12 @@ from enum import StrEnum
 from pathlib import PurePath
 
 from app.handoff.outcome import count
-from app.handoff.plan_text import SIGNS, minutes_words, need_line
+from app.handoff.plan_text import SIGNS, need_line
 from app.handoff.sheets.score_drawing import score_drawing
 from app.handoff.sheets.sheet import TICK_BOX, Block, Column, Heading, Picture, Pictures, Rows, Sheet, Text
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.missing import still_missing
-from app.model.coverage.missing_words import passage_of, ranges_words, reason_of, subjects_of
+from app.model.coverage.missing_words import minutes_words, passage_of, ranges_words, reason_of, subjects_of
 from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import bars_words, passage_words
 from app.model.coverage.set_ups_done import set_up_results

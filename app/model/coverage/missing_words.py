@@ -90,3 +90,14 @@ def _why(least: int, parts: list[OpenBars]) -> str:
 
 def _bars(several: Iterable[tuple[int, ...]]) -> tuple[int, ...]:
     return tuple(sorted({number for bars in several for number in bars}))
+
+
+def minutes_words(minutes: float) -> str:
+    """Set time, to the half minute above.
+
+    >>> minutes_words(0.4), minutes_words(2.6), minutes_words(10.0)
+    ('½ min', '3 min', '10 min')
+    """
+    halves = max(1, -int(-minutes * 2 // 1))
+    whole, half = divmod(halves, 2)
+    return f"{whole or ''}{'½' if half else ''} min"
