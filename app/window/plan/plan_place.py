@@ -99,13 +99,15 @@ class PlanPlace(Place):
             self.missing.show_shoot(shoot)
             results = need_results(shoot)
             met = sum(one.state is NeedState.MET for one in results)
-            self._figures.setText(
-                f"{met} of {words.count(len(results), 'need')} met · lead-in {shoot.plan.lead_in_s:.0f} s · "
-                f"reset {minutes_words(shoot.plan.reset_s / 60)} · handles {shoot.plan.handle_frames} frames"
+            plan = shoot.plan
+            figures = (
+                f"{met} of {words.count(len(results), 'need')} met",
+                f"lead-in {plan.lead_in_s:.0f} s",
+                f"reset {minutes_words(plan.reset_s / 60)}",
+                f"handles {plan.handle_frames} frames",
             )
-            self._message.setText(
-                "" if results else "Click a cell to ask for a subject there, or press Shift+O."
-            )
+            hint = "Click a cell to ask for a subject there, or press Shift+O to start from the song."
+            self._figures.setText(" · ".join(figures) if results else hint)
         self.action_table.refresh()
 
     # What can be done here, as `plan_actions` tells it.

@@ -146,6 +146,7 @@ class PlanSteps(QObject):
         return song.id
 
     def _do(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]]) -> bool:
+        self.said.emit("")  # what was said of the step before is over
         try:
             return self._session.apply(label, edit(self._session.shoot), ORIGIN)
         except ValueError as error:
