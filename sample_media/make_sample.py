@@ -21,6 +21,7 @@ from making.camera_sound import CAMERA_RATE, RECORDER_RATE, Source, hear
 from making.check import decode, worst_error_s
 from making.files import write_clip, write_wave
 from making.motion import Motion
+from making.plan import plan_truth
 from making.record import Performance, perform, record, stem, write_song
 from making.shooting import pictures
 from making.shots import Shot, shots
@@ -79,7 +80,7 @@ def main() -> int:
     song = Source.of(heard.mean(axis=1))
     playback = {"ferry": song, "salt": Source.of(other_sound.mean(axis=1)), "": None}
     performances = {"ferry": played, "salt": other_played, "": played}
-    live = {("ferry", n): _live(tunes["ferry"], played, SEED + 10 + n) for n in (0, 1)}
+    live = {("ferry", n): _live(tunes["ferry"], played, SEED + 10 + n) for n in (0, 1, 2)}
     live["salt", 0] = _live(tunes["salt"], other_played, SEED + 20)
     song_s = len(heard) / 44_100
     shoot = shots(list(played.beats.bars_s), song_s, other_played.length_s)
@@ -110,7 +111,8 @@ def main() -> int:
             f"worst {worst * 1e3:.3f} ms in {used} blocks  {time.monotonic() - started:.0f} s gone",
             flush=True,
         )
-    truth = {"song": song_truth(tunes["ferry"], played, song_s), "clips": told}
+    song_told = song_truth(tunes["ferry"], played, song_s)
+    truth = {"song": song_told, "clips": told, "plan": plan_truth(HERE, song_told, told)}
     (out / "truth.json").write_text(json.dumps(truth, indent=1) + "\n", encoding="utf-8")
     total = sum(p.stat().st_size for p in out.rglob("*") if p.is_file() and "__pycache__" not in p.parts)
     print(f"total {total / 1e6:.2f} MB")

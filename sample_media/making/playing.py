@@ -10,6 +10,8 @@ from making.tunes import Tune
 
 LEAD_IN_S = 0.5
 """Silence before bar 1."""
+BLOCK_S = 1024 / 44_100
+"""Step of the song's encoder in sound that goes on: what repeats so far apart is encoded alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +45,22 @@ class Pulse:
 
 
 def pulse(tune: Tune, rng: np.random.Generator) -> Pulse:
-    """A tempo that breathes by half a percent like a band's, and slows over the last bars."""
+    """A tempo that breathes by half a percent like a band's, and slows a little over the last bars.
+
+    Bars that the recording has twice last as long both times, a whole number of blocks of the encoder apart.
+    """
     count = tune.bars * BEATS_PER_BAR
     beat = np.arange(count)
     breath = 0.004 * np.sin(2 * np.pi * beat / 71 + 0.4) + 0.003 * np.sin(2 * np.pi * beat / 29 + 2.0)
     wander = np.convolve(rng.normal(0, 0.004, count + 8), np.ones(9) / 9, "valid")
-    slowing = 0.45 * np.clip((beat - (count - 11)) / 8, 0, 1) ** 2
+    slowing = 0.08 * np.clip((beat - (count - 11)) / 8, 0, 1) ** 2
     lengths = 60 / tune.tempo_bpm * (1 + breath + wander + slowing)
+    if tune.copied is not None:
+        first, again, beats = tune.copied.from_beat, tune.copied.to_beat, tune.copied.beats
+        lengths[again : again + beats] = lengths[first : first + beats]
+        apart_s = float(lengths[first:again].sum())
+        whole_s = round(apart_s / BLOCK_S) * BLOCK_S
+        lengths[first + beats : again] *= 1 + (whole_s - apart_s) / lengths[first + beats : again].sum()
     return Pulse(np.round(LEAD_IN_S + np.concatenate(([0.0], np.cumsum(lengths))), 6))
 
 

@@ -1,6 +1,6 @@
 """The recording of a tune: four performances, a small wooden room, a mix."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +14,8 @@ from making.tunes import Tune
 
 RING_S = 2.6
 """How long the last bar is left to ring."""
+BEFORE_S, FADE_S = 0.04, 0.01
+"""How long before a beat a cut lies, so that notes played early come along; and how long it fades over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +86,51 @@ def mix(played: Performance, rng: np.random.Generator) -> NDArray[np.float64]:
     return np.asarray(both / np.abs(both).max() * 10 ** (-1 / 20))
 
 
+def _spliced(sound: NDArray[np.float64], first: int, again: int, count: int) -> NDArray[np.float64]:
+    """The sound with ``count`` samples from ``first`` on also at ``again``, faded over at both ends."""
+    fade = round(FADE_S * RATE)
+    share = np.ones(count + fade)
+    share[:fade] = np.linspace(0, 1, fade)
+    share[count:] = np.linspace(1, 0, fade)
+    out = sound.copy()
+    there = out[again : again + count + fade]
+    there += share[:, None] * (sound[first : first + count + fade] - there)
+    return out
+
+
+def _copied_notes(part: list[Sounded], first_s: float, again_s: float, length_s: float) -> list[Sounded]:
+    """The part with what begins within ``length_s`` from ``first_s`` on also at ``again_s``."""
+    by_s = again_s - first_s
+    kept = [n for n in part if not again_s <= n.start_s < again_s + length_s]
+    twice = [n for n in part if first_s <= n.start_s < first_s + length_s]
+    moved = [replace(n, start_s=n.start_s + by_s, end_s=n.end_s + by_s) for n in twice]
+    return sorted(kept + moved, key=lambda n: n.start_s)
+
+
 def record(tune: Tune, rng: np.random.Generator) -> tuple[Performance, NDArray[np.float64]]:
-    """Perform and mix a tune: the performance, and its sound of shape (n, 2) at ``RATE``."""
-    played = perform(tune, pulse(tune, rng), rng)
-    return played, mix(played, rng)
+    """Perform and mix a tune: the performance, and its sound of shape (n, 2) at ``RATE``.
+
+    Bars that the tune has copied are the same to the sample, from just before their first beat on.
+    """
+    beats = pulse(tune, rng)
+    played = perform(tune, beats, rng)
+    sound = mix(played, rng)
+    if tune.copied is None:
+        return played, sound
+    first, again, bars = tune.copied.from_beat, tune.copied.to_beat, tune.copied.beats
+    first_s, again_s = (float(beats.beats_s[beat]) - BEFORE_S for beat in (first, again))
+    length_s = float(beats.beats_s[first + bars]) - BEFORE_S - first_s
+    sound = _spliced(
+        sound,
+        round(first_s * RATE),
+        round(first_s * RATE) + round((again_s - first_s) * RATE),
+        round(length_s * RATE),
+    )
+    parts = {
+        name: _copied_notes(getattr(played, name), first_s, again_s, length_s)
+        for name in ("lead", "left", "fiddle", "bass", "brushes")
+    }
+    return replace(played, **parts), sound
 
 
 def write_song(path: Path, sound: NDArray[np.float64]) -> None:

@@ -1,11 +1,12 @@
 """Pictures of a shot, frame after frame."""
 
 from collections.abc import Iterator
+from types import ModuleType
 
 import numpy as np
 from numpy.typing import NDArray
 
-from making import angles, details
+from making import angles, board, details
 from making.angles import Angle, Moment
 from making.drawing import pixels
 from making.motion import Motion
@@ -15,10 +16,14 @@ _BREATH_S = 0.8
 """How long before the playback the players lift their instruments."""
 
 
-def view(name: str) -> Angle:
+def view(name: str) -> type[Angle]:
     """The angle of that class name."""
-    made = getattr(angles, name, None) or getattr(details, name)
-    return made()  # type: ignore[no-any-return]
+    (made,) = (getattr(room, name) for room in (angles, board, details) if _defines(room, name))
+    return made  # type: ignore[no-any-return]
+
+
+def _defines(room: ModuleType, name: str) -> bool:
+    return bool(getattr(getattr(room, name, None), "__module__", "") == room.__name__)
 
 
 def frame_count(shot: Shot) -> int:
@@ -38,7 +43,7 @@ def _run_near(shot: Shot, time: float) -> Run | None:
 def pictures(shot: Shot, motion: Motion, song_s: float) -> Iterator[NDArray[np.uint8]]:
     """Every frame as bytes (h, w, 4); a yielded array is valid until the next."""
     assert shot.rate is not None
-    angle = view(shot.view)
+    angle = view(shot.view)()
     frame_s = float(1 / shot.rate)
     for number in range(frame_count(shot)):
         start, end = float(number / shot.rate), float((number + 1) / shot.rate)

@@ -47,6 +47,7 @@ class Shot:
     tune: str = "ferry"
     """``ferry``, ``salt`` or empty."""
     verdict: str = "placed"
+    """What is to be said of it: ``placed``, ``doubtful`` or ``no song``."""
     live_db: dict[str, float] = field(default_factory=dict)
     """How loud each player is by the side of the playback."""
     live_run: int = 0
@@ -93,6 +94,7 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
     restart = Run(26.8153, 0.0, bar(42), 1 + 27e-6)
     hands = Run(2.6142, bar(56.0), bar(66), 1 + 15e-6)
     brushes = Run(0.0, bar(68.2), song_s, 1.0)
+    again = Run(2.2175, bar(74), bar(79), 1.0)
     recorder = Run(7.7283, bar(49), bar(79), 1 - 68e-6)
     other = Run(2.9371, 0.0, other_s, 1.0)
     return [
@@ -334,5 +336,21 @@ def shots(bars_s: list[float], song_s: float, other_s: float) -> list[Shot]:
             model="Field One",
             created="2026-05-14T18:01:51Z",
             note="a sound recorder with a clock of its own",
+        ),
+        Shot(
+            "bass/P0232.MP4",
+            "Bass",
+            "BassFromBoard",
+            PAL,
+            again.clip_end_s + 1.2,
+            (again,),
+            verdict="doubtful",
+            live_db={"accordion": -7.0, "fiddle": -9.0, "bass": 2.0, "drums": -5.0},
+            live_run=2,
+            far=0.4,
+            make=_A[0],
+            model=_A[1],
+            created="2026-05-14T18:27:36Z",
+            note="a pick-up in chorus 2, which repeats chorus 1 to the sample; the board tells which bars",
         ),
     ]

@@ -2,11 +2,11 @@
 
 from typing import Any
 
-from making import angles, details
 from making.check import Decoded
 from making.drawing import HEIGHT, WIDTH
 from making.notes import BEATS_PER_BAR
 from making.record import Performance
+from making.shooting import view
 from making.shots import Shot
 from making.tunes import Tune
 
@@ -20,7 +20,8 @@ CLOCKS = (
 
 
 def song_truth(tune: Tune, played: Performance, song_s: float) -> dict[str, Any]:
-    """Beats, bars and sections on the song's clock."""
+    """Beats, bars and sections on the song's clock, and bars that are there twice, the same to the sample."""
+    assert tune.copied is not None
     beats, bars = played.beats.beats_s[:-1], played.beats.bars_s
     starts = [0.0] + [float(bars[first]) for _, _, first, _ in tune.sections[1:]]
     ends = [*starts[1:], song_s]
@@ -33,6 +34,13 @@ def song_truth(tune: Tune, played: Performance, song_s: float) -> dict[str, Any]
         "beats_per_bar": BEATS_PER_BAR,
         "beats_s": [round(float(b), 6) for b in beats],
         "bars_s": [round(float(b), 6) for b in bars],
+        "bars_end_s": round(float(played.beats.beats_s[-1]), 6),
+        "copied": {
+            "first_bar": tune.copied.first + 1,
+            "again_bar": tune.copied.again + 1,
+            "bars": tune.copied.bars,
+            "apart_s": round(float(bars[tune.copied.again] - bars[tune.copied.first]), 6),
+        },
         "sections": [
             {
                 "letter": letter,
@@ -63,15 +71,15 @@ def clip_truth(shot: Shot, decoded: Decoded) -> dict[str, Any]:
         "takes": [
             {
                 "clip_start_s": run.clip_start_s,
-                "clip_end_s": round(min(run.clip_end_s, end), 6),
-                "song_start_s": round(run.song_start_s, 6),
+                "clip_end_s": round(float(min(run.clip_end_s, end)), 6),
+                "song_start_s": round(float(run.song_start_s), 6),
                 "speed": run.speed,
             }
-            for run in (shot.runs if shot.verdict == "placed" else ())
+            for run in (() if shot.verdict == "no song" else shot.runs)
         ],
     }
     if shot.view:
-        shown = getattr(angles, shot.view, None) or getattr(details, shot.view)
+        shown = view(shot.view)
         if shown.steady and shown.lamp is not None:
             x, y, size = shown.lamp
             entry["lamp"] = {"x": x / WIDTH, "y": y / HEIGHT, "height": size / HEIGHT}

@@ -5,6 +5,37 @@ from dataclasses import dataclass, field, replace
 from making.notes import BEATS_PER_BAR, Chord, Note, below, chords, close_to, melody
 
 
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """Bars of the finished recording that were used once more in place of others; bars count from 0."""
+
+    first: int
+    again: int
+    bars: int
+
+    @property
+    def beats(self) -> int:
+        """Number of beats."""
+        return self.bars * BEATS_PER_BAR
+
+    @property
+    def from_beat(self) -> int:
+        """First beat of the bars that were copied."""
+        return self.first * BEATS_PER_BAR
+
+    @property
+    def to_beat(self) -> int:
+        """First beat of the bars that they replaced."""
+        return self.again * BEATS_PER_BAR
+
+    def written(self, part: list[Note]) -> list[Note]:
+        """A part with the copied bars in both places."""
+        later = self.to_beat - self.from_beat
+        kept = [n for n in part if not self.to_beat <= n.beat < self.to_beat + self.beats]
+        source = [n for n in part if self.from_beat <= n.beat < self.from_beat + self.beats]
+        return kept + [replace(n, beat=n.beat + later) for n in source]
+
+
 @dataclass(slots=True)
 class Tune:
     """A tune with a part for every player; parts hold written notes."""
@@ -16,6 +47,7 @@ class Tune:
     """Letter, name, first bar (from 0), bars."""
     shades: dict[str, float] = field(default_factory=dict)
     """How strongly a section is played, by its letter; 1 where nothing is said."""
+    copied: Copied | None = None
     lead: list[Note] = field(default_factory=list)
     """Accordion, right hand."""
     left: list[Note] = field(default_factory=list)
@@ -33,7 +65,8 @@ class Tune:
 
 DRUM, SWEEP, TAP, CYMBAL = range(4)
 
-_INTRO = "B4:1 F#4:1 D5:1|C#5:2 B4:1|B4:1 G4:1 D5:1|E5:2 D5:1|E5:1 B4:1 G5:1|F#5:2 E5:1|C#5:1 E5:1 D5:1|C#5:3"
+_CALL = "B4:1 F#4:1 D5:1|C#5:2 B4:1"
+_INTRO = "B4:1 G4:1 D5:1|E5:2 D5:1|E5:1 B4:1 G5:1|F#5:2 E5:1|C#5:1 E5:1 D5:1|C#5:3"
 _VERSE_A = (
     "F#4:1 B4:1 C#5:1|D5:2! C#5:1|E5:1.5 D5:.5 C#5:1|B4:3|D5:2! B4:1|A4:2 F#4:1|A#4:1 B4:1 C#5:1|C#5:2 F#4:1"
 )
@@ -60,7 +93,7 @@ _CODA = "G5:1! F#5:1 E5:1|C#5:2 E5:1|D5:3|G5:1 E5:1 C#5:1|D5:3|-:3"
 _FILL = "F#5:1 E5:.5 D5:.5 C#5:.5 A#4:.5"
 
 
-def _band(tune: Tune, quiet_until: int, chords_from: int) -> None:
+def _band(tune: Tune, bass_from: int, quiet_until: int, chords_from: int) -> None:
     """Give the left hand, the bass and the brushes their parts from the chords."""
     turns = {first for _, _, first, _ in tune.sections}
     last = tune.bars - 2
@@ -70,10 +103,11 @@ def _band(tune: Tune, quiet_until: int, chords_from: int) -> None:
         root = close_to(chord.root, 40)
         fifth = close_to(chord.tones[2], 42)
         if bar >= last:
+            tune.bass += [Note(beat, 2.6 if bar == last else 1.0, root, 0.85)]
+            tune.brushes += [Note(beat, 1, DRUM, 0.7)]
             if bar == last:
-                tune.bass += [Note(beat, 5.5, root, 0.85)]
-                tune.left += [Note(beat, 5.0, close_to(tone, 58), 0.5) for tone in chord.tones[:3]]
-                tune.brushes += [Note(beat, 1, DRUM, 0.7), Note(beat, 1, CYMBAL, 0.8)]
+                tune.left += [Note(beat, 3.5, close_to(tone, 58), 0.5) for tone in chord.tones[:3]]
+                tune.brushes += [Note(beat, 1, CYMBAL, 0.8)]
             continue
         low = root if bar % 2 == 0 or chord.root != tune.chords[bar - 1].root else fifth
         if following.root != chord.root and bar % 2:
@@ -96,6 +130,7 @@ def _band(tune: Tune, quiet_until: int, chords_from: int) -> None:
                 tune.brushes += [Note(beat + 1.5, 0.5, TAP, 0.4), Note(beat + 2.5, 0.5, TAP, 0.5)]
             if bar in turns:
                 tune.brushes += [Note(beat, 1, CYMBAL, 0.7)]
+    tune.bass = [note for note in tune.bass if note.beat >= bass_from * BEATS_PER_BAR]
 
 
 def _harmony(lead: list[Note], tune: Tune, strength: float, drop: int = 0) -> list[Note]:
@@ -136,19 +171,25 @@ def six_oclock_ferry() -> Tune:
         ],
         {"A": 0.72, "B": 0.78, "D": 0.84, "E": 0.95, "F": 1.12, "G": 0.85},
     )
-    _band(tune, quiet_until=4, chords_from=4)
+    # The fiddle calls alone: two bars without low notes, so that the map has one thing to correct.
+    _band(tune, bass_from=2, quiet_until=4, chords_from=4)
     verse_1 = melody(f"{_VERSE_A}|{_VERSE_B}", 8)
     chorus_1, chorus_2 = melody(_CHORUS, 24, 0.9), melody(_CHORUS_ALOFT, 64, 1.0)
     verse_2, coda = melody(_VERSE_B, 40, 0.9), melody(_CODA, 80, 0.85)
-    tune.lead = melody(_INTRO, 0, 0.7) + verse_1 + chorus_1 + chorus_2 + coda
-    tune.lead += _harmony(chorus_2, tune, 0.5) + [Note(252, 5.5, p, 0.6) for p in (66, 69)]
-    tune.fiddle = melody("-:2 F#4:1|F#5:3|E5:2 F#5:1", 5, 0.5)
+    tune.lead = melody(_INTRO, 2, 0.7) + verse_1 + chorus_1 + chorus_2 + coda
+    tune.lead += _harmony(chorus_2, tune, 0.5) + [Note(252, 3.5, p, 0.6) for p in (66, 69)]
+    tune.fiddle = melody(_CALL, 0, 0.8) + melody("-:2 F#4:1|F#5:3|E5:2 F#5:1", 5, 0.5)
     tune.fiddle += melody(f"{_FILL}|D5:3|F#5:3|E5:2 G5:1|F#5:3|G5:3|E5:3|D5:2 C#5:1|E5:3", 15, 0.55)
     tune.fiddle += _harmony(chorus_1, tune, 0.65) + verse_2 + melody(_SOLO, 48, 0.95)
     tune.fiddle += [Note(n.beat, n.length, n.pitch + 12, 0.5) for n in chorus_2[:22]]
     tune.fiddle += _harmony(chorus_2[22:], tune, 0.7) + _harmony(coda[:-1], tune, 0.65)
-    tune.fiddle += [Note(252, 5.5, 81, 0.55)]
+    tune.fiddle += [Note(252, 3.5, 81, 0.55)]
     _shade(tune)
+    # Inside these bars a short take fits two places, so that there is one take in doubt.
+    tune.copied = Copied(first=32, again=72, bars=7)
+    tune.lead, tune.left, tune.fiddle, tune.bass, tune.brushes = (
+        tune.copied.written(part) for part in (tune.lead, tune.left, tune.fiddle, tune.bass, tune.brushes)
+    )
     return tune
 
 
@@ -160,7 +201,7 @@ def salt_on_the_stairs() -> Tune:
         chords("G D Em Bm C G A7 D G D Em Bm C D7 G G Em Em C G Am7 D7 G G"),
         [("A", "First part", 0, 16), ("B", "Second part", 16, 8)],
     )
-    _band(tune, quiet_until=0, chords_from=0)
+    _band(tune, bass_from=0, quiet_until=0, chords_from=0)
     tune.lead = melody(
         "G4:1 B4:1 D5:1|F#5:1.5 E5:.5 D5:1|E5:1 G5:1 B4:1|D5:3|E5:1 C5:1 G5:1|D5:2 B4:1|"
         "C#5:1 E5:1 G5:1|F#5:3|B5:1 A5:1 G5:1|A5:1.5 F#5:.5 D5:1|G5:1 E5:1 B4:1|D5:2 F#5:1|"

@@ -17,8 +17,16 @@ def _media(file: str) -> MediaRef:
 
 
 def _clip(number: int, truth: dict[str, Any], angle: str) -> Clip:
+    verdict = Verdict(truth["verdict"])
     takes = tuple(
-        Take(f"t{number}-{n}", one["clip_start_s"], one["clip_end_s"], one["song_start_s"], one["speed"])
+        Take(
+            f"t{number}-{n}",
+            one["clip_start_s"],
+            one["clip_end_s"],
+            one["song_start_s"],
+            one["speed"],
+            verdict=verdict,
+        )
         for n, one in enumerate(truth["takes"])
     )
     return Clip(
@@ -28,7 +36,7 @@ def _clip(number: int, truth: dict[str, Any], angle: str) -> Clip:
         truth["duration_s"],
         Fraction(truth["fps"]) if truth["fps"] else None,
         start_timecode=truth["timecode"],
-        verdict=Verdict(truth["verdict"]),
+        verdict=verdict,
         takes=takes,
     )
 

@@ -90,7 +90,7 @@ def evening(folder: Path) -> SongView:
         wait(300)
     ticks.stop()
     verdicts = [clip.verdict for clip in window.session.view.clips]
-    assert len(verdicts) == 15 + len(FAINT_S), len(verdicts)
+    assert len(verdicts) == 16 + len(FAINT_S), len(verdicts)
     assert Verdict.WAITING not in verdicts
     assert Verdict.PLACED in verdicts
     say(f"dropped and placed: {len(verdicts)} clips")

@@ -10,18 +10,47 @@ from app.model.document.change import Change
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song, SongMap
 from app.model.edits.shoot_edits import set_map
-from app.model.song_map import map_beats, map_sections
+from app.model.song_map import map_beats, map_sections, single_beats
 from app.model.song_map.bar_spans import song_sections
 from app.model.song_map.map_again import with_rest
+from app.model.song_map.map_reach import beyond, reaching
 from app.model.song_map.map_sections import Snap
 
 Edited = tuple[Shoot, Change]
-NO_SONG = "There is no song yet: choose it first (Ctrl+Shift+O)."
+NO_SONG = "There is no song yet. Choose it first (Ctrl+Shift+O)."
 
 
-def downbeat_here(shoot: Shoot, song_s: float, *, onward: bool = False) -> Edited:
-    """The beat nearest to a moment begins its bar; see `map_beats.downbeat_here`."""
-    return set_map(shoot, map_beats.downbeat_here(_map(shoot), song_s, onward=onward))
+def downbeat_here(shoot: Shoot, song_s: float, *, onward: bool = False, in_time: bool = False) -> Edited:
+    """The beat nearest to a moment begins its bar; see `map_beats.downbeat_here`.
+
+    Before the first beat and past the last, beats are laid as far as the moment (``in_time``: see
+    `map_reach.reaching`). Past the last, the bar lines that were found stay.
+    """
+    song_map = _map(shoot)
+    reached = reaching(song_map, song_s, _song(shoot).duration_s, in_time=in_time)
+    onward = onward or beyond(song_map, song_s) > 0
+    return set_map(shoot, map_beats.downbeat_here(reached, song_s, onward=onward))
+
+
+def bar_one_here(shoot: Shoot, song_s: float, *, in_time: bool = False) -> Edited:
+    """The beat nearest to a moment begins bar 1; beats are laid to it where it is before the first beat."""
+    reached = reaching(_map(shoot), song_s, _song(shoot).duration_s, in_time=in_time)
+    return set_map(shoot, map_beats.bar_one_here(reached, song_s))
+
+
+def add_beat(shoot: Shoot, song_s: float) -> Edited:
+    """Another beat at a moment."""
+    return set_map(shoot, single_beats.beat_added(_map(shoot), song_s, _song(shoot).duration_s))
+
+
+def move_beat(shoot: Shoot, from_s: float, to_s: float) -> Edited:
+    """The beat nearest to a moment lies elsewhere."""
+    return set_map(shoot, single_beats.beat_moved(_map(shoot), from_s, to_s, _song(shoot).duration_s))
+
+
+def remove_beat(shoot: Shoot, song_s: float) -> Edited:
+    """The beat nearest to a moment is none."""
+    return set_map(shoot, single_beats.beat_removed(_map(shoot), song_s))
 
 
 def set_metre(shoot: Shoot, song_s: float, beats: int) -> Edited:

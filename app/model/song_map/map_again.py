@@ -6,10 +6,8 @@ from dataclasses import replace
 from app.model.document.song import Section, SongMap
 from app.model.song_map.map_beats import NEAR, put_back
 from app.model.song_map.map_grid import SAME_S, bar_start, grid_of, tempo_of
+from app.model.song_map.map_reach import AROUND
 from app.model.song_map.map_sections import SHORTEST_S, in_order
-
-AROUND = 8
-"""Beats that tell a tempo."""
 
 
 def spot(song_map: SongMap, song_s: float) -> float:

@@ -34,11 +34,39 @@ def downbeat_here(song_map: SongMap, song_s: float, *, onward: bool = False) -> 
     """The beat nearest to a moment is the first of its bar.
 
     All bar lines between those a person fixed before move along by as many beats; ``onward`` leaves the ones
-    before the beat where they are. Sections that begin on a bar line go with it.
+    before the beat where they are. Before bar 1, the beat begins bar 1. Sections that begin on a bar line go
+    with it.
     """
     grid = grid_of(song_map)
     new, moved = _with_downbeat(grid, grid.nearest(song_s), onward=onward)
-    return _on_other_edges(with_grid(song_map, new), {grid.beats[a]: grid.beats[b] for a, b in moved.items()})
+    return moved_edges(with_grid(song_map, new), {grid.beats[a]: grid.beats[b] for a, b in moved.items()})
+
+
+def bar_one_here(song_map: SongMap, song_s: float) -> SongMap:
+    """The beat nearest to a moment is the first of bar 1: no bar is counted before it.
+
+    Bar lines after it move along as in `downbeat_here`, beats before it stay as a lead-in. Raises ValueError
+    where a person fixed a bar line before it.
+    """
+    grid = grid_of(song_map)
+    here = grid.nearest(song_s)
+    if grid.fixed and grid.fixed[0] < here:
+        raise ValueError(
+            f"You fixed a bar line (◆) {grid.beats[here] - grid.beats[grid.fixed[0]]:.1f} s before this. "
+            "Remove it first: go there and press Delete."
+        )
+    song_map = downbeat_here(song_map, song_s, onward=True)
+    grid = grid_of(song_map)
+    counts = [count for start, count in grid.counted if start <= here]
+    late = [(start, count) for start, count in grid.counted if start > here]
+    return with_grid(
+        song_map,
+        replace(
+            grid,
+            downbeats=tuple(one for one in grid.downbeats if one >= here),
+            counted=(*((here, count) for count in counts[-1:]), *late),
+        ),
+    )
 
 
 def metre_from_here(song_map: SongMap, song_s: float, beats: int) -> SongMap:
@@ -112,7 +140,7 @@ def tapped(song_map: SongMap, taps_s: Sequence[float], duration_s: float) -> Son
         raise ValueError(f"Tap at least {FEWEST_TAPS} times, one beat after the other.")
     first_s, step_s = _line(taps_s)
     if not SLOWEST_BPM <= 60 / step_s <= FASTEST_BPM:
-        raise ValueError(f"That is {60 / step_s:.0f} beats a minute. Tap once on every beat.")
+        raise ValueError(f"That is {60 / step_s:.0f} beats per minute. Tap once on every beat.")
     grid = grid_of(song_map)
     hand = [grid.beats[n] for n in (*grid.fixed, *(start for start, _ in grid.counted))]
     end_s = min((moment for moment in hand if moment > taps_s[-1]), default=None)
@@ -183,6 +211,12 @@ def _with_beat(grid: Grid, moment: float) -> tuple[Grid, int]:
 def _with_downbeat(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[int, int]]:
     """The grid with a bar that begins at a beat, and where the bar lines that moved for that went."""
     downbeats = grid.downbeats or tuple(range(here % USUAL_METRE, len(grid.beats), USUAL_METRE))
+    if (
+        here < downbeats[0]
+    ):  # bars are counted back to the new bar 1, so that no more than a bar's rest is moved
+        length = grid.metre(downbeats[0])
+        back = range(downbeats[0] - length, here - length, -length)
+        downbeats = (*reversed(back), *downbeats)
     low = here if onward else max((one for one in grid.fixed if one < here), default=-1)
     high = min((one for one in grid.fixed if one > here), default=len(grid.beats))
     near = min(downbeats, key=lambda one: (abs(one - here), one > here))
@@ -196,6 +230,8 @@ def _with_downbeat(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[i
         laid.add(low + metre)  # a short bar is likelier than one of six beats
     fixed = {*grid.fixed, here}
     laid = _without_lone(laid, (low + 1, here - 1, high - 1), fixed, metre)
+    if grid.downbeats and here < grid.downbeats[0]:
+        laid = {one for one in laid if one >= here}
     counted = {moved.get(start, start): count for start, count in grid.counted}
     new_grid = replace(
         grid,
@@ -205,7 +241,7 @@ def _with_downbeat(grid: Grid, here: int, *, onward: bool) -> tuple[Grid, dict[i
     )
     if near not in laid:
         moved[near] = here
-    return new_grid, {a: b for a, b in moved.items() if b in laid}
+    return new_grid, {a: b for a, b in moved.items() if b in laid and a in grid.downbeats}
 
 
 def _with_metre(grid: Grid, here: int, beats: int) -> Grid:
@@ -259,7 +295,7 @@ def _by_hand(before: SongMap, song_map: SongMap) -> SongMap:
     """The map with a tempo that a person said; the one before is the other way to count it."""
     tempo = song_map.tempo_bpm or 0.0
     if not SLOWEST_BPM <= tempo <= FASTEST_BPM:
-        raise ValueError(f"That would be {tempo:.0f} beats a minute. Nobody counts a song so.")
+        raise ValueError(f"That would be {tempo:.0f} beats per minute: no song is counted like that.")
     return replace(song_map, tempo_by_hand=True, other_tempo_bpm=before.tempo_bpm)
 
 
@@ -275,10 +311,10 @@ def _moved(song_map: SongMap, grid: Grid, beats: Sequence[float]) -> SongMap:
         tuple((start - gone, count) for start, count in grid.counted if start >= gone),
     )
     moved = {old: new for old, new in zip(grid.beats, beats, strict=True) if new >= 0}
-    return _on_other_edges(with_grid(song_map, made), moved, by_hand_too=True)
+    return moved_edges(with_grid(song_map, made), moved, by_hand_too=True)
 
 
-def _on_other_edges(song_map: SongMap, moved: Mapping[float, float], *, by_hand_too: bool = False) -> SongMap:
+def moved_edges(song_map: SongMap, moved: Mapping[float, float], *, by_hand_too: bool = False) -> SongMap:
     """The map with section edges that lay on a beat where that beat lies now."""
 
     def to(edge: float) -> float:

@@ -12,7 +12,7 @@ from app.model.song_map.map_grid import SAME_S, grid_of
 
 SHORTEST_S = 0.1
 MOST_LETTERS = 2
-NO_EDGE = "The first section begins with the song: its start cannot be moved or taken away."
+NO_EDGE = "The first section starts with the song, so this edge stays. Choose a later section."
 
 
 class Snap(StrEnum):
@@ -74,7 +74,7 @@ def split(song_map: SongMap, song_s: float) -> SongMap:
         raise ValueError("There are no sections yet.")
     old = song_map.sections[index]
     if not old.start_s + SHORTEST_S <= song_s <= old.end_s - SHORTEST_S:
-        raise ValueError("A section begins here already. Go to where the music turns, and split there.")
+        raise ValueError("A section already starts here. Go to where the music changes and split there.")
     new = Section("", "", song_s, old.end_s, family=old.family)
     sections = list(song_map.sections)
     sections[index : index + 1] = [replace(old, end_s=song_s, by_hand=False), new]
@@ -102,7 +102,7 @@ def lettered(song_map: SongMap, index: int, text: str) -> SongMap:
     """A section's letter as a person gives it; an empty one gives it back to the order of the alphabet."""
     text = text.strip().upper()
     if len(text) > MOST_LETTERS or any(char.isspace() for char in text):
-        raise ValueError(f"A rehearsal letter is {MOST_LETTERS} signs at most, such as C or C2.")
+        raise ValueError(f"A rehearsal letter has {MOST_LETTERS} characters at most, such as C or C2.")
     section = replace(song_map.sections[index], letter=text, own_letter=bool(text))
     changed = _with(song_map, index, section)
     return changed if text else replace(changed, sections=in_order(changed.sections))

@@ -99,9 +99,9 @@ class CheckView:
             proof, behind_s = self._proof(take, song_s)
             if proof is not None:
                 found.append((proof, behind_s))
-            bar = words.bar_at(self.song_map, song_s)
+            bar = words.bar_words(self.song_map, song_s)
             held = Held(entry.clip, take, song_s, examined.slide_s)
-            cell.show_moment(name if bar is None else f"{name}, bar {bar}", held, proof, behind_s, colour)
+            cell.show_moment(f"{name}, {bar}" if bar else name, held, proof, behind_s, colour)
             cell.setChecked(examined.bar_s is None and number == examined.moment)
         held = Held(entry.clip, take, examined.song_s, examined.slide_s)
         proof, behind_s = self._proof(take, examined.song_s)
@@ -135,8 +135,8 @@ class CheckView:
                 take = replace(take, verdict=Verdict.DOUBTFUL, decided=None)
             worst, rest = check_words.news(clip, take, lates)
         bar_s = self._examined.bar_s
-        bar = None if bar_s is None else words.bar_at(self.song_map, bar_s)
-        here = "" if bar is None else f"Looking at bar {bar}."
+        bar = "" if bar_s is None else words.bar_words(self.song_map, bar_s)
+        here = f"Looking at {bar}." if bar else ""
         waits = "" if trouble or found else self.note()
         page.lag_words.setText(worst)
         page.lag_words.set_role("warm" if worst.startswith("!") else "ink")

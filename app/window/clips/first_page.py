@@ -70,7 +70,7 @@ class FirstPage(QWidget):
         box.addLayout(_row(em, self.buttons))
         box.addSpacing(em)
         if sample.isVisible():
-            words = "Nothing at hand? Look around in a shoot of fifteen clips that came along."
+            words = "Nothing at hand? Look around in a shoot of sixteen clips that came along."
             box.addWidget(TextLabel(theme, words, role="dim"))
             box.addLayout(_row(em, [self.sample]))
             box.addSpacing(em // 2)

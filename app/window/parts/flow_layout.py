@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QLayout, QLayoutItem, QSizePolicy, QWidget
 
 
 class FlowLayout(QLayout):
-    """Lines of items, each as wide as it wants to be."""
+    """Lines of items, each as wide as it wants to be, and no wider than the layout."""
 
     def __init__(self, gap: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -57,19 +57,27 @@ class FlowLayout(QLayout):
         y = rect.y()
         line: list[QLayoutItem] = []
         for item in [*self._shown(), None]:
-            wide = sum(one.sizeHint().width() + self._gap for one in line)
+            wide = sum(_size(one, rect.width()).width() + self._gap for one in line)
             if item is not None and (not line or wide + item.sizeHint().width() <= rect.width()):
                 line.append(item)
                 continue
-            high = max((one.sizeHint().height() for one in line), default=0)
+            high = max((_size(one, rect.width()).height() for one in line), default=0)
             x = rect.x()
             for one in line if move else ():
-                size = one.sizeHint()
+                size = _size(one, rect.width())
                 one.setGeometry(QRect(QPoint(x, y + (high - size.height()) // 2), size))
                 x += size.width() + self._gap
             y += high + self._gap if line else 0
             line = [] if item is None else [item]
         return max(0, y - self._gap - rect.y())
+
+
+def _size(item: QLayoutItem, width: int) -> QSize:
+    """The size of an item in lines of a width: what is too wide is narrower and, where it wraps, higher."""
+    size = item.sizeHint()
+    if size.width() <= width or not item.hasHeightForWidth():
+        return QSize(min(size.width(), width), size.height())
+    return QSize(width, item.heightForWidth(width))
 
 
 class FlowBox(QWidget):

@@ -58,19 +58,30 @@ def count(number: int, one: str, many: str | None = None) -> str:
 
 
 def bar_at(song_map: SongMap, song_s: float) -> int | None:
-    """Number of the bar a moment of the song lies in, counted from 1; None where the map has no bars.
+    """Number of the bar a moment of the song lies in, counted from 1; 0 in the lead-in, before bar 1; None
+    where the map has no bars.
 
     What lies less than a tenth of a second before a bar line belongs to the bar that begins there, for the
     eye: a take that enters a hair early is said to be in from that bar.
 
     >>> bar_at(SongMap(bars_s=(0.0, 2.0, 4.0)), 2.1), bar_at(SongMap(bars_s=(0.0, 2.0, 4.0)), 3.95)
     (2, 3)
-    >>> bar_at(SongMap(), 1.0) is None
-    True
+    >>> bar_at(SongMap(bars_s=(3.45, 5.2)), 0.0), bar_at(SongMap(), 1.0)
+    (0, None)
     """
     if not song_map.bars_s:
         return None
-    return max(1, bisect_right(song_map.bars_s, song_s + 0.1))
+    return bisect_right(song_map.bars_s, song_s + 0.1)
+
+
+def bar_words(song_map: SongMap, song_s: float) -> str:
+    """The bar a moment of the song lies in; empty where the map has no bars.
+
+    >>> [bar_words(SongMap(bars_s=(3.45, 5.2)), song_s) for song_s in (0.0, 4.0)], bar_words(SongMap(), 4.0)
+    (['lead-in', 'bar 1'], '')
+    """
+    bar = bar_at(song_map, song_s)
+    return "" if bar is None else f"bar {bar}" if bar else "lead-in"
 
 
 def section_at(song_map: SongMap, song_s: float) -> Section | None:
@@ -87,15 +98,14 @@ def place_in_song(song_map: SongMap, song_s: float) -> str:
 
     >>> place_in_song(SongMap(bars_s=(0.0, 2.0), sections=(Section("C", "Chorus", 0.0, 4.0),)), 2.0)
     'C Chorus, bar 2'
+    >>> place_in_song(SongMap(bars_s=(3.45, 5.2)), 0.0)
+    'lead-in'
     """
     parts = []
     section = section_at(song_map, song_s)
     if section is not None:
         parts.append(f"{section.letter} {section.name}".strip())
-    bar = bar_at(song_map, song_s)
-    if bar is not None:
-        parts.append(f"bar {bar}")
-    return ", ".join(parts) if bar is not None else ", ".join([*parts, song_time(song_s, 1)])
+    return ", ".join([*parts, bar_words(song_map, song_s) or song_time(song_s, 1)])
 
 
 def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> str:
@@ -110,13 +120,21 @@ def take_place(song_map: SongMap, take: Take, *, to_its_end: bool = False) -> st
     >>> moved = Decided(Action.MOVED, "2031-05-04T18:20:00Z")
     >>> take_place(SongMap(), Take("t", 0.0, 9.0, 42.104, uncertainty_s=0.0008, decided=moved))
     '0:42.104'
+    >>> early = Take("t", 0.0, 9.0, 0.0, uncertainty_s=0.0008)
+    >>> take_place(SongMap(bars_s=(3.45, 5.2)), early)
+    'from the lead-in, 0:00.000, ±0.8 ms'
+    >>> take_place(SongMap(bars_s=(3.45, 5.2)), early, to_its_end=True)
+    'lead-in to bar 2, 0:00.000, ±0.8 ms'
     """
-    bar = bar_at(song_map, take.song_start_s)
-    parts = [f"from bar {bar}"] if bar is not None else []
+    bar, place = bar_at(song_map, take.song_start_s), bar_words(song_map, take.song_start_s)
+    parts = [] if bar is None else [f"from {place}" if bar else f"from the {place}"]
     # As at the start, a tenth of a second beyond a bar line is nothing to the eye.
-    last = bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2))
-    if to_its_end and bar is not None:
-        parts = [f"bar {bar}" if last == bar else f"bars {bar}–{last}"]
+    end_s = max(take.song_start_s, take.song_end_s - 0.2)
+    last = bar_at(song_map, end_s)
+    if to_its_end and bar is not None and last == bar:
+        parts = [place]
+    elif to_its_end and bar is not None:
+        parts = [f"bars {bar}–{last}" if bar else f"{place} to {bar_words(song_map, end_s)}"]
     parts.append(song_time(take.song_start_s))
     if not was_moved(take):
         parts.append(sureness(take.uncertainty_s))

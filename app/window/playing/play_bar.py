@@ -195,11 +195,13 @@ def place_words(song_map: SongMap, song_s: float) -> str:
     'bar 2, beat 2 · 0:02.6'
     >>> place_words(SongMap(), 61.25)
     '1:01.2'
+    >>> place_words(SongMap(bars_s=(3.45, 5.2)), 1.0)
+    'lead-in · 0:01.0'
     """
     time = words.song_time(song_s, 1)
     bar = bisect_right(song_map.bars_s, song_s)
     if not bar:
-        return time
+        return f"lead-in · {time}" if song_map.bars_s else time
     start_s = song_map.bars_s[bar - 1]
     # A hair is left for beats that were written down a little before their bar.
     beat = bisect_right(song_map.beats_s, song_s) - bisect_right(song_map.beats_s, start_s - 0.01)

@@ -129,9 +129,8 @@ def _gap(shoot: SongView, take: Take, bar: BarSpan) -> tuple[float, str]:
 
 def _where(shoot: SongView, song_s: float) -> str:
     assert shoot.song is not None
-    bar = words.bar_at(shoot.song.map, song_s)
-    time = words.song_time(song_s, 1)
-    return f"bar {bar}, {time}" if bar is not None else time
+    place, time = words.bar_words(shoot.song.map, song_s), words.song_time(song_s, 1)
+    return f"{place}, {time}" if place else time
 
 
 def _told_of(shoot: SongView, bar: BarCoverage) -> str:

@@ -23,7 +23,7 @@ class ClicksField(DropDown):
         self._player = player
         self.addItems(list(CLICKS))
         self.setAccessibleName("Clicks")
-        self.setToolTip("Click on every beat, higher on the first of a bar (C)")
+        self.setToolTip("Click on every beat, with a higher click on the first beat of a bar (C)")
         self.setCurrentIndex(int(player.recall(SETTING, "on") == "off"))
         self.activated.connect(self._on_activated)
 

@@ -3,6 +3,7 @@
 What is in view is painted once into a picture of its own, so that the playing position costs a narrow strip.
 """
 
+from bisect import bisect_left, bisect_right
 from math import log
 
 from PySide6.QtCore import QEvent, QSize, Qt, Signal
@@ -10,6 +11,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.document.song import Section, SongMap
+from app.model.song_map.map_grid import grid_of
 from app.window.parts.theme import Theme
 from app.window.song.map_painter import HEAD, MapPainter, Rows, paint_line
 from app.window.song.map_peaks import MapPeaks
@@ -17,7 +19,7 @@ from app.window.song.map_scale import STEP, MapScale
 
 NAME = "Map of the song"
 REACH = 5
-"""An edge is taken hold of within so many pixels."""
+"""An edge or a beat is taken hold of within so many pixels."""
 PAGE = 0.1
 """Where the music enters when the view turns the page: share of the width from the left."""
 
@@ -32,6 +34,7 @@ class MapCanvas(QAbstractScrollArea):
         self._theme = theme
         self.song_map = SongMap()
         self.sections: tuple[Section, ...] = ()
+        self._beats: tuple[float, ...] = ()
         self._peaks = MapPeaks()
         self.scale = MapScale()
         self._painted: QPixmap | None = None
@@ -41,15 +44,16 @@ class MapCanvas(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(NAME)
         self.setToolTip(
-            "Click to go there. Drag a section's edge: it snaps to bars, with Shift to beats, with Ctrl to "
-            "nothing. ◆ is what you fixed. Ctrl with the wheel zooms; the right button opens a menu."
+            "Click to go there. Drag a section's edge to move it: it snaps to bars, with Shift held to "
+            "beats, with Ctrl held to nothing. Drag a beat by its tick above the waveform. ◆ marks what you "
+            "fixed. Ctrl+wheel zooms, right-click opens a menu."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.horizontalScrollBar().setAccessibleName("Scroll the song")
-        self.horizontalScrollBar().setToolTip("Scroll the song (Page Up and Page Down go by sections)")
+        self.horizontalScrollBar().setToolTip("Scroll the song (Page Up and Page Down go section by section)")
         self.setMinimumHeight(round(theme.em() * 7))
         theme.changed.connect(self.repaint_all)
 
@@ -70,6 +74,16 @@ class MapCanvas(QAbstractScrollArea):
         ]
         return min(near)[1] if near else None
 
+    def beat_at(self, x: float, y: float) -> float | None:
+        """The beat whose tick, above the loudness, lies at a place; None where beats are too close to tell
+        which is meant."""
+        if not self.rows.bars <= y < self.rows.wave:
+            return None
+        at_s, reach_s = self.scale.left_s + x / self.scale.second, REACH / self.scale.second
+        low = bisect_left(self._beats, at_s - 2 * reach_s)
+        near = self._beats[low : bisect_right(self._beats, at_s + 2 * reach_s)]
+        return near[0] if len(near) == 1 and abs(near[0] - at_s) <= reach_s else None
+
     def section_at(self, x: float) -> int:
         """The section at a place."""
         song_s = self.scale.song_s(x)
@@ -78,6 +92,7 @@ class MapCanvas(QAbstractScrollArea):
     def show_map(self, song_map: SongMap, sections: tuple[Section, ...], duration_s: float) -> None:
         """Show a song's map; where one is in it stays where it is."""
         self.song_map, self.sections = song_map, sections
+        self._beats = grid_of(song_map).beats
         self.chosen = min(self.chosen, max(0, len(sections) - 1))
         if duration_s != self.scale.duration_s:
             self._take(MapScale(duration_s, self.scale.width).sized(duration_s, self.viewport().width()))
@@ -176,7 +191,7 @@ class MapCanvas(QAbstractScrollArea):
         self.repaint_all()
 
     def show_drawn(self, song_s: float | None) -> None:
-        """Show where an edge that is being drawn would lie."""
+        """Show where an edge or a beat that is being drawn would lie."""
         if song_s != self._drawn_s:
             self._drawn_s = song_s
             self.viewport().update()

@@ -102,13 +102,12 @@ class MapPainter:
             return
         bars = set(song_map.bars_s)
         top, bottom = self._rows.wave, self._rows.times
+        places = [round(self._scale.x(beat)) + 0.5 for beat in seen if beat not in bars]
         self._p.setPen(QPen(self._theme.colour("edge"), 1, Qt.PenStyle.DotLine))
-        self._p.drawLines(
-            [
-                QLineF(round(x) + 0.5, top, round(x) + 0.5, bottom)
-                for x in (self._scale.x(beat) for beat in seen if beat not in bars)
-            ]
-        )
+        self._p.drawLines([QLineF(x, top, x, bottom) for x in places])
+        # The tick is what a beat is dragged by.
+        self._p.setPen(QPen(self._theme.colour("dim"), 1))
+        self._p.drawLines([QLineF(x, top - 4, x, top) for x in places])
 
     def bars(self, song_map: SongMap, edges: list[float]) -> None:
         """Bar lines, and as many of their numbers as there is room for between the edges of sections."""
@@ -223,7 +222,7 @@ class MapPainter:
 
 
 def paint_line(p: QPainter, theme: Theme, rows: Rows, x: float, colour: QColor, *, headed: bool) -> None:
-    """A line over everything: the playing position with its head, or an edge being drawn."""
+    """A line over everything: the playing position with its head, or an edge or beat being drawn."""
     top = rows.bars
     p.setPen(QPen(theme.colour("paper"), 4))
     p.drawLine(QLineF(x, top, x, rows.times))

@@ -1,4 +1,4 @@
-"""A new look at the rest of the song, in the background; what a person fixed stays."""
+"""Detects the rest of the map again, in the background; what a person fixed stays."""
 
 from PySide6.QtCore import QObject
 
@@ -17,7 +17,7 @@ SLOT = "map again"
 
 
 class SongAgain(QObject):
-    """Has the engine look at the song from a moment on, and joins what it finds to the map."""
+    """Has the engine map the song from a moment on, and joins what it finds to the map."""
 
     def __init__(
         self,
@@ -36,15 +36,15 @@ class SongAgain(QObject):
 
     @property
     def busy(self) -> bool:
-        """Whether it is looking."""
+        """Whether it is detecting."""
         return self._jobs.busy(SLOT)
 
     def from_here(self) -> None:
-        """Take the rest from where one is again."""
-        self.start(self._cursor.song_s, "Take the Rest Again")
+        """Detect the map again from where one is on."""
+        self.start(self._cursor.song_s, "Detect Again")
 
     def start(self, song_s: float, label: str, merge_key: str | None = None) -> None:
-        """Take the rest from a moment on again, as a step of that name."""
+        """Detect the map again from a moment on, as a step of that name."""
         song = self._session.view.song
         if song is None:
             self._steps.message.emit(map_edits.NO_SONG)
@@ -62,16 +62,19 @@ class SongAgain(QObject):
             now = self._session.view.song
             if now is None or now.media.digest != song.media.digest:
                 return
-            if self._steps.do(label, lambda shoot: map_edits.take_rest(shoot, answer, from_s), merge_key):
-                self._steps.message.emit(f"The song was looked at again from {where} on.")
-            else:
-                self._steps.message.emit(f"Nothing else was found from {where} on.")
+            if self._steps.do(
+                label,
+                lambda shoot: map_edits.take_rest(shoot, answer, from_s),
+                merge_key,
+                unchanged=f"Nothing changed: the same beats, bars and sections were found from {where} on.",
+            ):
+                self._steps.message.emit(f"The map was detected again from {where} on.")
 
         self._steps.message.emit("")
-        self._running.start(SLOT, f"Looking at the song again from {where} on", look, found)
+        self._running.start(SLOT, f"Detecting again from {where} on", look, found)
 
     def stop(self) -> bool:
-        """Stop looking; tells whether it was."""
+        """Stop detecting; tells whether it was."""
         busy = self.busy
         if busy:
             self._jobs.stop(SLOT)

@@ -4,7 +4,8 @@ from PySide6.QtCore import QObject, Signal
 
 from app.model.document.song import SongMap
 from app.model.song_map.bar_spans import song_sections
-from app.model.song_map.map_sections import Snap, stepped
+from app.model.song_map.map_reach import stepped_on
+from app.model.song_map.map_sections import Snap
 from app.window.playing.player import Player
 from app.window.session import Session
 
@@ -39,6 +40,11 @@ class SongCursor(QObject):
         """Where the song ends."""
         return self._player.song_end_s
 
+    @property
+    def playing(self) -> bool:
+        """Whether the song plays, so that a key pressed to it comes a little late."""
+        return self._player.playing
+
     def choose(self, index: int) -> None:
         """Choose a section without going there."""
         self.section = index
@@ -50,8 +56,8 @@ class SongCursor(QObject):
         self.gone.emit(self._player.song_s)
 
     def step(self, snap: Snap, by: int) -> None:
-        """Go to the next bar line or beat."""
-        self.go_to(stepped(self.song_map, self.song_s, snap, by))
+        """Go to the next bar line or beat; beyond those found, to where it would be."""
+        self.go_to(stepped_on(self.song_map, self.song_s, snap, by, self.end_s))
 
     def step_section(self, by: int) -> None:
         """Choose the next section, or the one before, and go to its start."""

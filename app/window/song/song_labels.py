@@ -35,7 +35,7 @@ class SongLabels(QObject):
             return
         if path.suffix.casefold() != LABELS:
             # Anything else may be the song, which is never written over.
-            self._steps.message.emit(f"Nothing was written: labels go into a file that ends with {LABELS}.")
+            self._steps.message.emit(f"Nothing was exported: the name of a label file ends with {LABELS}.")
             return
         try:
             data = to_labels(song.map).encode(errors="replace")
@@ -45,7 +45,7 @@ class SongLabels(QObject):
                 f"{path.name} could not be written: {error.strerror or error}. Choose another folder."
             )
             return
-        self._steps.message.emit(f"Wrote {path.name}: every beat, bar and section as a label.")
+        self._steps.message.emit(f"Exported every beat, bar and section to {path.name}.")
 
     def read(self) -> None:
         """Take what a file tells of beats, bars and sections; the rest stays."""
@@ -61,7 +61,11 @@ class SongLabels(QObject):
         except LabelError as error:
             self._steps.message.emit(str(error))
             return
-        if self._steps.do("Read Labels", lambda shoot: set_map(shoot, found)):
+        if self._steps.do(
+            "Import Labels",
+            lambda shoot: set_map(shoot, found),
+            unchanged=f"Nothing changed: {path.name} holds the map as it is.",
+        ):
             bars = words.count(len(found.bars_s), "bar")
             sections = words.count(len(found.sections), "section")
-            self._steps.message.emit(f"Read {path.name}: {bars} and {sections} now.")
+            self._steps.message.emit(f"Imported {path.name}: the song now has {bars} and {sections}.")

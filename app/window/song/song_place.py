@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtGui import QAction, QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBoxLayout, QWidget
 
@@ -17,6 +17,7 @@ from app.window.parts.actions import ActionTable
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
+from app.window.parts.flow_layout import FlowBox
 from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -93,7 +94,7 @@ class SongPlace(Place):
         )
         self.tools = SongTools(theme, self.action_table)
         self._name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
-        self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._figures = OneLine(theme, size=looks.SMALL, role="dim")
         self._message = TextLabel(theme, size=looks.SMALL)
         self.zoom = QSlider(Qt.Orientation.Horizontal)
         self._arrange(choose_song)
@@ -187,14 +188,12 @@ class SongPlace(Place):
 
     def _hint(self) -> str:
         if not self.song_cursor.song_map.beats_s:
-            return "No beats were found: press T on every beat while it plays."
-        return "Listen with clicks. Where a bar is wrong, go to its first beat and press O."
+            return "No beats found. Play the song and tap T on every beat."
+        return "Play the song with clicks. Where a bar is wrong, go to its first beat and press O."
 
     def _tell_empty(self) -> None:
         reading = self._work.reading
-        self.empty.lines[0].setText(
-            f"{reading} is being read; it will be here in a moment." if reading else DROP_IT
-        )
+        self.empty.lines[0].setText(f"Reading {reading} …" if reading else DROP_IT)
 
     def _on_menu_wanted(self, at: QPoint) -> None:
         menu = QMenu(self)
@@ -231,6 +230,7 @@ class SongPlace(Place):
         pointer.wanted.connect(self._player.seek)
         pointer.section_wanted.connect(self.song_cursor.choose)
         pointer.edge_drawn.connect(steps.move_edge)
+        pointer.beat_drawn.connect(steps.move_beat)
         pointer.menu_wanted.connect(self._on_menu_wanted)
         canvas.zoom_changed.connect(self._on_zoomed)
         self.zoom.valueChanged.connect(lambda step: canvas.set_zoom_share(step / ZOOM_STEPS))
@@ -253,16 +253,15 @@ class SongPlace(Place):
         self.zoom.setPageStep(4)
         self.zoom.setMinimumWidth(round(em * 2.5))
         self.zoom.setMaximumWidth(em * 9)
-        self.zoom.setAccessibleName("Size of the map")
-        self.zoom.setToolTip("From the whole song to a few seconds (+ and −, Ctrl with the wheel)")
+        self.zoom.setAccessibleName("Zoom")
+        self.zoom.setToolTip("Zoom from the whole song to a few seconds (+ and −, Ctrl+wheel)")
         page = QWidget()
         box = QVBoxLayout(page)
         box.setContentsMargins(em, em // 2, em, em // 2)
         box.setSpacing(em // 2)
         head = QHBoxLayout()
         head.setSpacing(round(em * 0.6))
-        head.addWidget(self._name)
-        head.addWidget(self._figures, 1)
+        head.addWidget(FlowBox(round(em * 0.6), [self._name, self._figures]), 1)
         head.addWidget(self.zoom)
         head.addWidget(ActionButton(self.action_table["whole"]))
         head.addWidget(ActionButton(choose_song))
@@ -276,14 +275,22 @@ class SongPlace(Place):
         box.addWidget(self.bar)
         lines = (
             DROP_IT,
-            "It is the recording everybody played to; all clips are placed on it.",
-            "Its beats, bars and sections are found when it is read.",
+            "It is the recording everybody plays to. Every clip is placed on it.",
+            "Its beats, bars and sections are detected when it is added.",
         )
         self._stack = QStackedLayout(self)
         self.empty = EmptyPage(theme, "No song yet", lines, [ActionButton(choose_song)])
         self._stack.addWidget(self.empty)
         self._stack.addWidget(page)
         self._tell("")
+
+
+class OneLine(TextLabel):
+    """A label that wants to be one line, and wraps only where it is given less room."""
+
+    def sizeHint(self) -> QSize:
+        wide = self.fontMetrics().horizontalAdvance(self.text()) + 2 * self.margin() + 4
+        return QSize(wide, self.heightForWidth(wide))
 
 
 def figures(song: Song) -> str:
@@ -294,15 +301,15 @@ def figures(song: Song) -> str:
         parts.append("no steady tempo found")
     else:
         other = "" if found.other_tempo_bpm is None else f" (or {found.other_tempo_bpm:.1f})"
-        parts.append(f"{found.tempo_bpm:.1f} beats a minute{other}")
+        parts.append(f"{found.tempo_bpm:.1f} beats per minute{other}")
     if found.bars_s:
         parts.append(words.count(len(found.bars_s), "bar"))
         counted = metres_along(found)
         if len(counted) == 1:
-            parts.append(f"{words.count(counted[0][1], 'beat')} a bar")
+            parts.append(f"{words.count(counted[0][1], 'beat')} per bar")
         elif counted:
-            parts.append(f"beats a bar change {words.count(len(counted) - 1, 'time')}")
+            parts.append(f"beats per bar change {words.count(len(counted) - 1, 'time')}")
     else:
-        parts.append("no bars found; the score counts by sections")
+        parts.append("no bars found, so the score goes by sections")
     parts.append(words.count(len(song_sections(song)), "section"))
     return " · ".join(parts)

@@ -12,13 +12,13 @@ from app.window.parts.theme import Theme
 LETTER, NAME, BARS, FROM, TO, LENGTH, ALIKE, LEVEL = range(8)
 HEADS = ("Letter", "Section", "Bars", "From", "To", "Length", "Sounds like", "Loudness")
 TIPS = (
-    "Rehearsal letter; double-click or press L to give another one",
-    "What the section is; double-click or press F2 to name it. A guess is marked as one",
-    "Bars that lie in the section",
-    "Where it begins, minutes and seconds",
-    "Where it ends, minutes and seconds",
-    "How long it is, minutes and seconds",
-    "Other sections that sound alike",
+    "Rehearsal letter; double-click or press L to change it",
+    "Name of the section; double-click or press F2 to change it. Guesses are marked",
+    "Bars in the section",
+    "Start, in minutes and seconds",
+    "End, in minutes and seconds",
+    "Length, in minutes and seconds",
+    "Other sections that sound like this one",
     "Mean loudness; full scale is 0 dB",
 )
 WIDTHS = {LETTER: 4.5, BARS: 5, FROM: 5, TO: 5, LENGTH: 5, ALIKE: 8, LEVEL: 10}
@@ -42,7 +42,7 @@ class SongTable(QTableWidget):
         for column, tip in enumerate(TIPS):
             self.horizontalHeaderItem(column).setToolTip(tip)  # type: ignore[union-attr]
         self.setAccessibleName("Sections")
-        self.setToolTip("The sections of the song. F2 names one, L gives it another letter.")
+        self.setToolTip("The sections of the song. F2 renames one, L changes its letter.")
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
@@ -129,7 +129,7 @@ def _cells(
         words.song_time(section.start_s, 1),
         words.song_time(section.end_s, 1),
         words.song_time(section.end_s - section.start_s, 1),
-        ", ".join(alike) or ("no other" if section.family else "not known"),
+        ", ".join(alike) or ("none" if section.family else "unknown"),
         _level(levels[sections.index(section)], levels),
     )
 
@@ -145,11 +145,11 @@ def _bars(song: Song, section: Section) -> str:
 
 def _level(level: float | None, levels: list[float | None]) -> str:
     if level is None:
-        return "not known"
+        return "unknown"
     known = [one for one in levels if one is not None]
     said = f"{level:.0f} dB".replace("-", "−")
     if len(known) > 1 and level == max(known):
         said += ", loudest"
     elif len(known) > 1 and level == min(known):
-        said += ", softest"
+        said += ", quietest"
     return said

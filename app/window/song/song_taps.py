@@ -4,6 +4,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.model.edits import map_edits
 from app.model.song_map.map_beats import FEWEST_TAPS
+from app.window.parts import words
 from app.window.playing.player import Player
 from app.window.session import Session
 from app.window.song.map_steps import MapSteps
@@ -39,7 +40,7 @@ class SongTaps(QObject):
         """A beat is now. At rest, the first tap begins to play."""
         if not self._player.playing:
             self._player.play()
-            self._steps.message.emit("Tap T on every beat now.")
+            self._steps.message.emit("Now tap T on every beat.")
             return
         now = self._player.position()
         if self._taps and now <= self._taps[-1]:
@@ -48,14 +49,14 @@ class SongTaps(QObject):
         self._over.start()
         left = FEWEST_TAPS - len(self._taps)
         if left > 0:
-            self._steps.message.emit(f"{left} more …")
+            self._steps.message.emit(f"{words.count(left, 'more tap')} …")
             return
         taps = tuple(self._taps)
-        if self._steps.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key()):
-            tempo = 60 * (len(taps) - 1) / (taps[-1] - taps[0])
-            self._steps.message.emit(
-                f"{tempo:.1f} beats a minute from {len(taps)} taps. Go on for a finer one."
-            )
+        tempo = 60 * (len(taps) - 1) / (taps[-1] - taps[0])
+        said = f"{tempo:.1f} beats per minute from {len(taps)} taps. Keep tapping to refine it."
+        # Taps as even as those before change nothing, and are counted all the same.
+        if self._steps.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key(), unchanged=said):
+            self._steps.message.emit(said)
 
     def end(self) -> None:
         """No more taps."""
@@ -67,7 +68,7 @@ class SongTaps(QObject):
             self.ended.emit(taps[0], key)
 
     def forget(self) -> bool:
-        """Give up the taps so far; tells whether there were any."""
+        """Discard the taps so far; tells whether there were any."""
         self._over.stop()
         some = bool(self._taps)
         self._taps = []

@@ -1,4 +1,4 @@
-"""The buttons of Song: what corrects beats and bars, what corrects sections, and the new look at the rest."""
+"""The buttons of Song: what corrects bars and beats, tempo and sections, and detects them again."""
 
 from collections.abc import Sequence
 
@@ -13,40 +13,48 @@ from app.window.parts.drop_down import DropDown
 from app.window.parts.flow_layout import FlowBox
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.song.song_actions import BEAT_BUTTONS, METRES, SECTION_BUTTONS
+from app.window.song.beat_actions import BAR_BUTTONS, BEAT_BUTTONS, METRES, TEMPO_BUTTONS
+from app.window.song.song_actions import SECTION_BUTTONS
 
-ASK = "Beats a bar …"
+ASK = "Beats per bar …"
 LEAST = 36
 """Least width, in heights of a line of text."""
 
 
 class SongTools(QWidget):
-    """Two rows of buttons that go on in another line where the window is narrow."""
+    """Rows of buttons that go on in another line where the window is narrow."""
 
     metre_chosen = Signal(int)
-    """So many beats a bar from here on."""
+    """So many beats per bar from here on."""
 
     def __init__(self, theme: Theme, actions: ActionTable, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         gap = round(theme.em() * 0.4)
         self._least = round(theme.em() * LEAST)
         self.metre = DropDown(theme)
-        self.metre.addItems([ASK, *(f"{beats} beats a bar from here on" for beats in METRES)])
+        self.metre.addItems([ASK, *(f"{beats} beats per bar from here on" for beats in METRES)])
         # As wide as what it says at rest; its list opens as wide as it needs.
         self.metre.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.metre.setMinimumContentsLength(len(ASK))
         self.metre.view().setMinimumWidth(round(theme.em() * 14))
         self.metre.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        self.metre.setAccessibleName("Beats a bar from here on")
-        self.metre.setToolTip("How bars are counted from here on (2 … 7)")
+        self.metre.setAccessibleName("Beats per bar from here on")
+        self.metre.setToolTip("Set the beats per bar from here on (2 … 7)")
         self.metre.activated.connect(self._on_chosen)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(gap)
-        beats = [TextLabel(theme, "Beats", bold=True, wrap=False), *_buttons(actions.several(*BEAT_BUTTONS))]
-        column.addWidget(FlowBox(gap, [*beats[:6], self.metre, *beats[6:]]))
-        sections = _buttons(actions.several(*SECTION_BUTTONS))
-        column.addWidget(FlowBox(gap, [TextLabel(theme, "Sections", bold=True, wrap=False), *sections]))
+        bars, beats, tempo, sections = (
+            [TextLabel(theme, title, bold=True, wrap=False), *_buttons(actions.several(*names))]
+            for title, names in (
+                ("Bars", BAR_BUTTONS),
+                ("Beats", BEAT_BUTTONS),
+                ("Tempo", TEMPO_BUTTONS),
+                ("Sections", SECTION_BUTTONS),
+            )
+        )
+        for row in ([*bars, self.metre, *beats], tempo, sections):
+            column.addWidget(FlowBox(gap, row))
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.
@@ -58,7 +66,7 @@ class SongTools(QWidget):
 
     def show_metre(self, beats: int | None) -> None:
         """Show how bars are counted where one is (None: not known)."""
-        said = ASK if beats is None else f"{words.count(beats, 'beat')} a bar"
+        said = ASK if beats is None else f"{words.count(beats, 'beat')} per bar"
         if said != self.metre.itemText(0):  # asked for with every step of the music
             self.metre.setItemText(0, said)
         self.metre.setEnabled(beats is not None)

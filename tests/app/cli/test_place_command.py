@@ -208,7 +208,7 @@ def test_a_map_from_labels_takes_the_place_of_the_computed_one(
     assert (after.clips, after.findings) == (before.clips, before.findings)
     labels.write_text("1\t1\tclap\n", "utf-8")
     assert commands.main(arguments) == 1
-    assert "map.txt is no map of this song" in capsys.readouterr().err
+    assert "map.txt does not fit this song" in capsys.readouterr().err
 
 
 def test_a_song_that_moved_is_taken_where_it_is_now(

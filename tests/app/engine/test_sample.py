@@ -21,6 +21,8 @@ def test_all_of_it_is_in_the_package() -> None:
     setuptools = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]
     assert "sample_media" in setuptools["packages"]["find"]["include"]
     packed = {path for pattern in setuptools["package-data"]["sample_media"] for path in SAMPLE.glob(pattern)}
-    wanted = {path for path in (SAMPLE / "clips").rglob("*") if path.is_file()} | {SAMPLE / "song.ogg"}
-    assert len(wanted) == 16
+    wanted = {path for path in (SAMPLE / "clips").rglob("*") if path.is_file()} | {
+        SAMPLE / name for name in ("song.ogg", "truth.json", "plan.csv", "angles.csv")
+    }
+    assert len(wanted) == 20
     assert wanted <= packed

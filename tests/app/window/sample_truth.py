@@ -27,6 +27,7 @@ def true_shoot() -> SongView:
     angles: dict[str, Angle] = {}
     clips = []
     for number, told in enumerate(TRUTH["clips"]):
+        verdict = Verdict(told["verdict"])
         angle = angles.setdefault(
             told["angle"], Angle(f"a{len(angles)}", told["angle"], safety=told.get("safety", False))
         )
@@ -37,6 +38,7 @@ def true_shoot() -> SongView:
                 one["clip_end_s"],
                 one["song_start_s"],
                 one["speed"],
+                verdict=verdict,
             )
             for count, one in enumerate(told.get("takes", ()), 1)
         )
@@ -50,7 +52,7 @@ def true_shoot() -> SongView:
                 rate,
                 width=PIXELS[0] if rate else 0,
                 height=PIXELS[1] if rate else 0,
-                verdict=Verdict.PLACED if takes else Verdict.NO_SONG,
+                verdict=verdict,
                 takes=takes,
             )
         )

@@ -64,9 +64,9 @@ def test_every_clip_with_a_take_has_its_copy(written: HandoffReport) -> None:
     assert names == {
         *(f"{name}.MP4" for name in ("Q0041", "B0003", "B0004", "P0230", "P0231")),
         *(f"{name}.MOV" for name in ("T0112", "T0113", "G0017", "G0018", "G0021")),
-        *("O0009 take 1.MP4", "O0009 take 2.MP4", "R0005.wav", "song.wav"),
+        *("O0009 take 1.MP4", "O0009 take 2.MP4", "P0232.MP4", "R0005.wav", "song.wav"),
     }
-    assert written.takes == 13
+    assert written.takes == 14
     assert sum("no copy (no song)." in line for line in written.lines) == 3
     assert 0 < written.worst_sub_frame_offset_s <= 0.5 / 24 * 1.001
 

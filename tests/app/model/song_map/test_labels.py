@@ -58,7 +58,8 @@ def test_what_a_file_does_not_tell_stays_as_it_was() -> None:
     )
     edges = from_labels("0\t6\tA One\n6\t12\tB Two\n", 12.0, before)
     assert (edges.beats_s, edges.bars_s, edges.tempo_bpm) == (before.beats_s, before.bars_s, 120.0)
-    assert ([s.name for s in edges.sections], edges.edges_s) == (["One", "Two"], ())
+    assert ([s.name for s in edges.sections], edges.edges_s) == (["One", "Two"], (6.0,))
+    assert from_labels("0\t5\tA One\n5\t12\tB Two\n", 12.0, before).edges_s == ()
     bars = from_labels("1\t1\n3\t2\n", 12.0, before)
     assert (bars.beats_s, bars.bars_s) == ((), (1.0, 3.0))
     assert (bars.sections, bars.edges_s, bars.levels_db) == (before.sections, (6.0,), (-9.0,))
@@ -76,14 +77,14 @@ def test_letters_out_of_order_are_kept_and_there_are_enough_of_them() -> None:
 @pytest.mark.parametrize(
     ("text", "why"),
     [
-        ("1.0 2.0 A", "Line 1 is no label"),
-        ("0\t5\tA\nx\t6\tB", "Line 2 is no label"),
-        ("nan\t5\tA", "Line 1 is no label"),
+        ("1.0 2.0 A", "Line 1 is not a label"),
+        ("0\t5\tA\nx\t6\tB", "Line 2 is not a label"),
+        ("nan\t5\tA", "Line 1 is not a label"),
         ("5\t4\tA", "Line 1 ends before it begins"),
-        ("\n\n", "holds no label"),
-        ("0\t99\tA", "does not lie within the song, which is 60.00 s long"),
-        ("0\t9\tA one\n5\t20\tB two", "'B two' begins before the one ahead of it ends, at 9.00 s"),
-        ("1\t1\t1\n2\t2\t3", "not counted up from 1"),
+        ("\n\n", "holds no labels"),
+        ("0\t99\tA", "is outside the song, which is 60.00 s long"),
+        ("0\t9\tA one\n5\t20\tB two", "'B two' starts before the previous one ends, at 9.00 s"),
+        ("1\t1\t1\n2\t2\t3", "not numbered 1, 2, 3"),
         ("1\t1\tclap", "neither a bar"),
         (f"1\t1\t{'9' * 5000}", "neither a bar"),
     ],

@@ -142,10 +142,10 @@ def test_half_from_here_on_is_a_half_time_bridge() -> None:
 
 
 def test_no_tempo_that_nobody_counts() -> None:
-    with pytest.raises(ValueError, match="480 beats a minute"):
+    with pytest.raises(ValueError, match="480 beats per minute"):
         double_tempo(double_tempo(steady()))
     slow = half_tempo(half_tempo(half_tempo(steady())))
-    with pytest.raises(ValueError, match="8 beats a minute"):
+    with pytest.raises(ValueError, match="8 beats per minute"):
         half_tempo(slow)
 
 

@@ -75,7 +75,7 @@ def test_splitting_and_joining_keep_letters_in_order() -> None:
     assert three.edges_s == ()
     assert three.sections[1].by_hand
     assert (three.sections[1].start_s, three.sections[1].end_s) == (9.0, 21.0)
-    with pytest.raises(ValueError, match="begins here already"):
+    with pytest.raises(ValueError, match="already starts here"):
         split(SONG, 9.0)
 
 
@@ -88,7 +88,7 @@ def test_a_name_and_a_letter_given_are_no_guess() -> None:
     assert letters(lettered_again(split(own, 13.0))) == "ABCD"
     taken = lettered(SONG, 2, "B")
     assert letters(split(taken, 3.0)) == "ACDB", "no other section gets a letter that was given"
-    with pytest.raises(ValueError, match="2 signs"):
+    with pytest.raises(ValueError, match="2 characters"):
         lettered(SONG, 1, "Chorus")
 
 

@@ -178,7 +178,7 @@ def test_redo_is_told_as_such_though_there_is_more_to_redo(shoot_window: MainWin
 def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
     shoot_window.go(1)
     shoot_window.song.catch_up()
-    assert shoot_window.song.text == "2:08.5 · 90.0 beats a minute · 64 bars · 3 beats a bar · 8 sections"
+    assert shoot_window.song.text == "2:08.5 · 90.0 beats per minute · 64 bars · 3 beats per bar · 8 sections"
 
 
 def test_the_keys_are_listed(qtbot: QtBot, shoot_window: MainWindow) -> None:

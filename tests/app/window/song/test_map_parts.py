@@ -77,7 +77,7 @@ def test_the_right_button_goes_there_and_opens_a_menu(qtbot: QtBot, shoot_window
     menus = [menu for menu in song.findChildren(QMenu) if menu.isVisible()]
     assert len(menus) == 1
     names = [action.text() for action in menus[0].actions() if not action.isSeparator()]
-    assert {"This Is One", "3 Beats a Bar", "Split Here", "Take the Rest From Here Again"} <= set(names)
+    assert {"Bar Starts Here", "3 Beats per Bar", "Split Here", "Detect Again From Here"} <= set(names)
     assert shoot_window.player.song_s == pytest.approx(bar_s(20), abs=0.2)
     assert song.song_cursor.section == 2
     menus[0].close()

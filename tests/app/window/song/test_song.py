@@ -157,16 +157,16 @@ def test_an_edge_that_is_only_clicked_stays(qtbot: QtBot, song: SongPlace, shoot
 
 # Keys, what the undo list calls the step, and what is true after it.
 DEEDS: tuple[tuple[str, str, Callable[[SongMap, SongMap], bool]], ...] = (
-    ("O", "This Is One", lambda old, new: new.bars_s[0] == old.beats_s[1]),
-    ("Shift+O", "One From Here On", lambda old, new: new.bars_s[:9] == old.bars_s[:9] != new.bars_s[9:18]),
+    ("O", "Bar Starts Here", lambda old, new: new.bars_s[0] == old.beats_s[1]),
+    ("Shift+O", "Bars From Here On", lambda old, new: new.bars_s[:9] == old.bars_s[:9] != new.bars_s[9:18]),
     ("H", "Half Tempo", lambda old, new: new.bars_s == old.bars_s[::2]),
     ("D", "Double Tempo", lambda old, new: len(new.bars_s) == 2 * len(old.bars_s)),
     ("Shift+H", "Half Tempo", lambda old, new: new.bars_s[:10] == old.bars_s[:10] and len(new.bars_s) < 40),
     ("Shift+D", "Double Tempo", lambda old, new: new.bars_s[:10] == old.bars_s[:10]),
-    ("B", "Off the Beat", lambda old, new: new.beats_s[0] == pytest.approx(old.beats_s[0] + 1 / 3)),
+    ("B", "Shift Half a Beat", lambda old, new: new.beats_s[0] == pytest.approx(old.beats_s[0] + 1 / 3)),
     ("Alt+Left", "Nudge Beats", lambda old, new: new.beats_s[3] == pytest.approx(old.beats_s[3] - 0.005)),
     ("Alt+Right", "Nudge Beats", lambda old, new: new.beats_s[3] == pytest.approx(old.beats_s[3] + 0.005)),
-    ("4", "4 Beats a Bar", lambda old, new: metres_along(new)[1] == (10, 4)),
+    ("4", "4 Beats per Bar", lambda old, new: metres_along(new)[1] == (10, 4)),
     ("S", "Split Section", lambda old, new: len(new.sections) == 9 and new.sections[2].start_s == bar_s(10)),
     (
         "Shift+S",
@@ -220,14 +220,21 @@ def test_every_button_does_what_its_key_does(qtbot: QtBot, song: SongPlace, shoo
     shoot_window.player.seek(bar_s(10) + 0.6)
     song.song_cursor.step_section(1)
     names = {button.text() for button in song.tools.findChildren(ActionButton)}
-    assert {"This Is One", "Half", "Double", "Split Here", "Join", "Take the Rest From Here Again"} <= names
-    button = next(b for b in song.tools.findChildren(ActionButton) if b.text() == "Double")
+    assert {
+        "Bar Starts Here",
+        "Half Tempo",
+        "Double Tempo",
+        "Split Here",
+        "Join",
+        "Detect Again From Here",
+    } <= names
+    button = next(b for b in song.tools.findChildren(ActionButton) if b.text() == "Double Tempo")
     song.canvas.setFocus()
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     assert shoot_window.session.undo_label == "Double Tempo"
     assert song.canvas.hasFocus(), "the space bar still plays"
     song.tools.metre.activated.emit(3)  # 4 beats a bar
-    assert shoot_window.session.undo_label == "4 Beats a Bar"
+    assert shoot_window.session.undo_label == "4 Beats per Bar"
 
 
 def test_a_name_and_a_letter_are_typed_in_the_table(
@@ -248,7 +255,7 @@ def test_a_name_and_a_letter_are_typed_in_the_table(
     press(qtbot, song, "Shift+L")
     assert the_map(shoot_window).sections[1].letter == "B"
     song.table.item(1, LETTER).setText("Chorus")  # type: ignore[union-attr]
-    assert "2 signs at most" in song.message
+    assert "2 characters at most" in song.message
     song.refresh(EVERYTHING)
     assert song.table.item(1, LETTER).text() == "B"  # type: ignore[union-attr]
 
@@ -270,7 +277,7 @@ def test_the_table_tells_guesses_likeness_and_loudness(song: SongPlace, shoot_wi
 
     assert [cell(row, NAME) for row in (0, 1)] == ["Intro (a guess)", "Verse 1"]
     assert song.table.item(0, NAME).data(Qt.ItemDataRole.EditRole) == "Intro"  # type: ignore[union-attr]
-    assert [cell(row, ALIKE) for row in (0, 1, 2)] == ["no other", "D", "E, G"]
+    assert [cell(row, ALIKE) for row in (0, 1, 2)] == ["none", "D", "E, G"]
     assert "dB" in cell(0, LEVEL)
     assert cell(7, LEVEL).endswith("loudest")
 
@@ -279,19 +286,19 @@ def test_a_split_and_a_join_are_told(qtbot: QtBot, song: SongPlace, shoot_window
     shoot_window.player.seek(bar_s(12))
     press(qtbot, song, "S")
     assert "bar 12" in song.message
-    assert song.message.endswith("it begins here now.")
+    assert song.message.endswith("0:22.50.")
     press(qtbot, song, "J")
-    assert song.message == "B Verse 1 is one section with what came after it now."
+    assert song.message == "Joined: B Verse 1 now runs to 0:32.50."
 
 
 def test_what_cannot_be_done_is_told(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     song.song_cursor.step_section(-1)
     press(qtbot, song, "J")
-    assert "first section begins with the song" in song.message
+    assert "first section starts with the song" in song.message
     assert shoot_window.session.undo_label == "Make"
     shoot_window.player.seek(bar_s(9))
     press(qtbot, song, "S")
-    assert "begins here already" in song.message
+    assert "already starts here" in song.message
 
 
 def test_taking_the_rest_again_keeps_what_was_fixed(
@@ -305,7 +312,7 @@ def test_taking_the_rest_again_keeps_what_was_fixed(
     tasks.found_again = SongMap(60 / step, beats, beats[::3], (Section("A", "All", 0.0, 128.5),))
     shoot_window.player.seek(bar_s(20) + 0.1)
     press(qtbot, song, "G")
-    qtbot.waitUntil(lambda: shoot_window.session.undo_label == "Take the Rest Again")
+    qtbot.waitUntil(lambda: shoot_window.session.undo_label == "Detect Again")
     known, from_s = tasks.mapped_again[0]
     assert from_s == bar_s(20)
     assert known.downbeats_s == (bar_s(40),)
@@ -327,9 +334,7 @@ def test_looking_again_can_be_stopped(
 
     tasks.before_answer = hold
     press(qtbot, song, "G")
-    qtbot.waitUntil(
-        lambda: any("Looking at the song again" in one.words for one in shoot_window.running.doing)
-    )
+    qtbot.waitUntil(lambda: any("Detecting again" in one.words for one in shoot_window.running.doing))
     press(qtbot, song, "Escape")
     qtbot.waitUntil(lambda: not shoot_window.jobs.busy(SLOT))
     assert the_map(shoot_window) == before
@@ -367,7 +372,7 @@ def test_taps_lay_beats_and_are_one_step(
     after = the_map(shoot_window)
     late = [beat for beat in after.beats_s if beat > 45]
     assert [b - a for a, b in pairwise(late)] == pytest.approx([0.5] * (len(late) - 1))
-    assert "120.0 beats a minute from 6 taps" in song.message
+    assert "120.0 beats per minute from 6 taps" in song.message
     tasks.found_again = after
     song.taps.end()
     qtbot.waitUntil(lambda: bool(tasks.mapped_again))
@@ -380,9 +385,9 @@ def test_taps_lay_beats_and_are_one_step(
 def test_taps_can_be_forgotten(song: SongPlace, tapping: Callable[[float], None]) -> None:
     tapping(40.0)
     tapping(40.5)
-    song.action_table["give up"].trigger()
+    song.action_table["cancel"].trigger()
     assert song.taps.count == 0
-    assert song.message == "The taps are forgotten."
+    assert song.message == "Taps discarded."
 
 
 def test_clicks_follow_the_map_and_only_here(
@@ -420,10 +425,10 @@ def test_a_song_without_beats_says_what_to_do(song: SongPlace, shoot_window: Mai
     song.canvas.grab()
     assert "no bars found" in song.text
     assert not song.clicks.isEnabled()
-    assert not song.action_table["one"].isEnabled()
+    assert not song.action_table["bar"].isEnabled()
     assert song.action_table["tap"].isEnabled()
-    song.action_table["give up"].trigger()
-    assert song.message == "No beats were found: press T on every beat while it plays."
+    song.action_table["cancel"].trigger()
+    assert song.message == "No beats found. Play the song and tap T on every beat."
 
 
 def test_the_map_paints_whatever_the_size(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
@@ -462,7 +467,7 @@ def test_a_shoot_without_a_song_shows_how_to_choose_one(song: SongPlace, shoot_w
 def test_space_plays_after_a_button_was_clicked(
     qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
 ) -> None:
-    button = next(one for one in song.findChildren(ActionButton) if one.text() == "Half")
+    button = next(one for one in song.findChildren(ActionButton) if one.text() == "Half Tempo")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     halved = the_map(shoot_window)
     button.setFocus(Qt.FocusReason.TabFocusReason)

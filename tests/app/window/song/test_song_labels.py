@@ -23,7 +23,7 @@ def test_a_corrected_map_is_written_and_read_again(song: SongPlace, answers: Ans
     answers.labels = tmp_path / "map.txt"
     song.steps.rename(1, "Bridge")
     song.action_table["write labels"].trigger()
-    assert song.message == "Wrote map.txt: every beat, bar and section as a label."
+    assert song.message == "Exported every beat, bar and section to map.txt."
     assert answers.asked[-1].startswith("labels ")
     written = from_labels(answers.labels.read_text("utf-8"), song.song_cursor.end_s)
     assert written.sections[1].name == "Bridge"
@@ -32,10 +32,10 @@ def test_a_corrected_map_is_written_and_read_again(song: SongPlace, answers: Ans
     answers.labels.write_text("0\t10\tA Verse\n1.5\t1\n3.5\t2\n", "utf-8")
     song.action_table["read labels"].trigger()
     song.catch_up()
-    assert song.message == "Read map.txt: 2 bars and 2 sections now."
+    assert song.message == "Imported map.txt: the song now has 2 bars and 2 sections."
     assert song.song_cursor.song_map.bars_s == (1.5, 3.5)
     assert song.song_cursor.song_map.levels_db == before.levels_db
-    assert song.session.undo_label == "Read Labels"
+    assert song.session.undo_label == "Import Labels"
     song.session.undo()
     assert song.song_cursor.song_map.sections[1].name == "Bridge"
 
@@ -46,8 +46,8 @@ def test_what_is_no_map_and_cannot_be_written_is_told(
     before = song.song_cursor.song_map
     answers.labels = tmp_path / "map.txt"
     for content, why in (
-        (b"\xff\xfe0", "no text (UTF-8)"),
-        (b"", "holds no label"),
+        (b"\xff\xfe0", "not plain text (UTF-8)"),
+        (b"", "holds no labels"),
         (b"9\t5\tA", "Line 1 ends"),
     ):
         answers.labels.write_bytes(content)

@@ -115,7 +115,7 @@ def test_by_mouse(qtbot: QtBot, hands: Hands) -> None:
     canvas = window.song.canvas
     hands.wheel(hands.at(bar_s(20)), 2)
     hands.click(canvas.viewport(), hands.at(bar_s(20) + 0.1))
-    hands.button("This Is One")
+    hands.button("Bar Starts Here")
     window.song.catch_up()
     hands.drag(hands.at(bar_s(19)), hands.at(bar_s(17) + 0.3))
     window.song.catch_up()
