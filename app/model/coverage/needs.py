@@ -120,6 +120,6 @@ def _part(need: Need, place: PassagePart, seen: SeenBars) -> NeedPart:
     short = tuple(n for n in place.bars if len(here[n]) < least)
     if len(place.bars) - len(short) >= bars_wanted(need, place):
         return NeedPart(place, NeedState.MET, here, (), ())
-    state = NeedState.PARTLY if any(here.values()) else NeedState.UNMET
+    state = NeedState.PARTLY if len(short) < len(place.bars) else NeedState.UNMET
     in_doubt = tuple(n for n in short if len(seen.maybe(n, need.subject)) >= least)
     return NeedPart(place, state, here, short, in_doubt)
