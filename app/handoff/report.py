@@ -3,7 +3,9 @@
 import json
 from pathlib import PurePath
 
-from app.model.coverage.coverage import SectionCoverage, coverage, covers
+from app.handoff.report_plan import marks_told, missing_told, plan_told
+from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.coverage.showing import covers
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
@@ -45,6 +47,8 @@ def report(shoot: SongView) -> Json:
              "reason": str, "decision": "computed" or "by hand", "warnings": [str, …],
              "recording": null or id of the first clip of the recording,
              "note": str                                 (what a person noted on it; or empty),
+             "marks": [{"kind": "fault" or "keeper", "clip_start_s": float, "clip_end_s": float,
+                        "reason": str, "words": str, "state": "set" or "proposed"}, …],
              "takes":
                [{"id": str,
                  "clip_start_s": float, "clip_end_s": float, "song_start_s": float, "song_end_s": float,
@@ -64,9 +68,22 @@ def report(shoot: SongView) -> Json:
            [{"letter": str, "name": str, "start_s": float, "end_s": float,
              "bars": [{"bar": int from 1, "start_s": float, "end_s": float, "depth": int,
                        "takes": [take id, …], "doubtful": [take id, …],
-                       "angles": int, "safety_only": bool}, …],
+                       "usable_depth": int              (takes without a fault there, with their handles),
+                       "angles": int, "safety_only": bool         (of what is usable)}, …],
              "thin": [{"first_bar": int, "last_bar": int,
-                       "kind": "nothing", "one angle" or "safety only", "words": str}, …]}, …]}
+                       "kind": "nothing", "one angle" or "safety only", "words": str}, …]}, …],
+         "plan":
+           {"needs": [{"section": str                    ("B", "like B" for a family, or empty),
+                       "first_bar": int or null, "last_bar": int or null  (null: the section is gone),
+                       "subject": str, "least_bars": int  (0: all), "least_angles": int, "note": str,
+                       "state": "met", "partly" or "unmet", "missing_bars": [int, …],
+                       "angles": [name of an angle that shows it, …]}, …],
+            "set_ups": [{"section", "first_bar", "last_bar"  (as above), "angle": str, "subjects": [str, …],
+                         "speed": "5/4", "note": str, "state", "missing_bars"  (as above)}, …]},
+         "missing":                                      (what gains most for its minutes first)
+           [{"first_bar": int, "last_bar": int, "section": str   ("B" or "B–C"), "subjects": [str, …],
+             "angle": str                                (the angle to shoot it with; empty: a new one),
+             "why": str, "minutes": float}, …]}
     """
     return {
         "report_version": REPORT_VERSION,
@@ -74,6 +91,8 @@ def report(shoot: SongView) -> Json:
         "song": None if shoot.song is None else _song(shoot.song),
         "clips": [_clip(shoot, clip) for clip in shoot.clips],
         "coverage": [_section(section) for section in coverage(shoot)],
+        "plan": plan_told(shoot),
+        "missing": missing_told(shoot),
     }
 
 
@@ -124,6 +143,7 @@ def _clip(shoot: SongView, clip: Clip) -> Json:
         "warnings": list(clip.warnings),
         "recording": clip.recording,
         "note": clip.note,
+        "marks": marks_told(clip.marks),
         "takes": [_take(shoot, take) for take in clip.takes],
     }
 
@@ -178,6 +198,7 @@ def _section(part: SectionCoverage) -> Json:
                 "depth": bar.depth,
                 "takes": list(bar.takes),
                 "doubtful": list(bar.doubtful),
+                "usable_depth": bar.usable_depth,
                 "angles": bar.angles,
                 "safety_only": bar.safety_only,
             }

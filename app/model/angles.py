@@ -6,6 +6,7 @@ A guess and nothing more: the maker renames an angle, or moves a clip to another
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import PurePath
 
 NO_WORDS = "Clips"
@@ -104,6 +105,7 @@ def tidy_name(name: str) -> str:
     return " ".join(unicodedata.normalize("NFC", name).split())
 
 
+@lru_cache(maxsize=4096)
 def _folded(name: str) -> str:
     return tidy_name(name).casefold()
 

@@ -214,6 +214,9 @@ class NoDialogs:
     def choose_labels_path(self, name: str) -> None:
         return None
 
+    def choose_sheet_path(self, name: str) -> None:
+        return None
+
     def keep_changes(self, name: str) -> str:
         return "discard"
 

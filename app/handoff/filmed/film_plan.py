@@ -10,8 +10,8 @@ from pathlib import Path
 from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
 from app.handoff.layout import clip_names, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, plain
-from app.model.coverage.coverage import ENOUGH
 from app.model.coverage.ranges import runs
+from app.model.coverage.showing import ENOUGH
 from app.model.coverage.staves import stave_order
 from app.model.document.angle import Angle
 from app.model.document.song import Song

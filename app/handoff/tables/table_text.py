@@ -57,7 +57,7 @@ def read(data: bytes, form: Form) -> list[dict[str, str]]:
         head, *lines = list(csv.reader(text, strict=True))
     else:
         head, *lines = [line.split("\t") for line in text.read().split("\n")[:-1]]
-    return [dict(zip(head, map(_as_said, line), strict=True)) for line in lines if line]
+    return [dict(zip(head, map(as_said, line), strict=True)) for line in lines if line]
 
 
 def write(
@@ -106,7 +106,8 @@ def _as_text(text: str) -> str:
     return f"{_TEXT_MARK}{text}" if _is_formula(text) else text
 
 
-def _as_said(text: str) -> str:
+def as_said(text: str) -> str:
+    """What a cell of a file says: without the apostrophe that keeps it from being a formula."""
     return text[1:] if text.startswith(_TEXT_MARK) and _is_formula(text) else text
 
 

@@ -31,6 +31,9 @@ reason
     why a take is doubtful, or a clip not placed
 note
     what a person noted on the clip
+faults, keepers
+    stretches of the take that people marked, in seconds of the clip, with the reason, apart by semicolons:
+    ``12.000-14.500 focus``
 """
 
 from fractions import Fraction
@@ -41,6 +44,7 @@ from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, count
 from app.handoff.tables import table_text
 from app.handoff.tables.table_text import Table
+from app.model.document.marks import MarkKind, MarkState
 from app.model.guarding import guard_of
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
@@ -69,6 +73,8 @@ COLUMNS = (
     "remainder_at_song_0_s",
     "reason",
     "note",
+    "faults",
+    "keepers",
 )
 
 
@@ -144,12 +150,24 @@ def _take_row(clip: Clip, take: Take) -> dict[str, str]:
         "uncertainty_ms": "" if was_moved(take) else repr(take.uncertainty_s * 1000),
         "clip_s_at_song_0": repr(at_0),
         "reason": sentence(take.reason),
+        "faults": _marks(clip, take, MarkKind.FAULT),
+        "keepers": _marks(clip, take, MarkKind.KEEPER),
     }
     if clip.frame_rate is not None:
         frame = nearest_frame(at_0, clip.frame_rate)
         row["frame_at_song_0"] = str(frame)
         row["remainder_at_song_0_s"] = repr(float(Fraction(at_0) - frame / clip.frame_rate))
     return row
+
+
+def _marks(clip: Clip, take: Take, kind: MarkKind) -> str:
+    told = []
+    for mark in clip.marks:
+        start_s, end_s = max(mark.clip_start_s, take.clip_start_s), min(mark.clip_end_s, take.clip_end_s)
+        if mark.kind is kind and mark.state is MarkState.SET and start_s < end_s:
+            reason = mark.reason.value if kind is MarkKind.FAULT else ""
+            told.append(f"{start_s:.3f}-{end_s:.3f} {' '.join(filter(None, (reason, mark.words)))}".strip())
+    return "; ".join(told)
 
 
 def _check(rows: list[dict[str, str]], shoot: SongView, name: str, form: Form) -> float:

@@ -11,6 +11,9 @@ from app.handoff.layout import LEFT_OUT_DOUBTFUL, Layout
 from app.handoff.outcome import HandoffError
 from app.handoff.timeline.otio_timeline import Where, in_place
 from app.model.coverage.coverage import coverage
+from app.model.coverage.needs import need_results
+from app.model.coverage.ranges import runs
+from app.model.document.marks import Mark, MarkState
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import bar_spans, song_sections
@@ -66,6 +69,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
         if not short and (why != LEFT_OUT_DOUBTFUL or take.verdict is not Verdict.DOUBTFUL):
             yield f"{take.id} was left out although it fits"
     yield from _about_markers(timeline, shoot)
+    yield from _about_marks(found, takes, frame_s)
 
 
 def _items(track: Any) -> Iterable[tuple[Any, float]]:
@@ -80,11 +84,40 @@ def _about_markers(timeline: Any, shoot: SongView) -> Iterable[str]:
     if shoot.song is None:
         return
     markers = len(song_sections(shoot.song)) + sum(len(part.thin) for part in coverage(shoot))
+    markers += sum(len(runs(result.missing_bars)) for result in need_results(shoot))
     bars = len(bar_spans(shoot.song)) if shoot.song.map.bars_s else 0
     if len(timeline.tracks.markers) != markers:
         yield f"it holds {len(timeline.tracks.markers)} markers instead of {markers}"
     if len(timeline.tracks[-1].markers) != bars:
         yield f"it holds {len(timeline.tracks[-1].markers)} bars instead of {bars}"
+
+
+def _about_marks(
+    found: dict[str, list[Any]], takes: dict[str, tuple[Clip, Take]], frame_s: float
+) -> Iterable[str]:
+    """Every fault and keeper that somebody set is marked where its take shows it, to a frame."""
+    for take_id, items in found.items():
+        clip, take = takes[take_id]
+        for mark in clip.marks:
+            clip_s = min(mark.clip_end_s, take.clip_end_s) - max(mark.clip_start_s, take.clip_start_s)
+            if mark.state is not MarkState.SET or clip_s <= 2 * frame_s:
+                continue
+            of_it = [
+                marker
+                for item in items
+                for marker in item.markers
+                if marker.metadata["anglebook"]["mark_id"] == mark.id
+            ]
+            marked_s = sum(marker.marked_range.duration.to_seconds() for marker in of_it)
+            shown_s = _shown_s(items, mark) * take.speed
+            if abs(marked_s - shown_s) > (2 * len(items) + 2) * frame_s * max(1.0, take.speed):
+                yield f"{clip.media.path} is marked {marked_s:.3f} s long instead of {shown_s:.3f} s"
+
+
+def _shown_s(items: list[Any], mark: Mark) -> float:
+    """How much of a mark the pieces show, seconds of the clip."""
+    used = [used_s(item) for item in items]
+    return sum(max(0.0, min(end, mark.clip_end_s) - max(start, mark.clip_start_s)) for start, end in used)
 
 
 def _about_item(item: Any, clip: Clip, take: Take, start_s: float, frame_s: float) -> Iterable[str]:

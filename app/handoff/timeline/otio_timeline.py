@@ -21,7 +21,7 @@ from app.handoff.layout import Layout, Segment, Track, clip_frames, start_frame,
 from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
 from app.handoff.source_ids import source_ids
-from app.handoff.timeline.otio_markers import bar_markers, shoot_markers
+from app.handoff.timeline.otio_markers import bar_markers, mark_markers, shoot_markers
 from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
@@ -86,6 +86,7 @@ def _clip(one: Segment, rate: Fraction, source_id: str, where: Where) -> "otio.s
     clip.enabled = one.take.verdict is not Verdict.DOUBTFUL
     if one.nominal != 1:
         clip.effects.append(otio.schema.LinearTimeWarp("Speed", time_scalar=float(1 / one.nominal)))
+    clip.markers.extend(mark_markers(one))
     clip.metadata[KEY] = {
         "clip_id": one.clip.id,
         "take_id": one.take.id,

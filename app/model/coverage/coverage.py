@@ -1,19 +1,16 @@
 """Which takes show which bar of the song, how many do, and where that is thin."""
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from app.model.coverage.staves import stave_order
+from app.model.coverage.passages import bars_words
+from app.model.coverage.showing import counted_clips, covers, touched
 from app.model.coverage.thinness import KINDS, Thin, thinness
+from app.model.coverage.usable import UsableTake, usable_bars, usable_takes
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
-from app.model.on_song import Clip, SongView, Take
-from app.model.song_map.bar_spans import BarSpan, bar_spans, song_sections
-
-ENOUGH = 0.9
-"""Part of a bar that has to lie within a take for the take to cover it."""
+from app.model.on_song import SongView
+from app.model.song_map.bar_spans import BarSpan, bar_spans, bars_of_sections, song_sections
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +22,10 @@ class BarCoverage:
     """Ids of the placed takes that cover the bar, in stave order."""
     doubtful: tuple[str, ...]
     """Ids of doubtful takes that would cover it; not counted."""
+    usable: tuple[str, ...]
+    """Ids of those among ``takes`` that can be used there: no fault, and a handle at either side."""
     angles: int
-    """Distinct angles among ``takes``."""
+    """Distinct angles among the usable takes."""
     thin: Thin | None
     """Why there is little to cut to; None where there is enough."""
 
@@ -36,8 +35,13 @@ class BarCoverage:
         return len(self.takes)
 
     @property
+    def usable_depth(self) -> int:
+        """How many placed takes can be used in the bar, safeties included."""
+        return len(self.usable)
+
+    @property
     def safety_only(self) -> bool:
-        """Something covers the bar, and all of it is safety."""
+        """Something can be used in the bar, and all of it is safety."""
         return self.thin is Thin.SAFETY_ONLY
 
 
@@ -60,35 +64,6 @@ class SectionCoverage:
     thin: tuple[ThinPlace, ...]
 
 
-def covers(take: Take, bar: BarSpan) -> bool:
-    """Tell whether at least 90 % of the bar lies within the take."""
-    shared_s = min(take.song_end_s, bar.end_s) - max(take.song_start_s, bar.start_s)
-    # A whisker of tolerance, so that exactly nine tenths of a bar counts whatever the float sums say.
-    return shared_s > 0 and shared_s >= ENOUGH * (bar.end_s - bar.start_s) - 1e-9
-
-
-def counted_clips(shoot: SongView) -> tuple[Clip, ...]:
-    """The clips that can show a bar, in stave order (safeties last), then as they lie in the shoot.
-
-    A recorder's sound shows nothing, so sound-only clips are left out; only in a shoot without any
-    picture, where sound is all there is, they count. Hidden angles count like all others: what is not on
-    screen is still there to cut to.
-    """
-    staves = stave_order(shoot.angles)
-    place = {angle.id: n for n, angle in enumerate(staves)}
-    clips = sorted(shoot.clips, key=lambda clip: place.get(clip.angle_id, len(staves)))
-    pictures = tuple(clip for clip in clips if clip.frame_rate is not None)
-    return pictures or tuple(clips)
-
-
-def sound_clips(shoot: SongView) -> tuple[Clip, ...]:
-    """The clips that are heard but show nothing, and so do not count; in stave order."""
-    counted = {clip.id for clip in counted_clips(shoot)}
-    place = {angle.id: n for n, angle in enumerate(stave_order(shoot.angles))}
-    clips = sorted(shoot.clips, key=lambda clip: place.get(clip.angle_id, len(place)))
-    return tuple(clip for clip in clips if clip.id not in counted)
-
-
 def coverage(shoot: SongView) -> tuple[SectionCoverage, ...]:
     """Who covers which bar, section by section; empty where there is no song.
 
@@ -97,52 +72,40 @@ def coverage(shoot: SongView) -> tuple[SectionCoverage, ...]:
     if shoot.song is None:
         return ()
     sections = song_sections(shoot.song)
-    spans = bar_spans(shoot.song)
     if not sections:
         return ()
     whole = not shoot.song.map.bars_s
-    members: list[list[BarCoverage]] = [[] for _ in sections]
-    for bar in _bars_covered(shoot, spans):
-        middle_s = (bar.bar.start_s + bar.bar.end_s) / 2
-        # The last section begun by then; a bar before all of them goes to the first: none is lost.
-        index = max((n for n, section in enumerate(sections) if section.start_s <= middle_s), default=0)
-        members[index].append(bar)
+    bars = _bars_covered(shoot, bar_spans(shoot.song))
+    members = [[bars[n] for n in own] for own in bars_of_sections(sections, [bar.bar for bar in bars])]
     return tuple(
-        SectionCoverage(section, tuple(bars), _thin_places(shoot, bars, whole))
-        for section, bars in zip(sections, members, strict=True)
+        SectionCoverage(section, tuple(own), _thin_places(shoot, own, whole))
+        for section, own in zip(sections, members, strict=True)
     )
 
 
-def touched(take: Take, spans: Sequence[BarSpan]) -> range:
-    """Indices of the bars (in the song's order) of which something may lie within a take."""
-    return range(
-        bisect_right(spans, take.song_start_s, key=lambda bar: bar.end_s),
-        bisect_left(spans, take.song_end_s, key=lambda bar: bar.start_s),
-    )
-
-
-def _bars_covered(shoot: SongView, spans: Sequence[BarSpan]) -> list[BarCoverage]:
+def _bars_covered(shoot: SongView, spans: tuple[BarSpan, ...]) -> list[BarCoverage]:
     """Who covers each bar; a take is compared with the bars it runs through only."""
     safeties = {angle.id for angle in shoot.angles if angle.safety}
-    placed: list[list[tuple[str, str]]] = [[] for _ in spans]
+    placed: list[list[str]] = [[] for _ in spans]
     doubtful: list[list[str]] = [[] for _ in spans]
-    for clip in counted_clips(shoot):
-        for take in clip.takes:
-            for n in touched(take, spans):
-                if not covers(take, spans[n]):
-                    continue
-                if take.verdict is Verdict.PLACED:
-                    placed[n].append((clip.angle_id, take.id))
-                elif take.verdict is Verdict.DOUBTFUL:
-                    doubtful[n].append(take.id)
+    usable: list[list[UsableTake]] = [[] for _ in spans]
+    for one in usable_takes(shoot):
+        here = doubtful if one.doubtful else placed
+        for n in touched(one.take, spans):
+            if covers(one.take, spans[n]):
+                here[n].append(one.take.id)
+        if not one.doubtful:
+            for n in usable_bars(one, spans):
+                usable[n].append(one)
     bars = []
-    for bar, here, maybe in zip(spans, placed, doubtful, strict=True):
-        angles = {angle_id for angle_id, _ in here}
+    for bar, here_placed, maybe, good in zip(spans, placed, doubtful, usable, strict=True):
+        angles = {one.angle_id for one in good}
         bars.append(
             BarCoverage(
                 bar=bar,
-                takes=tuple(take_id for _, take_id in here),
+                takes=tuple(here_placed),
                 doubtful=tuple(maybe),
+                usable=tuple(one.take.id for one in good),
                 angles=len(angles),
                 thin=thinness(angles, safeties),
             )
@@ -168,7 +131,7 @@ def _thin_places(shoot: SongView, bars: list[BarCoverage], whole: bool) -> tuple
     def said(bar: BarCoverage) -> tuple[Thin | None, str]:
         if bar.thin is None:
             return None, ""
-        name = names.get(angle_of[bar.takes[0]], "no name") if bar.takes else ""
+        name = names.get(angle_of[bar.usable[0]], "no name") if bar.usable else ""
         # Of a whole section all that is known is who shows all of it: others may show bars of it.
         kind = KINDS[bar.thin]
         parted = whole and shown_in_part(shoot, bar)
@@ -179,6 +142,6 @@ def _thin_places(shoot: SongView, bars: list[BarCoverage], whole: bool) -> tuple
         members = list(run)
         first, last = members[0].bar.number, members[-1].bar.number
         if thin is not None:
-            where = "whole section" if whole else f"bar {first}" if first == last else f"bars {first}–{last}"
+            where = "whole section" if whole else bars_words(first, last)
             places.append(ThinPlace(first, last, thin, f"{where}: {words}"))
     return tuple(places)

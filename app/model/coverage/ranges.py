@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, covers, touched
+from app.model.coverage.coverage import BarCoverage, SectionCoverage
+from app.model.coverage.showing import counted_clips, covers, touched
 from app.model.coverage.thinness import Thin
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView

@@ -1,6 +1,6 @@
 """Which take is meant where somebody points at a bar and an angle: the one that is shown and heard there."""
 
-from app.model.coverage.coverage import counted_clips, covers
+from app.model.coverage.showing import counted_clips, covers
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan

@@ -25,6 +25,32 @@ def add_need(shoot: Shoot, need: Need) -> tuple[Shoot, Change]:
     return _with(shoot, replace(plan, needs=(*plan.needs, new)))
 
 
+def set_needs(shoot: Shoot, song_id: str, needs: Collection[Need]) -> tuple[Shoot, Change]:
+    """Put these wishes in the place of all of a song; their ids are given here, and old ones kept where a
+    wish stays the same. Raises as `add_need`."""
+    others = tuple(need for need in shoot.plan.needs if need.song_id != song_id)
+    mine = [need for need in shoot.plan.needs if need.song_id == song_id]
+    ids = [need.id for need in shoot.plan.needs]
+    kept: list[Need] = []
+    for need in (_checked_need(shoot, one) for one in needs):
+        same = next((old for old in mine if replace(old, id="") == replace(need, id="")), None)
+        if same is not None:
+            mine.remove(same)
+        elif any(replace(old, id="") == replace(need, id="") for old in kept):
+            continue
+        ids.append(fresh_id("need", ids))
+        kept.append(same or replace(need, id=ids[-1]))
+    return _with(shoot, replace(shoot.plan, needs=(*others, *kept)))
+
+
+def set_costs(shoot: Shoot, *, handle_frames: int, lead_in_s: float, reset_s: float) -> tuple[Shoot, Change]:
+    """Say what handle a cut needs, and what a pick-up costs beside its passage. Raises ValueError below 0."""
+    if min(handle_frames, lead_in_s, reset_s) < 0:
+        raise ValueError("Handles and times are 0 or more.")
+    costs = {"handle_frames": handle_frames, "lead_in_s": lead_in_s, "reset_s": reset_s}
+    return _with(shoot, replace(shoot.plan, **costs))  # type: ignore[arg-type]
+
+
 def change_need(shoot: Shoot, need: Need) -> tuple[Shoot, Change]:
     """Put a wish in the place of the one of its id. Raises as `add_need`, and KeyError for an unknown id."""
     need = _checked_need(shoot, need)

@@ -1,5 +1,7 @@
 """Sections and bars of a song as spans of time, whatever its map knows of them."""
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -44,3 +46,27 @@ def bar_spans(song: Song) -> tuple[BarSpan, ...]:
     starts = [start_s for start_s in bars if start_s < song.duration_s]
     edges = [*starts, end_s] if len(starts) == len(bars) else [*starts, song.duration_s]
     return tuple(BarSpan(n, a, b) for n, (a, b) in enumerate(pairwise(edges), 1))
+
+
+def bars_of_sections(sections: Sequence[Section], bars: Sequence[BarSpan]) -> list[tuple[int, ...]]:
+    """For each section the indices of its bars: those whose middle lies in it.
+
+    A bar before all sections goes to the first: none is lost.
+    """
+    members: list[list[int]] = [[] for _ in sections]
+    if not members:
+        return []
+    starts = [section.start_s for section in sections]
+    for n, bar in enumerate(bars):
+        begun = bisect_right(starts, (bar.start_s + bar.end_s) / 2)
+        members[max(0, begun - 1)].append(n)
+    return [tuple(own) for own in members]
+
+
+def section_words(section: Section) -> str:
+    """What a section is called: ``B Chorus``, or its letter alone.
+
+    >>> section_words(Section("B", "Chorus", 0.0, 1.0))
+    'B Chorus'
+    """
+    return f"{section.letter} {section.name}".strip()

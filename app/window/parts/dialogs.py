@@ -32,6 +32,8 @@ class Dialogs(Protocol):
 
     def choose_labels_path(self, name: str) -> Path | None: ...
 
+    def choose_sheet_path(self, name: str) -> Path | None: ...
+
     def keep_changes(self, name: str) -> str:
         """Ask before changes are lost: ``save``, ``discard`` or ``cancel``."""
         ...
@@ -86,7 +88,7 @@ class WindowDialogs:
 
     def choose_save_path(self, name: str) -> Path | None:
         """Ask where to keep the shoot."""
-        return self._save_path("Save the shoot", "shoot", name, SUFFIX)
+        return self._save_path("Save the shoot", "shoot", name, SUFFIX, f"Shoots (*{SUFFIX})")
 
     def choose_labels(self) -> Path | None:
         """Ask for a label file to read."""
@@ -97,7 +99,11 @@ class WindowDialogs:
 
     def choose_labels_path(self, name: str) -> Path | None:
         """Ask where to write labels."""
-        return self._save_path("Write labels", "labels", name, LABELS)
+        return self._save_path("Write labels", "labels", name, LABELS, f"Labels (*{LABELS})")
+
+    def choose_sheet_path(self, name: str) -> Path | None:
+        """Ask where to write a sheet."""
+        return self._save_path("Save a sheet", "sheets", name, ".pdf", "Sheets (*.pdf *.html)")
 
     def _kept(self, kind: str, name: str) -> Path | None:
         """The file of that name, its folder kept for the next question; None where none was chosen."""
@@ -133,9 +139,8 @@ class WindowDialogs:
         answer, given = QInputDialog.getText(self._window, title, question, text=text)
         return answer if given else None
 
-    def _save_path(self, title: str, kind: str, name: str, suffix: str) -> Path | None:
-        kinds = {"shoot": "Shoots", "labels": "Labels"}
-        dialog = QFileDialog(self._window, title, self._folders.start(kind), f"{kinds[kind]} (*{suffix})")
+    def _save_path(self, title: str, kind: str, name: str, suffix: str, kinds: str) -> Path | None:
+        dialog = QFileDialog(self._window, title, self._folders.start(kind), kinds)
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix(suffix.removeprefix("."))
         dialog.selectFile(name + suffix)

@@ -49,7 +49,7 @@ QTableView::item:selected, QListWidget::item:selected {{ background: {c.chosen};
 QListWidget {{ background: {c.paper}; }}
 QListWidget::item {{ padding: {pad}px {wide}px; border-left: 4px solid transparent; }}
 QListWidget::item:selected {{ border-left: 4px solid {c.ink}; }}
-QHeaderView, QTableCornerButton::section {{ background: {c.paper}; }}
+QHeaderView, QTableCornerButton::section {{ background: {c.paper}; border: 0; }}
 QHeaderView::section {{ color: {c.dim}; background: {c.paper}; border: 0; border-bottom: 1px solid {c.edge};
     padding: {pad}px {pad + 3}px; }}
 QSlider::groove:horizontal {{ height: 3px; background: {c.edge}; border-radius: 1px; }}

@@ -3,14 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.model.coverage.coverage import (
-    BarCoverage,
-    SectionCoverage,
-    counted_clips,
-    covers,
-    shown_in_part,
-    sound_clips,
-)
+from app.model.coverage.coverage import BarCoverage, SectionCoverage, shown_in_part
+from app.model.coverage.showing import counted_clips, covers, sound_clips
 from app.model.coverage.staves import colour_ranks
 from app.model.coverage.thinness import KINDS, Thin
 from app.model.document.angle import Angle

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from functools import partial
 from math import ceil
 
-from app.model.coverage.coverage import BarCoverage, SectionCoverage, counted_clips, sound_clips
+from app.model.coverage.coverage import BarCoverage, SectionCoverage
+from app.model.coverage.showing import counted_clips, sound_clips
 from app.model.coverage.staves import colour_ranks, stave_order
 from app.model.on_song import SongView
 from app.window.score.score_boxes import BarBox, ScoreLayout, System

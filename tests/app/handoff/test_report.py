@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -14,6 +15,8 @@ from app.model.coverage.coverage import coverage
 from app.model.document.angle import Angle
 from app.model.document.decisions import Action, Decided, Decision
 from app.model.document.findings import Rival
+from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
@@ -23,6 +26,7 @@ from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, w
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
 NUMBER, WORDS, WHOLE, TRUTH = (float, int), (str,), (int,), (bool,)
 MAYBE_WORDS = (str, type(None))
+MAYBE_WHOLE = (int, type(None))
 MAYBE_NUMBER = (float, int, type(None))
 TAKE = {
     "id": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "song_start_s": NUMBER, "song_end_s": NUMBER,
@@ -35,11 +39,13 @@ CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
     "frame_rate": MAYBE_WORDS, "variable_frame_rate": TRUTH, "start_timecode": MAYBE_WORDS, "verdict": WORDS,
     "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "note": WORDS,
+    "marks": [{"kind": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "reason": WORDS, "words": WORDS,
+               "state": WORDS}],
     "takes": [TAKE],
 }  # fmt: skip
 BAR = {
     "bar": WHOLE, "start_s": NUMBER, "end_s": NUMBER, "depth": WHOLE, "takes": [WORDS], "doubtful": [WORDS],
-    "angles": WHOLE, "safety_only": TRUTH,
+    "usable_depth": WHOLE, "angles": WHOLE, "safety_only": TRUTH,
 }  # fmt: skip
 SHAPE: Mapping[str, object] = {
     "report_version": WHOLE,
@@ -59,6 +65,21 @@ SHAPE: Mapping[str, object] = {
             "letter": WORDS, "name": WORDS, "start_s": NUMBER, "end_s": NUMBER, "bars": [BAR],
             "thin": [{"first_bar": WHOLE, "last_bar": WHOLE, "kind": WORDS, "words": WORDS}],
         }
+    ],
+    "plan": {
+        "needs": [
+            {"section": WORDS, "first_bar": MAYBE_WHOLE, "last_bar": MAYBE_WHOLE, "subject": WORDS,
+             "least_bars": WHOLE, "least_angles": WHOLE, "note": WORDS, "state": WORDS,
+             "missing_bars": [WHOLE], "angles": [WORDS]}
+        ],
+        "set_ups": [
+            {"section": WORDS, "first_bar": MAYBE_WHOLE, "last_bar": MAYBE_WHOLE, "angle": WORDS,
+             "subjects": [WORDS], "speed": WORDS, "note": WORDS, "state": WORDS, "missing_bars": [WHOLE]}
+        ],
+    },
+    "missing": [
+        {"first_bar": WHOLE, "last_bar": WHOLE, "section": WORDS, "subjects": [WORDS], "angle": WORDS,
+         "why": WORDS, "minutes": NUMBER}
     ],
 }  # fmt: skip
 
@@ -108,7 +129,9 @@ def test_the_report_agrees_with_the_shoot(value: SongView) -> None:
 
 
 def test_a_shoot_with_nothing_is_reported() -> None:
-    assert report(SongView()) == {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": []}
+    plan = {"needs": [], "set_ups": []}
+    empty = {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": [], "plan": plan}
+    assert report(SongView()) == {**empty, "missing": []}
 
 
 def test_one_take_in_figures() -> None:
@@ -284,3 +307,28 @@ def test_the_map_is_told_with_what_is_known_of_it() -> None:
     assert "4 beats per bar" in text
     assert "A Verse (a guess): bars 1–5, 0:00.000 to 0:10.000, form A, −20 dB" in text
     assert "B Break: bars 6–10, 0:10.000 to 0:20.000, form B, −12 dB" in text
+
+
+def test_a_plan_is_told_with_what_is_missing() -> None:
+    fault = Mark("m", "clip-1", MarkKind.FAULT, 4.0, 6.0, FaultReason.FOCUS)
+    gone = Mark("n", "clip-1", MarkKind.FAULT, 8.0, 9.0, state=MarkState.DISMISSED)
+    value = shoot(clip(1, take("t", 0, 24), marks=(fault, gone)))
+    need = Need("n", "song-1", Passage(first_bar=2, last_bar=4), "fiddle", note="the run")
+    set_up = SetUp("s", "song-1", "Fiddle")
+    told = report(replace(value, plan=Plan((need,), (set_up,), reset_s=60.0)))
+    assert_shape(told, SHAPE)
+    (row,) = told["plan"]["needs"]  # type: ignore[index]
+    assert (row["state"], row["missing_bars"], row["angles"]) == ("partly", [3], ["Fiddle"])
+    assert (row["section"], row["first_bar"], row["last_bar"], row["note"]) == ("", 2, 4, "the run")
+    (row,) = told["plan"]["set_ups"]  # type: ignore[index]
+    assert (row["angle"], row["state"], row["missing_bars"], row["speed"]) == ("Fiddle", "partly", [3], "1")
+    (row,) = told["missing"]  # type: ignore[misc]
+    assert (row["first_bar"], row["last_bar"], row["section"]) == (3, 3, "A")
+    assert row["why"] == "Fiddle is not seen in bar 3; nothing shows bar 3."
+    # Two seconds of song, four before it, a minute of reset.
+    assert row["minutes"] == pytest.approx(66 / 60, abs=0.01)
+    (mark,) = told["clips"][0]["marks"]  # type: ignore[index]
+    assert mark == {
+        "kind": "fault", "clip_start_s": 4.0, "clip_end_s": 6.0, "reason": "focus",
+        "words": "", "state": "set",
+    }  # fmt: skip

@@ -16,6 +16,7 @@ class Answers:
         self.shoot: Path | None = None
         self.save_path: Path | None = None
         self.labels: Path | None = None
+        self.sheet: Path | None = None
         self.keep = "discard"
         self.one: int | None = None
         self.ones: list[int | None] = []
@@ -52,6 +53,10 @@ class Answers:
     def choose_labels_path(self, name: str) -> Path | None:
         self.asked.append(f"labels {name}")
         return self.labels
+
+    def choose_sheet_path(self, name: str) -> Path | None:
+        self.asked.append(f"sheet {name}")
+        return self.sheet
 
     def keep_changes(self, name: str) -> str:
         self.asked.append(f"keep {name}")

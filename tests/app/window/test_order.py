@@ -9,7 +9,7 @@ LEVELS = (
     ("session", "jobs"),
     ("parts",),
     ("playing", "work"),
-    ("clips", "song", "check", "score", "handoff"),
+    ("clips", "song", "plan", "check", "score", "handoff"),
     ("frame",),
 )
 """Folders of the window and what lies beside them, from the lowest up; each knows those below it only."""

@@ -1,0 +1,60 @@
+"""``anglebook sheet SHOOT --kind plan|coverage|sync|pickups --out FILE.pdf|FILE.html [--paper a4|letter]``"""
+
+import argparse
+from dataclasses import replace
+from pathlib import Path
+
+from app.cli.opening import TRUST_PATHS, opened
+from app.cli.output import Unusable, tell, unwritten, wrong_use
+from app.handoff.sheets.contents import Kind, sheet_of
+from app.handoff.sheets.sheet import Paper
+from app.handoff.sheets.writing import SUFFIXES, sheet_bytes
+from app.model.guarding import guard_of
+from app.model.on_song import on_song
+from app.model.storage.files import write_whole
+from app.model.storage.guard import MayNotWrite
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument("shoot", metavar="SHOOT.anglebook", type=Path, help="a saved shoot; it is only read")
+    parser.add_argument(
+        "--kind",
+        choices=[kind.value for kind in Kind],
+        required=True,
+        help="plan: sections, needs and set-ups to tick off; coverage: the score on paper; sync: every take "
+        "with its place and accuracy; pickups: what is still missing",
+    )
+    parser.add_argument(
+        "--out",
+        metavar="FILE.pdf|FILE.html",
+        type=Path,
+        required=True,
+        help="file to write; what is there under that name is replaced",
+    )
+    parser.add_argument(
+        "--paper", choices=[paper.value for paper in Paper], default=Paper.A4.value, help="size (default: a4)"
+    )
+    parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write a sheet; gives the exit status. Raises Unusable."""
+    if options.out.suffix not in SUFFIXES:
+        return wrong_use(f"--out takes a file that ends with .pdf or .html, not {options.out.name}.")
+    if not options.out.absolute().parent.is_dir():
+        return wrong_use(f"The folder {options.out.absolute().parent} is not there: make it first.")
+    shoot = on_song(replace(opened(options.shoot, trust=options.trust_paths), name=options.shoot.stem))
+    try:
+        guard = guard_of(shoot)
+        guard.check(options.out)
+        sheet = sheet_of(shoot, Kind(options.kind))
+        write_whole(options.out, sheet_bytes(sheet, options.out.suffix, Paper(options.paper)), guard)
+    except MayNotWrite as error:
+        return wrong_use(f"--out: {error}. Choose another place.")
+    except ValueError as error:
+        raise Unusable(str(error)) from error
+    except OSError as error:
+        return unwritten(options.out, error)
+    tell(f"Wrote {options.out}")
+    return 0

@@ -1,0 +1,69 @@
+"""What is still missing in letters that can be read from three metres, for the set."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtWidgets import QDialog, QScrollArea, QVBoxLayout, QWidget
+
+from app.model.coverage.missing import still_missing
+from app.model.on_song import SongView
+from app.window.parts.missing_list import missing_lines, total_words
+from app.window.parts.text_label import TextLabel
+from app.window.parts.theme import Theme
+
+LINES_HIGH = 13
+"""So many lines of the largest size fill the window's height: on a screen 20 cm high letters of 10 mm, which
+are read from three metres at 1/300 of the distance (common practice for signs, from memory)."""
+
+
+class MissingWindow(QDialog):
+    """Follows the session while it is open; goes away with Esc."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._view = SongView()
+        self.labels: list[TextLabel] = []
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Still missing")
+        self.setAccessibleName("Still missing, in large letters")
+        self._page = QWidget()
+        self._box = QVBoxLayout(self._page)
+        scroll = QScrollArea()
+        scroll.setWidget(self._page)
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(scroll)
+        full = QShortcut(QKeySequence("F11"), self)
+        full.activated.connect(self._full)
+        self.setToolTip("What to shoot next. F11 fills the screen, Esc closes.")
+        em = round(theme.em())
+        self.resize(em * 45, em * 30)
+
+    def show_shoot(self, shoot: SongView) -> None:
+        """Show what a shoot lacks."""
+        self._view = shoot
+        while self._box.count():
+            item = self._box.takeAt(0)
+            widget = None if item is None else item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        size = max(1.6, self.height() / LINES_HIGH / self._theme.em())
+        passes = still_missing(shoot)
+        self.labels = [TextLabel(self._theme, total_words(shoot, passes), size=size * 0.7, role="dim")]
+        for number, one in enumerate(passes, 1):
+            where, whom, _ = missing_lines(one, shoot)
+            self.labels.append(TextLabel(self._theme, f"{number}. {where}", size=size, bold=True))
+            self.labels.append(TextLabel(self._theme, whom, size=size * 0.8))
+        for label in self.labels:
+            self._box.addWidget(label)
+        self._box.addStretch(1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.show_shoot(self._view)
+
+    def _full(self) -> None:
+        self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)

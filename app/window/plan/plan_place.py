@@ -1,0 +1,321 @@
+"""Plan: who must be seen where, the set-ups for it, and what is still missing."""
+
+import re
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+
+from app.model.coverage.missing_words import minutes_words
+from app.model.coverage.needs import NeedState, need_results
+from app.model.document.change import Change
+from app.model.document.plan import Passage
+from app.model.song_map.bar_spans import bar_spans
+from app.window.parts import theme as looks
+from app.window.parts import words
+from app.window.parts.actions import ActionTable
+from app.window.parts.buttons import ActionButton
+from app.window.parts.dialogs import Dialogs
+from app.window.parts.empty_page import EmptyPage
+from app.window.parts.flow_layout import FlowBox
+from app.window.parts.missing_list import MissingList
+from app.window.parts.missing_window import MissingWindow
+from app.window.parts.place import Place
+from app.window.parts.text_label import TextLabel
+from app.window.parts.theme import Theme
+from app.window.plan.costs_window import CostsWindow
+from app.window.plan.lyrics_window import LyricsWindow
+from app.window.plan.plan_actions import plan_actions
+from app.window.plan.plan_grid import PlanGrid
+from app.window.plan.plan_steps import PlanSteps
+from app.window.plan.set_up_list import SetUpList
+from app.window.plan.sheet_saver import save_sheet
+from app.window.session import Session
+
+NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
+SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
+MISSING_BUTTONS = ("large", "costs", "sheet")
+_RANGE = re.compile(r"\s*(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?\s*")
+
+
+class PlanPlace(Place):
+    """The grid of needs, the set-ups below it, what is missing at the side."""
+
+    title = "Plan"
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        dialogs: Dialogs,
+        choose_song: QAction,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(session, theme, parent)
+        self._dialogs = dialogs
+        self._typed: list[str] = []
+        self.steps = PlanSteps(session, self)
+        self.grid = PlanGrid(theme)
+        self.set_ups = SetUpList(theme)
+        self.missing = MissingList(theme)
+        self.large: MissingWindow | None = None
+        self.action_table = ActionTable(self, plan_actions(self))
+        self._name = TextLabel(theme, "Plan", size=looks.HEADING, bold=True, wrap=False)
+        self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
+        self._message = TextLabel(theme, size=looks.SMALL)
+        self._arrange(choose_song)
+        self.grid.filled.connect(
+            lambda row, subject: self.steps.ask_for(self.grid.rows[row].passage, subject)
+        )
+        self.grid.moved.connect(self.action_table.refresh)
+        self.set_ups.typed.connect(self._on_typed)
+        self.steps.said.connect(self._message.setText)
+        theme.changed.connect(lambda: self.refresh(Change.PLAN))
+
+    @property
+    def text(self) -> str:
+        """The figures as one line."""
+        return self._figures.text()
+
+    @property
+    def message(self) -> str:
+        """What was last said about a step."""
+        return self._message.text()
+
+    def driven_from(self) -> QWidget:
+        return self.grid
+
+    def concerns(self, change: Change, origin: str) -> Change:
+        if self.large is not None and change:
+            self.large.show_shoot(self.session.view)  # it is seen while another place is
+        return change
+
+    def refresh(self, change: Change) -> None:
+        shoot = self.session.view
+        self._stack.setCurrentIndex(0 if shoot.song is None else 1)
+        if shoot.song is not None:
+            self.grid.show_shoot(shoot, self._typed)
+            self.set_ups.show_shoot(shoot)
+            self.missing.show_shoot(shoot)
+            results = need_results(shoot)
+            met = sum(one.state is NeedState.MET for one in results)
+            plan = shoot.plan
+            figures = (
+                f"{met} of {words.count(len(results), 'need')} met",
+                f"lead-in {plan.lead_in_s:.0f} s",
+                f"reset {minutes_words(plan.reset_s / 60)}",
+                f"handles {plan.handle_frames} frames",
+            )
+            hint = "Click a cell to ask for a subject there, or press Shift+O to start from the song."
+            self._figures.setText(" · ".join(figures) if results else hint)
+        self.action_table.refresh()
+
+    # What can be done here, as `plan_actions` tells it.
+
+    def ask_for(self) -> None:
+        row, subject, cell = self.grid.passage_row, self.grid.subject, self.grid.cell
+        if row is None or not subject:
+            return
+        if cell is None:
+            self.steps.ask_for(row.passage, subject)
+        else:
+            self.steps.take_back(cell.needs)
+
+    def ask_in_family(self) -> None:
+        row, subject, cell = self.grid.passage_row, self.grid.subject, self.grid.cell
+        if row is None or not subject:
+            return
+        if row.section is None or not row.section.family:
+            self._message.setText("Choose a section that others sound like.")
+            return
+        self.steps.ask_again(Passage(family=row.section.family), subject, () if cell is None else cell.needs)
+
+    def take_back(self) -> None:
+        if self.set_ups.hasFocus():
+            if self.set_ups.chosen_id:
+                self.steps.remove_set_up(self.set_ups.chosen_id)
+        elif self.grid.cell is not None:
+            self.steps.take_back(self.grid.cell.needs)
+
+    def set_angles(self, count: int) -> None:
+        self.ask_if_not_yet()
+        if self.grid.cell is not None:
+            self.steps.change(self.grid.cell.needs, f"asking for {count} angles", least_angles=count)
+
+    def set_bars(self) -> None:
+        self.ask_if_not_yet()
+        if self.grid.cell is None:
+            return
+        now = max(need.least_bars for need in self.grid.cell.needs)
+        text = self._dialogs.ask_text("At least so many bars", "Bars (0 means all of them):", str(now))
+        if text is None:
+            return
+        if not (text.strip().isascii() and text.strip().isdigit()):
+            self._message.setText("Type a whole number of bars; 0 means all of them.")
+            return
+        self.steps.change(self.grid.cell.needs, "asking for bars", least_bars=int(text))
+
+    def set_note(self) -> None:
+        self.ask_if_not_yet()
+        if self.grid.cell is not None:
+            note = self._dialogs.ask_text(
+                "Note", "What to remember about this need:", self.grid.cell.needs[0].note
+            )
+            if note is not None:
+                self.steps.change(self.grid.cell.needs, "noting a need", note=note.strip())
+
+    def ask_if_not_yet(self) -> None:
+        """Ask for the chosen subject where it is not asked for, and show that at once."""
+        if self.grid.cell is None:
+            self.ask_for()
+            self.catch_up()
+
+    def add_subject(self) -> None:
+        subject = self._dialogs.ask_text("Add a subject", "Who or what must be seen:", "")
+        if subject and subject.strip():
+            self._typed.append(" ".join(subject.split()))
+            self.refresh(Change.PLAN)
+            self.grid.choose(max(0, self.grid.currentRow()), self._typed[-1])
+
+    def add_bars(self) -> None:
+        song = self.session.view.song
+        if song is None or not self.grid.subject:
+            return
+        bars = len(bar_spans(song))
+        text = self._dialogs.ask_text(
+            "Add bars", f"Bars {self.grid.subject} must be seen in, such as 12-20:", ""
+        )
+        match = None if text is None else _RANGE.fullmatch(text)
+        if text is None:
+            return
+        first = int(match[1]) if match else 0
+        last = int(match[2] or match[1]) if match else 0
+        if not 1 <= first <= last <= bars:
+            self._message.setText(f"Type bars from 1 to {bars}, such as 12-20.")
+            return
+        self.steps.ask_for(Passage(first_bar=first, last_bar=last), self.grid.subject)
+
+    def offer(self) -> None:
+        if self.session.view.song is not None:
+            self.steps.offer()
+
+    def add_set_up(self) -> None:
+        row, subject = self.grid.passage_row, self.grid.subject
+        if row is None:
+            return
+        name = self._dialogs.ask_text("Add a set-up", f"What the camera shows in {row.title}:", subject)
+        if name is not None and name.strip():
+            self.steps.add_set_up(name, row.passage, (subject,) if subject else ())
+
+    def suggest_set_ups(self) -> None:
+        if self.session.view.song is not None:
+            self.steps.plan_passes(self.missing.passes)
+
+    def move_set_up(self, step: int) -> None:
+        ids = [one.id for one in self.set_ups.set_ups]
+        at = self.set_ups.currentRow()
+        if not 0 <= at < len(ids) or not 0 <= at + step < len(ids):
+            return
+        behind = at + step + (1 if step > 0 else 0)
+        self.steps.move_set_up(ids[at], ids[behind] if behind < len(ids) else None)
+
+    def edit_lyrics(self) -> None:
+        song = self.session.view.song
+        if song is not None:
+            window = LyricsWindow(self.theme, song, self)
+            if window.exec():
+                self.steps.set_lyrics(window.lines)
+            window.deleteLater()
+
+    def set_costs(self) -> None:
+        window = CostsWindow(self.session.view.plan, self)
+        if window.exec():
+            self.steps.set_costs(window.handle.value(), window.lead_in.value(), window.reset.value())
+        window.deleteLater()
+
+    def read_aloud(self) -> None:
+        if self.large is None:
+            self.large = MissingWindow(self.theme, self)
+            self.large.destroyed.connect(self._on_large_gone)
+        self.large.show_shoot(self.session.view)
+        self.large.show()
+
+    def save_sheet(self) -> None:
+        if self.session.view.song is not None:
+            self._message.setText(save_sheet(self.session, self._dialogs))
+
+    def _on_filled(self, row: int, subject: str) -> None:
+        self.steps.ask_for(self.grid.rows[row].passage, subject)
+
+    def _on_typed(self, set_up_id: str, column: int, text: str) -> None:
+        # As it is now: what was typed just before may not be shown yet.
+        set_ups = self.session.view.plan.set_ups
+        one = next((one for one in set_ups if one.id == set_up_id), None)
+        if one is not None:
+            self.steps.type_set_up(one, column, text)
+
+    def _on_large_gone(self) -> None:
+        self.large = None
+
+    def _arrange(self, choose_song: QAction) -> None:
+        em = round(self.theme.em())
+        empty = EmptyPage(
+            self.theme,
+            "Plan what must be seen",
+            (
+                "The plan needs the song's sections: choose the song first.",
+                "Then say who must be seen where, before anything is shot.",
+                "While you shoot, Still missing tells what to shoot next.",
+            ),
+            (ActionButton(choose_song, main=True),),
+        )
+        left = QSplitter(Qt.Orientation.Vertical)
+        left.setChildrenCollapsible(False)
+        left.addWidget(self._boxed(em, self._buttons(em, NEEDS_BUTTONS), self.grid))
+        heading = TextLabel(self.theme, "Set-ups, in order", size=looks.LARGE, bold=True, wrap=False)
+        left.addWidget(self._boxed(em, heading, self._buttons(em, SET_UP_BUTTONS), self.set_ups))
+        left.setStretchFactor(0, 3)
+        left.setStretchFactor(1, 2)
+        side = QWidget()
+        side.setObjectName("sidePanel")
+        column = QVBoxLayout(side)
+        column.setContentsMargins(em, em, em, em)
+        column.addWidget(self.missing, 1)
+        column.addWidget(self._buttons(em, MISSING_BUTTONS))
+        side.setMinimumWidth(round(em * 14))
+        side.setMaximumWidth(round(em * 24))
+        head = QVBoxLayout()
+        head.setContentsMargins(em, em, em, 0)
+        head.setSpacing(em // 4)
+        for label in (self._name, self._figures, self._message):
+            head.addWidget(label)
+        main = QVBoxLayout()
+        main.addLayout(head)
+        main.addWidget(left, 1)
+        page = QWidget()
+        row = QHBoxLayout(page)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addLayout(main, 3)
+        row.addWidget(side, 1)
+        self._stack = QStackedWidget()
+        self._stack.addWidget(empty)
+        self._stack.addWidget(page)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.addWidget(self._stack)
+
+    def _buttons(self, em: int, names: tuple[str, ...]) -> QWidget:
+        buttons: list[QWidget] = [ActionButton(action) for action in self.action_table.several(*names)]
+        for button in buttons:
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        return FlowBox(round(em * 0.4), buttons)
+
+    @staticmethod
+    def _boxed(em: int, *widgets: QWidget) -> QWidget:
+        box = QWidget()
+        column = QVBoxLayout(box)
+        column.setContentsMargins(em, em // 2, em, em // 2)
+        for widget in widgets:
+            column.addWidget(widget, 1 if widget is widgets[-1] else 0)
+        return box

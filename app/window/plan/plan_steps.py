@@ -1,0 +1,154 @@
+"""What a person does to the plan: each is a step that can be undone."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from PySide6.QtCore import QObject, Signal
+
+from app.model.angles import same_name, tidy_name
+from app.model.coverage.missing import MissingPass
+from app.model.coverage.offered_needs import offered_needs
+from app.model.coverage.subjects import ANY_ANGLE
+from app.model.document.change import Change
+from app.model.document.plan import Need, Passage, SetUp
+from app.model.document.shoot import Shoot
+from app.model.document.song import LyricLine
+from app.model.edits import planning
+from app.model.edits.lyric_edits import set_lyrics
+from app.window.plan.set_up_list import ANGLE, NOTE
+from app.window.session import Session
+
+ORIGIN = "plan"
+NEW_SET_UP = "New set-up"
+
+
+class PlanSteps(QObject):
+    """Edits of needs and set-ups of the session's song."""
+
+    said = Signal(str)
+    """What came of it, where that is not seen."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+
+    def ask_for(self, passage: Passage, subject: str) -> None:
+        """Ask for a subject in a passage."""
+        need = Need("", self._song_id(), passage, tidy_name(subject))
+        self._do(f"asking for {subject}", lambda shoot: planning.add_need(shoot, need))
+
+    def ask_again(self, passage: Passage, subject: str, gone: tuple[Need, ...]) -> None:
+        """Ask for a subject in a passage in the place of other needs for it."""
+
+        def edit(shoot: Shoot) -> tuple[Shoot, Change]:
+            first = gone[0] if gone else Need("", "", passage, tidy_name(subject))
+            new = replace(first, id="", song_id=self._song_id(), passage=passage)
+            shoot, change = planning.remove_needs(shoot, [need.id for need in gone])
+            shoot, more = planning.add_need(shoot, new)
+            return shoot, change | more
+
+        self._do(f"asking for {subject}", edit)
+
+    def take_back(self, needs: tuple[Need, ...]) -> None:
+        """Take needs away."""
+        self._do("taking a need back", lambda shoot: planning.remove_needs(shoot, [one.id for one in needs]))
+        if any(need.passage.family for need in needs):
+            self.said.emit("Taken back in all sections that sound alike.")
+
+    def change(self, needs: tuple[Need, ...], label: str, **values: object) -> None:
+        """Change something of needs."""
+
+        def edit(shoot: Shoot) -> tuple[Shoot, Change]:
+            change = Change(0)
+            for need in needs:
+                shoot, more = planning.change_need(shoot, replace(need, **values))  # type: ignore[arg-type]
+                change |= more
+            return shoot, change
+
+        self._do(label, edit)
+
+    def offer(self) -> None:
+        """Add the needs that the song suggests."""
+        song = self._session.view.song
+        assert song is not None
+
+        def edit(shoot: Shoot) -> tuple[Shoot, Change]:
+            change = Change(0)
+            for need in offered_needs(song):
+                shoot, more = planning.add_need(shoot, need)
+                change |= more
+            return shoot, change
+
+        if not self._do("starting from the song", edit):
+            self.said.emit("All of that is asked for already.")
+
+    def add_set_up(self, angle: str, passage: Passage, subjects: tuple[str, ...]) -> None:
+        """Plan a set-up."""
+        new = SetUp("", self._song_id(), angle.strip() or NEW_SET_UP, subjects, passage)
+        self._do("adding a set-up", lambda shoot: planning.add_set_up(shoot, new))
+
+    def plan_passes(self, passes: tuple[MissingPass, ...]) -> None:
+        """Make a set-up of each pass that is missing and not planned yet."""
+        song_id = self._song_id()
+
+        def edit(shoot: Shoot) -> tuple[Shoot, Change]:
+            change = Change(0)
+            for one in passes:
+                subjects = tuple(subject for subject in one.subjects if not same_name(subject, ANY_ANGLE))
+                name = one.angle or (" and ".join(subjects) or "One more angle").capitalize()
+                whole = (
+                    Passage() if one.whole_song else Passage(first_bar=one.first_bar, last_bar=one.last_bar)
+                )
+                new = SetUp("", song_id, name, subjects, whole)
+                if not any(replace(old, id="", note="") == new for old in shoot.plan.set_ups):
+                    shoot, more = planning.add_set_up(shoot, new)
+                    change |= more
+            return shoot, change
+
+        if not self._do("planning what is missing", edit):
+            self.said.emit("Nothing is missing that is not planned already.")
+
+    def remove_set_up(self, set_up_id: str) -> None:
+        """Take a set-up away."""
+        self._do("removing a set-up", lambda shoot: planning.remove_set_ups(shoot, [set_up_id]))
+
+    def move_set_up(self, set_up_id: str, before_id: str | None) -> None:
+        """Put a set-up in front of another one."""
+        self._do("moving a set-up", lambda shoot: planning.move_set_up(shoot, set_up_id, before_id))
+
+    def type_set_up(self, set_up: SetUp, column: int, text: str) -> None:
+        """Take over what was typed into a set-up."""
+        if column == ANGLE:
+            new = replace(set_up, angle=tidy_name(text) or set_up.angle)
+        elif column == NOTE:
+            new = replace(set_up, note=text.strip())
+        else:
+            subjects = tuple(tidy_name(one) for one in text.replace(";", ",").split(",") if one.strip())
+            new = replace(set_up, subjects=subjects)
+        self._do("changing a set-up", lambda shoot: planning.change_set_up(shoot, new))
+
+    def set_lyrics(self, lines: tuple[LyricLine, ...]) -> None:
+        """Give the song its words."""
+        self._do("setting the lyrics", lambda shoot: set_lyrics(shoot, lines))
+
+    def set_costs(self, handle_frames: int, lead_in_s: float, reset_s: float) -> None:
+        """Say what a cut and a pick-up need."""
+        self._do(
+            "setting times and handles",
+            lambda shoot: planning.set_costs(
+                shoot, handle_frames=handle_frames, lead_in_s=lead_in_s, reset_s=reset_s
+            ),
+        )
+
+    def _song_id(self) -> str:
+        song = self._session.view.song
+        assert song is not None
+        return song.id
+
+    def _do(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]]) -> bool:
+        self.said.emit("")  # what was said of the step before is over
+        try:
+            return self._session.apply(label, edit(self._session.shoot), ORIGIN)
+        except ValueError as error:
+            self.said.emit(str(error))
+            return False

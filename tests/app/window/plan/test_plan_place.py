@@ -1,0 +1,264 @@
+"""Plan, driven as a person drives it: clicks and keys on the grid, set-ups, lyrics, what is missing."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app.model.document.change import NOTHING
+from app.model.document.plan import Passage
+from app.model.edits.shoot_edits import set_map
+from app.window.parts.theme import Scheme, Theme
+from app.window.plan.lyrics_window import LyricsWindow, lyrics_text
+from app.window.plan.plan_place import PlanPlace
+from app.window.session import Session
+from tests.app.window.answers import Answers
+from tests.app.window.made_up import make_shoot
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+@pytest.fixture
+def session() -> Session:
+    made = Session()
+    made.find_out(lambda _: (make_shoot(), ~NOTHING), "test")
+    return made
+
+
+@pytest.fixture
+def place(qtbot: QtBot, session: Session, answers: Answers) -> PlanPlace:
+    made = PlanPlace(session, Theme(Scheme.LIGHT), answers, QAction("Choose Song…"))
+    qtbot.addWidget(made)
+    made.resize(1100, 660)
+    made.show()
+    made.catch_up()
+    return made
+
+
+def needs(session: Session) -> list[tuple[Passage, str, int, int]]:
+    return [(one.passage, one.subject, one.least_bars, one.least_angles) for one in session.shoot.plan.needs]
+
+
+def key(qtbot: QtBot, place: PlanPlace, name: Qt.Key, held: Qt.KeyboardModifier | None = None) -> None:
+    place.grid.setFocus()
+    qtbot.keyClick(place.grid, name, held or Qt.KeyboardModifier.NoModifier)
+    place.catch_up()
+
+
+def section(session: Session, row: int) -> str:
+    song = session.view.song
+    assert song is not None
+    return song.map.sections[row - 1].id
+
+
+def test_an_empty_cell_is_filled_by_a_click_and_emptied_by_a_key(
+    qtbot: QtBot, place: PlanPlace, session: Session
+) -> None:
+    column = place.grid.subjects.index("Singer")
+    at = place.grid.visualItemRect(place.grid.item(2, column)).center()
+    qtbot.mouseClick(place.grid.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    place.catch_up()
+    assert needs(session) == [(Passage(section_id=section(session, 2)), "Singer", 0, 1)]
+    assert place.grid.item(2, column).text().split()[1] in ("met", "partly", "unmet")
+    # A second click chooses it and changes nothing; Delete takes it back; so does undo of that.
+    qtbot.mouseClick(place.grid.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    place.catch_up()
+    assert len(needs(session)) == 1
+    key(qtbot, place, Qt.Key.Key_Delete)
+    assert needs(session) == []
+    session.undo()
+    assert len(needs(session)) == 1
+
+
+def test_a_need_is_made_by_keys_alone(
+    qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers
+) -> None:
+    answers.text = " horn  section "
+    key(qtbot, place, Qt.Key.Key_S)
+    assert place.grid.subject == "horn section"
+    key(qtbot, place, Qt.Key.Key_Down)
+    key(qtbot, place, Qt.Key.Key_Return)
+    key(qtbot, place, Qt.Key.Key_2)
+    answers.text = "4"
+    key(qtbot, place, Qt.Key.Key_B)
+    assert needs(session) == [(Passage(section_id=section(session, 1)), "horn section", 4, 2)]
+    assert place.grid.item(1, place.grid.currentColumn()).text() == "○ unmet\n2 angles, 4 bars"
+    answers.text = "the smile"
+    key(qtbot, place, Qt.Key.Key_N)
+    assert session.shoot.plan.needs[0].note == "the smile"
+    answers.text = "four"
+    key(qtbot, place, Qt.Key.Key_B)
+    assert "whole number" in place.message
+    assert place.text.startswith("0 of 1 need met")
+
+
+def test_a_family_of_sections_is_asked_for_at_once(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
+    song = session.view.song
+    assert song is not None
+    sections = tuple(
+        replace(one, family="R" if one.name == "Chorus" else one.letter) for one in song.map.sections
+    )
+    session.apply("families", set_map(session.shoot, replace(song.map, sections=sections)), "test")
+    place.catch_up()
+    row = next(n for n, one in enumerate(place.grid.rows) if one.title.endswith("Chorus"))
+    place.grid.choose(row, "Singer")
+    key(qtbot, place, Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
+    assert needs(session) == [(Passage(family="R"), "Singer", 0, 1)]
+    column = place.grid.currentColumn()
+    shown = [n for n in range(len(place.grid.rows)) if place.grid.item(n, column).text()]
+    assert shown == [n for n, one in enumerate(place.grid.rows) if one.title.endswith("Chorus")]
+    key(qtbot, place, Qt.Key.Key_Delete)
+    assert needs(session) == []
+    assert "all sections" in place.message
+
+
+def test_bars_can_be_asked_for(qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers) -> None:
+    place.grid.choose(0, "Singer")
+    for text, said in (
+        ("12-", "Type bars"),
+        ("0-3", "Type bars"),
+        ("9-8", "Type bars"),
+        ("60-65", "1 to 64"),
+    ):
+        answers.text = text
+        key(qtbot, place, Qt.Key.Key_B, Qt.KeyboardModifier.ShiftModifier)
+        assert said in place.message
+    answers.text = "12–20"
+    key(qtbot, place, Qt.Key.Key_B, Qt.KeyboardModifier.ShiftModifier)
+    assert needs(session) == [(Passage(first_bar=12, last_bar=20), "Singer", 0, 1)]
+    assert place.grid.rows[-1].title == "Bars 12–20"
+
+
+def test_a_plan_starts_from_the_song_and_says_when_there_is_nothing_to_add(
+    qtbot: QtBot, place: PlanPlace, session: Session
+) -> None:
+    key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
+    assert len(needs(session)) == 16
+    key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
+    assert "asked for already" in place.message
+
+
+def test_set_ups_are_planned_moved_typed_and_removed(
+    qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers
+) -> None:
+    place.grid.choose(3, "Singer")
+    for name in ("Singer close", "Crane"):
+        answers.text = name
+        key(qtbot, place, Qt.Key.Key_U)
+    assert [(one.angle, one.subjects) for one in session.shoot.plan.set_ups] == [
+        ("Singer close", ("Singer",)),
+        ("Crane", ("Singer",)),
+    ]
+    place.set_ups.setCurrentCell(0, 1)
+    place.set_ups.setFocus()
+    place.action_table["down"].trigger()
+    place.catch_up()
+    assert [one.angle for one in session.shoot.plan.set_ups] == ["Crane", "Singer close"]
+    assert place.set_ups.currentRow() == 1, "the moved one stays chosen"
+    place.action_table["down"].trigger()
+    place.action_table["up"].trigger()
+    place.catch_up()
+    assert [one.angle for one in session.shoot.plan.set_ups] == ["Singer close", "Crane"]
+    place.set_ups.item(0, 4).setText("low light")
+    place.set_ups.item(0, 2).setText("singer, hands")
+    place.catch_up()
+    first = session.shoot.plan.set_ups[0]
+    assert (first.note, first.subjects) == ("low light", ("singer", "hands"))
+    place.set_ups.setCurrentCell(0, 1)
+    place.set_ups.setFocus()
+    QApplication.processEvents()
+    place.take_back()
+    place.catch_up()
+    assert [one.angle for one in session.shoot.plan.set_ups] == ["Crane"]
+
+
+def test_what_is_missing_becomes_set_ups(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
+    place.grid.choose(1, "Drums")
+    key(qtbot, place, Qt.Key.Key_Return)
+    assert place.missing.passes
+    assert place.missing.list.count() == len(place.missing.passes)
+    key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
+    assert len(session.shoot.plan.set_ups) == len(place.missing.passes)
+    key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
+    assert "not planned already" in place.message
+
+
+def test_large_letters_follow_the_shoot(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
+    place.read_aloud()
+    assert place.large is not None
+    before = [label.text() for label in place.large.labels]
+    place.hide()
+    place.steps.ask_for(Passage(), "Trombone")
+    after = [label.text() for label in place.large.labels]
+    assert before != after
+    assert any("Trombone" in text for text in after)
+    place.large.close()
+    qtbot.waitUntil(lambda: place.large is None)
+
+
+def test_a_sheet_is_written_where_it_was_chosen(place: PlanPlace, answers: Answers, tmp_path: Path) -> None:
+    for kind in range(4):
+        answers.ones, answers.sheet = [kind, 1], tmp_path / f"{kind}.html"
+        place.save_sheet()
+        assert place.message == f"Wrote {answers.sheet}"
+        assert "size: letter" in answers.sheet.read_text("utf-8")
+    answers.ones, answers.sheet = [0, 0], tmp_path / "sheet.doc"
+    place.save_sheet()
+    assert ".pdf or an .html" in place.message
+    answers.ones, answers.sheet = [0, 0], tmp_path / "none" / "sheet.pdf"
+    place.save_sheet()
+    assert "was not written" in place.message
+
+
+def test_lyrics_are_typed_kept_and_told_when_wrong(qtbot: QtBot, session: Session, tmp_path: Path) -> None:
+    song = session.view.song
+    assert song is not None
+    window = LyricsWindow(Theme(Scheme.LIGHT), song)
+    qtbot.addWidget(window)
+    window.show()
+    window.text.setPlainText("[B]\nferry at six\n\n[C]\nhome again")
+    window.keep.click()
+    assert window.result() == 1
+    assert [line.text for line in window.lines] == ["ferry at six", "home again"]
+    sung = replace(song, lyrics=window.lines)
+    assert lyrics_text(sung) == "[B]\nferry at six\n\n[C]\nhome again"
+    again = LyricsWindow(Theme(Scheme.LIGHT), sung)
+    qtbot.addWidget(again)
+    again.show()
+    (tmp_path / "words.lrc").write_text("[00:12.50]now", "utf-8")
+    again.read_file(tmp_path / "words.lrc")
+    again.keep.click()
+    assert [(line.text, line.start_s) for line in again.lines] == [("now", 12.5)]
+    assert lyrics_text(replace(song, lyrics=again.lines)) == "[00:12.50]now"
+    (tmp_path / "bytes.txt").write_bytes(b"\xff\xfe")
+    again.read_file(tmp_path / "bytes.txt")
+    assert "no text" in again.trouble.text()
+
+
+def test_without_a_song_it_says_what_to_do(qtbot: QtBot, answers: Answers) -> None:
+    place = PlanPlace(Session(), Theme(Scheme.LIGHT), answers, QAction("Choose Song…"))
+    qtbot.addWidget(place)
+    place.show()
+    place.catch_up()
+    for action in (
+        "ask",
+        "family",
+        "offer",
+        "subject",
+        "range",
+        "set-up",
+        "suggest",
+        "lyrics",
+        "sheet",
+        "by 2",
+    ):
+        place.action_table[action].trigger()
+    assert answers.asked in ([], ["Who or what must be seen:"])
+    assert place.session.shoot.plan.needs == ()
