@@ -37,7 +37,7 @@ from tests.screens.walking import show, wait, wait_until
 SHOWN = "Fiddle"
 """Angle of the take that stands for all that nobody doubts."""
 SIZES = "1280x720,2560x1440"
-PLACES = ("clips", "song", "check", "score", "hand-off")
+PLACES = ("clips", "song", "plan", "check", "score", "hand-off")
 
 
 def main() -> int:
@@ -165,6 +165,7 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
     "clips": (("filtered", filtered, unfiltered), ("larger", larger, pressed("W"))),
     "song": (("closer", pressed("+", 5), pressed("0")),),
+    "plan": (("offered", pressed("Shift+O"), lambda window: window.session.undo()),),
     "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
     "score": (
         ("closer", pressed("+", 3), pressed("-", 3)),

@@ -17,6 +17,12 @@ PARTS = (
         "into it are placed automatically.",
     ),
     (
+        "Plan",
+        "Before the shoot, say who must be seen where: a click in the grid asks for it. While you shoot, Still "
+        "missing lists what to shoot next, with minutes, while the band is there. Sheets to print are made "
+        "here, too.",
+    ),
+    (
         "Check",
         "Go through the takes in doubt: see and hear where each could be, choose a place, or mark it as not "
         "this song. Check the first and the last take of the shoot too, before you trust the rest. Your "

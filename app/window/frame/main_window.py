@@ -44,6 +44,7 @@ from app.window.parts.recent import Recent
 from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
 from app.window.playing.clip_player import ClipPlayer
+from app.window.plan.plan_place import PlanPlace
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
@@ -141,12 +142,13 @@ class MainWindow(QMainWindow):
             self.action_table["song"],
             player=self.player,
         )
+        self.plan = PlanPlace(self.session, self.theme, self.dialogs, self.action_table["song"])
         self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
         )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
-        self.places = (self.clips, self.song, self.check, self.score, self.handoff)
+        self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)
         self.notice = Notice(self.theme)
         self._put_together()
         self.remembered = Remembered(

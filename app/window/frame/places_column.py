@@ -20,6 +20,7 @@ from app.window.session import Session
 FIGURES: dict[str, Callable[[SongView], str]] = {
     "Clips": figures.clips_figure,
     "Song": figures.song_figure,
+    "Plan": figures.plan_figure,
     "Check": figures.check_figure,
     "Score": figures.score_figure,
 }

@@ -22,6 +22,7 @@ from app.window.work.work import Work
 PLACES = (
     ("Clips", "The song, your files, and the result for each"),
     ("Song", "Tempo, bars and sections of the song"),
+    ("Plan", "Who must be seen where, and what is still missing"),
     ("Check", "Takes in doubt: choose a place and confirm it"),
     ("Score", "Which takes cover which bar"),
     ("Hand-off", "Write the files for your editing program"),

@@ -133,7 +133,7 @@ class HandoffPlace(Place):
         )
         self._doubts.setVisible(doubts > 0)
         self._doubts.setText(
-            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+3), or set Takes in doubt here."
+            f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+4), or set Takes in doubt here."
         )
         self.chosen.show_shoot(shoot)
         busy = self._jobs.busy(SLOT)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from app.model.coverage.coverage import coverage
+from app.model.coverage.needs import NeedState, need_results
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from app.window.parts import words
@@ -19,6 +20,15 @@ def song_figure(shoot: SongView) -> str:
         return "none yet"
     bars = len(shoot.song.map.bars_s)
     return words.count(bars, "bar") if bars else words.song_time(shoot.song.duration_s, 0)
+
+
+def plan_figure(shoot: SongView) -> str:
+    """How many needs are met."""
+    results = need_results(shoot)
+    if not results:
+        return "" if shoot.song is None else "no needs yet"
+    met = sum(one.state is NeedState.MET for one in results)
+    return f"{met} of {len(results)} met"
 
 
 def check_figure(shoot: SongView) -> str:

@@ -399,7 +399,7 @@ def test_leaving_the_place_stops_the_work(qtbot: QtBot, shoot_window: MainWindow
 
 
 def test_an_empty_shoot_says_what_to_do(window: MainWindow) -> None:
-    window.go(2)
+    window.go(3)
     window.check.catch_up()
     assert not window.check.page.isVisible()
     for which in (Qt.Key.Key_Return, Qt.Key.Key_N, Qt.Key.Key_Right, Qt.Key.Key_M, Qt.Key.Key_P):
@@ -411,7 +411,7 @@ def test_until_a_person_picks_one_the_first_is_looked_at(window: MainWindow) -> 
     whole = make_shoot()
     hands_ = next(clip.id for clip in whole.clips if "C0008" in clip.media.path)
     some, _ = shoot_edits.remove_clips(whole, [hands_])
-    window.go(2)
+    window.go(3)
     window.session.apply("Make", (some, EVERYTHING), "test")
     window.check.catch_up()
     window.session.apply("Make", (whole, EVERYTHING), "test")

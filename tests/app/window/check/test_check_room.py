@@ -49,7 +49,7 @@ def small(
     with qtbot.waitExposed(window):
         window.show()
     window.session.apply("Make", (replace(shoot, findings=findings), EVERYTHING), "test")
-    window.go(2)
+    window.go(3)
     for place in window.places:
         place.catch_up()
     window.resize(1280, 720)

@@ -209,7 +209,7 @@ def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: Main
     assert shoot_window.column.undone == ""
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_every_control_has_a_name_and_a_tip(shoot_window: MainWindow, place: int) -> None:
     from PySide6.QtWidgets import QAbstractButton, QAbstractScrollArea, QLineEdit, QScrollArea
 

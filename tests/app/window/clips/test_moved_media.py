@@ -46,7 +46,7 @@ def test_what_is_gone_is_marked(moved: MainWindow) -> None:
     assert model.index(0, FILE).data() == "a.mov"
 
 
-@pytest.mark.parametrize("number", range(5))
+@pytest.mark.parametrize("number", range(6))
 def test_what_is_gone_is_told_above_every_place_with_the_remedy(
     qtbot: QtBot, moved: MainWindow, answers: Answers, tmp_path: Path, number: int
 ) -> None:
@@ -63,7 +63,7 @@ def test_what_is_gone_is_told_above_every_place_with_the_remedy(
     assert bar.text.startswith("Missing: 2 clips (b.mov, c.mov).")
     for name in ("b.mov", "c.mov"):
         (tmp_path / "old" / name).write_bytes(b"x")
-    moved.go((number + 1) % 5)
+    moved.go((number + 1) % 6)
     qtbot.waitUntil(lambda: not bar.isVisible())
 
 
@@ -74,7 +74,7 @@ def test_a_song_that_goes_away_before_the_hand_off_is_told_when_it_is_written(
     song.write_bytes(b"x")
     result = shoot_edits.set_song(shoot_window.session.shoot, make_song(str(song)))
     shoot_window.session.apply("Song", result, "test")
-    shoot_window.go(4)
+    shoot_window.go(5)
     shoot_window.handoff.folder.setText(str(tmp_path / "edit"))
     qtbot.waitUntil(lambda: shoot_window.moved.gone and FIRST_SONG not in shoot_window.moved.gone)
     song.unlink()

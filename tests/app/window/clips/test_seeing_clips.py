@@ -184,7 +184,7 @@ def test_leaving_clips_or_another_clip_ends_the_sound(
     show(window, shoot_of(path), path.name)
     window.clips.toggle_own()
     assert window.clip_player.playing
-    window.go(3)
+    window.go(4)
     assert not window.clip_player.playing
     window.go(0)
     window.clips.toggle_own()

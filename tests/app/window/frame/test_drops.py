@@ -27,7 +27,7 @@ def files(*paths: Path, text: str = "") -> QMimeData:
     return data
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_every_place_takes_a_drop_and_says_what_it_does(
     qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path, place: int
 ) -> None:

@@ -38,7 +38,7 @@ def activate(window: MainWindow, qtbot: QtBot) -> None:
     qtbot.waitUntil(lambda: QApplication.activeWindow() is window)
 
 
-@pytest.mark.parametrize("number", range(5))
+@pytest.mark.parametrize("number", range(6))
 def test_the_space_bar_does_not_stop_the_song_that_is_being_read(
     qtbot: QtBot, window: MainWindow, slow: Callable[[], None], tmp_path: Path, number: int
 ) -> None:

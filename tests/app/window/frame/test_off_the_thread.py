@@ -53,7 +53,7 @@ def test_the_engine_and_the_disk_are_asked_elsewhere(
     window.watch.look_every(5)
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 4 and not window.running.doing)
     window.watch.stop()
-    for place in range(5):
+    for place in range(6):
         window.go(place)
         qtbot.wait(50)
     monkeypatch.setattr(window.dialogs, "folder", tmp_path)

@@ -102,6 +102,7 @@ def test_the_places_tell_their_figures(shoot_window: MainWindow) -> None:
     assert figures == {
         "Clips": "12 files",
         "Song": "64 bars",
+        "Plan": "no needs yet",
         "Check": "1 in doubt",
         "Score": "2 thin so far",
         "Hand-off": "",
@@ -119,7 +120,7 @@ def test_what_is_thin_is_final_only_when_all_clips_are_placed(qtbot: QtBot, shoo
         assert palette is not None
         return palette.thin
 
-    shoot_window.go(3)
+    shoot_window.go(4)
     assert painted() == dim
     assert shoot_window.score.zoom_row.summary.text() == "2 thin so far · 1 waiting"
     waiting = [clip.id for clip in shoot_window.session.view.clips if clip.verdict is Verdict.WAITING]
@@ -135,16 +136,16 @@ def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) ->
     shoot, change = shoot_edits.set_song(window.session.shoot, make_song())
     shoot, more = shoot_edits.add_clips(shoot, [make_clip("Drums/C0001.mov").media])
     window.session.apply("Make", (shoot, change | more), "test")
-    window.go(3)
+    window.go(4)
     lines = [line.text() for line in window.score.empty.lines]
     assert lines[1].endswith("1 clip still to be placed.")
     assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    for number, key in enumerate((Qt.Key.Key_4, Qt.Key.Key_3, Qt.Key.Key_1)):
+    for number, key in enumerate((Qt.Key.Key_5, Qt.Key.Key_4, Qt.Key.Key_1)):
         qtbot.keyClick(shoot_window, key, Qt.KeyboardModifier.ControlModifier)
-        place = shoot_window.places[(3, 2, 0)[number]]
+        place = shoot_window.places[(4, 3, 0)[number]]
         assert place.isVisible(), place.title
 
 
@@ -204,7 +205,7 @@ def test_no_two_actions_seen_together_share_a_key(shoot_window: MainWindow) -> N
 
 
 def test_a_shoot_replaced_while_shown_is_shown(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.go(3)
+    shoot_window.go(4)
     shoot_window.score.catch_up()
     shoot_window.session.new()
     qtbot.waitUntil(lambda: not shoot_window.score.canvas.score.systems)
@@ -212,7 +213,7 @@ def test_a_shoot_replaced_while_shown_is_shown(qtbot: QtBot, shoot_window: MainW
     qtbot.waitUntil(lambda: bool(shoot_window.score.canvas.score.systems))
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_a_window_that_was_large_can_be_small_again(
     qtbot: QtBot, shoot_window: MainWindow, place: int
 ) -> None:

@@ -41,7 +41,7 @@ def made(shoot_window: MainWindow) -> MadeHandOver:
 def place(qtbot: QtBot, shoot_window: MainWindow, tmp_path: Path) -> HandoffPlace:
     """The place in front, with a folder chosen, once it tells what would be written."""
     shown = shoot_window.handoff
-    shoot_window.go(4)
+    shoot_window.go(5)
     shown.folder.setText(str(tmp_path / "edit"))
     qtbot.waitUntil(lambda: bool(shown.files.entries))
     return shown

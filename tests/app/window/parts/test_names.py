@@ -73,7 +73,7 @@ def check(top: QWidget) -> None:
         assert key_of(widget), f"{what} has no key"
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 @pytest.mark.parametrize("filled", [False, True])
 def test_every_control_of_a_place(
     window: MainWindow, shoot_window: MainWindow, place: int, filled: bool
@@ -126,7 +126,7 @@ def check_menu(menu: QMenu, most: int) -> None:
             assert entry.shortcut().toString(), f"{entry.text()} has no key"
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: MainWindow, place: int) -> None:
     """And no menu is longer than a small screen."""
     shoot_window.go(place)
@@ -137,7 +137,7 @@ def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: Ma
         check_menu(menu, most=16)
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, place: int) -> None:
     shoot_window.go(place)
     edit = shoot_window.menuBar().actions()[1].menu()
@@ -147,7 +147,7 @@ def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, p
     assert set(shoot_window.places[place].actions()) <= found
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_every_key_of_a_place_is_on_the_page_of_keys(shoot_window: MainWindow, place: int) -> None:
     """And every line of the page tells of a key."""
     lines = shoot_window.places[place].key_lines()

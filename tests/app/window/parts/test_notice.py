@@ -67,7 +67,7 @@ def test_a_remark_goes_with_the_next_step_and_all_of_it_with_another_shoot(windo
     window.session.apply("Name", shoot_edits.set_name(window.session.shoot, "x"), "test")
     assert window.notice.text == ""
     window.work.message.emit("Nothing new.")
-    window.go(3)
+    window.go(4)
     assert window.notice.text == ""
     window.running.failed.emit("find", "No such folder.")
     window.go(0)

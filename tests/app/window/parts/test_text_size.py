@@ -70,7 +70,7 @@ def cut_off(top: QWidget) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_nothing_is_cut_off(qtbot: QtBot, large: MainWindow, place: int) -> None:
     large.go(place)
     large.places[place].catch_up()
@@ -91,7 +91,7 @@ def test_the_first_page_and_a_filtered_table_fit(qtbot: QtBot, large: MainWindow
     assert cut_off(large.clips) == []
 
 
-@pytest.mark.parametrize("place", range(5))
+@pytest.mark.parametrize("place", range(6))
 def test_what_is_told_above_a_place_fits(qtbot: QtBot, large: MainWindow, place: int) -> None:
     """Missing files, two long troubles, a remark and a watched folder at once: the place gives them room."""
     large.go(place)
@@ -136,7 +136,7 @@ def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path
     made.waits = True
     place = large.handoff
     place._hand_over = made
-    large.go(4)
+    large.go(5)
     place.catch_up()
     place.chosen.show_choices(replace(DEFAULT, what=frozenset(("otioz",))))
     place.folder.setText(str(tmp_path))
@@ -161,7 +161,7 @@ def test_the_side_windows_scroll_or_fit(qtbot: QtBot, large: MainWindow) -> None
 
 
 def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: MainWindow) -> None:
-    large.go(4)
+    large.go(5)
     large.handoff.catch_up()
     chosen = large.handoff.chosen
     chosen.boxes["film"].setChecked(True)
@@ -170,7 +170,7 @@ def test_choices_of_the_hand_off_have_room_when_they_grow(qtbot: QtBot, large: M
 
 
 def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindow) -> None:
-    large.go(2)
+    large.go(3)
     field = large.check.queue.filter
     field.setFixedWidth(40)
     field.showPopup()

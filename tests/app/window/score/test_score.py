@@ -39,7 +39,7 @@ def layout(width: float) -> ScoreLayout:
 
 @pytest.fixture
 def canvas(shoot_window: MainWindow) -> ScoreCanvas:
-    shoot_window.go(3)
+    shoot_window.go(4)
     shoot_window.score.catch_up()
     return shoot_window.score.canvas
 
@@ -278,7 +278,7 @@ def test_pictures_arrive_while_the_window_stays_alive(
     timer.setInterval(10)
     timer.timeout.connect(ticked.set)
     timer.start()
-    shoot_window.go(3)
+    shoot_window.go(4)
     qtbot.waitUntil(lambda: len(met) >= 5, timeout=20_000)
     timer.stop()
     tasks.before_picture = lambda: None

@@ -24,7 +24,7 @@ KEY, SHIFT = Qt.Key, Qt.KeyboardModifier.ShiftModifier
 
 @pytest.fixture
 def canvas(shoot_window: MainWindow) -> ScoreCanvas:
-    shoot_window.go(3)
+    shoot_window.go(4)
     shoot_window.score.catch_up()
     shoot_window.score.canvas.setFocus()
     return shoot_window.score.canvas
@@ -136,10 +136,10 @@ def test_space_plays_what_was_chosen_last_be_it_while_something_played(
     assert not player.playing
     assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
     # What was listened to elsewhere in between is not what is played here.
-    shoot_window.go(2)
+    shoot_window.go(3)
     player.choose(take_of(shoot_window, "C0009.mov"))
     player.seek(3.0)
-    shoot_window.go(3)
+    shoot_window.go(4)
     assert (player.song_s, player.take_id) == (bar_s(20), take_of(shoot_window, "C0005.mov"))
 
 
@@ -347,7 +347,7 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
 
 
 def test_a_thin_bar_is_no_alarm_while_clips_are_still_to_be_placed(shoot_window: MainWindow) -> None:
-    shoot_window.go(3)
+    shoot_window.go(4)
     score = shoot_window.score
     score.catch_up()
     shoot = shoot_window.session.view

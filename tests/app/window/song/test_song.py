@@ -413,7 +413,7 @@ def test_clicks_follow_the_map_and_only_here(
     assert shoot_window.player.alone
     hear = shoot_window.play_keys.action_table["hear"]
     assert not hear.isEnabled()
-    shoot_window.go(3)
+    shoot_window.go(4)
     assert hear.isEnabled()
     assert heard[-1] == ((), [])
     assert not shoot_window.player.alone
