@@ -18,9 +18,9 @@ PARTS = (
     ),
     (
         "Plan",
-        "Before the shoot, say who must be seen where: a click in the grid asks for it. While you shoot, Still "
-        "missing lists what to shoot next, with minutes, while the band is there. Sheets to print are made "
-        "here, too.",
+        "Before the shoot, say who must be seen where: a click in the grid asks for it. While you shoot, "
+        "Still missing lists what to shoot next, with minutes, while the band is there. Sheets to print are "
+        "made here, too.",
     ),
     (
         "Check",

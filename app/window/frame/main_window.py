@@ -43,8 +43,8 @@ from app.window.parts.place import Place
 from app.window.parts.recent import Recent
 from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
-from app.window.playing.clip_player import ClipPlayer
 from app.window.plan.plan_place import PlanPlace
+from app.window.playing.clip_player import ClipPlayer
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
