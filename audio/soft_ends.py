@@ -165,13 +165,13 @@ def song_share(song: Moments, clip: Moments, rate: int, pitch: float, smooth: in
         Above 0; of no particular scale.
     """
     edges = [hz for hz in BANDS_HZ if hz * max(1.0, pitch) < 0.49 * rate]
-    # A level is no higher than before or after: else a quiet intro would be as loud as what follows it.
     there = _band_power(song, rate, edges)
-    before, after = (
-        uniform_filter1d(there, smooth, 0, origin=side) for side in (smooth // 2 - 1, -(smooth // 2))
-    )
-    there = np.minimum(before, after)
-    here = uniform_filter1d(_band_power(clip, rate, [hz * pitch for hz in edges]), smooth, 0)
+    # The song is taken to be no louder than it is on average before or after a moment: a quiet intro is not
+    # as loud as what follows it, nor the last of a decay as what precedes it.
+    sides = (smooth // 2 - 1, -(smooth // 2))
+    before, after = (uniform_filter1d(there, smooth, 0, mode="constant", origin=side) for side in sides)
+    there = np.maximum(np.minimum(before, after), 0.0)
+    here = uniform_filter1d(_band_power(clip, rate, [hz * pitch for hz in edges]), smooth, 0, mode="nearest")
     return np.asarray((there + 1e-9 * there.max() + 1e-20) / (here + 1e-9 * here.max() + 1e-20))
 
 
