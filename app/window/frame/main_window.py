@@ -49,10 +49,10 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.running import Running
+from app.window.work.song_question import CAUSE as WRONG_SONG
+from app.window.work.song_question import WrongSong
 from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
-from app.window.work.wrong_song import CAUSE as WRONG_SONG
-from app.window.work.wrong_song import WrongSong
 
 
 class MainWindow(QMainWindow):
