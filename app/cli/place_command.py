@@ -28,6 +28,7 @@ from app.model.on_song import on_song
 from app.model.song_map.labels import labelled, read_text
 from app.model.storage.files import write_whole
 from app.model.storage.guard import Guard, MayNotWrite
+from app.model.wrong_song import question, sharing, without_song
 from audio.errors import AudioError
 
 
@@ -112,7 +113,24 @@ def run(options: argparse.Namespace) -> int:
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     shoot, status = _saved(outcome, at_first, options)
     status = max(status, _written(shoot, options))
-    return max(status, answer(table(on_song(shoot))))
+    status = max(status, answer(table(on_song(shoot))))
+    _ask_for_song(shoot)
+    return status
+
+
+def _ask_for_song(shoot: Shoot) -> None:
+    """Where no clip has the song, ask whether it is the right one, and tell what the clips share."""
+    view = on_song(shoot)
+    paths = [Path(clip.media.path) for clip in without_song(view)]
+    if not paths:
+        return
+    tell(question(view))
+    try:
+        shared = tasks.shared_sound(paths)
+    except KeyboardInterrupt:
+        return
+    if shared is not None and shared.matching:
+        tell(sharing(shared))
 
 
 def _wrong(options: argparse.Namespace) -> str:

@@ -20,8 +20,9 @@ from app.model.document.identity import media_ref
 from app.model.document.song import Song, SongMap
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.own_bundle import in_own_bundle
+from app.model.wrong_song import Shared
 from audio.copies.own_copies import is_own_copy
-from audio.errors import Unreadable
+from audio.errors import AudioError, Stopped, Unreadable
 from audio.files.companions import is_companion
 from audio.rate import ENGINE_RATE
 
@@ -37,6 +38,7 @@ __all__ = [
     "place_clips",
     "proofs",
     "settle",
+    "shared_sound",
     "song_from_file",
     "song_loudness",
     "song_peaks",
@@ -191,6 +193,29 @@ def place_clips(
         use_cache=use_cache,
     )
     placing.place(paths, before)
+
+
+def shared_sound(
+    paths: Sequence[Path],
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = lambda fraction: None,
+    in_subprocess: bool = False,
+) -> Shared | None:
+    """What clips without the song share among themselves; None where that cannot be told.
+
+    ``in_subprocess`` as in `song_from_file`. Raises Stopped.
+    """
+    try:
+        if in_subprocess:
+            return run_in_subprocess(partial(shared_sound, paths), stop=stop, progress=progress)
+        from app.engine.sharing import shared_sound as compared
+
+        return compared(paths, stop=stop, progress=progress)
+    except Stopped:
+        raise
+    except AudioError:
+        return None
 
 
 def pictures(path: Path, times: Sequence[float], height: int) -> "list[NDArray[np.uint8]]":

@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.song import Song, SongMap
+from app.model.wrong_song import Shared
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,6 +64,15 @@ class Tasks(Protocol):
         progress: Callable[[float], None],
         in_subprocess: bool = False,
     ) -> SongMap: ...
+
+    def shared_sound(
+        self,
+        paths: Sequence[Path],
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> Shared | None: ...
 
     def place_clips(
         self,

@@ -9,8 +9,10 @@ import numpy as np
 from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, TakeFit
+from audio.placement.line_fit import LineFit
+from audio.placement.running_on import ClipAtSpeed, runs_through
 from audio.placement.search import SongIndex
-from audio.placement.takes import Takes, find_takes, find_takes_at
+from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import (
     STRETCHED_STRENGTH_NEEDED,
     clip_answer,
@@ -21,7 +23,9 @@ from audio.placement.verdicts import (
 from audio.progress import never, no_progress, part_of
 from audio.rate import check_rate
 from audio.signals import Samples, checked
+from audio.soft_ends import Extent, Recorded, settled_ends
 from audio.speed.any_speed import candidate_speeds
+from audio.speed.resampling import to_song_speed
 from audio.speed.speed_search import SongBands
 from audio.speed.stretched import StretchedTake, place_stretched
 from audio.whitening import LazyWhitened, Whitened, whiten
@@ -29,6 +33,9 @@ from audio.whitening import LazyWhitened, Whitened, whiten
 CHAPTER_S = 900.0
 """Recordings of hours are searched for other speeds in chapters this long, so that memory stays bounded.
 Chosen by hand."""
+USUAL_SHARE = 0.6
+"""Where the bar of progress stands when a clip was searched at the song's speed: most clips are done then,
+the others need about as long again. Chosen by hand."""
 MOST_SPEEDS = 3
 """Candidate speeds fitted. Chosen by hand: each costs a whole search."""
 
@@ -56,8 +63,8 @@ def place(
     """
     check_rate(sound.rate, "The sound")
     channels = sound.samples.shape[0]
-    share = 0.5 / channels
-    best = _ChannelTakes(0.0, [], 0)
+    share = USUAL_SHARE / channels
+    best = _ChannelTakes(0.0, [], [], 0)
     whitened: list[Whitened] = []
     for channel, row in enumerate(sound.samples):
         if row.dtype == np.float32:
@@ -66,16 +73,19 @@ def place(
             whitened.append(LazyWhitened(row, index.rate))
         report = part_of(progress, channel * share, share)
         takes = find_takes(whitened[-1], index, stop, report)
-        best = max(best, _ChannelTakes.of(takes, channel, sound.start_s))
+        best = max(best, _ChannelTakes.of(takes, channel, sound.start_s, whitened[-1], row, index))
     if best.undecided:
         # A take in a repeated passage is undecided, and so is what runs at another speed and fits by chance.
         for channel, white in enumerate(whitened):
-            report = part_of(progress, 0.5 + channel * share, share)
+            share = (1 - USUAL_SHARE) / channels
+            report = part_of(progress, USUAL_SHARE + channel * share, share)
             other = _at_other_speeds(sound, channel, white, index, stop, report)
             if not other.undecided and (best.undecided or best < other):
                 best = other
     progress(1.0)
-    return clip_answer(doubt_spread(best.takes), best.channel)
+    # Verdicts are on what the lines were fitted to; what is not heard changes none.
+    judged = zip(doubt_spread(best.takes), best.reaches, strict=True)
+    return clip_answer([take.reaching(*reach) for take, reach in judged], best.channel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +95,50 @@ class _ChannelTakes:
     strength: float
     """Standard deviations above chance, of all takes together."""
     takes: list[TakeFit]
+    """As far as their lines were fitted."""
+    reaches: list[tuple[float, float, float]]
+    """For each take where it really begins and ends (clip s), and the uncertainty (s) that goes with it."""
     channel: int
     undecided: bool = True
     """Whether every take fits elsewhere in the song as well."""
 
     @classmethod
-    def of(cls, found: Takes, channel: int, start_s: float) -> "_ChannelTakes":
+    def of(
+        cls,
+        found: Takes,
+        channel: int,
+        start_s: float,
+        white: Whitened,
+        row: Recorded,
+        index: SongIndex,
+    ) -> "_ChannelTakes":
+        """The takes of a channel: ``row`` as it was recorded, ``white`` whitened."""
+        at_speed = white if isinstance(white, LazyWhitened) else to_song_speed(white, index.rate, found.speed)
+        clip = ClipAtSpeed(at_speed, row, found.speed)
+
+        def runs(number: int, inside_s: float, heard_s: float, limit_s: float) -> bool:
+            return runs_through(clip, index, found.found[number].fit, inside_s, heard_s, limit_s)
+
+        extents = [_extent(one, index) for one in found.found]
+        silent_s = (index.head_s, index.tail_s)
+        ends = settled_ends(extents, len(at_speed) / index.rate, runs, silent_s)
         takes = [_take(found, number, start_s) for number in range(len(found.found))]
-        return cls.made(takes, channel, found.undecided)
+        reaches = [
+            (
+                float(a / found.speed) + start_s,
+                float(b / found.speed) + start_s,
+                _uncertainty_s(one.fit, a, b),
+            )
+            for one, (a, b) in zip(found.found, ends, strict=True)
+        ]
+        return cls.made(takes, reaches, channel, found.undecided)
 
     @classmethod
-    def made(cls, takes: list[TakeFit], channel: int, undecided: bool) -> "_ChannelTakes":
+    def made(
+        cls, takes: list[TakeFit], reaches: list[tuple[float, float, float]], channel: int, undecided: bool
+    ) -> "_ChannelTakes":
         power = sum(take.strength**2 * take.clip_length_s for take in takes)
-        return cls(float(np.sqrt(power)), takes, channel, undecided)
+        return cls(float(np.sqrt(power)), takes, reaches, channel, undecided)
 
     def __lt__(self, other: "_ChannelTakes") -> bool:
         return self.strength < other.strength
@@ -122,6 +163,7 @@ def _at_other_speeds(
     if not isinstance(white, LazyWhitened):
         return _other_speeds(row, white, channel, sound.start_s, index, stop, progress)
     takes: list[TakeFit] = []
+    reaches: list[tuple[float, float, float]] = []
     undecided = True
     step = int(CHAPTER_S * index.rate)
     starts = range(0, len(row), step)
@@ -130,9 +172,11 @@ def _at_other_speeds(
         samples = row[start : start + step].astype(np.float32)
         start_s = sound.start_s + start / index.rate
         one = _other_speeds(samples, white[start : start + step], channel, start_s, index, stop, report)
-        takes += [] if one.undecided else one.takes
+        if not one.undecided:
+            takes += one.takes
+            reaches += one.reaches
         undecided &= one.undecided
-    return _ChannelTakes.made(takes, channel, undecided)
+    return _ChannelTakes.made(takes, reaches, channel, undecided)
 
 
 def _other_speeds(
@@ -149,16 +193,21 @@ def _other_speeds(
     resampled = [candidate.speed for candidate in candidates if not candidate.pitch_kept][:MOST_SPEEDS]
     found = find_takes_at(white, index, resampled, stop, part_of(progress, 0.5, 0.3))
     if found is not None:
-        return _ChannelTakes.of(found, channel, start_s)
-    best = _ChannelTakes(0.0, [], channel)
+        return _ChannelTakes.of(found, channel, start_s, white, samples, index)
+    best = _ChannelTakes(0.0, [], [], channel)
     for candidate in [candidate for candidate in candidates if candidate.pitch_kept][:MOST_SPEEDS]:
-        takes = place_stretched(samples, _song_bands(index), candidate, stop, part_of(progress, 0.8, 0.2))
         # Any music has band energies like the song's in places, at one speed or another.
-        takes = [take for take in takes if take.strength >= STRETCHED_STRENGTH_NEEDED]
+        takes = place_stretched(
+            samples, _song_bands(index), candidate, STRETCHED_STRENGTH_NEEDED,
+            stop, part_of(progress, 0.8, 0.2),
+        )  # fmt: skip
         if all(take.undecided for take in takes):
             continue
         fits = [_stretched_take(take, start_s) for take in takes]
-        best = max(best, _ChannelTakes.made(fits, channel, False))
+        reaches = [
+            (take.whole_s[0] + start_s, take.whole_s[1] + start_s, take.uncertainty_s) for take in takes
+        ]
+        best = max(best, _ChannelTakes.made(fits, reaches, channel, False))
     return best
 
 
@@ -179,6 +228,16 @@ def _stretched_take(take: StretchedTake, start_s: float) -> TakeFit:
     )
 
 
+def _extent(one: FittedTake, index: SongIndex) -> Extent:
+    line = one.fit.line
+    first, last = float(line.clip_time(0.0)), float(line.clip_time(index.duration_s))
+    return Extent(one.start_s, one.end_s, *one.heard_s, first, last)
+
+
+def _uncertainty_s(fit: LineFit, start_s: float, end_s: float) -> float:
+    return fit.half_width_s(start_s, end_s) + fit.ambiguity_s
+
+
 def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     """One take, back on the clip's own clock: its line was fitted at the song's speed."""
     one = takes.found[number]
@@ -188,7 +247,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
     return TakeFit(
         line=Line(float(one.start_s / speed + start_s), song_start_s, float(fit.line.speed * speed)),
         clip_end_s=float(one.end_s / speed + start_s),
-        uncertainty_s=fit.half_width_s(one.start_s, one.end_s) + fit.ambiguity_s,
+        uncertainty_s=_uncertainty_s(fit, one.start_s, one.end_s),
         speed_sd=float(fit.speed_sd * speed),
         verdict=verdict,
         reason=reason,

@@ -1,6 +1,6 @@
 """What the engine answers on a clip: its takes, their lines and rivals, and a verdict with its reason."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -71,6 +71,13 @@ class TakeFit:
     def clip_length_s(self) -> float:
         """How long it is in the clip (s)."""
         return self.clip_end_s - self.clip_start_s
+
+    def reaching(self, start_s: float, end_s: float, uncertainty_s: float) -> "TakeFit":
+        """The same take on the same line with other ends (clip s), its rivals moved along."""
+        line = self.line.anchored(start_s)
+        moved = line.song_s - self.song_start_s
+        rivals = tuple(rival._replace(song_start_s=rival.song_start_s + moved) for rival in self.rivals)
+        return replace(self, line=line, clip_end_s=end_s, uncertainty_s=uncertainty_s, rivals=rivals)
 
 
 @dataclass(frozen=True, slots=True)

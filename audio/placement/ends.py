@@ -5,16 +5,17 @@ products add up; elsewhere they scatter about zero. An end is where the cumulate
 still running* is highest.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from audio.placement.impulse_response import predicted_signal
 from audio.placement.line_fit import LineFit
 from audio.placement.search import AUDIBLE_S, SongIndex
+from audio.soft_ends import BY_CHANCE, CAUTION, STEP_S, TOP_AND_TAIL_S
 from audio.whitening import Whitened
 
-STEP_S = 0.05
-"""Resolution of the ends. Chosen by hand: a picture at 20 a second."""
 MEETING_STEP_S = 0.01
 """Resolution of the moment at which samples were lost."""
 LOOK_S = 12.0
@@ -22,17 +23,10 @@ LOOK_S = 12.0
 GAIN_S = 10.0
 """The song's gain in the clip is estimated over this much of the take before the moment in question. Chosen
 by hand."""
-CAUTION = 0.5
-"""Share of that gain expected further out, so that louder live playing does not look like an end. Chosen by
-hand."""
-TOP_AND_TAIL_S = 0.3
-"""A take that ends this close to the song's first or last sound is taken to run to it. Chosen by hand."""
 FADE_S = 5.0
 """Longest fade in or out that a take is taken to run through though it cannot be detected …"""
 FAINT = 10 ** (-12 / 10)
 """… where its power stays below this share of what the song has beside it: -12 dB. Both chosen by hand."""
-BY_CHANCE = 3.0
-"""Evidence (log-likelihood ratio) that chance makes."""
 MORE_LIKELY = 0.25
 """Share of the predicted signal at which a soft start or end of the song counts as present: hardly anybody
 starts the song two seconds in. Chosen by hand."""
@@ -40,10 +34,22 @@ UNDETECTABLE = 2.0
 """Energy of the predicted signal, in units of the noise power, below which nothing can be detected."""
 
 
+@dataclass(frozen=True, slots=True)
+class TakeEnds:
+    """Where a take begins and ends, in times of the clip's samples (s)."""
+
+    start_s: float
+    end_s: float
+    """Within the clip, the bounds and the song: the part that the line is fitted to."""
+    heard_from_s: float
+    heard_until_s: float
+    """The part in which the song is detected; `audio.soft_ends` tells what lies beyond it."""
+
+
 def take_ends(
     white: Whitened, index: SongIndex, fit: LineFit, start_s: float, end_s: float, low_s: float, high_s: float
-) -> tuple[float, float]:
-    """Find the ends of a take, in times of the clip's samples (s).
+) -> TakeEnds:
+    """Find the ends of a take.
 
     Parameters
     ----------
@@ -53,37 +59,21 @@ def take_ends(
         Ends of the blocks that make up the take's line.
     low_s, high_s : float
         Bounds set by neighbouring takes.
-
-    Returns
-    -------
-    start_s, end_s : float
-        Within the clip, the bounds and the song.
     """
-    step = int(STEP_S * index.rate)
     line = fit.line
     top = line.clip_time(0.0)
     tail = line.clip_time(index.duration_s)
     low = max(0.0, low_s, top, start_s - LOOK_S)
     high = min(len(white) / index.rate, high_s, tail, end_s + LOOK_S)
-    first = round(low * index.rate)
-    steps = int((high - low) * index.rate) // step
-    if steps < 4:
-        return low, max(low, high)
-    predicted = predicted_signal(index, line, fit.impulse_response, fit.direct_at, first, steps * step)
-    products = (white[first : first + steps * step] * predicted).astype(np.float64)
-    agreement = products.reshape(-1, step).sum(axis=1)
-    power = (predicted.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
-    # Where the song itself is silent nothing shows whether it runs: a take ends with the last sound.
-    at = (line.song_time(low) + (np.arange(steps) + 0.5) * STEP_S * line.speed) / AUDIBLE_S
-    silent = ~index.audible[np.clip(at.astype(int), 0, len(index.audible) - 1)]
-    agreement[silent] = power[silent] = 0.0
+    if high - low < 4 * STEP_S:
+        return TakeEnds(low, max(low, high), low, max(low, high))
+    evidence = evidence_steps(white, index, fit, low, high)
+    agreement, power, noise = evidence.agreement, evidence.power, evidence.noise
     core = int(np.convolve(agreement, np.ones(min(len(power), round(4 / STEP_S))), "same").argmax())
     begin = len(power) - _running(agreement[::-1], power[::-1], len(power) - 1 - core)
     finish = _running(agreement, power, core)
     start, end = low + begin * STEP_S, low + finish * STEP_S
     from_s, to_s = line.song_time(start), line.song_time(end)
-    noise = float(np.square(white[first : first + steps * step]).mean()) + 1e-12
-
     mean_gain = float(agreement[begin:finish].sum()) / (float(power[begin:finish].sum()) + 1e-12)
 
     def may_be_there(some: slice, low_s: float, high_s: float) -> bool:
@@ -109,7 +99,36 @@ def take_ends(
         end = tail
     start = low if begin <= 1 else start
     end = high if finish >= len(power) - 1 else end
-    return start, max(start, end)
+    return TakeEnds(start, max(start, end), low + begin * STEP_S, low + finish * STEP_S)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EvidenceSteps:
+    """Of each STEP_S of a part of a clip, what the song's presence there can be told from."""
+
+    agreement: NDArray[np.float64]
+    """Shape (steps,): product of the clip with the signal predicted at its microphone, summed."""
+    power: NDArray[np.float64]
+    """Shape (steps,): that of the predicted signal, summed."""
+    noise: float
+    """Variance of ``agreement`` by chance, over ``power``."""
+
+
+def evidence_steps(
+    white: Whitened, index: SongIndex, fit: LineFit, low_s: float, high_s: float
+) -> EvidenceSteps:
+    """Multiply a part of a whitened clip, shape (n,), with what is predicted there; times in seconds."""
+    step = int(STEP_S * index.rate)
+    first, steps = round(low_s * index.rate), int((high_s - low_s) * index.rate) // step
+    predicted = predicted_signal(index, fit.line, fit.impulse_response, fit.direct_at, first, steps * step)
+    part = white[first : first + steps * step]
+    agreement = (part * predicted).astype(np.float64).reshape(-1, step).sum(axis=1)
+    power = (predicted.astype(np.float64) ** 2).reshape(-1, step).sum(axis=1)
+    # Where the song itself is silent nothing shows whether it runs: a take ends with the last sound.
+    at = (fit.line.song_time(low_s) + (np.arange(steps) + 0.5) * STEP_S * fit.line.speed) / AUDIBLE_S
+    silent = ~index.audible[np.clip(at.astype(int), 0, len(index.audible) - 1)]
+    agreement[silent] = power[silent] = 0.0
+    return EvidenceSteps(agreement, power, float(np.square(part).mean()) + 1e-12)
 
 
 def _level(index: SongIndex, low_s: float, high_s: float) -> float:

@@ -1,6 +1,6 @@
 """Lines fitted to alignments: neighbours on one line are joined, and a line that steps is split."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,17 +43,21 @@ class FittedSpan:
     end_s: float
 
 
-def fitted_spans(clip: Whitened, index: SongIndex, alignments: Sequence[Alignment]) -> list[FittedSpan]:
+def fitted_spans(
+    clip: Whitened, index: SongIndex, alignments: Sequence[Alignment], progress: Callable[[float], None]
+) -> list[FittedSpan]:
     """Fit the alignments of a whitened clip, shape (n,): joined where they are one line, split where samples
     were lost."""
     out: list[FittedSpan] = []
-    for alignment in alignments:
+    for number, alignment in enumerate(alignments):
+        progress(0.7 * number / len(alignments))
         span = _fit(clip, index, alignment)
         while span is not None and out and (joint := _joined(clip, index, out[-1], span)) is not None:
             out.pop()
             span = joint
         if span is not None:
             out.append(span)
+    progress(0.7)
     return [piece for span in out for piece in _split_at_steps(clip, index, span, 0)]
 
 

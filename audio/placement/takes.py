@@ -22,7 +22,7 @@ from audio.placement.spans import (
     prediction_match,
     step_s,
 )
-from audio.progress import no_progress
+from audio.progress import no_progress, part_of
 from audio.signals import Samples
 from audio.speed.resampling import to_song_speed
 from audio.whitening import LazyWhitened, Whitened
@@ -51,6 +51,11 @@ TEARING = 150e-6
 """… is so far off that blocks no longer agree with their neighbours. Chosen by hand."""
 
 
+ALIGNED, FITTED = 0.4, 0.7
+"""Shares of the work, about, after which a clip's alignments are found, and their lines fitted; only the bar
+of progress needs them."""
+
+
 @dataclass(frozen=True, slots=True)
 class FittedTake:
     """A take in a clip resampled to the song's speed (see :class:`Takes`); clip times in seconds of that."""
@@ -58,7 +63,10 @@ class FittedTake:
     fit: LineFit
     start_s: float
     end_s: float
+    """The part that the line is fitted to."""
     rivals: list[RivalFit]
+    heard_s: tuple[float, float]
+    """The part in which the song is detected."""
 
     @property
     def undecided(self) -> bool:
@@ -109,10 +117,10 @@ def find_takes_at(
     """
     best: Takes | None = None
     for number, speed in enumerate(speeds):
-        takes = _searched_again(_at_speed(white, index, speed, stop, no_progress), white, index, stop)
+        report = part_of(progress, number / (len(speeds) + 1), 1 / (len(speeds) + 1))
+        takes = _searched_again(_at_speed(white, index, speed, stop, report), white, index, stop)
         if not takes.undecided and (best is None or takes.explained > best.explained):
             best = takes
-        progress((number + 1) / (len(speeds) + 1))
     return best
 
 
@@ -135,11 +143,13 @@ def _at_speed(
     progress: Callable[[float], None],
 ) -> Takes:
     clip = white if isinstance(white, LazyWhitened) else to_song_speed(white, index.rate, speed)
-    alignments, blocks = find_alignments(clip, index, stop, progress)
-    spans = fitted_spans(clip, index, [one for one in alignments if one.total > WORTH_A_FIT])
+    alignments, blocks = find_alignments(clip, index, stop, part_of(progress, 0.0, ALIGNED))
+    worth = [one for one in alignments if one.total > WORTH_A_FIT]
+    spans = fitted_spans(clip, index, worth, part_of(progress, ALIGNED, FITTED - ALIGNED))
     found: list[FittedTake] = []
     low = 0.0
     for number, span in enumerate(spans):
+        progress(FITTED + (1 - FITTED) * number / len(spans))
         high = len(clip) / index.rate
         meeting = None
         if number + 1 < len(spans):
@@ -295,13 +305,13 @@ def _examined(
     low_s: float,
     high_s: float,
 ) -> FittedTake | None:
-    start, end = take_ends(clip, index, fit, span.start_s, span.end_s, low_s, high_s)
+    ends = take_ends(clip, index, fit, span.start_s, span.end_s, low_s, high_s)
+    start, end = ends.start_s, ends.end_s
     if end - start < SHORTEST_S:
         return None
     # The first fit may have included sound from outside the take.
     closer = refit(clip, index, fit, start, end)
     if closer is not None and closer.strength >= FAINTEST:
         fit = closer
-    return FittedTake(
-        fit, start, end, find_rivals(clip, index, fit, blocks.peaks_within(start, end), start, end)
-    )
+    rivals = find_rivals(clip, index, fit, blocks.peaks_within(start, end), start, end)
+    return FittedTake(fit, start, end, rivals, (ends.heard_from_s, ends.heard_until_s))

@@ -114,6 +114,7 @@ def _find(
     if downbeat_s is not None and not 0.0 <= downbeat_s < duration_s:
         downbeat_s = None
     onsets = find_onsets(sound)
+    progress(0.25)
     chroma_rows = chroma(sound)
     features = onset_features(onsets, chroma_rows)
     progress(0.4)

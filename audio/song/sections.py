@@ -114,8 +114,8 @@ def find_sections(
         return (Span("A", "Part 1", 0.0, duration_s, "A"),)
     if stop():
         raise Stopped("Stopped while looking for the sections.")
-    timbre, features = _bar_features(sound, edges_s)
-    progress(0.7)
+    timbre, features = _bar_features(sound, edges_s, progress)
+    progress(0.9)
     if stop():
         raise Stopped("Stopped while looking for the sections.")
     must = np.isin(edges_s, fixed)
@@ -219,18 +219,20 @@ def _off_the_bar_line(
 
 
 def _bar_features(
-    sound: NDArray[np.float32], edges_s: NDArray[np.float64]
+    sound: NDArray[np.float32], edges_s: NDArray[np.float64], progress: Callable[[float], None]
 ) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
     """Level of the mel bands in dB, shape (frames, bands); and timbre, rhythm and harmony of each bar, each
     of shape (bars, values), scaled to standard deviation 1 over the song."""
     import librosa
 
     power = np.abs(librosa.stft(sound, n_fft=2048, hop_length=HOP)) ** 2
+    progress(0.2)
     mel = librosa.feature.melspectrogram(S=power, sr=RATE, n_mels=_MELS, fmin=30.0)
     level = librosa.power_to_db(mel, ref=np.max, top_db=70.0).astype(np.float64)
     rise = np.maximum(0.0, np.diff(level, axis=1, prepend=level[:, :1]))
     rise = np.stack([part.mean(axis=0) for part in np.array_split(rise, 3)])
     fine = np.interp(np.arange((len(edges_s) - 1) * _STEPS + 1) / _STEPS, np.arange(len(edges_s)), edges_s)
+    progress(0.35)
     timbre = span_means(level.T, edges_s)
     rhythm = span_means(rise.T, fine - 0.5 * (fine[1] - fine[0])).reshape(len(edges_s) - 1, -1)
     harmony = span_means(chroma(sound), edges_s)

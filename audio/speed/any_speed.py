@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from audio.errors import Stopped
-from audio.progress import never, no_progress
+from audio.progress import never, no_progress, part_of
 from audio.signals import Samples
 from audio.speed.log_bands import STEPS_PER_OCTAVE, BandEnergies, band_energies
 from audio.speed.speed_refinement import from_waveform, refined
@@ -41,6 +41,8 @@ SAME = 0.01
 """Speeds closer than this (share) are one. Chosen by hand: a third of a step."""
 PART_S = 300.0
 """Longer clips are searched in parts, so that memory stays bounded. Chosen by hand."""
+SEARCH_SHARE = 0.25
+"""Share of the work, about, that is done before lines are refined; only the bar of progress needs it."""
 SHORT_S = 12.0
 """Lines shorter than this (s of song) can be a whole step of speed off."""
 
@@ -74,19 +76,22 @@ def candidate_speeds(
         if stop():
             raise Stopped("Stopped.")
         piece = samples[edges[number] : edges[number + 1]]
-        for candidate in _of_part(piece, song_bands, stop):
+        report = part_of(progress, number / parts, 1 / parts)
+        for candidate in _of_part(piece, song_bands, stop, report):
             on_clip = candidate.delayed(edges[number] / song_bands.rate)
             if not any(abs(on_clip.speed / other.speed - 1) < SAME / 10 for other in found if number):
                 found.append(on_clip)
-        progress((number + 1) / parts)
     return sorted(found, key=lambda candidate: -candidate.evidence)
 
 
-def _of_part(samples: Samples, song_bands: SongBands, stop: Callable[[], bool]) -> list[SpeedCandidate]:
+def _of_part(
+    samples: Samples, song_bands: SongBands, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> list[SpeedCandidate]:
     clip = band_energies(samples, song_bands.rate)
     lines = candidate_lines(clip, len(samples) / song_bands.rate, song_bands)
     found: list[SpeedCandidate] = []
-    for line in lines:
+    for number, line in enumerate(lines):
+        progress(SEARCH_SHARE + (1 - SEARCH_SHARE) * number / len(lines))
         if stop():
             raise Stopped("Stopped.")
         if line.evidence < max(WORTH_REFINING, SHARE * lines[0].evidence):
@@ -99,6 +104,7 @@ def _of_part(samples: Samples, song_bands: SongBands, stop: Callable[[], bool]) 
             candidate = _resampled(samples, clip, song_bands, line)
         if candidate is not None and not _known(candidate, found):
             found.append(candidate)
+    progress(1.0)
     return found
 
 

@@ -4,7 +4,7 @@ Such a take is measured more coarsely than any other: its line to some hundredth
 half a second. The rules are the same: far above chance, and decided against every other place in the song.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +15,7 @@ from audio.line import Line
 from audio.progress import never, no_progress
 from audio.self_similarity import decided_against
 from audio.signals import Samples
+from audio.soft_ends import Extent, settled_ends
 from audio.speed.log_bands import (
     FRAME_S,
     STEPS_PER_OCTAVE,
@@ -26,7 +27,7 @@ from audio.speed.log_bands import (
     whiten_modulation,
 )
 from audio.speed.onset_lags import onset_lags, refine_line
-from audio.speed.speed_refinement import REACH, BandLags, band_lags, refined, with_best_slope
+from audio.speed.speed_refinement import BandLags, band_lags, refined, with_best_slope
 from audio.speed.speed_search import (
     EXCERPT_S,
     SongBands,
@@ -34,6 +35,7 @@ from audio.speed.speed_search import (
     lines_at,
     patches_at,
 )
+from audio.speed.stretched_ends import detected_ends, runs_through
 
 AGAIN = 22.0
 """Evidence of band energies (log-likelihood ratio) at which the remainder of a clip is searched for another
@@ -58,10 +60,6 @@ CLEAR_DESPITE_EXCESS = 12.0
 """The same where the rival fits better than the song's self-similarity explains. Chosen by hand."""
 STEEPEST = 4e-3
 """How far off the speed of a candidate may be (no unit)."""
-LEAST_FIT = 0.2
-"""Share of its mean fit below which the take has ended. Chosen by hand."""
-TRIM_S = 3.0
-"""Ends are located more closely within this much of the song (s). Chosen by hand."""
 LEAST_OVERLAP = 0.4
 """Positions in which a smaller share of the take's energy lies within the song are left out when the height
 of chance is measured. Chosen by hand."""
@@ -108,6 +106,9 @@ class StretchedTake:
     rivals: tuple[StretchedRival, ...]
     lags: tuple[tuple[float, float, float], ...]
     """Measured moments: clip time (s), lag off the line (s), standard deviations above chance."""
+    whole_s: tuple[float, float]
+    """Where it begins and ends, a soft start or end of the song with it; between ``start_s`` and ``end_s`` it
+    was measured."""
 
     @property
     def undecided(self) -> bool:
@@ -122,6 +123,7 @@ class StretchedTake:
             end_s=self.end_s + seconds,
             line=self.line.delayed(seconds),
             lags=tuple((t + seconds, lag, strength) for t, lag, strength in self.lags),
+            whole_s=(self.whole_s[0] + seconds, self.whole_s[1] + seconds),
         )
 
 
@@ -129,6 +131,7 @@ def place_stretched(
     samples: Samples,
     song_bands: SongBands,
     candidate: SpeedCandidate,
+    weakest: float,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = no_progress,
 ) -> list[StretchedTake]:
@@ -140,6 +143,8 @@ def place_stretched(
         The clip as it is (not whitened), at ENGINE_RATE.
     candidate : SpeedCandidate
         From :func:`audio.speed.any_speed.candidate_speeds`.
+    weakest : float
+        Takes of less ``strength`` are dropped.
 
     Raises
     ------
@@ -150,18 +155,41 @@ def place_stretched(
     begin = max(0, int((candidate.span_s[0] - reach) * song_bands.rate))
     piece = samples[begin : int((candidate.span_s[1] + reach) * song_bands.rate)]
     shift = begin / song_bands.rate
-    found = _takes(piece, song_bands, candidate.delayed(-shift), stop, progress)
-    return [take.delayed(shift) for take in sorted(found, key=lambda take: take.start_s)]
+    clip = band_energies(piece, song_bands.rate)
+    takes = _takes(piece, clip, song_bands, candidate.delayed(-shift), stop, progress)
+    found = sorted((take for take in takes if take.strength >= weakest), key=lambda take: take.start_s)
+    ends = _settled(piece, clip, song_bands, found)
+    progress(1.0)
+    return [replace(take, whole_s=whole).delayed(shift) for take, whole in zip(found, ends, strict=True)]
+
+
+def _settled(
+    samples: Samples, clip: BandEnergies, song_bands: SongBands, takes: Sequence[StretchedTake]
+) -> list[tuple[float, float]]:
+    """Where takes begin and end with soft starts and ends of the song (see `audio.soft_ends`)."""
+    extents = [
+        Extent(
+            take.start_s, take.end_s, take.start_s, take.end_s,
+            float(take.line.clip_time(0.0)), float(take.line.clip_time(song_bands.duration_s)),
+        )
+        for take in takes
+    ]  # fmt: skip
+
+    def runs(number: int, inside_s: float, heard_s: float, limit_s: float) -> bool:
+        moments_s = inside_s, heard_s, limit_s
+        return runs_through(samples, clip, song_bands, takes[number].line, moments_s)
+
+    return settled_ends(extents, len(samples) / song_bands.rate, runs)
 
 
 def _takes(
     samples: Samples,
+    clip: BandEnergies,
     song_bands: SongBands,
     candidate: SpeedCandidate,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
 ) -> list[StretchedTake]:
-    clip = band_energies(samples, song_bands.rate)
     first = _take(samples, clip, song_bands, candidate, 0.0, len(samples) / song_bands.rate)
     if first is None:
         return []
@@ -176,7 +204,6 @@ def _takes(
             found.append(one)
             left += [(low, one.start_s), (one.end_s, high)]
         progress(len(found) / (len(found) + len(left)))
-    progress(1.0)
     return found
 
 
@@ -208,7 +235,7 @@ def _take(
         lags = band_lags(clip, song_bands, candidate, low_s, high_s)
         if lags is None:
             return None
-        start, end = _ends(lags, candidate)
+        start, end = detected_ends(lags, candidate)
         if (end - start) * candidate.speed < SHORTEST_S:
             return None
         within = (lags.clip_s >= start) & (lags.clip_s <= end)
@@ -229,28 +256,8 @@ def _take(
         exact.jitter_s,
         rivals,
         exact.lags,
+        (start, end),
     )
-
-
-def _ends(lags: BandLags, candidate: SpeedCandidate) -> tuple[float, float]:
-    """Clip times (s) between which the song runs: there the fit stays above LEAST_FIT of its mean."""
-    near = lags.fits[:, REACH - 2 : REACH + 3].max(axis=1)
-    away = np.concatenate([lags.fits[:, : REACH - 6], lags.fits[:, REACH + 7 :]], axis=1)
-    fit = near - away.max(axis=1) / 2 - away.mean(axis=1) / 2
-    inside = (lags.clip_s >= candidate.span_s[0] - 1.0) & (lags.clip_s <= candidate.span_s[1] + 1.0)
-    mean_fit = float(fit[inside].mean()) if inside.any() else float(fit.mean())
-    total = np.concatenate([[0.0], np.cumsum(fit - max(mean_fit, 0.0) * LEAST_FIT)])
-    # The take is the interval over which the cumulative sum rises most.
-    lowest = np.minimum.accumulate(total)
-    last = int((total - lowest).argmax())
-    first = int(total[: last + 1].argmin())
-    last = max(first, last - 1)
-    # Chance extends the interval a little: near its ends the fit must be half the mean.
-    total = np.concatenate([[0.0], np.cumsum(fit - max(mean_fit, 0.0) / 2)])
-    trim = min(round(TRIM_S / FRAME_S), (last - first) // 2)
-    start = first + int(total[first : first + trim + 1].argmin())
-    end = last - trim + int(total[last - trim + 1 : last + 2].argmax())
-    return float(lags.clip_s[start]), float(lags.clip_s[end])
 
 
 def _strength_and_rivals(

@@ -51,6 +51,8 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.running import Running
+from app.window.work.song_question import CAUSE as WRONG_SONG
+from app.window.work.song_question import WrongSong
 from app.window.work.work import ORIGIN as FOUND
 from app.window.work.work import Work
 
@@ -78,6 +80,7 @@ class MainWindow(QMainWindow):
         self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
         self.running = Running(self.jobs, self)
         self.work = Work(self.session, self.jobs, self.running, tasks, self.dialogs, self)
+        self.wrong_song = WrongSong(self.session, self.jobs, self.running, tasks, self)
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
@@ -170,6 +173,8 @@ class MainWindow(QMainWindow):
         self.running.failed.connect(lambda slot, sentence: self.notice.tell(sentence, slot))
         self.running.begun.connect(self.notice.mended)
         self.work.message.connect(self.notice.say)
+        self.wrong_song.asked.connect(lambda sentence: self.notice.tell(sentence, WRONG_SONG))
+        self.wrong_song.settled.connect(lambda: self.notice.mended(WRONG_SONG))
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))

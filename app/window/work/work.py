@@ -19,7 +19,8 @@ from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
-from app.window.work.running import Doing, Running
+from app.window.work.how_far import HowFar
+from app.window.work.running import Running
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
@@ -33,8 +34,8 @@ class _Found:
     """Sound-only files among them."""
     named: list[Path]
     """Those of them that were handed over by name, not found in a folder."""
-    nothing: str = ""
-    """What was left out, or why there is nothing new, in a sentence."""
+    remark: str = ""
+    """What was left out or here already, or why there is nothing new, in sentences."""
 
 
 class Work(QObject):
@@ -57,11 +58,8 @@ class Work(QObject):
         super().__init__(parent)
         self._session, self._jobs, self._tasks, self._dialogs = session, jobs, tasks, dialogs
         self._running = running
-        self._progress: dict[str, float] = {}
-        self._answered: set[str] = set()
+        self._batch = HowFar({})
         self._once_more: set[str] = set()
-        self._batch: tuple[str, ...] = ()
-        self._comparing: Doing | None = None
         self._reading: Path | None = None
         running.moved.connect(self.moved)
         running.ended.connect(self._on_ended)
@@ -83,7 +81,7 @@ class Work(QObject):
     @property
     def progress(self) -> dict[str, float]:
         """For the path of each clip being placed how far it is."""
-        return self._progress
+        return self._batch.fractions
 
     @property
     def waiting(self) -> int:
@@ -111,13 +109,13 @@ class Work(QObject):
         if len(paths) == 1 and first.suffix.lower() in SOUND_SUFFIXES and first.is_file():
             self._take_sound(first)
             return
-        known = [Path(clip.media.path) for clip in shoot.clips]
-        if self.song_path is not None:
-            known.append(self.song_path)
+        clips_here = {Path(clip.media.path) for clip in shoot.clips}
+        known = clips_here | ({self.song_path} if self.song_path is not None else set())
         tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
-            found = tasks.find_clips(paths, leave_out=known)
+            everything = tasks.find_clips(paths)
+            found = [path for path in everything if path not in known]
             # Named by hand, a file with a suffix that nobody knows may still be a recording.
             odd = [path for path in found if path in paths and path.suffix.lower() not in MEDIA_SUFFIXES]
             odd = [path for path in odd if tasks.trouble(path)]
@@ -129,12 +127,11 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
-            nothing = ""
-            if odd:
-                nothing = _left_out(odd)
-            elif not found:
-                nothing = _nothing(paths, bool(tasks.find_clips(paths)))
-            return _Found(clips, sounds, [path for path in sounds if path in paths], nothing)
+            if not found and not odd:
+                remark = _nothing(paths, bool(everything))
+            else:
+                remark = " ".join(filter(None, [_left_out(odd), _here_already(clips_here & set(everything))]))
+            return _Found(clips, sounds, [path for path in sounds if path in paths], remark)
 
         self._running.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
@@ -173,7 +170,7 @@ class Work(QObject):
             return tasks.song_from_file(path, stop=ticket.stop, progress=ticket.progress, in_subprocess=True)
 
         doing = f"Reading {path.name}: beats, bars and sections"
-        failing = f"{path.name} cannot be the song."
+        failing = f"{path.name} can't be used as the song."
         self._running.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
 
     def place_waiting(self) -> None:
@@ -183,7 +180,7 @@ class Work(QObject):
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
         if self._jobs.busy("place"):
-            self.message.emit("Clips are being placed just now. Place these again when that is done.")
+            self.message.emit("Clips are being placed. Place these again when that's done.")
             return
         self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], use_cache=False)
 
@@ -192,19 +189,22 @@ class Work(QObject):
         if song is None or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
-        self._batch, self._answered, self._progress = tuple(batch), set(), {}
+        sizes = {clip.media.path: clip.media.size_bytes for clip in self._session.view.clips}
+        far = self._batch = HowFar({path: sizes.get(path, 0) for path in batch})
         beside = [one for one in answers(self._session.shoot) if one.media.path not in batch]
 
-        # Written by the job and read here: only the newest figure of each clip counts.
-        far: dict[str, float] = {}
+        # Written by the job and read here: only the newest figures count.
+        fractions: dict[str, float] = {}
+        counts: list[tuple[int, int]] = []
 
         def work(ticket: Ticket) -> None:
             def progress(path: Path, fraction: float) -> None:
-                far[str(path)] = fraction
+                fractions[str(path)] = fraction
                 ticket.progress(0.0)
 
             def comparing(done: int, whole: int) -> None:
-                ticket.progress(done / whole, f"Comparing clips: {done} of {whole} done")
+                counts.append((done, whole))
+                ticket.progress(0.0)
 
             tasks.place_clips(
                 song,
@@ -217,11 +217,11 @@ class Work(QObject):
                 use_cache=use_cache,
             )
 
-        def moved(fraction: float, words: str) -> None:
-            self._progress = {path: f for path, f in far.copy().items() if path not in self._answered}
-            if words:
-                self._comparing = Doing(words, fraction)
-            self._count_placed()
+        def moved(*_: object) -> None:
+            far.told(fractions.copy())
+            if counts:
+                far.compared(*counts[-1])
+            self._running.show("place", far.doing)
 
         def report(answer: Answer) -> None:
             self._answer(answer, song)
@@ -230,7 +230,7 @@ class Work(QObject):
             self._place_next(batch)
 
         self._running.start("place", "Placing clips", work, placed, report=report, progress=moved)
-        self._count_placed()
+        self._running.show("place", far.doing)
 
     def _place_next(self, just_placed: Sequence[str] = ()) -> None:
         """Place what came meanwhile; nothing twice in a row, even where it still waits."""
@@ -242,8 +242,7 @@ class Work(QObject):
 
     def _on_ended(self, slot: str) -> None:
         if slot == "place":
-            self._batch, self._progress, self._answered = (), {}, set()
-            self._comparing = None
+            self._batch = HowFar({})
         elif slot == "song":
             self._reading = None
 
@@ -252,9 +251,9 @@ class Work(QObject):
         if self._session.view.song is None and not self._jobs.busy("song"):
             self.read_song(path)
             return
-        answers = ("Add it as a clip (a sound recorder)", "Use it as the song from now on")
+        answers = ("Add it as a clip (from a sound recorder)", "Use it as the song")
         chosen = self._dialogs.choose_one(
-            "A sound file", f"There is a song already. What is {path.name}?", answers
+            "A sound file", f"This shoot already has a song. What is {path.name}?", answers
         )
         if chosen == 0:
             self._add([reference(path)])
@@ -264,8 +263,8 @@ class Work(QObject):
     def _found(self, found: _Found, step: bool) -> None:
         clips = found.clips
         if not clips:
-            if found.nothing:
-                self.message.emit(found.nothing)
+            if found.remark:
+                self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
             song = self._ask_song(found)
@@ -273,8 +272,8 @@ class Work(QObject):
                 clips = [media for media in clips if Path(media.path) != song]
                 self.read_song(song)
         self._add(clips, step=step)
-        if found.nothing:
-            self.message.emit(found.nothing)
+        if found.remark:
+            self.message.emit(found.remark)
 
     def _ask_song(self, found: _Found) -> Path | None:
         if len(found.named) == 1:
@@ -313,20 +312,8 @@ class Work(QObject):
             return shoot_edits.answer_clip(shoot, answer, heard_on=song.media.digest)
 
         self._session.find_out(edit, ORIGIN)
-        path = answer.media.path
-        if path in self._batch and path not in self._answered:
-            self._answered.add(path)
-            self._progress.pop(path, None)
-            self._count_placed()
-
-    def _count_placed(self) -> None:
-        number = len(self._answered)
-        whole = max(1, len(self._batch))
-        part = sum(self._progress.values())
-        words = f"Placing clips: {number} of {len(self._batch)} done"
-        # The newest progress may come before answers that were given earlier.
-        doing = self._comparing or Doing(words, min(1.0, (number + part) / whole))
-        self._running.show("place", doing)
+        if self._batch.answered(answer.media.path):
+            self._running.show("place", self._batch.doing)
 
     def _in_batch(self, clip: Clip) -> bool:
         return self._jobs.busy("place") and clip.media.path in self._batch
@@ -339,33 +326,44 @@ class Work(QObject):
 
 
 def _nothing(paths: Sequence[Path], known: bool) -> str:
-    """Why nothing came of taking these in: all of it is there already (``known``), or there is nothing in it.
+    """Why nothing came of adding these: all of it is here already (``known``), or there is nothing in it.
 
     >>> _nothing([Path("/card"), Path("/b")], known=True)
-    'All clips in card and 1 more are in the shoot already.'
+    'All clips in card and 1 more were here already.'
     """
     where = paths[0].name or str(paths[0])
     if len(paths) > 1:
         where += f" and {len(paths) - 1} more"
     elif known and paths[0].is_file():
-        return f"{where} is in the shoot already."
+        return f"{where} was here already."
     if known:
-        return f"All clips in {where} are in the shoot already."
+        return f"All clips in {where} were here already."
     return (
-        f"There is no clip in {where}, nor in the folders below it: no video and no sound file. "
-        "Drop the folder that the cards were copied to."
+        f"No clips found in {where} or its subfolders: there are no video or sound files. "
+        "Drop the folder you copied the cards to."
     )
 
 
-def _left_out(paths: Sequence[Path]) -> str:
-    """That files which were named are no clips.
+def _here_already(paths: Collection[Path]) -> str:
+    """That clips which were dropped again are in the shoot; empty for none.
 
-    >>> _left_out([Path("/a/notes.json")])
-    'notes.json is no video and no sound file: it was left out.'
+    >>> _here_already({Path("/a/A001.mov")}), _here_already({Path("/a/1.mov"), Path("/a/2.mov")})
+    ('A001.mov was here already.', '2 clips were here already.')
     """
     if len(paths) == 1:
-        return f"{paths[0].name} is no video and no sound file: it was left out."
-    return f"{len(paths)} files were left out: no video and no sound."
+        return f"{next(iter(paths)).name} was here already."
+    return f"{len(paths)} clips were here already." if paths else ""
+
+
+def _left_out(paths: Sequence[Path]) -> str:
+    """That files which were named are no clips; empty for none.
+
+    >>> _left_out([Path("/a/notes.json")])
+    'notes.json is not a video or sound file, so it was left out.'
+    """
+    if len(paths) == 1:
+        return f"{paths[0].name} is not a video or sound file, so it was left out."
+    return f"{len(paths)} files were left out: they are not video or sound." if paths else ""
 
 
 def reference(path: Path) -> MediaRef:

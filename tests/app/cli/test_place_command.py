@@ -354,6 +354,20 @@ def test_comparing_is_told_clip_by_clip(
     assert told[-3:] == ["Comparing 2 clips with others …", "1 of 2 compared", "2 of 2 compared"]
 
 
+def test_where_no_clip_has_the_song_it_is_asked_whether_it_is_the_right_one(
+    evening: Evening, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two clips of another song: the question, and that they match each other, come last."""
+    camera_file(tmp_path / "one.mov", (4.0, 24.0), style="waltz")
+    camera_file(tmp_path / "two.mov", (8.0, 14.0), style="waltz")
+    assert commands.main(["place", str(evening.song), str(tmp_path), "--workers", "1"]) == 0
+    told = capsys.readouterr().err.splitlines()
+    assert told[-2:] == [
+        f"Neither of the 2 clips has this song. Is {evening.song.name} the right song?",
+        "The other clip matches one.mov, so both may be from another song.",
+    ]
+
+
 def test_all_is_written_though_nobody_reads_the_table(
     evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -18,6 +18,7 @@ from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
 from app.model.on_song import Clip, Take
 from app.model.reasons import NO_REASON, in_words
+from app.model.wrong_song import Shared
 from tests.app.documents import answer
 from tests.app.window.made_proofs import MadeFit, MadeProof, make_proof
 
@@ -165,6 +166,11 @@ class MadeUpTasks:
         self.fit: MadeFit | None = None
         """What settling finds."""
         self.before_proofs: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.shared: Shared | None = None
+        """What clips without the song share."""
+        self.shared_among: list[list[Path]] = []
+        """For each time that was asked, of which clips."""
+        self.before_shared: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -202,6 +208,18 @@ class MadeUpTasks:
         self.mapped_again.append((song.map, from_s))
         progress(1.0)
         return self.found_again
+
+    def shared_sound(
+        self,
+        paths: Sequence[Path],
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> Shared | None:
+        self.shared_among.append(list(paths))
+        self.before_shared(stop)
+        return self.shared
 
     def place_clips(
         self,

@@ -291,7 +291,8 @@ def test_progress_rises_to_one(channels: int, song_there: bool) -> None:
     assert reports[-1] == pytest.approx(1.0)
     assert reports == sorted(reports)
     assert reports[0] >= 0
-    assert len(reports) > 3
+    # No bar stands still: what follows the search, half of the work, is told too.
+    assert max(np.diff([0.0, *reports])) < 0.45
 
 
 def _take(seconds: float, strength: float, verdict: PlaceVerdict) -> TakeFit:

@@ -131,8 +131,9 @@ def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: st
             line, some, 0, 50.0, ambiguity_s, 1e-5, 1e-7, nothing, nothing, nothing, None, segments
         )  # fmt: skip
 
-    unsure = FittedTake(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [])
-    other = FittedTake(fit(20.0, 30.0 + step_s, 0.0), 10.0 if step_s < 1 else 19.0, 40.0, [])
+    unsure = FittedTake(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [], (0.0, 10.0))
+    start_s = 10.0 if step_s < 1 else 19.0
+    other = FittedTake(fit(20.0, 30.0 + step_s, 0.0), start_s, 40.0, [], (start_s, 40.0))
     assert take_verdict(Takes(1.0, [unsure, other]), 0)[0] == verdict
     assert take_verdict(Takes(1.0, [unsure, other]), 1)[0] == "placed"
 
@@ -151,7 +152,7 @@ def test_a_line_may_be_the_echo_of_an_earlier_arrival(
 
 def _found(seconds: float, strength: float, *, undecided: bool) -> FittedTake:
     rivals = [RivalFit(9.0, 1.0, 1.0, twin=True, margin_sd=0.0)] if undecided else []
-    return FittedTake(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals)
+    return FittedTake(cast(LineFit, SimpleNamespace(strength=strength)), 0.0, seconds, rivals, (0.0, seconds))
 
 
 def test_what_chance_finds_in_hours_is_no_take_beside_a_plain_one() -> None:

@@ -24,7 +24,8 @@ def ends(clip: Samples, lag_s: float, core: tuple[float, float], **bounds: float
     """Ends of the take around ``core``, a stretch of the clip in which the song surely runs."""
     white, fit = fitted(clip, lag_s, *core)
     low, high = bounds.get("low", 0.0), bounds.get("high", len(clip) / RATE)
-    return take_ends(white, index(), fit, *core, low, high)
+    found = take_ends(white, index(), fit, *core, low, high)
+    return found.start_s, found.end_s
 
 
 @pytest.mark.parametrize("over_db", [-30.0, 0.0])

@@ -42,7 +42,7 @@ def found_in_parts(clip: Samples, lines: tuple[Line, Line], seam_s: float) -> li
         fit = fit_line(white, index(), line, start, end)
         assert fit is not None
         rivals = find_rivals(white, index(), fit, blocks.peaks_within(start, end), start, end)
-        parts.append(FittedTake(fit, start, end, rivals))
+        parts.append(FittedTake(fit, start, end, rivals, (start, end)))
     return merged(white, index(), parts, blocks)
 
 

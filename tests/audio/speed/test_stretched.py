@@ -20,7 +20,7 @@ def doubt(take: StretchedTake) -> ReasonCode | None:
 def takes(clip: Samples, ready: SongBands) -> list[StretchedTake]:
     """The takes of the best time-stretched candidate."""
     candidates = [candidate for candidate in candidate_speeds(clip, ready) if candidate.pitch_kept]
-    return place_stretched(clip, ready, candidates[0]) if candidates else []
+    return place_stretched(clip, ready, candidates[0], 0.0) if candidates else []
 
 
 @pytest.mark.parametrize("speed", [0.8, 1.6])
@@ -63,7 +63,7 @@ def test_another_song_in_the_same_tempo_is_never_placed(speed: float) -> None:
     ready = song_bands(seed=8, beat_s=0.5)
     for shift in (0.0, 1.0, 2.5):
         candidate = SpeedCandidate(Line(20.0, 19.0 * speed + shift, speed), True, 30.0, (5.0, 35.0))
-        for take in place_stretched(clip, ready, candidate):
+        for take in place_stretched(clip, ready, candidate, 0.0):
             assert doubt(take) is not None
             assert take.strength < 10
 
@@ -79,6 +79,6 @@ def test_minutes_of_camera_around_it() -> None:
     clip = between_noise(run, 400.0, 55.0)
     best = candidate_speeds(clip, song_bands())[0]
     assert best.pitch_kept
-    (take,) = place_stretched(clip, song_bands(), best)
+    (take,) = place_stretched(clip, song_bands(), best, 0.0)
     assert [take.start_s, take.end_s] == pytest.approx([400.0, 425.6], abs=0.6)
     assert abs(take.line.song_time(410.0) - 18.5) < take.uncertainty_s

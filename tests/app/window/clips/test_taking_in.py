@@ -100,8 +100,20 @@ def test_dropping_a_folder_twice_adds_nothing(qtbot: QtBot, window: MainWindow, 
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
     drop(window, [folder])
     qtbot.waitUntil(lambda: bool(window.notice.text))
-    assert window.notice.text == "All clips in shoot are in the shoot already."
+    assert window.notice.text == "All clips in shoot were here already."
     assert len(window.session.view.clips) == 10
+
+
+def test_clips_dropped_again_among_new_ones_are_counted(
+    qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path
+) -> None:
+    some = [path for path in tasks.files if path.parent.name == "Singer"]
+    drop(window, some)
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == len(some) and idle(window))
+    assert not window.notice.text
+    drop(window, [folder])
+    qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
+    assert window.notice.text == f"{len(some)} clips were here already."
 
 
 def test_a_file_that_is_no_recording_does_not_become_a_clip(
@@ -113,7 +125,7 @@ def test_a_file_that_is_no_recording_does_not_become_a_clip(
     tasks.closed["notes.json"] = "This is no recording."
     drop(window, [notes, odd])
     qtbot.waitUntil(lambda: bool(window.notice.text) and idle(window))
-    assert window.notice.text == "notes.json is no video and no sound file: it was left out."
+    assert window.notice.text == "notes.json is not a video or sound file, so it was left out."
     assert [Path(clip.media.path).name for clip in window.session.view.clips] == ["odd.rec"]
 
 
@@ -122,7 +134,7 @@ def test_a_folder_without_clips_is_told_by_its_name(qtbot: QtBot, window: MainWi
     empty.mkdir()
     drop(window, [empty])
     qtbot.waitUntil(lambda: bool(window.notice.text))
-    assert window.notice.text.startswith("There is no clip in card 3, ")
+    assert window.notice.text.startswith("No clips found in card 3 or its subfolders: ")
     assert "Drop the folder" in window.notice.text
 
 
@@ -136,7 +148,7 @@ def test_a_sound_file_beside_a_song_is_asked_about(
     answers.one = 0
     drop(window, [recorder])
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 1 and idle(window))
-    assert answers.asked == ["There is a song already. What is recorder.wav?"]
+    assert answers.asked == ["This shoot already has a song. What is recorder.wav?"]
     assert window.session.view.song is not None
     assert window.session.view.song.media.path.endswith("harbour-waltz.wav")
 
@@ -162,7 +174,8 @@ def test_a_song_that_cannot_be_read_is_told_in_a_sentence(
     drop(window, [song_file(tmp_path)])
     qtbot.waitUntil(lambda: bool(window.notice.text))
     assert window.notice.text == (
-        "harbour-waltz.wav cannot be the song. This is no recording that can be read: check that it plays."
+        "harbour-waltz.wav can't be used as the song. "
+        "This is no recording that can be read: check that it plays."
     )
     assert window.notice.isVisible()
     assert window.session.view.song is None

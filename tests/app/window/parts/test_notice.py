@@ -20,10 +20,10 @@ def notice(qtbot: QtBot, theme: Theme) -> Notice:
 
 
 def test_one_cause_is_told_once_and_goes_when_it_is_mended(notice: Notice) -> None:
-    notice.tell("a.wav cannot be the song.", "song")
-    notice.tell("b.wav cannot be the song.", "song")
+    notice.tell("a.wav can't be used as the song.", "song")
+    notice.tell("b.wav can't be used as the song.", "song")
     notice.tell("The disk is full.", "copy")
-    assert notice.text == "b.wav cannot be the song.\nThe disk is full."
+    assert notice.text == "b.wav can't be used as the song.\nThe disk is full."
     notice.mended("song")
     assert notice.text == "The disk is full."
     notice.mended("copy")
@@ -38,8 +38,8 @@ def test_no_more_than_a_few_are_told(notice: Notice) -> None:
 
 def test_what_is_harmless_is_plain_and_does_not_pile_up(notice: Notice) -> None:
     notice.say("There is no thin place.")
-    notice.say("All clips are in the shoot already.")
-    assert notice.text == "All clips are in the shoot already."
+    notice.say("All clips were here already.")
+    assert notice.text == "All clips were here already."
     assert notice.troubles.isHidden()
     assert notice.remark.property("role") == "ink"
     notice.tell("The disk is full.")
@@ -55,7 +55,7 @@ def test_a_song_that_failed_is_told_until_a_song_is_read(
 ) -> None:
     tasks.song_error = OSError("This is no recording.")
     window.work.read_song(Path("/shoot/a.txt"))
-    qtbot.waitUntil(lambda: window.notice.text == "a.txt cannot be the song. This is no recording.")
+    qtbot.waitUntil(lambda: window.notice.text == "a.txt can't be used as the song. This is no recording.")
     tasks.song_error = None
     window.work.read_song(Path("/shoot/a.wav"))
     assert window.notice.text == ""
