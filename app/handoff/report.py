@@ -4,6 +4,7 @@ import json
 from pathlib import PurePath
 
 from app.model.coverage.coverage import SectionCoverage, coverage, covers
+from app.model.coverage.staves import stave_order
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
@@ -37,6 +38,9 @@ def report(shoot: SongView) -> Json:
                           "family": str                  (the same for sections that sound alike; or empty),
                           "voice": bool or null          (a lead voice is heard; null: not known),
                           "level_db": float or null}, …]},
+         "angles":                                       (in stave order)
+           [{"name": str, "safety": bool,
+             "named": bool}, …],                         (false: a made-up name for what one camera shot)
          "clips":                                        (in the order of the shoot)
            [{"path": str, "id": str, "angle": str or null, "safety": bool,
              "duration_s": float, "frame_rate": "24000/1001" or null (sound only),
@@ -64,7 +68,9 @@ def report(shoot: SongView) -> Json:
            [{"letter": str, "name": str, "start_s": float, "end_s": float,
              "bars": [{"bar": int from 1, "start_s": float, "end_s": float, "depth": int,
                        "takes": [take id, …], "doubtful": [take id, …],
-                       "angles": int, "safety_only": bool}, …],
+                       "angles": int, "safety_only": bool,
+                       "not_named": bool                 (not told whether thin: its angles are not named yet)
+                      }, …],
              "thin": [{"first_bar": int, "last_bar": int,
                        "kind": "nothing", "one angle" or "safety only", "words": str}, …]}, …]}
     """
@@ -72,6 +78,10 @@ def report(shoot: SongView) -> Json:
         "report_version": REPORT_VERSION,
         "name": shoot.name,
         "song": None if shoot.song is None else _song(shoot.song),
+        "angles": [
+            {"name": angle.name, "safety": angle.safety, "named": angle.named}
+            for angle in stave_order(shoot.angles)
+        ],
         "clips": [_clip(shoot, clip) for clip in shoot.clips],
         "coverage": [_section(section) for section in coverage(shoot)],
     }
@@ -180,6 +190,7 @@ def _section(part: SectionCoverage) -> Json:
                 "doubtful": list(bar.doubtful),
                 "angles": bar.angles,
                 "safety_only": bar.safety_only,
+                "not_named": bar.not_named,
             }
             for bar in part.bars
         ],

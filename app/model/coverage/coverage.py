@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from app.model.coverage.staves import stave_order
-from app.model.coverage.thinness import KINDS, Thin, thinness
+from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin, thinness
+from app.model.document.angle import Angle
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
@@ -28,7 +29,9 @@ class BarCoverage:
     angles: int
     """Distinct angles among ``takes``."""
     thin: Thin | None
-    """Why there is little to cut to; None where there is enough."""
+    """Why there is little to cut to; None where there is enough, or where that cannot be told yet."""
+    not_named: bool = False
+    """It would be thin, but nobody named the angle that shows it yet."""
 
     @property
     def depth(self) -> int:
@@ -58,6 +61,22 @@ class SectionCoverage:
     section: Section
     bars: tuple[BarCoverage, ...]
     thin: tuple[ThinPlace, ...]
+
+    @property
+    def not_named(self) -> bool:
+        """Whether bars of it could be thin, but their angles are not named yet."""
+        return any(bar.not_named for bar in self.bars)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What there is to say of the section, in a few words each."""
+        return (*(place.words for place in self.thin), *([NOT_NAMED] if self.not_named else []))
+
+
+def unnamed_angles(shoot: SongView) -> tuple[Angle, ...]:
+    """The angles with something to show that nobody named yet, in stave order."""
+    used = {clip.angle_id for clip in counted_clips(shoot)}
+    return tuple(one for one in stave_order(shoot.angles) if not one.named and one.id in used)
 
 
 def covers(take: Take, bar: BarSpan) -> bool:
@@ -124,6 +143,7 @@ def touched(take: Take, spans: Sequence[BarSpan]) -> range:
 def _bars_covered(shoot: SongView, spans: Sequence[BarSpan]) -> list[BarCoverage]:
     """Who covers each bar; a take is compared with the bars it runs through only."""
     safeties = {angle.id for angle in shoot.angles if angle.safety}
+    unnamed = {angle.id for angle in shoot.angles if not angle.named}
     placed: list[list[tuple[str, str]]] = [[] for _ in spans]
     doubtful: list[list[str]] = [[] for _ in spans]
     for clip in counted_clips(shoot):
@@ -138,13 +158,16 @@ def _bars_covered(shoot: SongView, spans: Sequence[BarSpan]) -> list[BarCoverage
     bars = []
     for bar, here, maybe in zip(spans, placed, doubtful, strict=True):
         angles = {angle_id for angle_id, _ in here}
+        thin = thinness(angles, safeties)
+        not_named = thin is not None and bool(angles & unnamed)
         bars.append(
             BarCoverage(
                 bar=bar,
                 takes=tuple(take_id for _, take_id in here),
                 doubtful=tuple(maybe),
                 angles=len(angles),
-                thin=thinness(angles, safeties),
+                thin=None if not_named else thin,
+                not_named=not_named,
             )
         )
     return bars

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from app.model.coverage.coverage import coverage
+from app.model.coverage.thinness import NOT_NAMED
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from app.window.parts import words
@@ -33,9 +34,12 @@ def score_figure(shoot: SongView) -> str:
     """How many thin places there are."""
     if not any(clip.takes for clip in shoot.clips):
         return ""
-    thin = sum(len(section.thin) for section in coverage(shoot))
+    sections = coverage(shoot)
+    thin = sum(len(section.thin) for section in sections)
     if words.to_be_placed(shoot):
         return f"{thin} thin so far"
+    if any(section.not_named for section in sections):
+        return f"{thin} thin · angles not named" if thin else NOT_NAMED
     return words.count(thin, "thin place") if thin else "no thin places"
 
 

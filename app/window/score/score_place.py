@@ -43,7 +43,8 @@ class ScorePlace(Place):
     """Who covers which bar."""
 
     title = "Score"
-    nothing_thin = Signal()
+    nothing_thin = Signal(str)
+    """There is no thin place to go to; in a sentence."""
 
     def __init__(
         self,
@@ -115,7 +116,8 @@ class ScorePlace(Place):
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = sum(len(section.thin) for section in self._sections)
-        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
+        not_named = any(section.not_named for section in self._sections)
+        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot), not_named=not_named)
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         self.action_table.refresh()

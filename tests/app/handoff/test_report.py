@@ -39,7 +39,7 @@ CLIP = {
 }  # fmt: skip
 BAR = {
     "bar": WHOLE, "start_s": NUMBER, "end_s": NUMBER, "depth": WHOLE, "takes": [WORDS], "doubtful": [WORDS],
-    "angles": WHOLE, "safety_only": TRUTH,
+    "angles": WHOLE, "safety_only": TRUTH, "not_named": TRUTH,
 }  # fmt: skip
 SHAPE: Mapping[str, object] = {
     "report_version": WHOLE,
@@ -53,6 +53,7 @@ SHAPE: Mapping[str, object] = {
              "family": WORDS, "voice": (bool, type(None)), "level_db": MAYBE_NUMBER}
         ],
     },
+    "angles": [{"name": WORDS, "safety": TRUTH, "named": TRUTH}],
     "clips": [CLIP],
     "coverage": [
         {
