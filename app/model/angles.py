@@ -22,7 +22,7 @@ _COUNTERS = re.compile(
       | [A-Z]\d{3,}(?:[A-Z]\d{2,})?(?:[_-].*)?         # C0012, P1000123, A001C003_…
       | [A-Z]{2}\d{6}                                  # GX010023
       | (?:[A-Z]{3}_|_[A-Z]{3})\d{4}                   # IMG_1234, _DSC0042
-      | (?-i:[A-Z]{2,4}\d{4,}|[A-Z]{2,3}[_-]\d{4,})  # ABCD0012, AB_00123: in capitals, as machines write them
+      | (?-i:[A-Z]{2,4}\d{4,}|[A-Z]{2,3}[_-]\d{4,}[\d_-]*)  # ABCD0012, AB_00123: in capitals
       | (?:DSC|DSCF|DSCN|IMG|MVI|MOV|MAH|MAQ|VID|VIDEO|PXL|CLIP|STE|ZOOM|REC|DJI|MAX|SAM)[ _-]?\d[\d_-]*
         (?:[A-Z]{2}\d*)?
     )$""",

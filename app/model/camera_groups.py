@@ -206,16 +206,15 @@ def _runs(clips: Sequence[Filed], named: Sequence[_Named], body: Sequence[int]) 
     """
     units: list[list[int]] = []
     for n in sorted(body):
-        folder, number = _card(clips[n].path), named[n].number
-        for unit in units:
-            if _card(clips[unit[0]].path) == folder and not _together(clips, [n], unit):
-                numbers = [one for m in unit if (one := named[m].number) is not None]
-                far = (
-                    all(abs(number - one) >= FAR_NUMBERS for one in numbers) if number is not None else False
-                )
-                if named[n].reel or not numbers or not far:
-                    unit.append(n)
-                    break
+        near = [
+            (gap, unit)
+            for unit in units
+            if _card(clips[unit[0]].path) == _card(clips[n].path)
+            and ((gap := _gap(named, n, unit)) < FAR_NUMBERS or named[n].reel)
+            and not _together(clips, [n], unit)
+        ]
+        if near:
+            min(near, key=lambda one: one[0])[1].append(n)
         else:
             units.append([n])
     bodies: list[list[list[int]]] = []
@@ -226,6 +225,13 @@ def _runs(clips: Sequence[Filed], named: Sequence[_Named], body: Sequence[int]) 
         else:
             home.append(unit)
     return [[n for unit in one for n in unit] for one in bodies]
+
+
+def _gap(named: Sequence[_Named], n: int, unit: Sequence[int]) -> int:
+    """How far the number of a clip is from the nearest of a unit; 0 where numbers do not tell."""
+    number = named[n].number
+    others = [one for m in unit if (one := named[m].number) is not None]
+    return 0 if number is None else min((abs(number - one) for one in others), default=0)
 
 
 def _card(path: str) -> str:
@@ -248,9 +254,8 @@ def _apart(clips: Sequence[Filed], named: Sequence[_Named], one: Sequence[int], 
             return True  # they took turns
     elif _repeated(clips, one, other):
         return True
-    numbers = [[number for n in unit if (number := named[n].number) is not None] for unit in (one, other)]
-    near = any(abs(a - b) < FAR_NUMBERS for a in numbers[0] for b in numbers[1])
-    return all(numbers) and not near
+    a, b = (next((m for n in unit if (m := named[n].number) is not None), None) for unit in (one, other))
+    return a is not None and b is not None and abs(a - b) >= FAR_NUMBERS
 
 
 def _repeated(clips: Sequence[Filed], one: Iterable[int], other: Iterable[int]) -> bool:

@@ -12,6 +12,7 @@ from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
 
 Item = TypeVar("Item")
+NO_NAME = "An angle needs a name. Type what the camera shows, such as Singer or Safety wide."
 
 
 def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]:
@@ -182,7 +183,7 @@ def without_empty_angles(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
 def _checked_name(name: str) -> str:
     name = tidy_name(name)
     if not name:
-        raise ValueError("An angle needs a name. Type what the camera shows, such as Singer or Safety wide.")
+        raise ValueError(NO_NAME)
     return name
 
 

@@ -19,18 +19,25 @@ CLIP_MENU = ("check", "type angle", "angle", "note", "again", "refuse", "remove"
 
 
 def clips_actions(
-    steps: ClipSteps, search: ClipsFilter, work: Work, show_all: Callable[[], None]
+    steps: ClipSteps,
+    search: ClipsFilter,
+    work: Work,
+    show_all: Callable[[], None],
+    listed: Callable[[], bool],
 ) -> Sequence[Line]:
-    """How clips are searched, and what is done to those that are chosen."""
+    """How clips are searched, and what is done to those that are chosen, as long as they are ``listed``."""
 
     def some() -> bool:
-        return steps.some
+        return steps.some and listed()
 
     def place_words() -> str:
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
 
     return (
-        Line("search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search)),
+        Line(
+            "search the clips",
+            Action("Search Clips", "Ctrl+F", "Search the clips", search.search, enabled=listed),
+        ),
         Line(
             "show the clips of one verdict",
             Action(
@@ -38,12 +45,17 @@ def clips_actions(
                 "Ctrl+Shift+V",
                 "Choose the verdict that is shown",
                 search.verdict.showPopup,
+                enabled=listed,
             ),
         ),
         Line(
             "show the clips of one angle",
             Action(
-                "Show One Angle", "Ctrl+Shift+A", "Choose the angle that is shown", search.angle.showPopup
+                "Show One Angle",
+                "Ctrl+Shift+A",
+                "Choose the angle that is shown",
+                search.angle.showPopup,
+                enabled=listed,
             ),
         ),
         Line(
@@ -54,7 +66,7 @@ def clips_actions(
                 "Show every clip again",
                 show_all,
                 name="show all",
-                enabled=lambda: not search.wanted.everything,
+                enabled=lambda: listed() and not search.wanted.everything,
             ),
         ),
         Line("choose every clip that is shown", keys=("Ctrl+A",)),
@@ -74,7 +86,12 @@ def clips_actions(
         Line(
             "type the angle of the chosen clips",
             Action(
-                "Type Angle", "F2", "Type the angle of the chosen clips", steps.edit_angle, name="type angle"
+                "Type Angle",
+                "F2",
+                "Type the angle of the chosen clips",
+                steps.edit_angle,
+                name="type angle",
+                enabled=listed,
             ),
         ),
         Line(

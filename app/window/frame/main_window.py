@@ -118,6 +118,7 @@ class MainWindow(QMainWindow):
             self.recent,
             self.dialogs,
             self._ways_in(),
+            pictures,
         )
         self.song = SongPlace(
             self.session,
@@ -222,6 +223,11 @@ class MainWindow(QMainWindow):
         self.safe_copy.close()
         event.accept()
 
+    def name_angles(self) -> None:
+        """Go to the page on which angles are named."""
+        self.go(self.places.index(self.clips))
+        self.clips.name_angles()
+
     def offer_recent(self) -> None:
         """Offer the shoots opened last."""
         self.menus.pop_up_recent()
@@ -244,6 +250,7 @@ class MainWindow(QMainWindow):
             folder=table["folder"],
             watch=table["watch"],
             sample=table["sample"],
+            name=table["name angles"],
             redo=table["redo"],
             open_shoot=self._open_recent,
         )

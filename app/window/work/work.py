@@ -88,6 +88,11 @@ class Work(QObject):
         return self._progress
 
     @property
+    def placing(self) -> bool:
+        """Whether clips are being looked for or placed."""
+        return self._jobs.busy("find") or self._jobs.busy("place")
+
+    @property
     def waiting(self) -> int:
         """How many clips wait to be placed and are not being placed."""
         if self._session.view.song is None:

@@ -126,25 +126,13 @@ def test_every_clip_has_one_camera(clips: list[Filed]) -> None:
     assert cameras(clips) == found
 
 
-@given(CLIPS, st.builds(Filed, st.integers(0, 9).map("new/ZZ{:04d}.MTS".format)))
-def test_a_clip_of_another_series_moves_nothing(clips: list[Filed], more: Filed) -> None:
-    before = [one.members for one in cameras(clips)]
-    assert [one.members for one in cameras([*clips, more])] == [*before, (len(clips),)]
-
-
-@given(CLIPS, st.data())
-def test_a_clip_that_comes_parts_others_only_if_it_was_read_and_joins_none(
-    clips: list[Filed], data: st.DataObject
-) -> None:
-    taken = {clip.path for clip in clips}
-    more = Filed(data.draw(PATHS.filter(lambda path: path not in taken)))
-
+@given(CLIPS, PATHS, FACTS)
+def test_a_clip_from_a_new_card_moves_no_other(clips: list[Filed], path: str, facts: FileFacts) -> None:
     def pairs(filed: list[Filed]) -> set[tuple[int, int]]:
-        return {
-            pair for one in cameras(filed) for pair in combinations(one.members, 2) if max(pair) < len(clips)
-        }
+        found = {pair for one in cameras(filed) for pair in combinations(one.members, 2)}
+        return {pair for pair in found if max(pair) < len(clips)}
 
-    assert pairs([*clips, more]) <= pairs(clips)
+    assert pairs([*clips, Filed(f"new/{path}", facts)]) == pairs(clips)
 
 
 @given(CLIPS)
