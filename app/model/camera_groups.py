@@ -6,8 +6,9 @@ the order of the shoot, so a clip that comes later never moves those before it u
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import PurePath
 
@@ -91,7 +92,10 @@ def cameras(clips: Sequence[Filed]) -> tuple[Camera, ...]:
         letter, kind = named[pile[0]].reel, named[pile[0]].kind
         for body in _bodies(clips, pile):
             found += [Camera(tuple(sorted(part)), letter, kind) for part in _runs(clips, named, body)]
-    return tuple(sorted(found, key=lambda camera: camera.members[0]))
+    # A letter that several cameras share is that of a folder of all of them.
+    often = Counter(camera.letter for camera in found)
+    told = [replace(camera, letter="") if often[camera.letter] > 1 else camera for camera in found]
+    return tuple(sorted(told, key=lambda camera: camera.members[0]))
 
 
 def recorded_s(clip: Filed) -> float | None:
@@ -142,10 +146,8 @@ def _named(path: PurePath) -> _Named:
         (part for part in reversed(path.parent.parts) if not is_layout(part) or _REEL_FOLDER.match(part)), ""
     )
     reel = _REEL_FOLDER.match(card)
-    if reel is not None:
-        return _Named(reel[1].upper(), series, number, "Camera")
     phone = series.rstrip("_-") in _PHONE_SERIES or series == "date"
-    return _Named("", series, number, "Phone" if phone else "Camera")
+    return _Named("" if reel is None else reel[1].upper(), series, number, "Phone" if phone else "Camera")
 
 
 def _series(stem: str) -> tuple[str, int | None]:

@@ -74,8 +74,8 @@ class SectionCoverage:
 
 
 def unnamed_angles(shoot: SongView) -> tuple[Angle, ...]:
-    """The angles with something to show that nobody named yet, in stave order."""
-    used = {clip.angle_id for clip in counted_clips(shoot)}
+    """The angles with a take to show that nobody named yet, in stave order."""
+    used = {clip.angle_id for clip in counted_clips(shoot) if clip.takes}
     return tuple(one for one in stave_order(shoot.angles) if not one.named and one.id in used)
 
 

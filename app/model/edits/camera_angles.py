@@ -7,35 +7,35 @@ words in names of files and folders did, is left alone, and so is every clip on 
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from pathlib import PurePath
 
 from app.model.angles import guess_angle, same_name
 from app.model.camera_groups import Camera, Filed, cameras
 from app.model.document.angle import Angle
 from app.model.document.change import NOTHING, Change
-from app.model.document.clip import ClipRecord
+from app.model.document.clip import ClipRecord, FileFacts
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
-from app.model.edits.angle_edits import without_empty_angles
 
 UNSORTED = "unsorted"
 """Id, never kept, of the angle that a clip is on until it is grouped."""
 
 
-def group_cameras(shoot: Shoot) -> tuple[Shoot, Change]:
+def group_cameras(shoot: Shoot, just_read: str = "") -> tuple[Shoot, Change]:
     """Give each camera an angle of its own, among the clips whose angle nobody named.
 
     An angle stays with the camera that most of its clips are of, and keeps its name and all that was said of
-    it.
+    it. A clip that just came goes to the angle that a person gave to its camera. ``just_read`` is the id of
+    the clip whose file was read just now, if any.
     """
+    before, shoot = shoot, _with_known(shoot)
     open_ids = {angle.id for angle in shoot.angles if not angle.named} | {UNSORTED}
     clips = [clip for clip in shoot.clips if clip.angle_id in open_ids]
-    if not clips:
-        return shoot, NOTHING
     groups = cameras([Filed(clip.media.path, clip.facts) for clip in clips])
     angles = list(shoot.angles)
     free = [angle for angle in angles if not angle.named]
     goes_to: dict[str, str] = {}
-    for n, angle in _kept(clips, groups, free).items():
+    for n, angle in _kept(clips, groups, free, just_read).items():
         goes_to |= {clips[m].id: angle.id for m in groups[n].members}
     for group in groups:
         first = clips[group.members[0]]
@@ -47,48 +47,58 @@ def group_cameras(shoot: Shoot) -> tuple[Shoot, Change]:
     used = {clip.angle_id for clip in moved}
     left = tuple(angle for angle in angles if angle.named or angle.id in used)
     change = NOTHING
-    if moved != shoot.clips:
+    if moved != before.clips:
         change |= Change.CLIPS
-    if left != shoot.angles:
+    if left != before.angles:
         change |= Change.ANGLES
-    return (replace(shoot, clips=moved, angles=left), change) if change else (shoot, NOTHING)
+    return (replace(shoot, clips=moved, angles=left), change) if change else (before, NOTHING)
 
 
-def join_named(shoot: Shoot, clip_id: str) -> tuple[Shoot, Change]:
-    """Put a clip whose file was read just now on the angle that a person gave to its camera.
+def _with_known(shoot: Shoot) -> Shoot:
+    """Put clips that just came on the angle that a person gave to their camera: nobody is asked twice.
 
-    So nobody is asked twice what a camera shows. It stays where it is unless all other clips of its camera
-    are on that one angle, and no words in their names put them there.
+    Only where the path leaves no doubt: the camera's other clips are all on that angle, not drawn there by
+    words in names, and the card has its letter or the clip lies in the folder of one of them.
     """
-    clip = shoot.clip(clip_id)
     by_id = {angle.id: angle for angle in shoot.angles}
-    if by_id[clip.angle_id].named:
-        return shoot, NOTHING
-    named = {
-        one.angle_id
-        for one in shoot.clips
-        if (words := guess_angle(one.media.path)) is not None
-        and same_name(words.name, by_id[one.angle_id].name)
-    }
-    clips = [one for one in shoot.clips if one.angle_id not in named]
-    groups = cameras([Filed(one.media.path, one.facts) for one in clips])
-    members = next(group.members for group in groups if clip in [clips[n] for n in group.members])
-    beside = {clips[n].angle_id for n in members if clips[n].id != clip_id}
-    if len(beside) != 1 or not by_id[angle_id := beside.pop()].named:
-        return shoot, NOTHING
-    moved = tuple(replace(one, angle_id=angle_id) if one.id == clip_id else one for one in shoot.clips)
-    return without_empty_angles(replace(shoot, clips=moved), Change.CLIPS)
+
+    def was_named(clip: ClipRecord) -> bool:
+        words = guess_angle(clip.media.path)
+        return words is None or not same_name(words.name, by_id[clip.angle_id].name)
+
+    known = [clip for clip in shoot.clips if clip.angle_id != UNSORTED and was_named(clip)]
+    goes_to: dict[str, str] = {}
+    for new in (clip for clip in shoot.clips if clip.angle_id == UNSORTED):
+        clips = [*known, new]
+        groups = cameras([Filed(clip.media.path) for clip in clips])
+        camera = next(one for one in groups if len(known) in one.members)
+        others = [clips[n] for n in camera.members[:-1]]
+        near = camera.letter or any(_folder(one) == _folder(new) for one in others)
+        on = {clip.angle_id for clip in others}
+        if near and len(on) == 1 and by_id[angle_id := on.pop()].named:
+            goes_to[new.id] = angle_id
+    moved = tuple(replace(one, angle_id=goes_to.get(one.id, one.angle_id)) for one in shoot.clips)
+    return replace(shoot, clips=moved)
 
 
-def _kept(clips: Sequence[ClipRecord], groups: Sequence[Camera], free: Sequence[Angle]) -> dict[int, Angle]:
-    """Which angle each camera keeps, by the number of the camera: where they share most clips comes first."""
+def _folder(clip: ClipRecord) -> PurePath:
+    return PurePath(clip.media.path).parent
+
+
+def _kept(
+    clips: Sequence[ClipRecord], groups: Sequence[Camera], free: Sequence[Angle], just_read: str
+) -> dict[int, Angle]:
+    """Which angle each camera keeps, by the number of the camera: where they share most clips comes first.
+
+    Clips whose file was read before decide, for they are where they belong.
+    """
     by_id = {angle.id: angle for angle in free}
-    shared = Counter(
-        (n, clips[m].angle_id)
-        for n, group in enumerate(groups)
-        for m in group.members
-        if clips[m].angle_id in by_id
-    )
+    shared: Counter[tuple[int, str]] = Counter()
+    for n, group in enumerate(groups):
+        for clip in (clips[m] for m in group.members):
+            if clip.angle_id in by_id:
+                settled = clip.facts != FileFacts() and clip.id != just_read
+                shared[n, clip.angle_id] += len(clips) + 1 if settled else 1
     kept: dict[int, Angle] = {}
     for (n, angle_id), _ in sorted(shared.items(), key=lambda one: (-one[1], one[0][0])):
         if n not in kept and angle_id in by_id:

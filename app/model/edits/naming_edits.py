@@ -9,7 +9,7 @@ from app.model.document.angle import Angle
 from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
-from app.model.edits.angle_edits import without_empty_angles
+from app.model.edits.angle_edits import NO_NAME, without_empty_angles
 
 
 def name_angles(shoot: Shoot, named: Sequence[tuple[str, Collection[str]]]) -> tuple[Shoot, Change]:

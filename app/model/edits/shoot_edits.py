@@ -10,14 +10,14 @@ from pathlib import PurePath
 from app.model.angles import EVERYWHERE, guess_angle, root_of
 from app.model.answers import Answer
 from app.model.document.change import NOTHING, Change
-from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.clip import ClipRecord
 from app.model.document.findings import Finding
 from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
 from app.model.edits.angle_edits import angle_called, without_empty_angles
-from app.model.edits.camera_angles import UNSORTED, group_cameras, join_named
+from app.model.edits.camera_angles import UNSORTED, group_cameras
 from app.model.song_map.section_ids import with_ids
 
 
@@ -221,11 +221,8 @@ def _told_apart(shoot: Shoot, change: Change, old: ClipRecord) -> tuple[Shoot, C
     """The shoot after a file was read, or has changed: its clip may be another camera's."""
     if shoot.angle(old.angle_id).named:
         return shoot, change
-    shoot, grouped = group_cameras(shoot)
-    joined = NOTHING
-    if old.facts == FileFacts():
-        shoot, joined = join_named(shoot, old.id)
-    return shoot, change | grouped | joined
+    shoot, grouped = group_cameras(shoot, just_read=old.id)
+    return shoot, change | grouped
 
 
 def _planned(shoot: Shoot) -> set[str]:

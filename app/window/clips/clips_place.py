@@ -73,6 +73,7 @@ class ClipsPlace(Place):
     ) -> None:
         super().__init__(session, theme, parent)
         self._work, self._moved = work, moved
+        self._is_naming = False
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme)
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
@@ -115,14 +116,12 @@ class ClipsPlace(Place):
     @property
     def is_naming(self) -> bool:
         """Whether the page is open on which angles are named."""
-        return self._stack.currentWidget() is self.naming
+        return self._is_naming
 
     def name_angles(self) -> None:
         """Open the page on which angles are named."""
         if not self.is_naming:
-            self.naming.begin()
-            self._stack.setCurrentWidget(self.naming)
-            self.action_table.refresh()
+            self._turn_to_naming()
         self.take_focus()
 
     def key_lines(self) -> list[KeyLine]:
@@ -168,14 +167,19 @@ class ClipsPlace(Place):
 
     def _turn_page(self) -> None:
         """Show the first page or the table; while angles are named, that page stays."""
-        if not self.session.view.clips:
-            self._stack.setCurrentIndex(0)
-        elif not self.is_naming:
-            self._stack.setCurrentIndex(1)
+        self._is_naming &= bool(self.session.view.clips)
+        self._stack.setCurrentIndex(2 if self.is_naming else 1 if self.session.view.clips else 0)
+
+    def _turn_to_naming(self) -> None:
+        self._is_naming = True
+        self.naming.begin()
+        self._turn_page()
+        self.action_table.refresh()
 
     def _leave_naming(self) -> None:
         if self.is_naming:
-            self._stack.setCurrentIndex(1 if self.session.view.clips else 0)
+            self._is_naming = False
+            self._turn_page()
             self.action_table.refresh()
             if self.isVisible():
                 self.take_focus()
@@ -188,8 +192,7 @@ class ClipsPlace(Place):
         if self.isVisible():
             self.name_angles()
         else:
-            self.naming.begin()
-            self._stack.setCurrentWidget(self.naming)
+            self._turn_to_naming()
             self._work.message.emit(f"{self.offer.text[3:]} Name them in Clips (Ctrl+Shift+N).")
 
     def _full_page(self, take_in: tuple[QAction, ...]) -> QWidget:

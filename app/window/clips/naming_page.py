@@ -1,9 +1,10 @@
 """The page on which the maker names what each camera shot: a picture of each, once for all of them."""
 
 from collections.abc import Callable
+from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.edits.naming_edits import name_angles
@@ -121,7 +122,12 @@ class NamingPage(QWidget):
             self.setTabOrder(row.field, row.clips)
         for one, following in zip(self._in_order(), fields[1:], strict=False):
             self.setTabOrder(one.clips, following)
+        self._fit_pictures()
         self.action_table.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_pictures()
 
     def driven_from(self) -> QWidget:
         """The first field without a name."""
@@ -164,13 +170,13 @@ class NamingPage(QWidget):
                     "To Angle Above",
                     "Alt+Up",
                     "Put the chosen clips on the angle above",
-                    lambda: self._step(-1),
+                    partial(self._step, -1),
                 ),
                 Action(
                     "To Angle Below",
                     "Alt+Down",
                     "Put the chosen clips on the angle below",
-                    lambda: self._step(1),
+                    partial(self._step, 1),
                 ),
             ),
             Line(
@@ -181,6 +187,12 @@ class NamingPage(QWidget):
 
     def _in_order(self) -> list[NamingRow]:
         return [self._rows[entry.key] for entry in self._entries if entry.key in self._rows]
+
+    def _fit_pictures(self) -> None:
+        """Make the pictures as large as lets all rows be seen at once."""
+        rows = self._in_order()
+        for row in rows:
+            row.fit_picture(self._scroll.height() / (len(rows) + 1) - self._list.spacing())
 
     def _new_row(self, key: Key) -> NamingRow:
         row = NamingRow(self._theme, self._pictures)
@@ -215,12 +227,6 @@ class NamingPage(QWidget):
         n, ids = self._chosen()
         if ids and 0 <= n + step < len(self._entries):
             self._move(ids, self._entries[n + step].key)
-
-    def _up(self) -> None:
-        self._step(-1)
-
-    def _down(self) -> None:
-        self._step(1)
 
     def _to_new(self) -> None:
         _, ids = self._chosen()

@@ -14,7 +14,8 @@ from app.window.parts.picture_box import PictureBox
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-PICTURE_EM = 15
+LEAST_EM, MOST_EM = 12, 24
+"""Widths of a picture."""
 TIP = "What this camera shows, such as Singer close; the same name twice makes one angle (Enter: next)"
 
 
@@ -29,8 +30,8 @@ class NamingRow(QFrame):
 
     def __init__(self, theme: Theme, pictures: Pictures, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        em = theme.em()
-        self._picture = PictureBox(theme, pictures, em * PICTURE_EM)
+        self._theme, em = theme, theme.em()
+        self._picture = PictureBox(theme, pictures, em * LEAST_EM)
         self.field = QLineEdit()
         self.field.setFont(theme.font(looks.LARGE))
         self.field.setToolTip(TIP)
@@ -58,6 +59,11 @@ class NamingRow(QFrame):
         column.addWidget(self.clips)
         column.addStretch(1)
         row.addLayout(column, 1)
+
+    def fit_picture(self, height: float) -> None:
+        """Make the picture about that high (pixels), as far as it may."""
+        em = self._theme.em()
+        self._picture.set_width(min(max(height * 16 / 9, LEAST_EM * em), MOST_EM * em))
 
     def show_entry(self, entry: Entry, names: list[str]) -> None:
         """Show an entry; ``names`` are those of angles there are, offered while one types."""

@@ -201,7 +201,7 @@ def window_actions(
         Line(
             "",
             Action(
-                "Name An&gles…",
+                "&Name Angles…",
                 "Ctrl+Shift+N",
                 "Name what each camera shows, all angles on one page",
                 window.name_angles,

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from app.model.coverage.coverage import coverage
+from app.model.coverage.coverage import coverage, unnamed_angles
 from app.model.coverage.thinness import NOT_NAMED
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
@@ -34,12 +34,11 @@ def score_figure(shoot: SongView) -> str:
     """How many thin places there are."""
     if not any(clip.takes for clip in shoot.clips):
         return ""
-    sections = coverage(shoot)
-    thin = sum(len(section.thin) for section in sections)
+    thin = sum(len(section.thin) for section in coverage(shoot))
     if words.to_be_placed(shoot):
         return f"{thin} thin so far"
-    if any(section.not_named for section in sections):
-        return f"{thin} thin · angles not named" if thin else NOT_NAMED
+    if unnamed_angles(shoot):
+        return f"{thin} thin · no names yet" if thin else NOT_NAMED
     return words.count(thin, "thin place") if thin else "no thin places"
 
 

@@ -7,7 +7,7 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
-from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
@@ -116,7 +116,7 @@ class ScorePlace(Place):
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = sum(len(section.thin) for section in self._sections)
-        not_named = any(section.not_named for section in self._sections)
+        not_named = bool(unnamed_angles(shoot))
         self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot), not_named=not_named)
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
