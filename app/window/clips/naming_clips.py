@@ -3,7 +3,15 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QMimeData, QSize, Qt, Signal
-from PySide6.QtGui import QDragEnterEvent, QDragMoveEvent, QDropEvent, QIcon, QPixmap, QResizeEvent
+from PySide6.QtGui import (
+    QDragEnterEvent,
+    QDragMoveEvent,
+    QDropEvent,
+    QFocusEvent,
+    QIcon,
+    QPixmap,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QAbstractItemView, QListWidget, QListWidgetItem, QWidget
 
 from app.model.on_song import Clip
@@ -77,15 +85,17 @@ class NamingClips(QListWidget):
             event.accept()
             self.dropped.emit(ids)
 
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        if not self.selectedItems() and event.reason() != Qt.FocusReason.MouseFocusReason:
+            self.setCurrentRow(max(0, self.currentRow()))  # so that a key can move it at once
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._fit()
 
     def _accept(self, event: QDropEvent) -> None:
-        if dropped_ids(event):
-            event.accept()
-        else:
-            event.ignore()
+        event.setAccepted(bool(dropped_ids(event)))
 
     def _fit(self) -> None:
         across = max(1, (self.width() - 2 * self.frameWidth()) // self.gridSize().width())

@@ -39,6 +39,7 @@ class NamingOffer(QWidget):
 
     def is_due(self, shoot: SongView) -> bool:
         """Whether to ask now: once all clips are placed, and about the same angles only once."""
+        self.show_shoot(shoot)
         unnamed = {angle.id for angle in unnamed_angles(shoot)}
         if words.to_be_placed(shoot) or shoot.song is None or unnamed <= self._offered:
             return False

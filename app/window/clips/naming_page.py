@@ -39,8 +39,7 @@ class NewAngle(TextLabel):
         self.setAlignment(Qt.AlignmentFlag.AlignCenter)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        if dropped_ids(event):
-            event.accept()
+        event.setAccepted(bool(dropped_ids(event)))
 
     def dropEvent(self, event: QDropEvent) -> None:
         event.setDropAction(Qt.DropAction.CopyAction)

@@ -35,6 +35,7 @@ class NamingRow(QFrame):
         self.field = QLineEdit()
         self.field.setFont(theme.font(looks.LARGE))
         self.field.setToolTip(TIP)
+        self.field.setAcceptDrops(False)  # it would take the names of dragged clips as text
         self.field.textEdited.connect(self.typed)
         self.field.returnPressed.connect(self.done)
         self._offered = QStringListModel(self)
