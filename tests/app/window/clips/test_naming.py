@@ -16,6 +16,7 @@ from app.window.clips.naming_clips import MIME
 from app.window.clips.naming_page import NewAngle
 from app.window.clips.naming_row import NamingRow
 from app.window.frame.main_window import MainWindow
+from app.window.handoff.handoff_place import SLOT as HAND_OFF
 from tests.app.window.answers import Answers
 from tests.app.window.made_up import MadeUpTasks, make_clip
 
@@ -146,7 +147,7 @@ def test_from_start_to_hand_off_with_five_cameras_named_takes_25_actions_at_most
     qtbot.waitUntil(lambda: asked.handoff.action_table["write"].isEnabled())
     person.press("Ctrl+Return")
     qtbot.waitUntil(lambda: bool(asked.handoff.hand_over.written))  # type: ignore[attr-defined]
-    qtbot.waitUntil(lambda: not asked.jobs.busy("handoff"))
+    qtbot.waitUntil(lambda: not asked.jobs.busy(HAND_OFF))
     assert person.actions <= 25, person.actions
     assert person.actions == 15
 
