@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from pathlib import PurePath
 
 from app.model.angles import is_layout
@@ -73,6 +74,18 @@ class _Named:
     kind: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """All that grouping goes by, of one clip."""
+
+    named: _Named
+    card: str
+    """Its folder, without the card's own layout."""
+    file_name: str
+    time_s: float | None
+    length_s: float
+
+
 def cameras(clips: Sequence[Filed]) -> tuple[Camera, ...]:
     """Group clips by camera, in the order of each camera's first clip.
 
@@ -82,20 +95,20 @@ def cameras(clips: Sequence[Filed]) -> tuple[Camera, ...]:
     >>> [(camera.kind, camera.letter, camera.members) for camera in cameras([Filed(one) for one in shoot])]
     [('Camera', 'A', (0, 2)), ('Camera', 'B', (1,)), ('Phone', '', (3,))]
     """
-    named = [_named(PurePath(clip.path)) for clip in clips]
+    told = [_told(clip) for clip in clips]
     piles: dict[tuple[str, ...], list[int]] = {}
-    for n, (clip, one) in enumerate(zip(clips, named, strict=True)):
-        suffix = PurePath(clip.path).suffix.lower()
-        piles.setdefault((one.reel, one.series, suffix), []).append(n)
+    for n, one in enumerate(told):
+        suffix = PurePath(one.file_name).suffix
+        piles.setdefault((one.named.reel, one.named.series, suffix), []).append(n)
     found: list[Camera] = []
     for pile in piles.values():
-        letter, kind = named[pile[0]].reel, named[pile[0]].kind
+        letter, kind = told[pile[0]].named.reel, told[pile[0]].named.kind
         for body in _bodies(clips, pile):
-            found += [Camera(tuple(sorted(part)), letter, kind) for part in _runs(clips, named, body)]
+            found += [Camera(tuple(part), letter, kind) for part in _runs(told, body)]
     # A letter that several cameras share is that of a folder of all of them.
     often = Counter(camera.letter for camera in found)
-    told = [replace(camera, letter="") if often[camera.letter] > 1 else camera for camera in found]
-    return tuple(sorted(told, key=lambda camera: camera.members[0]))
+    found = [replace(camera, letter="") if often[camera.letter] > 1 else camera for camera in found]
+    return tuple(sorted(found, key=lambda camera: camera.members[0]))
 
 
 def recorded_s(clip: Filed) -> float | None:
@@ -127,6 +140,12 @@ def counter(path: str) -> int | None:
     (23, None)
     """
     return _named(PurePath(path)).number
+
+
+@lru_cache(maxsize=4096)  # asked again with every file that is read
+def _told(clip: Filed) -> _Told:
+    path = PurePath(clip.path)
+    return _Told(_named(path), _card(path), path.name.casefold(), recorded_s(clip), clip.facts.duration_s)
 
 
 def _seconds(when: datetime) -> float:
@@ -199,81 +218,79 @@ def _body(facts: FileFacts) -> tuple[object, ...]:
     return shown, max(facts.width, facts.height), min(facts.width, facts.height)
 
 
-def _runs(clips: Sequence[Filed], named: Sequence[_Named], body: Sequence[int]) -> list[list[int]]:
+def _runs(told: Sequence[_Told], body: Sequence[int]) -> list[list[int]]:
     """Clips alike in all they tell, parted where one camera cannot have made them.
 
     A unit is a run of numbers in one folder. Units are one camera's unless they ran at the same time. Where
     the cards have no letter, neither may they take turns (nobody changes cards to and fro), nor may their
     numbers lie far apart, nor come twice unless the clock shows that one card followed the other.
     """
-    units: list[list[int]] = []
+    units: list[list[_Told]] = []
+    number: dict[int, int] = {}
     for n in sorted(body):
+        clip = told[n]
         near = [
-            (gap, unit)
-            for unit in units
-            if _card(clips[unit[0]].path) == _card(clips[n].path)
-            and ((gap := _gap(named, n, unit)) < FAR_NUMBERS or named[n].reel)
-            and not _together(clips, [n], unit)
+            (gap, m)
+            for m, unit in enumerate(units)
+            if unit[0].card == clip.card
+            and ((gap := _gap(clip, unit)) < FAR_NUMBERS or clip.named.reel)
+            and not _together([clip], unit)
         ]
+        number[n] = min(near)[1] if near else len(units)
         if near:
-            min(near, key=lambda one: one[0])[1].append(n)
+            units[number[n]].append(clip)
         else:
-            units.append([n])
-    bodies: list[list[list[int]]] = []
-    for unit in units:
-        home = next((b for b in bodies if not any(_apart(clips, named, unit, other) for other in b)), None)
+            units.append([clip])
+    bodies: list[list[int]] = []
+    for m, unit in enumerate(units):
+        home = next((b for b in bodies if not any(_apart(unit, units[other]) for other in b)), None)
         if home is None:
-            bodies.append([unit])
+            bodies.append([m])
         else:
-            home.append(unit)
-    return [[n for unit in one for n in unit] for one in bodies]
+            home.append(m)
+    return [[n for n in sorted(body) if number[n] in one] for one in bodies]
 
 
-def _gap(named: Sequence[_Named], n: int, unit: Sequence[int]) -> int:
+def _gap(clip: _Told, unit: Sequence[_Told]) -> int:
     """How far the number of a clip is from the nearest of a unit; 0 where numbers do not tell."""
-    number = named[n].number
-    others = [one for m in unit if (one := named[m].number) is not None]
-    return 0 if number is None else min((abs(number - one) for one in others), default=0)
+    own = clip.named.number
+    others = [other for one in unit if (other := one.named.number) is not None]
+    return 0 if own is None else min((abs(own - other) for other in others), default=0)
 
 
-def _card(path: str) -> str:
+def _card(path: PurePath) -> str:
     """The folder of a file without the card's own layout at its end."""
-    folder = PurePath(path).parent
+    folder = path.parent
     while folder.parts and is_layout(folder.name) and not folder.name.isdecimal() and folder != folder.parent:
         folder = folder.parent
     return str(folder)
 
 
-def _apart(clips: Sequence[Filed], named: Sequence[_Named], one: Sequence[int], other: Sequence[int]) -> bool:
-    if _together(clips, one, other):
+def _apart(one: Sequence[_Told], other: Sequence[_Told]) -> bool:
+    if _together(one, other):
         return True
-    if named[one[0]].reel:
+    if one[0].named.reel:
         return False
-    times = [[recorded_s(clips[n]) for n in unit] for unit in (one, other)]
-    mine, theirs = ([t for t in unit if t is not None] for unit in times)
+    mine, theirs = ([clip.time_s for clip in unit if clip.time_s is not None] for unit in (one, other))
     if mine and theirs:
         if max(mine) >= min(theirs) and max(theirs) >= min(mine):
             return True  # they took turns
-    elif _repeated(clips, one, other):
+    elif {clip.file_name for clip in one} & {clip.file_name for clip in other}:
         return True
-    a, b = (next((m for n in unit if (m := named[n].number) is not None), None) for unit in (one, other))
+    a, b = (next((n for clip in unit if (n := clip.named.number) is not None), None) for unit in (one, other))
     return a is not None and b is not None and abs(a - b) >= FAR_NUMBERS
 
 
-def _repeated(clips: Sequence[Filed], one: Iterable[int], other: Iterable[int]) -> bool:
-    names = [{PurePath(clips[n].path).name.casefold() for n in unit} for unit in (one, other)]
-    return bool(names[0] & names[1])
-
-
-def _together(clips: Sequence[Filed], one: Iterable[int], other: Iterable[int]) -> bool:
+def _together(one: Iterable[_Told], other: Sequence[_Told]) -> bool:
     """Whether clips ran at the same time, be it their beginning or their end that the files tell."""
     for a in one:
+        if a.time_s is None:
+            continue
         for b in other:
-            a_s, b_s = recorded_s(clips[a]), recorded_s(clips[b])
-            if a != b and a_s is not None and b_s is not None:
-                lengths = clips[a].facts.duration_s, clips[b].facts.duration_s
-                begun = min(a_s + lengths[0], b_s + lengths[1]) - max(a_s, b_s)
-                ended = min(a_s, b_s) - max(a_s - lengths[0], b_s - lengths[1])
-                if min(begun, ended) > TOGETHER_S:
-                    return True
+            if b.time_s is None or b.time_s - a.time_s > a.length_s or a.time_s - b.time_s > b.length_s:
+                continue
+            begun = min(a.time_s + a.length_s, b.time_s + b.length_s) - max(a.time_s, b.time_s)
+            ended = min(a.time_s, b.time_s) - max(a.time_s - a.length_s, b.time_s - b.length_s)
+            if min(begun, ended) > TOGETHER_S:
+                return True
     return False

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from app.model.camera_groups import Filed, cameras, counter, recorded_s
 from app.model.document.clip import FileFacts
+from tests.quality.camera_board import board
 
 HD = FileFacts(duration_s=200.0, frame_rate=Fraction(25), width=1920, height=1080)
 
@@ -142,3 +143,13 @@ def test_two_that_ran_together_are_never_one_camera(clips: list[Filed]) -> None:
         for (a_s, a_long), (b_s, b_long) in combinations(times, 2):
             if a_s is not None and b_s is not None and a_long == b_long:
                 assert abs(a_s - b_s) >= min(a_long, b_long) - 2
+
+
+def test_random_shoots_are_grouped_by_camera() -> None:
+    """A small part of ``python -m tests.quality.camera_board``, with seeds of its own."""
+    told = board(range(90001, 90061), read=True)
+    assert told.joined >= 0.99 * told.to_join > 0
+    assert told.apart >= 0.99 * told.to_part > 0
+    guessed = board(range(90001, 90061), read=False)
+    assert guessed.joined >= 0.99 * guessed.to_join
+    assert guessed.apart >= 0.95 * guessed.to_part
