@@ -130,6 +130,7 @@ class ClipsPlace(Place):
     def concerns(self, change: Change, origin: str) -> Change:
         if origin == "open":
             self.offer.forget(self.session.view)
+            self.naming.forget()
             self._leave_naming()
         return change
 
@@ -172,7 +173,7 @@ class ClipsPlace(Place):
 
     def _turn_to_naming(self) -> None:
         self._is_naming = True
-        self.naming.begin()
+        self.naming.show_shoot()
         self._turn_page()
         self.action_table.refresh()
 

@@ -94,10 +94,11 @@ class NamingPage(QWidget):
         self._scroll.setWidget(page)
         box.addWidget(self._scroll, 1)
 
-    def begin(self) -> None:
-        """Begin with the angles as they are."""
+    def forget(self) -> None:
+        """Begin anew: what was typed and dragged was for other angles, or was taken over."""
         self._draft = Draft()
-        self.show_shoot()
+        for row in self._rows.values():
+            row.field.clear()
 
     def show_shoot(self) -> None:
         """Show the shoot as it is now; what was typed and dragged stays."""
@@ -143,6 +144,7 @@ class NamingPage(QWidget):
         except (ValueError, KeyError) as error:
             self._tell(str(error))
             return
+        self.forget()
         self._session.apply("Name Angles", result, "naming")
         self.left.emit()
 

@@ -109,7 +109,15 @@ def test_the_report_agrees_with_the_shoot(value: SongView) -> None:
 
 
 def test_a_shoot_with_nothing_is_reported() -> None:
-    assert report(SongView()) == {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": []}
+    nothing: list[object] = []
+    assert report(SongView()) == {
+        "report_version": 1,
+        "name": "",
+        "song": None,
+        "angles": nothing,
+        "clips": nothing,
+        "coverage": nothing,
+    }
 
 
 def test_one_take_in_figures() -> None:

@@ -176,6 +176,17 @@ def test_it_is_asked_once_and_can_be_put_off(qtbot: QtBot, asked: MainWindow, pe
     assert asked.clips.isVisible()
 
 
+def test_what_was_typed_is_there_again_after_a_look_elsewhere(asked: MainWindow, person: Person) -> None:
+    person.type("Singer")
+    person.press("Escape")
+    person.press("Ctrl+Shift+N")
+    assert rows(asked)[0].field.text() == "Singer"
+    person.press("Ctrl+Return")
+    asked.session.undo()
+    person.press("Ctrl+Shift+N")
+    assert rows(asked)[0].field.text() == ""
+
+
 def test_elsewhere_one_is_told_and_not_disturbed(
     qtbot: QtBot, window: MainWindow, person: Person, song: Path, card: Path
 ) -> None:
