@@ -108,6 +108,7 @@ def run(options: argparse.Namespace) -> int:
         song_before=None if song_before is None else song_before.media,
         drawn=None if labels is None else (options.map.name, labels),
         new=frozenset(map(str, found)),
+        dropped=tuple(path.absolute() for path in options.clips),
         answers=heard,
     )
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.

@@ -6,6 +6,7 @@ from pathlib import PurePath
 from app.handoff.report_plan import marks_told, missing_told, plan_told
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.showing import covers
+from app.model.coverage.staves import stave_order
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
@@ -39,6 +40,9 @@ def report(shoot: SongView) -> Json:
                           "family": str                  (the same for sections that sound alike; or empty),
                           "voice": bool or null          (a lead voice is heard; null: not known),
                           "level_db": float or null}, …]},
+         "angles":                                       (in stave order)
+           [{"name": str, "safety": bool,
+             "named": bool}, …],                         (false: a made-up name for what one camera shot)
          "clips":                                        (in the order of the shoot)
            [{"path": str, "id": str, "angle": str or null, "safety": bool,
              "duration_s": float, "frame_rate": "24000/1001" or null (sound only),
@@ -69,7 +73,9 @@ def report(shoot: SongView) -> Json:
              "bars": [{"bar": int from 1, "start_s": float, "end_s": float, "depth": int,
                        "takes": [take id, …], "doubtful": [take id, …],
                        "usable_depth": int              (takes without a fault there, with their handles),
-                       "angles": int, "safety_only": bool         (of what is usable)}, …],
+                       "angles": int, "safety_only": bool,        (of what is usable)
+                       "not_named": bool                 (not told whether thin: its angles are not named yet)
+                      }, …],
              "thin": [{"first_bar": int, "last_bar": int,
                        "kind": "nothing", "one angle" or "safety only", "words": str}, …]}, …],
          "plan":
@@ -89,6 +95,10 @@ def report(shoot: SongView) -> Json:
         "report_version": REPORT_VERSION,
         "name": shoot.name,
         "song": None if shoot.song is None else _song(shoot.song),
+        "angles": [
+            {"name": angle.name, "safety": angle.safety, "named": angle.named}
+            for angle in stave_order(shoot.angles)
+        ],
         "clips": [_clip(shoot, clip) for clip in shoot.clips],
         "coverage": [_section(section) for section in coverage(shoot)],
         "plan": plan_told(shoot),
@@ -201,6 +211,7 @@ def _section(part: SectionCoverage) -> Json:
                 "usable_depth": bar.usable_depth,
                 "angles": bar.angles,
                 "safety_only": bar.safety_only,
+                "not_named": bar.not_named,
             }
             for bar in part.bars
         ],

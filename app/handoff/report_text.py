@@ -8,7 +8,7 @@ from pathlib import PurePath
 from unicodedata import combining, east_asian_width
 
 from app.handoff.report import covered_bars
-from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage
+from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
 from app.model.document.decisions import Decision
 from app.model.document.song import Section, Song
 from app.model.document.verdict import GLYPHS, Verdict
@@ -40,7 +40,7 @@ def table(shoot: SongView) -> str:
         lines += ["", f"Coverage: placed takes per {unit}; doubtful takes are not counted"]
         for part in parts:
             lines += _section_lines(part, barred=barred)
-    return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), ""])
+    return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), *_not_named_lines(shoot), ""])
 
 
 def map_table(song: Song) -> str:
@@ -171,8 +171,8 @@ def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
     lines = _wrapped(f"{name}, {which}" if barred else name, "  ")
     if part.bars:
         lines += _wrapped(_depths(part.bars), "      ")
-    for thin in part.thin:
-        lines += _wrapped(tame(thin.words), "      ")
+    for remark in part.remarks:
+        lines += _wrapped(tame(remark), "      ")
     return lines
 
 
@@ -190,6 +190,20 @@ def _count_words(clips: tuple[Clip, ...]) -> str:
     order = (Verdict.PLACED, Verdict.DOUBTFUL, Verdict.NO_SONG, Verdict.UNREADABLE, Verdict.WAITING)
     told = [f"{counts[v]} {v.value}" for v in order if counts[v] or v is Verdict.PLACED]
     return f"{_count(len(clips), 'clip')}: {', '.join(told)}."
+
+
+def _not_named_lines(shoot: SongView) -> list[str]:
+    """That angles are not named yet, and what to do."""
+    unnamed = unnamed_angles(shoot)
+    if not unnamed:
+        return []
+    names = ", ".join(tame(angle.name) for angle in unnamed)
+    which = "It is" if len(unnamed) == 1 else "Each is"
+    return _wrapped(
+        f"Angles not named yet: {names}. {which} what one camera shot, under a made-up name. Open the shoot "
+        "in the window to name what it shows; until then, bars that only one angle shows are not told.",
+        "",
+    )
 
 
 def _count(number: int, noun: str) -> str:

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from PySide6.QtCore import QObject, Signal
 
@@ -101,9 +101,12 @@ class Session(QObject):
         if change:
             self.changed.emit(change, origin)
 
-    def arrive(self, files: Sequence[MediaRef], origin: str) -> None:
-        """Take in files that came by themselves: no step, and they stay whatever is undone or done again."""
-        change = self._history.rewrite(lambda values, at: arrive(values, at, files))
+    def arrive(self, files: Sequence[MediaRef], origin: str, root: PurePath) -> None:
+        """Take in files that came by themselves: no step, and they stay whatever is undone or done again.
+
+        ``root`` is the folder that they came to.
+        """
+        change = self._history.rewrite(lambda values, at: arrive(values, at, files, root))
         if change:
             self.changed.emit(change, origin)
 

@@ -11,7 +11,7 @@ first_bar, last_bar
 least_depth, most_depth
     how many placed takes cover a bar of it, at least and at most
 thin
-    what is thin there, in words, parted by semicolons
+    what is thin there, in words, parted by semicolons; also that angles are not named yet
 """
 
 from pathlib import Path
@@ -70,7 +70,7 @@ def _row(shoot: SongView, choices: Choices, part: SectionCoverage) -> dict[str, 
         "last_bar": str(bars[-1].bar.number) if bars else "",
         "least_depth": str(min(depths)) if depths else "",
         "most_depth": str(max(depths)) if depths else "",
-        "thin": "; ".join(thin.words for thin in part.thin),
+        "thin": "; ".join(part.remarks),
     }
 
 

@@ -5,8 +5,10 @@ from itertools import groupby
 
 from app.model.coverage.passages import bars_words
 from app.model.coverage.showing import counted_clips, covers, touched
-from app.model.coverage.thinness import KINDS, Thin, thinness
+from app.model.coverage.staves import stave_order
+from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin, thinness
 from app.model.coverage.usable import UsableTake, usable_bars, usable_takes
+from app.model.document.angle import Angle
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
@@ -27,7 +29,9 @@ class BarCoverage:
     angles: int
     """Distinct angles among the usable takes."""
     thin: Thin | None
-    """Why there is little to cut to; None where there is enough."""
+    """Why there is little to cut to; None where there is enough, or where that cannot be told yet."""
+    not_named: bool = False
+    """It would be thin, but nobody named the angle that shows it yet."""
 
     @property
     def depth(self) -> int:
@@ -63,6 +67,22 @@ class SectionCoverage:
     bars: tuple[BarCoverage, ...]
     thin: tuple[ThinPlace, ...]
 
+    @property
+    def not_named(self) -> bool:
+        """Whether bars of it could be thin, but their angles are not named yet."""
+        return any(bar.not_named for bar in self.bars)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What there is to say of the section, in a few words each."""
+        return (*(place.words for place in self.thin), *([NOT_NAMED] if self.not_named else []))
+
+
+def unnamed_angles(shoot: SongView) -> tuple[Angle, ...]:
+    """The angles with a take to show that nobody named yet, in stave order."""
+    used = {clip.angle_id for clip in counted_clips(shoot) if clip.takes}
+    return tuple(one for one in stave_order(shoot.angles) if not one.named and one.id in used)
+
 
 def coverage(shoot: SongView) -> tuple[SectionCoverage, ...]:
     """Who covers which bar, section by section; empty where there is no song.
@@ -86,6 +106,7 @@ def coverage(shoot: SongView) -> tuple[SectionCoverage, ...]:
 def _bars_covered(shoot: SongView, spans: tuple[BarSpan, ...]) -> list[BarCoverage]:
     """Who covers each bar; a take is compared with the bars it runs through only."""
     safeties = {angle.id for angle in shoot.angles if angle.safety}
+    unnamed = {angle.id for angle in shoot.angles if not angle.named}
     placed: list[list[str]] = [[] for _ in spans]
     doubtful: list[list[str]] = [[] for _ in spans]
     usable: list[list[UsableTake]] = [[] for _ in spans]
@@ -100,6 +121,8 @@ def _bars_covered(shoot: SongView, spans: tuple[BarSpan, ...]) -> list[BarCovera
     bars = []
     for bar, here_placed, maybe, good in zip(spans, placed, doubtful, usable, strict=True):
         angles = {one.angle_id for one in good}
+        thin = thinness(angles, safeties)
+        not_named = thin is not None and bool(angles & unnamed)
         bars.append(
             BarCoverage(
                 bar=bar,
@@ -107,7 +130,8 @@ def _bars_covered(shoot: SongView, spans: tuple[BarSpan, ...]) -> list[BarCovera
                 doubtful=tuple(maybe),
                 usable=tuple(one.take.id for one in good),
                 angles=len(angles),
-                thin=thinness(angles, safeties),
+                thin=None if not_named else thin,
+                not_named=not_named,
             )
         )
     return bars

@@ -37,6 +37,8 @@ class RangeCoverage:
     """The smallest and the largest depth among the bars."""
     thin: Mapping[Thin, tuple[int, ...]]
     """For each kind of thinness that there is, the worst first, the numbers of its bars."""
+    not_named: tuple[int, ...]
+    """Numbers of the bars that could be thin, but whose angles are not named yet."""
     doubtful: tuple[str, ...]
     """Ids of doubtful takes that would cover at least one of the bars; not counted."""
 
@@ -81,6 +83,7 @@ def range_coverage(
             for kind in Thin
             if (numbers := tuple(bar.bar.number for bar in bars if bar.thin is kind))
         },
+        not_named=tuple(bar.bar.number for bar in bars if bar.not_named),
         doubtful=tuple(doubtful),
     )
 

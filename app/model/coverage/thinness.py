@@ -1,6 +1,7 @@
 """What makes a bar thin, and how that is said: the one place where it is decided.
 
-A kind of thinness is one entry of `KINDS`, the worst first; the first whose rule holds is the bar's.
+A kind of thinness is one entry of `KINDS`, the worst first; the first whose rule holds is the bar's. What
+depends on which angles there are is not told of bars with an angle that nobody named yet.
 """
 
 from collections.abc import Callable, Set
@@ -52,6 +53,10 @@ KINDS = {
         sentence=lambda what, angles: f"One angle only shows {what}.",
     ),
 }
+
+
+NOT_NAMED = "angles not named yet"
+"""What is said in the place of kinds of thinness that only named angles can have."""
 
 
 def thinness(angles: Set[str], safeties: Set[str]) -> Thin | None:

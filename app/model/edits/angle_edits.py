@@ -12,6 +12,7 @@ from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
 
 Item = TypeVar("Item")
+NO_NAME = "An angle needs a name. Type what the camera shows, such as Singer or Safety wide."
 
 
 def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]:
@@ -21,9 +22,9 @@ def rename_angle(shoot: Shoot, angle_id: str, name: str) -> tuple[Shoot, Change]
     twin = namesake(shoot, angle_id, name)
     if twin is not None:
         return assign_angle(shoot, [clip.id for clip in shoot.clips if clip.angle_id == angle_id], twin.name)
-    if old.name == name:
+    if old.name == name and old.named:
         return shoot, NOTHING
-    return _with_angle(shoot, replace(old, name=name)), Change.ANGLES
+    return _with_angle(shoot, replace(old, name=name, named=True)), Change.ANGLES
 
 
 def namesake(shoot: Shoot, angle_id: str, name: str) -> Angle | None:
@@ -32,15 +33,20 @@ def namesake(shoot: Shoot, angle_id: str, name: str) -> Angle | None:
 
 
 def assign_angle(shoot: Shoot, clip_ids: Collection[str], name: str) -> tuple[Shoot, Change]:
-    """Put clips on the angle of that name, made where needed. Angles left without clips vanish."""
+    """Put clips on the angle of that name, made where needed; it counts as named from then on.
+
+    Angles left without clips vanish.
+    """
     name = _checked_name(name)
     for clip_id in clip_ids:
         shoot.clip(clip_id)
     if not clip_ids:
         return shoot, NOTHING
     angles, angle_id = angle_called(shoot.angles, name, safety=False)
+    # A person put clips there, so the name is one of theirs, though the program may have made it up.
+    angles = tuple(replace(one, named=True) if one.id == angle_id else one for one in angles)
     clips = tuple(replace(c, angle_id=angle_id) if c.id in clip_ids else c for c in shoot.clips)
-    if clips == shoot.clips:
+    if clips == shoot.clips and angles == shoot.angles:
         return shoot, NOTHING
     change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
     return without_empty_angles(replace(shoot, clips=clips, angles=angles), change)
@@ -132,8 +138,8 @@ def hide_angles(shoot: Shoot, angle_ids: Collection[str], on: bool) -> tuple[Sho
 def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tuple[Shoot, Change]:
     """Put all clips of several angles on one of them, or on another one; the others vanish.
 
-    What was said of that angle stays; where nobody gave it a subject or a group, it gets the first one given
-    to the others.
+    What was said of that angle stays, and it counts as named; where nobody gave it a subject or a group, it
+    gets the first one given to the others.
     """
     into = shoot.angle(into_id)
     gone = [angle for angle in shoot.angles if angle.id in set(angle_ids) - {into_id}]
@@ -143,6 +149,7 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
         return shoot, NOTHING
     kept = replace(
         into,
+        named=True,
         subjects=into.subjects or next((a.subjects for a in gone if a.subjects), ()),
         group=into.group or next((a.group for a in gone if a.group), ""),
     )
@@ -176,7 +183,7 @@ def without_empty_angles(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
 def _checked_name(name: str) -> str:
     name = tidy_name(name)
     if not name:
-        raise ValueError("An angle needs a name. Type what the camera shows, such as Singer or Safety wide.")
+        raise ValueError(NO_NAME)
     return name
 
 

@@ -5,7 +5,9 @@ findings, decisions and what is chosen on screen name clips by their ids.
 """
 
 from collections.abc import Sequence
+from pathlib import PurePath
 
+from app.model.angles import EVERYWHERE
 from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
@@ -13,23 +15,25 @@ from app.model.document.shoot import Shoot
 from app.model.edits.shoot_edits import add_clip
 
 
-def arrive(values: Sequence[Shoot], at: int, files: Sequence[MediaRef]) -> list[tuple[Shoot, Change]]:
+def arrive(
+    values: Sequence[Shoot], at: int, files: Sequence[MediaRef], root: PurePath = EVERYWHERE
+) -> list[tuple[Shoot, Change]]:
     """Put files that the present does not hold into the kept values; gives each of them, and its change.
 
-    ``at`` is the index of the present. A later value from which a person took the file again stays without
-    it, so that redo does what it says.
+    ``at`` is the index of the present, ``root`` the watched folder: names below it may name angles. A later
+    value from which a person took the file again stays without it, so that redo does what it says.
     """
     results = [(value, NOTHING) for value in values]
     present = _paths(values[at])
     for media in files:
         if media.path not in present:
             present.add(media.path)
-            results = _with_file(results, at, media)
+            results = _with_file(results, at, media, root)
     return results
 
 
 def _with_file(
-    results: Sequence[tuple[Shoot, Change]], at: int, media: MediaRef
+    results: Sequence[tuple[Shoot, Change]], at: int, media: MediaRef, root: PurePath
 ) -> list[tuple[Shoot, Change]]:
     values = [shoot for shoot, _ in results]
     clip_id = _clip_id(values, media.path)
@@ -42,7 +46,7 @@ def _with_file(
         if holds or taken_in_later:
             added.append((value, change))
         else:
-            new, more = add_clip(value, media, clip_id=clip_id, angle_id=angle_id)
+            new, more = add_clip(value, media, root, clip_id=clip_id, angle_id=angle_id)
             added.append((new, change | more))
     return added
 

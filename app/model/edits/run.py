@@ -1,6 +1,7 @@
 """What a run found out, put onto a shoot as it is by then: others may have worked on it meanwhile."""
 
 from dataclasses import dataclass, replace
+from pathlib import PurePath
 
 from app.model.answers import Answer
 from app.model.document.media_ref import MediaRef
@@ -24,6 +25,8 @@ class Run:
     """Name and text of the labels that the song is to be counted by; None where none were given."""
     new: frozenset[str]
     """Paths of the clips that the run was to take in."""
+    dropped: tuple[PurePath, ...]
+    """The files and folders that were named as clips: names of folders below them may name angles."""
     answers: tuple[Answer, ...]
     """What was found out about them, and about those known before."""
 
@@ -46,7 +49,9 @@ class Run:
         assert song is not None
         if self.drawn is not None:
             shoot, _ = set_map(shoot, labelled(*self.drawn, song))
-        shoot, _ = add_clips(shoot, [one.media for one in self.answers if one.media.path in self.new])
+        shoot, _ = add_clips(
+            shoot, [one.media for one in self.answers if one.media.path in self.new], self.dropped
+        )
         for one in self.answers:
             shoot, _ = answer_clip(shoot, one, heard_on=self.song.media.digest)
         return replace(shoot, name=self.name)

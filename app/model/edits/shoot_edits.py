@@ -5,8 +5,9 @@ See `app.model.document.change` for what all edits share.
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
+from pathlib import PurePath
 
-from app.model.angles import guess_angle
+from app.model.angles import EVERYWHERE, guess_angle, root_of
 from app.model.answers import Answer
 from app.model.document.change import NOTHING, Change
 from app.model.document.clip import ClipRecord
@@ -16,6 +17,7 @@ from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
 from app.model.edits.angle_edits import angle_called, without_empty_angles
+from app.model.edits.camera_angles import UNSORTED, group_cameras
 from app.model.song_map.section_ids import with_ids
 
 
@@ -60,30 +62,39 @@ def set_map(shoot: Shoot, song_map: SongMap, song_id: str | None = None) -> tupl
     return _with_song(shoot, new), Change.MAP
 
 
-def add_clips(shoot: Shoot, files: Iterable[MediaRef]) -> tuple[Shoot, Change]:
-    """Add files that are not in the shoot yet as clips, on the angles that their names or folders suggest."""
+def add_clips(
+    shoot: Shoot, files: Iterable[MediaRef], dropped: Collection[str | PurePath] | None = None
+) -> tuple[Shoot, Change]:
+    """Add files that are not in the shoot yet as clips, on the angles that their names or folders suggest.
+
+    ``dropped`` are the files and folders that a person dropped or named, from which the files came: their own
+    names, and those of folders above, say nothing. Without them all folders speak. Where no word speaks, each
+    camera is an angle of its own, under a made-up name.
+    """
     known = {clip.media.path for clip in shoot.clips}
     change = NOTHING
     for media in files:
         if media.path not in known:
             known.add(media.path)
-            shoot, one = add_clip(shoot, media)
+            root = EVERYWHERE if dropped is None else root_of(media.path, dropped)
+            shoot, one = _with_file(shoot, media, root)
             change |= one
-    return shoot, change
+    return _grouped(shoot, change)
 
 
 def add_clip(
-    shoot: Shoot, media: MediaRef, *, clip_id: str | None = None, angle_id: str | None = None
+    shoot: Shoot,
+    media: MediaRef,
+    root: PurePath = EVERYWHERE,
+    *,
+    clip_id: str | None = None,
+    angle_id: str | None = None,
 ) -> tuple[Shoot, Change]:
-    """Add a file as a clip, on the angle that its name or folder suggests.
+    """Add a file as a clip, on the angle that its name, or its folders below ``root``, suggest.
 
     The ids are those that the clip, and an angle made for it, are to have; free ones are given without them.
     """
-    guess = guess_angle(media.path)
-    angles, on = angle_called(shoot.angles, guess.name, safety=guess.safety, new_id=angle_id)
-    clip = ClipRecord(clip_id or fresh_id("clip", [clip.id for clip in shoot.clips]), media, on)
-    change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
-    return replace(shoot, clips=(*shoot.clips, clip), angles=angles), change
+    return _grouped(*_with_file(shoot, media, root, clip_id=clip_id, angle_id=angle_id))
 
 
 def answer_clip(
@@ -92,8 +103,9 @@ def answer_clip(
     """Take over what was found out about the file ``answer.media.path``, on the first song without an id.
 
     It takes the place of what was found there before; whatever people decided, set, marked and noted stays
-    as it is. Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the song
-    file that the answer is for) is not that of the song: such an answer came too late.
+    as it is. Where nobody named the clip's angle, what the file tells may show that it is another camera's.
+    Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the song file that
+    the answer is for) is not that of the song: such an answer came too late.
     """
     old = next((clip for clip in shoot.clips if clip.media.path == answer.media.path), None)
     song = shoot.song(song_id)
@@ -123,7 +135,8 @@ def answer_clip(
     findings = tuple(finding if one is before else one for one in shoot.findings)
     if before is None:
         findings = (*findings, finding)
-    return replace(_with_clip(shoot, record), findings=findings), change
+    shoot = replace(_with_clip(shoot, record), findings=findings)
+    return (shoot, change) if record.facts == old.facts else _told_apart(shoot, change, old)
 
 
 def set_note(shoot: Shoot, ids: Collection[str], note: str) -> tuple[Shoot, Change]:
@@ -178,6 +191,38 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
     if clips != shoot.clips:
         change |= Change.CLIPS
     return (replace(shoot, songs=songs, clips=clips), change) if change else (shoot, NOTHING)
+
+
+def _with_file(
+    shoot: Shoot,
+    media: MediaRef,
+    root: PurePath,
+    *,
+    clip_id: str | None = None,
+    angle_id: str | None = None,
+) -> tuple[Shoot, Change]:
+    guess = guess_angle(media.path, root)
+    angles, on = shoot.angles, UNSORTED
+    if guess is not None:
+        angles, on = angle_called(shoot.angles, guess.name, safety=guess.safety, new_id=angle_id)
+    clip = ClipRecord(clip_id or fresh_id("clip", [clip.id for clip in shoot.clips]), media, on)
+    change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
+    return replace(shoot, clips=(*shoot.clips, clip), angles=angles), change
+
+
+def _grouped(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
+    if not any(clip.angle_id == UNSORTED for clip in shoot.clips):
+        return shoot, change
+    shoot, more = group_cameras(shoot)
+    return shoot, change | more
+
+
+def _told_apart(shoot: Shoot, change: Change, old: ClipRecord) -> tuple[Shoot, Change]:
+    """The shoot after a file was read, or has changed: its clip may be another camera's."""
+    if shoot.angle(old.angle_id).named:
+        return shoot, change
+    shoot, grouped = group_cameras(shoot, just_read=old.id)
+    return shoot, change | grouped
 
 
 def _planned(shoot: Shoot) -> set[str]:

@@ -35,6 +35,11 @@ class Place(Protocol):
         """Whether the selected clip is shown larger."""
         ...
 
+    @property
+    def is_naming(self) -> bool:
+        """Whether the page of names is open in the place of the list."""
+        ...
+
     def toggle_larger(self) -> None: ...
 
     def toggle_own(self) -> bool: ...
@@ -49,15 +54,19 @@ def clips_actions(
 ) -> Sequence[Line]:
     """How clips are searched, looked at and heard, and what is done to those that are selected."""
 
+    def listed() -> bool:
+        return not place.is_naming
+
     def some() -> bool:
-        return steps.some
+        return steps.some and listed()
 
     def place_words() -> str:
         return f"Place {words.count(work.waiting, 'Waiting Clip')}" if work.waiting else "Place Waiting Clips"
 
     return (
         Line(
-            "search the clips", Action("Search Clips", "Ctrl+F", "Search the clips", search.search, menu=LIST)
+            "search the clips",
+            Action("Search Clips", "Ctrl+F", "Search the clips", search.search, menu=LIST, enabled=listed),
         ),
         Line(
             "show the clips with one verdict",
@@ -67,6 +76,7 @@ def clips_actions(
                 "Choose which verdict to show",
                 search.verdict.showPopup,
                 menu=LIST,
+                enabled=listed,
             ),
         ),
         Line(
@@ -77,6 +87,7 @@ def clips_actions(
                 "Choose which angle to show",
                 search.angle.showPopup,
                 menu=LIST,
+                enabled=listed,
             ),
         ),
         Line(
@@ -88,7 +99,7 @@ def clips_actions(
                 place.show_every_clip,
                 name="show all",
                 menu=LIST,
-                enabled=lambda: not search.wanted.everything,
+                enabled=lambda: listed() and not search.wanted.everything,
             ),
         ),
         Line("select all clips shown", keys=("Ctrl+A",)),
@@ -115,6 +126,7 @@ def clips_actions(
                 place.toggle_larger,
                 name="larger",
                 menu=PLAY,
+                enabled=listed,
             ),
         ),
         Line(
@@ -125,7 +137,7 @@ def clips_actions(
                 "Five seconds back in the clip shown larger",
                 partial(place.skip, -SKIP_S),
                 menu=PLAY,
-                enabled=lambda: place.larger,
+                enabled=lambda: place.larger and listed(),
             ),
             Action(
                 "Five Seconds Forward",
@@ -133,7 +145,7 @@ def clips_actions(
                 "Five seconds forward in the clip shown larger",
                 partial(place.skip, SKIP_S),
                 menu=PLAY,
-                enabled=lambda: place.larger,
+                enabled=lambda: place.larger and listed(),
             ),
         ),
         Line(
@@ -168,6 +180,7 @@ def clips_actions(
                 "Edit the angle of the selected clips",
                 steps.edit_angle,
                 name="type angle",
+                enabled=listed,
             ),
         ),
         Line(

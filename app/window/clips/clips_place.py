@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
 from app.window.clips.clip_panel import ClipPanel
@@ -18,11 +18,13 @@ from app.window.clips.clips_proxy_model import Wanted
 from app.window.clips.clips_table import ClipsTable
 from app.window.clips.first_page import LINES, FirstPage
 from app.window.clips.moved_media import MovedMedia
+from app.window.clips.naming_offer import NamingOffer
+from app.window.clips.naming_page import NamingPage
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.clips.watched_strip import WatchStrip
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
-from app.window.parts.actions import ActionTable
+from app.window.parts.actions import ActionTable, KeyLine
 from app.window.parts.buttons import ActionButton
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
@@ -44,6 +46,8 @@ class WaysIn:
     folder: QAction
     watch: QAction
     sample: QAction
+    name: QAction
+    """Opens the page on which angles are named."""
     redo: QAction
     """Brings back what was undone, where that left nothing."""
     open_shoot: Callable[[Path], None]
@@ -72,6 +76,7 @@ class ClipsPlace(Place):
     ) -> None:
         super().__init__(session, theme, parent)
         self._work, self._moved = work, moved
+        self._is_naming = False
         self.model = ClipsModel(theme, self)
         self.table = ClipsTable(self.model, theme, pictures)
         self.steps = ClipSteps(session, work, dialogs, self.table, self.wanted_in_check.emit)
@@ -91,7 +96,11 @@ class ClipsPlace(Place):
         self.first = FirstPage(theme, take_in, ways_in.sample, ways_in.redo, recent, ways_in.open_shoot)
         self._stack = QStackedWidget()
         self._stack.addWidget(self.first)
+        self.offer = NamingOffer(theme, ways_in.name)
         self._stack.addWidget(self._full_page(take_in[:3]))
+        self.naming = NamingPage(session, theme, pictures, lambda text: dialogs.tell("Angle", text))
+        self.naming.left.connect(self._leave_naming)
+        self._stack.addWidget(self.naming)
         self.watch_strip = WatchStrip(theme, watch, ways_in.watch)
         self.watch_strip.setContentsMargins(round(theme.em()), round(theme.em() / 2), round(theme.em()), 0)
         box = QVBoxLayout(self)
@@ -111,7 +120,30 @@ class ClipsPlace(Place):
         moved.changed.connect(self._show_moved)
         watch.changed.connect(lambda: self._watch_button.setVisible(watch.folder is None))
 
+    @property
+    def is_naming(self) -> bool:
+        """Whether the page is open on which angles are named."""
+        return self._is_naming
+
+    def name_angles(self) -> None:
+        """Open the page on which angles are named."""
+        if not self.is_naming:
+            self._turn_to_naming()
+        self.take_focus()
+
+    def key_lines(self) -> list[KeyLine]:
+        return [*super().key_lines(), *self.naming.action_table.page]
+
+    def concerns(self, change: Change, origin: str) -> Change:
+        if origin == "open":
+            self.offer.forget(self.session.view)
+            self.naming.forget()
+            self._leave_naming()
+        return change
+
     def driven_from(self) -> QWidget:
+        if self.is_naming:
+            return self.naming.driven_from()
         return self.table if self.session.view.clips else self.first.buttons[0]
 
     @property
@@ -130,7 +162,7 @@ class ClipsPlace(Place):
 
     def toggle_own(self) -> bool:
         """Play or pause the selected clip by itself, and show it; without one the song is played."""
-        if not self.player.playing and self.table.selected_clip is None:
+        if self.is_naming or (not self.player.playing and self.table.selected_clip is None):
             return False
         if not self.larger:
             self.toggle_larger()
@@ -152,6 +184,9 @@ class ClipsPlace(Place):
             self.table.select_ids(chosen)
         self._show_selected()
         self.first.show_undone(self.session.redo_label)
+        self.offer.show_shoot(shoot)
+        if self.is_naming:
+            self.naming.show_shoot()
         self._turn_page()
         song = shoot.song
         if song is None:
@@ -167,8 +202,34 @@ class ClipsPlace(Place):
         self._show_work()
 
     def _turn_page(self) -> None:
-        """Show the first page or the table."""
-        self._stack.setCurrentIndex(1 if self.session.view.clips else 0)
+        """Show the first page or the table; while angles are named, that page stays."""
+        self._is_naming &= bool(self.session.view.clips)
+        self._stack.setCurrentIndex(2 if self.is_naming else 1 if self.session.view.clips else 0)
+
+    def _turn_to_naming(self) -> None:
+        self._is_naming = True
+        self.naming.show_shoot()
+        self._turn_page()
+        self.action_table.refresh()
+
+    def _leave_naming(self) -> None:
+        if self.is_naming:
+            self._is_naming = False
+            self._turn_page()
+            self.action_table.refresh()
+            if self.isVisible():
+                self.take_focus()
+
+    def _ask_for_names(self) -> None:
+        """Open the page by itself once clips were placed, unless something is being typed."""
+        typing = isinstance(self.window().focusWidget(), QLineEdit) and self.isVisible()
+        if self._work.placing or typing or self.is_naming or not self.offer.is_due(self.session.view):
+            return
+        if self.isVisible():
+            self.name_angles()
+        else:
+            self._turn_to_naming()
+            self._work.message.emit(f"{self.offer.text[3:]} Name them in Clips (Ctrl+Shift+N).")
 
     def _full_page(self, take_in: tuple[QAction, ...]) -> QWidget:
         em = round(self.theme.em())
@@ -191,6 +252,7 @@ class ClipsPlace(Place):
         row.addStretch(1)
         box.addLayout(head)
         box.addLayout(row)
+        box.addWidget(self.offer)
         box.addWidget(self.filter)
         box.addWidget(self.table, 3)
         box.addWidget(self.panel, 2)
@@ -236,6 +298,7 @@ class ClipsPlace(Place):
             self._show_song()
         self.model.show_progress(self._work.progress)
         self.action_table.refresh()
+        self._ask_for_names()
 
     def _show_moved(self) -> None:
         self.model.show_gone(self._moved.gone)

@@ -158,8 +158,8 @@ class WatchedFolder(QObject):
         before = self.words()
         self._seen = seen
         self._taken += len(seen.ready)
-        if seen.ready:
-            self._work.take_watched(seen.ready)
+        if seen.ready and self._folder is not None:
+            self._work.take_watched(seen.ready, self._folder)
         if self.words() != before:
             self.changed.emit()
 

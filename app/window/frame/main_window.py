@@ -178,7 +178,7 @@ class MainWindow(QMainWindow):
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
-        self.score.nothing_thin.connect(lambda: self.notice.say("There is no thin place."))
+        self.score.nothing_thin.connect(self.notice.say)
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)
@@ -241,6 +241,11 @@ class MainWindow(QMainWindow):
         self.safe_copy.close()
         event.accept()
 
+    def name_angles(self) -> None:
+        """Go to the page on which angles are named."""
+        self.go(self.places.index(self.clips))
+        self.clips.name_angles()
+
     def offer_recent(self) -> None:
         """Offer the shoots opened last."""
         self.menus.pop_up_recent()
@@ -263,6 +268,7 @@ class MainWindow(QMainWindow):
             folder=table["folder"],
             watch=table["watch"],
             sample=table["sample"],
+            name=table["name angles"],
             redo=table["redo"],
             open_shoot=self._open_recent,
         )

@@ -56,6 +56,8 @@ class Window(Protocol):
 
     def open_sample(self) -> None: ...
 
+    def name_angles(self) -> None: ...
+
     def offer_recent(self) -> None: ...
 
     def list_keys(self) -> None: ...
@@ -195,6 +197,18 @@ def window_actions(
                 name="redo",
                 menu=EDIT,
                 enabled=lambda: session.redo_label is not None,
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "&Name Angles…",
+                "Ctrl+Shift+N",
+                "Name what each camera shows, all angles on one page",
+                window.name_angles,
+                name="name angles",
+                menu=EDIT,
+                enabled=lambda: bool(session.shoot.clips),
             ),
         ),
         Line(

@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from app.model.coverage.coverage import coverage
+from app.model.coverage.coverage import coverage, unnamed_angles
 from app.model.coverage.needs import NeedState, need_results
+from app.model.coverage.thinness import NOT_NAMED
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from app.window.parts import words
@@ -46,6 +47,8 @@ def score_figure(shoot: SongView) -> str:
     thin = sum(len(section.thin) for section in coverage(shoot))
     if words.to_be_placed(shoot):
         return f"{thin} thin so far"
+    if unnamed_angles(shoot):
+        return f"{thin} thin · no names yet" if thin else NOT_NAMED
     return words.count(thin, "thin place") if thin else "no thin places"
 
 

@@ -47,6 +47,8 @@ QTableView, QListWidget {{ color: {c.ink}; background: {c.panel}; alternate-back
 QTableView::item {{ padding: {pad}px; border-bottom: 1px solid {c.rule}; }}
 QTableView::item:selected, QListWidget::item:selected {{ background: {c.chosen}; color: {c.ink}; }}
 QListWidget {{ background: {c.paper}; }}
+#namingClips {{ border: 1px solid {c.rule}; border-radius: {radius}px; }}
+#namingClips:focus {{ border: 1px solid {c.ink}; }}
 QListWidget::item {{ padding: {pad}px {wide}px; border-left: 4px solid transparent; }}
 QListWidget::item:selected {{ border-left: 4px solid {c.ink}; }}
 QHeaderView, QTableCornerButton::section {{ background: {c.paper}; border: 0; }}

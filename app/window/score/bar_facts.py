@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, shown_in_part
 from app.model.coverage.showing import counted_clips, covers, sound_clips
 from app.model.coverage.staves import colour_ranks
-from app.model.coverage.thinness import KINDS, Thin
+from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin
 from app.model.document.angle import Angle
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
@@ -144,4 +144,5 @@ def _sentence(bar: BarCoverage, doubtful: int, what: str) -> str:
         return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
     if bar.thin is not None:
         return KINDS[bar.thin].sentence(what, bar.angles)
-    return f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."
+    told = f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."
+    return f"{told} {NOT_NAMED.capitalize()}." if bar.not_named else told

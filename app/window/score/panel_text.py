@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.ranges import TakeOnRange, range_coverage, runs
 from app.model.coverage.staves import colour_ranks
-from app.model.coverage.thinness import KINDS
+from app.model.coverage.thinness import KINDS, NOT_NAMED
 from app.model.document.angle import Angle
 from app.model.on_song import SongView
 from app.window.parts import words
@@ -97,6 +97,8 @@ def range_text(
         f"{_numbers(numbers, noun).capitalize()}: {KINDS[thin].place('')}."
         for thin, numbers in found.thin.items()
     ]
+    if found.not_named:
+        sentences.append(f"{_numbers(found.not_named, noun).capitalize()}: {NOT_NAMED}.")
     whole = len(found.whole_angles)
     sentences.append(
         f"{words.count(whole, 'angle')} can stay on for all of it."

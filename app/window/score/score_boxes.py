@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from app.model.coverage.coverage import BarCoverage, ThinPlace
+from app.model.coverage.thinness import NOT_NAMED
 from app.model.document.angle import Angle
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
@@ -76,12 +77,19 @@ class System:
     end_s: float
     bars: tuple[BarBox, ...]
     thin: tuple[ThinPlace, ...]
+    not_named: bool
+    """Bars of it could be thin, but their angles are not named yet."""
     make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
 
     @cached_property
     def staves(self) -> tuple[Stave, ...]:
         """The angles' staves; laid out when they are first asked for, most never come into view."""
         return self.make_staves(self)
+
+    @property
+    def remarks(self) -> list[str]:
+        """What there is to say of it, in a few words each."""
+        return [*(place.words for place in self.thin), *([NOT_NAMED] if self.not_named else [])]
 
     def x(self, song_s: float) -> float:
         """Where a moment of the song lies on this line."""

@@ -18,6 +18,11 @@ NEXT = {
 }
 
 
+NAME_FIRST = (
+    "No bar is without a take. Name the angles in Clips (Ctrl+Shift+N): then other thin places are found."
+)
+
+
 class ScoreCursor(QObject):
     """Goes from bar to bar, section to section, angle to angle, while the score has the keyboard."""
 
@@ -25,8 +30,8 @@ class ScoreCursor(QObject):
     """Play from the chosen bar, with the chosen take."""
     escaped = Signal()
     """The range and what is looped are to end."""
-    nothing_thin = Signal()
-    """There is no thin place to go to."""
+    nothing_thin = Signal(str)
+    """There is no thin place to go to; in a sentence."""
 
     def __init__(self, canvas: ScoreCanvas) -> None:
         super().__init__(canvas)
@@ -42,7 +47,8 @@ class ScoreCursor(QObject):
         """Go to the next thin place (with -1: the one before), around the end."""
         starts = sorted(place.first_bar for section in self._sections for place in section.thin)
         if not starts:
-            self.nothing_thin.emit()
+            not_named = any(section.not_named for section in self._sections)
+            self.nothing_thin.emit(NAME_FIRST if not_named else "There is no thin place.")
             return
         here = self._canvas.chosen.bar or 0
         if step > 0:

@@ -161,6 +161,7 @@ def _line(
             for bar in piece.bars
         )
         parts = tuple(StaveRow(part, at, height, assigned[n]) for part, at, height, assigned in rows)
+        not_named = any(bar.not_named for bar in piece.bars)
         systems.append(
             System(
                 section=piece.section.section,
@@ -174,6 +175,7 @@ def _line(
                 end_s=end_s,
                 bars=bars,
                 thin=thin,
+                not_named=not_named,
                 make_staves=partial(lay_staves, parts, metrics),
             )
         )

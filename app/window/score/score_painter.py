@@ -105,10 +105,10 @@ class ScorePainter:
         span = self._span(system)
         if x + palette.width(span, looks.SMALL) <= end:
             x += palette.draw(p, (x, y, 0, height), span, looks.SMALL, palette.dim) + m.em
-        if system.thin and end - x > m.em * (6 if m.flows else 3):
-            text = " · ".join(place.words for place in system.thin)
-            text = palette.elided(text, end - x, looks.TEXT, italic=True)
-            palette.draw(p, (x, y, end - x, height), text, looks.TEXT, palette.thin, italic=True, along=1)
+        if system.remarks and end - x > m.em * (6 if m.flows else 3):
+            text = palette.elided(" · ".join(system.remarks), end - x, looks.TEXT, italic=True)
+            colour = palette.thin if system.thin else palette.dim
+            palette.draw(p, (x, y, end - x, height), text, looks.TEXT, colour, italic=True, along=1)
 
     def _span(self, system: System) -> str:
         first, last = system.bars[0].coverage.bar.number, system.bars[-1].coverage.bar.number

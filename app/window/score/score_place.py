@@ -7,7 +7,7 @@ from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
 
-from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
@@ -43,7 +43,8 @@ class ScorePlace(Place):
     """Who covers which bar."""
 
     title = "Score"
-    nothing_thin = Signal()
+    nothing_thin = Signal(str)
+    """There is no thin place to go to; in a sentence."""
 
     def __init__(
         self,
@@ -115,7 +116,8 @@ class ScorePlace(Place):
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = sum(len(section.thin) for section in self._sections)
-        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
+        not_named = bool(unnamed_angles(shoot))
+        self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot), not_named=not_named)
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
         self.action_table.refresh()

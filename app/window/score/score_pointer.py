@@ -159,5 +159,5 @@ def hit_words(hit: Hit) -> str:
     if hit.stave is None:
         # What may be cut where the line is short.
         parts.insert(0, f"{hit.system.section.letter} {hit.system.section.name}".strip())
-        parts += [place.words for place in hit.system.thin]
+        parts += hit.system.remarks
     return " · ".join(parts)

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
 
+from app.model.coverage.thinness import NOT_NAMED
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
@@ -60,11 +61,18 @@ class ZoomRow(QWidget):
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 
-    def show_facts(self, hidden: int, thin: int, waiting: int = 0) -> None:
-        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come."""
-        parts = [words.count(thin, "thin place") if thin else "no thin place"]
+    def show_facts(self, hidden: int, thin: int, waiting: int = 0, *, not_named: bool = False) -> None:
+        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come.
+
+        ``not_named``: there may be more thin places, but angles are not named yet.
+        """
+        parts = [words.count(thin, "thin place")] if thin or not not_named else []
+        if not thin and not not_named:
+            parts = ["no thin place"]
         if waiting:
             parts = [f"{thin} thin so far", f"{waiting} waiting"]
+        if not_named:
+            parts.append(NOT_NAMED)
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self.summary.setText(" · ".join(parts))

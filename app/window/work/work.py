@@ -36,6 +36,8 @@ class _Found:
     """Those of them that were handed over by name, not found in a folder."""
     remark: str = ""
     """What was left out or here already, or why there is nothing new, in sentences."""
+    dropped: tuple[Path, ...] = ()
+    """What was handed over; names of folders below it may name angles."""
 
 
 class Work(QObject):
@@ -82,6 +84,11 @@ class Work(QObject):
     def progress(self) -> dict[str, float]:
         """For the path of each clip being placed how far it is."""
         return self._batch.fractions
+
+    @property
+    def placing(self) -> bool:
+        """Whether clips are being looked for or placed."""
+        return self._jobs.busy("find") or self._jobs.busy("place")
 
     @property
     def waiting(self) -> int:
@@ -131,18 +138,19 @@ class Work(QObject):
                 remark = _nothing(paths, bool(everything))
             else:
                 remark = " ".join(filter(None, [_left_out(odd), _here_already(clips_here & set(everything))]))
-            return _Found(clips, sounds, [path for path in sounds if path in paths], remark)
+            named = [path for path in sounds if path in paths]
+            return _Found(clips, sounds, named, remark, tuple(path.absolute() for path in paths))
 
         self._running.start("find", "Looking for clips", work, lambda found: self._found(found, step))
 
-    def take_watched(self, clips: Sequence[MediaRef]) -> None:
-        """Take in clips of a watched folder; those that could not be read before are placed once more.
+    def take_watched(self, clips: Sequence[MediaRef], folder: Path) -> None:
+        """Take in clips of the watched folder; those that could not be read before are placed once more.
 
         Nobody did anything for it, so it is no step: no undo takes them out again.
         """
         known = {clip.media.path for clip in self._session.view.clips}
         self._once_more |= {media.path for media in clips} & known
-        self._session.arrive(clips, ORIGIN)
+        self._session.arrive(clips, ORIGIN, folder)
         self._place_next()
 
     def add_clips(self) -> None:
@@ -256,7 +264,7 @@ class Work(QObject):
             "A sound file", f"This shoot already has a song. What is {path.name}?", answers
         )
         if chosen == 0:
-            self._add([reference(path)])
+            self._add([reference(path)], [path.absolute()])
         elif chosen == 1:
             self.read_song(path)
 
@@ -271,7 +279,7 @@ class Work(QObject):
             if song is not None:
                 clips = [media for media in clips if Path(media.path) != song]
                 self.read_song(song)
-        self._add(clips, step=step)
+        self._add(clips, found.dropped, step=step)
         if found.remark:
             self.message.emit(found.remark)
 
@@ -283,9 +291,9 @@ class Work(QObject):
         chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
         return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
 
-    def _add(self, clips: Sequence[MediaRef], *, step: bool = True) -> None:
+    def _add(self, clips: Sequence[MediaRef], dropped: Sequence[Path], *, step: bool = True) -> None:
         label = f"Add {count(len(clips), 'Clip')}"
-        self._put(label, lambda shoot: shoot_edits.add_clips(shoot, clips), step)
+        self._put(label, lambda shoot: shoot_edits.add_clips(shoot, clips, dropped), step)
         self.place_waiting()
 
     def _take_song(self, song: Song, step: bool) -> None:

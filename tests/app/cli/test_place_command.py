@@ -478,3 +478,45 @@ def test_a_shoot_that_got_another_song_meanwhile_is_left_alone(
     assert "another song meanwhile" in capsys.readouterr().err
     (song,) = store.load(kept).songs
     assert song.media.digest == "99"
+
+
+def test_cards_of_several_cameras_become_an_angle_each(
+    evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    card = tmp_path / "Harbour waltz"
+    names = [
+        "A001/A001C001.MOV",
+        "A002/A002C001.MOV",
+        "B001/B001C001.MOV",
+        "DCIM/100/C0001.MP4",
+        "Singer/C0001.MP4",
+    ]
+    for name in names:
+        (card / name).parent.mkdir(parents=True, exist_ok=True)
+        (card / name).write_bytes(name.encode())
+    take = answers(store.load(evening.shoot))[0]
+
+    def placed(_: Song, paths: list[Path], *, answered: Callable[[Answer], None], **__: object) -> None:
+        for path in paths:
+            answered(replace(take, media=media_ref(path), recording=None))
+
+    monkeypatch.setattr(tasks, "place_clips", placed)
+    monkeypatch.chdir(tmp_path)
+    report = tmp_path / "r.json"
+    arguments = ["place", str(evening.song), "./x/../Harbour waltz", "--report", str(report)]
+    (tmp_path / "x").mkdir()
+    assert commands.main(arguments) == 0
+    told = json.loads(report.read_text("utf-8"))
+    assert_shape(told, SHAPE)
+    assert [clip["angle"] for clip in told["clips"]] == [
+        "Camera A",
+        "Camera A",
+        "Camera B",
+        "Camera 1",
+        "Singer",
+    ]
+    assert {angle["name"]: angle["named"] for angle in told["angles"]} == {
+        "Camera A": False, "Camera B": False, "Camera 1": False, "Singer": True,
+    }  # fmt: skip
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Angles not named yet: Camera A, Camera B, Camera 1." in said

@@ -45,7 +45,7 @@ CLIP = {
 }  # fmt: skip
 BAR = {
     "bar": WHOLE, "start_s": NUMBER, "end_s": NUMBER, "depth": WHOLE, "takes": [WORDS], "doubtful": [WORDS],
-    "usable_depth": WHOLE, "angles": WHOLE, "safety_only": TRUTH,
+    "usable_depth": WHOLE, "angles": WHOLE, "safety_only": TRUTH, "not_named": TRUTH,
 }  # fmt: skip
 SHAPE: Mapping[str, object] = {
     "report_version": WHOLE,
@@ -59,6 +59,7 @@ SHAPE: Mapping[str, object] = {
              "family": WORDS, "voice": (bool, type(None)), "level_db": MAYBE_NUMBER}
         ],
     },
+    "angles": [{"name": WORDS, "safety": TRUTH, "named": TRUTH}],
     "clips": [CLIP],
     "coverage": [
         {
@@ -129,9 +130,17 @@ def test_the_report_agrees_with_the_shoot(value: SongView) -> None:
 
 
 def test_a_shoot_with_nothing_is_reported() -> None:
-    plan = {"needs": [], "set_ups": []}
-    empty = {"report_version": 1, "name": "", "song": None, "clips": [], "coverage": [], "plan": plan}
-    assert report(SongView()) == {**empty, "missing": []}
+    nothing: list[object] = []
+    assert report(SongView()) == {
+        "report_version": 1,
+        "name": "",
+        "song": None,
+        "angles": nothing,
+        "clips": nothing,
+        "coverage": nothing,
+        "plan": {"needs": nothing, "set_ups": nothing},
+        "missing": nothing,
+    }
 
 
 def test_one_take_in_figures() -> None:

@@ -71,7 +71,7 @@ def test_an_answer_fills_the_clip_and_gives_takes_ids_of_their_own() -> None:
     value, change = shoot_edits.answer_clip(value, found)
     assert change == Change.CLIPS | Change.TAKES
     second = on_song(value).clips[1]
-    assert (second.id, second.angle_id, second.duration_s) == ("clip-2", "angle-2", 9.0)
+    assert (second.id, second.angle_id, second.duration_s) == ("clip-2", value.angles[1].id, 9.0)
     assert [t.id for t in second.takes] == ["clip-2-take-1", "clip-2-take-2"]
     assert shoot_edits.answer_clip(value, found) == (value, NOTHING)
 

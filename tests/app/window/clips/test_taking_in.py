@@ -272,8 +272,17 @@ def test_a_flood_of_progress_does_not_flood_the_window(
 
 
 def test_no_part_of_the_window_takes_a_drop_for_itself(shoot_window: MainWindow) -> None:
-    takers = [w for w in shoot_window.findChildren(QWidget) if w.acceptDrops()]
-    assert not takers
+    shoot_window.clips.name_angles()
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile("/card/C0001.MP4")])
+    buttons, keys = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    for widget in shoot_window.findChildren(QWidget):
+        if widget.acceptDrops():  # clips of the shoot, while angles are named
+            over = QDropEvent(
+                QPointF(5, 5), Qt.DropAction.CopyAction, data, buttons, keys, QEvent.Type.DragEnter
+            )
+            QCoreApplication.sendEvent(widget, over)
+            assert not over.isAccepted(), widget
 
 
 def test_song_and_folder_dropped_together_need_no_question(
