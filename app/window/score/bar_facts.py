@@ -11,7 +11,6 @@ from app.model.coverage.coverage import (
     shown_in_part,
     sound_clips,
 )
-from app.model.coverage.staves import colour_ranks
 from app.model.coverage.thinness import KINDS, Thin
 from app.model.document.angle import Angle
 from app.model.document.verdict import Verdict
@@ -25,7 +24,6 @@ class Showing:
     """A take that shows the bar, or would."""
 
     angle: Angle
-    order: int
     clip: Clip
     take: Take
     line: str
@@ -36,7 +34,6 @@ class Near:
     """An angle that does not show the bar, and where it comes nearest."""
 
     angle: Angle
-    order: int
     line: str
 
 
@@ -69,7 +66,6 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         return None
     section, bar = found
     song_map = shoot.song.map
-    order = colour_ranks(shoot)
     angles = {angle.id: angle for angle in shoot.angles}
     showing: list[Showing] = []
     doubtful: list[Showing] = []
@@ -77,13 +73,12 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     nearest: dict[str, tuple[float, str]] = {}
     for clip in counted_clips(shoot):
         for take in clip.takes:
-            if clip.angle_id not in order:
+            if clip.angle_id not in angles:
                 continue
-            index = order[clip.angle_id]
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
             told = _told(clip, take) if covering else f"{_told(clip, take)} · {line}"
-            entry = Showing(angles[clip.angle_id], index, clip, take, told)
+            entry = Showing(angles[clip.angle_id], clip, take, told)
             touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
             if covering or touching:
                 sure = take.verdict is not Verdict.DOUBTFUL
@@ -108,12 +103,12 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         showing=tuple(showing),
         doubtful=tuple(doubtful),
         partly=tuple(partly),
-        near=tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
+        near=tuple(Near(angles[angle_id], line) for _, angle_id, line in near),
         sound=tuple(
-            Showing(angles[clip.angle_id], order[clip.angle_id], clip, take, _told(clip, take))
+            Showing(angles[clip.angle_id], clip, take, _told(clip, take))
             for clip in sound_clips(shoot)
             for take in clip.takes
-            if clip.angle_id in order
+            if clip.angle_id in angles
             and take.song_start_s < bar.bar.end_s
             and take.song_end_s > bar.bar.start_s
         ),

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.ranges import TakeOnRange, range_coverage, runs
-from app.model.coverage.staves import colour_ranks
 from app.model.coverage.thinness import KINDS
 from app.model.document.angle import Angle
 from app.model.on_song import SongView
@@ -18,7 +17,6 @@ class Entry:
     """An angle and a line of small print about it."""
 
     angle: Angle
-    order: int
     line: str
 
 
@@ -57,7 +55,7 @@ def bar_text(facts: BarFacts) -> PanelText:
         facts.sentence,
         facts.thin,
         tuple(
-            (heading, tuple(Entry(e.angle, e.order, e.line) for e in entries))
+            (heading, tuple(Entry(e.angle, e.line) for e in entries))
             for heading, entries in groups
             if entries
         ),
@@ -73,7 +71,6 @@ def range_text(
         return None
     noun = "bar" if shoot.song.map.bars_s else "section"
     angles = {angle.id: angle for angle in shoot.angles}
-    ranks = colour_ranks(shoot)
     takes = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
     count = found.last - found.first + 1
 
@@ -82,7 +79,7 @@ def range_text(
         if clip.angle_id not in angles:
             return None
         parts = [words.take_name(clip, take), *([line] if line else []), words.take_state(take)]
-        return Entry(angles[clip.angle_id], ranks[clip.angle_id], " · ".join(parts))
+        return Entry(angles[clip.angle_id], " · ".join(parts))
 
     def part(one: TakeOnRange) -> str:
         return f"{_numbers(one.bars, noun)}, {len(one.bars)} of {count}"

@@ -7,9 +7,7 @@ from PySide6.QtGui import QFontMetricsF
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
-from app.model.coverage.staves import colour_ranks
 from app.model.document.verdict import Verdict
-from app.model.on_song import on_song
 from app.window.check import proof_cell
 from app.window.check.check_place import CheckPlace
 from app.window.check.queue_row import fitted
@@ -179,8 +177,7 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()
     clip = clip_of(check)
-    rank = colour_ranks(on_song(turned))[clip.angle_id]
-    expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
+    expected = check.theme.angle_colour(turned.angle(clip.angle_id))
     assert check.page.strip.colour == expected
     key(check, Qt.Key.Key_Down, NONE)
 
