@@ -11,7 +11,7 @@ from app.window.score.score_cursor import ScoreCursor
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_side import ScoreSide
 
-BESIDE = 10
+BESIDE = 11
 """The first few lines are listed beside the score, all of them on the page of keys."""
 ANGLE, ZOOM = "&Angle", "&Zoom"
 ANGLE_BUTTONS = ("up", "down", "merge", "show")
@@ -40,6 +40,7 @@ def score_actions(
         (angles.list if side.lists_angles else canvas).setFocus()
 
     return (
+        Line("go to the bar; double click: play from it", keys=("Click",)),
         Line("bar by bar", keys=("Left", "Right")),
         Line("choose a range of bars", keys=("Shift+Left", "Shift+Right")),
         Line("end the range and the loop", keys=("Escape",)),

@@ -54,8 +54,8 @@ class ScoreCanvas(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Score")
         self.setToolTip(
-            "Click a take to play from that bar; drag over bars to choose a range. "
-            "Arrow keys go from bar to bar and angle to angle, Enter plays."
+            "Click a bar to go there, double-click to play from there; drag over bars to choose a range. "
+            "Arrow keys go from bar to bar and angle to angle; Enter plays."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

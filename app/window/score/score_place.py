@@ -165,7 +165,7 @@ class ScorePlace(Place):
         canvas, angles, steps = self.canvas, self.angles, self._steps
         canvas.chosen_changed.connect(self._on_chosen_changed)
         canvas.view_moved.connect(self.overview.show_seen)
-        self._pointer.pointed.connect(self.playing.stand)
+        self._pointer.pointed.connect(self.playing.go)
         self._pointer.play_wanted.connect(self.playing.play)
         self._pointer.menu_wanted.connect(self._on_menu_wanted)
         self._pointer.angle_dropped.connect(steps.place)
