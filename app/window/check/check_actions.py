@@ -201,6 +201,16 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
+            "rename the angle of this take",
+            Action(
+                "Rename Angle…",
+                "F2",
+                "Give the angle of this take another name",
+                do.rename_angle,
+                enabled=lambda: entry() is not None,
+            ),
+        ),
+        Line(
             "leave what was begun",
             Action("Give Up", "Escape", "Leave what was begun", do.give_up),
         ),

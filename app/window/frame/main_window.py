@@ -130,7 +130,9 @@ class MainWindow(QMainWindow):
             self.action_table["song"],
             player=self.player,
         )
-        self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
+        self.check = CheckPlace(
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+        )
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
         )

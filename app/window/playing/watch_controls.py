@@ -1,15 +1,17 @@
 """What is chosen over the pictures: one angle or all, the frame guide and how it is drawn."""
 
+from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.model.framing import SHAPES, Shape
 from app.window.parts import theme as looks
 from app.window.parts.actions import Action, ActionTable, Line
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.flow_layout import FlowLayout
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.frame_guide import Drawn
@@ -52,17 +54,26 @@ class WatchControls(QWidget):
         self._crop.setToolTip("What stays of the picture of the chosen take, in its pixels")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(round(theme.em() * 0.25))
-        row = QHBoxLayout()
-        row.setSpacing(round(theme.em() * 0.5))
-        column.addLayout(row)
+        self._spacing = round(theme.em() * 0.25)
+        column.setSpacing(self._spacing)
+        self._row = FlowLayout(round(theme.em() * 0.4))
+        column.addLayout(self._row)
         column.addWidget(self._crop)
         many, drawn = (ActionButton(action) for action in self.action_table.several("many", "drawn"))
         for control in (many, self.shapes, drawn):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            row.addWidget(control)
-        row.addStretch(1)
+            self._row.addWidget(control)
+
+    def add_buttons(self, buttons: Sequence[QWidget]) -> None:
+        """Put further buttons into the row, which goes on in another line where it is narrow."""
+        for button in buttons:
+            self._row.addWidget(button)
+
+    def height_for(self, width: int) -> int:
+        """How high the controls are in a panel so wide."""
+        crop = self._crop.sizeHint().height() + self._spacing if not self._crop.isHidden() else 0
+        return self._row.heightForWidth(width) + crop
 
     @property
     def shape(self) -> Shape | None:

@@ -192,7 +192,7 @@ class WatchPanel(QWidget):
         """Lay the tiles out so that the pictures are as large as can be."""
         count = max(1, len(self._takes))
         wide = max(1, self.width())
-        high = max(1, self.height() - self.controls.sizeHint().height())
+        high = max(1, self.height() - self.controls.height_for(self.width()))
         name = self.tiles[0].caption if self._takes else 0.0
 
         def size(columns: int) -> float:

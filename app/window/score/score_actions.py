@@ -35,6 +35,10 @@ def score_actions(
 ) -> Sequence[Line]:
     """How one goes about in the score, and what is done to its angles."""
 
+    def widen(by: int) -> None:
+        around = side.parentWidget()
+        side.widen(by, around.width() if around is not None else side.width())
+
     def list_angles() -> None:
         side.toggle_angles()
         (angles.list if side.lists_angles else canvas).setFocus()
@@ -100,6 +104,23 @@ def score_actions(
                 side.toggle_watching,
                 name="watch",
                 checked=lambda: side.watching,
+            ),
+        ),
+        Line(
+            "side panel wider, narrower",
+            Action(
+                "Wider Side Panel",
+                "Ctrl+Shift+Left",
+                "More room for the pictures and the side panel",
+                partial(widen, 1),
+                menu=ZOOM,
+            ),
+            Action(
+                "Narrower Side Panel",
+                "Ctrl+Shift+Right",
+                "More room for the score",
+                partial(widen, -1),
+                menu=ZOOM,
             ),
         ),
         Line(

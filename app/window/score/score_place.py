@@ -5,14 +5,16 @@ from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage
+from app.model.document.angle import Angle
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
 from app.window.parts.actions import ActionTable, KeyLine
+from app.window.parts.angle_steps import AngleSteps
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
@@ -21,8 +23,8 @@ from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
 from app.window.playing.watch_panel import WatchPanel
+from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
-from app.window.score.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.overview import Overview
@@ -31,7 +33,7 @@ from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_cursor import ScoreCursor
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_pointer import ScorePointer
-from app.window.score.score_side import FIRST, ScoreSide
+from app.window.score.score_side import ScoreSide, divided
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
 
@@ -71,9 +73,12 @@ class ScorePlace(Place):
         self.playing = ScorePlaying(session, self.canvas, player, self.isVisible, self)
         self.angles = AnglesPanel(theme)
         self.watch = WatchPanel(player, session, theme, jobs)
-        self.side = ScoreSide(theme, self.watch, self.panel, self.angles)
+        self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
+        self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
         self._steps = AngleSteps(session, dialogs)
-        self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
+        self._commands = AngleCommands(
+            session, self._steps, self.canvas, self.angles, self.side, self._heard_angle, self
+        )
         self.action_table = ActionTable(
             self,
             score_actions(
@@ -99,7 +104,7 @@ class ScorePlace(Place):
         self._connect()
 
     def key_lines(self) -> list[KeyLine]:
-        return [*super().key_lines(), *self.watch.key_lines()]
+        return [*super().key_lines(), *self.watch_slot.key_lines()]
 
     def driven_from(self) -> QWidget:
         return self.canvas
@@ -131,7 +136,7 @@ class ScorePlace(Place):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.side.fit(self.width(), self.height())
+        self._fit_side()
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
@@ -149,17 +154,22 @@ class ScorePlace(Place):
         foot.addWidget(self.play_bar)
         column.addLayout(foot)
         score = QWidget()
-        row = QHBoxLayout(score)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
-        row.addLayout(column, 1)
-        # The side panel takes the width that is left to it up to its most, and gives way when the window
-        # shrinks.
-        row.addWidget(self.side, FIRST)
+        score.setLayout(column)
+        tip = "Drag to make the side panel wider or narrower"
+        self.split = divided(Qt.Orientation.Horizontal, self.theme, tip, score, self.side)
+        self.split.splitterMoved.connect(
+            lambda *_: self.side.keep_width(self.side.width(), self.split.width())
+        )
+        self.side.changed.connect(self._fit_side)
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(score)
+        self._stack.addWidget(self.split)
         self._stack.addWidget(self.empty)
         self._stack.setCurrentIndex(1)
+
+    def _fit_side(self) -> None:
+        wide = self.side.wanted_width(self.width())
+        self.split.setSizes([max(1, self.width() - wide), wide])
+        self.side.fit_height()
 
     def _connect(self) -> None:
         canvas, angles, steps = self.canvas, self.angles, self._steps
@@ -183,6 +193,10 @@ class ScorePlace(Place):
         angles.safety_set.connect(steps.set_safety)
         angles.hidden_set.connect(steps.hide)
         angles.list.dropped.connect(steps.place)
+
+    def _heard_angle(self) -> Angle | None:
+        found = self._player.found(self.playing.take_id or "")
+        return None if found is None else self.session.view.angle(found[0].angle_id)
 
     def _on_gone_into(self, angle_id: str) -> None:
         self.catch_up()

@@ -42,7 +42,8 @@ class MapCanvas(QAbstractScrollArea):
         self.setAccessibleName(NAME)
         self.setToolTip(
             "Click to go there, double-click to play from there. "
-            "Drag a section's edge: it snaps to bars, with Shift to beats, with Ctrl to nothing. ◆ is what you fixed. Ctrl with the wheel zooms; the right button opens a menu."
+            "Drag a section's edge: it snaps to bars, with Shift to beats, with Ctrl to nothing. "
+            "◆ is what you fixed. Ctrl with the wheel zooms; the right button opens a menu."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

@@ -15,6 +15,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.documents import document
+from tests.app.window.answers import Answers
 from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
 
 
@@ -180,6 +181,16 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     expected = check.theme.angle_colour(turned.angle(clip.angle_id))
     assert check.page.strip.colour == expected
     key(check, Qt.Key.Key_Down, NONE)
+
+
+def test_f2_renames_the_angle_of_the_take_as_in_the_score(check: CheckPlace, answers: Answers) -> None:
+    assert check.examined.entry is not None
+    angle_id = check.examined.entry.clip.angle_id
+    answers.text = "Left hand"
+    key(check, Qt.Key.Key_F2)
+    assert check.session.view.angle(angle_id).name == "Left hand"
+    assert check.session.undo_label == "Rename Angle"
+    assert any("rename the angle" in line.text for line in check.key_lines() if line.keys == "F2")
 
 
 def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindow, check: CheckPlace) -> None:

@@ -286,6 +286,20 @@ def test_f2_renames_the_chosen_angle(
     assert shoot_window.session.view.angle(drums).name == "Kit"
 
 
+def test_f2_renames_the_angle_that_is_heard_where_only_a_bar_is_chosen(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers
+) -> None:
+    canvas.choose(20)
+    canvas.setFocus()
+    assert canvas.chosen.angle_id is None
+    heard = shoot_window.score.playing.take_id
+    found = shoot_window.player.found(heard)
+    assert found is not None
+    answers.text = "Front"
+    qtbot.keyClick(canvas, Qt.Key.Key_F2)
+    assert shoot_window.session.view.angle(found[0].angle_id).name == "Front"
+
+
 def test_alt_arrow_moves_the_stave(qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
     drums = next(a.id for a in shoot_window.session.view.angles if a.name == "Drums")
     canvas.choose(10, drums)

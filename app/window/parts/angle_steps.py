@@ -11,7 +11,7 @@ from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
 
-ORIGIN = "score"
+ORIGIN = "angles"
 
 
 class AngleSteps:
