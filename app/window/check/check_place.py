@@ -95,7 +95,10 @@ class CheckPlace(Place):
             AngleSteps(session, dialogs),
             self,
         )
-        self.action_table = ActionTable(self, check_actions(self.commands, self.queue))
+        self.action_table = ActionTable(
+            self, (*check_actions(self.commands, self.queue), *self.watch_slot.lines())
+        )
+        self.watch_slot.add_buttons(self.action_table)
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))
         self.page.arrange(self.action_table.several(*BUTTONS))
         lines = (
@@ -118,7 +121,7 @@ class CheckPlace(Place):
             cell.clicked.connect(lambda _, number=number: self.examining.look_at_moment(number))
 
     def key_lines(self) -> list[KeyLine]:
-        return [*super().key_lines(), *self.watch_slot.key_lines()]
+        return [*super().key_lines(), *self.watch.key_lines()]
 
     def driven_from(self) -> QWidget:
         return self.list

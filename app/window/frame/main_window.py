@@ -162,7 +162,7 @@ class MainWindow(QMainWindow):
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
-        self.score.nothing_thin.connect(lambda: self.notice.say("There is no thin place."))
+        self.score.nothing_thin.connect(lambda: self.notice.say("There are no thin places."))
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)

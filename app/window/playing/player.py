@@ -120,7 +120,7 @@ class Player(QObject):
     def play(self, song_s: float | None = None, take_id: str | None = None) -> None:
         """Play from a song time (None: from where one is), with a take (None: the one chosen before)."""
         if self._session.view.song is None:
-            self._tell("There is no song to play yet: choose it first (Ctrl+Shift+O).")
+            self._tell("There is no song to play yet. Choose it first (Ctrl+Shift+O).")
             return
         if take_id is not None and take_id != self.take_id:
             self._supposed, self.take_id = None, take_id

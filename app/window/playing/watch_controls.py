@@ -39,7 +39,7 @@ class WatchControls(QWidget):
         self.shapes.addItem("No frame guide")
         self.shapes.addItems([shape.name for shape in SHAPES])
         self.shapes.setAccessibleName("Frame guide")
-        self.shapes.setToolTip("What is left of the picture in another shape (G)")
+        self.shapes.setToolTip("How the picture crops to another aspect ratio (G)")
         self.shapes.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.shapes.setMinimumWidth(round(theme.em() * 4))
         names = [shape.name for shape in SHAPES]
@@ -51,7 +51,7 @@ class WatchControls(QWidget):
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self._crop.setToolTip("What stays of the picture of the chosen take, in its pixels")
+        self._crop.setToolTip("What the crop keeps of the chosen take, in pixels of the clip")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         self._spacing = round(theme.em() * 0.25)
@@ -92,11 +92,11 @@ class WatchControls(QWidget):
         ways = (("Left", -NUDGE, 0.0), ("Right", NUDGE, 0.0), ("Up", 0.0, -NUDGE), ("Down", 0.0, NUDGE))
         return (
             Line(
-                "watch one angle, or all that cover the moment",
+                "watch one angle, or all at this moment",
                 Action(
                     lambda: "One Angle" if self.many else "All Angles",
                     "Shift+W",
-                    "Watch one angle, or all that cover the moment",
+                    "Watch one angle, or all angles that cover this moment",
                     self._toggle_many,
                     name="many",
                 ),
@@ -106,16 +106,16 @@ class WatchControls(QWidget):
                 Action(
                     "Next Frame Guide",
                     "G",
-                    "Show what is left of the picture in another shape",
+                    "Show how the picture crops to another aspect ratio",
                     self._next_shape,
                 ),
             ),
             Line(
-                "frame guide as mask or as lines",
+                "frame guide as a mask or as lines",
                 Action(
                     lambda: "Lines" if self.drawn is Drawn.MASK else "Mask",
                     "Shift+G",
-                    "Show the frame guide as mask or as lines",
+                    "Show the frame guide as a mask or as lines",
                     self._toggle_drawn,
                     name="drawn",
                     enabled=lambda: self.shape is not None,

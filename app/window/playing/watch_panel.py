@@ -175,9 +175,9 @@ class WatchPanel(QWidget):
         if chosen is not None and not self.controls.many:
             clip, take = chosen
             if clip.frame_rate is None:
-                return f"{words.file_name(clip)} is sound only: there is nothing to see."
+                return f"{words.file_name(clip)} is sound only: there are no pictures."
             span = f"{words.song_time(take.song_start_s, 1)} to {words.song_time(take.song_end_s, 1)}"
-            return f"This take does not run here: it covers {span} of the song."
+            return f"This take does not cover this moment: it runs from {span} of the song."
         return "No take covers this moment of the song."
 
     def _guide(self, clip: Clip, take: Take) -> Guide | None:

@@ -3,11 +3,11 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtGui import QAction, QHideEvent, QShowEvent
 from PySide6.QtWidgets import QStackedLayout, QVBoxLayout, QWidget
 
 from app.window.parts import theme as looks
-from app.window.parts.actions import Action, ActionTable, KeyLine, Line
+from app.window.parts.actions import Action, ActionTable, Line
 from app.window.parts.buttons import ActionButton
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -16,6 +16,8 @@ from app.window.playing.watch_panel import WatchPanel
 from app.window.playing.watch_window import WatchWindow
 
 GEOMETRY = "watch/window"
+OWN, FULL = "own window", "full screen"
+"""By these its actions are asked for."""
 
 
 class WatchSlot(QWidget):
@@ -40,21 +42,23 @@ class WatchSlot(QWidget):
         self._window: WatchWindow | None = None
         self._away = self.fills = False
         self.setAccessibleName("Pictures")
-        # Heard in the whole place, also while no pictures are shown there.
-        self.action_table = ActionTable(place, self._lines(), Qt.ShortcutContext.WindowShortcut)
-        back = QWidget()
-        box = QVBoxLayout(back)
+        self._table: ActionTable | None = None
         note = TextLabel(theme, "The pictures are in their own window.", size=looks.SMALL, role="dim")
         note.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        box.addStretch(1)
-        box.addWidget(note)
-        box.addWidget(self._button("own"), 0, Qt.AlignmentFlag.AlignCenter)
-        box.addStretch(1)
-        panel.controls.add_buttons([self._button("own"), self._button("full")])
+        back = QWidget()
+        self._below = QVBoxLayout(back)
+        self._below.addWidget(note)
         self._stack = QStackedLayout(self)
         self._stack.setContentsMargins(0, 0, 0, 0)
         self._stack.addWidget(panel)
         self._stack.addWidget(back)
+
+    def add_buttons(self, table: ActionTable) -> None:
+        """Give the actions of the place's table, made of `lines`, their buttons."""
+        self._table = table
+        own, full, back = (_button(table[name]) for name in (OWN, FULL, OWN))
+        self.panel.controls.add_buttons([own, full])
+        self._below.addWidget(back, 0, Qt.AlignmentFlag.AlignCenter)
 
     @property
     def away(self) -> bool:
@@ -74,10 +78,6 @@ class WatchSlot(QWidget):
         """Fill the screen, or go back to where they were."""
         self._set(away=self._away, fills=not self.fills)
 
-    def key_lines(self) -> list[KeyLine]:
-        """The keys of moving the pictures and of watching them, for the page of keys."""
-        return [*self.action_table.page, *self.panel.key_lines()]
-
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         if self._window is not None:
@@ -91,7 +91,7 @@ class WatchSlot(QWidget):
             self._window.hide()
         else:
             self._come_home()
-        self.action_table.refresh()
+        self._tell()
 
     def _set(self, *, away: bool, fills: bool) -> None:
         """Have the pictures at home, in a window, or filling a screen."""
@@ -111,7 +111,7 @@ class WatchSlot(QWidget):
                 window.fill()
             else:
                 window.open(self._player.recall(GEOMETRY, ""))
-        self.action_table.refresh()
+        self._tell()
         self.moved.emit()
 
     def _go_out(self) -> WatchWindow:
@@ -155,12 +155,12 @@ class WatchSlot(QWidget):
         if self.isVisible():
             self._set(away=False, fills=False)
 
-    def _button(self, name: str) -> ActionButton:
-        button = ActionButton(self.action_table[name])
-        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        return button
+    def _tell(self) -> None:
+        if self._table is not None:
+            self._table.refresh()
 
-    def _lines(self) -> tuple[Line, ...]:
+    def lines(self) -> tuple[Line, ...]:
+        """What can be done with the pictures, for the place's table of actions."""
         return (
             Line(
                 "pictures full screen; Esc leaves",
@@ -169,7 +169,7 @@ class WatchSlot(QWidget):
                     "F11",
                     lambda: "Back to where they were" if self.fills else "Fill the screen with the pictures",
                     self.toggle_full,
-                    name="full",
+                    name=FULL,
                     repeats=False,
                 ),
             ),
@@ -184,8 +184,14 @@ class WatchSlot(QWidget):
                         else "Show the pictures in their own window, such as on a second screen"
                     ),
                     self.toggle_own,
-                    name="own",
+                    name=OWN,
                     repeats=False,
                 ),
             ),
         )
+
+
+def _button(action: QAction) -> ActionButton:
+    button = ActionButton(action)
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click leaves the keyboard where it was
+    return button

@@ -74,7 +74,7 @@ class WatchTile(QWidget):
             self._image = self._pixels = None
         self.clip, self.take, self._name, self._marked = clip, take, angle, marked
         name = f"{angle}, {words.take_name(clip, take)}"
-        self._about = f"{name}: press to hear this take; drag to move its frame guide"
+        self._about = f"{name}: click to hear this take; drag to move its frame guide"
         self.setAccessibleName(f"Picture of {name}")
         self.setToolTip(self._about if len(self.says) <= 1 else self._without)
         self.update()

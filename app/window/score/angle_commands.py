@@ -1,10 +1,7 @@
 """What is done to the angles that are chosen: those of the list where it is open, else that of the score."""
 
-from collections.abc import Callable
-
 from PySide6.QtCore import QObject, Signal
 
-from app.model.document.angle import Angle
 from app.window.parts.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.score_canvas import ScoreCanvas
@@ -25,13 +22,11 @@ class AngleCommands(QObject):
         canvas: ScoreCanvas,
         angles: AnglesPanel,
         side: ScoreSide,
-        heard: Callable[[], Angle | None],
         parent: QObject | None = None,
     ) -> None:
-        """``heard`` gives the angle of the take that is heard where one is."""
         super().__init__(parent)
         self._session, self._steps = session, steps
-        self._canvas, self._angles, self._side, self._heard = canvas, angles, side, heard
+        self._canvas, self._angles, self._side = canvas, angles, side
 
     @property
     def is_safety(self) -> bool:
@@ -44,9 +39,8 @@ class AngleCommands(QObject):
         return any(angle.hidden for angle in self._session.view.angles)
 
     def rename(self) -> None:
-        """Ask for another name of the chosen angle; where none is, of the one that is heard."""
-        heard = self._heard()
-        for angle_id in (self._chosen() or ([heard.id] if heard is not None else []))[:1]:
+        """Ask for another name."""
+        for angle_id in self._chosen()[:1]:
             self._tell_left(angle_id, self._steps.ask_name(angle_id))
 
     def take_name(self, angle_id: str, name: str) -> None:

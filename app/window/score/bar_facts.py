@@ -13,6 +13,7 @@ from app.model.coverage.coverage import (
 )
 from app.model.coverage.thinness import KINDS, Thin
 from app.model.document.angle import Angle
+from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan
@@ -77,7 +78,9 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
                 continue
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
-            told = _told(clip, take) if covering else f"{_told(clip, take)} · {line}"
+            told = _told(shoot, clip, take)
+            if not covering:
+                told += f" · {line.rpartition(' · ')[2]}"
             entry = Showing(angles[clip.angle_id], clip, take, told)
             touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
             if covering or touching:
@@ -105,7 +108,7 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         partly=tuple(partly),
         near=tuple(Near(angles[angle_id], line) for _, angle_id, line in near),
         sound=tuple(
-            Showing(angles[clip.angle_id], clip, take, _told(clip, take))
+            Showing(angles[clip.angle_id], clip, take, _told(shoot, clip, take))
             for clip in sound_clips(shoot)
             for take in clip.takes
             if clip.angle_id in angles
@@ -115,24 +118,30 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     )
 
 
-def _told(clip: Clip, take: Take) -> str:
-    return " · ".join(
-        [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
-    )
+def _told(shoot: SongView, clip: Clip, take: Take) -> str:
+    bars = _bars(shoot, take)
+    sure, state = words.sureness(take.uncertainty_s), words.take_state(take)
+    return f"{words.take_name(clip, take)} · {bars}{sure} · {state}"
 
 
 def _gap(shoot: SongView, take: Take, bar: BarSpan) -> tuple[float, str]:
     """How much is missing between a take and the bar, seconds, and that in words."""
+    bars = _bars(shoot, take)
     if take.song_start_s > bar.start_s:
-        return take.song_start_s - bar.start_s, f"from {_where(shoot, take.song_start_s)}"
-    return bar.end_s - take.song_end_s, f"leaves at {_where(shoot, take.song_end_s)}"
+        start = words.song_time(take.song_start_s, 1)
+        return take.song_start_s - bar.start_s, f"{bars}starts at {start}"
+    return bar.end_s - take.song_end_s, f"{bars}ends at {words.song_time(take.song_end_s, 1)}"
 
 
-def _where(shoot: SongView, song_s: float) -> str:
-    assert shoot.song is not None
-    bar = words.bar_at(shoot.song.map, song_s)
-    time = words.song_time(song_s, 1)
-    return f"bar {bar}, {time}" if bar is not None else time
+def _bars(shoot: SongView, take: Take) -> str:
+    """The bars a take runs through, before what is said of its ends; empty where the song has none."""
+    song_map = shoot.song.map if shoot.song is not None else SongMap()
+    if not song_map.bars_s:
+        return ""
+    # As at the start, a tenth of a second beyond a bar line is nothing to the eye.
+    first = words.bar_at(song_map, take.song_start_s) or 1
+    last = words.bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2)) or 1
+    return f"bar {first} · " if first == last else f"bars {first}–{last} · "
 
 
 def _told_of(shoot: SongView, bar: BarCoverage) -> str:

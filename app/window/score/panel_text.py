@@ -45,9 +45,9 @@ def bar_text(facts: BarFacts) -> PanelText:
     groups = (
         ("", facts.showing),
         (DOUBTFUL, facts.doubtful),
-        ("Only part of it", facts.partly),
+        ("Part of this bar only", facts.partly),
         ("Sound only, not counted", facts.sound),
-        ("Nearest else", facts.near),
+        ("Nearest other takes", facts.near),
     )
     return PanelText(
         facts.place.partition(" · ")[0] if facts.whole else f"Bar {facts.number}",
@@ -87,18 +87,20 @@ def range_text(
     wholly = [entry(one.take_id, "") for one in found.takes if one.wholly]
     partly = [entry(one.take_id, part(one)) for one in found.takes if not one.wholly]
     doubtful = [entry(take_id, "") for take_id in found.doubtful]
-    groups = (("All of it in one take", wholly), ("Part of it", partly), (DOUBTFUL, doubtful))
-    depth = str(found.least) if found.least == found.most else f"{found.least} to {found.most}"
-    sentences = [f"Depth {depth}."]
+    groups = (("All of it, in one take", wholly), ("Part of it", partly), (DOUBTFUL, doubtful))
+    if found.least == found.most:
+        sentences = [f"{words.count(found.most, 'take')} in every {noun}."]
+    else:
+        sentences = [f"{found.least} to {words.count(found.most, 'take')} per {noun}."]
     sentences += [
         f"{_numbers(numbers, noun).capitalize()}: {KINDS[thin].place('')}."
         for thin, numbers in found.thin.items()
     ]
     whole = len(found.whole_angles)
     sentences.append(
-        f"{words.count(whole, 'angle')} can stay on for all of it."
+        f"{words.count(whole, 'angle covers', 'angles cover')} all of it in one take."
         if whole
-        else "No take runs through it all."
+        else "No single take covers all of it."
     )
     start, end = words.song_time(found.start_s, 1), words.song_time(found.end_s, 1)
     length = words.song_time(found.end_s - found.start_s, 1)

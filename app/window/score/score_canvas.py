@@ -64,7 +64,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self.viewport().setAutoFillBackground(False)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.verticalScrollBar().setAccessibleName("Scroll the score")
-        self.verticalScrollBar().setToolTip("Scroll the score (Page Up and Page Down go by sections)")
+        self.verticalScrollBar().setToolTip("Scroll the score (Page Up and Page Down go section by section)")
         self._late = QTimer(self)
         self._late.setSingleShot(True)
         self._late.setInterval(PICTURES_MS)

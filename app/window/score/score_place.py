@@ -8,7 +8,6 @@ from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage
-from app.model.document.angle import Angle
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
@@ -76,15 +75,17 @@ class ScorePlace(Place):
         self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
         self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
         self._steps = AngleSteps(session, dialogs)
-        self._commands = AngleCommands(
-            session, self._steps, self.canvas, self.angles, self.side, self._heard_angle, self
-        )
+        self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
         self.action_table = ActionTable(
             self,
-            score_actions(
-                self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+            (
+                *score_actions(
+                    self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+                ),
+                *self.watch_slot.lines(),
             ),
         )
+        self.watch_slot.add_buttons(self.action_table)
         self.panel.show_keys(self.action_table.page[:BESIDE])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
@@ -96,7 +97,7 @@ class ScorePlace(Place):
             "No score yet",
             (
                 "The score shows, bar by bar, which clips cover the song.",
-                "It needs the song and at least one clip that was placed.",
+                "It needs the song and at least one placed clip.",
                 WHERE,
             ),
         )
@@ -104,7 +105,7 @@ class ScorePlace(Place):
         self._connect()
 
     def key_lines(self) -> list[KeyLine]:
-        return [*super().key_lines(), *self.watch_slot.key_lines()]
+        return [*super().key_lines(), *self.watch.key_lines()]
 
     def driven_from(self) -> QWidget:
         return self.canvas
@@ -119,7 +120,7 @@ class ScorePlace(Place):
         self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
-        thin = sum(len(section.thin) for section in self._sections)
+        thin = [place.words for section in self._sections for place in section.thin]
         self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot))
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
         self.angles.show_angles(shoot, self.canvas.chosen.angle_id)
@@ -194,10 +195,6 @@ class ScorePlace(Place):
         angles.hidden_set.connect(steps.hide)
         angles.list.dropped.connect(steps.place)
 
-    def _heard_angle(self) -> Angle | None:
-        found = self._player.found(self.playing.take_id or "")
-        return None if found is None else self.session.view.angle(found[0].angle_id)
-
     def _on_gone_into(self, angle_id: str) -> None:
         self.catch_up()
         self.canvas.choose(self.canvas.chosen.bar, angle_id)
@@ -243,15 +240,15 @@ class ScorePlace(Place):
         shoot = self.session.view
         waiting = words.to_be_placed(shoot)
         if shoot.song is None:
-            missing = "The clips wait for the song." if shoot.clips else "There is no song yet."
+            missing = "The clips are waiting for the song." if shoot.clips else "There is no song yet."
         elif not shoot.clips:
-            missing = "There is no clip yet."
+            missing = "There are no clips yet."
         elif waiting:
             missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
-            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
-        self.empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
-        self.empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
+            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has been placed yet."
+        self.empty.lines[1].setText(f"It needs the song and at least one placed clip. {missing}")
+        self.empty.lines[2].setText("Clips (Ctrl+1) shows how far along each one is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.view.song

@@ -163,7 +163,7 @@ def hit_words(hit: Hit) -> str:
         parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")
         parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
     elif hit.stave is not None:
-        parts.append("drag to move the stave")
+        parts.append("drag to move this row")
     if hit.stave is None:
         # What may be cut where the line is short.
         parts.insert(0, f"{hit.system.section.letter} {hit.system.section.name}".strip())

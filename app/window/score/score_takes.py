@@ -81,7 +81,7 @@ class TakePainter:
         high, wide = palette.font(looks.SMALL)[1].height(), palette.width(text, looks.SMALL, bold=True) + 6
         if area.height() < high + over or area.width() < 2 * wide:
             return
-        plate = (area.right() - wide - 2, area.bottom() - over - high, wide, high)
+        plate = (area.right() - wide - 8, area.bottom() - over - high, wide, high)
         self._p.fillRect(QRectF(*plate), palette.panel)
         palette.draw(self._p, plate, text, looks.SMALL, palette.ink, bold=True, along=0.5)
 

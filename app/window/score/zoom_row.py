@@ -38,9 +38,9 @@ class ZoomRow(QWidget):
         self.slider.setMinimumWidth(round(theme.em() * 2.5))
         self.slider.setMaximumWidth(round(theme.em() * 9))
         self.slider.setPageStep(2)
-        self.slider.setAccessibleName("Size of the score")
+        self.slider.setAccessibleName("Zoom")
         self.slider.setToolTip(
-            "From the whole song on one screen to a few bars (+ and −, Ctrl with the wheel)"
+            "Zoom, from the whole song on one screen to a few bars (+ and −, or Ctrl+wheel)"
         )
         self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
         row = QHBoxLayout(self)
@@ -60,11 +60,14 @@ class ZoomRow(QWidget):
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 
-    def show_facts(self, hidden: int, thin: int, waiting: int = 0) -> None:
-        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come."""
-        parts = [words.count(thin, "thin place") if thin else "no thin place"]
+    def show_facts(self, hidden: int, thin: Sequence[str], waiting: int = 0) -> None:
+        """Tell how many angles are hidden, which places are thin, and how many clips are still to come."""
+        parts = [words.count(len(thin), "thin place") if thin else "no thin places"]
+        if len(thin) == 1:
+            parts = [f"thin: {thin[0]}"]  # which bars is worth more than that it is one
         if waiting:
-            parts = [f"{thin} thin so far", f"{waiting} waiting"]
+            parts = [f"{len(thin)} thin so far", f"{waiting} waiting"]
+        self.summary.setToolTip("\n".join(thin))
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self.summary.setText(" · ".join(parts))

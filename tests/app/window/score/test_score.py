@@ -204,16 +204,16 @@ def test_a_click_on_a_stave_chooses_its_angle_and_tells_of_the_bar(
     assert "Bar 20" in text
     assert "6 takes from 5 angles show this bar." in text
     assert "Drums: C0005, take 1" in text
-    assert "Hands: C0008, take 1 · ±0.8 ms · ? in doubt · leaves at bar 20, 0:39.7" in text
+    assert "Hands: C0008, take 1 · bars 18–20 · ±0.8 ms · ? in doubt · ends at 0:39.7" in text
 
 
 def test_a_thin_bar_says_who_is_nearest(canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
     canvas.choose(31)
     text = shoot_window.score.panel.text
     assert "Only the safety shows this bar." in text
-    assert "Singer: leaves at bar 30, 0:59.1" in text
-    assert "Accordion: from bar 32, 1:03.1" in text
-    assert "Drums: from bar 33, 1:04.5" in text
+    assert "Singer: bars 1–30 · ends at 0:59.1" in text
+    assert "Accordion: bars 32–49 · starts at 1:03.1" in text
+    assert "Drums: bars 33–59 · starts at 1:04.5" in text
     assert text.index("Accordion") < text.index("Drums"), "the nearest comes first"
 
 
@@ -284,20 +284,6 @@ def test_f2_renames_the_chosen_angle(
     answers.text = "Kit"
     qtbot.keyClick(canvas, Qt.Key.Key_F2)
     assert shoot_window.session.view.angle(drums).name == "Kit"
-
-
-def test_f2_renames_the_angle_that_is_heard_where_only_a_bar_is_chosen(
-    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow, answers: Answers
-) -> None:
-    canvas.choose(20)
-    canvas.setFocus()
-    assert canvas.chosen.angle_id is None
-    heard = shoot_window.score.playing.take_id
-    found = shoot_window.player.found(heard)
-    assert found is not None
-    answers.text = "Front"
-    qtbot.keyClick(canvas, Qt.Key.Key_F2)
-    assert shoot_window.session.view.angle(found[0].angle_id).name == "Front"
 
 
 def test_alt_arrow_moves_the_stave(qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
@@ -423,7 +409,7 @@ def test_an_angle_of_sound_alone_has_a_stave_and_does_not_count() -> None:
     assert depths[0] == depths[1]
     facts = bar_facts(made, coverage(made), 10)
     assert facts is not None
-    assert "Recorder: R1, take 1 · ±0.8 ms · placed" in bar_text(facts).plain
+    assert "Recorder: R1, take 1 · bars 5–29 · ±0.8 ms · placed" in bar_text(facts).plain
     assert "Sound only, not counted" in [heading for heading, _ in bar_text(facts).groups]
 
 

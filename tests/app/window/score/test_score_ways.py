@@ -78,7 +78,7 @@ def test_shift_and_an_arrow_choose_a_range_that_the_panel_tells_of(
     assert shoot_window.score.panel.moment.text().startswith("Singer · C0001, take 1 at"), "where it plays"
     text = shoot_window.score.panel.text
     assert "Bars 29–31" in text
-    assert "Depth 1 to 2. Bars 30–31: safety only." in text
+    assert "1 to 2 takes per bar. Bars 30–31: safety only." in text
     qtbot.keyClick(canvas, KEY.Key_Escape)
     assert canvas.chosen.span is None
 
@@ -231,12 +231,12 @@ def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
     player.pause()
     qtbot.keyClick(canvas, KEY.Key_Escape)
     assert (canvas.chosen.span, player.loop) == (None, None)
-    assert [box.itemText(n) for n in range(box.count())] == ["Play on", "Loop bar", "Loop section"]
+    assert [box.itemText(n) for n in range(box.count())] == ["No loop", "Loop bar", "Loop section"]
     named = []
     for _ in range(3):
         qtbot.keyClick(canvas, KEY.Key_R)
         named.append(box.currentText())
-    assert named == ["Loop bar 15", "Loop section B", "Play on"]
+    assert named == ["Loop bar 15", "Loop section B", "No loop"]
 
 
 def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
@@ -330,7 +330,7 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
     panel.name.setText("singer ")
     qtbot.keyClick(panel.name, KEY.Key_Return)
     assert answers.asked[0] == (
-        "There is an angle Singer already, with 3 takes. Should Drums, with 3 takes, go onto its stave?"
+        "There is already an angle Singer, with 3 takes. Merge Drums, with 3 takes, into it?"
     )
     left = [angle.name for angle in session.view.angles]
     if answer is None:
