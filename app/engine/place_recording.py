@@ -191,7 +191,7 @@ def _take(fit: TakeFit, start_s: float, duration_s: float) -> TakePlacement | No
         uncertainty_s=fit.uncertainty_s,
         verdict=Verdict(fit.verdict.value),
         reason=reason_of(fit.reason),
-        rivals=tuple(Rival(rival.song_start_s + moved, rival.strength) for rival in fit.rivals),
+        rivals=tuple(Rival(rival.song_start_s + moved, rival.strength, rival.open) for rival in fit.rivals),
         lags=tuple(
             LagPoint(clip_s - start_s, lag_s, strength)
             for clip_s, lag_s, strength in fit.lags

@@ -21,7 +21,7 @@ def placement_to_json(placement: Placement) -> Json:
             | {
                 "verdict": take.verdict.value,
                 "reason": _reason_to_json(take.reason),
-                "rivals": [_numbers(rival) for rival in take.rivals],
+                "rivals": [[*_numbers(rival[:2]), bool(rival.open)] for rival in take.rivals],
                 "lags": [_numbers(lag) for lag in take.lags],
             }
             for take in placement.takes
@@ -52,11 +52,18 @@ def _take(node: object) -> TakeFit:
         **numbers,
         verdict=PlaceVerdict(node["verdict"]),
         reason=_reason(node["reason"]),
-        rivals=tuple(PlaceRival(*_numbers(rival)) for rival in _list(node["rivals"])),
+        rivals=tuple(_rival(rival) for rival in _list(node["rivals"])),
         lags=tuple(
             (clip_s, lag_s, strength) for clip_s, lag_s, strength in map(_numbers, _list(node["lags"]))
         ),
     )
+
+
+def _rival(node: object) -> PlaceRival:
+    song_start_s, strength, is_open = _list(node)
+    if not isinstance(is_open, bool):
+        raise WrongShape("a rival does not say whether it is open")
+    return PlaceRival(*_numbers((song_start_s, strength)), is_open)
 
 
 def _reason_to_json(reason: Reason | None) -> Json | None:

@@ -57,6 +57,7 @@ def report(shoot: SongView) -> Json:
                  "deed": null, "confirmed", "chose a rival", "moved", "settled", "pinned" or "marked",
                  "first_bar": int or null, "last_bar": int or null        (bars covered),
                  "rivals": [{"song_start_s": float, "strength": float,
+                             "as_well": bool,            (nothing in the take's sound rules the place out)
                              "computed": bool            (found there before a person put the take elsewhere)
                             }, …]}, …]}, …],
          "coverage":                                     (empty without a song)
@@ -153,7 +154,12 @@ def _take(shoot: SongView, take: Take) -> Json:
 def rivals_told(take: Take) -> list[Json]:
     """The rivals of a take; where a person moved it, its computed place is among them and marked."""
     return [
-        {"song_start_s": one.song_start_s, "strength": one.strength, "computed": one.computed}
+        {
+            "song_start_s": one.song_start_s,
+            "strength": one.strength,
+            "as_well": one.as_well,
+            "computed": one.computed,
+        }
         for one in take.rivals
     ]
 

@@ -174,7 +174,7 @@ def _stretched_take(take: StretchedTake, start_s: float) -> TakeFit:
         verdict=verdict,
         reason=reason,
         strength=take.strength,
-        rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength)) for r in take.rivals),
+        rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength), r.open) for r in take.rivals),
         lags=tuple((clip_s + start_s, lag_s, strength) for clip_s, lag_s, strength in take.lags),
     )
 
@@ -193,7 +193,7 @@ def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
         verdict=verdict,
         reason=reason,
         strength=fit.strength,
-        rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength)) for r in one.rivals),
+        rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength), r.open) for r in one.rivals),
         lags=tuple(
             (float(t / speed) + start_s, float(lag), float(s))
             for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)

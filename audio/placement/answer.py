@@ -27,6 +27,8 @@ class PlaceRival(NamedTuple):
     """Song time of the take's start there (s)."""
     strength: float
     """Share of the take's own fit (no unit); 1 is as good."""
+    open: bool
+    """The clip's own sound does not rule it out."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,7 @@ def contradicted(placement: Placement, number: int, off_s: float, name: str) -> 
         take,
         verdict=PlaceVerdict.DOUBTFUL,
         reason=Reason(ReasonCode.CONTRADICTED, (("clip", name), ("off_s", off_s))),
-        rivals=(PlaceRival(take.song_start_s + off_s, 1.0), *take.rivals),
+        rivals=(PlaceRival(take.song_start_s + off_s, 1.0, open=True), *take.rivals),
     )
     return clip_answer(takes, placement.channel)
 

@@ -199,7 +199,7 @@ def _refitted(
         verdict=PlaceVerdict.PLACED,
         reason=reason,
         strength=fit.strength,
-        rivals=(PlaceRival(take.song_start_s, 1.0), *others),
+        rivals=(PlaceRival(take.song_start_s, 1.0, open=True), *others),
         lags=tuple(
             (float(at) + start_s, float(lag), float(strength))
             for at, lag, strength in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)

@@ -24,7 +24,7 @@ from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.shoot import Shoot
-from app.model.document.song import Metre, Section, Song, SongMap
+from app.model.document.song import LyricLine, Metre, Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import Reason
@@ -86,7 +86,7 @@ def _media(number: int, place: st.SearchStrategy[str]) -> st.SearchStrategy[Medi
 
 
 _places = st.sampled_from(("films/day one", "films/day one/cards/A", "elsewhere", "films/Übung"))
-_rivals = st.builds(Rival, numbers, numbers, st.booleans())
+_rivals = st.builds(Rival, numbers, numbers, st.booleans(), st.booleans())
 _lags = st.builds(LagPoint, numbers, numbers, numbers)
 _truths = st.booleans()
 _sections = st.builds(Section, words, words, seconds, seconds, words, _truths, _truths, _truths)
@@ -124,6 +124,9 @@ _placements = st.builds(
     st.lists(_lags, max_size=2).map(tuple),
 )
 _passages = st.builds(Passage, words, words, st.integers(0, 99), st.integers(0, 99))
+_lyrics = st.lists(
+    st.builds(LyricLine, words, st.none() | numbers, st.none() | numbers, words), max_size=2
+).map(tuple)
 _few_words = st.lists(words, max_size=2).map(tuple)
 
 
@@ -146,6 +149,9 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
             draw(words),
             draw(_truths),
             draw(st.integers(0, 9)),
+            draw(_truths),
+            draw(words),
+            draw(words),
         )
         for n in range(draw(st.integers(0, 3)))
     )
@@ -172,7 +178,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         for n in range(draw(st.integers(0, 3)))
     )
     songs = tuple(
-        Song(draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}")
+        Song(draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}", draw(_lyrics))
         for n in range(draw(st.integers(0, 2)))
     )
     findings, takes, refusals, said, settings, marks, needs, set_ups = [], [], [], [], [], [], [], []
@@ -244,7 +250,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         findings=tuple(findings),
         decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings)),
         marks=tuple(marks),
-        plan=Plan(tuple(needs), tuple(set_ups)),
+        plan=Plan(tuple(needs), tuple(set_ups), draw(st.integers(0, 99)), draw(numbers), draw(numbers)),
     )
 
 

@@ -18,3 +18,9 @@ class Angle:
     """Left out of the score's staves; its takes count all the same."""
     rank: int = 0
     """How much the maker likes it: 1 is best; 0 where nobody said."""
+    named: bool = True
+    """A person, or words in names of files and folders, named it; False where the program made a name up."""
+    place: str = ""
+    """Where the camera stood; empty where nobody said."""
+    camera: str = ""
+    """Which camera and lens it was; empty where nobody said."""

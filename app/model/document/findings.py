@@ -15,6 +15,8 @@ class Rival:
     """Where the take's start would lie."""
     strength: float
     """Support relative to the chosen place: 1 is as good, 0 is nothing."""
+    as_well: bool = False
+    """By its sound the take fits there as well: nothing rules the place out."""
     computed: bool = False
     """It is the place that was found before a person put the take elsewhere."""
 

@@ -67,6 +67,19 @@ class SongMap:
 
 
 @dataclass(frozen=True, slots=True)
+class LyricLine:
+    """A line of the words that are sung."""
+
+    text: str
+    start_s: float | None = None
+    """When it is sung; None where only its section is known."""
+    end_s: float | None = None
+    """Until when; None where nobody said."""
+    section_id: str = ""
+    """Of the section that it belongs to where no time is known; empty beside a time."""
+
+
+@dataclass(frozen=True, slots=True)
 class Song:
     """The master everybody performed to."""
 
@@ -74,3 +87,5 @@ class Song:
     duration_s: float
     map: SongMap = field(default_factory=SongMap)
     id: str = FIRST_SONG
+    lyrics: tuple[LyricLine, ...] = ()
+    """In the song's order."""

@@ -195,7 +195,50 @@ _CODES = {
     "Decided on another song file; check that it still fits.": "other song",
 }
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5, 5: _to_6}
+
+def _to_7(old: Json) -> Json:
+    """Which rivals fit as well; whose an angle's name is, its place and camera; lyrics; what a pick-up costs.
+
+    Of the rivals only their number was known; it is taken to mean the strongest.
+    """
+    for placement in _all_placements(old):
+        reason = placement.get("reason")
+        figures = reason.get("figures") if isinstance(reason, dict) else None
+        places = figures.get("places") if isinstance(figures, dict) else 0
+        rivals = list(_groups(placement, "rivals"))
+        for rival in rivals:
+            rival["as_well"] = False
+        found = [rival for rival in rivals if not rival.get("computed") and _is_number(rival.get("strength"))]
+        found.sort(key=lambda rival: rival["strength"], reverse=True)  # type: ignore[arg-type,return-value]
+        for rival in found[: places if isinstance(places, int) else 0]:
+            rival["as_well"] = True
+    for angle in _groups(old, "angles"):
+        angle.update(named=True, place="", camera="")
+    for song in _groups(old, "songs"):
+        song["lyrics"] = []
+    plan = old.get("plan")
+    if isinstance(plan, dict):
+        plan.update(handle_frames=0, lead_in_s=10.0, reset_s=120.0)
+    return old
+
+
+def _all_placements(old: Json) -> Iterator[Json]:
+    """Of takes that were found, decided or refused."""
+    for finding in _groups(old, "findings"):
+        yield from _groups(finding, "takes")
+    decisions = old.get("decisions")
+    for one in (*_groups(decisions, "takes"), *_groups(decisions, "refusals")):
+        take = one.get("take")
+        placement = take.get("placement") if isinstance(take, dict) else None
+        if isinstance(placement, dict):
+            yield placement
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5, 5: _to_6, 6: _to_7}
 """For each old version the step that makes the next one of it."""
 VERSION = len(UPGRADES) + 1
 """The version that is written today."""

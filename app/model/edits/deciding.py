@@ -42,8 +42,8 @@ def confirm_take(shoot: Shoot, take_id: str, at: str) -> tuple[Shoot, Change]:
 def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot, Change]:
     """A person says: the take lies at its rival of that index (IndexError when there is none).
 
-    The place left becomes a rival, strengths are told relative to the new place, and the lags, measured
-    along the place left, go. Going back to the computed place confirms it.
+    The place left becomes a rival, which fits as well if the chosen one did; strengths are told relative to
+    the new place; the lags, measured along the place left, go. Going back to the computed place confirms it.
     """
     song, clip, take = find_take(shoot, take_id)
     if not 0 <= index < len(take.rivals):
@@ -51,7 +51,8 @@ def choose_rival(shoot: Shoot, take_id: str, index: int, at: str) -> tuple[Shoot
     chosen = take.rivals[index]
     scale = 1 / chosen.strength if chosen.strength > 0 else 1.0
     rivals = [replace(rival, strength=rival.strength * scale) for rival in take.rivals]
-    rivals[index] = Rival(take.song_start_s, scale, computed=take.decision is not Decision.BY_HAND)
+    computed = take.decision is not Decision.BY_HAND
+    rivals[index] = Rival(take.song_start_s, scale, as_well=chosen.as_well, computed=computed)
     action, decision = Action.CHOSE_RIVAL, Decision.BY_HAND
     if chosen.computed:
         action, decision = Action.CONFIRMED, Decision.CONFIRMED

@@ -249,7 +249,7 @@ WHY = Reason(ReasonCode.CONTRADICTED, (("clip", "WIDE.MOV"), ("off_s", -12.5)))
 
 
 def made_up(verdict: PlaceVerdict) -> Placement:
-    rivals, lags = (PlaceRival(50.0, 0.8),), ((2.5, 1e-5, 9.0), (3.5, -1e-5, 8.0))
+    rivals, lags = (PlaceRival(50.0, 0.8, open=True),), ((2.5, 1e-5, 9.0), (3.5, -1e-5, 8.0))
     fit = TakeFit(Line(2.0, 30.0, 1 + 1e-6), 9.0, 0.001, 1e-6, verdict, WHY, 20.0, rivals, lags)
     return Placement(verdict, WHY, (fit,), 1)
 

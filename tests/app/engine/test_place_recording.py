@@ -93,7 +93,7 @@ FAINT = "The song is only faintly there: listen and decide."
 def made_up(verdict: PlaceVerdict = PlaceVerdict.DOUBTFUL) -> Placement:
     """One take from 2 to 14.3 s of a recording, at song second 30, with a rival at 50."""
     lags = tuple((float(t), 0.0, 9.0) for t in range(2, 15))
-    rivals = (PlaceRival(50.0, 0.8),)
+    rivals = (PlaceRival(50.0, 0.8, open=True),)
     fit = TakeFit(Line(2.0, 30.0, 1.001), 14.3, 0.001, 1e-6, verdict, WHY, 20.0, rivals, lags)
     return Placement(verdict, WHY, (fit,), 0)
 

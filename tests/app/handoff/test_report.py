@@ -29,7 +29,7 @@ TAKE = {
     "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER, "verdict": WORDS,
     "decision": WORDS, "reason": WORDS, "deed": MAYBE_WORDS,
     "first_bar": (int, type(None)), "last_bar": (int, type(None)),
-    "rivals": [{"song_start_s": NUMBER, "strength": NUMBER, "computed": TRUTH}],
+    "rivals": [{"song_start_s": NUMBER, "strength": NUMBER, "as_well": TRUTH, "computed": TRUTH}],
 }  # fmt: skip
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
@@ -123,7 +123,7 @@ def test_one_take_in_figures() -> None:
                 10.1,
                 1.0005 - 0.00001,
                 0.0004,
-                rivals=(Rival(3.0, 0.5), Rival(4.0, 1.0, computed=True)),
+                rivals=(Rival(3.0, 0.5, as_well=True), Rival(4.0, 1.0, computed=True)),
             ),
         )
     )
@@ -133,8 +133,8 @@ def test_one_take_in_figures() -> None:
     assert line["drift_ppm"] == pytest.approx(490)
     assert line["song_end_s"] == pytest.approx(10.1 + 10 * 1.00049)
     assert line["rivals"] == [
-        {"song_start_s": 3.0, "strength": 0.5, "computed": False},
-        {"song_start_s": 4.0, "strength": 1.0, "computed": True},
+        {"song_start_s": 3.0, "strength": 0.5, "as_well": True, "computed": False},
+        {"song_start_s": 4.0, "strength": 1.0, "as_well": False, "computed": True},
     ]
 
 

@@ -61,7 +61,7 @@ def take(
         verdict,
         None,
         strength,
-        tuple(PlaceRival(r, 1.0) for r in rivals_s),
+        tuple(PlaceRival(r, 1.0, open=True) for r in rivals_s),
         (),
     )
 

@@ -45,7 +45,7 @@ def clip_sound(
         verdict=verdict,
         reason=None if verdict is PlaceVerdict.PLACED else Reason(ReasonCode.FITS_ELSEWHERE),
         strength=40.0,
-        rivals=tuple(PlaceRival(rival, 1.0) for rival in rivals_s),
+        rivals=tuple(PlaceRival(rival, 1.0, open=True) for rival in rivals_s),
         lags=(),
     )
     return ClipSound(name, sound, Placement(verdict, take.reason, (take,), 0))

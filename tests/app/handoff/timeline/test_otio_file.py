@@ -162,7 +162,7 @@ def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) 
     assert states == {"Fiddle": (True, [True]), "doubtful: Fiddle": (False, [False]), "Song": (True, [True])}
     told = items(timeline)["d"].metadata["anglebook"]
     assert (told["verdict"], told["reason"]) == ("doubtful", "Two choruses.")
-    assert dict(told["rivals"][0]) == {"song_start_s": 60.0, "strength": 0.9, "computed": False}
+    assert dict(told["rivals"][0]) == {"song_start_s": 60.0, "strength": 0.9, "as_well": False, "computed": False}
     assert "1 doubtful take on 1 track, switched off; decide them first." in report.lines
 
 

@@ -2,7 +2,7 @@
 
 Each ``shoot_files/version_N.anglebook`` was written by the last commit whose store had ``VERSION = N``, with
 that commit's own types, edits and ``store.save``: 1 by 8b0a834, 2 by f99805e, 3 by 0fac965, 4 by 8d688e2,
-5 by 871d2b3. The shoot is invented. To do it again, check that commit out and, with its model:
+5 by 871d2b3, 6 by 84b9675. The shoot is invented. To do it again, check that commit out and, with its model:
 
 - ``set_name``; ``set_song`` (36.75 s) and ``set_map``: 120 beats a minute from 0.5 s on, a bar line every
   third beat, sections A Intro, B Verse (from 6.5 s), C Refrain (from 18.5 s); from version 4 on with
@@ -18,17 +18,20 @@ that commit's own types, edits and ``store.save``: 1 by 8b0a834, 2 by f99805e, 3
   10. From 3 on: 11 ``refuse_take`` of the second take.
 - From 4 on: ``half_tempo``; ``this_is_one`` at 1.4; ``set_metre`` 4 at 20; ``split`` at 29.4, on a beat;
   ``rename`` 3; ``set_letter`` 1; ``move_edge`` 1 to 7.25, free; ``nudge`` by 0.25.
+- Version 6 is version 5 loaded by its code, with the marks and the plan of `test_marks_and_plan`.
 
 What is expected is written down by hand below, and read out of the document by the few functions that follow.
 """
 
 import json
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from app.model.answers import Answer
 from app.model.document.findings import TakePlacement
+from app.model.document.plan import Passage
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.store import SUFFIX, VERSION_KEY, from_text, load, save
@@ -362,6 +365,16 @@ def test_a_new_computation_leaves_what_was_decided_in_an_old_file(version: int, 
 @every_version
 def test_a_shoot_with_nothing_in_it_yet(version: int) -> None:
     data = {VERSION_KEY: version, "name": "Tomorrow", "song": None, "angles": [], "clips": []}
+    if version >= 6:
+        del data["song"]
+        decisions: dict[str, list[object]] = {
+            "takes": [],
+            "refusals": [],
+            "clip_refusals": [],
+            "settings": [],
+        }
+        plan: dict[str, list[object]] = {"needs": [], "set_ups": []}
+        data |= {"songs": [], "findings": [], "marks": [], "decisions": decisions, "plan": plan}
     assert from_text(json.dumps(data), FOLDER) == Shoot("Tomorrow")
 
 
@@ -370,3 +383,41 @@ def test_saved_today_it_stays_the_same(version: int, tmp_path: Path) -> None:
     shoot = document_of(version)
     save(shoot, tmp_path / f"again{SUFFIX}")
     assert load(tmp_path / f"again{SUFFIX}") == shoot
+
+
+def test_marks_and_plan() -> None:
+    shoot = document_of(6)
+    clips = {clip.id: Path(clip.media.path).name for clip in shoot.clips}
+    marks = [
+        (clips[one.clip_id], one.kind.value, one.clip_start_s, one.clip_end_s, one.reason.value, one.words)
+        for one in shoot.marks
+    ]
+    assert marks == [
+        ("W001.mp4", "fault", 5.0, 8.5, "focus", "the horn, not the face"),
+        ("S001.mov", "keeper", 12.0, 20.0, "other", "the smile"),
+        ("W001.mp4", "fault", 40.0, 41.0, "light", ""),
+    ]
+    assert [(one.by, one.state.value) for one in shoot.marks] == [
+        *2 * [("", "set")],
+        ("pictures", "dismissed"),
+    ]
+    song = shoot.songs[0]
+    one, two = shoot.plan.needs
+    assert one.passage == Passage(section_id=song.map.sections[1].id)
+    assert (one.subject, one.least_bars, one.least_angles, one.note) == ("singer", 4, 1, "both verses")
+    assert (two.passage, two.subject) == (Passage(first_bar=3, last_bar=9), "accordion")
+    (set_up,) = shoot.plan.set_ups
+    assert set_up.passage == Passage(family=song.map.sections[2].family)
+    assert (set_up.angle, set_up.subjects, set_up.speed) == ("Singer close", ("singer",), Fraction(5, 4))
+    assert {angle.name: angle.rank for angle in shoot.angles if angle.rank} == {"Singer": 1}
+
+
+def test_a_count_of_places_means_the_strongest_rivals() -> None:
+    data = json.loads((FOLDER / f"version_6{SUFFIX}").read_text(encoding="utf-8"))
+    takes = [take for finding in data["findings"] for take in finding["takes"] if take["rivals"]]
+    for take in takes:
+        take["reason"] = {"code": "fits elsewhere", "figures": {"places": 1}}
+    (finding,) = (one for one in data["findings"] if one["takes"] == takes[:1])
+    shoot = from_text(json.dumps(data), FOLDER)
+    (read,) = (one for one in shoot.findings if one.clip_id == finding["clip_id"])
+    assert [(one.song_start_s, one.as_well) for one in read.takes[0].rivals] == [(24.5, True), (6.5, False)]
