@@ -16,6 +16,7 @@ from app.window.playing.watch_panel import WatchPanel
 from app.window.playing.watch_window import WatchWindow
 
 GEOMETRY = "watch/window"
+PICTURES = "P&ictures"
 OWN, FULL = "own window", "full screen"
 """By these its actions are asked for."""
 
@@ -170,6 +171,7 @@ class WatchSlot(QWidget):
                     lambda: "Back to where they were" if self.fills else "Fill the screen with the pictures",
                     self.toggle_full,
                     name=FULL,
+                    menu=PICTURES,
                     repeats=False,
                 ),
             ),
@@ -185,6 +187,7 @@ class WatchSlot(QWidget):
                     ),
                     self.toggle_own,
                     name=OWN,
+                    menu=PICTURES,
                     repeats=False,
                 ),
             ),

@@ -24,6 +24,8 @@ class WatchWindow(QWidget):
         self._place, self._driven = place, driven
         self.setWindowTitle("Pictures – Anglebook")
         self.setAccessibleName("Pictures")
+        # The window itself has the keyboard, not its first button: the space bar is to play.
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._box = QVBoxLayout(self)
 
     def take(self, panel: QWidget, margin: int) -> None:
@@ -38,19 +40,23 @@ class WatchWindow(QWidget):
         if data.isEmpty() or not self.restoreGeometry(data):
             self.setGeometry(_first_place(self._place.window().screen()))
         self.showNormal()
-        self.activateWindow()
+        self._take_keyboard()
 
     def fill(self) -> None:
         """Fill the screen it is on."""
         # A window system that knows no full screen gives it the screen's size at least.
         self.setGeometry(self.screen().geometry())
         self.showFullScreen()
-        self.activateWindow()
+        self._take_keyboard()
 
     @property
     def geometry_words(self) -> str:
         """Where it stands, to be remembered."""
         return bytes(self.saveGeometry().toHex().data()).decode("ascii")
+
+    def _take_keyboard(self) -> None:
+        self.activateWindow()
+        self.setFocus()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         event.accept()

@@ -169,7 +169,7 @@ class ScorePlace(Place):
 
     def _fit_side(self) -> None:
         wide = self.side.wanted_width(self.width())
-        self.split.setSizes([max(1, self.width() - wide), wide])
+        self.split.setSizes([max(1, self.width() - wide - self.split.handleWidth()), wide])
         self.side.fit_height()
 
     def _connect(self) -> None:

@@ -107,7 +107,8 @@ class ScoreSide(QWidget):
             # One picture is as high as the panel is wide; several may have more, to be larger.
             one = self.width() * 9 / 16 + controls.height_for(self.width()) + em
             pictures = 0.6 * self.height() if controls.many else min(one, 0.6 * self.height())
-        self.split.setSizes([round(pictures), max(1, self.height() - round(pictures))])
+        rest = self.height() - round(pictures) - self.split.handleWidth()
+        self.split.setSizes([round(pictures), max(1, rest)])
 
     @property
     def _large(self) -> bool:

@@ -99,6 +99,7 @@ def test_keys_do_in_the_own_window_what_they_do_in_the_score(
     canvas.choose(10)
     qtbot.keyClick(canvas, KEY.Key_F11, HELD.ShiftModifier)
     away = outside(score.watch_slot)
+    qtbot.waitUntil(away.hasFocus)  # not one of its buttons: the space bar would press it
     qtbot.keyClick(away, KEY.Key_Right)
     assert canvas.chosen.bar == 11
     qtbot.keyClick(away, KEY.Key_T)
