@@ -60,6 +60,8 @@ class WatchPanel(QWidget):
         """Every drag and every press of a key is a step of its own that can be undone."""
         self._nudged = QElapsedTimer()
         self.setAccessibleName("Pictures")
+        # Of its own: several pictures side by side must not widen what is around them.
+        self.setMinimumSize(round(theme.em() * 12), round(theme.em() * 8))
         self.controls = WatchControls(player, theme, self)
         self.tiles = [WatchTile(theme, self) for _ in range(MOST)]
         self._note = TextLabel(theme, size=looks.SMALL, role="dim")

@@ -65,7 +65,7 @@ class WatchTile(QWidget):
         self._guide: Guide | None = None
         self._grip: QPointF | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(round(theme.em() * 5), round(theme.em() * 4))
+        self.setMinimumSize(round(theme.em() * 2), round(theme.em() * 2))
         theme.changed.connect(self.update)
 
     def show_take(self, clip: Clip, take: Take, angle: str, *, marked: bool) -> None:

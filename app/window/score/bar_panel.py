@@ -67,7 +67,7 @@ class BarPanel(QScrollArea):
 
     def show_keys(self, lines: Sequence[KeyLine]) -> None:
         """List some keys at the end."""
-        self._keys.addWidget(KeyList(self._theme, lines))
+        self._keys.addWidget(KeyList(self._theme, lines, wrap=True))
 
     def show_picture(self, on: bool) -> None:
         """Show a picture of the moment, or leave it out."""

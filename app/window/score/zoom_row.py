@@ -64,7 +64,8 @@ class ZoomRow(QWidget):
         """Tell how many angles are hidden, which places are thin, and how many clips are still to come."""
         parts = [words.count(len(thin), "thin place") if thin else "no thin places"]
         if len(thin) == 1:
-            parts = [f"thin: {thin[0]}"]  # which bars is worth more than that it is one
+            # Which bars is worth more than that it is one place; why is told where one points.
+            parts = [f"thin: {thin[0].partition(':')[0]}"]
         if waiting:
             parts = [f"{len(thin)} thin so far", f"{waiting} waiting"]
         self.summary.setToolTip("\n".join(thin))

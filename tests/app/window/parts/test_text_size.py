@@ -135,3 +135,22 @@ def test_a_list_drops_down_as_wide_as_its_entries(qtbot: QtBot, large: MainWindo
     field.showPopup()
     assert field.view().width() >= field.view().sizeHintForColumn(0)
     field.hidePopup()
+
+
+def test_watching_many_angles_does_not_widen_the_window(large: MainWindow, qtbot: QtBot) -> None:
+    """Nor does it push what the side panel says out of its right edge."""
+    large.go(3)
+    score = large.score
+    score.catch_up()
+    score.canvas.choose(20)
+    score.canvas.setFocus()
+    score.side.toggle_watching()
+    score.watch.controls.action_table["many"].trigger()
+    large.player.seek(40.0)
+    qtbot.wait(50)
+    assert sum(tile.isVisible() for tile in score.watch.tiles) >= 5
+    assert (large.width(), large.height()) == SMALL_SCREEN
+    score.side.toggle_watching()
+    qtbot.wait(50)
+    page, port = score.panel.widget(), score.panel.viewport()
+    assert page.width() <= port.width()
