@@ -41,6 +41,7 @@ class ScoreSide(QWidget):
         self._stack = QStackedWidget()
         self._stack.addWidget(panel)
         self._stack.addWidget(angles)
+        self._leave_room()
         self.setObjectName("sidePanel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._pictures = QWidget()
@@ -68,6 +69,8 @@ class ScoreSide(QWidget):
     def toggle_angles(self) -> None:
         """List the angles, or tell of the bars again."""
         self._stack.setCurrentWidget(self._panel if self.lists_angles else self._angles)
+        self._leave_room()
+        self.fit_height()
 
     def toggle_watching(self) -> None:
         """Show moving pictures, or no longer."""
@@ -125,6 +128,10 @@ class ScoreSide(QWidget):
         except ValueError:
             return 0.0  # a damaged setting is none
         return share if 0.0 < share < 1.0 else 0.0
+
+    def _leave_room(self) -> None:
+        """The list of the angles needs its height only while it is seen: else the pictures may have it."""
+        self._stack.setMinimumHeight(0 if self.lists_angles else round(10 * self._theme.em()))
 
     def _fit(self) -> None:
         self.changed.emit()
