@@ -1,13 +1,12 @@
 """The order in which angles stand in a score: groups together, safeties last."""
 
 from collections.abc import Iterable
-from itertools import count, pairwise
+from zlib import crc32
 
 from app.model.document.angle import Angle
-from app.model.on_song import SongView
 
-COLOURS = 6
-"""So many angles have a colour of their own; further ones share it, and their takes have one more line."""
+COLOURS = 8
+"""So many angles have a colour of their own; further ones share it and are drawn with another edge."""
 
 
 def stave_order(angles: Iterable[Angle]) -> tuple[Angle, ...]:
@@ -40,25 +39,27 @@ def stave_blocks(angles: Iterable[Angle]) -> tuple[tuple[Angle, ...], ...]:
     return tuple(tuple(block) for block in blocks)
 
 
-def colour_ranks(shoot: SongView) -> dict[str, int]:
-    """For each angle's id a number that picks its colour, and stays when staves are moved.
+def colour_number(angle_id: str) -> int:
+    """The number that picks an angle's colour: its colour for life.
 
-    Angles of which there is something to see come first. Numbers that are `COLOURS` apart share a colour;
-    where two such staves came to stand beside each other, the lower one gets another number.
+    Ids count up as angles are made, so the number in the id is the order in which that was done; what is
+    moved, hidden or arrives later changes nothing. An id without a number (from another program) gets one by
+    a checksum, the same every time. Numbers that are `COLOURS` apart share a colour; their `colour_round`
+    tells them apart.
 
-    >>> colour_ranks(SongView(angles=(Angle("angle-10", "Drums"), Angle("angle-9", "Fiddle"))))
-    {'angle-9': 0, 'angle-10': 1}
+    >>> colour_number("angle-1"), colour_number("angle-9"), colour_number("wide") == colour_number("wide")
+    (0, 8, True)
     """
-    seen = {clip.angle_id for clip in shoot.clips if clip.takes and clip.frame_rate is not None}
-    ids = sorted(
-        (angle.id for angle in shoot.angles), key=lambda one: (bool(seen) and one not in seen, len(one), one)
-    )
-    ranks = {one: rank for rank, one in enumerate(ids)}
-    # A safety has a colour of its own.
-    staves = [angle.id for angle in stave_order(shoot.angles) if not angle.safety]
-    for n, (above, one) in enumerate(pairwise(staves), 1):
-        if ranks[above] % COLOURS == ranks[one] % COLOURS:
-            near = {ranks[two] % COLOURS for two in (above, *staves[n + 1 : n + 2])}
-            free = (rank for rank in count(len(ids)) if rank not in ranks.values())
-            ranks[one] = next(rank for rank in free if rank % COLOURS not in near)
-    return ranks
+    number = angle_id.rpartition("-")[2]
+    if number.isdecimal():
+        return max(0, int(number) - 1)
+    return crc32(angle_id.encode()) % COLOURS
+
+
+def colour_round(angle_id: str) -> int:
+    """How often all colours were given before this angle got its own; 0 for the first ones.
+
+    >>> colour_round("angle-8"), colour_round("angle-9")
+    (0, 1)
+    """
+    return colour_number(angle_id) // COLOURS

@@ -50,7 +50,7 @@ KINDS = {
         holds=lambda angles, safeties: len(angles) == 1,
         place=lambda name: f"one angle only ({name})" if name else "one angle only",
         all_of_it=lambda name: f"only {name} shows all of it",
-        sentence=lambda what, angles: f"One angle only shows {what}.",
+        sentence=lambda what, angles: f"Only one angle shows {what}.",
     ),
 }
 

@@ -235,6 +235,16 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
+            "rename the angle of this take",
+            Action(
+                "Rename Angle…",
+                "F2",
+                "Give the angle of this take another name",
+                do.rename_angle,
+                enabled=lambda: entry() is not None,
+            ),
+        ),
+        Line(
             "cancel what you started",
             Action("Cancel", "Escape", "Cancel what you started", do.give_up),
         ),

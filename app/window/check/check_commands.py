@@ -14,6 +14,7 @@ from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
 from app.window.check.take_decisions import Deciding
 from app.window.parts import words
+from app.window.parts.angle_steps import AngleSteps
 from app.window.playing.player import Heard, Player
 from app.window.session import Session
 
@@ -33,12 +34,13 @@ class CheckCommands(QObject):
         examining: Examining,
         proving: Proving,
         player: Player,
+        angles: AngleSteps,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._player = player
         self._session, self._queue, self._page, self._proving = session, queue, page, proving
-        self.examined, self._examining = examined, examining
+        self.examined, self._examining, self._angles = examined, examining, angles
         self._tell = examining.view.tell
         self._deciding = Deciding(session, self)
         self._deciding.message.connect(self._tell)
@@ -188,6 +190,12 @@ class CheckCommands(QObject):
     def toggle_watching(self) -> None:
         """Show moving pictures in place of the frames, or the frames again."""
         self._page.show_watching(not self._page.watching)
+
+    def rename_angle(self) -> None:
+        """Ask for another name of the angle that the clip is on."""
+        entry = self.examined.entry
+        if entry is not None:
+            self._angles.ask_name(entry.clip.angle_id)
 
     def _show(self) -> None:
         self._examining.changed.emit()

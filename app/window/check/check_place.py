@@ -22,13 +22,16 @@ from app.window.check.queue_list import QueueList
 from app.window.jobs import Jobs, Tasks
 from app.window.parts import words
 from app.window.parts.actions import ActionTable, KeyLine
+from app.window.parts.angle_steps import AngleSteps
 from app.window.parts.clip_pictures import Pictures
+from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
 from app.window.playing.watch_panel import WatchPanel
+from app.window.playing.watch_slot import WatchSlot
 from app.window.session import Session
 
 CONTROLS = (QAbstractButton, QComboBox, QSlider)
@@ -49,6 +52,7 @@ class CheckPlace(Place):
         tasks: Tasks,
         jobs: Jobs,
         pictures: Pictures,
+        dialogs: Dialogs,
         parent: QWidget | None = None,
         *,
         player: Player,
@@ -60,8 +64,14 @@ class CheckPlace(Place):
         self.list = self.queue.list
         self.pin_page = PinPage(theme, tasks, jobs)
         self.watch = WatchPanel(player, session, theme, jobs)
+        self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
         self.page = CheckPage(
-            theme, self.queue, FrameTrio(theme, pictures), self.watch, PlayBar(player, theme), self.pin_page
+            theme,
+            self.queue,
+            FrameTrio(theme, pictures),
+            self.watch_slot,
+            PlayBar(player, theme),
+            self.pin_page,
         )
         self.examining = Examining(
             session,
@@ -76,9 +86,20 @@ class CheckPlace(Place):
         )
         self.view = self.examining.view
         self.commands = CheckCommands(
-            session, self.queue, self.page, self.examined, self.examining, self.proving, player, self
+            session,
+            self.queue,
+            self.page,
+            self.examined,
+            self.examining,
+            self.proving,
+            player,
+            AngleSteps(session, dialogs),
+            self,
         )
-        self.action_table = ActionTable(self, check_actions(self.commands, self.queue))
+        self.action_table = ActionTable(
+            self, (*check_actions(self.commands, self.queue), *self.watch_slot.lines())
+        )
+        self.watch_slot.add_buttons(self.action_table)
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))
         self.page.arrange(self.action_table.several(*BUTTONS), self.action_table["watch"])
         self.queue.add_button(self.action_table["doubt"])
@@ -97,6 +118,7 @@ class CheckPlace(Place):
         session.changed.connect(self._on_undone)
         self.examining.listed.connect(self._on_listed)
         self.examining.changed.connect(self._on_examined)
+        self.watch_slot.wanted.connect(lambda: self.page.show_watching(True))
         for number, cell in enumerate(self.page.cells):
             cell.clicked.connect(lambda _, number=number: self.examining.look_at_moment(number))
 

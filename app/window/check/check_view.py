@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QColor
 
 from app.model.check_queue import Entry, Shown, is_open
-from app.model.coverage.staves import colour_ranks
 from app.model.document.decisions import Action, Decided
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
@@ -180,9 +179,7 @@ class CheckView:
         return self._trouble() or f"Reading song and take …{share}"
 
     def _colour(self, clip: Clip) -> QColor:
-        shoot = self._session.view
-        rank = colour_ranks(shoot)[clip.angle_id]
-        return self._theme.angle_colour(shoot.angle(clip.angle_id), rank)
+        return self._theme.angle_colour(self._session.view.angle(clip.angle_id))
 
 
 def _reason(entry: Entry) -> str:

@@ -146,7 +146,9 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         self.plan = PlanPlace(self.session, self.theme, self.dialogs, self.action_table["song"])
-        self.check = CheckPlace(self.session, self.theme, tasks, self.jobs, pictures, player=self.player)
+        self.check = CheckPlace(
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+        )
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
         )

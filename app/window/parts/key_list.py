@@ -19,8 +19,10 @@ class KeyList(QWidget):
         lines: Sequence[KeyLine],
         *,
         size: float = looks.SMALL,
+        wrap: bool = False,
         parent: QWidget | None = None,
     ) -> None:
+        """``wrap``: what they do may take several lines where there is little width."""
         super().__init__(parent)
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
@@ -29,4 +31,4 @@ class KeyList(QWidget):
         grid.setColumnStretch(1, 1)
         for row, line in enumerate(lines):
             grid.addWidget(TextLabel(theme, line.keys, size=size, bold=True, wrap=False), row, 0)
-            grid.addWidget(TextLabel(theme, line.text, size=size, role="dim", wrap=False), row, 1)
+            grid.addWidget(TextLabel(theme, line.text, size=size, role="dim", wrap=wrap), row, 1)

@@ -1,9 +1,10 @@
 """Colours, sizes and fonts of the window: ink on paper, light or dark.
 
 One warm colour is kept for what wants attention. The colours of the angles start from the set of Okabe and
-Ito (Color Universal Design, 2008), without its oranges, which would read as the warm colour; their lightness
-was spread until eyes without red- or green-sensitive cones tell them apart too. Colour only repeats what a
-name, a glyph or a word already says.
+Ito (Color Universal Design, 2008): blue, yellow, bluish green, reddish purple, black as a grey, sky blue; not
+its oranges, which would read as the warm colour, but a violet and a green in their place. Their lightness was
+spread until they stand out from both papers, and eyes without red- or green-sensitive cones tell them from
+each other and from the warm colour. Colour only repeats what a name, a glyph or a word already says.
 """
 
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
-from app.model.coverage.staves import COLOURS
+from app.model.coverage.staves import COLOURS, colour_number
 from app.model.document.angle import Angle
 
 
@@ -44,7 +45,7 @@ class Colours:
     chosen: str
     """Ground of a chosen row or bar."""
     angles: tuple[str, ...]
-    safety: str
+    """One for each of `COLOURS`; none is near the warm one."""
 
 
 LIGHT = Colours(
@@ -56,8 +57,7 @@ LIGHT = Colours(
     edge="#8a8474",
     warm="#a93c16",
     chosen="#e9e2cf",
-    angles=("#722c57", "#1b76c0", "#159369", "#878322", "#3a2090", "#1c4607"),
-    safety="#6f6b5f",
+    angles=("#1784cd", "#948c01", "#004b3d", "#bc2e8d", "#6e34b9", "#82827e", "#2f4d63", "#518640"),
 )
 DARK = Colours(
     paper="#1f2023",
@@ -68,8 +68,7 @@ DARK = Colours(
     edge="#84827c",
     warm="#f58a60",
     chosen="#3a3a3f",
-    angles=("#d0479a", "#5c9fd6", "#33cc99", "#d1cd47", "#8468da", "#378702"),
-    safety="#a09b8d",
+    angles=("#2f86d2", "#bcae10", "#2fdc9c", "#e0489a", "#8a6ff0", "#e0dfda", "#74c6f2", "#5f9a3c"),
 )
 
 SMALL, TEXT, LARGE, HEADING = 0.86, 1.0, 1.25, 1.5
@@ -112,11 +111,9 @@ class Theme(QObject):
             )
         )
 
-    def angle_colour(self, angle: Angle, order: int) -> QColor:
-        """The colour of an angle, by its order among the angles."""
-        if angle.safety:
-            return QColor(self.colours.safety)
-        return QColor(self.colours.angles[order % COLOURS])
+    def angle_colour(self, angle: Angle) -> QColor:
+        """The colour of an angle, which it keeps as long as it lives."""
+        return QColor(self.colours.angles[colour_number(angle.id) % COLOURS])
 
     def font(self, size: float = TEXT, *, bold: bool = False, italic: bool = False) -> QFont:
         """The system's font at a relative size."""

@@ -7,7 +7,7 @@ from app.window.parts import words
 from app.window.playing.player import Player
 
 Span = tuple[float, float]
-LOOPS = ("Play on", "Loop bar", "Loop section")
+LOOPS = ("No loop", "Loop bar", "Loop section")
 """What can be asked for wherever one is; a range of bars is looped where it is chosen."""
 PLAY_ON, BAR, SECTION, RANGE = range(4)
 HAIR_S = 0.002
@@ -59,7 +59,7 @@ def loop_words(song_map: SongMap, loop: Span | None) -> str:
     >>> loop_words(tune, (2.0, 6.0)), loop_words(tune, (4.0, 6.0)), loop_words(tune, (4.0, 8.0))
     ('Loop bars 2–3', 'Loop bar 3', 'Loop bars 3–4')
     >>> loop_words(tune, (1.0, 6.0)), loop_words(tune, None)
-    ('Loop 0:01.0–0:06.0', 'Play on')
+    ('Loop 0:01.0–0:06.0', 'No loop')
     """
     if loop is None:
         return LOOPS[PLAY_ON]

@@ -28,7 +28,7 @@ HEARD_WORDS = {
 
 HAIR_S = 0.05
 """So near its start or end a take is as good as heard: times are said in tenths."""
-LOOP_TIP = f"Play on, or the same bar or section again and again ({LOOP})"
+LOOP_TIP = f"Loop this bar or this section, or play straight through ({LOOP})"
 
 
 class PlayBar(QWidget):
@@ -46,8 +46,8 @@ class PlayBar(QWidget):
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
         self.place = TextLabel(theme, wrap=False)
-        self.place.setToolTip("Where in the song one is: bar, beat, time")
-        self.heard = self._box("What is heard", f"What is heard ({HEARD})", list(HEARD_WORDS.values()))
+        self.place.setToolTip("Position in the song: bar, beat, time")
+        self.heard = self._box("What you hear", f"What you hear ({HEARD})", list(HEARD_WORDS.values()))
         self.heard.activated.connect(lambda index: player.hear(list(HEARD_WORDS)[index]))
         self.loop = self._box("Loop", LOOP_TIP, LOOPS)
         self.loop.activated.connect(self._on_loop_activated)
@@ -160,15 +160,15 @@ class PlayBar(QWidget):
         if self._alone is not None:
             return ""
         if found is None:
-            return "No take is chosen: only the song is heard." if player.heard is not Heard.SONG else ""
+            return "No take chosen: you hear the song only." if player.heard is not Heard.SONG else ""
         clip, take = found
         name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
         if player.trying:
             return f"{player.angle_name(clip)} · {words.file_name(clip)} · with this frame on this beat"
         if take.song_start_s - HAIR_S <= player.song_s < take.song_end_s + HAIR_S:
-            return f"{name} · {words.take_place(self._map(), take)}"
+            return f"{name} · {words.take_place(self._map(), take, to_its_end=True)}"
         start, end = words.song_time(take.song_start_s, 1), words.song_time(take.song_end_s, 1)
-        return f"{name} · not heard here: it runs from {start} to {end}"
+        return f"{name} · not at this moment: it runs from {start} to {end}"
 
 
 def place_words(song_map: SongMap, song_s: float) -> str:

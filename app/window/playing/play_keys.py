@@ -34,10 +34,10 @@ class PlayKeys(QObject):
         loop, hear = self._next_loop, self._next_heard
         rows = (
             ("play", "Play or Pause", PLAY, toggle),
-            ("hear", "Hear Song, Take, One in Each Ear, Both in Turn", HEARD, hear),
-            ("loop", "Loop the Chosen Bars, This Bar, This Section, or Play On", LOOP, loop),
-            ("louder", "Volume: Louder", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
-            ("softer", "Volume: Softer", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
+            ("hear", "Hear Song, Take, One in Each Ear, or Both", HEARD, hear),
+            ("loop", "Loop the Chosen Bars, This Bar, This Section, or Nothing", LOOP, loop),
+            ("louder", "Volume Up", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
+            ("softer", "Volume Down", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
         )
         actions = [Action(text, key, text, run, name=name, menu=MENU) for name, text, key, run in rows]
         self.action_table = ActionTable(window, [Line("", *actions)], Qt.ShortcutContext.WindowShortcut)

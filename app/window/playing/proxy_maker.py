@@ -57,13 +57,13 @@ class ProxyMaker(QObject):
 
     @property
     def words(self) -> str:
-        """How far it is: ``Making a small copy for smooth pictures: C0012.MP4, 34 %, 3 more``, or nothing."""
+        """How far it is: ``Making a proxy for smooth playback: C0012.MP4, 34%, 3 more``, or nothing."""
         if self._making is None:
             return self.trouble
         name = Path(self._making.media.path).name
         more = sum(clip.media.digest != self._making.media.digest for clip in self._wanted)
         tail = f", {more} more" if more else ""
-        return f"Making a small copy for smooth pictures: {name}, {self._share:.0%}{tail}"
+        return f"Making a proxy for smooth playback: {name}, {self._share:.0%}{tail}"
 
     def _go_on(self) -> None:
         if self._jobs.busy(SLOT) or not self._wanted:
@@ -82,8 +82,8 @@ class ProxyMaker(QObject):
         def failed(error: Exception) -> None:
             self._failed.add(clip.media.digest)
             name = Path(clip.media.path).name
-            told = sentence(error) if is_plain(error) else "its pictures could not be copied."
-            self.trouble = f"{name} is watched as it is, which may stutter: {told}"
+            told = sentence(error) if is_plain(error) else "no proxy could be made."
+            self.trouble = f"{name} plays from the original file, which may stutter: {told}"
             self._ended()
 
         self._jobs.start(SLOT, work, done, failed, progress=self._tell)

@@ -1,15 +1,17 @@
 """What is chosen over the pictures: one angle or all, the frame guide and how it is drawn."""
 
+from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.model.framing import SHAPES, Shape
 from app.window.parts import theme as looks
 from app.window.parts.actions import Action, ActionTable, Line
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.flow_layout import FlowLayout
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.frame_guide import Drawn
@@ -37,7 +39,7 @@ class WatchControls(QWidget):
         self.shapes.addItem("No frame guide")
         self.shapes.addItems([shape.name for shape in SHAPES])
         self.shapes.setAccessibleName("Frame guide")
-        self.shapes.setToolTip("What is left of the picture in another shape (G)")
+        self.shapes.setToolTip("How the picture crops to another aspect ratio (G)")
         self.shapes.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.shapes.setMinimumWidth(round(theme.em() * 4))
         names = [shape.name for shape in SHAPES]
@@ -49,20 +51,29 @@ class WatchControls(QWidget):
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self._crop.setToolTip("What stays of the picture of the chosen take, in its pixels")
+        self._crop.setToolTip("What the crop keeps of the chosen take, in pixels of the clip")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(round(theme.em() * 0.25))
-        row = QHBoxLayout()
-        row.setSpacing(round(theme.em() * 0.5))
-        column.addLayout(row)
+        self._spacing = round(theme.em() * 0.25)
+        column.setSpacing(self._spacing)
+        self._row = FlowLayout(round(theme.em() * 0.4))
+        column.addLayout(self._row)
         column.addWidget(self._crop)
         many, drawn = (ActionButton(action) for action in self.action_table.several("many", "drawn"))
         for control in (many, self.shapes, drawn):
             # A click leaves the keyboard where it was, so that Space goes on playing.
             control.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-            row.addWidget(control)
-        row.addStretch(1)
+            self._row.addWidget(control)
+
+    def add_buttons(self, buttons: Sequence[QWidget]) -> None:
+        """Put further buttons into the row, which goes on in another line where it is narrow."""
+        for button in buttons:
+            self._row.addWidget(button)
+
+    def height_for(self, width: int) -> int:
+        """How high the controls are in a panel so wide."""
+        crop = self._crop.sizeHint().height() + self._spacing if not self._crop.isHidden() else 0
+        return self._row.heightForWidth(width) + crop
 
     @property
     def shape(self) -> Shape | None:
@@ -81,11 +92,11 @@ class WatchControls(QWidget):
         ways = (("Left", -NUDGE, 0.0), ("Right", NUDGE, 0.0), ("Up", 0.0, -NUDGE), ("Down", 0.0, NUDGE))
         return (
             Line(
-                "watch one angle, or all that cover the moment",
+                "watch one angle, or all at this moment",
                 Action(
                     lambda: "One Angle" if self.many else "All Angles",
                     "Shift+W",
-                    "Watch one angle, or all that cover the moment",
+                    "Watch one angle, or all angles that cover this moment",
                     self._toggle_many,
                     name="many",
                 ),
@@ -95,16 +106,16 @@ class WatchControls(QWidget):
                 Action(
                     "Next Frame Guide",
                     "G",
-                    "Show what is left of the picture in another shape",
+                    "Show how the picture crops to another aspect ratio",
                     self._next_shape,
                 ),
             ),
             Line(
-                "frame guide as mask or as lines",
+                "frame guide as a mask or as lines",
                 Action(
                     lambda: "Lines" if self.drawn is Drawn.MASK else "Mask",
                     "Shift+G",
-                    "Show the frame guide as mask or as lines",
+                    "Show the frame guide as a mask or as lines",
                     self._toggle_drawn,
                     name="drawn",
                     enabled=lambda: self.shape is not None,

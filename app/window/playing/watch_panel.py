@@ -60,6 +60,8 @@ class WatchPanel(QWidget):
         """Every drag and every press of a key is a step of its own that can be undone."""
         self._nudged = QElapsedTimer()
         self.setAccessibleName("Pictures")
+        # Of its own: several pictures side by side must not widen what is around them.
+        self.setMinimumSize(round(theme.em() * 12), round(theme.em() * 8))
         self.controls = WatchControls(player, theme, self)
         self.tiles = [WatchTile(theme, self) for _ in range(MOST)]
         self._note = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -175,9 +177,9 @@ class WatchPanel(QWidget):
         if chosen is not None and not self.controls.many:
             clip, take = chosen
             if clip.frame_rate is None:
-                return f"{words.file_name(clip)} is sound only: there is nothing to see."
+                return f"{words.file_name(clip)} is sound only: there are no pictures."
             span = f"{words.song_time(take.song_start_s, 1)} to {words.song_time(take.song_end_s, 1)}"
-            return f"This take does not run here: it covers {span} of the song."
+            return f"This take does not cover this moment: it runs from {span} of the song."
         return "No take covers this moment of the song."
 
     def _guide(self, clip: Clip, take: Take) -> Guide | None:
@@ -192,7 +194,7 @@ class WatchPanel(QWidget):
         """Lay the tiles out so that the pictures are as large as can be."""
         count = max(1, len(self._takes))
         wide = max(1, self.width())
-        high = max(1, self.height() - self.controls.sizeHint().height())
+        high = max(1, self.height() - self.controls.height_for(self.width()))
         name = self.tiles[0].caption if self._takes else 0.0
 
         def size(columns: int) -> float:

@@ -65,7 +65,7 @@ class WatchTile(QWidget):
         self._guide: Guide | None = None
         self._grip: QPointF | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(round(theme.em() * 5), round(theme.em() * 4))
+        self.setMinimumSize(round(theme.em() * 2), round(theme.em() * 2))
         theme.changed.connect(self.update)
 
     def show_take(self, clip: Clip, take: Take, angle: str, *, marked: bool) -> None:
@@ -74,7 +74,7 @@ class WatchTile(QWidget):
             self._image = self._pixels = None
         self.clip, self.take, self._name, self._marked = clip, take, angle, marked
         name = f"{angle}, {words.take_name(clip, take)}"
-        self._about = f"{name}: press to hear this take; drag to move its frame guide"
+        self._about = f"{name}: click to hear this take; drag to move its frame guide"
         self.setAccessibleName(f"Picture of {name}")
         self.setToolTip(self._about if len(self.says) <= 1 else self._without)
         self.update()

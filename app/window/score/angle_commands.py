@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QObject, Signal
 
-from app.window.score.angle_steps import AngleSteps
+from app.window.parts.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_side import ScoreSide

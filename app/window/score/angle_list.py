@@ -28,8 +28,8 @@ class AngleList(QListWidget):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setAccessibleName("Angles")
         self.setToolTip(
-            "The staves from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
-            "Shift+Up and Shift+Down choose several."
+            "The rows of the score from top to bottom. Drag one, or move it with Alt+Up and Alt+Down; "
+            "Shift+Up and Shift+Down select several."
         )
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

@@ -70,18 +70,16 @@ class AnglesPanel(QWidget):
         box.addWidget(self.list, 1)
         self.name = QLineEdit()
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
-        self.subject = _combo(theme, "Subject", "Who or what it shows, such as singer or drums (Alt+U)")
-        self.group = _combo(theme, "Group", "Angles of one group stand together with a bracket (Alt+G)")
+        self.subject = _combo(theme, "Subject", "Who or what it shows, for example singer or drums (Alt+U)")
+        self.group = _combo(theme, "Group", "Angles of one group stay together, with a bracket (Alt+G)")
         self.name.setAccessibleName("Name")
         self.name.setToolTip(
-            "Name of the angle; where another angle has it, you are asked whether to merge the two (Alt+N)"
+            "Angle name. If another angle has it already, you are asked whether to merge the two (Alt+N)"
         )
         self.safety = QCheckBox("Sa&fety")
         self.safety.setToolTip("The angle to cut to when the others fail (S in the score, Alt+F here)")
         self.hidden = QCheckBox("H&idden")
-        self.hidden.setToolTip(
-            "Not shown in the score; its takes count all the same (H in the score, Alt+I here)"
-        )
+        self.hidden.setToolTip("Hidden in the score; its takes still count (H in the score, Alt+I here)")
         grid = QGridLayout()
         grid.setHorizontalSpacing(em // 2)
         for row, (text, field) in enumerate(

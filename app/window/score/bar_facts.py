@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, shown_in_part
 from app.model.coverage.showing import counted_clips, covers, sound_clips
-from app.model.coverage.staves import colour_ranks
 from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin
 from app.model.document.angle import Angle
+from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan
@@ -19,7 +19,6 @@ class Showing:
     """A take that shows the bar, or would."""
 
     angle: Angle
-    order: int
     clip: Clip
     take: Take
     line: str
@@ -30,7 +29,6 @@ class Near:
     """An angle that does not show the bar, and where it comes nearest."""
 
     angle: Angle
-    order: int
     line: str
 
 
@@ -63,7 +61,6 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         return None
     section, bar = found
     song_map = shoot.song.map
-    order = colour_ranks(shoot)
     angles = {angle.id: angle for angle in shoot.angles}
     showing: list[Showing] = []
     doubtful: list[Showing] = []
@@ -71,13 +68,14 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     nearest: dict[str, tuple[float, str]] = {}
     for clip in counted_clips(shoot):
         for take in clip.takes:
-            if clip.angle_id not in order:
+            if clip.angle_id not in angles:
                 continue
-            index = order[clip.angle_id]
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
-            told = _told(clip, take) if covering else f"{_told(clip, take)} · {line}"
-            entry = Showing(angles[clip.angle_id], index, clip, take, told)
+            told = _told(shoot, clip, take)
+            if not covering:
+                told += f" · {line.rpartition(' · ')[2]}"
+            entry = Showing(angles[clip.angle_id], clip, take, told)
             touching = take.song_start_s < bar.bar.end_s and take.song_end_s > bar.bar.start_s
             if covering or touching:
                 sure = take.verdict is not Verdict.DOUBTFUL
@@ -102,35 +100,42 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
         showing=tuple(showing),
         doubtful=tuple(doubtful),
         partly=tuple(partly),
-        near=tuple(Near(angles[angle_id], order[angle_id], line) for _, angle_id, line in near),
+        near=tuple(Near(angles[angle_id], line) for _, angle_id, line in near),
         sound=tuple(
-            Showing(angles[clip.angle_id], order[clip.angle_id], clip, take, _told(clip, take))
+            Showing(angles[clip.angle_id], clip, take, _told(shoot, clip, take))
             for clip in sound_clips(shoot)
             for take in clip.takes
-            if clip.angle_id in order
+            if clip.angle_id in angles
             and take.song_start_s < bar.bar.end_s
             and take.song_end_s > bar.bar.start_s
         ),
     )
 
 
-def _told(clip: Clip, take: Take) -> str:
-    return " · ".join(
-        [words.take_name(clip, take), words.sureness(take.uncertainty_s), words.take_state(take)]
-    )
+def _told(shoot: SongView, clip: Clip, take: Take) -> str:
+    bars = _bars(shoot, take)
+    sure, state = words.sureness(take.uncertainty_s), words.take_state(take)
+    return f"{words.take_name(clip, take)} · {bars}{sure} · {state}"
 
 
 def _gap(shoot: SongView, take: Take, bar: BarSpan) -> tuple[float, str]:
     """How much is missing between a take and the bar, seconds, and that in words."""
+    bars = _bars(shoot, take)
     if take.song_start_s > bar.start_s:
-        return take.song_start_s - bar.start_s, f"from {_where(shoot, take.song_start_s)}"
-    return bar.end_s - take.song_end_s, f"leaves at {_where(shoot, take.song_end_s)}"
+        start = words.song_time(take.song_start_s, 1)
+        return take.song_start_s - bar.start_s, f"{bars}starts at {start}"
+    return bar.end_s - take.song_end_s, f"{bars}ends at {words.song_time(take.song_end_s, 1)}"
 
 
-def _where(shoot: SongView, song_s: float) -> str:
-    assert shoot.song is not None
-    place, time = words.bar_words(shoot.song.map, song_s), words.song_time(song_s, 1)
-    return f"{place}, {time}" if place else time
+def _bars(shoot: SongView, take: Take) -> str:
+    """The bars a take runs through, before what is said of its ends; empty where the song has none."""
+    song_map = shoot.song.map if shoot.song is not None else SongMap()
+    if not song_map.bars_s:
+        return ""
+    # As at the start, a tenth of a second beyond a bar line is nothing to the eye.
+    first = words.bar_at(song_map, take.song_start_s) or 1
+    last = words.bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2)) or 1
+    return f"bar {first} · " if first == last else f"bars {first}–{last} · "
 
 
 def _told_of(shoot: SongView, bar: BarCoverage) -> str:

@@ -8,7 +8,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
-from app.model.coverage.staves import COLOURS
+from app.model.coverage.staves import colour_round
 from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -67,7 +67,7 @@ class BarPanel(QScrollArea):
 
     def show_keys(self, lines: Sequence[KeyLine]) -> None:
         """List some keys at the end."""
-        self._keys.addWidget(KeyList(self._theme, lines))
+        self._keys.addWidget(KeyList(self._theme, lines, wrap=True))
 
     def show_picture(self, on: bool) -> None:
         """Show a picture of the moment, or leave it out."""
@@ -147,8 +147,8 @@ class BarPanel(QScrollArea):
                 self._lines.addWidget(TextLabel(self._theme, heading, italic=True, role="dim"))
             role = "warm" if heading == DOUBTFUL else "dim"
             for entry in entries:
-                colour = self._theme.angle_colour(entry.angle, entry.order)
-                marks = 1 if entry.angle.safety else 1 + entry.order // COLOURS
+                colour = self._theme.angle_colour(entry.angle)
+                marks = 1 + colour_round(entry.angle.id)
                 line = AngleLine(self._theme, entry.angle.name, entry.line, colour, marks, role)
                 self._lines.addWidget(line)
         self.setAccessibleDescription(self.text)

@@ -34,7 +34,7 @@ class Overview(QWidget):
         self.setAccessibleName("Overview of the song")
         self.setToolTip(
             "The whole song. The line shows how many takes cover each bar. Click to go there; "
-            "Left and Right move by a twentieth."
+            "Left and Right jump a twentieth of the song."
         )
         theme.changed.connect(self.update)
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 from app.model.coverage.coverage import SectionCoverage
 from app.model.coverage.ranges import TakeOnRange, range_coverage, runs
-from app.model.coverage.staves import colour_ranks
 from app.model.coverage.thinness import KINDS, NOT_NAMED
 from app.model.document.angle import Angle
 from app.model.on_song import SongView
@@ -18,7 +17,6 @@ class Entry:
     """An angle and a line of small print about it."""
 
     angle: Angle
-    order: int
     line: str
 
 
@@ -47,9 +45,9 @@ def bar_text(facts: BarFacts) -> PanelText:
     groups = (
         ("", facts.showing),
         (DOUBTFUL, facts.doubtful),
-        ("Only part of it", facts.partly),
+        ("Part of this bar only", facts.partly),
         ("Sound only, not counted", facts.sound),
-        ("Nearest else", facts.near),
+        ("Nearest other takes", facts.near),
     )
     return PanelText(
         facts.place.partition(" · ")[0] if facts.whole else f"Bar {facts.number}",
@@ -57,7 +55,7 @@ def bar_text(facts: BarFacts) -> PanelText:
         facts.sentence,
         facts.thin,
         tuple(
-            (heading, tuple(Entry(e.angle, e.order, e.line) for e in entries))
+            (heading, tuple(Entry(e.angle, e.line) for e in entries))
             for heading, entries in groups
             if entries
         ),
@@ -73,7 +71,6 @@ def range_text(
         return None
     noun = "bar" if shoot.song.map.bars_s else "section"
     angles = {angle.id: angle for angle in shoot.angles}
-    ranks = colour_ranks(shoot)
     takes = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
     count = found.last - found.first + 1
 
@@ -82,7 +79,7 @@ def range_text(
         if clip.angle_id not in angles:
             return None
         parts = [words.take_name(clip, take), *([line] if line else []), words.take_state(take)]
-        return Entry(angles[clip.angle_id], ranks[clip.angle_id], " · ".join(parts))
+        return Entry(angles[clip.angle_id], " · ".join(parts))
 
     def part(one: TakeOnRange) -> str:
         return f"{_numbers(one.bars, noun)}, {len(one.bars)} of {count}"
@@ -90,9 +87,11 @@ def range_text(
     wholly = [entry(one.take_id, "") for one in found.takes if one.wholly]
     partly = [entry(one.take_id, part(one)) for one in found.takes if not one.wholly]
     doubtful = [entry(take_id, "") for take_id in found.doubtful]
-    groups = (("All of it in one take", wholly), ("Part of it", partly), (DOUBTFUL, doubtful))
-    depth = str(found.least) if found.least == found.most else f"{found.least} to {found.most}"
-    sentences = [f"Depth {depth}."]
+    groups = (("All of it, in one take", wholly), ("Part of it", partly), (DOUBTFUL, doubtful))
+    if found.least == found.most:
+        sentences = [f"{words.count(found.most, 'take')} in every {noun}."]
+    else:
+        sentences = [f"{found.least} to {words.count(found.most, 'take')} per {noun}."]
     sentences += [
         f"{_numbers(numbers, noun).capitalize()}: {KINDS[thin].place('')}."
         for thin, numbers in found.thin.items()
@@ -101,9 +100,9 @@ def range_text(
         sentences.append(f"{_numbers(found.not_named, noun).capitalize()}: {NOT_NAMED}.")
     whole = len(found.whole_angles)
     sentences.append(
-        f"{words.count(whole, 'angle')} can stay on for all of it."
+        f"{words.count(whole, 'angle covers', 'angles cover')} all of it in one take."
         if whole
-        else "No take runs through it all."
+        else "No single take covers all of it."
     )
     start, end = words.song_time(found.start_s, 1), words.song_time(found.end_s, 1)
     length = words.song_time(found.end_s - found.start_s, 1)

@@ -11,7 +11,7 @@ from app.window.score.score_cursor import ScoreCursor
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_side import ScoreSide
 
-BESIDE = 10
+BESIDE = 12
 """The first few lines are listed beside the score, all of them on the page of keys."""
 ANGLE, ZOOM = "&Angle", "&Zoom"
 ANGLE_BUTTONS = ("up", "down", "merge", "show")
@@ -35,100 +35,124 @@ def score_actions(
 ) -> Sequence[Line]:
     """How one goes about in the score, and what is done to its angles."""
 
+    def widen(by: int) -> None:
+        around = side.parentWidget()
+        side.widen(by, around.width() if around is not None else side.width())
+
     def list_angles() -> None:
         side.toggle_angles()
         (angles.list if side.lists_angles else canvas).setFocus()
 
     return (
+        Line("go to that bar", keys=("Click",)),
+        Line("play from that bar", keys=("Double-click",)),
         Line("bar by bar", keys=("Left", "Right")),
         Line("choose a range of bars", keys=("Shift+Left", "Shift+Right")),
-        Line("end the range and the loop", keys=("Escape",)),
+        Line("clear the range and the loop", keys=("Escape",)),
         Line("angle by angle", keys=("Up", "Down")),
         Line("section by section", keys=("PgUp", "PgDown")),
         Line("first and last bar", keys=("Home", "End")),
-        Line("play from this bar with this angle", keys=("Return",)),
+        Line("play this angle from this bar", keys=("Return",)),
         Line(
-            "next take of the angle in this bar",
+            "next take of this angle in this bar",
             Action(
                 "Next Take Here",
                 "K",
-                "See and hear the next take of the angle in this bar",
+                "Watch and hear the next take of this angle in this bar",
                 playing.next_take,
                 name="next take",
             ),
         ),
         Line(
-            "play the range again and again",
-            Action(
-                "Loop the Range", "Shift+R", "Play the chosen bars again and again, or play on", playing.loop
-            ),
+            "loop the range",
+            Action("Loop Range", "Shift+R", "Loop the chosen bars, or stop looping", playing.loop),
         ),
         Line(
             "next thin place",
             Action("Next Thin Place", "T", "Go to the next thin place", partial(cursor.next_thin, 1)),
         ),
         Line(
-            "thin place before",
+            "previous thin place",
             Action(
-                "Thin Place Before", "Shift+T", "Go to the thin place before", partial(cursor.next_thin, -1)
+                "Previous Thin Place",
+                "Shift+T",
+                "Go to the previous thin place",
+                partial(cursor.next_thin, -1),
             ),
         ),
         Line(
-            "zoom: larger, smaller",
+            "zoom in, zoom out",
             # Where + needs the shift key, the key alone will do.
-            Action("Larger", ("+", "="), "Wider bars", lambda: canvas.zoom_to(canvas.step + 1), menu=ZOOM),
-            Action("Smaller", "-", "More bars at once", lambda: canvas.zoom_to(canvas.step - 1), menu=ZOOM),
+            Action("Zoom In", ("+", "="), "Wider bars", lambda: canvas.zoom_to(canvas.step + 1), menu=ZOOM),
+            Action("Zoom Out", "-", "More bars at once", lambda: canvas.zoom_to(canvas.step - 1), menu=ZOOM),
         ),
         Line(
-            "zoom: whole song on one screen, and back",
+            "zoom: the whole song on one screen, and back",
             Action(
                 "Whole Song",
                 "0",
-                "The whole song on one screen, and back to the usual size",
+                "Fit the whole song on one screen, or go back to the usual size",
                 canvas.zoom_whole,
                 name="whole",
                 menu=ZOOM,
             ),
         ),
         Line(
-            "watch moving pictures",
+            "watch the pictures",
             Action(
                 "Watch",
                 "W",
-                "Moving pictures beside the score",
+                "Show the pictures beside the score, in sync with the song",
                 side.toggle_watching,
                 name="watch",
                 checked=lambda: side.watching,
             ),
         ),
         Line(
-            "list of the angles",
+            "side panel wider, narrower",
+            Action(
+                "Wider Side Panel",
+                "Ctrl+Shift+Left",
+                "More room for the pictures and the side panel",
+                partial(widen, 1),
+                menu=ZOOM,
+            ),
+            Action(
+                "Narrower Side Panel",
+                "Ctrl+Shift+Right",
+                "More room for the score",
+                partial(widen, -1),
+                menu=ZOOM,
+            ),
+        ),
+        Line(
+            "list of angles",
             Action(
                 "Angles",
                 "A",
-                "List the angles: order, names, groups, safety",
+                "List all angles: order, names, groups, safeties",
                 list_angles,
                 name="angles",
                 checked=lambda: side.lists_angles,
             ),
         ),
         Line(
-            "move the angle’s stave",
-            Action("Move Up", "Alt+Up", "Move the stave up", partial(do.move, -1), name="up", menu=ANGLE),
+            "move the angle up or down",
+            Action("Move Up", "Alt+Up", "Move this row up", partial(do.move, -1), name="up", menu=ANGLE),
             Action(
-                "Move Down", "Alt+Down", "Move the stave down", partial(do.move, 1), name="down", menu=ANGLE
+                "Move Down", "Alt+Down", "Move this row down", partial(do.move, 1), name="down", menu=ANGLE
             ),
         ),
         Line(
             "rename the angle",
             Action(
-                "Rename Angle…", "F2", "Give the angle another name", do.rename, name="rename", menu=ANGLE
+                "Rename Angle…", "F2", "Give this angle another name", do.rename, name="rename", menu=ANGLE
             ),
         ),
         Line(
-            "keep the angle as safety",
+            "mark the angle as a safety",
             Action(
-                "Keep as Safety",
+                "Safety Angle",
                 "S",
                 "The angle to cut to when the others fail",
                 do.toggle_safety,
@@ -142,7 +166,7 @@ def score_actions(
             Action(
                 "Hide Angle",
                 "H",
-                "Leave it out of the score; it counts all the same",
+                "Hide this row; its takes still count",
                 do.hide,
                 name="hide",
                 menu=ANGLE,
@@ -153,7 +177,7 @@ def score_actions(
             Action(
                 "Show Hidden",
                 "Shift+H",
-                "Show hidden angles again",
+                "Show all hidden angles",
                 do.show_all,
                 name="show",
                 menu=ANGLE,
@@ -165,7 +189,7 @@ def score_actions(
             Action(
                 "Merge…",
                 "M",
-                "Put the takes of two or more angles on one stave",
+                "Combine two or more angles into one",
                 do.merge,
                 name="merge",
                 menu=ANGLE,
@@ -176,18 +200,18 @@ def score_actions(
             Action(
                 "Group…",
                 "Ctrl+G",
-                "Let angles stand together with a bracket",
+                "Keep angles together, with a bracket beside them",
                 do.group,
                 name="group",
                 menu=ANGLE,
             ),
         ),
         Line(
-            "show or hide empty staves",
+            "show or hide empty rows",
             Action(
-                "Show Empty Staves",
+                "Show Empty Rows",
                 "E",
-                "Show angles that have nothing in a line",
+                "Show rows for angles that have nothing on that line",
                 lambda: canvas.show_silent(not canvas.shows_silent),
                 name="silent",
                 checked=lambda: canvas.shows_silent,

@@ -49,8 +49,6 @@ class Stave:
     """One angle on one line; lengths and places in logical pixels."""
 
     angle: Angle
-    order: int
-    """Picks its colour."""
     y: float
     height: float
     takes: tuple[TakeBox, ...]

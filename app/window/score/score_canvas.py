@@ -54,8 +54,8 @@ class ScoreCanvas(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Score")
         self.setToolTip(
-            "Click a take to play from that bar; drag over bars to choose a range. "
-            "Arrow keys go from bar to bar and angle to angle, Enter plays."
+            "Click a bar to go there, double-click to play from there; drag over bars to choose a range. "
+            "Arrow keys go from bar to bar and angle to angle; Enter plays."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -64,7 +64,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self.viewport().setAutoFillBackground(False)
         self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.verticalScrollBar().setAccessibleName("Scroll the score")
-        self.verticalScrollBar().setToolTip("Scroll the score (Page Up and Page Down go by sections)")
+        self.verticalScrollBar().setToolTip("Scroll the score (Page Up and Page Down go section by section)")
         self._late = QTimer(self)
         self._late.setSingleShot(True)
         self._late.setInterval(PICTURES_MS)
@@ -260,7 +260,7 @@ class ScoreCanvas(QAbstractScrollArea):
         before = self.zoom
         wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
         name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
-        usual = Metrics(self._theme.em(), size.width(), name=name)
+        usual = Metrics(self._theme.em(), size.width(), name=name, counted=self._content.counted)
         self.zoom = zoom_of(self._content, usual, size.height())
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)

@@ -12,10 +12,10 @@ from math import ceil
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage
 from app.model.coverage.showing import counted_clips, sound_clips
-from app.model.coverage.staves import colour_ranks, stave_order
+from app.model.coverage.staves import stave_order
 from app.model.on_song import SongView
 from app.window.score.score_boxes import BarBox, ScoreLayout, System
-from app.window.score.score_metrics import Metrics
+from app.window.score.score_metrics import ROOMY, Metrics
 from app.window.score.score_staves import Part, StaveRow, TakeSpan, lay_staves, rows_between, rows_of
 
 Rows = dict[str, int]
@@ -58,9 +58,8 @@ def content(shoot: SongView, sections: Sequence[SectionCoverage], *, silent: boo
             takes.setdefault(clip.angle_id, []).append(
                 TakeSpan(take.song_start_s, take.song_end_s, clip, take)
             )
-    ranks = colour_ranks(shoot)
     parts = tuple(
-        Part(angle, ranks[angle.id], tuple(takes[angle.id]), rows_of(takes[angle.id]))
+        Part(angle, tuple(takes[angle.id]), rows_of(takes[angle.id]))
         for angle in stave_order(shoot.angles)
         if angle.id in takes and not angle.hidden
     )
@@ -87,20 +86,31 @@ def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
 def lines(shown: Content, room: float, metrics: Metrics) -> list[list[_Piece]]:
     """Break the song into lines for a room so wide.
 
-    Where the score does not flow, only very short sections share a line with the one before or after.
+    Where the score does not flow, very short sections share a line with the one before or after, and whole
+    ones on paper so wide that their bars stay roomy.
     """
     found: list[list[_Piece]] = []
     used = room
     for section in shown.sections:
         for n, bars in enumerate(_broken(section.bars, room, metrics)):
             wide = len(bars) * metrics.narrowest_bar + metrics.beside
-            short = shown.counted and bool(found) and min(len(bars), len(found[-1][-1].bars)) <= SHORT
-            if not (metrics.flows or short) or n > 0 or used + wide - metrics.beside > room:
+            shares = n == 0 and bool(found) and (metrics.flows or shown.counted)
+            if shares and not metrics.flows:
+                before = sum(len(piece.bars) for piece in found[-1])
+                short = min(len(bars), len(found[-1][-1].bars)) <= SHORT
+                roomy = ROOMY * metrics.narrowest_bar * (before + len(bars)) + metrics.beside <= room
+                shares = short or (roomy and _whole(found[-1]))
+            if not shares or used + wide - metrics.beside > room:
                 found.append([])
                 used = 0.0
             found[-1].append(_Piece(section, n == 0, bars))
             used += wide
     return found
+
+
+def _whole(line: Sequence[_Piece]) -> bool:
+    """Whether nothing on a line goes on from the line before."""
+    return all(piece.first for piece in line)
 
 
 def _broken(bars: Sequence[BarCoverage], room: float, metrics: Metrics) -> list[Sequence[BarCoverage]]:

@@ -7,8 +7,11 @@ SLIM_ROOM = 5.0
 
 LEGIBLE = 8.5
 """Pixels from stave to stave that leave room for a name one can read."""
-STRETCHED = 1.5
-"""Bars of a short line are so many times as wide as those of the fullest one at the most."""
+STRETCHED = 2.5
+"""Bars of a short line are so many times as wide as those of the fullest one at the most: only a line with
+less than two fifths of its bars leaves paper at its right."""
+ROOMY = 1.5
+"""Sections share a line where bars are so many times as wide as the narrowest: on wide paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,8 @@ class Metrics:
     """Height of a take; 0 for the usual height."""
     name: float = 0.0
     """Width of the widest angle name."""
+    counted: bool = True
+    """The song has bars, which have numbers."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -62,9 +67,19 @@ class Metrics:
         return self.narrowest_bar >= 1.25 * self.em
 
     @property
+    def numbered(self) -> bool:
+        """Bars are counted, and wide enough for their numbers."""
+        return self.counted and self.narrowest_bar >= 1.9 * self.em
+
+    @property
+    def numbers(self) -> float:
+        """Height of the row of bar numbers."""
+        return round(self.em * 0.95) if self.numbered else 0.0
+
+    @property
     def depths(self) -> float:
-        """Height of the row of bar numbers and depth figures."""
-        return round(self.em * (1.2 if self.flows else 1.6))
+        """Height of the row of bar numbers and the row of depth figures below it."""
+        return self.numbers + round(self.em * (1.2 if self.flows else 1.5))
 
     @property
     def picture(self) -> float:
@@ -113,7 +128,7 @@ class Metrics:
         """
         if self.flows:
             return self.narrowest_bar * 2
-        return max(min(round(self.em * 14.0), STRETCHED * room / fullest), self.narrowest_bar)
+        return max(min(round(self.em * 20.0), STRETCHED * room / fullest), self.narrowest_bar)
 
     def slim(self, further: int) -> float:
         """Height of each of so many further takes lying over the same bars of the same angle."""

@@ -43,6 +43,8 @@ class ScorePainter:
             )
             self._heading(system, room, last=n + 1 == len(systems))
             self._figures(system)
+            if system.leads:
+                self._row_headings(system)
             self._thin_brackets(system)
             for stave in system.staves:
                 self.rests(stave)
@@ -60,7 +62,7 @@ class ScorePainter:
         m, palette, p = self._m, self._palette, self._p
         width = m.label - m.em * 0.7
         if not m.names:
-            colour = palette.theme.angle_colour(stave.angle, stave.order)
+            colour = palette.theme.angle_colour(stave.angle)
             p.fillRect(QRectF(m.margin, stave.y, width, max(1.0, stave.height)), colour)
             return
         silent = not stave.takes
@@ -117,31 +119,35 @@ class ScorePainter:
             span = (f"bar {first}" if first == last else f"bars {first}–{last}") + f" · {span}"
         return span if system.first else f"{system.section.letter} goes on · {span}"
 
+    def _row_headings(self, lead: System) -> None:
+        """In the margin, what the two rows of figures count."""
+        m, palette = self._m, self._palette
+        width, top = m.label - m.em * 0.7, lead.top + m.heading
+        rows = [("bar", top, m.numbers), ("takes", top + m.numbers, m.depths - m.numbers - 2)]
+        for text, y, height in rows:
+            if height and palette.width(text, looks.SMALL) <= width:
+                palette.draw(self._p, (m.margin, y, width, height), text, looks.SMALL, palette.dim, along=1)
+
     def _figures(self, system: System) -> None:
-        """Bar numbers and depth, in brackets where it is safeties alone; in narrow bars depth is steps."""
+        """Bar numbers, and below them depth: in brackets for safeties alone; in narrow bars, steps."""
         m, palette, p = self._m, self._palette, self._p
-        top, height = system.top + m.heading, m.depths - (2 if m.flows else 0)
+        top = system.top + m.heading
+        if m.numbered:
+            for box in system.bars:
+                number = str(box.coverage.bar.number)
+                place = (box.x0 + 3, top, 0.0, m.numbers)
+                palette.draw(p, place, number, looks.SMALL, palette.dim)
+        top, height = top + m.numbers, m.depths - m.numbers - 2
         if not m.figures:
             self._steps(system, top, height)
             return
-        numbered = bool(self._map.bars_s) and m.narrowest_bar >= 2.6 * m.em
         size = looks.LARGE if not m.flows else looks.SMALL
         for box in system.bars:
-            wide = box.x1 - box.x0
-            number, figure = str(box.coverage.bar.number), depth_figure(box)
+            wide, figure = box.x1 - box.x0, depth_figure(box)
             colour = palette.thin if box.thin else palette.ink
-            beside = 6 + palette.width(number, looks.SMALL) if numbered else 0.0
-            wanted = palette.width(figure, size, bold=box.thin)
-            # Where both do not fit, the figure is written smaller; then the number gives way.
-            fits = beside + wanted <= wide - 2
-            own = size if fits else looks.SMALL
-            wanted = wanted if fits else palette.width(figure, own, bold=box.thin)
-            if beside + wanted > wide - 2:
-                beside = 0.0
-            if beside:
-                palette.draw(p, (box.x0 + 3, top, 0, height), number, looks.SMALL, palette.dim)
-            left = box.x0 + max((wide - wanted) / 2, beside)
-            palette.draw(p, (left, top, 0, height), figure, own, colour, bold=box.thin)
+            own = size if palette.width(figure, size, bold=box.thin) <= wide - 2 else looks.SMALL
+            place = (box.x0, top, wide, height)
+            palette.draw(p, place, figure, own, colour, bold=box.thin, along=0.5)
 
     def _steps(self, system: System, top: float, height: float) -> None:
         p, palette = self._p, self._palette

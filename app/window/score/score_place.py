@@ -5,7 +5,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
 from app.model.document.change import Change
@@ -13,6 +13,7 @@ from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts import words
 from app.window.parts.actions import ActionTable, KeyLine
+from app.window.parts.angle_steps import AngleSteps
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
@@ -21,8 +22,8 @@ from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
 from app.window.playing.watch_panel import WatchPanel
+from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
-from app.window.score.angle_steps import AngleSteps
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.overview import Overview
@@ -31,7 +32,7 @@ from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_cursor import ScoreCursor
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_pointer import ScorePointer
-from app.window.score.score_side import FIRST, ScoreSide
+from app.window.score.score_side import ScoreSide, divided
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
 
@@ -72,15 +73,20 @@ class ScorePlace(Place):
         self.playing = ScorePlaying(session, self.canvas, player, self.isVisible, self)
         self.angles = AnglesPanel(theme)
         self.watch = WatchPanel(player, session, theme, jobs)
-        self.side = ScoreSide(theme, self.watch, self.panel, self.angles)
+        self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
+        self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
         self._steps = AngleSteps(session, dialogs)
         self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
         self.action_table = ActionTable(
             self,
-            score_actions(
-                self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+            (
+                *score_actions(
+                    self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+                ),
+                *self.watch_slot.lines(),
             ),
         )
+        self.watch_slot.add_buttons(self.action_table)
         self.panel.show_keys(self.action_table.page[:BESIDE])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
@@ -92,7 +98,7 @@ class ScorePlace(Place):
             "No score yet",
             (
                 "The score shows, bar by bar, which clips cover the song.",
-                "It needs the song and at least one clip that was placed.",
+                "It needs the song and at least one placed clip.",
                 WHERE,
             ),
         )
@@ -115,7 +121,7 @@ class ScorePlace(Place):
         self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections)
         hidden = sum(angle.hidden for angle in shoot.angles)
-        thin = sum(len(section.thin) for section in self._sections)
+        thin = [place.words for section in self._sections for place in section.thin]
         not_named = bool(unnamed_angles(shoot))
         self.zoom_row.show_facts(hidden, thin, words.to_be_placed(shoot), not_named=not_named)
         self.zoom_row.count_by("bar" if shoot.song is None or shoot.song.map.bars_s else "section")
@@ -133,7 +139,7 @@ class ScorePlace(Place):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.side.fit(self.width(), self.height())
+        self._fit_side()
 
     def _arrange(self, margin: int) -> None:
         column = QVBoxLayout()
@@ -151,23 +157,28 @@ class ScorePlace(Place):
         foot.addWidget(self.play_bar)
         column.addLayout(foot)
         score = QWidget()
-        row = QHBoxLayout(score)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
-        row.addLayout(column, 1)
-        # The side panel takes the width that is left to it up to its most, and gives way when the window
-        # shrinks.
-        row.addWidget(self.side, FIRST)
+        score.setLayout(column)
+        tip = "Drag to make the side panel wider or narrower"
+        self.split = divided(Qt.Orientation.Horizontal, self.theme, tip, score, self.side)
+        self.split.splitterMoved.connect(
+            lambda *_: self.side.keep_width(self.side.width(), self.split.width())
+        )
+        self.side.changed.connect(self._fit_side)
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(score)
+        self._stack.addWidget(self.split)
         self._stack.addWidget(self.empty)
         self._stack.setCurrentIndex(1)
+
+    def _fit_side(self) -> None:
+        wide = self.side.wanted_width(self.width())
+        self.split.setSizes([max(1, self.width() - wide - self.split.handleWidth()), wide])
+        self.side.fit_height()
 
     def _connect(self) -> None:
         canvas, angles, steps = self.canvas, self.angles, self._steps
         canvas.chosen_changed.connect(self._on_chosen_changed)
         canvas.view_moved.connect(self.overview.show_seen)
-        self._pointer.pointed.connect(self.playing.stand)
+        self._pointer.pointed.connect(self.playing.go)
         self._pointer.play_wanted.connect(self.playing.play)
         self._pointer.menu_wanted.connect(self._on_menu_wanted)
         self._pointer.angle_dropped.connect(steps.place)
@@ -231,15 +242,15 @@ class ScorePlace(Place):
         shoot = self.session.view
         waiting = words.to_be_placed(shoot)
         if shoot.song is None:
-            missing = "The clips wait for the song." if shoot.clips else "There is no song yet."
+            missing = "The clips are waiting for the song." if shoot.clips else "There is no song yet."
         elif not shoot.clips:
-            missing = "There is no clip yet."
+            missing = "There are no clips yet."
         elif waiting:
             missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
-            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has a place in the song yet."
-        self.empty.lines[1].setText(f"It needs the song and at least one clip that was placed. {missing}")
-        self.empty.lines[2].setText("Clips (Ctrl+1) tells how far each of them is." if waiting else WHERE)
+            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has been placed yet."
+        self.empty.lines[1].setText(f"It needs the song and at least one placed clip. {missing}")
+        self.empty.lines[2].setText("Clips (Ctrl+1) shows how far along each one is." if waiting else WHERE)
 
     def _fetch_peaks(self) -> None:
         song = self.session.view.song

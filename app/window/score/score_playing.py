@@ -16,8 +16,8 @@ from app.window.session import Session
 class ScorePlaying(QObject):
     """At rest the player stands at the chosen bar with the chosen take, so that Space plays just that.
 
-    While it plays, another angle is heard at once; another bar waits until the music rests. A take chosen
-    elsewhere (among the pictures) is chosen in the score too.
+    A click takes the music along. While it plays, another angle chosen by key is heard at once; another bar
+    waits until the music rests. A take chosen elsewhere (among the pictures) is chosen in the score too.
     """
 
     def __init__(
@@ -81,6 +81,7 @@ class ScorePlaying(QObject):
         bar = self._at(self._canvas.chosen)
         if bar is not None and self._player.playing:
             self._waits = False
+            self._hear(bar)
             self._player.seek(bar.start_s)
         else:
             self.stand()

@@ -16,9 +16,9 @@ class ScorePointer(QObject):
     """Takes the mouse over a score."""
 
     pointed = Signal()
-    """A bar was pressed, be it the one chosen already."""
+    """A bar was pressed, be it the one chosen already: go there."""
     play_wanted = Signal()
-    """Play from the chosen bar, with the chosen take."""
+    """A bar was pressed twice: play from there, with the chosen take."""
     menu_wanted = Signal(str, QPoint)
     """A menu for an angle, at a place on the screen."""
     angle_dropped = Signal(str, object)
@@ -57,9 +57,11 @@ class ScorePointer(QObject):
         return False
 
     def _take_mouse(self, event: QMouseEvent) -> bool:
-        """Tells whether the event was for this; the second press of a double click is for nobody."""
+        """Tells whether the event was for this."""
         if event.type() == QEvent.Type.MouseButtonPress:
             self._press(event)
+        elif event.type() == QEvent.Type.MouseButtonDblClick:
+            self._press_again(event)
         elif event.type() == QEvent.Type.MouseMove:
             self._move(event)
         elif event.type() == QEvent.Type.MouseButtonRelease:
@@ -81,7 +83,15 @@ class ScorePointer(QObject):
             extend=extend and hit.bar is not None,
             take_id=hit.take.take.id if hit.take else None,
         )
-        self.pointed.emit()
+        if hit.bar is not None and not extend:
+            self.pointed.emit()
+
+    def _press_again(self, event: QMouseEvent) -> None:
+        """The second press of a double click."""
+        self._press(event)
+        hit = self._canvas.hit(event.position().toPoint())
+        if event.button() is Qt.MouseButton.LeftButton and hit is not None and hit.bar is not None:
+            self.play_wanted.emit()
 
     def _move(self, event: QMouseEvent) -> None:
         canvas, at = self._canvas, event.position().toPoint()
@@ -106,14 +116,12 @@ class ScorePointer(QObject):
                 canvas.choose_at_rest(number, extend=True)
 
     def _release(self) -> None:
-        pressed, self._pressed = self._pressed, None
+        self._pressed = None
         dropping, self._dropping = self._dropping, None
         if dropping is not None:
             self._canvas.show_dropping(None)
             self._canvas.viewport().unsetCursor()
             self.angle_dropped.emit(*dropping)
-        elif pressed is not None and pressed[1].take is not None and self._canvas.chosen.span is None:
-            self.play_wanted.emit()
 
     def _turn(self, event: QWheelEvent) -> None:
         self._turned += event.angleDelta().y()
@@ -155,7 +163,7 @@ def hit_words(hit: Hit) -> str:
         parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")
         parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
     elif hit.stave is not None:
-        parts.append("drag to move the stave")
+        parts.append("drag to move this row")
     if hit.stave is None:
         # What may be cut where the line is short.
         parts.insert(0, f"{hit.system.section.letter} {hit.system.section.name}".strip())

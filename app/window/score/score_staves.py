@@ -28,7 +28,6 @@ class Part:
     """An angle that has a stave, with its takes."""
 
     angle: Angle
-    order: int
     takes: tuple[TakeSpan, ...]
     row_of: dict[str, int]
     """The row of each take by its id, the same in the whole song."""
@@ -136,7 +135,6 @@ def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
 def _stave_of(row: StaveRow, takes: tuple[TakeBox, ...], rests: tuple[tuple[float, float], ...]) -> Stave:
     return Stave(
         angle=row.part.angle,
-        order=row.part.order,
         y=row.y,
         height=row.height,
         takes=takes,

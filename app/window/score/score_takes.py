@@ -4,7 +4,7 @@ from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.check_queue import fitting
-from app.model.coverage.staves import COLOURS
+from app.model.coverage.staves import colour_round
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -35,7 +35,7 @@ class TakePainter:
     def take(self, system: System, stave: Stave, box: TakeBox) -> None:
         """Paint a take, as far as it runs through a system."""
         p, palette = self._p, self._palette
-        colour = palette.theme.angle_colour(stave.angle, stave.order)
+        colour = palette.theme.angle_colour(stave.angle)
         area = QRectF(box.x0, box.y, max(1.0, box.x1 - box.x0), box.height)
         p.fillRect(area, palette.tint(colour, 0.34 if box.slim or box.height < palette.theme.em() else 0.17))
         pictures = not box.slim and box.height >= 1.3 * self._m.em
@@ -44,25 +44,47 @@ class TakePainter:
         elif (pictures or box.slim) and not box.doubtful:  # a doubt says what it is by itself
             self._name(box, area)
         thick = 2.0 if box.height >= 8 else 1.0
-        p.setPen(QPen(colour, thick))
         if not box.doubtful:
-            edges = [
-                QLineF(
-                    area.left(), area.bottom() - thick / 2 - up, area.right(), area.bottom() - thick / 2 - up
-                )
-                for up in (2 * thick * n for n in range(lines_of(stave, area.height())))
-            ]
-            if box.begins:
-                edges.append(QLineF(area.left() + 1, area.top(), area.left() + 1, area.bottom()))
-            if box.ends:
-                edges.append(QLineF(area.right() - 1, area.top(), area.right() - 1, area.bottom()))
-            p.drawLines(edges)
+            self._edges(stave, box, area, QPen(colour, thick))
             return
         p.setPen(QPen(palette.warm, min(1.5, thick), Qt.PenStyle.DashLine))
         p.setBrush(Qt.BrushStyle.NoBrush)
         p.drawRect(area.adjusted(0.75, 0.75, -0.75, -0.75))
         if box.begins or system.first:
             self._doubt(box, area)
+
+    def _edges(self, stave: Stave, box: TakeBox, area: QRectF, pen: QPen) -> None:
+        """A line below the take, and one where it begins and ends.
+
+        Where the colour was given before, there is one line more each time (dots where that has no room), and
+        the angle's letters: colour alone would not tell the two apart.
+        """
+        p, thick, again = self._p, pen.widthF(), colour_round(stave.angle.id)
+        count = min(1 + again, max(1, int(area.height() // 8)))
+        p.setPen(pen)
+        edges = []
+        if box.begins:
+            edges.append(QLineF(area.left() + 1, area.top(), area.left() + 1, area.bottom()))
+        if box.ends:
+            edges.append(QLineF(area.right() - 1, area.top(), area.right() - 1, area.bottom()))
+        if again and count == 1:
+            p.drawLines(edges)
+            edges = []
+            p.setPen(QPen(pen.color(), thick, Qt.PenStyle.DotLine))
+        for up in (thick / 2 + 2 * thick * n for n in range(count)):
+            edges.append(QLineF(area.left(), area.bottom() - up, area.right(), area.bottom() - up))
+        p.drawLines(edges)
+        if again and not box.slim:
+            self._letters(stave, area, 2 * thick * count)
+
+    def _letters(self, stave: Stave, area: QRectF, over: float) -> None:
+        palette, text = self._palette, letters(stave.angle.name)
+        high, wide = palette.font(looks.SMALL)[1].height(), palette.width(text, looks.SMALL, bold=True) + 6
+        if area.height() < high + over or area.width() < 2 * wide:
+            return
+        plate = (area.right() - wide - 8, area.bottom() - over - high, wide, high)
+        self._p.fillRect(QRectF(*plate), palette.panel)
+        palette.draw(self._p, plate, text, looks.SMALL, palette.ink, bold=True, along=0.5)
 
     def _name(self, box: TakeBox, area: QRectF) -> None:
         palette = self._palette
@@ -149,9 +171,14 @@ class TakePainter:
         self._p.drawImage(place, image, source)
 
 
-def lines_of(stave: Stave, height: float) -> int:
-    """Lines under a take: one more for every round in which the colours are given again."""
-    return 1 if stave.angle.safety else min(1 + stave.order // COLOURS, max(1, int(height // 8)))
+def letters(name: str) -> str:
+    """Two letters for an angle's name.
+
+    >>> letters("Fiddle hands"), letters("Drums"), letters("wide 2"), letters("B")
+    ('FH', 'Dr', 'W2', 'B')
+    """
+    first, *more = name.split() or [""]
+    return first[:1].upper() + (more[0][:1].upper() if more else first[1:2].lower())
 
 
 def bar_of(system: System, number: int | None) -> BarBox | None:

@@ -39,9 +39,9 @@ class ZoomRow(QWidget):
         self.slider.setMinimumWidth(round(theme.em() * 2.5))
         self.slider.setMaximumWidth(round(theme.em() * 9))
         self.slider.setPageStep(2)
-        self.slider.setAccessibleName("Size of the score")
+        self.slider.setAccessibleName("Zoom")
         self.slider.setToolTip(
-            "From the whole song on one screen to a few bars (+ and −, Ctrl with the wheel)"
+            "Zoom, from the whole song on one screen to a few bars (+ and −, or Ctrl+wheel)"
         )
         self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
         row = QHBoxLayout(self)
@@ -61,18 +61,22 @@ class ZoomRow(QWidget):
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 
-    def show_facts(self, hidden: int, thin: int, waiting: int = 0, *, not_named: bool = False) -> None:
-        """Tell how many angles are hidden, how many places are thin, and how many clips are still to come.
+    def show_facts(
+        self, hidden: int, thin: Sequence[str], waiting: int = 0, *, not_named: bool = False
+    ) -> None:
+        """Tell how many angles are hidden, which places are thin, and how many clips are still to come.
 
         ``not_named``: there may be more thin places, but angles are not named yet.
         """
-        parts = [words.count(thin, "thin place")] if thin or not not_named else []
-        if not thin and not not_named:
-            parts = ["no thin place"]
+        parts = [words.count(len(thin), "thin place")] if thin else [] if not_named else ["no thin places"]
+        if len(thin) == 1:
+            # Which bars is worth more than that it is one place; why is told where one points.
+            parts = [f"thin: {thin[0].partition(':')[0]}"]
         if waiting:
-            parts = [f"{thin} thin so far", f"{waiting} waiting"]
+            parts = [f"{len(thin)} thin so far", f"{waiting} waiting"]
         if not_named:
             parts.append(NOT_NAMED)
+        self.summary.setToolTip("\n".join(thin))
         if hidden:
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self.summary.setText(" · ".join(parts))

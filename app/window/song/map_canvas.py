@@ -44,9 +44,9 @@ class MapCanvas(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(NAME)
         self.setToolTip(
-            "Click to go there. Drag a section's edge to move it: it snaps to bars, with Shift held to "
-            "beats, with Ctrl held to nothing. Drag a beat by its tick above the waveform. ◆ marks what you "
-            "fixed. Ctrl+wheel zooms, right-click opens a menu."
+            "Click to go there, double-click to play from there. Drag a section's edge to move it: it snaps "
+            "to bars, with Shift held to beats, with Ctrl held to nothing. Drag a beat by its tick above the "
+            "waveform. ◆ marks what you fixed. Ctrl+wheel zooms, right-click opens a menu."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

@@ -41,7 +41,9 @@ class MapPointer(QObject):
     """Takes the mouse over a map, and says what a person points at."""
 
     wanted = Signal(float)
-    """A moment of the song was clicked."""
+    """A moment of the song was clicked: go there."""
+    play_wanted = Signal(float)
+    """A moment was clicked twice: play from there."""
     section_wanted = Signal(int)
     """A section was clicked, by its number from 0."""
     edge_drawn = Signal(int, float)
@@ -82,13 +84,15 @@ class MapPointer(QObject):
         return False
 
     def _take_mouse(self, event: QMouseEvent) -> bool:
-        """Tells whether the event was for this; the second press of a double click is for nobody."""
+        """Tells whether the event was for this."""
         if event.type() == QEvent.Type.MouseButtonPress:
             self._press(event)
         elif event.type() == QEvent.Type.MouseMove:
             self._move(event)
         elif event.type() == QEvent.Type.MouseButtonRelease:
             self._release(event)
+        elif event.type() == QEvent.Type.MouseButtonDblClick:
+            self._press_again(event)
         else:
             return False
         return True
@@ -100,6 +104,13 @@ class MapPointer(QObject):
             self.section_wanted.emit(canvas.section_at(at.x()) if held.edge is None else held.edge)
             if held.nothing:
                 self.wanted.emit(canvas.scale.song_s(at.x()))
+
+    def _press_again(self, event: QMouseEvent) -> None:
+        """The second press of a double click."""
+        canvas, at = self._canvas, event.position().toPoint()
+        known = canvas.scale.duration_s > 0 and self._held(at).nothing
+        if event.button() is Qt.MouseButton.LeftButton and known:
+            self.play_wanted.emit(canvas.scale.song_s(at.x()))
 
     def _held(self, at: QPoint) -> Held:
         """What the mouse takes hold of at a place: in the row of ticks a beat, elsewhere an edge."""

@@ -228,6 +228,7 @@ class SongPlace(Place):
     def _connect(self) -> None:
         canvas, pointer, table, steps = self.canvas, self._pointer, self.table, self.steps
         pointer.wanted.connect(self._player.seek)
+        pointer.play_wanted.connect(self._player.play)
         pointer.section_wanted.connect(self.song_cursor.choose)
         pointer.edge_drawn.connect(steps.move_edge)
         pointer.beat_drawn.connect(steps.move_beat)

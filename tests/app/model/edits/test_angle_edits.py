@@ -1,18 +1,19 @@
 """Subjects, groups, hiding, merging and the order of staves."""
 
 from dataclasses import replace
-from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.model.coverage.staves import COLOURS, colour_ranks, stave_blocks, stave_order
+from app.model.coverage.staves import COLOURS, colour_number, colour_round, stave_blocks, stave_order
 from app.model.document.angle import Angle
 from app.model.document.change import NOTHING, Change
+from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
-from app.model.edits import angle_edits
-from app.model.on_song import SongView, on_song
+from app.model.document.store import from_text, to_text
+from app.model.edits import angle_edits, shoot_edits
 from tests.app.random_shoots import clip, shoot, take
 
 ANGLES = (
@@ -127,29 +128,29 @@ def test_steps_keep_all_angles_groups_together_and_safeties_last(
     assert [a.safety for a in order] == sorted(a.safety for a in order)
     blocks = [(block[0].safety, block[0].group) for block in stave_blocks(value.angles) if block[0].group]
     assert len(blocks) == len(set(blocks)), "a group stands together"
-    assert colour_ranks(on_song(value)) == colour_ranks(SongView(angles=angles)), (
-        "colours stay when staves move"
-    )
 
 
-@given(st.permutations(range(2 * COLOURS)), st.sets(st.integers(0, 2 * COLOURS - 1)))
-def test_staves_beside_each_other_never_share_a_colour(order: list[int], safeties: set[int]) -> None:
-    angles = tuple(Angle(f"angle-{n}", f"A{n}", n in safeties) for n in order)
-    ranks = colour_ranks(SongView(angles=angles))
-    staves = [ranks[angle.id] for angle in stave_order(angles) if not angle.safety]
-    assert all(a % COLOURS != b % COLOURS for a, b in pairwise(staves))
-    assert len(set(ranks.values())) == len(angles), "colour and lines together are an angle's own"
+@given(st.sets(st.integers(1, 40)))
+def test_colour_and_round_together_are_an_angle_s_own(made: set[int]) -> None:
+    told = {(colour_number(f"angle-{n}") % COLOURS, colour_round(f"angle-{n}")) for n in made}
+    assert len(told) == len(made)
 
 
-def test_what_shows_nothing_takes_no_colour_away() -> None:
-    """Of the sample's angles six show the song, and none of these shares a colour with another."""
-    names = ("Accordion", "Bass", "Cutaways", "Drums", "Fiddle", "Hands", "Recorder", "Roaming", "Safety")
-    angles = tuple(Angle(f"angle-{n}", name, name == "Safety") for n, name in enumerate(names, 1))
-    clips = [
-        clip(n, *(() if name == "Cutaways" else (take(f"t{n}", 0, 8),)), angle=f"angle-{n}")
-        for n, name in enumerate(names, 1)
-    ]
-    clips[6] = replace(clips[6], frame_rate=None)
-    ranks = colour_ranks(shoot(*clips, angles=angles))
-    shown = [ranks[f"angle-{n}"] % COLOURS for n in (1, 2, 4, 5, 6, 8)]
-    assert len(set(shown)) == 6
+def test_a_colour_stays_whatever_comes_moves_or_goes() -> None:
+    """Through a new clip, another order, hiding, a mark as safety, saving and loading."""
+    names = ("Singer", "Drums", "Bass", "Fiddle", "Hands", "Roaming", "Wide", "Keys", "Crowd")
+    value = Shoot()
+    for name in names:
+        value, _ = shoot_edits.add_clips(value, [MediaRef(f"/shoot/{name}/1.mov", 1, name)])
+    before = {angle.name: colour_number(angle.id) for angle in value.angles}
+    assert sorted(before.values()) == list(range(len(names)))
+    value, _ = shoot_edits.add_clips(value, [MediaRef("/shoot/Accordion/1.mov", 1, "new")])
+    by_name = {angle.name: angle.id for angle in value.angles}
+    value, _ = angle_edits.place_angle(value, by_name["Crowd"], by_name["Singer"])
+    value, _ = angle_edits.hide_angles(value, [by_name["Drums"]], True)
+    value, _ = angle_edits.mark_safety(value, by_name["Wide"], True)
+    value, _ = angle_edits.merge_angles(value, [by_name["Bass"]], by_name["Keys"])
+    value = from_text(to_text(value, Path("/shoot")), Path("/shoot"))
+    after = {angle.name: colour_number(angle.id) for angle in value.angles}
+    assert after.pop("Accordion") not in before.values()
+    assert after == {name: number for name, number in before.items() if name != "Bass"}

@@ -8,10 +8,9 @@ from PySide6.QtGui import QFontMetricsF
 from pytestqt.qtbot import QtBot
 
 from app.model.check_queue import Shown
-from app.model.coverage.staves import colour_ranks
 from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
-from app.model.on_song import Clip, on_song
+from app.model.on_song import Clip
 from app.window.check import proof_cell
 from app.window.check.check_place import CheckPlace
 from app.window.check.queue_row import fitted
@@ -20,6 +19,7 @@ from app.window.parts import words
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.documents import document
+from tests.app.window.answers import Answers
 from tests.app.window.check.driving import NONE, SHIFT, clip_of, hands, key, proved
 from tests.app.window.made_up import make_clip, with_clip
 
@@ -181,10 +181,19 @@ def test_the_colour_of_an_angle_is_that_of_the_score(check: CheckPlace) -> None:
     check.session.apply("Make", (turned, EVERYTHING), "test")
     check.catch_up()
     clip = clip_of(check)
-    rank = colour_ranks(on_song(turned))[clip.angle_id]
-    expected = check.theme.angle_colour(turned.angle(clip.angle_id), rank)
+    expected = check.theme.angle_colour(turned.angle(clip.angle_id))
     assert check.page.strip.colour == expected
     key(check, Qt.Key.Key_Down, NONE)
+
+
+def test_f2_renames_the_angle_of_the_take_as_in_the_score(check: CheckPlace, answers: Answers) -> None:
+    assert check.examined.entry is not None
+    angle_id = check.examined.entry.clip.angle_id
+    answers.text = "Left hand"
+    key(check, Qt.Key.Key_F2)
+    assert check.session.view.angle(angle_id).name == "Left hand"
+    assert check.session.undo_label == "Rename Angle"
+    assert any("rename the angle" in line.text for line in check.key_lines() if line.keys == "F2")
 
 
 def test_nothing_to_check_yet_says_what_is_still_to_come(shoot_window: MainWindow, check: CheckPlace) -> None:

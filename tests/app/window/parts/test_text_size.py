@@ -185,3 +185,22 @@ def test_the_figures_of_the_song_stand_side_by_side(large: MainWindow) -> None:
     QApplication.processEvents()
     label = next(one for one in large.song.findChildren(QLabel) if one.text() == large.song.text)
     assert label.height() < 2.5 * label.fontMetrics().lineSpacing()
+
+
+def test_watching_many_angles_does_not_widen_the_window(large: MainWindow, qtbot: QtBot) -> None:
+    """Nor does it push what the side panel says out of its right edge."""
+    large.go(4)
+    score = large.score
+    score.catch_up()
+    score.canvas.choose(20)
+    score.canvas.setFocus()
+    score.side.toggle_watching()
+    score.watch.controls.action_table["many"].trigger()
+    large.player.seek(40.0)
+    qtbot.wait(50)
+    assert sum(tile.isVisible() for tile in score.watch.tiles) >= 5
+    assert (large.width(), large.height()) == SMALL_SCREEN
+    score.side.toggle_watching()
+    qtbot.wait(50)
+    page, port = score.panel.widget(), score.panel.viewport()
+    assert page.width() <= port.width()

@@ -6,6 +6,7 @@ and graphics 1.4.11.
 """
 
 from itertools import combinations, product
+from math import atan2, degrees, hypot
 
 import pytest
 
@@ -52,14 +53,16 @@ def test_the_main_button_can_be_read(colours: Colours) -> None:
 
 @SCHEMES
 def test_edges_and_angles_stand_out_from_the_paper(colours: Colours) -> None:
-    for colour in (colours.edge, colours.safety, *colours.angles):
+    for colour in (colours.edge, *colours.angles):
         assert contrast(colour, colours.paper) >= 3.0, colour
+    for colour in colours.angles:
+        assert contrast(colour, colours.panel) >= 3.0, colour
 
 
 @SCHEMES
 def test_ink_can_be_read_on_the_tint_of_every_angle(colours: Colours) -> None:
     """Names of slim takes stand on a third of the angle's colour laid over the paper."""
-    for colour in (colours.safety, *colours.angles):
+    for colour in colours.angles:
         tint = "#" + "".join(
             f"{round(p + (c - p) * 0.34):02x}"
             for p, c in ((int(colours.paper[n : n + 2], 16), int(colour[n : n + 2], 16)) for n in (1, 3, 5))
@@ -92,11 +95,25 @@ def lab(linear: tuple[float, ...]) -> tuple[float, float, float]:
 
 
 @SCHEMES
-@pytest.mark.parametrize("eye", ["protanope", "deuteranope"])
-def test_the_all_angles_are_told_apart_without_red_or_green(colours: Colours, eye: str) -> None:
-    """A CIE76 difference of 10 is plainly seen side by side (common practice: 2.3 is just noticeable)."""
-    assert len(colours.angles) == COLOURS
-    seen = {colour: lab(seen_without(eye, colour)) for colour in colours.angles}
+@pytest.mark.parametrize("eye", ["all cones", "protanope", "deuteranope"])
+def test_all_angles_are_told_apart_and_from_the_warm_colour(colours: Colours, eye: str) -> None:
+    """A CIE76 difference of 14 is plainly seen side by side (common practice: 2.3 is just noticeable)."""
+    assert len(set(colours.angles)) == COLOURS == 8
+    seen = {
+        colour: lab(channels(colour) if eye == "all cones" else seen_without(eye, colour))
+        for colour in (*colours.angles, colours.warm)
+    }
     for one, other in combinations(seen, 2):
         apart = sum((a - b) ** 2 for a, b in zip(seen[one], seen[other], strict=True)) ** 0.5
-        assert apart >= 10.0, (one, other, apart)
+        assert apart >= 14.0, (one, other, apart)
+
+
+@SCHEMES
+def test_no_angle_has_a_warm_colour(colours: Colours) -> None:
+    """Hue from red to orange (CIE L*a*b*: 0 to 80 degrees, as far as it has a hue) is for what wants
+    attention."""
+    for colour in colours.angles:
+        _, a, b = lab(channels(colour))
+        assert hypot(a, b) < 10 or not 0 <= degrees(atan2(b, a)) <= 80, colour
+    _, a, b = lab(channels(colours.warm))
+    assert 0 <= degrees(atan2(b, a)) <= 80

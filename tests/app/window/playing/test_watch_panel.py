@@ -194,7 +194,7 @@ def test_where_nothing_is_to_be_seen_it_says_why(open_screen: Any, qtbot: QtBot)
     screen.player.choose("G0021.MOV 1")
     screen.player.seek(5.0)
     tile = screen.panel.tiles[0]
-    assert tile.toolTip().startswith("This take does not run here: it covers 1:09")
+    assert tile.toolTip().startswith("This take does not cover this moment: it runs from 1:09")
     screen.player.choose("R0005.WAV 1")
     assert "sound only" in tile.toolTip()
     screen.player.choose(None)
@@ -252,7 +252,7 @@ def test_a_large_clip_is_watched_through_a_proxy(
     screen: Screen = open_screen(shoot)
     screen.player.choose("t0")
     screen.player.seek(1.0)
-    assert "small copy" in screen.panel.proxies.words
+    assert "proxy" in screen.panel.proxies.words
     want = int(np.floor(shoot.clips[0].takes[0].clip_time(1.0) * 25)) % 10
     assert number_in(screen.shown(qtbot)[0]) == want, "watched as it is until then"
     own = Path(shoot.clips[0].media.path)
@@ -287,12 +287,14 @@ def test_what_plays_is_told_on_one_line_and_in_full_when_pointed_at(open_screen:
     screen: Screen = open_screen(true_shoot())
     told = screen.bar.note
     screen.player.choose("G0021.MOV 1")
-    assert told.toolTip() == "Fiddle hands · G0021, take 1 · not heard here: it runs from 1:09.3 to 1:21.8"
+    assert (
+        told.toolTip() == "Fiddle hands · G0021, take 1 · not at this moment: it runs from 1:09.3 to 1:21.8"
+    )
     found = screen.player.found()
     assert found is not None
     screen.player.seek(found[1].song_start_s - 0.03)
     screen.bar.refresh()
-    assert "not heard here" not in told.toolTip(), "at its start to the tenth that is told"
+    assert "not at this moment" not in told.toolTip(), "at its start to the tenth that is told"
     screen.player.seek(0.0)
     screen.setFixedWidth(screen.minimumSizeHint().width())
     told.setFixedWidth(200)

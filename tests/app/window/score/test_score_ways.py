@@ -78,7 +78,7 @@ def test_shift_and_an_arrow_choose_a_range_that_the_panel_tells_of(
     assert shoot_window.score.panel.moment.text().startswith("Singer · C0001, take 1 at"), "where it plays"
     text = shoot_window.score.panel.text
     assert "Bars 29–31" in text
-    assert "Depth 1 to 2. Bars 30–31: safety only." in text
+    assert "1 to 2 takes per bar. Bars 30–31: safety only." in text
     qtbot.keyClick(canvas, KEY.Key_Escape)
     assert canvas.chosen.span is None
 
@@ -151,7 +151,7 @@ def test_the_take_under_another_is_heard_and_shown_when_it_is_pressed(
     system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
     box = next(t for s in system.staves for t in s.takes if t.take.id == under)
     at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
-    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    qtbot.mouseDClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
     assert player.playing
     assert player.take_id == canvas.heard_id == under
     assert "C0002, take 1 at" in shoot_window.score.panel.moment.text()
@@ -231,12 +231,12 @@ def test_a_looped_range_is_named_and_escape_ends_it_with_its_loop(
     player.pause()
     qtbot.keyClick(canvas, KEY.Key_Escape)
     assert (canvas.chosen.span, player.loop) == (None, None)
-    assert [box.itemText(n) for n in range(box.count())] == ["Play on", "Loop bar", "Loop section"]
+    assert [box.itemText(n) for n in range(box.count())] == ["No loop", "Loop bar", "Loop section"]
     named = []
     for _ in range(3):
         qtbot.keyClick(canvas, KEY.Key_R)
         named.append(box.currentText())
-    assert named == ["Loop bar 15", "Loop section B", "Play on"]
+    assert named == ["Loop bar 15", "Loop section B", "No loop"]
 
 
 def test_the_view_follows_the_music_it_shows(canvas: ScoreCanvas) -> None:
@@ -330,7 +330,7 @@ def test_the_name_of_another_angle_is_asked_about_before_anything_is_merged(
     panel.name.setText("singer ")
     qtbot.keyClick(panel.name, KEY.Key_Return)
     assert answers.asked[0] == (
-        "There is an angle Singer already, with 3 takes. Should Drums, with 3 takes, go onto its stave?"
+        "There is already an angle Singer, with 3 takes. Merge Drums, with 3 takes, into it?"
     )
     left = [angle.name for angle in session.view.angles]
     if answer is None:
@@ -392,15 +392,36 @@ def test_where_the_song_has_no_bars_size_is_told_in_sections(
     assert "section" in row.size_label.text()
 
 
-def test_a_double_click_on_a_take_plays_once(
+def test_a_click_goes_to_the_bar_space_plays_and_a_double_click_plays_from_there(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
-    at, wanted = point_of(canvas, 20, "Singer"), []
-    system, _ = canvas.score.find_bar(20) or pytest.fail("no bar 20")
-    box = next(t for s in system.staves for t in s.takes if t.take.id == take_of(shoot_window, "C0002.mov"))
-    at.setY(round(box.y + box.height / 2 - canvas.verticalScrollBar().value()))
+    player, view, left = shoot_window.player, canvas.viewport(), Qt.MouseButton.LeftButton
+    qtbot.mouseClick(view, left, pos=point_of(canvas, 20, "Singer"))
+    assert not player.playing
+    assert (canvas.chosen.bar, player.song_s) == (20, bar_s(20))
+    qtbot.keyClick(canvas, KEY.Key_Space)
+    assert player.playing
+    qtbot.mouseClick(view, left, pos=point_of(canvas, 24, "Drums"))
+    assert player.playing, "a click takes the music along"
+    assert player.song_s == bar_s(24)
+    assert player.take_id == take_of(shoot_window, "C0005.mov", 1)
+    player.pause()
+    wanted: list[tuple[float | None, str | None]] = []
     shoot_window.player.play = lambda *given: wanted.append(given)  # type: ignore[method-assign]
-    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    qtbot.mouseDClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    qtbot.mouseRelease(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    assert len(wanted) == 1
+    at = point_of(canvas, 40, "Accordion")
+    qtbot.mouseClick(view, left, pos=at)
+    assert wanted == []
+    qtbot.mouseDClick(view, left, pos=at)
+    assert wanted == [(bar_s(40), take_of(shoot_window, "C0004.mov"))]
+
+
+def test_a_click_before_the_bars_chooses_an_angle_and_leaves_the_music_where_it_is(
+    qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
+) -> None:
+    player = shoot_window.player
+    at = point_of(canvas, 1, "Drums")
+    player.play(bar_s(1) + 0.7)
+    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=QPoint(30, at.y()))
+    assert canvas.chosen.angle_id == angle_of(shoot_window, "Drums").id
+    assert player.position() >= bar_s(1) + 0.7
+    player.pause()

@@ -61,6 +61,16 @@ def test_a_click_goes_there_and_chooses_the_section(
     assert not shoot_window.player.playing
 
 
+def test_a_double_click_plays_from_there_as_in_the_score(
+    qtbot: QtBot, song: SongPlace, shoot_window: MainWindow
+) -> None:
+    where, player = bar_s(20), shoot_window.player
+    qtbot.mouseDClick(song.canvas.viewport(), Qt.MouseButton.LeftButton, pos=at(song.canvas, where))
+    assert player.playing
+    assert player.song_s == pytest.approx(where, abs=0.3)
+    player.pause()
+
+
 def test_keys_go_by_beats_bars_and_sections(qtbot: QtBot, song: SongPlace, shoot_window: MainWindow) -> None:
     player = shoot_window.player
     player.seek(bar_s(5))

@@ -11,7 +11,7 @@ from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import Session
 
-ORIGIN = "score"
+ORIGIN = "angles"
 
 
 class AngleSteps:
@@ -23,7 +23,7 @@ class AngleSteps:
     def ask_name(self, angle_id: str, name: str | None = None) -> str:
         """Ask for another name, beginning with one already typed; gives the angle that is left."""
         begun = self._angle(angle_id).name if name is None else name
-        answer = self._dialogs.ask_text("Rename angle", "Name of the angle:", begun)
+        answer = self._dialogs.ask_text("Rename angle", "Angle name:", begun)
         return angle_id if answer is None else self.rename(angle_id, answer)
 
     def rename(self, angle_id: str, name: str) -> str:
@@ -48,7 +48,7 @@ class AngleSteps:
     def ask_group(self, angle_ids: Collection[str]) -> None:
         """Ask for the group in which angles stand together."""
         old = next((self._angle(one).group for one in angle_ids if self._angle(one).group), "")
-        group = self._dialogs.ask_text("Group angles", "Name of the group (empty for none):", old)
+        group = self._dialogs.ask_text("Group angles", "Group name (leave empty for none):", old)
         if group is not None:
             self.set_group(angle_ids, group)
 
@@ -89,9 +89,9 @@ class AngleSteps:
         names = ", ".join(a.name for a in shoot.angles if a.id in angle_ids)
         number = self._dialogs.choose_one(
             "Merge angles",
-            f"Takes of {names} go on one stave. Which angle stays?"
+            f"Combine the takes of {names} into one angle. Which name should it keep?"
             if several
-            else f"The takes of {names} go onto another angle’s stave. Which one?",
+            else f"Which angle should the takes of {names} go to?",
             [angle.name for angle in targets],
         )
         if number is None:
@@ -103,10 +103,10 @@ class AngleSteps:
     def _merge_or_rename(self, angle: Angle, twin: Angle, name: str) -> str:
         answer = self._dialogs.choose_one(
             "Rename angle",
-            f"There is an angle {twin.name} already, with {self._takes(twin)}. "
-            f"Should {angle.name}, with {self._takes(angle)}, go onto its stave?",
+            f"There is already an angle {twin.name}, with {self._takes(twin)}. "
+            f"Merge {angle.name}, with {self._takes(angle)}, into it?",
             # First what loses nothing: Enter takes it.
-            ["Choose another name", f"Merge {angle.name} into {twin.name}"],
+            ["Choose Another Name", f"Merge {angle.name} into {twin.name}"],
         )
         if answer == 1:
             merged = angle_edits.merge_angles(self._session.shoot, [angle.id], twin.id)
