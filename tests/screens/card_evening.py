@@ -79,9 +79,9 @@ def walk(window: MainWindow, cards: Path, edit: Path, pictures: Path | None) -> 
         press("Return")
         actions += 2
     assert {angle.name for angle in window.session.view.angles} == set(SHOWN.values())
-    press("Ctrl+4")  # a look at what there is to cut to
+    press("Ctrl+5")  # a look at what there is to cut to
     wait(1000)
-    press("Ctrl+5")
+    press("Ctrl+6")
     field = control(window, "Folder for the hand-off", QLineEdit)
     field.setFocus(Qt.FocusReason.MouseFocusReason)  # a click
     type_text(str(edit))

@@ -26,7 +26,7 @@ from app.window.session import EVERYTHING
 from tests.app.documents import document
 from tests.app.window.sample_truth import true_shoot
 
-CHECK = 2
+CHECK = 3
 
 
 def main() -> int:

@@ -141,7 +141,7 @@ def test_from_start_to_hand_off_with_five_cameras_named_takes_25_actions_at_most
     assert all(angle.named for angle in asked.session.view.angles)
     assert [angle.name for angle in asked.session.view.angles if angle.safety] == ["Safety wide"]
     assert not asked.clips.is_naming
-    person.press("Ctrl+5")
+    person.press("Ctrl+6")
     person.answers(answers, tmp_path / "edit")
     person.press("Ctrl+L")
     qtbot.waitUntil(lambda: asked.handoff.action_table["write"].isEnabled())
@@ -170,7 +170,7 @@ def test_it_is_asked_once_and_can_be_put_off(qtbot: QtBot, asked: MainWindow, pe
     assert asked.clips.offer.text == "?  5 angles not named yet: each is what one camera shot."
     asked.work.moved.emit()
     assert not asked.clips.is_naming
-    person.press("Ctrl+4")
+    person.press("Ctrl+5")
     person.press("Ctrl+Shift+N")
     assert asked.clips.is_naming
     assert asked.clips.isVisible()
@@ -252,7 +252,7 @@ def test_coverage_waits_for_names_but_tells_of_bars_that_nobody_shows(
     qtbot: QtBot, asked: MainWindow, person: Person, tasks: MadeUpTasks
 ) -> None:
     person.press("Escape")
-    person.press("Ctrl+4")
+    person.press("Ctrl+5")
     asked.score.catch_up()
     sections = asked.score.canvas.score.systems
     said = {remark for system in sections for remark in system.remarks}
@@ -265,7 +265,7 @@ def test_coverage_waits_for_names_but_tells_of_bars_that_nobody_shows(
     assert "Angles not named yet." in asked.score.panel.sentence.text()
     person.press("Ctrl+Shift+N")
     person.press("Ctrl+Return")
-    person.press("Ctrl+4")
+    person.press("Ctrl+5")
     asked.score.catch_up()
     said = {remark for system in asked.score.canvas.score.systems for remark in system.remarks}
     assert any("one angle only (Camera A)" in remark for remark in said)

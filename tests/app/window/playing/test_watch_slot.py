@@ -24,7 +24,7 @@ KEY, HELD = Qt.Key, Qt.KeyboardModifier
 
 @pytest.fixture
 def score(shoot_window: MainWindow) -> ScorePlace:
-    shoot_window.go(3)
+    shoot_window.go(4)
     shoot_window.score.catch_up()
     shoot_window.score.canvas.setFocus()
     return shoot_window.score
@@ -40,7 +40,7 @@ def test_nine_angles_are_in_step_at_home_in_their_own_window_and_full_screen(
 ) -> None:
     shoot = numbered_shoot(tmp_path)
     window.session.apply("Make", (document(shoot, own_ids=True), EVERYTHING), "test")
-    window.go(3)
+    window.go(4)
     score = window.score
     score.catch_up()
     qtbot.keyClick(score.canvas, KEY.Key_W)
@@ -123,7 +123,7 @@ def test_the_own_window_goes_with_its_place_and_closing_it_puts_the_pictures_bac
     away.setGeometry(60, 40, 700, 500)
     shoot_window.go(0)
     assert not away.isVisible()
-    shoot_window.go(3)
+    shoot_window.go(4)
     assert away.isVisible()
     assert away.size().width() == 700, "where it stood is remembered"
     away.close()
@@ -133,7 +133,7 @@ def test_the_own_window_goes_with_its_place_and_closing_it_puts_the_pictures_bac
 
 
 def test_full_screen_in_check_as_well(qtbot: QtBot, shoot_window: MainWindow) -> None:
-    shoot_window.go(2)
+    shoot_window.go(3)
     check = shoot_window.check
     check.catch_up()
     check.list.setFocus()
