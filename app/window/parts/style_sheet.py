@@ -78,4 +78,5 @@ QMenu::item:selected {{ background: {c.chosen}; }}
 QMenu::item:disabled {{ color: {c.edge}; }}
 QMenu::separator {{ height: 1px; background: {c.rule}; margin: {pad}px; }}
 #sidePanel {{ background: {c.panel}; }}
+#floatingNote {{ background: {c.panel}; border: 2px solid {c.ink}; border-radius: {radius}px; }}
 """

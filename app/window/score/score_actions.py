@@ -1,6 +1,7 @@
 """The table of what can be done in Score."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
 from app.window.parts.actions import Action, Line
@@ -68,15 +69,20 @@ def score_actions(
             Action("Loop Range", "Shift+R", "Loop the chosen bars, or stop looping", playing.loop),
         ),
         Line(
-            "next thin place",
-            Action("Next Thin Place", "T", "Go to the next thin place", partial(cursor.next_thin, 1)),
+            "next thin place or missing need",
+            Action(
+                "Next Thin Place",
+                "T",
+                "Go to the next thin place, or where something the plan asks for is missing",
+                partial(cursor.next_thin, 1),
+            ),
         ),
         Line(
-            "previous thin place",
+            "previous thin place or missing need",
             Action(
                 "Previous Thin Place",
                 "Shift+T",
-                "Go to the previous thin place",
+                "Go to the previous thin place, or where something the plan asks for is missing",
                 partial(cursor.next_thin, -1),
             ),
         ),
@@ -212,9 +218,9 @@ def score_actions(
                 "Show Empty Rows",
                 "E",
                 "Show rows for angles that have nothing on that line",
-                lambda: canvas.show_silent(not canvas.shows_silent),
+                lambda: canvas.show_only(replace(canvas.shown, silent=not canvas.shown.silent)),
                 name="silent",
-                checked=lambda: canvas.shows_silent,
+                checked=lambda: canvas.shown.silent,
             ),
         ),
     )

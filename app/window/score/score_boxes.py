@@ -6,11 +6,17 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from app.model.coverage.coverage import BarCoverage, ThinPlace
+from app.model.coverage.need_bars import SubjectBars
+from app.model.coverage.needs import NeedState
 from app.model.coverage.thinness import NOT_NAMED
 from app.model.document.angle import Angle
+from app.model.document.marks import Mark
 from app.model.document.song import Section
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, Take
+
+NEAR = 3.0
+"""Pixels beside a mark that still mean it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +27,34 @@ class BarBox:
     x0: float
     x1: float
     thin: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MarkBox:
+    """A fault or keeper, as far as it runs through one take on one line; places in logical pixels."""
+
+    mark: Mark
+    x0: float
+    x1: float
+    begins: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NeedRun:
+    """Neighbouring bars in which a subject stands alike; left and right in logical pixels."""
+
+    state: NeedState
+    x0: float
+    x1: float
+
+
+@dataclass(frozen=True, slots=True)
+class NeedRow:
+    """Where the row of a subject lies on a line (logical pixels)."""
+
+    bars: SubjectBars
+    y: float
+    height: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +71,8 @@ class TakeBox:
     ends: bool
     slim: bool
     """Lies over another take of the same angle: drawn low, without pictures."""
+    marks: tuple[MarkBox, ...] = ()
+    """Its faults and keepers here, none that were dismissed."""
 
     @property
     def doubtful(self) -> bool:
@@ -77,6 +113,10 @@ class System:
     thin: tuple[ThinPlace, ...]
     not_named: bool
     """Bars of it could be thin, but their angles are not named yet."""
+    missing: tuple[str, ...]
+    """What the plan asks for and nothing shows here, in a few words each."""
+    need_rows: tuple[NeedRow, ...]
+    """Rows of the subjects that the plan asks for on this line."""
     make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
 
     @cached_property
@@ -87,7 +127,21 @@ class System:
     @property
     def remarks(self) -> list[str]:
         """What there is to say of it, in a few words each."""
-        return [*(place.words for place in self.thin), *([NOT_NAMED] if self.not_named else [])]
+        thin = [place.words for place in self.thin]
+        return [*thin, *([NOT_NAMED] if self.not_named else []), *self.missing]
+
+    def need_runs(self, row: NeedRow) -> list[NeedRun]:
+        """The runs of a row of needs, from left to right."""
+        found: list[NeedRun] = []
+        for box in self.bars:
+            state = row.bars.states.get(box.coverage.bar.number)
+            if state is None:
+                continue
+            if found and found[-1].state is state and found[-1].x1 == box.x0:
+                found[-1] = NeedRun(state, found[-1].x0, box.x1)
+            else:
+                found.append(NeedRun(state, box.x0, box.x1))
+        return found
 
     def x(self, song_s: float) -> float:
         """Where a moment of the song lies on this line."""
@@ -106,6 +160,8 @@ class Hit:
     bar: BarBox | None
     stave: Stave | None
     take: TakeBox | None
+    mark: Mark | None = None
+    need: NeedRow | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +201,11 @@ class ScoreLayout:
         stave = next((s for s in system.staves if s.y <= y < s.y + s.height), None)
         boxes = reversed(stave.takes) if stave else ()
         take = next((t for t in boxes if t.x0 <= x < t.x1 and t.y <= y < t.y + t.height), None)
-        return Hit(system, bar, stave, take)
+        # The shortest one lies on top; a mark of a hair's breadth can still be hit.
+        marks = [m for m in take.marks if m.x0 - NEAR <= x < max(m.x1, m.x0) + NEAR] if take else []
+        mark = min(marks, key=lambda m: m.x1 - m.x0).mark if marks else None
+        need = next((row for row in system.need_rows if row.y <= y < row.y + row.height), None)
+        return Hit(system, bar, stave, take, mark, need)
 
     def nearest_bar(self, x: float, y: float) -> BarBox | None:
         """The bar nearest to a point, on the line nearest to it."""

@@ -8,6 +8,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from app.model.coverage.coverage import SectionCoverage
+from app.model.coverage.need_bars import SubjectBars
 from app.model.on_song import SongView
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
@@ -17,6 +18,7 @@ from app.window.score.score_layout import Content, content, lay_out
 from app.window.score.score_lines import EDGE, ScoreLines
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_overlay import Overlay, paint_over, position_strip
+from app.window.score.score_shown import Shown
 from app.window.score.score_staves import Part
 from app.window.score.score_zoom import Zoom, zoom_of
 
@@ -45,7 +47,10 @@ class ScoreCanvas(QAbstractScrollArea):
         self._content = Content()
         self._layout = ScoreLayout()
         self._metrics = Metrics(theme.em())
-        self._silent = True
+        self.needs: tuple[SubjectBars, ...] = ()
+        """How the plan stands."""
+        self.shown = Shown()
+        """What is left out; see `show_only`."""
         self._over = Overlay()
         self.lines = ScoreLines(theme, pictures)
         self.step = 0
@@ -96,14 +101,14 @@ class ScoreCanvas(QAbstractScrollArea):
         """The bar, range and angle the person is at."""
         return self._over.chosen
 
-    @property
-    def shows_silent(self) -> bool:
-        """Whether staves that have nothing in their line are shown."""
-        return self._silent
-
-    def show_shoot(self, shoot: SongView, sections: Sequence[SectionCoverage]) -> None:
-        """Show a shoot; the chosen bar and angle stay where they still exist."""
-        self._shoot, self._sections = shoot, sections
+    def show_shoot(
+        self,
+        shoot: SongView,
+        sections: Sequence[SectionCoverage],
+        needs: tuple[SubjectBars, ...] = (),
+    ) -> None:
+        """Show a shoot and how its plan stands; the chosen bar and angle stay where they still exist."""
+        self._shoot, self._sections, self.needs = shoot, sections, needs
         numbers = {bar.bar.number for section in sections for bar in section.bars}
         first = min(numbers, default=None)
         old = self.chosen
@@ -158,10 +163,17 @@ class ScoreCanvas(QAbstractScrollArea):
         self._over = replace(self._over, dropping=dropping)
         self.viewport().update()
 
-    def show_silent(self, on: bool) -> None:
-        """Show or leave out the staves that have nothing in their line."""
-        self._silent = on
-        self._take_content()
+    def show_only(self, shown: Shown) -> None:
+        """Leave out what a filter does; a bar that was in view stays there."""
+        if shown != self.shown:
+            self.shown = shown
+            self._take_content()
+
+    def show_mark(self, mark_id: str) -> None:
+        """Frame a fault or keeper; none by an empty id."""
+        if mark_id != self._over.mark_id:
+            self._over = replace(self._over, mark_id=mark_id)
+            self.viewport().update()
 
     def zoom_to(self, step: int, at: QPoint | None = None) -> None:
         """Go to a step of zoom; what lies under a point of the viewport stays at its height.
@@ -251,7 +263,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self._ahead.stop()
 
     def _take_content(self) -> None:
-        self._content = content(self._shoot, self._sections, silent=self._silent)
+        self._content = content(self._shoot, self._sections, self.needs, self.shown)
         self._measure()
 
     def _measure(self) -> None:
@@ -261,6 +273,7 @@ class ScoreCanvas(QAbstractScrollArea):
         wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
         name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
         usual = Metrics(self._theme.em(), size.width(), name=name, counted=self._content.counted)
+        usual = replace(usual, needs=len(self._content.needs))
         self.zoom = zoom_of(self._content, usual, size.height())
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)

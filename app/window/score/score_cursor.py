@@ -6,6 +6,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 
 from app.model.coverage.coverage import SectionCoverage
+from app.model.coverage.need_bars import SubjectBars, open_starts
 from app.window.score.score_canvas import ScoreCanvas
 
 NEXT = {
@@ -37,18 +38,26 @@ class ScoreCursor(QObject):
         super().__init__(canvas)
         self._canvas = canvas
         self._sections: Sequence[SectionCoverage] = ()
+        self._missing: Sequence[int] = ()
+        self._planned = False
         canvas.installEventFilter(self)
 
-    def show_sections(self, sections: Sequence[SectionCoverage]) -> None:
+    def show_sections(self, sections: Sequence[SectionCoverage], needs: Sequence[SubjectBars] = ()) -> None:
         """Go by these bars and sections from now on."""
         self._sections = sections
+        spans = [(one.bars[0].bar.number, one.bars[-1].bar.number) for one in sections if one.bars]
+        self._missing, self._planned = open_starts(needs, spans), bool(needs)
 
     def next_thin(self, step: int = 1) -> None:
-        """Go to the next thin place (with -1: the one before), around the end."""
-        starts = sorted(place.first_bar for section in self._sections for place in section.thin)
+        """Go to the next thin place or missing need (with -1: the one before), around the end."""
+        thin = [place.first_bar for section in self._sections for place in section.thin]
+        starts = sorted({*thin, *self._missing})
         if not starts:
+            none = "Nothing is thin, and every need is met." if self._planned else "There is no thin place."
             not_named = any(section.not_named for section in self._sections)
-            self.nothing_thin.emit(NAME_FIRST if not_named else "There is no thin place.")
+            self.nothing_thin.emit(
+                NAME_FIRST if not_named else none
+            )
             return
         here = self._canvas.chosen.bar or 0
         if step > 0:

@@ -6,19 +6,32 @@ Within a line time runs evenly, so a take begins where it begins, not at the nea
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from math import ceil
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage
+from app.model.coverage.need_bars import SubjectBars, missing_remarks
 from app.model.coverage.showing import counted_clips, sound_clips
 from app.model.coverage.staves import stave_order
+from app.model.coverage.subjects import shows
+from app.model.coverage.usable import usable_takes
 from app.model.on_song import SongView
-from app.window.score.score_boxes import BarBox, ScoreLayout, System
+from app.window.score.score_boxes import BarBox, NeedRow, ScoreLayout, System
 from app.window.score.score_metrics import ROOMY, Metrics
-from app.window.score.score_staves import Part, StaveRow, TakeSpan, lay_staves, rows_between, rows_of
+from app.window.score.score_shown import Shown
+from app.window.score.score_staves import (
+    Part,
+    StaveRow,
+    TakeSpan,
+    lay_staves,
+    mark_spans,
+    rows_between,
+    rows_of,
+)
 
 Rows = dict[str, int]
+ALL = Shown()
 SHORT = 2
 """A section of no more bars shares a line: a whole line for it would waste most of the screen."""
 
@@ -33,6 +46,10 @@ class Content:
     """The song has bars; without, a section is one span and takes the whole width."""
     silent: bool = True
     """Staves that have nothing in their line are shown too."""
+    missing: tuple[SubjectBars, ...] = ()
+    """How the plan stands, for the words in the margin."""
+    needs: tuple[SubjectBars, ...] = ()
+    """The same, as rows above the staves; empty where they are not shown."""
     rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
     """Rows of an angle's takes between two moments (song time, seconds), as far as they were asked for: most
     lines are the same in many sizes."""
@@ -47,24 +64,50 @@ class _Piece:
     bars: Sequence[BarCoverage]
 
 
-def content(shoot: SongView, sections: Sequence[SectionCoverage], *, silent: bool = True) -> Content:
+def content(
+    shoot: SongView,
+    sections: Sequence[SectionCoverage],
+    needs: tuple[SubjectBars, ...] = (),
+    shown: Shown = ALL,
+) -> Content:
     """Gather what the score shows: angles that have a take and are not hidden, in stave order.
 
-    What is sound only is shown too, so that it can be found; it does not count.
+    What is sound only is shown too, so that it can be found; it does not count. ``needs`` is how the plan
+    stands.
     """
     takes: dict[str, list[TakeSpan]] = {}
     for clip in (*counted_clips(shoot), *sound_clips(shoot)):
-        for take in clip.takes:
+        for take in filter(shown.lets, clip.takes):
             takes.setdefault(clip.angle_id, []).append(
-                TakeSpan(take.song_start_s, take.song_end_s, clip, take)
+                TakeSpan(take.song_start_s, take.song_end_s, clip, take, mark_spans(clip, take))
             )
-    parts = tuple(
+    parts = [
         Part(angle, tuple(takes[angle.id]), rows_of(takes[angle.id]))
         for angle in stave_order(shoot.angles)
-        if angle.id in takes and not angle.hidden
-    )
+        if angle.id in takes and not angle.hidden and (not shown.subject or shows(angle, shown.subject))
+    ]
+    if shown.usable:
+        parts = _usable(shoot, parts)
     counted = shoot.song is not None and bool(shoot.song.map.bars_s)
-    return Content(tuple(section for section in sections if section.bars), parts, counted, silent)
+    found = tuple(section for section in sections if section.bars)
+    return Content(
+        found, tuple(parts), counted, shown.silent, needs, needs if shown.needs and counted else ()
+    )
+
+
+def _usable(shoot: SongView, parts: Sequence[Part]) -> list[Part]:
+    """The same angles with what can be used of their takes; every take keeps its row."""
+    spans = {one.take.id: one.usable for one in usable_takes(shoot)}
+    found = []
+    for part in parts:
+        takes = tuple(
+            replace(one, start_s=start_s, end_s=end_s)
+            for one in part.takes
+            for start_s, end_s in spans.get(one.take.id, ())
+        )
+        if takes:
+            found.append(replace(part, takes=takes))
+    return found
 
 
 def lay_out(shown: Content, width: float, metrics: Metrics) -> ScoreLayout:
@@ -141,6 +184,13 @@ def _line(
     per_bar = wide / count
     # Staves first, for all sections on the line: they share heights.
     y = top + metrics.heading + metrics.depths
+    numbers = [(p.bars[0].bar.number, p.bars[-1].bar.number) for p in pieces]
+    needs = []
+    for subject in shown.needs:
+        if any(subject.within(*ends) for ends in numbers):
+            needs.append(NeedRow(subject, y, metrics.need))
+            y += metrics.need
+    y += metrics.after_needs if needs else 0.0
     rows: list[tuple[Part, float, float, list[Rows]]] = []
     above: Part | None = None
     for part in shown.parts:
@@ -159,7 +209,7 @@ def _line(
     for n, (piece, (start_s, end_s)) in enumerate(zip(pieces, spans, strict=True)):
         x1 = x + per_bar * len(piece.bars)
         per_s = (x1 - x) / (end_s - start_s)
-        first, last = piece.bars[0].bar.number, piece.bars[-1].bar.number
+        first, last = numbers[n]
         thin = tuple(t for t in piece.section.thin if first <= t.last_bar and t.first_bar <= last)
         bars = tuple(
             BarBox(
@@ -186,6 +236,8 @@ def _line(
                 bars=bars,
                 thin=thin,
                 not_named=not_named,
+                missing=missing_remarks(shown.missing, first, last, where=shown.counted),
+                need_rows=tuple(needs),
                 make_staves=partial(lay_staves, parts, metrics),
             )
         )

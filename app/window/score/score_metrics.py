@@ -10,6 +10,8 @@ LEGIBLE = 8.5
 STRETCHED = 2.5
 """Bars of a short line are so many times as wide as those of the fullest one at the most: only a line with
 less than two fifths of its bars leaves paper at its right."""
+MANY_NEEDS = 8
+"""Rows of more subjects are lower in a small score."""
 ROOMY = 1.5
 """Sections share a line where bars are so many times as wide as the narrowest: on wide paper."""
 
@@ -30,6 +32,8 @@ class Metrics:
     """Width of the widest angle name."""
     counted: bool = True
     """The song has bars, which have numbers."""
+    needs: int = 0
+    """Subjects that the plan asks for, each with a row above the staves."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -80,6 +84,23 @@ class Metrics:
     def depths(self) -> float:
         """Height of the row of bar numbers and the row of depth figures below it."""
         return self.numbers + round(self.em * (1.2 if self.flows else 1.5))
+
+    @property
+    def need(self) -> float:
+        """Height of the row of a subject that the plan asks for; in a small score shapes without words."""
+        if self.flows:
+            return 5.0 if self.needs <= MANY_NEEDS else 3.0
+        return round(self.em * 0.95)
+
+    @property
+    def after_needs(self) -> float:
+        """Paper between these rows and the staves, where there are any."""
+        return 2.0 if self.flows else round(self.em * 0.4)
+
+    @property
+    def needs_high(self) -> float:
+        """Height of all these rows, where a line has every one of them."""
+        return self.needs * self.need + self.after_needs if self.needs else 0.0
 
     @property
     def picture(self) -> float:

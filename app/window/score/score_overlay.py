@@ -27,6 +27,8 @@ class Overlay:
     """The take that is heard."""
     loop: tuple[float, float] | None = None
     """What is played again and again: song time in seconds, from and to."""
+    mark_id: str = ""
+    """The fault or keeper one is at."""
     dropping: tuple[str, str | None] | None = None
     """A stave is being dragged: its angle, and the one before which it would stand (None: behind all)."""
 
@@ -52,6 +54,8 @@ def paint_over(
         _name(p, palette, metrics, names, system, mine)
     if over.heard_id is not None:
         _heard(p, palette, system, over.heard_id)
+    if over.mark_id:
+        _mark(p, palette, system, over.mark_id)
     if over.loop is not None:
         _loop(p, palette, metrics, system, over.loop)
     if over.dropping is not None:
@@ -102,6 +106,19 @@ def _heard(p: QPainter, palette: ScorePalette, system: System, take_id: str) -> 
     p.drawPolygon(QPolygonF([QPointF(x, y) for x, y in tip]))
     p.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     p.setBrush(Qt.BrushStyle.NoBrush)
+
+
+def _mark(p: QPainter, palette: ScorePalette, system: System, mark_id: str) -> None:
+    """A thick frame around the fault or keeper one is at."""
+    for box in (take for stave in system.staves for take in stave.takes):
+        for mark in box.marks:
+            if mark.mark.id == mark_id:
+                place = QRectF(mark.x0, box.y, max(2.0, mark.x1 - mark.x0), box.height)
+                p.setBrush(Qt.BrushStyle.NoBrush)
+                p.setPen(QPen(palette.paper, 5))
+                p.drawRect(place.adjusted(-1.5, -1.5, 1.5, 1.5))
+                p.setPen(QPen(palette.ink, 3))
+                p.drawRect(place.adjusted(-1.5, -1.5, 1.5, 1.5))
 
 
 def _loop(

@@ -11,6 +11,7 @@ from app.window.parts import words
 from app.window.parts.clip_pictures import Pictures
 from app.window.score.score_boxes import BarBox, Stave, System
 from app.window.score.score_metrics import Metrics
+from app.window.score.score_needs import NeedPainter
 from app.window.score.score_palette import ScorePalette
 from app.window.score.score_takes import TakePainter
 
@@ -28,6 +29,7 @@ class ScorePainter:
     ) -> None:
         self._p, self._palette, self._m = painter, palette, metrics
         self._map = song_map
+        self._needs = NeedPainter(painter, palette, metrics)
         self._takes = TakePainter(painter, palette, metrics, pictures, song_map)
 
     @property
@@ -46,6 +48,7 @@ class ScorePainter:
             if system.leads:
                 self._row_headings(system)
             self._thin_brackets(system)
+            self._needs.needs(system)
             for stave in system.staves:
                 self.rests(stave)
                 for take in stave.takes:
@@ -109,7 +112,7 @@ class ScorePainter:
             x += palette.draw(p, (x, y, 0, height), span, looks.SMALL, palette.dim) + m.em
         if system.remarks and end - x > m.em * (6 if m.flows else 3):
             text = palette.elided(" · ".join(system.remarks), end - x, looks.TEXT, italic=True)
-            colour = palette.thin if system.thin else palette.dim
+            colour = palette.thin if system.thin or system.missing else palette.dim
             palette.draw(p, (x, y, end - x, height), text, looks.TEXT, colour, italic=True, along=1)
 
     def _span(self, system: System) -> str:
@@ -151,9 +154,9 @@ class ScorePainter:
 
     def _steps(self, system: System, top: float, height: float) -> None:
         p, palette = self._p, self._palette
-        deepest = max(1, *(box.coverage.depth for box in system.bars))
+        deepest = max(1, *(box.coverage.usable_depth for box in system.bars))
         for box in system.bars:
-            y = top + (height - 3) * (1 - box.coverage.depth / deepest) + 1
+            y = top + (height - 3) * (1 - box.coverage.usable_depth / deepest) + 1
             p.setPen(QPen(palette.thin if box.thin else palette.ink, 2.5 if box.thin else 1.2))
             p.drawLine(QLineF(box.x0, y, box.x1, y))
 
@@ -247,6 +250,6 @@ class ScorePainter:
 
 
 def depth_figure(box: BarBox) -> str:
-    """How many takes show the bar; in brackets where all of them are safety."""
-    depth = str(box.coverage.depth)
+    """How many takes can be used in the bar; in brackets where all of them are safety."""
+    depth = str(box.coverage.usable_depth)
     return f"({depth})" if box.coverage.safety_only else depth

@@ -21,7 +21,11 @@ class ScorePalette:
         self.paper, self.panel = theme.colour("paper"), theme.colour("panel")
         self.over = QColor(self.ink)
         self.over.setAlpha(30)
-        self.hatch = self._hatching()
+        self.hatch = self._hatching(5, self.edge)
+        self.struck = self._hatching(7, self.ink, falling=True)
+        """What is spoilt: wider apart, darker and the other way than rests."""
+        self.veil = QColor(self.paper)
+        self.veil.setAlpha(150)
         self._fonts: dict[tuple[float, bool, bool], tuple[QFont, QFontMetricsF]] = {}
         self._texts: dict[tuple[str, float, bool, bool], QStaticText] = {}
         self._elided: dict[tuple[str, float, float, bool, bool], str] = {}
@@ -96,16 +100,17 @@ class ScorePalette:
             self._texts[key] = static
         return static
 
-    def _hatching(self) -> QBrush:
+    def _hatching(self, apart: int, colour: QColor, *, falling: bool = False) -> QBrush:
         """Diagonal lines as a brush of device pixels, so that they stay fine on any screen."""
-        side = max(4, round(5 * self.ratio))
+        side = max(4, round(apart * self.ratio))
         tile = QPixmap(side, side)
         tile.fill(QColor(0, 0, 0, 0))
         pen = QPainter(tile)
         pen.setRenderHint(QPainter.RenderHint.Antialiasing)
-        pen.setPen(QPen(self.edge, max(1.0, self.ratio)))
+        pen.setPen(QPen(colour, max(1.0, self.ratio)))
+        low, high = (0, side) if falling else (side, 0)
         for shift in (-side, 0, side):
-            pen.drawLine(QLineF(shift, side, side + shift, 0))
+            pen.drawLine(QLineF(shift, low, side + shift, high))
         pen.end()
         tile.setDevicePixelRatio(self.ratio)
         return QBrush(tile)

@@ -8,6 +8,7 @@ from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
+from app.model.coverage.need_bars import subject_bars
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
@@ -17,6 +18,7 @@ from app.window.parts.angle_steps import AngleSteps
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
+from app.window.parts.floating_note import FloatingNote
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
@@ -26,10 +28,13 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
+from app.window.score.mark_actions import ALL, mark_actions
+from app.window.score.mark_steps import MarkSteps
 from app.window.score.overview import Overview
 from app.window.score.score_actions import ANGLE_BUTTONS, ANGLE_MENU, BESIDE, ZOOM_BUTTONS, score_actions
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_cursor import ScoreCursor
+from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_pointer import ScorePointer
 from app.window.score.score_side import ScoreSide, divided
@@ -75,6 +80,9 @@ class ScorePlace(Place):
         self.watch = WatchPanel(player, session, theme, jobs)
         self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
         self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
+        self.marks = MarkSteps(session, player, self.canvas, self.playing, dialogs, self)
+        self.filters = ScoreFilters(theme, self.canvas, dialogs, self._on_filtered)
+        self._notes = FloatingNote(theme, self.canvas), FloatingNote(theme, self.watch)
         self._steps = AngleSteps(session, dialogs)
         self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
         self.action_table = ActionTable(
@@ -83,9 +91,11 @@ class ScorePlace(Place):
                 *score_actions(
                     self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
                 ),
+                *mark_actions(self.marks, self.filters, self.canvas, self.side),
                 *self.watch_slot.lines(),
             ),
         )
+        self.filters.add_button(self.action_table[ALL])
         self.watch_slot.add_buttons(self.action_table)
         self.panel.show_keys(self.action_table.page[:BESIDE])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
@@ -116,10 +126,13 @@ class ScorePlace(Place):
         self._sections = coverage(shoot)
         self._spans = {bar.bar.number: bar.bar for section in self._sections for bar in section.bars}
         duration = shoot.song.duration_s if shoot.song else 0.0
-        self.score_cursor.show_sections(self._sections)
+        needs = subject_bars(shoot)
+        self.score_cursor.show_sections(self._sections, needs)
         self.playing.show_bars(tuple(self._spans.values()))
         self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
-        self.canvas.show_shoot(shoot, self._sections)
+        self.canvas.show_shoot(shoot, self._sections, needs)
+        self.filters.show_shoot(shoot)
+        self._list_missing()
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = [place.words for section in self._sections for place in section.thin]
         not_named = bool(unnamed_angles(shoot))
@@ -150,6 +163,7 @@ class ScorePlace(Place):
         top.setSpacing(margin // 3)
         top.addWidget(self.overview)
         top.addWidget(self.zoom_row)
+        top.addWidget(self.filters)
         column.addLayout(top)
         column.addWidget(self.canvas, 1)
         foot = QVBoxLayout()
@@ -182,8 +196,15 @@ class ScorePlace(Place):
         self._pointer.play_wanted.connect(self.playing.play)
         self._pointer.menu_wanted.connect(self._on_menu_wanted)
         self._pointer.angle_dropped.connect(steps.place)
-        self.score_cursor.play_wanted.connect(self.playing.play)
+        self._pointer.mark_pressed.connect(self.marks.choose)
+        self.score_cursor.play_wanted.connect(self._on_enter)
         self.score_cursor.escaped.connect(self.playing.end_loop)
+        self.score_cursor.escaped.connect(self.marks.drop)
+        self.marks.changed.connect(self._on_marks_changed)
+        self.watch_slot.moved.connect(self._on_marks_changed)
+        self.side.missing_wanted.connect(self._list_missing)
+        self.side.missing.opened.connect(self._on_missing_opened)
+        self.side.cut_aways.wanted.connect(lambda take_id, song_s: self._player.play(song_s, take_id))
         self.score_cursor.nothing_thin.connect(self.nothing_thin)
         self.overview.wanted.connect(self._on_moment_wanted)
         self._player.moved.connect(self._on_player_moved)
@@ -196,6 +217,34 @@ class ScorePlace(Place):
         angles.safety_set.connect(steps.set_safety)
         angles.hidden_set.connect(steps.hide)
         angles.list.dropped.connect(steps.place)
+
+    def _on_enter(self) -> None:
+        if self.marks.chosen is not None:
+            self.marks.write_words()
+        else:
+            self.playing.play()
+
+    def _on_marks_changed(self) -> None:
+        over_score, over_pictures = self._notes
+        over_score.tell(self.marks.text)
+        away = self.watch_slot.outside is not None
+        over_pictures.tell(self.marks.text if away else "")
+        self.side.cut_aways.show_stretch(self.session.view, self.marks.stretch())
+        self.action_table.refresh()
+
+    def _on_filtered(self) -> None:
+        self.action_table.refresh()
+
+    def _list_missing(self) -> None:
+        if self.side.lists_missing:
+            self.side.missing.show_shoot(self.session.view)
+
+    def _on_missing_opened(self, number: int) -> None:
+        one = self.side.missing.passes[number]
+        self.canvas.choose(one.first_bar)
+        if one.last_bar != one.first_bar:
+            self.canvas.choose_at_rest(one.last_bar, extend=True)
+        self.playing.go()
 
     def _on_gone_into(self, angle_id: str) -> None:
         self.catch_up()

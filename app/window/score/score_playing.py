@@ -66,7 +66,7 @@ class ScorePlaying(QObject):
             self.stand()
         else:
             self._waits |= moved
-            self._hear(self._bar_at(self._player.position()))
+            self._hear(self.bar_at(self._player.position()))
 
     def stand(self) -> None:
         """At rest, stand at the chosen bar."""
@@ -155,7 +155,7 @@ class ScorePlaying(QObject):
     def _take_over(self) -> None:
         """Choose in the score what is heard; where it plays, the bar too."""
         self._own = True
-        bar = self._bar_at(self._player.position()) if self._player.playing else None
+        bar = self.bar_at(self._player.position()) if self._player.playing else None
         if bar is not None and not self._chosen_holds(bar):
             self._canvas.choose_at_rest(bar.number)
         if self._player.take_id is not None:
@@ -175,7 +175,7 @@ class ScorePlaying(QObject):
         clip, take = found
         mine = self._canvas.chosen.angle_id in (None, clip.angle_id)
         if mine and not take.song_start_s <= song_s < take.song_end_s:
-            self._hear(self._bar_at(song_s))
+            self._hear(self.bar_at(song_s))
 
     def _show(self) -> None:
         self._canvas.show_heard(self._player.take_id, self._player.loop)
@@ -195,6 +195,7 @@ class ScorePlaying(QObject):
     def _span(self, number: int) -> BarSpan | None:
         return next((bar for bar in self._spans if bar.number == number), None)
 
-    def _bar_at(self, song_s: float) -> BarSpan | None:
+    def bar_at(self, song_s: float) -> BarSpan | None:
+        """The bar in which a moment of the song lies, or the nearest."""
         index = bisect_right(self._spans, song_s, key=lambda bar: bar.start_s) - 1
         return self._spans[max(0, index)] if self._spans else None

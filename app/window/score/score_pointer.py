@@ -7,6 +7,8 @@ from PySide6.QtWidgets import QApplication, QToolTip
 from app.window.parts import words
 from app.window.score.score_boxes import Hit
 from app.window.score.score_canvas import ScoreCanvas
+from app.window.score.score_marks import mark_words
+from app.window.score.score_needs import WORDS
 
 WHEEL = 120
 """A notch of a mouse wheel, in eighths of a degree."""
@@ -19,6 +21,8 @@ class ScorePointer(QObject):
     """A bar was pressed, be it the one chosen already: go there."""
     play_wanted = Signal()
     """A bar was pressed twice: play from there, with the chosen take."""
+    mark_pressed = Signal(str)
+    """A fault or keeper was pressed (its id), or something else (empty)."""
     menu_wanted = Signal(str, QPoint)
     """A menu for an angle, at a place on the screen."""
     angle_dropped = Signal(str, object)
@@ -83,6 +87,7 @@ class ScorePointer(QObject):
             extend=extend and hit.bar is not None,
             take_id=hit.take.take.id if hit.take else None,
         )
+        self.mark_pressed.emit(hit.mark.id if hit.mark is not None and not extend else "")
         if hit.bar is not None and not extend:
             self.pointed.emit()
 
@@ -158,10 +163,15 @@ def hit_words(hit: Hit) -> str:
         parts.append(words.take_state(hit.take.take))
         if hit.take.clip.frame_rate is None:
             parts.append("sound only, not counted")
+    if hit.mark is not None:
+        parts.append(mark_words(hit.mark))
+    if hit.need is not None and hit.bar is not None:
+        state = hit.need.bars.states.get(hit.bar.coverage.bar.number)
+        parts.append(f"{hit.need.bars.subject}: {'not asked for here' if state is None else WORDS[state]}")
     if hit.bar is not None:
         bar = hit.bar.coverage
         parts.append(f"bar {bar.bar.number}, {words.song_time(bar.bar.start_s, 1)}")
-        parts.append(words.count(bar.depth, "take") + (", safety only" if bar.safety_only else ""))
+        parts.append(words.count(bar.usable_depth, "take") + (", safety only" if bar.safety_only else ""))
     elif hit.stave is not None:
         parts.append("drag to move this row")
     if hit.stave is None:

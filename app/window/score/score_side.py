@@ -1,13 +1,15 @@
-"""The side panel of the score: moving pictures, and below them the chosen bars or the list of the angles."""
+"""The side panel of the score: moving pictures, and below them the chosen bars, angles, or what is missing."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
+from app.window.parts.missing_list import MissingList
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
 from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
+from app.window.score.cut_away_list import CutAwayList
 
 WIDTH, WIDTH_WATCHING, HEIGHT = "score/side", "score/side_watching", "score/pictures"
 """What is remembered once it was chosen by hand: shares of the width of the place, of the panel's height."""
@@ -18,10 +20,12 @@ STEP_EM = 4
 
 
 class ScoreSide(QWidget):
-    """Shows one of the two, and pictures or none; the pictures can be made larger by dragging."""
+    """Shows one of the three, and pictures or none; the pictures can be made larger by dragging."""
 
     changed = Signal()
     """It wants another width; see `wanted_width`."""
+    missing_wanted = Signal()
+    """What is missing comes to be seen."""
 
     def __init__(
         self,
@@ -38,9 +42,21 @@ class ScoreSide(QWidget):
         self.watching = False
         """Whether moving pictures are shown."""
         margin = round(theme.em())
+        self.cut_aways = CutAwayList(theme)
+        self.missing = MissingList(theme)
+        self._bars = QWidget()
+        bars = QVBoxLayout(self._bars)
+        bars.setContentsMargins(0, 0, 0, 0)
+        bars.setSpacing(0)
+        bars.addWidget(self.cut_aways)
+        bars.addWidget(panel, 1)
+        self._lacking = QWidget()
+        lacking = QVBoxLayout(self._lacking)
+        lacking.setContentsMargins(margin, margin, margin, margin)
+        lacking.addWidget(self.missing)
         self._stack = QStackedWidget()
-        self._stack.addWidget(panel)
-        self._stack.addWidget(angles)
+        for page in (self._bars, angles, self._lacking):
+            self._stack.addWidget(page)
         self._leave_room()
         self.setObjectName("sidePanel")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
@@ -68,7 +84,30 @@ class ScoreSide(QWidget):
 
     def toggle_angles(self) -> None:
         """List the angles, or tell of the bars again."""
-        self._stack.setCurrentWidget(self._panel if self.lists_angles else self._angles)
+        self._show(self._bars if self.lists_angles else self._angles)
+
+    @property
+    def lists_missing(self) -> bool:
+        """Whether what is still missing is listed."""
+        return self._stack.currentWidget() is self._lacking
+
+    def toggle_missing(self) -> None:
+        """List what is still missing, or tell of the bars again."""
+        self._show(self._bars if self.lists_missing else self._lacking)
+        if self.lists_missing:
+            self.missing_wanted.emit()
+            self.missing.list.setFocus()
+        else:
+            self._panel.setFocus()
+
+    def go_to_cut_aways(self) -> None:
+        """Put the keyboard where one can cut away from the fault one is at."""
+        if not self.cut_aways.isHidden():
+            self._show(self._bars)
+            self.cut_aways.list.setFocus()
+
+    def _show(self, page: QWidget) -> None:
+        self._stack.setCurrentWidget(page)
         self._leave_room()
         self.fit_height()
 

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.document.angle import Angle
+from app.model.document.marks import Mark, MarkState
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, Take
-from app.window.score.score_boxes import Stave, System, TakeBox
+from app.window.score.score_boxes import MarkBox, Stave, System, TakeBox
 from app.window.score.score_metrics import Metrics
 
 HAIR = 0.1
@@ -14,13 +15,24 @@ HAIR = 0.1
 
 
 @dataclass(frozen=True, slots=True)
+class MarkSpan:
+    """A fault or keeper of a take with its ends in the song."""
+
+    start_s: float
+    end_s: float
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
 class TakeSpan:
-    """A take with its ends in the song, looked up once."""
+    """A take, or a part of it that is shown, with its ends in the song, looked up once."""
 
     start_s: float
     end_s: float
     clip: Clip
     take: Take
+    marks: tuple[MarkSpan, ...] = ()
+    """Faults and keepers that lie in it; none that were dismissed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +63,18 @@ class StaveRow:
     y: float
     height: float
     row_of: dict[str, int]
+
+
+def mark_spans(clip: Clip, take: Take) -> tuple[MarkSpan, ...]:
+    """The faults and keepers of a take, the longest first."""
+    found = []
+    for mark in clip.marks:
+        if mark.state is MarkState.DISMISSED:
+            continue
+        start_s, end_s = max(mark.clip_start_s, take.clip_start_s), min(mark.clip_end_s, take.clip_end_s)
+        if start_s < end_s:
+            found.append(MarkSpan(take.song_time(start_s), take.song_time(end_s), mark))
+    return tuple(sorted(found, key=lambda one: one.start_s - one.end_s))
 
 
 def rows_of(takes: Sequence[TakeSpan]) -> dict[str, int]:
@@ -121,6 +145,7 @@ def _stave(row: StaveRow, metrics: Metrics, system: System) -> Stave:
                 begins=one.start_s >= system.start_s,
                 ends=one.end_s <= system.end_s,
                 slim=below,
+                marks=_marks(one, system),
             )
         )
     # A bar with no more of a take than a hair's breadth at its edge is a rest.
@@ -140,6 +165,20 @@ def _stave_of(row: StaveRow, takes: tuple[TakeBox, ...], rests: tuple[tuple[floa
         takes=takes,
         rests=rests,
         sound_only=row.part.sound_only,
+    )
+
+
+def _marks(one: TakeSpan, system: System) -> tuple[MarkBox, ...]:
+    low, high = max(one.start_s, system.start_s), min(one.end_s, system.end_s)
+    return tuple(
+        MarkBox(
+            mark.mark,
+            system.x(max(mark.start_s, low)),
+            system.x(min(mark.end_s, high)),
+            begins=mark.start_s >= low,
+        )
+        for mark in one.marks
+        if mark.start_s < high and mark.end_s > low
     )
 
 

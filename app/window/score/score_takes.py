@@ -10,6 +10,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.clip_pictures import Pictures
 from app.window.score.score_boxes import BarBox, Stave, System, TakeBox
+from app.window.score.score_marks import MarkPainter
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_palette import ScorePalette
 
@@ -30,6 +31,7 @@ class TakePainter:
     ) -> None:
         self._p, self._palette, self._m = painter, palette, metrics
         self._pictures, self._map = pictures, song_map
+        self._marks = MarkPainter(painter, palette)
         self.missing = 0
 
     def take(self, system: System, stave: Stave, box: TakeBox) -> None:
@@ -43,6 +45,7 @@ class TakePainter:
             self._pictures_of(system, box, area)
         elif (pictures or box.slim) and not box.doubtful:  # a doubt says what it is by itself
             self._name(box, area)
+        self._marks.marks(box, area)
         thick = 2.0 if box.height >= 8 else 1.0
         if not box.doubtful:
             self._edges(stave, box, area, QPen(colour, thick))

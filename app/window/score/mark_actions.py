@@ -1,0 +1,163 @@
+"""The table of what can be done in Score with marks, the plan, and what is left out of the score."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+
+from app.model.document.marks import MarkKind
+from app.window.parts.actions import Action, Line
+from app.window.score.mark_steps import KEYS, REASONS, MarkSteps
+from app.window.score.score_canvas import ScoreCanvas
+from app.window.score.score_filters import ScoreFilters
+from app.window.score.score_side import ScoreSide
+
+MARKS, SHOW = "&Marks", "&Show"
+ALL = "everything"
+"""By this the action that ends all filters is asked for."""
+
+
+def mark_actions(
+    marks: MarkSteps, filters: ScoreFilters, canvas: ScoreCanvas, side: ScoreSide
+) -> Sequence[Line]:
+    """How faults and keepers are set and changed, and what the score shows."""
+    return (
+        Line(
+            "a fault begins, and ends, at the moment heard; or all of the chosen range",
+            Action(
+                "Fault",
+                KEYS[MarkKind.FAULT],
+                "Begin a fault of this take here, or end it; with a range of bars chosen, mark all of it",
+                partial(marks.press, MarkKind.FAULT),
+                menu=MARKS,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "the same for a keeper, a part to use if you can",
+            Action(
+                "Keeper",
+                KEYS[MarkKind.KEEPER],
+                "Begin a part of this take to use if you can, or end it; with a range chosen, mark all of it",
+                partial(marks.press, MarkKind.KEEPER),
+                menu=MARKS,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "reason for the fault: " + ", ".join(reason.value for reason in REASONS),
+            *(
+                Action(
+                    f"Reason: {reason.value.capitalize()}",
+                    str(number),
+                    f"The fault is one of {reason.value}" if reason is not REASONS[-1] else "Another reason",
+                    partial(marks.set_reason, reason),
+                    menu=MARKS,
+                    enabled=lambda: marks.can_change,
+                    repeats=False,
+                )
+                for number, reason in enumerate(REASONS, 1)
+            ),
+        ),
+        Line("words for the chosen mark", keys=("Return",)),
+        Line(
+            "remove the chosen mark",
+            Action(
+                "Remove Mark",
+                "Delete",
+                "Remove the chosen fault or keeper, or dismiss one that is only proposed",
+                marks.remove,
+                menu=MARKS,
+                enabled=lambda: marks.chosen is not None,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "next, previous mark",
+            Action("Next Mark", "J", "Go to the next fault or keeper", partial(marks.go, 1), menu=MARKS),
+            Action(
+                "Previous Mark",
+                "Shift+J",
+                "Go to the previous fault or keeper",
+                partial(marks.go, -1),
+                menu=MARKS,
+            ),
+        ),
+        Line(
+            "where to cut away from a fault",
+            Action(
+                "Where to Cut Away",
+                "F",
+                "Go to the takes that can be cut to over the chosen fault",
+                side.go_to_cut_aways,
+                menu=MARKS,
+            ),
+        ),
+        Line(
+            "list what is still missing",
+            Action(
+                "Still Missing",
+                "L",
+                "List what to shoot so that every need is met",
+                side.toggle_missing,
+                name="missing",
+                menu=SHOW,
+                checked=lambda: side.lists_missing,
+            ),
+        ),
+        Line(
+            "show or hide the rows of the plan",
+            Action(
+                "Needs",
+                "N",
+                "Show a row for each subject the plan asks for",
+                lambda: canvas.show_only(replace(canvas.shown, needs=not canvas.shown.needs)),
+                menu=SHOW,
+                checked=lambda: canvas.shown.needs,
+            ),
+        ),
+        Line(
+            "usable parts only",
+            Action(
+                "Usable Only",
+                "U",
+                "Leave out faults, and what a cut needs on either side",
+                filters.toggle_usable,
+                menu=SHOW,
+                checked=lambda: canvas.shown.usable,
+            ),
+        ),
+        Line(
+            "confirmed takes only",
+            Action(
+                "Confirmed Only",
+                "C",
+                "Leave out takes that nobody confirmed or placed by hand",
+                filters.toggle_confirmed,
+                menu=SHOW,
+                checked=lambda: canvas.shown.confirmed,
+            ),
+        ),
+        Line(
+            "one subject only",
+            Action(
+                "One Subject…",
+                "O",
+                "Leave out angles that do not show one subject",
+                filters.choose_subject,
+                menu=SHOW,
+                checked=lambda: bool(canvas.shown.subject),
+            ),
+        ),
+        Line(
+            "show everything again",
+            Action(
+                "Show Everything",
+                "Shift+U",
+                "End all filters",
+                filters.end,
+                name=ALL,
+                menu=SHOW,
+                enabled=lambda: canvas.shown.filtered,
+            ),
+        ),
+    )

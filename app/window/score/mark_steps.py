@@ -1,0 +1,295 @@
+"""Faults and keepers: set while the music plays or on chosen bars, chosen, changed and taken away."""
+
+from dataclasses import dataclass, replace
+
+from PySide6.QtCore import QObject, Signal
+
+from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.edits import mark_edits
+from app.model.on_song import Clip, Take
+from app.window.parts import words
+from app.window.parts.dialogs import Dialogs
+from app.window.playing.player import Player
+from app.window.playing.watch_panel import covering_takes
+from app.window.score.chosen import Chosen
+from app.window.score.score_canvas import ScoreCanvas
+from app.window.score.score_marks import mark_words
+from app.window.score.score_playing import ScorePlaying
+from app.window.session import Session
+
+REASONS = tuple(FaultReason)
+KEYS = {MarkKind.FAULT: "X", MarkKind.KEEPER: "Y"}
+"""The key that begins and ends each kind."""
+ORIGIN = "marks"
+LEAST_S = 0.04
+"""A mark of less than about a frame was a slip of the finger: its end is waited for."""
+NOT_HERE = "This take does not run here. Choose one that does, then mark it."
+ASKED = " · ".join(f"{number} {reason.value}" for number, reason in enumerate(REASONS, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A mark of which only one end is set."""
+
+    take_id: str
+    kind: MarkKind
+    song_s: float
+    reason: FaultReason = FaultReason.OTHER
+
+
+class MarkSteps(QObject):
+    """What is done to marks. All of it can be undone; nothing stops the music."""
+
+    changed = Signal()
+    """Another mark was begun, chosen or changed; see `text`."""
+
+    def __init__(
+        self,
+        session: Session,
+        player: Player,
+        canvas: ScoreCanvas,
+        playing: ScorePlaying,
+        dialogs: Dialogs,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._player, self._canvas = session, player, canvas
+        self._playing, self._dialogs = playing, dialogs
+        self.begun: Begun | None = None
+        self._chosen_id = ""
+        self._chosen_at = Chosen()
+        self._trouble = ""
+        player.moved.connect(self._on_player_moved)
+        session.changed.connect(self._on_session_changed)
+        canvas.chosen_changed.connect(self._on_chosen_changed)
+
+    @property
+    def chosen(self) -> Mark | None:
+        """The mark one is at."""
+        if not self._chosen_id:
+            return None  # asked at every change: the shoot need not be put together for that
+        marks = (mark for clip in self._session.view.clips for mark in clip.marks)
+        return next((mark for mark in marks if mark.id == self._chosen_id), None)
+
+    @property
+    def can_change(self) -> bool:
+        """Whether there is a mark to give a reason."""
+        begun = self.begun is not None and self.begun.kind is MarkKind.FAULT
+        return begun or (self.chosen is not None and self.chosen.kind is MarkKind.FAULT)
+
+    @property
+    def text(self) -> str:
+        """What is being marked, or which mark one is at, and its keys; empty where there is none."""
+        if self._trouble:
+            return self._trouble
+        begun = self.begun
+        if begun is not None:
+            found = self._player.found(begun.take_id)
+            name = words.take_name(*found) if found is not None else ""
+            why = f" · {begun.reason.value}" if begun.reason is not FaultReason.OTHER else ""
+            started = f"{begun.kind.value.capitalize()} from {words.song_time(begun.song_s, 1)}{why} · {name}"
+            return f"{started}\n{KEYS[begun.kind]} ends it · Esc drops it"
+        mark = self.chosen
+        if mark is None:
+            return ""
+        span = f"{words.song_time(mark.clip_start_s, 1)}–{words.song_time(mark.clip_end_s, 1)} of the clip"
+        name = f"{mark_words(mark)} · {span}"
+        if mark.state is MarkState.PROPOSED:
+            return f"{name} · proposed, not counted\n{_reasons(mark)}Enter accepts it · Delete dismisses it"
+        return f"{name}\n{_reasons(mark)}Enter adds words · Delete removes it"
+
+    def press(self, kind: MarkKind) -> None:
+        """Begin a mark at the moment that is heard, or end the one begun.
+
+        At rest, with a range of bars chosen, all of the range is marked at once.
+        """
+        self._trouble = ""
+        span = self._playing.range_s()
+        if self.begun is None and span is not None and not self._player.playing:
+            found = self._player.found(self._playing.take_id or "")
+            self._mark(found, kind, *span)
+        elif self.begun is None or self.begun.kind is not kind:
+            self._begin(kind)
+        else:
+            self._end(self._player.position())
+        self.changed.emit()
+
+    def drop(self) -> None:
+        """Forget the mark begun, and be at none."""
+        self.begun, self._trouble = None, ""
+        self.choose("")
+
+    def choose(self, mark_id: str) -> None:
+        """Be at a mark; at none by an empty id."""
+        self._chosen_id, self._chosen_at = mark_id, self._canvas.chosen
+        if mark_id:
+            self._trouble = ""
+        self._canvas.show_mark(mark_id)
+        self.changed.emit()
+
+    def set_reason(self, reason: FaultReason) -> None:
+        """Say why the fault begun, or the one chosen, is one; a proposed one is accepted with that."""
+        if self.begun is not None:
+            self.begun = replace(self.begun, reason=reason)
+            self.changed.emit()
+            return
+        mark = self.chosen
+        if mark is not None and mark.kind is MarkKind.FAULT:
+            self._change(replace(mark, reason=reason, state=MarkState.SET))
+
+    def write_words(self) -> None:
+        """Ask for the reason in free words; accept the mark where it is only proposed."""
+        mark = self.chosen
+        if mark is None:
+            return
+        if mark.state is MarkState.PROPOSED:
+            self._change(replace(mark, state=MarkState.SET))
+            return
+        what = "What is wrong:" if mark.kind is MarkKind.FAULT else "Why to use it:"
+        text = self._dialogs.ask_text(f"{mark.kind.value.capitalize()} in words", what, mark.words)
+        if text is not None:
+            self._change(replace(mark, words=" ".join(text.split())))
+
+    def remove(self) -> None:
+        """Take the chosen mark away; what was only proposed is dismissed, and not proposed again."""
+        mark = self.chosen
+        if mark is None:
+            return
+        shoot, kind = self._session.shoot, mark.kind.value.capitalize()
+        if mark.state is MarkState.PROPOSED:
+            self._session.apply(f"Dismiss {kind}", mark_edits.dismiss_marks(shoot, [mark.id]), ORIGIN)
+        else:
+            self._session.apply(f"Remove {kind}", mark_edits.remove_marks(shoot, [mark.id]), ORIGIN)
+        self.choose("")
+
+    def go(self, step: int) -> None:
+        """Go to the next mark in the song's order (with -1: the one before), around the end."""
+        found = self._in_order()
+        if not found:
+            self._trouble = "Nothing is marked yet. X begins and ends a fault, Y a keeper."
+            self.changed.emit()
+            return
+        ids = [mark.id for _, _, mark, _ in found]
+        if self._chosen_id in ids:
+            index = (ids.index(self._chosen_id) + step) % len(ids)
+        else:
+            index = 0 if step > 0 else len(ids) - 1
+        clip, take, mark, song_s = found[index]
+        span = self._playing.bar_at(song_s)
+        bar = None if span is None else span.number
+        self._canvas.choose_at_rest(bar, clip.angle_id, take_id=take.id)
+        self._canvas.choose(bar, clip.angle_id)
+        self.choose(mark.id)
+
+    def stretch(self) -> tuple[Take, float, float] | None:
+        """The fault one is at: its take, and from where to where it runs in the song."""
+        mark = self.chosen
+        if mark is None or mark.kind is not MarkKind.FAULT or mark.state is not MarkState.SET:
+            return None
+        one = next((one for one in self._in_order() if one[2].id == mark.id), None)
+        return None if one is None else (one[1], *_song_span(one[1], mark))
+
+    def _in_order(self) -> list[tuple[Clip, Take, Mark, float]]:
+        """The marks that lie in takes, with where they begin in the song; once each."""
+        found: dict[str, tuple[Clip, Take, Mark, float]] = {}
+        hidden = {angle.id for angle in self._session.view.angles if angle.hidden}
+        for clip in self._session.view.clips:
+            for mark in clip.marks:
+                for take in clip.takes:
+                    start_s, end_s = _song_span(take, mark)
+                    shown = mark.state is not MarkState.DISMISSED and clip.angle_id not in hidden
+                    if start_s < end_s and shown and mark.id not in found:
+                        found[mark.id] = clip, take, mark, start_s
+        return sorted(found.values(), key=lambda one: (one[3], one[2].id))
+
+    def _begin(self, kind: MarkKind) -> None:
+        now = self._player.position()
+        found = self._player.found()
+        if found is None:
+            found = next(iter(covering_takes(self._session.view, now)), None)
+        if found is None or not found[1].song_start_s <= now <= found[1].song_end_s:
+            self._trouble = NOT_HERE
+            return
+        self.choose("")
+        self.begun = Begun(found[1].id, kind, now)
+
+    def _end(self, song_s: float) -> None:
+        begun = self.begun
+        assert begun is not None
+        if abs(song_s - begun.song_s) < LEAST_S:
+            return
+        self.begun = None
+        found = self._player.found(begun.take_id)
+        start_s, end_s = sorted((begun.song_s, song_s))
+        self._mark(found, begun.kind, start_s, end_s, begun.reason)
+
+    def _mark(
+        self,
+        found: tuple[Clip, Take] | None,
+        kind: MarkKind,
+        start_s: float,
+        end_s: float,
+        reason: FaultReason = FaultReason.OTHER,
+    ) -> None:
+        """Mark what a take has between two moments of the song."""
+        if found is None or found[1].song_end_s <= start_s or found[1].song_start_s >= end_s:
+            self._trouble = NOT_HERE
+            return
+        clip, take = found
+        from_s = take.clip_time(max(start_s, take.song_start_s))
+        to_s = take.clip_time(min(end_s, take.song_end_s))
+        try:
+            edit = mark_edits.add_mark(self._session.shoot, clip.id, kind, from_s, to_s, reason)
+        except ValueError as error:
+            self._trouble = str(error)
+            return
+        known = {mark.id for mark in self._session.shoot.marks}
+        self._session.apply(f"Mark {kind.value.capitalize()}", edit, ORIGIN)
+        self.choose(next(mark.id for mark in edit[0].marks if mark.id not in known))
+
+    def _change(self, mark: Mark) -> None:
+        edit = mark_edits.change_mark(self._session.shoot, mark)
+        self._session.apply(f"Change {mark.kind.value.capitalize()}", edit, ORIGIN)
+        self.changed.emit()
+
+    def _on_player_moved(self, song_s: float) -> None:
+        """Where the take ends, or a loop begins anew, the mark begun ends too."""
+        begun = self.begun
+        if begun is None or not self._player.playing:
+            return
+        found = self._player.found(begun.take_id)
+        loop = self._player.loop
+        if found is not None and song_s > found[1].song_end_s >= begun.song_s:
+            self._end(found[1].song_end_s)
+        elif loop is not None and loop[0] <= song_s < begun.song_s < loop[1]:
+            self._end(loop[1])
+        else:
+            return
+        self.changed.emit()
+
+    def _on_session_changed(self) -> None:
+        """What was undone or opened anew may have taken the mark or the take away."""
+        if self.begun is not None and self._player.found(self.begun.take_id) is None:
+            self.begun = None
+        if self._chosen_id and self.chosen is None:
+            self._chosen_id = ""
+            self._canvas.show_mark("")
+        self.changed.emit()
+
+    def _on_chosen_changed(self) -> None:
+        """At rest, who goes to other bars leaves the mark; music that goes on does not."""
+        now, then = self._canvas.chosen, self._chosen_at
+        moved = (now.bar, now.anchor, now.angle_id) != (then.bar, then.anchor, then.angle_id)
+        if moved and not self._player.playing and (self._chosen_id or self._trouble):
+            self._trouble = ""
+            self.choose("")
+
+
+def _song_span(take: Take, mark: Mark) -> tuple[float, float]:
+    """Where a mark lies in the song by a take; empty where it is not of that take."""
+    start_s, end_s = max(mark.clip_start_s, take.clip_start_s), min(mark.clip_end_s, take.clip_end_s)
+    return take.song_time(start_s), take.song_time(end_s)
+
+
+def _reasons(mark: Mark) -> str:
+    return f"{ASKED} · " if mark.kind is MarkKind.FAULT else ""
