@@ -7,11 +7,13 @@ from app.model.coverage.coverage import BarCoverage, SectionCoverage, shown_in_p
 from app.model.coverage.showing import counted_clips, covers, sound_clips
 from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin
 from app.model.document.angle import Angle
+from app.model.document.marks import Mark, MarkState
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan
 from app.window.parts import words
+from app.window.score.score_marks import mark_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
             told = _told(shoot, clip, take)
+            told += "".join(f" · {mark_words(mark)}" for mark in _marks_in(clip, take, bar.bar))
             if not covering:
                 told += f" · {line.rpartition(' · ')[2]}"
             entry = Showing(angles[clip.angle_id], clip, take, told)
@@ -112,6 +115,16 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     )
 
 
+def _marks_in(clip: Clip, take: Take, bar: BarSpan) -> list[Mark]:
+    """The faults and keepers of a take that lie in a bar and count."""
+    low, high = take.clip_time(bar.start_s), take.clip_time(bar.end_s)
+    return [
+        mark
+        for mark in clip.marks
+        if mark.state is MarkState.SET and mark.clip_start_s < high and mark.clip_end_s > low
+    ]
+
+
 def _told(shoot: SongView, clip: Clip, take: Take) -> str:
     bars = _bars(shoot, take)
     sure, state = words.sureness(take.uncertainty_s), words.take_state(take)
@@ -147,7 +160,9 @@ def _told_of(shoot: SongView, bar: BarCoverage) -> str:
 def _sentence(bar: BarCoverage, doubtful: int, what: str) -> str:
     if bar.thin is Thin.NOTHING and doubtful:
         return f"Only {words.count(doubtful, 'take')} in doubt would show {what}."
+    if bar.thin is Thin.NOTHING and bar.depth:
+        return f"{words.count(bar.depth, 'take')} show {what}, but none can be used here."
     if bar.thin is not None:
         return KINDS[bar.thin].sentence(what, bar.angles)
-    told = f"{words.count(bar.depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."
+    told = f"{words.count(bar.usable_depth, 'take')} from {words.count(bar.angles, 'angle')} show {what}."
     return f"{told} {NOT_NAMED.capitalize()}." if bar.not_named else told

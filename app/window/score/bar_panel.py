@@ -82,14 +82,23 @@ class BarPanel(QScrollArea):
         super().resizeEvent(event)
 
     def show_bar(
-        self, shoot: SongView, sections: Sequence[SectionCoverage], chosen: Chosen, take_id: str | None
+        self,
+        shoot: SongView,
+        sections: Sequence[SectionCoverage],
+        chosen: Chosen,
+        take_id: str | None,
+        missing: Sequence[str] = (),
     ) -> None:
-        """Tell of the chosen bar or range; the picture is that of the take heard where it begins."""
+        """Tell of the chosen bar or range, and what the plan lacks there (in a few words each); the picture
+        is that of the take heard where it begins."""
         first = (chosen.span or (chosen.bar,))[0]
         facts = bar_facts(shoot, sections, first) if first is not None else None
         text = bar_text(facts) if facts is not None else None
         if chosen.span is not None:
             text = range_text(shoot, sections, *chosen.span) or text
+        if text is not None and missing:
+            lacking = " ".join(f"{one[:1].upper()}{one[1:]}." for one in missing)
+            text = replace(text, sentence=f"{text.sentence} {lacking}", thin=True)
         if text is not None and words.to_be_placed(shoot):
             text = replace(text, thin=False)  # for now only: no cause for alarm
         if text != self._text:

@@ -55,9 +55,7 @@ class ScoreCursor(QObject):
         if not starts:
             none = "Nothing is thin, and every need is met." if self._planned else "There is no thin place."
             not_named = any(section.not_named for section in self._sections)
-            self.nothing_thin.emit(
-                NAME_FIRST if not_named else none
-            )
+            self.nothing_thin.emit(NAME_FIRST if not_named else none)
             return
         here = self._canvas.chosen.bar or 0
         if step > 0:

@@ -8,7 +8,7 @@ from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
-from app.model.coverage.need_bars import subject_bars
+from app.model.coverage.need_bars import missing_remarks, subject_bars
 from app.model.document.change import Change
 from app.model.song_map.bar_spans import BarSpan
 from app.window.jobs import Jobs, Tasks, Ticket
@@ -262,7 +262,9 @@ class ScorePlace(Place):
 
     def _on_chosen_changed(self) -> None:
         chosen, shoot = self.canvas.chosen, self.session.view
-        self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id)
+        first, last = chosen.span or (chosen.bar or 0, chosen.bar or 0)
+        lacking = missing_remarks(self.canvas.needs, first, last, where=first != last)
+        self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id, lacking)
         self.angles.choose(chosen.angle_id)
         angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
         found = self._player.found(self.playing.take_id or "")

@@ -1,4 +1,4 @@
-"""The side panel of the score: moving pictures, and below them the chosen bars, angles, or what is missing."""
+"""The side panel of the score: moving pictures; below them the chosen bars, the angles, or what lacks."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
