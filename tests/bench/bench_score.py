@@ -1,7 +1,8 @@
 """How quickly the score is painted: ``python -m tests.bench.bench_score [--takes 200] [--minutes 10]``.
 
 A song of ten minutes with 200 takes on twelve angles is shown, scrolled by wheel steps and zoomed in and out
-step by step, and a playing position runs through it. Each frame is timed from the wish to the painted widget
+step by step, and a playing position runs through it; then once more with 60 needs and 300 faults and
+keepers. Each frame is timed from the wish to the painted widget
 and held against a repaint of an empty widget of the same size in the same run, as a ratio that holds on any
 machine. Pictures are invented ones that are at hand after a first pass; that pass, in which they arrive, is
 told too. Frames over 1/60 s are counted.
@@ -29,11 +30,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.model.coverage.coverage import coverage
+from app.model.coverage.need_bars import subject_bars
 from app.window.jobs import Jobs
 from app.window.parts.clip_pictures import SLOT, Pictures
 from app.window.parts.theme import Theme
 from app.window.score.score_canvas import ScoreCanvas
-from tests.bench.large_score import large_shoot
+from tests.bench.large_score import large_shoot, planned
 
 FRAME_S = 1 / 60
 SIZES = ((1000, 560), (2200, 1250))
@@ -138,6 +140,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--takes", type=int, default=200)
     parser.add_argument("--minutes", type=float, default=10.0, help="length of the song")
+    parser.add_argument("--needs", type=int, default=60, help="of the plan, the second time")
+    parser.add_argument("--marks", type=int, default=300, help="faults and keepers, the second time")
     chosen = parser.parse_args(arguments)
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
@@ -149,14 +153,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     with tempfile.TemporaryDirectory() as folder:
         pictures = Pictures(InventedPictures(), jobs, Path(folder))  # type: ignore[arg-type]
         canvas, empty = ScoreCanvas(theme, pictures), Empty(theme)
-        begun = time.perf_counter()
-        sections = coverage(shoot)
-        counted_s = time.perf_counter() - begun
-        canvas.show_shoot(shoot, sections)
-        bars = sum(len(section.bars) for section in sections)
-        print(f"{chosen.takes} takes, {bars} bars; coverage counted in {counted_s * 1e3:.1f} ms")
-        for size in SIZES:
-            measure(canvas, jobs, size, empty)
+        for shown in (shoot, planned(shoot, chosen.needs, chosen.marks)):
+            begun = time.perf_counter()
+            sections = coverage(shown)
+            counted_s = time.perf_counter() - begun
+            needs = subject_bars(shown)
+            canvas.show_shoot(shown, sections, needs)
+            bars = sum(len(section.bars) for section in sections)
+            marks = sum(len(clip.marks) for clip in shown.clips)
+            print(
+                f"\n{chosen.takes} takes, {bars} bars, {len(shown.plan.needs)} needs, {marks} marks; "
+                f"coverage counted in {counted_s * 1e3:.1f} ms"
+            )
+            for size in SIZES:
+                measure(canvas, jobs, size, empty)
         canvas.close()
         empty.close()
         jobs.close()

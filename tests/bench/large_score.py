@@ -1,5 +1,6 @@
 """A large shoot without any file behind it: many takes of a long song, as the score has to show them."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -7,8 +8,10 @@ import numpy as np
 
 from app.model.document.angle import Angle
 from app.model.document.findings import Rival
+from app.model.document.marks import FaultReason, Mark, MarkKind
 from app.model.document.media_ref import MediaRef
-from app.model.document.song import Section, Song, SongMap
+from app.model.document.plan import Need, Passage, Plan
+from app.model.document.song import FIRST_SONG, Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 
@@ -83,3 +86,28 @@ def large_shoot(takes: int = 200, minutes: float = 10.0, bar_s: float = 2.0, see
             )
         )
     return SongView("large", song, angles, tuple(clips))
+
+
+def planned(shoot: SongView, needs: int = 60, marks: int = 300, seed: int = 2) -> SongView:
+    """The same shoot with a plan, and with faults and keepers on its takes."""
+    assert shoot.song is not None
+    chance = np.random.default_rng(seed)
+    bars = len(shoot.song.map.bars_s)
+    asked = []
+    for n in range(needs):
+        first = int(chance.integers(1, bars - 8))
+        last = min(bars, first + int(chance.choice([4, 8, 16, 32])))
+        subject = NAMES[n % 8] if n % 5 else "any angle"
+        passage = Passage(first_bar=first, last_bar=last)
+        asked.append(Need(f"need-{n}", FIRST_SONG, passage, subject, least_angles=2 if n % 5 == 0 else 1))
+    of_clip: dict[str, list[Mark]] = {}
+    for n in range(marks):
+        clip = shoot.clips[n % len(shoot.clips)]
+        take = clip.takes[0]
+        start = float(chance.uniform(take.clip_start_s, take.clip_end_s - 3.0))
+        kind = MarkKind.KEEPER if n % 4 == 0 else MarkKind.FAULT
+        reason = tuple(FaultReason)[n % len(FaultReason)]
+        mark = Mark(f"mark-{n}", clip.id, kind, start, start + float(chance.uniform(0.5, 3.0)), reason)
+        of_clip.setdefault(clip.id, []).append(mark)
+    clips = tuple(replace(clip, marks=tuple(of_clip.get(clip.id, ()))) for clip in shoot.clips)
+    return replace(shoot, clips=clips, plan=Plan(needs=tuple(asked)))

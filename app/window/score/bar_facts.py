@@ -75,7 +75,9 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
             covering = covers(take, bar.bar)
             gap, line = _gap(shoot, take, bar.bar)
             told = _told(shoot, clip, take)
-            told += "".join(f" · {mark_words(mark)}" for mark in _marks_in(clip, take, bar.bar))
+            marks = [mark_words(mark) for mark in _marks_in(clip, take, bar.bar)]
+            if marks:  # what one asks about first; there is no room for all
+                told = " · ".join([words.take_name(clip, take), *marks, words.take_state(take)])
             if not covering:
                 told += f" · {line.rpartition(' · ')[2]}"
             entry = Showing(angles[clip.angle_id], clip, take, told)

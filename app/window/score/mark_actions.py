@@ -7,11 +7,12 @@ from functools import partial
 from app.model.document.marks import MarkKind
 from app.window.parts.actions import Action, Line
 from app.window.score.mark_steps import KEYS, REASONS, MarkSteps
+from app.window.score.score_actions import SHOW
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_side import ScoreSide
 
-MARKS, SHOW = "&Marks", "&Show"
+MARKS = "&Marks"
 ALL = "everything"
 """By this the action that ends all filters is asked for."""
 

@@ -92,11 +92,19 @@ class MarkSteps(QObject):
         mark = self.chosen
         if mark is None:
             return ""
-        span = f"{words.song_time(mark.clip_start_s, 1)}–{words.song_time(mark.clip_end_s, 1)} of the clip"
-        name = f"{mark_words(mark)} · {span}"
+        name = " · ".join([mark_words(mark), *self._place_of(mark)])
         if mark.state is MarkState.PROPOSED:
             return f"{name} · proposed, not counted\n{_reasons(mark)}Enter accepts it · Delete dismisses it"
         return f"{name}\n{_reasons(mark)}Enter adds words · Delete removes it"
+
+    def _place_of(self, mark: Mark) -> list[str]:
+        """Where a mark lies in the song, and the take; nothing where it lies in none."""
+        one = next((one for one in self._in_order() if one[2].id == mark.id), None)
+        if one is None:
+            return []
+        start_s, end_s = _song_span(one[1], mark)
+        span = f"{words.song_time(start_s, 1)}–{words.song_time(end_s, 1)}"
+        return [span, words.take_name(one[0], one[1])]
 
     def press(self, kind: MarkKind) -> None:
         """Begin a mark at the moment that is heard, or end the one begun.

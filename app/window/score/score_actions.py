@@ -14,7 +14,7 @@ from app.window.score.score_side import ScoreSide
 
 BESIDE = 12
 """The first few lines are listed beside the score, all of them on the page of keys."""
-ANGLE, ZOOM = "&Angle", "&Zoom"
+ANGLE, SHOW = "&Angle", "&Show"
 ANGLE_BUTTONS = ("up", "down", "merge", "show")
 """Those with a button in the list of angles."""
 ZOOM_BUTTONS = ("whole", "angles", "watch")
@@ -89,8 +89,8 @@ def score_actions(
         Line(
             "zoom in, zoom out",
             # Where + needs the shift key, the key alone will do.
-            Action("Zoom In", ("+", "="), "Wider bars", lambda: canvas.zoom_to(canvas.step + 1), menu=ZOOM),
-            Action("Zoom Out", "-", "More bars at once", lambda: canvas.zoom_to(canvas.step - 1), menu=ZOOM),
+            Action("Zoom In", ("+", "="), "Wider bars", lambda: canvas.zoom_to(canvas.step + 1), menu=SHOW),
+            Action("Zoom Out", "-", "More bars at once", lambda: canvas.zoom_to(canvas.step - 1), menu=SHOW),
         ),
         Line(
             "zoom: the whole song on one screen, and back",
@@ -100,7 +100,7 @@ def score_actions(
                 "Fit the whole song on one screen, or go back to the usual size",
                 canvas.zoom_whole,
                 name="whole",
-                menu=ZOOM,
+                menu=SHOW,
             ),
         ),
         Line(
@@ -121,14 +121,14 @@ def score_actions(
                 "Ctrl+Shift+Left",
                 "More room for the pictures and the side panel",
                 partial(widen, 1),
-                menu=ZOOM,
+                menu=SHOW,
             ),
             Action(
                 "Narrower Side Panel",
                 "Ctrl+Shift+Right",
                 "More room for the score",
                 partial(widen, -1),
-                menu=ZOOM,
+                menu=SHOW,
             ),
         ),
         Line(
@@ -139,6 +139,7 @@ def score_actions(
                 "List all angles: order, names, groups, safeties",
                 list_angles,
                 name="angles",
+                menu=SHOW,
                 checked=lambda: side.lists_angles,
             ),
         ),
@@ -220,6 +221,7 @@ def score_actions(
                 "Show rows for angles that have nothing on that line",
                 lambda: canvas.show_only(replace(canvas.shown, silent=not canvas.shown.silent)),
                 name="silent",
+                menu=SHOW,
                 checked=lambda: canvas.shown.silent,
             ),
         ),

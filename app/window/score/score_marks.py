@@ -81,9 +81,9 @@ class MarkPainter:
             return
         high = min(high, place.height())
         left = place.left() + (2 if place.width() > wide + 2 else 0)
-        top = place.top() + (place.height() - high) * down
-        if not down:
-            top += min(BAND, place.height() - high)
+        spare = place.height() - high
+        # Below a keeper's band where there is room for both.
+        top = place.top() + (BAND if not down and spare >= BAND else spare / 2)
         plate = (left, top, wide, high)
         self._p.fillRect(QRectF(*plate), palette.panel)
         colour = palette.dim if proposed else palette.ink

@@ -107,7 +107,7 @@ class ScorePalette:
         tile.fill(QColor(0, 0, 0, 0))
         pen = QPainter(tile)
         pen.setRenderHint(QPainter.RenderHint.Antialiasing)
-        pen.setPen(QPen(colour, max(1.0, self.ratio)))
+        pen.setPen(QPen(colour, (1.6 if falling else 1.0) * max(1.0, self.ratio)))
         low, high = (0, side) if falling else (side, 0)
         for shift in (-side, 0, side):
             pen.drawLine(QLineF(shift, low, side + shift, high))

@@ -188,7 +188,7 @@ def test_a_fault_is_drawn_by_hatch_and_takes_the_bar_from_the_count(
     # Ink on it: dark and light pixels lie close together, which no tint of colour gives.
     column = [changed.pixelColor(at.x() + x, at.y() + 8).lightness() for x in range(-20, 20)]
     before = [plain.pixelColor(at.x() + x, at.y() + 8).lightness() for x in range(-20, 20)]
-    assert max(column) - min(column) > 100 > max(before) - min(before)
+    assert max(column) - min(column) > 100 > 40 > max(before) - min(before)
 
 
 def test_proposed_marks_are_drawn_and_dismissed_ones_are_not(
