@@ -23,7 +23,7 @@ def test_keys_are_searched_by_action_and_by_key(shoot_window: MainWindow) -> Non
     assert listed is not None
     everything = len(said(listed))
     listed.search.setText("thin next")
-    assert said(listed) == ["Score", "T", "next thin place"]
+    assert said(listed) == ["Score", "T", "next thin place or missing need"]
     listed.search.setText("ctrl+s")
     assert "Save" in said(listed)
     listed.search.setText("zoom")
