@@ -139,7 +139,7 @@ def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) ->
     window.go(4)
     lines = [line.text() for line in window.score.empty.lines]
     assert lines[1].endswith("1 clip still to be placed.")
-    assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
+    assert lines[2] == "Clips (Ctrl+1) shows how far along each one is."
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
