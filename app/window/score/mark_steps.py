@@ -80,6 +80,10 @@ class MarkSteps(QObject):
     @property
     def text(self) -> str:
         """What is being marked, or which mark one is at, and its keys; empty where there is none."""
+        return self.told()
+
+    def told(self, *, escape: bool = True) -> str:
+        """The same; without ``escape`` for where Esc does something else."""
         if self._trouble:
             return self._trouble
         begun = self.begun
@@ -88,14 +92,14 @@ class MarkSteps(QObject):
             name = words.take_name(*found) if found is not None else ""
             why = f" · {begun.reason.value}" if begun.reason is not FaultReason.OTHER else ""
             started = f"{begun.kind.value.capitalize()} from {words.song_time(begun.song_s, 1)}{why} · {name}"
-            return f"{started}\n{KEYS[begun.kind]} ends it · Esc drops it"
+            return f"{started}\n{KEYS[begun.kind]} ends it{' · Esc drops it' if escape else ''}"
         mark = self.chosen
         if mark is None:
             return ""
         name = " · ".join([mark_words(mark), *self._place_of(mark)])
         if mark.state is MarkState.PROPOSED:
             return f"{name} · proposed, not counted\n{_reasons(mark)}Enter accepts it · Delete dismisses it"
-        return f"{name}\n{_reasons(mark)}Enter adds words · Delete removes it"
+        return f"{name}\n{_reasons(mark)}Enter words · Delete removes it"
 
     def _place_of(self, mark: Mark) -> list[str]:
         """Where a mark lies in the song, and the take; nothing where it lies in none."""

@@ -228,7 +228,7 @@ class ScorePlace(Place):
         over_score, over_pictures = self._notes
         over_score.tell(self.marks.text)
         away = self.watch_slot.outside is not None
-        over_pictures.tell(self.marks.text if away else "")
+        over_pictures.tell(self.marks.told(escape=False) if away else "")
         self.side.cut_aways.show_stretch(self.session.view, self.marks.stretch())
         self.action_table.refresh()
 

@@ -263,6 +263,8 @@ def test_marks_are_set_from_the_window_of_the_pictures(
     qtbot.keyClick(outside, KEY.Key_X)
     note = score._notes[1]
     assert note.isVisibleTo(outside), "what is being marked is told over the pictures"
+    assert "X ends it" in note.label.text()
+    assert "Esc" not in note.label.text(), "it leaves the full screen"
     play_at(shoot_window, 12.0)
     qtbot.keyClick(outside, KEY.Key_X)
     qtbot.keyClick(outside, KEY.Key_2)
