@@ -194,12 +194,26 @@ class MarkSteps(QObject):
         self.choose(mark.id)
 
     def stretch(self) -> tuple[Take, float, float] | None:
-        """The fault one is at: its take, and from where to where it runs in the song."""
+        """The fault one is at: its take, and from where to where it runs in the song.
+
+        Without a mark chosen, the first that the take heard has in the chosen bars.
+        """
         mark = self.chosen
-        if mark is None or mark.kind is not MarkKind.FAULT or mark.state is not MarkState.SET:
+        if mark is None:
+            return self._fault_in_bars()
+        if not _spoils(mark):
             return None
         one = next((one for one in self._in_order() if one[2].id == mark.id), None)
         return None if one is None else (one[1], *_song_span(one[1], mark))
+
+    def _fault_in_bars(self) -> tuple[Take, float, float] | None:
+        found, bars = self._player.found(self._playing.take_id or ""), self._playing.chosen_s()
+        if found is None or bars is None:
+            return None
+        clip, take = found
+        spans = [_song_span(take, mark) for mark in clip.marks if _spoils(mark)]
+        here = [one for one in spans if one[0] < one[1] and one[0] < bars[1] and one[1] > bars[0]]
+        return (take, *min(here)) if here else None
 
     def _in_order(self) -> list[tuple[Clip, Take, Mark, float]]:
         """The marks that lie in takes, with where they begin in the song; once each."""
@@ -301,6 +315,11 @@ def _song_span(take: Take, mark: Mark) -> tuple[float, float]:
     """Where a mark lies in the song by a take; empty where it is not of that take."""
     start_s, end_s = max(mark.clip_start_s, take.clip_start_s), min(mark.clip_end_s, take.clip_end_s)
     return take.song_time(start_s), take.song_time(end_s)
+
+
+def _spoils(mark: Mark) -> bool:
+    """Whether a stretch cannot be used because of it."""
+    return mark.kind is MarkKind.FAULT and mark.state is MarkState.SET
 
 
 def _reasons(mark: Mark) -> str:

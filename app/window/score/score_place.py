@@ -229,8 +229,12 @@ class ScorePlace(Place):
         over_score.tell(self.marks.text)
         away = self.watch_slot.outside is not None
         over_pictures.tell(self.marks.told(escape=False) if away else "")
-        self.side.cut_aways.show_stretch(self.session.view, self.marks.stretch())
+        self._show_cut_aways()
         self.action_table.refresh()
+
+    def _show_cut_aways(self) -> None:
+        if self.isVisible():
+            self.side.cut_aways.show_stretch(self.session.view, self.marks.stretch())
 
     def _on_filtered(self) -> None:
         self.action_table.refresh()
@@ -273,6 +277,7 @@ class ScorePlace(Place):
         # The name is what screen readers say when it changes; the description holds the rest.
         self.canvas.setAccessibleName(", ".join(["Score", *(part for part in where if part)]))
         self.canvas.setAccessibleDescription(self.panel.text)
+        self._show_cut_aways()
         span = self._spans.get(chosen.bar or 0)
         self.overview.show_at(span.start_s if span is not None else None)
         self.action_table.refresh()

@@ -103,7 +103,7 @@ class ScorePlaying(QObject):
 
     def loop(self) -> None:
         """Play the chosen bars again and again; where they are looped already, play on."""
-        span = self._chosen_s()
+        span = self.chosen_s()
         if span is None:
             return
         on = self._player.loop != span
@@ -113,7 +113,7 @@ class ScorePlaying(QObject):
 
     def range_s(self) -> tuple[float, float] | None:
         """Where the chosen range of bars lies in the song; None where there is none on screen."""
-        return self._chosen_s() if self._seen() and self._canvas.chosen.span is not None else None
+        return self.chosen_s() if self._seen() and self._canvas.chosen.span is not None else None
 
     def next_take(self) -> None:
         """Choose the next take of the angle in the chosen bar, around the end."""
@@ -184,7 +184,8 @@ class ScorePlaying(QObject):
         first, last = self._canvas.chosen.span or (bar.number + 1, bar.number)
         return first <= bar.number <= last
 
-    def _chosen_s(self) -> tuple[float, float] | None:
+    def chosen_s(self) -> tuple[float, float] | None:
+        """Where the chosen bar or range lies in the song; None where none is chosen."""
         chosen = self._canvas.chosen
         first, last = self._at(chosen), self._span((chosen.span or (0, chosen.bar or 0))[1])
         return None if first is None or last is None else (first.start_s, last.end_s)

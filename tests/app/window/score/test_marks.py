@@ -294,3 +294,8 @@ def test_the_side_panel_tells_where_to_cut_away(
     assert played == [(pytest.approx(bar_s(10)), take_in(shoot_window, "C0003.mov")[1].id)]
     canvas.choose(30)
     assert side.cut_aways.isHidden()
+    # Bars of a take that has a fault there tell it too, without a click on the mark.
+    canvas.choose(11, take_in(shoot_window, "C0001.mov")[0].angle_id)
+    assert not side.cut_aways.isHidden()
+    canvas.choose(11, take_in(shoot_window, "C0003.mov")[0].angle_id)
+    assert side.cut_aways.isHidden()
