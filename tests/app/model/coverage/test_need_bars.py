@@ -3,23 +3,21 @@
 from app.model.coverage.need_bars import SubjectBars, missing_remarks, open_starts, subject_bars
 from app.model.coverage.needs import NeedState
 from app.model.document.plan import Need, Passage
-from app.model.document.song import FIRST_SONG
-from app.model.edits import planning
-from app.model.on_song import on_song
-from tests.app.window.made_up import make_shoot
+from tests.app.model.coverage.test_needs import view
 
 MET, PARTLY, UNMET = NeedState.MET, NeedState.PARTLY, NeedState.UNMET
 
 
 def test_of_several_needs_for_one_subject_the_worst_counts_in_each_bar() -> None:
-    shoot = make_shoot()
-    for first, last, least in ((17, 20, 1), (19, 22, 9)):
-        need = Need("", FIRST_SONG, Passage(first_bar=first, last_bar=last), "any angle", least_angles=least)
-        shoot, _ = planning.add_need(shoot, need)
-    (one,) = subject_bars(on_song(shoot))
-    assert one.states == {17: MET, 18: MET, 19: PARTLY, 20: PARTLY, 21: PARTLY, 22: PARTLY}
-    assert missing_remarks([one], 1, 20) == ("more angles needed in bars 19–20",)
-    assert subject_bars(on_song(make_shoot())) == ()
+    """Three angles show bars 5 to 7, two bar 8, one the rest."""
+    needs = (
+        Need("n1", "song-1", Passage(first_bar=5, last_bar=8), "any angle", least_angles=2),
+        Need("n2", "song-1", Passage(first_bar=7, last_bar=10), "Any angle", least_angles=3),
+    )
+    (one,) = subject_bars(view(*needs))
+    assert one.states == {5: MET, 6: MET, 7: MET, 8: PARTLY, 9: PARTLY, 10: PARTLY}
+    assert missing_remarks([one], 1, 9) == ("more angles needed in bars 8–9",)
+    assert subject_bars(view()) == ()
 
 
 def test_words_tell_what_is_missing_and_where() -> None:
