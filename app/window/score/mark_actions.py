@@ -13,6 +13,8 @@ from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_side import ScoreSide
 
 MARKS = "&Marks"
+MARKS_BESIDE = 3
+"""The first few of these lines are listed beside the score too."""
 ALL = "everything"
 """By this the action that ends all filters is asked for."""
 

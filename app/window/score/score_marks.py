@@ -53,8 +53,10 @@ class MarkPainter:
         """A thick band over the pictures, which stay to be seen."""
         p, palette = self._p, self._palette
         high = min(BAND, place.height() / 2)
-        p.fillRect(QRectF(place.left(), place.top(), place.width(), high + 1), palette.paper)
-        p.fillRect(QRectF(place.left(), place.top(), place.width(), high), palette.ink)
+        # Paper on either side: ink alone would drown in dark pictures.
+        edge = 2.0 if place.height() >= WORDS_FROM else 0.0
+        p.fillRect(QRectF(place.left(), place.top(), place.width(), high + 2 * edge), palette.paper)
+        p.fillRect(QRectF(place.left(), place.top() + edge, place.width(), high), palette.ink)
         self._plate(mark, place, 0.0)
 
     def _proposed(self, mark: MarkBox, place: QRectF) -> None:
@@ -83,7 +85,7 @@ class MarkPainter:
         left = place.left() + (2 if place.width() > wide + 2 else 0)
         spare = place.height() - high
         # Below a keeper's band where there is room for both.
-        top = place.top() + (BAND if not down and spare >= BAND else spare / 2)
+        top = place.top() + (BAND + 2 if not down and spare >= BAND + 2 else spare / 2)
         plate = (left, top, wide, high)
         self._p.fillRect(QRectF(*plate), palette.panel)
         colour = palette.dim if proposed else palette.ink

@@ -28,7 +28,7 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
-from app.window.score.mark_actions import ALL, mark_actions
+from app.window.score.mark_actions import ALL, MARKS_BESIDE, mark_actions
 from app.window.score.mark_steps import MarkSteps
 from app.window.score.overview import Overview
 from app.window.score.score_actions import ANGLE_BUTTONS, ANGLE_MENU, BESIDE, ZOOM_BUTTONS, score_actions
@@ -85,19 +85,16 @@ class ScorePlace(Place):
         self._notes = FloatingNote(theme, self.canvas), FloatingNote(theme, self.watch)
         self._steps = AngleSteps(session, dialogs)
         self._commands = AngleCommands(session, self._steps, self.canvas, self.angles, self.side, self)
+        lines = score_actions(
+            self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
+        )
+        marking = mark_actions(self.marks, self.filters, self.canvas, self.side)
         self.action_table = ActionTable(
-            self,
-            (
-                *score_actions(
-                    self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
-                ),
-                *mark_actions(self.marks, self.filters, self.canvas, self.side),
-                *self.watch_slot.lines(),
-            ),
+            self, (*lines[:BESIDE], *marking, *lines[BESIDE:], *self.watch_slot.lines())
         )
         self.filters.add_button(self.action_table[ALL])
         self.watch_slot.add_buttons(self.action_table)
-        self.panel.show_keys(self.action_table.page[:BESIDE])
+        self.panel.show_keys(self.action_table.page[: BESIDE + MARKS_BESIDE])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
             theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
