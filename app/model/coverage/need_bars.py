@@ -25,12 +25,13 @@ class SubjectBars:
 
     def within(self, first: int, last: int) -> dict[int, NeedState]:
         """The bars from one number to another in which it is asked for."""
-        return {n: state for n, state in self.states.items() if first <= n <= last}
+        # Asked for every line of a score: by the bars of the line, not by all bars.
+        return {n: self.states[n] for n in range(first, last + 1) if n in self.states}
 
     def open_bars(self, first: int, last: int) -> tuple[int, ...]:
         """Numbers of the bars between two in which it is missing, rising."""
         here = self.within(first, last)
-        return tuple(sorted(n for n, state in here.items() if state is not NeedState.MET))
+        return tuple(n for n, state in here.items() if state is not NeedState.MET)
 
 
 def subject_bars(shoot: SongView) -> tuple[SubjectBars, ...]:
