@@ -32,7 +32,7 @@ def plan_text(shoot: SongView) -> str:
         )
         lines.append(f"     {reason_of(one)}")
     if missing:
-        lines.append(f"  Together {minutes_words(sum(one.minutes for one in missing))}.")
+        lines.append(f"  In all, {minutes_words(sum(one.minutes for one in missing))}.")
     return "\n".join(lines)
 
 

@@ -232,7 +232,7 @@ def _found(kept: str, folder: Path) -> str:
 def _no_key_twice(pairs: list[tuple[str, object]]) -> Json:
     data = dict(pairs)
     if len(data) != len(pairs):
-        raise ValueError("a name is there twice")
+        raise ValueError("a name appears twice")
     return data
 
 

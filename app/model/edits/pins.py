@@ -56,9 +56,9 @@ def pin(
     if song is None:
         raise ValueError("There is no song yet. Choose the song first; then frames can be pinned to it.")
     if not 0 <= clip_s <= clip.duration_s:
-        raise ValueError("That moment lies outside the clip. Pin a frame of the clip.")
+        raise ValueError("That moment is outside the clip. Pin a frame of the clip.")
     if not 0 <= song_s <= song.duration_s:
-        raise ValueError("That moment lies outside the song. Pin the frame to a beat of the song.")
+        raise ValueError("That moment is outside the song. Pin the frame to a beat of the song.")
     new = Pin(clip_s, song_s)
     if take_id is None:
         name = fresh_id(f"{clip.id}-take", take_ids(shoot))

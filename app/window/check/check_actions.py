@@ -64,14 +64,12 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         Line(
             "next take in doubt",
             Action(
-                "Next Doubt", "D", "Go to the next take in doubt", do.next_doubt, name="doubt", menu=GO_TO
+                "Next in Doubt", "D", "Go to the next take in doubt", do.next_doubt, name="doubt", menu=GO_TO
             ),
         ),
         Line(
-            "list other takes",
-            Action(
-                "List Other Takes", FILTER_KEY, "List another kind of takes", queue.next_filter, menu=GO_TO
-            ),
+            "choose which takes to list",
+            Action("Filter Takes", FILTER_KEY, "Choose which takes to list", queue.next_filter, menu=GO_TO),
         ),
         Line(
             "sort the list again: those in doubt first, decided ones last",
@@ -223,9 +221,9 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "this take is not of this song; press again to take that back",
+            "mark the take as not this song, or unmark it",
             Action(
-                lambda: "Take Back" if refused() else "Not This Song",
+                lambda: "Unmark" if refused() else "Not This Song",
                 "N",
                 lambda: "It is this song after all" if refused() else NOT_THIS,
                 do.refuse,

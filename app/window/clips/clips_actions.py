@@ -217,9 +217,9 @@ def clips_actions(
             ),
         ),
         Line(
-            "mark the selected clips as not this song, or take that back",
+            "mark the selected clips as not this song, or unmark them",
             Action(
-                lambda: "Take Back" if steps.refused else "Not This Song",
+                lambda: "Unmark" if steps.refused else "Not This Song",
                 "Ctrl+D",
                 lambda: "It is this song after all" if steps.refused else NOT_THIS,
                 steps.refuse,

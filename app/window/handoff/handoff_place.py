@@ -235,7 +235,7 @@ class HandoffPlace(Place):
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
         if not self._stopping:
-            self._doing.setText(f"{text} …" if text else "")
+            self._doing.setText(f"{text}…" if text else "")
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:

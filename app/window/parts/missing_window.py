@@ -25,7 +25,7 @@ class MissingWindow(QDialog):
         self.labels: list[TextLabel] = []
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Still missing")
-        self.setAccessibleName("Still missing, in large letters")
+        self.setAccessibleName("Still missing, in large type")
         self._page = QWidget()
         self._box = QVBoxLayout(self._page)
         scroll = QScrollArea()

@@ -382,7 +382,7 @@ def test_what_cannot_be_stamped_is_told(name: str, recipe: Recipe, why: str, tmp
 def test_a_cut_file_is_refused(tmp_path: Path) -> None:
     source = make(tmp_path / "a.mp4", RECIPES["moov first.mp4"])
     source.write_bytes(source.read_bytes()[:-1000])
-    with pytest.raises(CannotStamp, match="not whole"):
+    with pytest.raises(CannotStamp, match="not complete"):
         prepare(source, Stamp(90000, PAL))
 
 

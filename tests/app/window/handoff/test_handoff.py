@@ -338,7 +338,7 @@ def test_leaving_while_it_is_written_asks_first(
     }[leave]
     shoot = shoot_window.session.shoot
     go()
-    assert answers.offered == ["Keep writing", f"Stop writing and {leave}"]
+    assert answers.offered == ["Keep Writing", f"Stop writing and {leave}"]
     assert "still being written" in answers.asked[-1]
     assert shoot_window.isVisible()
     assert shoot_window.session.shoot is shoot

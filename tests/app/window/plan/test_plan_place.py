@@ -142,7 +142,7 @@ def test_a_plan_starts_from_the_song_and_says_when_there_is_nothing_to_add(
     key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
     assert len(needs(session)) == 16
     key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
-    assert "asked for already" in place.message
+    assert "already has these needs" in place.message
 
 
 def test_set_ups_are_planned_moved_typed_and_removed(
