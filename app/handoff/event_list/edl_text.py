@@ -57,12 +57,12 @@ def _lines(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]
     yield f"TIME_CODE_MODULUS: {base}"
     yield OURS
     counted = ", DROP-FRAME" if drop else ""
-    yield f"* {base} FRAMES PER SECOND OF TIMECODE, {rate_words(layout.rate)} PER SECOND OF TIME{counted}"
+    yield f"* TIMECODE BASE {base}, {rate_words(layout.rate)} FPS{counted}"
     yield f"* THE SONG STARTS AT {layout.choices.start}; OUTS ARE EXCLUSIVE"
     if track.doubtful:
         yield "* TAKES IN DOUBT: CHECK THEM BEFORE USING THIS LIST"
     for clip in {one.clip.id: one.clip for one in track.segments}.values():
-        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} FRAMES PER SECOND"
+        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} FPS"
         yield f"* SOURCE {ids[clip.id]} IS {ascii_words(PurePath(clip.media.path).name)}, {rate}"
     for number, one in enumerate(track.segments, 1):
         frames = (Fraction(one.first_frame), one.first_frame + one.source_frames)

@@ -100,7 +100,7 @@ def _speed(pins: tuple[Pin, ...]) -> float:
     apart_s = last.clip_s - first.clip_s
     if apart_s < APART_S - 1e-6:
         raise ValueError(
-            "The two pins are less than a second apart, too near to tell a speed. "
+            "The two pins are less than a second apart, too close to give a speed. "
             "Put the second one further along the clip."
         )
     speed = (last.song_s - first.song_s) / apart_s

@@ -12,7 +12,7 @@ from app.window.parts.actions import Action, Line
 
 NOT_THIS = "This take is not of this song"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
-GO_TO, LOOK, MOVE = "&Go To", "Pre&view Place", "&Move the Take"
+GO_TO, LOOK, MOVE, PIN = "&Go To", "Pre&view Place", "&Move the Take", "P&in and Mark"
 MOMENTS_TIP = "Start, quarters and end of the take"
 BUTTONS = ("confirm", "settle", "refuse", "pins", "mark")
 """Those with a button below the places, the main one first."""
@@ -140,6 +140,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Move to the best fit within half a second",
                 do.settle,
                 name="settle",
+                menu=MOVE,
                 enabled=lambda: take() is not None and not pinning(),
                 repeats=False,
             ),
@@ -188,13 +189,14 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "while pinning: play the clip by itself",
+            "while pinning: play the clip on its own",
             Action(
                 lambda: "Pause" if do.playing else "Play Clip",
                 "Shift+Space",
-                "Play the clip by itself from this frame",
+                "Play the clip on its own from this frame",
                 do.play_clip,
                 name="play clip",
+                menu=PIN,
                 enabled=pinning,
             ),
         ),
@@ -206,6 +208,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Place by picture: match a frame to a beat of the song",
                 do.toggle_pins,
                 name="pins",
+                menu=PIN,
                 enabled=lambda: take() is not None,
             ),
         ),
@@ -217,6 +220,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Mark part of the clip as a separate take",
                 do.mark,
                 name="mark",
+                menu=PIN,
                 enabled=lambda: take() is not None or (pinning() and entry() is not None),
             ),
         ),

@@ -175,7 +175,7 @@ class CheckCommands(QObject):
         self._show()
 
     def play_clip(self) -> None:
-        """Play the clip by itself from the frame that is looked at, or pause."""
+        """Play the clip on its own from the frame that is looked at, or pause."""
         player = self._player
         if player.playing:
             player.pause()

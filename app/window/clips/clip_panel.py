@@ -46,7 +46,7 @@ class ClipPanel(QFrame):
             line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         self._note = TextLabel(theme, size=looks.SMALL, role="warm")
         self._play = QAction("Play", self)
-        self._play.setToolTip(f"Play or pause this clip by itself ({PLAY})")
+        self._play.setToolTip(f"Play or pause this clip on its own ({PLAY})")
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
         self.button.setMinimumWidth(round(theme.em() * 4.6))

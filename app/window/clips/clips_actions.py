@@ -104,12 +104,12 @@ def clips_actions(
         ),
         Line("select all clips shown", keys=("Ctrl+A",)),
         Line(
-            "play the selected clip by itself, or pause",
+            "play the selected clip on its own, or pause",
             # Space itself is the whole window's: what it plays depends on the place you are at.
             Action(
                 "Play This Clip",
                 "Shift+Space",
-                "Play the selected clip by itself, or pause; Space does the same",
+                "Play the selected clip on its own, or pause; Space does the same",
                 place.toggle_own,
                 name="play",
                 menu=PLAY,

@@ -24,7 +24,7 @@ TIPS = (
     "What was found, and what to do",
     "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
-    "Frames per second, as the file gives it",
+    "Frames per second, as stated in the file",
 )
 GONE = "The file is missing (Ctrl+M finds it)."
 PROGRESS = Qt.ItemDataRole.UserRole + 1

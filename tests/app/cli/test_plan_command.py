@@ -67,7 +67,7 @@ def test_wrong_tables_are_told_and_change_nothing(saved: Path, capsys: pytest.Ca
         assert said in capsys.readouterr().err
     plan.write_bytes(b"subject\n\xff\xfe\n")
     assert commands.main(["plan", str(saved), "--read", str(plan)]) == 1
-    assert "no text" in capsys.readouterr().err
+    assert "not plain text" in capsys.readouterr().err
     assert commands.main(["plan", str(saved), "--read", str(plan.with_name("none.csv"))]) == 1
     assert "cannot be read" in capsys.readouterr().err
     assert saved.read_bytes() == before

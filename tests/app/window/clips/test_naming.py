@@ -258,7 +258,7 @@ def test_coverage_waits_for_names_but_tells_of_bars_that_nobody_shows(
     said = {remark for system in sections for remark in system.remarks}
     assert said == {"angles not named yet"}
     assert "angles not named yet" in asked.score.zoom_row.summary.text()
-    assert asked.column.buttons[3].figure == "angles not named yet"
+    assert asked.column.buttons[4].figure == "angles not named yet"
     person.press("T")
     assert "Name the angles in Clips" in asked.notice.text
     asked.score.canvas.choose(40)

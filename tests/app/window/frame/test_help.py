@@ -29,7 +29,7 @@ def test_keys_are_searched_by_action_and_by_key(shoot_window: MainWindow) -> Non
     listed.search.setText("zoom")
     assert [key for key in said(listed) if key in ("+ −", "+ − 0", "0")] == ["+ − 0", "+ −", "0"]
     listed.search.setText("confirm this place")
-    assert any("with pins: pin the frame" in text for text in said(listed))
+    assert any("while pinning: pin the frame" in text for text in said(listed))
     listed.search.setText("volume")
     assert "Ctrl+Up" in said(listed)
     listed.search.setText("polka")

@@ -139,7 +139,7 @@ def test_an_empty_score_tells_of_clips_still_to_be_placed(window: MainWindow) ->
     window.go(4)
     lines = [line.text() for line in window.score.empty.lines]
     assert lines[1].endswith("1 clip still to be placed.")
-    assert lines[2] == "Clips (Ctrl+1) tells how far each of them is."
+    assert lines[2] == "Clips (Ctrl+1) shows how far along each one is."
 
 
 def test_ctrl_and_a_figure_go_to_a_place(qtbot: QtBot, shoot_window: MainWindow) -> None:
@@ -239,7 +239,7 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     figure = next(button for button in window.column.buttons if button.text() == "Song")
     page = window.song.findChild(EmptyPage)
     assert figure.figure == "reading…"
-    assert page.lines[0].text() == "Reading ferry.wav …"
+    assert page.lines[0].text() == "Reading ferry.wav…"
     go_on.set()
     qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
     assert figure.figure != "reading…"

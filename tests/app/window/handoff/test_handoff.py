@@ -298,7 +298,7 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     place.chosen.start.setFocus()
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
-    assert "Timeline …" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
+    assert "Timeline…" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
     for one in (*place.chosen.findChildren(QCheckBox), *place.chosen.findChildren(QComboBox)):
         assert not one.isEnabled()
     assert not place.chosen.start.isEnabled()
