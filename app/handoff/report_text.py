@@ -203,7 +203,8 @@ def _not_named_lines(shoot: SongView) -> list[str]:
     which = "It is" if len(unnamed) == 1 else "Each is"
     return _wrapped(
         f"Angles not named yet: {names}. {which} what one camera shot, under a placeholder name. Open the "
-        "shoot in the window to name what it shows; until then, bars that only one angle shows are not reported.",
+        "shoot in the window to name what it shows; until then, bars that only one angle shows are not "
+        "reported.",
         "",
     )
 
