@@ -9,6 +9,7 @@ from app.window.check.check_commands import CheckCommands
 from app.window.check.fit_row import MOST_KEYS
 from app.window.check.queue_list import FILTER_KEY, SORT_KEY, QueueList
 from app.window.parts.actions import Action, Line
+from app.window.playing.watch_slot import PICTURES
 
 NOT_THIS = "This take is not of this song"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
@@ -73,7 +74,13 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         ),
         Line(
             "sort the list again: those in doubt first, decided ones last",
-            Action("Sort Takes Again", SORT_KEY, "Those in doubt first, decided ones last", queue.sort_again),
+            Action(
+                "Sort Takes Again",
+                SORT_KEY,
+                "Those in doubt first, decided ones last",
+                queue.sort_again,
+                menu=GO_TO,
+            ),
         ),
         Line(
             "preview one of the places, without deciding",
@@ -258,6 +265,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 watch_tip,
                 do.toggle_watching,
                 name="watch",
+                menu=PICTURES,
                 enabled=lambda: take() is not None and not pinning(),
             ),
         ),

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -30,11 +31,12 @@ ROOT = Path(__file__).parents[4]
 
 
 @pytest.fixture
-def made(shoot_window: MainWindow) -> MadeHandOver:
+def made(shoot_window: MainWindow) -> Iterator[MadeHandOver]:
     """What the window asks instead of writing to disk."""
     hand_over = shoot_window.handoff.hand_over
     assert isinstance(hand_over, MadeHandOver)
-    return hand_over
+    yield hand_over
+    hand_over.waits = False  # a test that failed must not leave a thread that waits for ever
 
 
 @pytest.fixture
@@ -315,7 +317,7 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     assert shown_button(place, "Open Folder") is not None
 
 
-@pytest.mark.parametrize("leave", ["quit", "begin a new shoot", "open the other shoot"])
+@pytest.mark.parametrize("leave", ["quit", "start a new shoot", "open the other shoot"])
 def test_leaving_while_it_is_written_asks_first(
     qtbot: QtBot,
     shoot_window: MainWindow,
@@ -333,7 +335,7 @@ def test_leaving_while_it_is_written_asks_first(
     qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
     go = {
         "quit": shoot_window.close,
-        "begin a new shoot": shoot_window.action_table["new"].trigger,
+        "start a new shoot": shoot_window.action_table["new"].trigger,
         "open the other shoot": shoot_window.action_table["open"].trigger,
     }[leave]
     shoot = shoot_window.session.shoot
