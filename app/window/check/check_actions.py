@@ -13,7 +13,7 @@ from app.window.playing.watch_slot import PICTURES
 
 NOT_THIS = "This take is not of this song"
 FRAME, QUARTER, MS = 1.0, 0.25, 0.001
-GO_TO, LOOK, MOVE, PIN = "&Go To", "Pre&view Place", "&Move the Take", "P&in and Mark"
+GO_TO, LOOK, MOVE = "&Go To", "Pre&view Place", "&Move the Take"
 MOMENTS_TIP = "Start, quarters and end of the take"
 BUTTONS = ("confirm", "settle", "refuse", "pins", "mark")
 """Those with a button below the places, the main one first."""
@@ -147,7 +147,6 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Move to the best fit within half a second",
                 do.settle,
                 name="settle",
-                menu=MOVE,
                 enabled=lambda: take() is not None and not pinning(),
                 repeats=False,
             ),
@@ -203,7 +202,6 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Play the clip on its own from this frame",
                 do.play_clip,
                 name="play clip",
-                menu=PIN,
                 enabled=pinning,
             ),
         ),
@@ -215,7 +213,6 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Place by picture: match a frame to a beat of the song",
                 do.toggle_pins,
                 name="pins",
-                menu=PIN,
                 enabled=lambda: take() is not None,
             ),
         ),
@@ -227,7 +224,6 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 "Mark part of the clip as a separate take",
                 do.mark,
                 name="mark",
-                menu=PIN,
                 enabled=lambda: take() is not None or (pinning() and entry() is not None),
             ),
         ),
