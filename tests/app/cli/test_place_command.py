@@ -475,7 +475,7 @@ def test_a_shoot_that_got_another_song_meanwhile_is_left_alone(
 
     monkeypatch.setattr(tasks, "place_clips", meanwhile)
     assert commands.main(["place", str(evening.song), str(new), "--shoot", str(kept)]) == 1
-    assert "another song meanwhile" in capsys.readouterr().err
+    assert "now has another song" in capsys.readouterr().err
     (song,) = store.load(kept).songs
     assert song.media.digest == "99"
 
