@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
 from app.model.document.decisions import Action, Decided
@@ -16,6 +16,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.keyed_list import KeyedList
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
@@ -49,7 +50,7 @@ class QueueList(QWidget):
         self.filter.setToolTip(f"Takes to list ({FILTER_KEY})")
         self.filter.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.filter.currentIndexChanged.connect(lambda _: self.sort_again())
-        self.list = QListWidget()
+        self.list = KeyedList()
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self._row = QueueRow(theme)
         self.list.setItemDelegate(self._row)

@@ -2,13 +2,14 @@
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.coverage.missing import MissingPass, still_missing
 from app.model.coverage.missing_words import minutes_words, passage_of, reason_of, subjects_of
 from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts import words
+from app.window.parts.keyed_list import KeyedList
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
@@ -30,7 +31,7 @@ class MissingList(QWidget):
         box.addWidget(self.heading)
         self.total = TextLabel(theme, role="dim")
         box.addWidget(self.total)
-        self.list = QListWidget()
+        self.list = KeyedList()
         self.list.setAccessibleName("Still missing")
         self.list.setToolTip("What to shoot so that every need is met. Enter goes to its bars.")
         self.list.setWordWrap(True)

@@ -57,7 +57,7 @@ class PlanGrid(QTableWidget):
         at = (self.passage_row, self.subject)
         self._filling = True
         self.rows = grid_rows(shoot)
-        self.subjects = grid_subjects(shoot, typed)
+        self.subjects = grid_subjects(shoot, typed, self.subjects)
         self.setRowCount(len(self.rows))
         self.setColumnCount(len(self.subjects))
         self.setHorizontalHeaderLabels([subject[:1].upper() + subject[1:] for subject in self.subjects])

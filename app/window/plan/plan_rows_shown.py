@@ -66,11 +66,17 @@ def grid_rows(shoot: SongView) -> list[GridRow]:
     return rows
 
 
-def grid_subjects(shoot: SongView, typed: Sequence[str]) -> tuple[str, ...]:
-    """The columns: the safety and any angle, then who is asked for, shown or typed; some to begin with."""
+def grid_subjects(shoot: SongView, typed: Sequence[str], before: Sequence[str] = ()) -> tuple[str, ...]:
+    """The columns: the safety and any angle, then who is asked for, shown or typed; some to begin with.
+
+    ``before`` are the columns there were: those that are still known keep their places, so that the next
+    click hits what it was meant for.
+    """
     needed = tuple(need.subject for need in shoot.plan.needs)
     known = known_subjects(shoot.angles, (SAFETY, ANY_ANGLE, *needed, *typed))
-    return known if len(known) > 2 else (*known, *OFFERED[:4])
+    columns = known if len(known) > 2 else (*known, *OFFERED[:4])
+    stay = [subject for subject in before if any(same_name(subject, one) for one in columns)]
+    return (*stay, *(one for one in columns if not any(same_name(one, other) for other in stay)))
 
 
 class Grid:

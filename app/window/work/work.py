@@ -300,8 +300,10 @@ class Work(QObject):
         self._running.abandon("place")  # its answers are for the song before
 
         def take(shoot: Shoot) -> tuple[Shoot, Change]:
+            before = shoot.song()
             shoot, change = shoot_edits.set_song(shoot, song)
-            if shoot.name:
+            # A name that came from the song before, such as a wrong one, goes with it; a typed one stays.
+            if shoot.name and (before is None or shoot.name != Path(before.media.path).stem):
                 return shoot, change
             shoot, named = shoot_edits.set_name(shoot, Path(song.media.path).stem)
             return shoot, change | named

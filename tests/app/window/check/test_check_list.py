@@ -235,3 +235,11 @@ def test_the_folder_that_is_told_is_one_that_differs(paths: tuple[str, ...], tol
     clips = [Clip(str(n), MediaRef(path, 1, ""), "a") for n, path in enumerate(paths)]
     found = words.told_apart(clips)
     assert tuple(found.get(clip.id, "") for clip in clips) == told
+
+
+def test_letters_do_not_jump_to_takes_that_begin_so(check: CheckPlace, qtbot: QtBot) -> None:
+    """A key whose action cannot be used here must not look at another clip."""
+    before = check.list.currentRow()
+    for name in "abcdefghijklmnopqrstuvwxyz":
+        check.list.keyboardSearch(name)
+    assert check.list.currentRow() == before

@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 from app.model.document import store
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits
+from app.model.edits.shoot_edits import set_name
 from app.window.frame.main_window import MainWindow
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
@@ -305,3 +306,17 @@ def test_a_shoot_from_elsewhere_is_asked_about_before_anything_is_read(
     window.take_in([path])
     assert window.session.view.clips
     assert len(answers.asked) == asked, "agreed to once"
+
+
+def test_the_name_of_a_wrong_song_goes_with_it_and_a_typed_one_stays(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    def read(song: str) -> str:
+        window.work.read_song(Path("/shoot") / song)
+        qtbot.waitUntil(lambda: not window.running.doing)
+        return window.session.shoot.name
+
+    first, second = read("wrong.wav"), read("ferry.wav")
+    assert (first, second) == ("wrong", "ferry")
+    window.session.apply("Name", set_name(window.session.shoot, "Sunday"), "test")
+    assert read("wrong.wav") == "Sunday"

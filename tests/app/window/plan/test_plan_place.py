@@ -77,6 +77,17 @@ def test_an_empty_cell_is_filled_by_a_click_and_emptied_by_a_key(
     assert len(needs(session)) == 1
 
 
+def test_columns_stay_where_they_are(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
+    columns = place.grid.subjects
+    for subject in (columns[-1], columns[3]):
+        place.grid.scrollTo(place.grid.model().index(2, columns.index(subject)))
+        at = place.grid.visualItemRect(place.grid.item(2, columns.index(subject))).center()
+        qtbot.mouseClick(place.grid.viewport(), Qt.MouseButton.LeftButton, pos=at)
+        place.catch_up()
+        assert place.grid.subjects == columns
+    assert [subject for _, subject, _, _ in needs(session)] == [columns[-1], columns[3]]
+
+
 def test_a_need_is_made_by_keys_alone(
     qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers
 ) -> None:
