@@ -431,7 +431,7 @@ def test_a_copy_that_differs_is_found_out(
         return moved
 
     monkeypatch.setattr(copying, "_copy", spoilt)
-    with pytest.raises(CannotStamp, match="does not hold what the clip holds"):
+    with pytest.raises(CannotStamp, match="differs from the clip"):
         stamp_copy(source, tmp_path / "bad.mov", Stamp(90000, PAL))
 
 
