@@ -15,6 +15,7 @@ from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import bars_words, passage_words
 from app.model.coverage.set_ups_done import set_up_results
 from app.model.coverage.staves import stave_order
+from app.model.coverage.subjects import wanted_words
 from app.model.coverage.usable import longest_with_one_angle, usable_takes
 from app.model.document.marks import MarkKind, MarkState
 from app.model.document.song import Song
@@ -129,8 +130,7 @@ def _wanted(result: NeedResult) -> str:
     bars = (
         "" if not need.passage.first_bar else f", {bars_words(need.passage.first_bar, need.passage.last_bar)}"
     )
-    angles = "" if need.least_angles == 1 else f" by {need.least_angles} angles"
-    return f"{SIGNS[result.state]} {need.subject}{angles}{bars}"
+    return f"{SIGNS[result.state]} {wanted_words(need.subject, need.least_angles)}{bars}"
 
 
 def _coverage(shoot: SongView, song: Song, picture: PictureOf) -> list[Block]:

@@ -161,7 +161,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             Action(
                 lambda: "Previous Beat" if pinning() else "Previous Bar",
                 "Ctrl+Left",
-                "Look at the previous bar",
+                lambda: "Go to the previous beat" if pinning() else "Look at the previous bar",
                 partial(do.step_bars, -1),
                 name="bar before",
                 menu=GO_TO,
@@ -169,7 +169,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             Action(
                 lambda: "Next Beat" if pinning() else "Next Bar",
                 "Ctrl+Right",
-                "Look at the next bar",
+                lambda: "Go to the next beat" if pinning() else "Look at the next bar",
                 partial(do.step_bars, 1),
                 name="bar after",
                 menu=GO_TO,
