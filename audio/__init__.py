@@ -190,7 +190,7 @@ def _resampled(samples: "NDArray[np.float32]", rate: int, what: str) -> "NDArray
     from audio.errors import BadSignal
 
     if samples.ndim != 1 or samples.size == 0 or rate <= 0:
-        raise BadSignal(f"{what} is no row of samples at {rate} a second.")
+        raise BadSignal(f"{what} is not a row of samples at {rate} Hz.")
     if not np.isfinite(samples).all():
         raise BadSignal(f"{what} holds values that are not finite: export it again.")
     if not samples.any():

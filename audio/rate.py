@@ -17,4 +17,6 @@ def check_rate(rate: float, what: str) -> None:
     audio.errors.BadSignal: The song has 11025 samples a second, but placing needs 8000: resample it.
     """
     if rate != ENGINE_RATE:
-        raise BadSignal(f"{what} has {rate} samples a second, but placing needs {ENGINE_RATE}: resample it.")
+        raise BadSignal(
+            f"{what} has a sample rate of {rate} Hz, but placing needs {ENGINE_RATE} Hz: resample it."
+        )

@@ -18,7 +18,7 @@ def checked(samples: Samples, what: str) -> Samples:
     """
     array = np.ascontiguousarray(samples, dtype=np.float32)
     if array.ndim != 1 or array.size == 0:
-        raise BadSignal(f"{what} holds no sound.")
+        raise BadSignal(f"{what} has no sound.")
     if not np.isfinite(array).all():
-        raise BadSignal(f"{what} holds values that are no numbers: export it again.")
+        raise BadSignal(f"{what} holds values that are not numbers: export it again.")
     return array

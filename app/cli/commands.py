@@ -26,7 +26,7 @@ COMMANDS = {
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a headless command; gives the exit status."""
-    parser = argparse.ArgumentParser(prog="anglebook", description="Find out where clips run in a song.")
+    parser = argparse.ArgumentParser(prog="anglebook", description="Find where clips run in a song.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, (module, what) in COMMANDS.items():
         command = commands.add_parser(name, help=what)

@@ -61,7 +61,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--doubtful",
         choices=[doubtful.value for doubtful in Doubtful],
         default=DEFAULT.doubtful.value,
-        help="takes in doubt: apart on disabled tracks, or none of them (default: apart)",
+        help="takes in doubt: on separate, disabled tracks, or left out (default: apart)",
     )
     parser.add_argument(
         "--drift",
@@ -80,7 +80,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--film-angle",
         metavar="NAME",
-        help="film this angle alone: song on the left, take on the right",
+        help="film only this angle: song on the left, take on the right",
     )
     parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="film these bars only")
     parser.add_argument("--replace", action="store_true", help="replace an earlier hand-off in that folder")
@@ -138,7 +138,7 @@ def run(options: argparse.Namespace) -> int:
             choices,
             replace=options.replace,
             progress=progress,
-            doing=lambda one: tell(f"Writing {one} …"),
+            doing=lambda one: tell(f"Writing {one}…"),
         )
     except KeyboardInterrupt:
         return stopped_writing(options.to)

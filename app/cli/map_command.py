@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     if wrong:
         return wrong_use(wrong)
     labels = None if options.from_labels is None else read_text(options.from_labels)
-    tell(f"Reading {options.song.name} …")
+    tell(f"Reading {options.song.name}…")
     try:
         song = tasks.song_from_file(options.song, use_cache=not options.fresh)
     except (AudioError, OSError) as error:

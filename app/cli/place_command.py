@@ -20,7 +20,7 @@ from app.model.document import store
 from app.model.document.identity import media_ref
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.document.verdict import Verdict
+from app.model.document.verdict import Verdict, verdict_word
 from app.model.edits.run import Run
 from app.model.edits.shoot_edits import relink, set_song
 from app.model.guarding import guard_of
@@ -49,7 +49,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--map",
         metavar="FILE.txt",
         type=Path,
-        help="use beats, bars and sections from this file of labels (see anglebook map)",
+        help="use beats, bars and sections from this label file (see anglebook map)",
     )
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the full report as JSON")
     parser.add_argument(
@@ -181,7 +181,7 @@ def _with_song(shoot: Shoot, path: Path, *, use_cache: bool) -> tuple[Shoot, Son
         if song is not None and (found := media_ref(path)).digest == song.media.digest:
             shoot, _ = relink(shoot, {song.media.path: found})
         else:
-            tell(f"Reading {path.name} …")
+            tell(f"Reading {path.name}…")
             shoot, _ = set_song(shoot, tasks.song_from_file(path, use_cache=use_cache))
     except OSError as error:
         raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
@@ -208,18 +208,18 @@ def _placed(
         path = one.media.path
         if path in new and path not in found:
             number = len(new & found.keys()) + 1
-            tell(f"{number} of {len(paths)}  {Path(path).name}: {one.verdict}")
+            tell(f"{number} of {len(paths)}  {Path(path).name}: {verdict_word(one.verdict)}")
         elif one.verdict is not said[path]:
-            tell(f"compared with other clips  {Path(path).name}: {one.verdict}")
+            tell(f"compared with other clips  {Path(path).name}: {verdict_word(one.verdict)}")
         found[path], said[path] = one, one.verdict
 
     def comparing(done: int, whole: int) -> None:
         if done:
             tell(f"{done} of {whole} compared")
         else:
-            tell("Comparing 1 clip with others …" if whole == 1 else f"Comparing {whole} clips with others …")
+            tell("Comparing 1 clip with others…" if whole == 1 else f"Comparing {whole} clips with others…")
 
-    tell("Placing 1 clip …" if len(paths) == 1 else f"Placing {len(paths)} clips …")
+    tell("Placing 1 clip…" if len(paths) == 1 else f"Placing {len(paths)} clips…")
     try:
         tasks.place_clips(
             song,

@@ -26,7 +26,7 @@ from audio.errors import AudioError
 def describe(parser: argparse.ArgumentParser) -> None:
     """Tell the parser what the command takes."""
     parser.add_argument(
-        "what", metavar="SHOOT_OR_SONG", type=Path, help="a saved shoot, or a song to begin a plan for"
+        "what", metavar="SHOOT_OR_SONG", type=Path, help="a saved shoot, or a song to start a plan for"
     )
     parser.add_argument(
         "--read",
@@ -34,7 +34,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         type=Path,
         action="append",
         default=[],
-        help="take the needs from this table (section, first_bar, last_bar, subject, least_bars, "
+        help="read needs from this table (section, first_bar, last_bar, subject, least_bars, "
         "least_angles, note), or what angles show (angle, subjects, safety, rank); may be given twice",
     )
     parser.add_argument("--write", metavar="FILE.csv", type=Path, help="write the needs as such a table")
@@ -42,7 +42,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--shoot",
         metavar="FILE.anglebook",
         type=Path,
-        help="save what was read in this shoot (without it: in the shoot named first; needed for a song)",
+        help="save the result in this shoot (default: the shoot given; required with a song)",
     )
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
 
@@ -55,7 +55,9 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(wrong)
     shoot = opened(options.what, trust=options.trust_paths) if saved else _begun(options)
     if shoot.song() is None:
-        raise Unusable(f"{options.what.name} has no song yet: a plan needs its sections. Open a song first.")
+        raise Unusable(
+            f"{options.what.name} has no song yet: a plan needs its sections. Choose the song first."
+        )
     try:
         if options.read:
             shoot = _read_into(shoot, options)
@@ -83,13 +85,13 @@ def _wrong(options: argparse.Namespace, saved: bool) -> str:
         return f"A plan read for a song is saved in a shoot: add --shoot FILE{store.SUFFIX}."
     for target in (options.write, options.shoot):
         if target is not None and not target.absolute().parent.is_dir():
-            return f"The folder {target.absolute().parent} is not there: make it first."
+            return f"The folder {target.absolute().parent} does not exist: create it first."
     return ""
 
 
 def _begun(options: argparse.Namespace) -> Shoot:
     """The shoot to save in, with the song. Raises Unusable."""
-    tell(f"Reading {options.what.name} …")
+    tell(f"Reading {options.what.name}…")
     try:
         song = tasks.song_from_file(options.what)
     except (AudioError, OSError) as error:
@@ -139,7 +141,7 @@ def _with_angles(shoot: Shoot, path: Path, rows: Sequence[tuple[int, Row]]) -> S
     for name, subjects, safety, rank in angles_of_rows(rows):
         angle = next((one for one in shoot.angles if same_name(one.name, name)), None)
         if angle is None:
-            tell(f"{path.name}: no clip is on an angle {name} yet; its line was passed over.")
+            tell(f"{path.name}: no clip is on an angle {name} yet; that line was skipped.")
             continue
         shoot, _ = set_subjects(shoot, angle.id, subjects)
         shoot, _ = mark_safety(shoot, angle.id, safety)

@@ -30,7 +30,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         metavar="FILE.pdf|FILE.html",
         type=Path,
         required=True,
-        help="file to write; what is there under that name is replaced",
+        help="file to write; an existing file is replaced",
     )
     parser.add_argument(
         "--paper", choices=[paper.value for paper in Paper], default=Paper.A4.value, help="size (default: a4)"
@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     if options.out.suffix not in SUFFIXES:
         return wrong_use(f"--out takes a file that ends with .pdf or .html, not {options.out.name}.")
     if not options.out.absolute().parent.is_dir():
-        return wrong_use(f"The folder {options.out.absolute().parent} is not there: make it first.")
+        return wrong_use(f"The folder {options.out.absolute().parent} does not exist: create it first.")
     shoot = on_song(replace(opened(options.shoot, trust=options.trust_paths), name=options.shoot.stem))
     try:
         guard = guard_of(shoot)

@@ -74,7 +74,7 @@ def proofs(
 
     def look(done: float) -> None:
         if stop():
-            raise Stopped("Looking was stopped.")
+            raise Stopped("Stopped.")
         progress(done)
 
     look(0.0)

@@ -14,7 +14,7 @@ from audio.errors import AudioError, Stopped, Unreadable
 
 POLL_S = 0.05
 """How often the wish to stop is looked at."""
-BROKE = "Reading the song stopped the reader itself: the file is damaged. Try another copy."
+BROKE = "Reading the song crashed the reader: the file is damaged. Try another copy."
 
 Answer = TypeVar("Answer", covariant=True)
 

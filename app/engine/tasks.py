@@ -69,7 +69,7 @@ def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> li
         elif os.path.lexists(path):
             found = [path]
         else:
-            raise Unreadable(f"{path} is not there. Check the name, or whether the disk is connected.")
+            raise Unreadable(f"{path} was not found. Check the name and that the disk is connected.")
         out.update(dict.fromkeys(_absolute(one) for one in found))
     return [path for path in out if path not in skip]
 

@@ -162,7 +162,7 @@ def _sizes(path: Path, inside: Sequence[str]) -> Iterator[int]:
 
 def _check(shoot: SongView, choices: Choices) -> None:
     if not chosen(choices):
-        raise HandoffError("Nothing is chosen. Choose at least one format.")
+        raise HandoffError("No format is chosen. Choose at least one.")
     start_number(choices.start, choices.rate or timeline_rate(shoot))
 
 

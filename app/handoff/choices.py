@@ -120,7 +120,5 @@ def start_number(start: str, rate: Fraction) -> int:
     except ValueError as error:
         raise HandoffError(f"The start timecode does not fit: {error} Choose another.") from error
     if ";" in start or frames >= base:
-        raise HandoffError(
-            f"The start timecode {start} does not fit {rate_words(rate)} frames per second. Choose another."
-        )
+        raise HandoffError(f"The start timecode {start} does not fit {rate_words(rate)} fps. Choose another.")
     return seconds * base + frames

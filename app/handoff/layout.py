@@ -180,7 +180,7 @@ def song_label(shoot: SongView, choices: Choices, song_s: float) -> str:
 def layout_on_song(shoot: SongView, choices: Choices) -> tuple[Song, Layout]:
     """The song and the timeline layout under it. Raises HandoffError where there is no song."""
     if shoot.song is None:
-        raise HandoffError("There is no song yet, so takes cannot be laid out. Open the song first.")
+        raise HandoffError("There is no song yet, so takes cannot be laid out. Choose the song first.")
     return shoot.song, lay_out(shoot, choices)
 
 
@@ -213,7 +213,7 @@ def lay_out(shoot: SongView, choices: Choices = DEFAULT) -> Layout:
         ):
             for sound in (False, True):
                 taken = rows.get((doubtful, angle.id, sound), [])
-                mark = "doubtful: " if doubtful else ""
+                mark = "in doubt: " if doubtful else ""
                 name = mark + angle.name + (" sound" if sound else "")
                 for row in _in_rows(taken, choices.scheme):
                     named = name

@@ -67,8 +67,8 @@ def need_room(path: Path, size_bytes: int) -> None:
     free = shutil.disk_usage(folder).free
     if size_bytes > free:
         raise HandoffError(
-            f"There is no room for {path.name}: it needs {size_words(size_bytes)} in {folder}, where only "
-            f"{size_words(free)} are free. Choose a folder on another disk."
+            f"There is not enough space for {path.name} in {folder}: it needs "
+            f"{size_words(size_bytes)}, and {size_words(free)} are free. Choose a folder on another disk."
         )
 
 

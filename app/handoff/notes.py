@@ -6,6 +6,7 @@ from pathlib import Path
 from app.handoff.layout import DRIFT_MATTERS_FRAMES, Layout, Track, clip_names, start_frame, take_name
 from app.handoff.outcome import count, plain
 from app.model.document.media_ref import MediaRef
+from app.model.document.verdict import verdict_word
 from app.model.on_song import SongView
 from app.model.timebase import rate_text, rate_words
 
@@ -15,12 +16,12 @@ def head_lines(layout: Layout) -> Iterable[str]:
     sure = [track for track in layout.tracks if not track.doubtful]
     unsure = [track for track in layout.tracks if track.doubtful]
     rate = rate_words(layout.rate)
-    yield f"Timeline at {rate} frames per second; the song starts at {layout.choices.start}."
+    yield f"Timeline at {rate} fps; the song starts at {layout.choices.start}."
     yield from midnight_lines(layout)
     yield f"{count(_takes(sure), 'take')} on {count(len(sure), 'track')}."
     if unsure:
-        takes = count(_takes(unsure), "doubtful take")
-        yield f"{takes} on {count(len(unsure), 'disabled track')}; decide them first."
+        takes = count(_takes(unsure), "take")
+        yield f"{takes} in doubt on {count(len(unsure), 'disabled track')}; check them first."
     worst_s = worst_sub_frame_offset_s(layout)
     frames = worst_s * float(layout.rate)
     yield f"Largest sub-frame offset: {worst_s * 1000:.1f} ms ({frames:.2f} frame); noted with each take."
@@ -68,7 +69,7 @@ def clip_lines(shoot: SongView, layout: Layout) -> Iterable[str]:
             start = plain(clip.start_timecode or "")
             yield f"{name}: its start timecode {start} is not valid at its frame rate; counted from 0."
         if not clip.takes:
-            yield f"{name}: not on the timeline ({clip.verdict.value})."
+            yield f"{name}: not on the timeline ({verdict_word(clip.verdict)})."
     end_s = shoot.song.duration_s if shoot.song else 0.0
     for one, _ in layout.residuals:
         if one.take.song_start_s >= end_s:

@@ -5,6 +5,7 @@ from app.model.coverage.missing_words import minutes_words, passage_of, ranges_w
 from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import passage_words
 from app.model.coverage.set_ups_done import set_up_results
+from app.model.coverage.subjects import wanted_words
 from app.model.on_song import SongView
 
 SIGNS = {NeedState.MET: "✓", NeedState.PARTLY: "½", NeedState.UNMET: "–"}
@@ -32,7 +33,7 @@ def plan_text(shoot: SongView) -> str:
         )
         lines.append(f"     {reason_of(one)}")
     if missing:
-        lines.append(f"  Together {minutes_words(sum(one.minutes for one in missing))}.")
+        lines.append(f"  In all, {minutes_words(sum(one.minutes for one in missing))}.")
     return "\n".join(lines)
 
 
@@ -40,11 +41,9 @@ def need_line(shoot: SongView, result: NeedResult) -> str:
     """A need and how it stands, on one line."""
     assert shoot.song is not None
     need = result.need
-    wanted = f"{need.subject} in {passage_words(need.passage, shoot.song)}"
+    wanted = f"{wanted_words(need.subject, need.least_angles)} in {passage_words(need.passage, shoot.song)}"
     if need.least_bars:
         wanted += f", at least {need.least_bars} {'bar' if need.least_bars == 1 else 'bars'}"
-    if need.least_angles > 1:
-        wanted += f", by {need.least_angles} angles"
     state = result.state.value
     if result.missing_bars and result.state is NeedState.PARTLY:
         state += f", missing {ranges_words(result.missing_bars)}"

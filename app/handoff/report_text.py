@@ -11,7 +11,7 @@ from app.handoff.report import covered_bars
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
 from app.model.document.decisions import Decision
 from app.model.document.song import Section, Song
-from app.model.document.verdict import GLYPHS, Verdict
+from app.model.document.verdict import GLYPHS, Verdict, verdict_word
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
 from app.model.song_map.bar_spans import bar_spans
@@ -37,7 +37,7 @@ def table(shoot: SongView) -> str:
     if parts:
         barred = shoot.song is not None and bool(shoot.song.map.bars_s)
         unit = "bar" if barred else "whole section"
-        lines += ["", f"Coverage: placed takes per {unit}; doubtful takes are not counted"]
+        lines += ["", f"Coverage: placed takes per {unit}; takes in doubt are not counted"]
         for part in parts:
             lines += _section_lines(part, barred=barred)
     return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), *_not_named_lines(shoot), ""])
@@ -105,7 +105,7 @@ def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, _clock(clip.duration_s)]
-    head = f"  {GLYPHS[clip.verdict]} {clip.verdict.value:<12}"
+    head = f"  {GLYPHS[clip.verdict]} {verdict_word(clip.verdict):<12}"
     name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
     tail = ", ".join(facts)
@@ -136,7 +136,9 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
     named = "speed 1" if speed.nominal == 1 else f"speed {take.speed:.6f} ({rate_text(speed.nominal)})"
     ppm = f"{speed.drift_ppm:+.1f}".replace("-", "−") if abs(speed.drift_ppm) >= 0.05 else "0"
     drift = f"{named}, drift {ppm} ppm, {drift_words(clip, take)}"
-    state = [f"{GLYPHS[take.verdict]} {take.verdict.value}"] if take.verdict is not clip.verdict else []
+    state = (
+        [f"{GLYPHS[take.verdict]} {verdict_word(take.verdict)}"] if take.verdict is not clip.verdict else []
+    )
     if take.decision is not Decision.COMPUTED:
         state.append(f"✓ {take.decision.value}")
     lead, rest = f"      take {number}: ", " " * 14
@@ -188,7 +190,7 @@ def _depths(bars: Iterable[BarCoverage]) -> str:
 def _count_words(clips: tuple[Clip, ...]) -> str:
     counts = Counter(clip.verdict for clip in clips)
     order = (Verdict.PLACED, Verdict.DOUBTFUL, Verdict.NO_SONG, Verdict.UNREADABLE, Verdict.WAITING)
-    told = [f"{counts[v]} {v.value}" for v in order if counts[v] or v is Verdict.PLACED]
+    told = [f"{counts[v]} {verdict_word(v)}" for v in order if counts[v] or v is Verdict.PLACED]
     return f"{_count(len(clips), 'clip')}: {', '.join(told)}."
 
 
@@ -200,8 +202,9 @@ def _not_named_lines(shoot: SongView) -> list[str]:
     names = ", ".join(tame(angle.name) for angle in unnamed)
     which = "It is" if len(unnamed) == 1 else "Each is"
     return _wrapped(
-        f"Angles not named yet: {names}. {which} what one camera shot, under a made-up name. Open the shoot "
-        "in the window to name what it shows; until then, bars that only one angle shows are not told.",
+        f"Angles not named yet: {names}. {which} what one camera shot, under a placeholder name. Open the "
+        "shoot in the window to name what it shows; until then, bars that only one angle shows are not "
+        "reported.",
         "",
     )
 

@@ -39,8 +39,8 @@ def in_words(words: str) -> Reason:
 def _fits_elsewhere(figures: Mapping[str, Figure]) -> str:
     count = figures.get("places")
     if count == 1:
-        return "The song repeats itself: another place fits as well."
-    return f"The song repeats itself: {'' if count is None else f'{count} '}other places fit as well."
+        return "The song repeats itself: another place fits just as well."
+    return f"The song repeats itself: {'' if count is None else f'{count} '}other places fit just as well."
 
 
 def _contradicted(figures: Mapping[str, Figure]) -> str:

@@ -77,7 +77,7 @@ def frame_number(label: str, rate: Fraction) -> int:
         )
     hours, minutes, seconds, frames = (int(match[n]) for n in (1, 2, 3, 5))
     if hours > 23 or minutes > 59 or seconds > 59 or frames >= base:
-        raise ValueError(f"{label!r} is not a timecode at {rate_words(rate)} frames per second.")
+        raise ValueError(f"{label!r} is not a timecode at {rate_words(rate)} fps.")
     number = ((hours * 60 + minutes) * 60 + seconds) * base + frames
     if match[4] == ":":
         return number
@@ -117,11 +117,11 @@ def timecode(frame: int, rate: Fraction, *, drop_frame: bool = False) -> str:
 def _base(rate: Fraction) -> int:
     """Frames to a second of labels."""
     if rate not in TIMECODE_RATES:
-        raise ValueError(f"There is no timecode at {rate_words(rate)} frames per second.")
+        raise ValueError(f"There is no timecode at {rate_words(rate)} fps.")
     return round(rate)
 
 
 def _skipped(rate: Fraction) -> int:
     if rate not in DROP_FRAME_RATES:
-        raise ValueError(f"There is no drop-frame timecode at {rate_words(rate)} frames per second.")
+        raise ValueError(f"There is no drop-frame timecode at {rate_words(rate)} fps.")
     return 2 if rate == NTSC_30 else 4

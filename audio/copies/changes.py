@@ -92,7 +92,7 @@ def _compare(
     progress: Callable[[float], None],
 ) -> None:
     """Check that every byte is the source's or the intended change. Raises CannotStamp, Stopped."""
-    wrong = CannotStamp("The copy does not hold what the clip holds, so it was not kept: check the disk.")
+    wrong = CannotStamp("The copy differs from the clip, so it was not kept: check the disk.")
     marks = [0]
     for at, data in changes.patches:
         marks += [at, at + len(data)]

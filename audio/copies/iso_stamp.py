@@ -33,7 +33,7 @@ def changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: in
         return _changes(path, stamp, picture, frames, late_frames)
     except (LookupError, struct.error, ValueError) as error:
         raise CannotStamp(
-            "Its table of contents is damaged: lay it by the timeline file, or copy it again from the card."
+            "Its table of contents is damaged: use the timeline instead, or copy it again from the card."
         ) from error
 
 
@@ -44,10 +44,12 @@ def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: i
         whole = [one for one in outer if one.end <= size]
         found = [one for one in whole if one.kind == b"moov"]
         if len(found) != 1 or whole != outer:
-            raise CannotStamp("The file is not whole, so it cannot be stamped: copy it again from the card.")
+            raise CannotStamp(
+                "The file is not complete, so no timecode can be written: copy it again from the card."
+            )
         (movie,) = found
         if movie.end - movie.at > _LARGEST_MOOV:
-            raise CannotStamp("Its table of contents is too large to be read: lay it by the timeline file.")
+            raise CannotStamp("Its table of contents is too large to be read: use the timeline instead.")
         file.seek(movie.at)
         moov = file.read(movie.end - movie.at)
     first = next(iter(outer))
@@ -70,7 +72,7 @@ def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: i
                 count = stamp.count(round(later_s * stamp.rate) - late_frames)
                 patches.append((at, struct.pack(">I", count)))
         if any(at + len(data) > size for at, data in patches):
-            raise CannotStamp("Its timecode lies outside the file: copy it again from the card.")
+            raise CannotStamp("Its timecode is outside the file: copy it again from the card.")
         return Changes(tuple(sorted(closing + patches)), box(b"free", MARK))
     if any(one.kind == b"moof" for one in outer) or b"mvex" in _kinds(moov):
         raise CannotStamp(
@@ -78,7 +80,7 @@ def _changes(path: Path, stamp: Stamp, picture: int, frames: int, late_frames: i
             "file, or copy it into a plain MP4 first."
         )
     if b"cmov" in _kinds(moov):
-        raise CannotStamp("Its table of contents is packed: lay it by the timeline file.")
+        raise CannotStamp("Its table of contents is packed: use the timeline instead.")
     sample = box(b"mdat", struct.pack(">I", stamp.count(-late_frames)))
     new = _with_track(moov, stamp, picture, frames, size + 8, quicktime)
     patches.append((movie.at + 4, b"free"))
@@ -129,7 +131,7 @@ def _closing(last: Box, size: int) -> list[tuple[int, bytes]]:
     if not last.open_end:
         return []
     if size - last.at > 0xFFFFFFFF:
-        raise CannotStamp("Its media has no end that could be told: lay it by the timeline file.")
+        raise CannotStamp("Where its media ends cannot be determined: use the timeline instead.")
     return [(last.at, struct.pack(">I", size - last.at))]
 
 

@@ -40,7 +40,7 @@ def changes(path: Path, stamp: Stamp) -> Changes:
                     patches += _component(file, at, length, stamp)
                     found = True
     if not found:
-        raise CannotStamp("No timecode was found in its header: lay it by the timeline file.")
+        raise CannotStamp("No timecode was found in its header: use the timeline instead.")
     note = "counters inside its frames, if there are any, stay as they were; programs go by the file's own."
     return Changes(tuple(sorted(patches)), b"", note)
 
@@ -69,9 +69,7 @@ def _component(file: BinaryIO, at: int, length: int, stamp: Stamp) -> list[tuple
         place += 4 + size
     base = fields.get(_BASE, (0, b""))[1]
     if _START not in fields or base != struct.pack(">H", round(stamp.rate)):
-        raise CannotStamp(
-            "Its timecode counts at another rate than its pictures: lay it by the timeline file instead."
-        )
+        raise CannotStamp("Its timecode counts at another rate than its pictures: use the timeline instead.")
     patches = [(fields[_START][0], struct.pack(">q", stamp.count()))]
     if _DROP in fields:
         patches.append((fields[_DROP][0], bytes([stamp.drop_frame])))

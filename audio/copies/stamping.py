@@ -33,7 +33,7 @@ def label(stamp: Stamp) -> str:
     sign = ";" if stamp.drop_frame else ":"
     found = advance_timecode(f"00:00:00{sign}00", stamp.count(), stamp.rate)
     if found is None:
-        raise CannotStamp("There is no timecode for its frame rate: lay it by the timeline file.")
+        raise CannotStamp("There is no timecode for its frame rate: use the timeline instead.")
     return found
 
 
@@ -59,7 +59,7 @@ def prepare(path: Path, stamp: Stamp) -> Changes:
         raise CannotStamp(f"The file cannot be read ({error}): check the disk or card.") from error
     what = _NO_PLACE.get(kind, f"a file of its kind ({kind})")
     raise CannotStamp(
-        f"There is no place for a start timecode in {what} that programs agree on: lay it by the timeline "
+        f"There is no place for a start timecode in {what} that all programs read: use the timeline "
         "file, or put a copy into MOV first."
     )
 

@@ -21,7 +21,7 @@ _MATRIX = struct.pack(">9i", 1 << 16, 0, 0, 0, 1 << 16, 0, 0, 0, 1 << 30)
 """Unity transformation matrix (ISO/IEC 14496-12)."""
 _MOST_SAMPLES = 10_000
 """A bound against damaged counts; real tracks have one sample, or one per recording."""
-_ODD = "Its timecode track is made in a way that is not known here: lay it by the timeline file instead."
+_ODD = "Its timecode track is of an unknown kind: use the timeline instead."
 
 
 @dataclass(frozen=True, slots=True)

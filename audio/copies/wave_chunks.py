@@ -51,7 +51,7 @@ def read_chunks(path: Path) -> tuple[Chunk, ...]:
             found.append(Chunk(kind, at + 8, length))
             at += 8 + length + length % 2
     if not {b"fmt ", b"data"} <= {one.kind for one in found}:
-        raise Unreadable("The file is no whole WAVE file: copy it again from the card.")
+        raise Unreadable("The WAVE file is not complete: copy it again from the card.")
     return tuple(found)
 
 

@@ -75,7 +75,7 @@ def check_file(path: Path) -> int:
         ) from error
     except PermissionError as error:
         raise Unreadable(
-            "The file may not be opened: ask for permission to read it, or copy it elsewhere."
+            "You do not have permission to open this file: ask for it, or copy it elsewhere."
         ) from error
     except (OSError, ValueError) as error:
         raise Unreadable(f"The file cannot be opened ({error}): check the disk or card.") from error
@@ -99,7 +99,9 @@ def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
     elif iso:
         what = "The file has no readable table of contents, so its recording or copy was not finished:"
     else:
-        what = "This is no recording that can be read (unknown or damaged contents): check that it plays, or"
+        what = (
+            "This is not a recording that can be read (unknown or damaged contents): check that it plays, or"
+        )
         another = "choose the recording that everybody played to."
     return Unreadable(f"{what} {todo}", for_song=f"{what} {another}")
 

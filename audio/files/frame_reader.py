@@ -61,9 +61,7 @@ def open_video(path: Path) -> Iterator[VideoSource]:
         if stream is None:
             raise Unreadable("The file has no picture, only sound.")
         if not can_decode(stream):
-            raise Unreadable(
-                "The picture is coded in a way that is not known here: convert a copy to see it."
-            )
+            raise Unreadable("The picture has an unknown encoding: convert a copy to see it.")
         parts = tracks[stream.id].parts if stream.id in tracks else WHOLE
         start_s = first_picture_s(container, stream, parts)
     if start_s is None:

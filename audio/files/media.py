@@ -94,7 +94,7 @@ def probe(path: Path) -> MediaInfo:
     with open_media(path) as container:
         video = picture_stream(container)
         if video is None and not container.streams.audio:
-            raise Unreadable("The file holds neither picture nor sound: leave it out.")
+            raise Unreadable("The file has neither picture nor sound: leave it out.")
         tracks = iso_tracks(path) if is_iso(path) else {}
         warnings = []
         missing = missing_bytes(path)

@@ -70,9 +70,8 @@ def read_tracks(
         streams = [one for one in container.streams.audio if can_decode(one)][:most_tracks]
         if not streams:
             raise NoSound(
-                "The sound is coded in a way that is not known here: convert a copy to WAV and add that.",
-                for_song="Its sound is coded in a way that is not known here: "
-                "convert a copy to WAV and choose that.",
+                "The sound has an unknown encoding: convert a copy to WAV and add that.",
+                for_song="Its sound has an unknown encoding: convert a copy to WAV and choose that.",
             )
         for stream in container.streams:
             if stream not in streams:

@@ -133,5 +133,5 @@ def _rough(white: Samples, index: SongIndex, near: Line, low_s: float, high_s: f
 
 def _look(stop: Callable[[], bool], progress: Callable[[float], None], done: float) -> None:
     if stop():
-        raise Stopped("Settling was stopped.")
+        raise Stopped("Stopped.")
     progress(done)

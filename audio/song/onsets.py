@@ -68,7 +68,7 @@ def song_samples(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]
     Raises BadSignal for silence, an empty or non-finite array, or more than one row.
     """
     if samples.ndim != 1 or samples.size == 0:
-        raise BadSignal("The song holds no sound; choose a file that does.")
+        raise BadSignal("The song has no sound; choose a file that does.")
     if rate <= 0:
         raise BadSignal(f"A sample rate of {rate} is not possible; read the song again.")
     if not np.isfinite(samples).all():

@@ -105,7 +105,7 @@ def plan_truth(folder: Path, song: dict[str, Any], clips: list[dict[str, Any]]) 
     sure = bars_of_takes(song, clips, {"placed"})
     return {
         "rule": "a bar counts for an angle if one of its takes runs through the whole bar; "
-        "in_doubt tells the state while doubtful takes are not counted",
+        "in_doubt tells the state while takes in doubt are not counted",
         "needs": [
             {
                 "section": need.section,

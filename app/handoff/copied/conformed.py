@@ -49,7 +49,9 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
 
     song = shoot.song
     if song is None:
-        raise HandoffError("There is no song yet, so there is no length to conform to. Open the song first.")
+        raise HandoffError(
+            "There is no song yet, so there is no length to conform to. Choose the song first."
+        )
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
     try:
@@ -129,7 +131,7 @@ def _takes(
             continue
         why = silent
         if take.song_end_s <= 0 or take.song_start_s >= song.duration_s:
-            why = "it lies outside the song."
+            why = "it is outside the song."
         if why is not None:
             yield f"{plain(take_name(clip, take, called))}: no sound, because {why}"
         else:

@@ -80,7 +80,7 @@ def is_placed(clip: Clip, take: Take) -> bool:
 def why_left_out(take: Take) -> str:
     """Why a take has no copy."""
     if take.verdict is Verdict.DOUBTFUL:
-        return "it is in doubt; decide it in Check first"
+        return "it is in doubt; check it first"
     return "it was not chosen"
 
 
@@ -154,7 +154,7 @@ def write_copies(
             if error.errno in (errno.ENOSPC, errno.EDQUOT):
                 raise HandoffError(
                     f"The disk is full: {len(written)} of {count(len(plan.copies), 'file')} done. "
-                    "Make room, or choose a folder on another disk."
+                    "Free some space, or choose a folder on another disk."
                 ) from error
             failed.append(f"{one.planned.name}: not written ({error.strerror or error}). Check the disk.")
         else:
@@ -199,6 +199,6 @@ def _check_folder(guard: Guard, folder: Path, plan: Plan, ours: Callable[[Path],
     needed = plan.bytes_needed - sum(replaced) + max(replaced) + _SPARE_BYTES
     if free < needed:
         raise HandoffError(
-            f"There is no room for {folder.name}: it needs {size_words(needed)}, and only "
-            f"{size_words(free)} are free. Make room, or choose a folder on another disk."
+            f"There is not enough space for {folder.name}: it needs {size_words(needed)}, and only "
+            f"{size_words(free)} are free. Free some space, or choose a folder on another disk."
         )

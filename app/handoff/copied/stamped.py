@@ -30,6 +30,7 @@ from app.handoff.outcome import (
 )
 from app.handoff.sources import source_trouble
 from app.model.document.song import Song
+from app.model.document.verdict import verdict_word
 from app.model.on_song import Clip, SongView, Take
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, rate_text, rate_words
 from audio.errors import AudioError
@@ -45,7 +46,7 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
     Raises HandoffError without a song, or for a start that is no timecode.
     """
     if shoot.song is None:
-        raise HandoffError("There is no song yet, so there is no timecode to write. Open the song first.")
+        raise HandoffError("There is no song yet, so there is no timecode to write. Choose the song first.")
     rate = rate or timeline_rate(shoot)
     begin_at(start, rate if rate in TIMECODE_RATES else Fraction(25))
     setting = Setting(start=start, rate=rate, names=FreeNames(), clips=clip_names(shoot.clips))
@@ -100,7 +101,7 @@ def _all(shoot: SongView, song: Song, which: Which, setting: Setting) -> Iterato
                 yield f"{plain(take_name(clip, take, name))}: no copy, because {why_left_out(take)}."
         if not takes:
             if not clip.takes:
-                yield f"{name}: no copy ({clip.verdict.value})."
+                yield f"{name}: no copy ({verdict_word(clip.verdict)})."
             continue
         trouble = source_trouble(clip.media)
         if trouble is not None:
@@ -178,14 +179,14 @@ def _picture_lines(name: str, clip: Clip, take: Take, stamp: PictureStamp, held:
 
 
 def _notes(shoot: SongView, which: Which, start: str, rate: Fraction) -> Iterator[str]:
-    yield f"The song starts at {start}; sound is stamped for {rate_words(rate)} frames per second."
+    yield f"The song starts at {start}; sound is stamped for {rate_words(rate)} fps."
     rates = {clip.frame_rate for clip in shoot.clips if any(which(clip, take) for take in clip.takes)}
     known = {one for one in (rate, *rates) if one in TIMECODE_RATES}
     slow = {one for one in known if one.denominator == 1001 and not begin_at(start, one).drop_frame}
     if slow and known - slow:
         apart = ", ".join(rate_words(one) for one in sorted(slow))
         yield (
-            f"At {apart} frames per second, a second of timecode lasts 1.001 s; at the other rates of this "
+            f"At {apart} fps, a second of timecode lasts 1.001 s; at the other rates of this "
             "shoot it does not. Programs line such clips up differently. The timeline file has them right."
         )
         if slow & DROP_FRAME_RATES:

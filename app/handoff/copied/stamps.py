@@ -15,7 +15,7 @@ from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import DROP_FRAME_RATES, TIMECODE_RATES, frame_number, nearest_frame, timecode
 
 OTHER_DAY = (
-    "midnight lies between it and the song's start, so by timecode it is a day away. Choose another start "
+    "midnight is between it and the song's start, so by timecode it is a day away. Choose another start "
     "for the song, such as 01:00:00:00."
 )
 """The note on a copy whose timecode passes midnight."""
@@ -97,7 +97,7 @@ def picture_stamp(clip: Clip, take: Take, start: str) -> PictureStamp | str:
     if rate is None:
         return "it has no picture"
     if rate not in TIMECODE_RATES:
-        return f"there is no timecode for {float(rate):.6g} frames per second"
+        return f"there is no timecode for {float(rate):.6g} fps"
     speed = nominal_speed(take.speed)
     begins_s = Fraction(take.clip_start_s) - Fraction(take.song_start_s) / Fraction(take.speed)
     first = math.ceil(max(Fraction(take.clip_start_s), begins_s, Fraction(0)) * rate - _TOLERANCE)

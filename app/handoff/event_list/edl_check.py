@@ -37,8 +37,8 @@ class Event:
     notes: tuple[str, ...]
 
     def note(self, word: str) -> str | None:
-        """The rest of the note that starts with a word; None where no note does."""
-        return next((note[len(word) + 1 :] for note in self.notes if note.split(" ")[0] == word), None)
+        """The rest of the note that starts with these words; None where no note does."""
+        return next((note[len(word) + 1 :] for note in self.notes if note.startswith(f"{word} ")), None)
 
 
 def read_events(text: str, rate: Fraction) -> list[Event]:
@@ -126,7 +126,7 @@ def _about_event(
     event: Event, where: str, clip: Clip, take: Take, layout: Layout, position: int
 ) -> Iterable[str]:
     rate = clip.frame_rate or layout.rate
-    offset, other_rate, speed = event.note("REST"), event.note("RATE"), event.note("SPEED")
+    offset, other_rate, speed = event.note("SUB-FRAME OFFSET"), event.note("RATE"), event.note("SPEED")
     if offset is None:
         yield f"{where} does not give its sub-frame offset"
         return
@@ -153,7 +153,7 @@ def _about_event(
     start_s = position / float(layout.rate) + float(offset.split(" ")[0])
     first_s = first / float(rate)
     if abs(start_s - take.song_time(first_s)) > _SAME_S:
-        yield f"{where} lies {start_s - take.song_time(first_s):.9f} s off"
+        yield f"{where} is {start_s - take.song_time(first_s):.9f} s off"
     nominal = float(Fraction(speed.split(":")[0])) if speed else 1.0
     length_s = event.record_length / float(layout.rate)
     drift_s = length_s * LARGEST_DRIFT_PPM / 1e6

@@ -124,7 +124,7 @@ def _takes(track: Track) -> int:
 def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iterator[str]:
     yield f"{count(_takes(track), 'take')} as {count(len(track.segments), 'event')}: {plain(track.name)}."
     if track.doubtful:
-        yield "These takes are in doubt, which an event list can only say in a note: decide them first."
+        yield "These takes are in doubt, which an event list can only say in a note: check them first."
     own = replace(layout, tracks=(track,))
     bent = {one.clip.id: one for one in track.segments if one.nominal != 1}
     other: set[Fraction] = {one.rate for one in track.segments if one.rate != layout.rate}
@@ -133,7 +133,7 @@ def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iter
         yield f"{name}: plays at speed {rate_text(one.nominal)}, which the list can only say in a note."
     for rate in sorted(other):
         yield (
-            f"Clips at {rate_words(rate)} frames per second are counted at {round(layout.rate)} in the list; "
+            f"Clips at {rate_words(rate)} fps are counted at {round(layout.rate)} in the list; "
             "their exact first frames are in notes."
         )
     yield from take_lines(names, own, warps=False)
@@ -141,7 +141,7 @@ def _track_lines(names: Mapping[str, str], track: Track, layout: Layout) -> Iter
 
 def _shoot_lines(shoot: SongView, layout: Layout) -> Iterator[str]:
     yield (
-        f"Event lists at {rate_words(layout.rate)} frames per second; the song starts at "
+        f"Event lists at {rate_words(layout.rate)} fps; the song starts at "
         f"{layout.choices.start}. Sub-frame offset, drift and speed are in notes below each event."
     )
     yield from midnight_lines(layout)

@@ -6,7 +6,7 @@ before the frames. (The standard itself was not at hand; this follows texts abou
 
 All timecodes of a list count in its own time base, see `source_labels`. An event's source length is what the
 take uses, in the source's timecode; where it differs from the record length, a note gives the speed or the
-rate. What a list cannot carry at all, the sub-frame offset (``REST``) and drift, is in notes too: lines that
+rate. What a list cannot carry at all, the sub-frame offset and drift, is in notes too: lines that
 start with an asterisk, below their event.
 """
 
@@ -35,7 +35,7 @@ def to_text(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str
     """
     if layout.rate not in TIMECODE_RATES:
         raise HandoffError(
-            f"There is no timecode at {rate_words(layout.rate)} frames per second, so there are no event "
+            f"There is no timecode at {rate_words(layout.rate)} fps, so there are no event "
             "lists. Choose another frame rate."
         )
     return END.join([*_lines(shoot, layout, track, ids), ""])
@@ -57,12 +57,12 @@ def _lines(shoot: SongView, layout: Layout, track: Track, ids: Mapping[str, str]
     yield f"TIME_CODE_MODULUS: {base}"
     yield OURS
     counted = ", DROP-FRAME" if drop else ""
-    yield f"* {base} FRAMES PER SECOND OF TIMECODE, {rate_words(layout.rate)} PER SECOND OF TIME{counted}"
+    yield f"* TIMECODE BASE {base}, {rate_words(layout.rate)} FPS{counted}"
     yield f"* THE SONG STARTS AT {layout.choices.start}; OUTS ARE EXCLUSIVE"
     if track.doubtful:
-        yield "* TAKES IN DOUBT: DECIDE THEM BEFORE USING THIS LIST"
+        yield "* TAKES IN DOUBT: CHECK THEM BEFORE USING THIS LIST"
     for clip in {one.clip.id: one.clip for one in track.segments}.values():
-        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} FRAMES PER SECOND"
+        rate = "SOUND ONLY" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} FPS"
         yield f"* SOURCE {ids[clip.id]} IS {ascii_words(PurePath(clip.media.path).name)}, {rate}"
     for number, one in enumerate(track.segments, 1):
         frames = (Fraction(one.first_frame), one.first_frame + one.source_frames)
@@ -80,7 +80,7 @@ def _notes(one: Segment, layout: Layout, drop: bool) -> Iterator[str]:
     if one.pieces > 1:
         yield f"PIECE {one.piece} OF {one.pieces}, CUT WHERE SECTIONS BEGIN"
     offset_s = round(one.sub_frame_offset_s, 9) + 0.0
-    yield f"REST {offset_s:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
+    yield f"SUB-FRAME OFFSET {offset_s:+.9f} S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN"
     if one.nominal != 1:
         yield f"SPEED {rate_text(one.nominal)}: SECONDS OF SONG PER SECOND OF SOURCE"
     if one.rate != layout.rate:

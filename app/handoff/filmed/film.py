@@ -72,7 +72,7 @@ def write(
     half_s = float(1 / (2 * planned.rate))
     lines = [
         *planned.lines,
-        f"Read back: {planned.frames} frames at {rate_words(planned.rate)} per second, sound in sync.",
+        f"Read back: {planned.frames} frames at {rate_words(planned.rate)} fps, sound in sync.",
         f"Pictures are up to half a film frame ({half_s * 1000:.0f} ms) early or late.",
         *(f"{plain(name)}: {why}" for name, why in sorted(troubles.items())),
     ]

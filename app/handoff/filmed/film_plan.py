@@ -108,7 +108,7 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
     if frames < 1:
         raise HandoffError("The film would be shorter than a frame: choose a longer part of the song.")
     if not 1 <= rate <= 2 * MOST_RATE:
-        raise HandoffError(f"A film of {rate_words(rate)} frames per second cannot be made: choose 24 to 60.")
+        raise HandoffError(f"A film of {rate_words(rate)} fps cannot be made: choose 24 to 60.")
     if not all(LEAST_PIXELS <= side <= MOST_PIXELS for side in (film.width, film.height)):
         raise HandoffError(
             f"A film of {film.width} × {film.height} cannot be made: choose {LEAST_PIXELS} to {MOST_PIXELS}."
@@ -123,7 +123,7 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
         raise HandoffError("Song on the left and take on the right needs a single angle: choose one.")
     lines = [
         f"{_clock(end_s - from_s)} long, from {_clock(from_s)} of the song: {frames} frames at "
-        f"{rate_words(rate)} per second, {film.width} × {film.height}.",
+        f"{rate_words(rate)} fps, {film.width} × {film.height}.",
         f"{len(rows)} {'angle' if len(rows) == 1 else 'angles'}: "
         + ", ".join(plain(row.angle.name) for row in rows)
         + ".",
@@ -144,7 +144,7 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
 
 def _song(shoot: SongView) -> Song:
     if shoot.song is None:
-        raise HandoffError("There is no song yet, so there is no film to make. Open the song first.")
+        raise HandoffError("There is no song yet, so there is no film to make. Choose the song first.")
     return shoot.song
 
 
@@ -211,7 +211,7 @@ def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to
                 continue
             name = plain(take_name(clip, take, names[clip.id]))
             if take.verdict is Verdict.DOUBTFUL:
-                yield f"{name}: not shown, because it is in doubt. Decide it first."
+                yield f"{name}: not shown, because it is in doubt. Check it first."
             else:
                 yield f"{name}: not shown, because another take of its angle runs there."
     for path in dict.fromkeys(one.clip.media.path for row in rows for one in row.seen):

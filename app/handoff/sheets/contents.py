@@ -15,10 +15,11 @@ from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import bars_words, passage_words
 from app.model.coverage.set_ups_done import set_up_results
 from app.model.coverage.staves import stave_order
+from app.model.coverage.subjects import wanted_words
 from app.model.coverage.usable import longest_with_one_angle, usable_takes
 from app.model.document.marks import MarkKind, MarkState
 from app.model.document.song import Song
-from app.model.document.verdict import Verdict
+from app.model.document.verdict import Verdict, verdict_word
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
 from app.model.song_map.bar_spans import section_words
@@ -31,8 +32,8 @@ PictureOf = Callable[[Clip, float], Picture | None]
 CAUTIONS = (
     "Playback loud enough to carry over live drums harms hearing in minutes. Start it low, keep it as low as "
     "the players can work with, wear ear protection, and take breaks away from it. Weigh down stands, tape "
-    "cables to the floor, keep ways out free, and let lamps cool before anybody moves them. The rules of the "
-    "place and the law come first; power and rigging are for people licensed to do it."
+    "cables to the floor, keep exits clear, and let lamps cool before anybody moves them. The rules of the "
+    "venue and the law come first; power and rigging are for people qualified to do it."
 )
 
 
@@ -49,7 +50,7 @@ def sheet_of(shoot: SongView, kind: Kind, picture: PictureOf = lambda clip, clip
     """A sheet's contents. Raises ValueError where there is no song: all of them stand on its sections."""
     song = shoot.song
     if song is None:
-        raise ValueError("There is no song yet. Open the song first; sheets follow its sections.")
+        raise ValueError("There is no song yet. Choose the song first; sheets follow its sections.")
     name = PurePath(song.media.path).stem
     match kind:
         case Kind.PLAN:
@@ -73,7 +74,7 @@ def clock(seconds: float) -> str:
 
 
 def _facts(song: Song) -> str:
-    tempo = "" if song.map.tempo_bpm is None else f", {song.map.tempo_bpm:.0f} beats a minute"
+    tempo = "" if song.map.tempo_bpm is None else f", {song.map.tempo_bpm:.0f} bpm"
     return f"{clock(song.duration_s)} long{tempo}, {count(len(song.map.bars_s), 'bar')}"
 
 
@@ -91,7 +92,7 @@ def _plan(shoot: SongView, song: Song) -> list[Block]:
         Column("Section", 0.2),
         Column("Bars", 0.12),
         Column("From", 0.08, right=True),
-        Column("Words", 0.28),
+        Column("Lyrics", 0.28),
         Column("Must be seen", 0.32),
     )
     blocks.append(Rows(columns, tuple(rows)))
@@ -129,8 +130,7 @@ def _wanted(result: NeedResult) -> str:
     bars = (
         "" if not need.passage.first_bar else f", {bars_words(need.passage.first_bar, need.passage.last_bar)}"
     )
-    angles = "" if need.least_angles == 1 else f" by {need.least_angles} angles"
-    return f"{SIGNS[result.state]} {need.subject}{angles}{bars}"
+    return f"{SIGNS[result.state]} {wanted_words(need.subject, need.least_angles)}{bars}"
 
 
 def _coverage(shoot: SongView, song: Song, picture: PictureOf) -> list[Block]:
@@ -138,8 +138,8 @@ def _coverage(shoot: SongView, song: Song, picture: PictureOf) -> list[Block]:
     blocks: list[Block] = [score_drawing(shoot, sections)]
     blocks.append(
         Text(
-            "Grey: a usable take; ruled: spoilt; outlined: a take in doubt; the last rows are safeties. The "
-            "figures above tell how many usable takes show the thinnest bar of a section.",
+            "Grey: a usable take. Hatched: a fault. Outlined: a take in doubt. The last rows are safeties. "
+            "The figures above give how many usable takes show the thinnest bar of a section.",
             small=True,
         )
     )
@@ -204,7 +204,7 @@ def _sync(shoot: SongView) -> list[Block]:
         who = names.get(clip.angle_id, "")
         rows += [(f"{file}\n{who}", *_placed(take, clip)) for take in clip.takes]
         if not clip.takes:
-            rows.append((f"{file}\n{who}", clip.verdict.value, "", "", "", sentence(clip.reason)))
+            rows.append((f"{file}\n{who}", verdict_word(clip.verdict), "", "", "", sentence(clip.reason)))
     columns = (
         Column("Clip and angle", 0.27),
         Column("State", 0.13),
@@ -229,7 +229,7 @@ def _placed(take: Take, clip: Clip) -> tuple[str, str, str, str, str]:
     faults = sum(one.kind is MarkKind.FAULT and one.state is MarkState.SET for one in clip.marks)
     more = filter(None, (who, sentence(take.reason), count(faults, "fault") if faults else ""))
     return (
-        take.verdict.value,
+        verdict_word(take.verdict),
         f"{take.song_start_s:.3f} s to\n{take.song_end_s:.3f} s",
         f"{told}{speed.drift_ppm:+.1f} ppm{rate}",
         "" if was_moved(take) else f"±{take.uncertainty_s * 1000:.1f} ms",
@@ -259,13 +259,13 @@ def _pick_ups(shoot: SongView, song: Song) -> list[Block]:
         Column("Passage", 0.25),
         Column("Show", 0.2),
         Column("Why", 0.33),
-        Column("Set time", 0.11, right=True),
+        Column("Time on set", 0.11, right=True),
     )
     total = minutes_words(sum(one.minutes for one in missing))
     doubt = tuple(sorted({n for one in missing for part in one.why for n in part.in_doubt}))
     passes = "1 pass" if len(missing) == 1 else f"{len(missing)} passes"
     blocks: list[Block] = [
-        Text(f"{passes}, together {total}. The first gain most."),
+        Text(f"{passes}, {total} in all. The first ones gain most."),
         Rows(columns, tuple(rows)),
     ]
     if doubt:

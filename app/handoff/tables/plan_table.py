@@ -37,10 +37,10 @@ def read_rows(path: Path) -> tuple[tuple[str, ...], list[tuple[int, dict[str, st
     """
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise PlanError(f"{path.name} is far too large to be a plan.")
+            raise PlanError(f"{path.name} is far too large for a plan.")
         text = path.read_text("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise PlanError(f"{path.name} is no table: it holds bytes that are no text (UTF-8).") from error
+        raise PlanError(f"{path.name} is not a table: it is not plain text (UTF-8).") from error
     except OSError as error:
         raise PlanError(f"{path} cannot be read: {error.strerror}.") from error
     head = text.split("\n", 1)[0]
@@ -65,11 +65,11 @@ def _columns(path: Path, names: Sequence[str]) -> tuple[str, ...]:
             unknown = [name for name in names if name and name not in columns]
             if unknown:
                 raise PlanError(
-                    f"{path.name} has a column {unknown[0]!r} that is not known; there may be: "
+                    f"{path.name} has a column {unknown[0]!r} that is not known. Possible columns: "
                     f"{', '.join(columns)}."
                 )
             return columns
     raise PlanError(
-        f"{path.name} is no plan: its first line has neither the column 'subject' (needs: "
+        f"{path.name} is not a plan: its first line has neither the column 'subject' (needs: "
         f"{','.join(NEED_COLUMNS)}) nor 'angle' (angles: {','.join(ANGLE_COLUMNS)})."
     )

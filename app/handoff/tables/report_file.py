@@ -16,7 +16,7 @@ def write(shoot: SongView, path: Path) -> HandoffReport:
 
     def read_back(written: Path) -> None:
         if json.loads(written.read_bytes()) != json.loads(text):
-            raise HandoffError(f"{path.name} reads back differently from what was meant; not written.")
+            raise HandoffError(f"{path.name} does not read back as it was written, so it was not kept.")
 
     try:
         write_whole(path, text, guard_of(shoot), read_back)

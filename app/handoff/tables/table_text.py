@@ -76,7 +76,7 @@ def write(
         rows = read(written.read_bytes(), form)
         expected = [dict(zip(table.columns, _cells(table, row, form), strict=True)) for row in table.rows]
         if rows != expected:
-            raise HandoffError(f"{path.name} reads back differently from what was meant; not written.")
+            raise HandoffError(f"{path.name} does not read back as it was written, so it was not kept.")
         check(rows)
 
     try:

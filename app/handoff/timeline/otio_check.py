@@ -14,7 +14,7 @@ from app.model.coverage.coverage import coverage
 from app.model.coverage.needs import need_results
 from app.model.coverage.ranges import runs
 from app.model.document.marks import Mark, MarkState
-from app.model.document.verdict import Verdict
+from app.model.document.verdict import Verdict, verdict_word
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import bar_spans, song_sections
 from app.model.speeds import LARGEST_DRIFT_PPM
@@ -55,9 +55,9 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
                 yield f"{item.name} names another file"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
-                yield f"{item.name} is {take.verdict.value}, but its track says otherwise"
+                yield f"{item.name} is {verdict_word(take.verdict)}, but its track says otherwise"
     if songs != 1:
-        yield "the song is not there exactly once"
+        yield "the song does not appear exactly once"
     absent = [take.id for _, take, _ in layout.left_out]
     if sorted([*found, *absent]) != sorted(takes):
         yield f"it holds {len(found)} takes instead of {len(takes) - len(absent)}"
@@ -151,7 +151,7 @@ def _about_take(items: list[Any], clip: Clip, take: Take, frame_s: float) -> Ite
     clip_frame_s = 1 / items[0].media_reference.available_range.duration.rate
     own = [item.metadata["anglebook"] for item in items]
     if [one["piece"] for one in own] != list(range(1, own[0]["pieces"] + 1)):
-        yield f"{items[0].name} is not there in all its pieces"
+        yield f"{items[0].name} lacks some of its pieces"
     usable_s = max(0.0, take.clip_start_s, take.clip_time(0.0)), min(take.clip_end_s, clip.duration_s)
     spare_s = 2 * clip_frame_s + frame_s / take.speed
     if used_s(items[0])[0] > usable_s[0] + spare_s or used_s(items[-1])[1] < usable_s[1] - spare_s:

@@ -61,10 +61,12 @@ def passage_words(passage: Passage, song: Song) -> str:
         return bars_words(first, passage.last_bar or first)
     if passage.section_id:
         wanted = [one for one in song_sections(song) if one.id == passage.section_id]
-        return section_words(wanted[0]) if wanted else "a section that is gone"
+        return section_words(wanted[0]) if wanted else "a section that no longer exists"
     if passage.family:
         letters = [one.letter for one in song_sections(song) if one.family == passage.family]
         return (
-            f"sections like {passage.family} ({', '.join(letters)})" if letters else "sections that are gone"
+            f"sections like {passage.family} ({', '.join(letters)})"
+            if letters
+            else "sections that no longer exist"
         )
     return "whole song"

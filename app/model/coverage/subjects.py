@@ -33,6 +33,21 @@ def shows(angle: Angle, subject: str) -> bool:
     return bool(asked) and set(asked) <= set(named)
 
 
+def wanted_words(subject: str, least_angles: int) -> str:
+    """A subject and how many angles must show it.
+
+    >>> wanted_words("fiddle", 1), wanted_words("fiddle", 2), wanted_words("any angle", 2)
+    ('fiddle', 'fiddle from 2 angles', 'any 2 angles')
+    """
+    if least_angles <= 1:
+        return subject
+    return (
+        f"any {least_angles} angles"
+        if same_name(subject, ANY_ANGLE)
+        else f"{subject} from {least_angles} angles"
+    )
+
+
 def known_subjects(angles: tuple[Angle, ...], needed: tuple[str, ...] = ()) -> tuple[str, ...]:
     """The subjects that needs and angles speak of, each once, needed ones first.
 

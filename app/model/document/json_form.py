@@ -90,7 +90,7 @@ def _no_twins(kind: str, ids: Iterable[str]) -> None:
     seen: set[str] = set()
     for one in ids:
         if one in seen:
-            raise WrongShape(f"the {kind} {one} is there twice")
+            raise WrongShape(f"the {kind} {one} appears twice")
         seen.add(one)
 
 

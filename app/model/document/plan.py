@@ -56,6 +56,6 @@ class Plan:
     handle_frames: int = 0
     """A cut needs so many frames more than the passage at either side, so that it can be moved."""
     lead_in_s: float = 10.0
-    """Playback before the passage of a pick-up, so that the band is in it (s)."""
+    """Playback before the passage starts, so that the band is in it (s)."""
     reset_s: float = 120.0
     """From the end of one run-through to the start of the next (s)."""

@@ -113,7 +113,7 @@ def _save(shoot: Shoot, path: Path) -> str:
         raise StoreError(f"{path.name} was not saved: {error.strerror}. Choose another folder.") from error
     except OSError as error:
         raise StoreError(
-            f"{path.name} could not be written: {_why(error)}. Choose another folder, or make room there."
+            f"{path.name} could not be written: {_why(error)}. Choose another folder, or free some space."
         ) from error
     mark = _digest(data)
     known_shoots.remember(mark)
@@ -232,7 +232,7 @@ def _found(kept: str, folder: Path) -> str:
 def _no_key_twice(pairs: list[tuple[str, object]]) -> Json:
     data = dict(pairs)
     if len(data) != len(pairs):
-        raise ValueError("a name is there twice")
+        raise ValueError("a name appears twice")
     return data
 
 

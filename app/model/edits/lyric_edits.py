@@ -15,7 +15,7 @@ def set_lyrics(shoot: Shoot, lines: Sequence[LyricLine], song_id: str | None = N
     """
     song = shoot.song(song_id)
     if song is None:
-        raise ValueError("There is no song yet. Open the song first; then its lyrics can be pasted.")
+        raise ValueError("There is no song yet. Choose the song first; then its lyrics can be pasted.")
     if song.lyrics == tuple(lines):
         return shoot, NOTHING
     new = replace(song, lyrics=tuple(lines))

@@ -8,7 +8,7 @@ from app.model.document.ids import fresh_id
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.shoot import Shoot
 
-OUTSIDE = "That stretch lies outside the clip. Mark a stretch of the clip."
+OUTSIDE = "That part is outside the clip. Mark part of the clip."
 
 
 def add_mark(

@@ -25,7 +25,7 @@ def mark_stretch(
     clip, song = view.clip(clip_id), needed_song(view.song)
     from_s, to_s = max(0.0, min(from_s, to_s)), min(clip.duration_s, max(from_s, to_s))
     if to_s - from_s < SHORTEST_S:
-        raise ValueError("A take needs at least half a second. Mark a longer stretch.")
+        raise ValueError("A take needs at least half a second. Mark a longer part.")
     base = max(clip.takes, key=lambda take: _shared_s(take, from_s, to_s), default=None)
     if base is None or _shared_s(base, from_s, to_s) <= 0:
         raise ValueError("No take covers that part of the clip. Pin a frame of it first.")

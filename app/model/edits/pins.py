@@ -56,9 +56,9 @@ def pin(
     if song is None:
         raise ValueError("There is no song yet. Choose the song first; then frames can be pinned to it.")
     if not 0 <= clip_s <= clip.duration_s:
-        raise ValueError("That moment lies outside the clip. Pin a frame of the clip.")
+        raise ValueError("That moment is outside the clip. Pin a frame of the clip.")
     if not 0 <= song_s <= song.duration_s:
-        raise ValueError("That moment lies outside the song. Pin the frame to a beat of the song.")
+        raise ValueError("That moment is outside the song. Pin the frame to a beat of the song.")
     new = Pin(clip_s, song_s)
     if take_id is None:
         name = fresh_id(f"{clip.id}-take", take_ids(shoot))
@@ -100,7 +100,7 @@ def _speed(pins: tuple[Pin, ...]) -> float:
     apart_s = last.clip_s - first.clip_s
     if apart_s < APART_S - 1e-6:
         raise ValueError(
-            "The two pins are less than a second apart, too near to tell a speed. "
+            "The two pins are less than a second apart, too close to give a speed. "
             "Put the second one further along the clip."
         )
     speed = (last.song_s - first.song_s) / apart_s

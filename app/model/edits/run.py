@@ -41,8 +41,8 @@ class Run:
         known = {self.song.media.digest, None if self.song_before is None else self.song_before.digest}
         if now is not None and now not in known:
             raise StoreError(
-                "The shoot was given another song meanwhile, so what was found was not saved into it. "
-                "Save it as another shoot (--shoot); what was heard is kept."
+                "This shoot now has another song, so the results were not saved in it. "
+                "Save them in another shoot (--shoot); nothing has to be read again."
             )
         shoot, _ = set_song(shoot, self.song)
         song = shoot.song()

@@ -55,7 +55,9 @@ def set_map(shoot: Shoot, song_map: SongMap, song_id: str | None = None) -> tupl
     """Give the song (the first without an id) another map. Raises ValueError when there is no song."""
     song = shoot.song(song_id)
     if song is None:
-        raise ValueError("There is no song yet. Open the song first; then its bars and sections can be set.")
+        raise ValueError(
+            "There is no song yet. Choose the song first; then its bars and sections can be set."
+        )
     new = replace(song, map=with_ids(song_map, song.map, _planned(shoot)))
     if new == song:
         return shoot, NOTHING

@@ -121,7 +121,7 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
         raise LabelError("It holds no labels. Write one per line: start, end and text, with tabs between.")
     bars.sort()
     if [number for _, number in bars] != list(range(1, len(bars) + 1)):
-        raise LabelError("The bars are not numbered 1, 2, 3 … in the order of time.")
+        raise LabelError("The bars are not numbered 1, 2, 3, … in time order.")
     read = before
     if bars or beats:
         read = _with_bars(before, sorted(beats), [time for time, _ in bars])

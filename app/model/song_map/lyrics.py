@@ -73,7 +73,7 @@ def lines_of_section(song: Song, section: Section) -> tuple[LyricLine, ...]:
     """The lines that are sung in a section: by their time, or as they were typed there."""
     every = song_sections(song)
     last = bool(every) and section == every[-1]
-    # Lines of a section that is gone stand in the first one, so that they are seen.
+    # Lines of a section that no longer exists stand in the first one, so that they are seen.
     known = {one.id for one in every}
     strays = bool(every) and section == every[0]
     return tuple(

@@ -140,7 +140,7 @@ def tapped(song_map: SongMap, taps_s: Sequence[float], duration_s: float) -> Son
         raise ValueError(f"Tap at least {FEWEST_TAPS} times, one beat after the other.")
     first_s, step_s = _line(taps_s)
     if not SLOWEST_BPM <= 60 / step_s <= FASTEST_BPM:
-        raise ValueError(f"That is {60 / step_s:.0f} beats per minute. Tap once on every beat.")
+        raise ValueError(f"That is {60 / step_s:.0f} bpm. Tap once on every beat.")
     grid = grid_of(song_map)
     hand = [grid.beats[n] for n in (*grid.fixed, *(start for start, _ in grid.counted))]
     end_s = min((moment for moment in hand if moment > taps_s[-1]), default=None)
@@ -295,7 +295,7 @@ def _by_hand(before: SongMap, song_map: SongMap) -> SongMap:
     """The map with a tempo that a person said; the one before is the other way to count it."""
     tempo = song_map.tempo_bpm or 0.0
     if not SLOWEST_BPM <= tempo <= FASTEST_BPM:
-        raise ValueError(f"That would be {tempo:.0f} beats per minute: no song is counted like that.")
+        raise ValueError(f"That would be {tempo:.0f} bpm, which no song has.")
     return replace(song_map, tempo_by_hand=True, other_tempo_bpm=before.tempo_bpm)
 
 

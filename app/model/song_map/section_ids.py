@@ -16,7 +16,8 @@ from app.model.document.song import Section, SongMap
 def with_ids(song_map: SongMap, before: SongMap, named: Collection[str] = ()) -> SongMap:
     """The map with an id for each of its sections, as the map before it had them.
 
-    No section is given an id anew that is ``named`` elsewhere: a plan may hold on to a section that is gone.
+    No section is given an id anew that is ``named`` elsewhere: a plan may hold on to a section
+    that no longer exists.
 
     >>> old = SongMap(sections=(Section("A", "", 0.0, 8.0, id="section-1"), Section("B", "", 8.0, 16.0)))
     >>> new = SongMap(sections=(Section("A", "", 0.0, 7.5), Section("B", "", 7.5, 16.0)))

@@ -52,7 +52,7 @@ class Guard:
         folder = self.clip_folder(target.absolute().parent)
         if folder is not None:
             raise MayNotWrite(
-                target, f"clips lie in {folder}, and nothing is written beside clips or below them"
+                target, f"there are clips in {folder}, and nothing is written beside clips or below them"
             )
 
     def clip_folder(self, folder: Path) -> Path | None:

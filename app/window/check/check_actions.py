@@ -65,14 +65,12 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         Line(
             "next take in doubt",
             Action(
-                "Next Doubt", "D", "Go to the next take in doubt", do.next_doubt, name="doubt", menu=GO_TO
+                "Next in Doubt", "D", "Go to the next take in doubt", do.next_doubt, name="doubt", menu=GO_TO
             ),
         ),
         Line(
-            "list other takes",
-            Action(
-                "List Other Takes", FILTER_KEY, "List another kind of takes", queue.next_filter, menu=GO_TO
-            ),
+            "choose which takes to list",
+            Action("Filter Takes", FILTER_KEY, "Choose which takes to list", queue.next_filter, menu=GO_TO),
         ),
         Line(
             "sort the list again: those in doubt first, decided ones last",
@@ -163,7 +161,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             Action(
                 lambda: "Previous Beat" if pinning() else "Previous Bar",
                 "Ctrl+Left",
-                "Look at the previous bar",
+                lambda: "Go to the previous beat" if pinning() else "Look at the previous bar",
                 partial(do.step_bars, -1),
                 name="bar before",
                 menu=GO_TO,
@@ -171,7 +169,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             Action(
                 lambda: "Next Beat" if pinning() else "Next Bar",
                 "Ctrl+Right",
-                "Look at the next bar",
+                lambda: "Go to the next beat" if pinning() else "Look at the next bar",
                 partial(do.step_bars, 1),
                 name="bar after",
                 menu=GO_TO,
@@ -197,11 +195,11 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "while pinning: play the clip by itself",
+            "while pinning: play the clip on its own",
             Action(
                 lambda: "Pause" if do.playing else "Play Clip",
                 "Shift+Space",
-                "Play the clip by itself from this frame",
+                "Play the clip on its own from this frame",
                 do.play_clip,
                 name="play clip",
                 enabled=pinning,
@@ -230,9 +228,9 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
             ),
         ),
         Line(
-            "this take is not of this song; press again to take that back",
+            "mark the take as not this song, or unmark it",
             Action(
-                lambda: "Take Back" if refused() else "Not This Song",
+                lambda: "Unmark" if refused() else "Not This Song",
                 "N",
                 lambda: "It is this song after all" if refused() else NOT_THIS,
                 do.refuse,

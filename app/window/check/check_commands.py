@@ -127,7 +127,7 @@ class CheckCommands(QObject):
         """Look for the nearest good fit around the place looked at."""
         placed = self.examined.placed(self._session.view)
         if placed is not None and self._may_move():
-            self._tell("Looking for the best fit nearby … Esc cancels.")
+            self._tell("Looking for the best fit nearby… Esc cancels.")
             self._proving.settle(placed)
 
     def toggle_pins(self) -> None:
@@ -175,7 +175,7 @@ class CheckCommands(QObject):
         self._show()
 
     def play_clip(self) -> None:
-        """Play the clip by itself from the frame that is looked at, or pause."""
+        """Play the clip on its own from the frame that is looked at, or pause."""
         player = self._player
         if player.playing:
             player.pause()
@@ -212,7 +212,7 @@ class CheckCommands(QObject):
         """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
         entry, rival = self.examined.entry, self.examined.preview
         if entry is not None and entry.refused is not None:
-            self._tell("You marked this as not this song. Press N to take that back; then you can move it.")
+            self._tell("You marked this as not this song. Press N to unmark it; then you can move it.")
         elif rival is not None:
             self._tell(
                 f"This is a preview of place {self._page.places.row_number(rival)}. "

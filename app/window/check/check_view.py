@@ -176,7 +176,7 @@ class CheckView:
         """What is said where there is no proof yet."""
         far = self._proving.far
         share = f" {far:.0%}" if self._proving.waiting and 0.02 < far < 0.99 else ""
-        return self._trouble() or f"Reading song and take …{share}"
+        return self._trouble() or f"Reading song and take…{share}"
 
     def _colour(self, clip: Clip) -> QColor:
         return self._theme.angle_colour(self._session.view.angle(clip.angle_id))
@@ -187,8 +187,8 @@ def _reason(entry: Entry) -> str:
     clip, take = entry.clip, entry.take
     if entry.refused is not None:
         at = check_words.decided(Decided(Action.REFUSED, entry.refused.at))
-        return f"You marked this as {at}. Press N to take that back."
+        return f"You marked this as {at}. Press N to unmark it."
     if take is None:
-        back = " Press N to take that back." if entry.refused_clip else ""
+        back = " Press N to unmark it." if entry.refused_clip else ""
         return f"{sentence(clip.reason)}{back}"
     return (sentence(take.reason or clip.reason) or "The place is not certain.") if is_open(take) else ""

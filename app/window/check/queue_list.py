@@ -25,8 +25,8 @@ SORT_KEY = "Shift+F"
 NONE_OF = {
     Shown.ALL: "There are no takes.",
     Shown.DOUBT: "No take is in doubt.",
-    Shown.UNDECIDED: "You have decided every take.",
-    Shown.DECIDED: "You have not decided any take yet.",
+    Shown.UNDECIDED: "You have decided on every take.",
+    Shown.DECIDED: "You have not decided on any take yet.",
     Shown.WITHOUT: "Every clip has a take.",
 }
 
@@ -59,7 +59,7 @@ class QueueList(QWidget):
         self.list.setAccessibleName("Takes")
         self.list.setToolTip(
             "Takes, those in doubt first. ↑ and ↓ go from one to the next. "
-            f"A take you decide keeps its row until you sort the list again ({SORT_KEY})"
+            f"A take you decide on keeps its row until you sort the list again ({SORT_KEY})"
         )
         self.list.currentRowChanged.connect(self._on_row_changed)
         self._count = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -161,9 +161,9 @@ class QueueList(QWidget):
         record = entry.clip.decided if take is None else take.decided
         reason = sentence(entry.clip.reason if take is None else take.reason or entry.clip.reason)
         if entry.refused is not None:
-            record, reason = Decided(Action.REFUSED, entry.refused.at), "Press N to take that back."
+            record, reason = Decided(Action.REFUSED, entry.refused.at), "Press N to unmark it."
         elif entry.refused_clip:
-            reason += " Press N to take that back."
+            reason += " Press N to unmark it."
         item.setToolTip(
             "\n".join(
                 filter(None, (name, angle, check_words.state(entry), reason, check_words.decided(record)))

@@ -31,7 +31,7 @@ class SongBeats(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumHeight(round(theme.em() * 3.5))
         self.setAccessibleName("Beats of the song")
-        self.setToolTip("The song around the beat; long lines are bars. Click to choose a beat")
+        self.setToolTip("The song around the beat; long lines are bars. Click to select a beat")
         theme.changed.connect(self.update)
 
     def sizeHint(self) -> QSize:

@@ -85,11 +85,11 @@ class Deciding(QObject):
 
     def take_back(self, clip: Clip, refused: Refused) -> bool:
         """It is this song after all."""
-        return self._do("Take Back Refusal", lambda s, _: deciding.take_back(s, clip.id, refused))
+        return self._do("Unmark Not This Song", lambda s, _: deciding.take_back(s, clip.id, refused))
 
     def take_back_clip(self, clip: Clip) -> bool:
         """It is this song after all, in a clip that was refused without a take."""
-        return self._do("Take Back Refusal", lambda s, _: deciding.take_back_clip(s, clip.id))
+        return self._do("Unmark Not This Song", lambda s, _: deciding.take_back_clip(s, clip.id))
 
     def _do(self, label: str, edit: Edit, merge_key: str | None = None) -> bool:
         if merge_key is None:

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QSizePolicy, QSlider, QVBoxLa
 
 from app.model.document.verdict import GLYPHS
 from app.model.on_song import Clip, SongView
-from app.window.clips.clips_model import verdict_word
+from app.window.clips.clips_model import clip_verdict
 from app.window.clips.moment_strip import MomentStrip
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -46,7 +46,7 @@ class ClipPanel(QFrame):
             line.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
         self._note = TextLabel(theme, size=looks.SMALL, role="warm")
         self._play = QAction("Play", self)
-        self._play.setToolTip(f"Play or pause this clip by itself ({PLAY})")
+        self._play.setToolTip(f"Play or pause this clip on its own ({PLAY})")
         self._play.triggered.connect(player.toggle)
         self.button = ActionButton(self._play)
         self.button.setMinimumWidth(round(theme.em() * 4.6))
@@ -141,7 +141,7 @@ class ClipPanel(QFrame):
 def _told(clip: Clip, shoot: SongView) -> tuple[str, str]:
     """The clip's name with its angle, and what it is."""
     angle = shoot.angle(clip.angle_id).name
-    parts = [f"{GLYPHS[clip.verdict]} {verdict_word(clip)}"]
+    parts = [f"{GLYPHS[clip.verdict]} {clip_verdict(clip)}"]
     if clip.duration_s:
         frames = words.rate(clip.frame_rate, clip.variable_frame_rate)
         parts.append(frames if clip.frame_rate is None else f"{frames} fps")

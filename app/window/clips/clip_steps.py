@@ -136,7 +136,7 @@ class ClipSteps:
             return deciding.refuse_clips(shoot, ids, now())
 
         if self.refused:
-            self._to_chosen("Take Back Refusal", deciding.take_back_clips)
+            self._to_chosen("Unmark Not This Song", deciding.take_back_clips)
         else:
             self._to_chosen("Not This Song", edit)
 

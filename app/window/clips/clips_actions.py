@@ -104,12 +104,12 @@ def clips_actions(
         ),
         Line("select all clips shown", keys=("Ctrl+A",)),
         Line(
-            "play the selected clip by itself, or pause",
+            "play the selected clip on its own, or pause",
             # Space itself is the whole window's: what it plays depends on the place you are at.
             Action(
                 "Play This Clip",
                 "Shift+Space",
-                "Play the selected clip by itself, or pause; Space does the same",
+                "Play the selected clip on its own, or pause; Space does the same",
                 place.toggle_own,
                 name="play",
                 menu=PLAY,
@@ -217,9 +217,9 @@ def clips_actions(
             ),
         ),
         Line(
-            "mark the selected clips as not this song, or take that back",
+            "mark the selected clips as not this song, or unmark them",
             Action(
-                lambda: "Take Back" if steps.refused else "Not This Song",
+                lambda: "Unmark" if steps.refused else "Not This Song",
                 "Ctrl+D",
                 lambda: "It is this song after all" if steps.refused else NOT_THIS,
                 steps.refuse,

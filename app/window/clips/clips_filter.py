@@ -4,7 +4,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
-from app.model.document.verdict import GLYPHS, Verdict
+from app.model.document.verdict import GLYPHS, verdict_word
 from app.model.on_song import SongView
 from app.window.clips.clips_model import ORDER
 from app.window.clips.clips_proxy_model import Wanted
@@ -14,14 +14,6 @@ from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-
-VERDICTS = {
-    Verdict.DOUBTFUL: "in doubt",
-    Verdict.UNREADABLE: "unreadable",
-    Verdict.NO_SONG: "no song",
-    Verdict.WAITING: "waiting",
-    Verdict.PLACED: "placed",
-}
 
 
 class ClipsFilter(QWidget):
@@ -46,7 +38,7 @@ class ClipsFilter(QWidget):
         self.verdict.setToolTip("Shows the clips with one verdict (Ctrl+Shift+V)")
         self.verdict.addItem("All verdicts")
         for verdict in ORDER:
-            self.verdict.addItem(f"{GLYPHS[verdict]}  {VERDICTS[verdict]}")
+            self.verdict.addItem(f"{GLYPHS[verdict]}  {verdict_word(verdict)}")
         self.angle = DropDown(theme)
         self.angle.setAccessibleName("Angle shown")
         self.angle.setToolTip("Shows the clips of one angle (Ctrl+Shift+A)")

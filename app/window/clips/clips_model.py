@@ -7,7 +7,7 @@ from PySide6.QtGui import QColor
 
 from app.model.document.decisions import Decision
 from app.model.document.song import SongMap
-from app.model.document.verdict import GLYPHS, Verdict
+from app.model.document.verdict import GLYPHS, Verdict, verdict_word
 from app.model.on_song import Clip, SongView
 from app.model.reasons import sentence
 from app.window.parts import words
@@ -24,7 +24,7 @@ TIPS = (
     "What was found, and what to do",
     "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
-    "Frames per second, as the file gives it",
+    "Frames per second, as stated in the file",
 )
 GONE = "The file is missing (Ctrl+M finds it)."
 PROGRESS = Qt.ItemDataRole.UserRole + 1
@@ -160,7 +160,7 @@ class ClipsModel(QAbstractTableModel):
         if column == FILE:
             return words.file_name(clip)
         if column == VERDICT:
-            return f"{GLYPHS[clip.verdict]}  {verdict_word(clip)}"
+            return f"{GLYPHS[clip.verdict]}  {clip_verdict(clip)}"
         if column == TAKES:
             several = len(clip.takes) > 1
             places = [words.take_place(self._map, take, to_its_end=several) for take in clip.takes]
@@ -219,9 +219,9 @@ class ClipsModel(QAbstractTableModel):
         return self._text(clip, column).casefold()
 
 
-def verdict_word(clip: Clip) -> str:
+def clip_verdict(clip: Clip) -> str:
     """The verdict as the table says it."""
     if clip.verdict is Verdict.PLACED and any(t.decision is not Decision.COMPUTED for t in clip.takes):
         decided = {take.decision for take in clip.takes if take.decision is not Decision.COMPUTED}
         return f"placed, {' and '.join(sorted(d.value for d in decided))}"
-    return "in doubt" if clip.verdict is Verdict.DOUBTFUL else clip.verdict.value
+    return verdict_word(clip.verdict)

@@ -166,23 +166,23 @@ class NamingPage(QWidget):
                 Action("Not Now", "Esc", "Back to the clips; ask again later", self.left.emit, name="later"),
             ),
             Line(
-                "put the chosen clips on the angle above or below",
+                "move the selected clips to the angle above or below",
                 Action(
                     "To Angle Above",
                     "Alt+Up",
-                    "Put the chosen clips on the angle above",
+                    "Move the selected clips to the angle above",
                     partial(self._step, -1),
                 ),
                 Action(
                     "To Angle Below",
                     "Alt+Down",
-                    "Put the chosen clips on the angle below",
+                    "Move the selected clips to the angle below",
                     partial(self._step, 1),
                 ),
             ),
             Line(
-                "make another angle of the chosen clips",
-                Action("To New Angle", "Alt+Ins", "Make another angle of the chosen clips", self._to_new),
+                "make another angle of the selected clips",
+                Action("To New Angle", "Alt+Ins", "Make another angle of the selected clips", self._to_new),
             ),
         )
 

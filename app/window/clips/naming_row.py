@@ -97,7 +97,7 @@ def _facts(entry: Entry, called: str) -> str:
     shown = {(c.width, c.height, c.frame_rate) for c in entry.clips if c.frame_rate is not None}
     if len(shown) == 1:
         width, height, rate = shown.pop()
-        parts.append(f"{width}×{height}, {rate_words(rate)} frames a second" if rate is not None else "")
+        parts.append(f"{width}×{height}, {rate_words(rate)} fps" if rate is not None else "")
     elif not shown and all(clip.duration_s for clip in entry.clips):
         parts.append("sound only")
     return " · ".join(filter(None, parts))

@@ -18,7 +18,7 @@ PARTS = (
     ),
     (
         "Plan",
-        "Before the shoot, say who must be seen where: a click in the grid asks for it. While you shoot, "
+        "Before the shoot, say who must be seen where: click a cell of the grid. While you shoot, "
         "Still missing lists what to shoot next, with minutes, while the band is there. Sheets to print are "
         "made here, too.",
     ),

@@ -105,7 +105,7 @@ class PlacesColumn(QWidget):
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
             if button.text() == "Song" and self._reading:
-                figure = "reading …"
+                figure = "reading…"
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
             if button.text() == "Score" and words.to_be_placed(shoot):
                 wants = False

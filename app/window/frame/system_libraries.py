@@ -103,7 +103,7 @@ def missing_words(libraries: Iterable[str], apt: bool) -> str:
     <BLANKLINE>
         sudo apt-get install --no-install-recommends libegl1 libxcb-cursor0
     <BLANKLINE>
-    The commands work all the same: see “anglebook place --help”.
+    The commands still work: see “anglebook place --help”.
     >>> missing_words(["libEGL.so.1"], apt=False).splitlines()[1]
     'Install the package that has libEGL.so.1 (on Debian and Ubuntu: libegl1).'
     """
@@ -118,7 +118,7 @@ def missing_words(libraries: Iterable[str], apt: bool) -> str:
         there = f" (on Debian and Ubuntu: {' '.join(known)})" if known else ""
         which = f"package that has {names[0]}" if len(names) == 1 else "packages that have these libraries"
         lines.append(f"Install the {which}{there}.")
-    return "\n".join([*lines, "The commands work all the same: see “anglebook place --help”."])
+    return "\n".join([*lines, "The commands still work: see “anglebook place --help”."])
 
 
 def _import_qt() -> Path:

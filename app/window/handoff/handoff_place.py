@@ -15,6 +15,7 @@ from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
 from app.model.check_queue import is_open
+from app.model.coverage.coverage import unnamed_angles
 from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
@@ -128,9 +129,15 @@ class HandoffPlace(Place):
         doubts = len(words.open_takes(shoot))
         angles = {clip.angle_id for clip in shoot.clips if not all(map(is_open, clip.takes))}
         placed = words.count(len(takes) - doubts, "take")
-        self._summary.setText(
-            f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."
-        )
+        summary = f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."
+        unnamed = len(unnamed_angles(shoot))
+        if unnamed:
+            have = "has" if unnamed == 1 else "have"
+            summary += (
+                f" {words.count(unnamed, 'camera')} {have} no name yet: name what they show first "
+                "(Ctrl+Shift+N in Clips), or tracks get made-up names."
+            )
+        self._summary.setText(summary)
         self._doubts.setVisible(doubts > 0)
         self._doubts.setText(
             f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+4), or set Takes in doubt here."
@@ -235,7 +242,7 @@ class HandoffPlace(Place):
         self._bar.setRange(0, 1000)
         self._bar.setValue(round(1000 * fraction))
         if not self._stopping:
-            self._doing.setText(f"{text} …" if text else "")
+            self._doing.setText(f"{text}…" if text else "")
         self._bar.setAccessibleDescription(f"{round(100 * fraction)} percent")
 
     def _changed(self) -> None:

@@ -24,5 +24,5 @@ def may_stop(dialogs: Dialogs, then: str) -> bool:
         "The hand-off is still being written. If you stop now, unfinished files are lost; files marked as "
         "written stay."
     )
-    answers = ("Keep writing", f"Stop writing and {then}")
+    answers = ("Keep Writing", f"Stop writing and {then}")
     return dialogs.choose_one("Stop writing the hand-off?", question, answers) == 1

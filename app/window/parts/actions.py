@@ -159,13 +159,13 @@ def keys_shown(keys: Sequence[str]) -> str:
     >>> keys_shown(["Shift+Left", "Shift+Right"]), keys_shown(["PgUp", "PgDown"]), keys_shown(["+", "-", "0"])
     ('Shift+← →', 'Page ↑ ↓', '+ − 0')
     >>> keys_shown(["Ctrl+Return"]), keys_shown(["1", "2", "3"]), keys_shown(["Shift+H", "Shift+D"])
-    ('Ctrl+Enter', '1 … 3', 'Shift+H Shift+D')
+    ('Ctrl+Enter', '1–3', 'Shift+H Shift+D')
     """
     parts = [_parted(key) for key in keys]
     if len(parts) > 2 and len({held for held, _ in parts}) == 1 and all(key.isdecimal() for _, key in parts):
         numbers = [int(key) for _, key in parts]
         if numbers == list(range(numbers[0], numbers[-1] + 1)):
-            return f"{parts[0][0]}{numbers[0]} … {numbers[-1]}"
+            return f"{parts[0][0]}{numbers[0]}–{numbers[-1]}"
     found: list[str] = []
     before = None
     for held, key in parts:

@@ -93,13 +93,13 @@ class WindowDialogs:
     def choose_labels(self) -> Path | None:
         """Ask for a label file to read."""
         name, _ = QFileDialog.getOpenFileName(
-            self._window, "Read labels", self._folders.start("labels"), f"Labels (*{LABELS})"
+            self._window, "Import labels", self._folders.start("labels"), f"Labels (*{LABELS})"
         )
         return self._kept("labels", name)
 
     def choose_labels_path(self, name: str) -> Path | None:
         """Ask where to write labels."""
-        return self._save_path("Write labels", "labels", name, LABELS, f"Labels (*{LABELS})")
+        return self._save_path("Export labels", "labels", name, LABELS, f"Labels (*{LABELS})")
 
     def choose_sheet_path(self, name: str) -> Path | None:
         """Ask where to write a sheet."""

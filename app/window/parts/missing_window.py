@@ -10,9 +10,14 @@ from app.window.parts.missing_list import missing_lines, total_words
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-LINES_HIGH = 13
-"""So many lines of the largest size fill the window's height: on a screen 20 cm high letters of 10 mm, which
-are read from three metres at 1/300 of the distance (common practice for signs, from memory)."""
+MOST_LINES, FEWEST_LINES = 13, 6
+"""So many lines fill the window's height, as many as there are. On a screen 20 cm high thirteen have letters
+of 10 mm, which are read from three metres at 1/300 of the distance (common practice for signs, from memory);
+more than that is scrolled to."""
+
+
+LEADING = 1.25
+"""Height of a line with the room below it, in heights of its letters."""
 
 
 class MissingWindow(QDialog):
@@ -25,7 +30,7 @@ class MissingWindow(QDialog):
         self.labels: list[TextLabel] = []
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Still missing")
-        self.setAccessibleName("Still missing, in large letters")
+        self.setAccessibleName("Still missing, in large type")
         self._page = QWidget()
         self._box = QVBoxLayout(self._page)
         scroll = QScrollArea()
@@ -50,8 +55,10 @@ class MissingWindow(QDialog):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        size = max(1.6, self.height() / LINES_HIGH / self._theme.em())
         passes = still_missing(shoot)
+        # Two lines for each pass and some that wrap, one for all of them together.
+        lines = min(MOST_LINES, max(FEWEST_LINES, 2 + 3 * len(passes)))
+        size = max(1.6, self.height() / lines / self._theme.em() / LEADING)
         self.labels = [TextLabel(self._theme, total_words(shoot, passes), size=size * 0.7, role="dim")]
         for number, one in enumerate(passes, 1):
             where, whom, _ = missing_lines(one, shoot)

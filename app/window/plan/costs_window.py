@@ -12,12 +12,12 @@ class CostsWindow(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Times and Handles")
         form = QFormLayout(self)
-        self.lead_in = _number(round(plan.lead_in_s), 120, " s", "Playback before the passage of a pick-up")
+        self.lead_in = _number(round(plan.lead_in_s), 120, " s", "Playback before the passage starts")
         self.reset = _number(
-            round(plan.reset_s), 3600, " s", "From the end of one run-through to the next start"
+            round(plan.reset_s), 3600, " s", "From the end of one run-through to the start of the next"
         )
         self.handle = _number(plan.handle_frames, 250, " frames", "Frames a cut needs on either side")
-        form.addRow("&Lead-in before a pick-up", self.lead_in)
+        form.addRow("&Pre-roll before a pick-up", self.lead_in)
         form.addRow("&Reset between run-throughs", self.reset)
         form.addRow("&Handle at each side of a cut", self.handle)
         buttons = QDialogButtonBox(

@@ -30,7 +30,7 @@ class LyricsWindow(QDialog):
             TextLabel(
                 theme,
                 "Paste or type the words. An empty line begins the next section; a line such as [Chorus] or "
-                "B: says which one. LRC and SRT files bring their own times.",
+                "B: says which. LRC and SRT files have times of their own.",
             )
         )
         self.text = QPlainTextEdit(lyrics_text(song))
@@ -42,13 +42,13 @@ class LyricsWindow(QDialog):
         self.trouble.hide()
         box.addWidget(self.trouble)
         buttons = QDialogButtonBox()
-        self.read = buttons.addButton("Read a File…", QDialogButtonBox.ButtonRole.ActionRole)
+        self.read = buttons.addButton("Import…", QDialogButtonBox.ButtonRole.ActionRole)
         self.read.setShortcut("Ctrl+O")
-        self.read.setToolTip("Read a text, LRC or SRT file (Ctrl+O)")
+        self.read.setToolTip("Import a text, LRC or SRT file (Ctrl+O)")
         self.read.clicked.connect(self._choose_file)
-        self.keep = buttons.addButton("Keep", QDialogButtonBox.ButtonRole.AcceptRole)
+        self.keep = buttons.addButton("Use Lyrics", QDialogButtonBox.ButtonRole.AcceptRole)
         self.keep.setShortcut("Ctrl+Return")
-        self.keep.setToolTip("Keep these words (Ctrl+Enter)")
+        self.keep.setToolTip("Use these lyrics (Ctrl+Enter)")
         cancel = buttons.addButton("Cancel", QDialogButtonBox.ButtonRole.RejectRole)
         cancel.setToolTip("Leave the lyrics as they were (Esc)")
         buttons.accepted.connect(self._keep)
@@ -61,17 +61,17 @@ class LyricsWindow(QDialog):
         """Put the text of a file into the field."""
         try:
             if path.stat().st_size > MOST_BYTES:
-                raise LyricsError(f"{path.name} is too large to be lyrics.")
+                raise LyricsError(f"{path.name} is too large for lyrics.")
             self.text.setPlainText(path.read_text("utf-8-sig"))
             self.trouble.hide()
         except UnicodeDecodeError:
-            self._tell(f"{path.name} holds bytes that are no text (UTF-8). Save it as UTF-8 text first.")
+            self._tell(f"{path.name} is not plain text (UTF-8). Save it as UTF-8 first.")
         except (OSError, LyricsError) as error:
             self._tell(str(getattr(error, "strerror", None) or error))
 
     def _choose_file(self) -> None:
         kinds = "Lyrics (*.txt *.lrc *.srt);;All files (*)"
-        name, _ = QFileDialog.getOpenFileName(self, "Read lyrics", "", kinds)
+        name, _ = QFileDialog.getOpenFileName(self, "Import lyrics", "", kinds)
         if name:
             self.read_file(Path(name))
 

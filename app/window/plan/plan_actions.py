@@ -51,7 +51,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
         Action(
             f"By {count} Angle{'s' if count > 1 else ''}",
             str(count),
-            f"Ask for {count} angle{'s' if count > 1 else ''} at least to show it",
+            f"At least {count} angle{'s' if count > 1 else ''} must show it",
             partial(do.set_angles, count),
             name=f"by {count}",
             menu="Needs",
@@ -60,39 +60,39 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
     ]
     return (
         Line(
-            "ask for it, or take it back",
+            "add a need, or remove it",
             Action(
                 "Must Be Seen Here",
                 ("Return", "Enter"),
-                "Ask for this subject in this passage, or take that back",
+                "Add a need for this subject in this passage, or remove it",
                 do.ask_for,
                 name="ask",
                 menu="Needs",
             ),
             Action(
-                "Must Be Seen in All Like It",
+                "Must Be Seen in All Similar Sections",
                 "Shift+Return",
-                "Ask for this subject in every section that sounds like this one",
+                "One need for this subject in all sections that sound like this one",
                 do.ask_in_family,
                 name="family",
                 menu="Needs",
             ),
             Action(
-                "Take Back",
+                "Remove",
                 "Delete",
-                "Take the need or the set-up away",
+                "Remove the need or the set-up",
                 do.take_back,
                 name="back",
                 menu="Needs",
             ),
         ),
-        Line("by so many angles", *angles),
+        Line("at least that many angles", *angles),
         Line(
             "",
             Action(
-                "At Least So Many Bars…",
+                "Minimum Bars…",
                 "B",
-                "In how many of its bars",
+                "In at least how many bars of the passage it must be seen",
                 do.set_bars,
                 name="bars",
                 menu="Needs",
@@ -112,15 +112,15 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
             Action(
                 "Add Bars…",
                 "Shift+B",
-                "Add a range of bars where a section is too coarse",
+                "Add a range of bars as a row of its own",
                 do.add_bars,
                 name="range",
                 menu="Needs",
             ),
             Action(
-                "Start From the Song",
+                "Safety and One More Everywhere",
                 "Shift+O",
-                "Ask for the safety and one more angle in every section",
+                "Add a need for the safety and one more angle in every section",
                 do.offer,
                 name="offer",
                 menu="Needs",
@@ -131,7 +131,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
             Action(
                 "Add Set-up…",
                 "U",
-                "Plan a set-up for the passage that is chosen",
+                "Plan a set-up for the selected passage",
                 do.add_set_up,
                 name="set-up",
                 menu="Set-ups",
@@ -139,7 +139,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
             Action(
                 "Plan What Is Missing",
                 "Shift+U",
-                "Make a set-up of every line of Still missing",
+                "Add a set-up for every line of Still missing",
                 do.suggest_set_ups,
                 name="suggest",
                 menu="Set-ups",
@@ -166,7 +166,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
         ),
         Line(
             "",
-            Action("Lyrics…", "L", "Paste or read the words of the song", do.edit_lyrics, name="lyrics"),
+            Action("Lyrics…", "L", "Paste or import the words of the song", do.edit_lyrics, name="lyrics"),
             Action(
                 "Times and Handles…",
                 "Shift+T",
@@ -178,9 +178,9 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
         Line(
             "",
             Action(
-                "Large Letters",
+                "Large Type",
                 "M",
-                "Show what is missing in large letters, to be read on set",
+                "Show what is missing in large type, to be read across the set",
                 do.read_aloud,
                 name="large",
             ),

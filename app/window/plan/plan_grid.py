@@ -29,7 +29,7 @@ class PlanGrid(QTableWidget):
         em = theme.em()
         self.setAccessibleName("Needs")
         self.setToolTip(
-            "Who must be seen where. Click an empty cell or press Enter to ask for it; Delete takes it back."
+            "Who must be seen where. Click an empty cell or press Enter to add a need; Delete removes it."
         )
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -102,10 +102,10 @@ class PlanGrid(QTableWidget):
             self.setItem(row, column, item)
         item.setText("" if cell is None else cell.text)
         place = f"{self.subjects[column]} in {self.rows[row].title}"
-        state = "not asked for" if cell is None else cell.text.replace("\n", ", ")
+        state = "no need" if cell is None else cell.text.replace("\n", ", ")
         item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{place}: {state}")
         if cell is None:
-            item.setToolTip(f"{place}: not asked for. Click or press Enter to ask for it.")
+            item.setToolTip(f"{place}: no need. Click or press Enter to add one.")
             return
         more = ["This is one need for all sections that sound alike."] if cell.family else []
         more += [need.note for need in cell.needs if need.note]

@@ -102,11 +102,14 @@ class PlanPlace(Place):
             plan = shoot.plan
             figures = (
                 f"{met} of {words.count(len(results), 'need')} met",
-                f"lead-in {plan.lead_in_s:.0f} s",
+                f"pre-roll {plan.lead_in_s:.0f} s",
                 f"reset {minutes_words(plan.reset_s / 60)}",
                 f"handles {plan.handle_frames} frames",
             )
-            hint = "Click a cell to ask for a subject there, or press Shift+O to start from the song."
+            hint = (
+                "Click a cell to say that a subject must be seen there, or press Shift+O to ask for the "
+                "safety and one more angle everywhere."
+            )
             self._figures.setText(" · ".join(figures) if results else hint)
         self.action_table.refresh()
 
@@ -126,7 +129,7 @@ class PlanPlace(Place):
         if row is None or not subject:
             return
         if row.section is None or not row.section.family:
-            self._message.setText("Choose a section that others sound like.")
+            self._message.setText("Select a section that others sound like.")
             return
         self.steps.ask_again(Passage(family=row.section.family), subject, () if cell is None else cell.needs)
 
@@ -140,20 +143,20 @@ class PlanPlace(Place):
     def set_angles(self, count: int) -> None:
         self.ask_if_not_yet()
         if self.grid.cell is not None:
-            self.steps.change(self.grid.cell.needs, f"asking for {count} angles", least_angles=count)
+            self.steps.change(self.grid.cell.needs, "Change Number of Angles", least_angles=count)
 
     def set_bars(self) -> None:
         self.ask_if_not_yet()
         if self.grid.cell is None:
             return
         now = max(need.least_bars for need in self.grid.cell.needs)
-        text = self._dialogs.ask_text("At least so many bars", "Bars (0 means all of them):", str(now))
+        text = self._dialogs.ask_text("Minimum bars", "Bars (0 means all of them):", str(now))
         if text is None:
             return
         if not (text.strip().isascii() and text.strip().isdigit()):
             self._message.setText("Type a whole number of bars; 0 means all of them.")
             return
-        self.steps.change(self.grid.cell.needs, "asking for bars", least_bars=int(text))
+        self.steps.change(self.grid.cell.needs, "Change Minimum Bars", least_bars=int(text))
 
     def set_note(self) -> None:
         self.ask_if_not_yet()
@@ -162,7 +165,7 @@ class PlanPlace(Place):
                 "Note", "What to remember about this need:", self.grid.cell.needs[0].note
             )
             if note is not None:
-                self.steps.change(self.grid.cell.needs, "noting a need", note=note.strip())
+                self.steps.change(self.grid.cell.needs, "Change Note", note=note.strip())
 
     def ask_if_not_yet(self) -> None:
         """Ask for the chosen subject where it is not asked for, and show that at once."""
@@ -183,7 +186,7 @@ class PlanPlace(Place):
             return
         bars = len(bar_spans(song))
         text = self._dialogs.ask_text(
-            "Add bars", f"Bars {self.grid.subject} must be seen in, such as 12-20:", ""
+            "Add bars", f"Bars in which {self.grid.subject} must be seen, such as 12-20:", ""
         )
         match = None if text is None else _RANGE.fullmatch(text)
         if text is None:
@@ -265,7 +268,7 @@ class PlanPlace(Place):
             (
                 "The plan needs the song's sections: choose the song first.",
                 "Then say who must be seen where, before anything is shot.",
-                "While you shoot, Still missing tells what to shoot next.",
+                "While you shoot, Still missing lists what to shoot next.",
             ),
             (ActionButton(choose_song, main=True),),
         )

@@ -8,17 +8,20 @@ from app.model.coverage.missing_words import ranges_words
 from app.model.coverage.needs import NeedPart, NeedResult, NeedState, need_results
 from app.model.coverage.passages import bars_words
 from app.model.coverage.ranges import runs
+from app.model.coverage.showing import counted_clips
 from app.model.coverage.subjects import ANY_ANGLE, OFFERED, SAFETY, known_subjects
 from app.model.document.plan import Need, Passage
 from app.model.document.song import Section
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import bar_spans, bars_of_sections, section_words, song_sections
+from app.model.song_map.lyrics import lines_of_section
 from app.window.parts import words
 
 SIGNS = {NeedState.MET: "✓", NeedState.PARTLY: "◐", NeedState.UNMET: "○"}
 """Shapes that tell the states apart without colour; a word stands beside each."""
 
 
+MOST_LETTERS = 24
 MOST_RUNS = 2
 """More ranges of bars than these do not fit a cell; then their number is told."""
 
@@ -30,7 +33,7 @@ class GridRow:
     passage: Passage
     title: str
     detail: str
-    """Bars and time."""
+    """Bars and time, and how its lyrics begin."""
     section: Section | None = None
 
 
@@ -57,6 +60,9 @@ def grid_rows(shoot: SongView) -> list[GridRow]:
         numbers = [bars[n].number for n in own]
         where = bars_words(numbers[0], numbers[-1]) if numbers and song.map.bars_s else ""
         detail = " · ".join(filter(None, (where, words.song_time(section.start_s, 0))))
+        sung = lines_of_section(song, section)
+        if sung:
+            detail += f"\n“{shortened(sung[0].text)}”"
         rows.append(GridRow(Passage(section_id=section.id), section_words(section), detail, section))
     ranges = {need.passage for need in shoot.plan.needs if need.passage.first_bar or need.passage.last_bar}
     for passage in sorted(ranges, key=lambda one: (one.first_bar, one.last_bar)):
@@ -73,10 +79,22 @@ def grid_subjects(shoot: SongView, typed: Sequence[str], before: Sequence[str] =
     click hits what it was meant for.
     """
     needed = tuple(need.subject for need in shoot.plan.needs)
-    known = known_subjects(shoot.angles, (SAFETY, ANY_ANGLE, *needed, *typed))
+    # A recorder shows nobody; safeties have a column of their own.
+    seen = {clip.angle_id for clip in counted_clips(shoot)}
+    angles = tuple(angle for angle in shoot.angles if angle.id in seen or angle.subjects)
+    known = known_subjects(angles, (SAFETY, ANY_ANGLE, *needed, *typed))
     columns = known if len(known) > 2 else (*known, *OFFERED[:4])
     stay = [subject for subject in before if any(same_name(subject, one) for one in columns)]
     return (*stay, *(one for one in columns if not any(same_name(one, other) for other in stay)))
+
+
+def shortened(text: str) -> str:
+    """The beginning of a line of lyrics, as much as a row's head has room for.
+
+    >>> shortened("The ferry leaves at six, they say"), shortened("Hey")
+    ('The ferry leaves at six…', 'Hey')
+    """
+    return text if len(text) <= MOST_LETTERS else f"{text[:MOST_LETTERS].rstrip(' ,.;')}…"
 
 
 class Grid:

@@ -35,7 +35,7 @@ class PlanSteps(QObject):
     def ask_for(self, passage: Passage, subject: str) -> None:
         """Ask for a subject in a passage."""
         need = Need("", self._song_id(), passage, tidy_name(subject))
-        self._do(f"asking for {subject}", lambda shoot: planning.add_need(shoot, need))
+        self._do(f"Add Need for {subject}", lambda shoot: planning.add_need(shoot, need))
 
     def ask_again(self, passage: Passage, subject: str, gone: tuple[Need, ...]) -> None:
         """Ask for a subject in a passage in the place of other needs for it."""
@@ -47,13 +47,13 @@ class PlanSteps(QObject):
             shoot, more = planning.add_need(shoot, new)
             return shoot, change | more
 
-        self._do(f"asking for {subject}", edit)
+        self._do(f"Add Need for {subject}", edit)
 
     def take_back(self, needs: tuple[Need, ...]) -> None:
         """Take needs away."""
-        self._do("taking a need back", lambda shoot: planning.remove_needs(shoot, [one.id for one in needs]))
+        self._do("Remove Need", lambda shoot: planning.remove_needs(shoot, [one.id for one in needs]))
         if any(need.passage.family for need in needs):
-            self.said.emit("Taken back in all sections that sound alike.")
+            self.said.emit("Removed from all sections that sound alike.")
 
     def change(self, needs: tuple[Need, ...], label: str, **values: object) -> None:
         """Change something of needs."""
@@ -79,13 +79,13 @@ class PlanSteps(QObject):
                 change |= more
             return shoot, change
 
-        if not self._do("starting from the song", edit):
-            self.said.emit("All of that is asked for already.")
+        if not self._do("Add Needs Everywhere", edit):
+            self.said.emit("The plan already has these needs.")
 
     def add_set_up(self, angle: str, passage: Passage, subjects: tuple[str, ...]) -> None:
         """Plan a set-up."""
         new = SetUp("", self._song_id(), angle.strip() or NEW_SET_UP, subjects, passage)
-        self._do("adding a set-up", lambda shoot: planning.add_set_up(shoot, new))
+        self._do("Add Set-up", lambda shoot: planning.add_set_up(shoot, new))
 
     def plan_passes(self, passes: tuple[MissingPass, ...]) -> None:
         """Make a set-up of each pass that is missing and not planned yet."""
@@ -105,16 +105,16 @@ class PlanSteps(QObject):
                     change |= more
             return shoot, change
 
-        if not self._do("planning what is missing", edit):
-            self.said.emit("Nothing is missing that is not planned already.")
+        if not self._do("Plan What Is Missing", edit):
+            self.said.emit("Everything that is missing is already planned.")
 
     def remove_set_up(self, set_up_id: str) -> None:
         """Take a set-up away."""
-        self._do("removing a set-up", lambda shoot: planning.remove_set_ups(shoot, [set_up_id]))
+        self._do("Remove Set-up", lambda shoot: planning.remove_set_ups(shoot, [set_up_id]))
 
     def move_set_up(self, set_up_id: str, before_id: str | None) -> None:
         """Put a set-up in front of another one."""
-        self._do("moving a set-up", lambda shoot: planning.move_set_up(shoot, set_up_id, before_id))
+        self._do("Move Set-up", lambda shoot: planning.move_set_up(shoot, set_up_id, before_id))
 
     def type_set_up(self, set_up: SetUp, column: int, text: str) -> None:
         """Take over what was typed into a set-up."""
@@ -125,16 +125,16 @@ class PlanSteps(QObject):
         else:
             subjects = tuple(tidy_name(one) for one in text.replace(";", ",").split(",") if one.strip())
             new = replace(set_up, subjects=subjects)
-        self._do("changing a set-up", lambda shoot: planning.change_set_up(shoot, new))
+        self._do("Change Set-up", lambda shoot: planning.change_set_up(shoot, new))
 
     def set_lyrics(self, lines: tuple[LyricLine, ...]) -> None:
         """Give the song its words."""
-        self._do("setting the lyrics", lambda shoot: set_lyrics(shoot, lines))
+        self._do("Change Lyrics", lambda shoot: set_lyrics(shoot, lines))
 
     def set_costs(self, handle_frames: int, lead_in_s: float, reset_s: float) -> None:
         """Say what a cut and a pick-up need."""
         self._do(
-            "setting times and handles",
+            "Change Times and Handles",
             lambda shoot: planning.set_costs(
                 shoot, handle_frames=handle_frames, lead_in_s=lead_in_s, reset_s=reset_s
             ),

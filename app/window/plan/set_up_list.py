@@ -17,7 +17,7 @@ TIPS = (
     "Whether takes of this angle cover the passage",
     "What the camera is set up to show; F2 renames it",
     "Who or what it shows",
-    "What is to be played",
+    "The part of the song to play",
     "What to remember about it; F2 changes it",
 )
 SAID = {NeedState.MET: "✓ done", NeedState.PARTLY: "◐ partly", NeedState.UNMET: "○ open"}
@@ -39,7 +39,7 @@ class SetUpList(QTableWidget):
         for column, tip in enumerate(TIPS):
             self.horizontalHeaderItem(column).setToolTip(tip)  # type: ignore[union-attr]
         self.setAccessibleName("Set-ups")
-        self.setToolTip("What is to be shot, in order. F2 types in a cell, Alt+Up and Alt+Down move a row.")
+        self.setToolTip("What to shoot, in order. F2 types in a cell, Alt+Up and Alt+Down move a row.")
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
@@ -50,7 +50,7 @@ class SetUpList(QTableWidget):
         self.setCornerButtonEnabled(False)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.verticalHeader().setDefaultSectionSize(round(em * 2.1))
-        self.verticalHeader().setToolTip("Order of the day")
+        self.verticalHeader().setToolTip("Set-ups in shooting order")
         header = self.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
         header.setHighlightSections(False)

@@ -155,12 +155,12 @@ class PlayBar(QWidget):
         """What plays, in a line."""
         player = self._player
         if player.waiting:
-            return "Reading the sound …"
+            return "Reading the sound…"
         found = player.found()
         if self._alone is not None:
             return ""
         if found is None:
-            return "No take chosen: you hear the song only." if player.heard is not Heard.SONG else ""
+            return "No take selected: you hear only the song." if player.heard is not Heard.SONG else ""
         clip, take = found
         name = f"{player.angle_name(clip)} · {words.take_name(clip, take)}"
         if player.trying:

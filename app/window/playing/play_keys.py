@@ -35,7 +35,7 @@ class PlayKeys(QObject):
         rows = (
             ("play", "Play or Pause", PLAY, toggle),
             ("hear", "Hear Song, Take, One in Each Ear, or Both", HEARD, hear),
-            ("loop", "Loop the Chosen Bars, This Bar, This Section, or Nothing", LOOP, loop),
+            ("loop", "Loop the Selected Bars, This Bar, This Section, or Nothing", LOOP, loop),
             ("louder", "Volume Up", LOUDER, lambda: self._turn(VOLUME_STEP_DB)),
             ("softer", "Volume Down", SOFTER, lambda: self._turn(-VOLUME_STEP_DB)),
         )

@@ -51,7 +51,7 @@ class WatchControls(QWidget):
         self._crop.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         # Cut off in a narrow panel rather than widening it.
         self._crop.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self._crop.setToolTip("What the crop keeps of the chosen take, in pixels of the clip")
+        self._crop.setToolTip("What the crop keeps of the selected take, in pixels of the clip")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         self._spacing = round(theme.em() * 0.25)

@@ -39,7 +39,7 @@ class BarPanel(QScrollArea):
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setObjectName("sidePanel")
-        self.setAccessibleName("The chosen bars")
+        self.setAccessibleName("The selected bars")
         page = QWidget()
         page.setObjectName("sidePanel")
         self.setWidget(page)

@@ -48,7 +48,7 @@ def score_actions(
         Line("go to that bar", keys=("Click",)),
         Line("play from that bar", keys=("Double-click",)),
         Line("bar by bar", keys=("Left", "Right")),
-        Line("choose a range of bars", keys=("Shift+Left", "Shift+Right")),
+        Line("select a range of bars", keys=("Shift+Left", "Shift+Right")),
         Line("clear the range and the loop", keys=("Escape",)),
         Line("angle by angle", keys=("Up", "Down")),
         Line("section by section", keys=("PgUp", "PgDown")),
@@ -66,7 +66,7 @@ def score_actions(
         ),
         Line(
             "loop the range",
-            Action("Loop Range", "Shift+R", "Loop the chosen bars, or stop looping", playing.loop),
+            Action("Loop Range", "Shift+R", "Loop the selected bars, or stop looping", playing.loop),
         ),
         Line(
             "next thin place or missing need",

@@ -59,7 +59,7 @@ class ScoreCanvas(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Score")
         self.setToolTip(
-            "Click a bar to go there, double-click to play from there; drag over bars to choose a range. "
+            "Click a bar to go there, double-click to play from there; drag over bars to select a range. "
             "Arrow keys go from bar to bar and angle to angle; Enter plays."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)

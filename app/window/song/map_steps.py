@@ -239,7 +239,7 @@ class MapSteps(QObject):
     def _retime(self, label: str, edit: Edit) -> None:
         if self.do(label, edit):
             tempo = self.song_map.tempo_bpm
-            self.message.emit("" if tempo is None else f"Now {tempo:.1f} beats per minute.")
+            self.message.emit("" if tempo is None else f"Now {tempo:.1f} bpm.")
 
     def _tell_edge(self, index: int) -> None:
         section = self.song_map.sections[index]

@@ -17,11 +17,11 @@ from app.window.song.song_taps import SongTaps
 
 SECTIONS, GO_TO, ZOOM = "&Sections", "&Go To", "&Zoom"
 EDGES = (
-    ("Shift", "a Bar", "move the start of the chosen section by a bar", Snap.BAR),
+    ("Shift", "a Bar", "move the start of the selected section by a bar", Snap.BAR),
     ("Ctrl+Shift", "a Beat", "move it by a beat", Snap.BEAT),
     ("Alt+Shift", "5 ms", "move it by 5 ms", Snap.FREE),
 )
-"""What is held with an arrow, and by how much that moves the start of the chosen section."""
+"""What is held with an arrow, and by how much that moves the start of the selected section."""
 SECTION_BUTTONS = ("split", "join", "rename", "again")
 MAP_MENU = (
     ("bar", "bar on", "bar 1"),
@@ -77,7 +77,7 @@ def song_actions(
             ),
         ),
         Line(
-            "section by section; the section you reach is chosen",
+            "section by section; the section you reach is selected",
             Action(
                 "Previous Section",
                 "PgUp",
@@ -158,11 +158,11 @@ def song_actions(
             ),
         ),
         Line(
-            "join the chosen section to the one before",
+            "join the selected section to the one before",
             Action(
                 "Join",
                 "J",
-                "Join the chosen section to the one before",
+                "Join the selected section to the one before",
                 steps.join,
                 name="join",
                 menu=SECTIONS,
@@ -171,11 +171,11 @@ def song_actions(
             ),
         ),
         Line(
-            "rename the chosen section",
+            "rename the selected section",
             Action(
                 "Rename",
                 "F2",
-                "Rename the chosen section",
+                "Rename the selected section",
                 partial(table.type_into, NAME),
                 name="rename",
                 menu=SECTIONS,
@@ -184,11 +184,11 @@ def song_actions(
             ),
         ),
         Line(
-            "change the letter of the chosen section",
+            "change the letter of the selected section",
             Action(
                 "Change Letter",
                 "L",
-                "Change the letter of the chosen section",
+                "Change the letter of the selected section",
                 partial(table.type_into, LETTER),
                 name="letter",
                 menu=SECTIONS,
@@ -197,11 +197,11 @@ def song_actions(
             ),
         ),
         Line(
-            "letter all sections A, B, C … in order",
+            "letter all sections A, B, C, … in order",
             Action(
                 "Letters in Order",
                 "Shift+L",
-                "Letter all sections A, B, C … in order",
+                "Letter all sections A, B, C, … in order",
                 steps.letter_again,
                 name="letters",
                 menu=SECTIONS,
@@ -216,7 +216,7 @@ def song_actions(
                     Action(
                         f"Start {how} {way}",
                         f"{held}+{key}",
-                        f"Start the chosen section {how} {way.lower()}",
+                        f"Start the selected section {how} {way.lower()}",
                         partial(steps.step_edge, snap, by, NUDGE_S),
                         menu=SECTIONS,
                     )

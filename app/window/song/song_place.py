@@ -193,7 +193,7 @@ class SongPlace(Place):
 
     def _tell_empty(self) -> None:
         reading = self._work.reading
-        self.empty.lines[0].setText(f"Reading {reading} …" if reading else DROP_IT)
+        self.empty.lines[0].setText(f"Reading {reading}…" if reading else DROP_IT)
 
     def _on_menu_wanted(self, at: QPoint) -> None:
         menu = QMenu(self)
@@ -303,7 +303,7 @@ def figures(song: Song) -> str:
         parts.append("no steady tempo found")
     else:
         other = "" if found.other_tempo_bpm is None else f" (or {found.other_tempo_bpm:.1f})"
-        parts.append(f"{found.tempo_bpm:.1f} beats per minute{other}")
+        parts.append(f"{found.tempo_bpm:.1f} bpm{other}")
     if found.bars_s:
         parts.append(words.count(len(found.bars_s), "bar"))
         counted = metres_along(found)

@@ -102,7 +102,7 @@ class SongTable(QTableWidget):
             self._filling = False
 
     def type_into(self, column: int) -> None:
-        """Type the letter or the name of the chosen section anew."""
+        """Type the letter or the name of the selected section anew."""
         item = self.item(max(0, self.currentRow()), column)
         if item is not None:
             self.setCurrentItem(item)

@@ -49,11 +49,11 @@ class SongTaps(QObject):
         self._over.start()
         left = FEWEST_TAPS - len(self._taps)
         if left > 0:
-            self._steps.message.emit(f"{words.count(left, 'more tap')} …")
+            self._steps.message.emit(f"{words.count(left, 'more tap')}…")
             return
         taps = tuple(self._taps)
         tempo = 60 * (len(taps) - 1) / (taps[-1] - taps[0])
-        said = f"{tempo:.1f} beats per minute from {len(taps)} taps. Keep tapping to refine it."
+        said = f"{tempo:.1f} bpm from {len(taps)} taps. Keep tapping to refine it."
         # Taps as even as those before change nothing, and are counted all the same.
         if self._steps.do("Tap Tempo", lambda shoot: map_edits.tap(shoot, taps), self._key(), unchanged=said):
             self._steps.message.emit(said)

@@ -16,7 +16,7 @@ from app.window.parts.theme import Theme
 from app.window.song.beat_actions import BAR_BUTTONS, BEAT_BUTTONS, METRES, TEMPO_BUTTONS
 from app.window.song.song_actions import SECTION_BUTTONS
 
-ASK = "Beats per bar …"
+ASK = "Beats per bar…"
 LEAST = 46
 """Least width, in heights of a line of text."""
 
@@ -42,7 +42,7 @@ class SongTools(QWidget):
         self.metre.view().setMinimumWidth(round(theme.em() * 14))
         self.metre.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.metre.setAccessibleName("Beats per bar from here on")
-        self.metre.setToolTip("Set the beats per bar from here on (2 … 7)")
+        self.metre.setToolTip("Set the beats per bar from here on (2 to 7)")
         self.metre.activated.connect(self._on_chosen)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)

@@ -339,15 +339,15 @@ def _nothing(paths: Sequence[Path], known: bool) -> str:
     """Why nothing came of adding these: all of it is here already (``known``), or there is nothing in it.
 
     >>> _nothing([Path("/card"), Path("/b")], known=True)
-    'All clips in card and 1 more were here already.'
+    'All clips in card and 1 more are already in this shoot.'
     """
     where = paths[0].name or str(paths[0])
     if len(paths) > 1:
         where += f" and {len(paths) - 1} more"
     elif known and paths[0].is_file():
-        return f"{where} was here already."
+        return f"{where} is already in this shoot."
     if known:
-        return f"All clips in {where} were here already."
+        return f"All clips in {where} are already in this shoot."
     return (
         f"No clips found in {where} or its subfolders: there are no video or sound files. "
         "Drop the folder you copied the cards to."
@@ -358,11 +358,11 @@ def _here_already(paths: Collection[Path]) -> str:
     """That clips which were dropped again are in the shoot; empty for none.
 
     >>> _here_already({Path("/a/A001.mov")}), _here_already({Path("/a/1.mov"), Path("/a/2.mov")})
-    ('A001.mov was here already.', '2 clips were here already.')
+    ('A001.mov is already in this shoot.', '2 clips are already in this shoot.')
     """
     if len(paths) == 1:
-        return f"{next(iter(paths)).name} was here already."
-    return f"{len(paths)} clips were here already." if paths else ""
+        return f"{next(iter(paths)).name} is already in this shoot."
+    return f"{len(paths)} clips are already in this shoot." if paths else ""
 
 
 def _left_out(paths: Sequence[Path]) -> str:

@@ -47,7 +47,7 @@ def test_a_name_stays_on_its_line_and_orders_nothing(capsys: pytest.CaptureFixtu
 def test_nobody_has_to_listen(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(sys, "stderr", None)
     monkeypatch.setattr(sys, "stdout", sys.__stdout__)
-    tell("Reading …")
+    tell("Reading…")
     monkeypatch.setattr(sys, "stdout", None)
     assert answer("all of it") == 0
     assert capsys.readouterr() == ("", "")

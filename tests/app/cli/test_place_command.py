@@ -351,7 +351,7 @@ def test_comparing_is_told_clip_by_clip(
     (tmp_path / "new.mov").write_bytes(b"x")
     assert commands.main(["place", str(evening.song), str(tmp_path / "new.mov")]) == 0
     told = capsys.readouterr().err.splitlines()
-    assert told[-3:] == ["Comparing 2 clips with others …", "1 of 2 compared", "2 of 2 compared"]
+    assert told[-3:] == ["Comparing 2 clips with others…", "1 of 2 compared", "2 of 2 compared"]
 
 
 def test_where_no_clip_has_the_song_it_is_asked_whether_it_is_the_right_one(
@@ -475,7 +475,7 @@ def test_a_shoot_that_got_another_song_meanwhile_is_left_alone(
 
     monkeypatch.setattr(tasks, "place_clips", meanwhile)
     assert commands.main(["place", str(evening.song), str(new), "--shoot", str(kept)]) == 1
-    assert "another song meanwhile" in capsys.readouterr().err
+    assert "now has another song" in capsys.readouterr().err
     (song,) = store.load(kept).songs
     assert song.media.digest == "99"
 

@@ -55,9 +55,9 @@ def test_wrong_tables_are_told_and_change_nothing(saved: Path, capsys: pytest.Ca
     for text, said in (
         (f"{NEEDS}A,,,fiddle,,,\nQ,,,fiddle,,,\n", "plan.csv, line 3: the song has no section Q"),
         (f"{NEEDS}A,,,,,,\n", "plan.csv, line 2: it names no subject"),
-        ("bar,who\n3,fiddle\n", "plan.csv is no plan"),
+        ("bar,who\n3,fiddle\n", "plan.csv is not a plan"),
         ("subject,colour\nfiddle,red\n", "has a column 'colour' that is not known"),
-        ("", "plan.csv is no plan"),
+        ("", "plan.csv is not a plan"),
         (f"{NEEDS}A,,,fiddle,,,,,,\n", "plan.csv, line 2: it has more cells than columns"),
         (f'{NEEDS}A,,,"fid\n', "plan.csv, line"),
     ):
@@ -67,7 +67,7 @@ def test_wrong_tables_are_told_and_change_nothing(saved: Path, capsys: pytest.Ca
         assert said in capsys.readouterr().err
     plan.write_bytes(b"subject\n\xff\xfe\n")
     assert commands.main(["plan", str(saved), "--read", str(plan)]) == 1
-    assert "no text" in capsys.readouterr().err
+    assert "not plain text" in capsys.readouterr().err
     assert commands.main(["plan", str(saved), "--read", str(plan.with_name("none.csv"))]) == 1
     assert "cannot be read" in capsys.readouterr().err
     assert saved.read_bytes() == before
@@ -80,7 +80,7 @@ def test_wrong_use_is_told(saved: Path, capsys: pytest.CaptureFixture[str]) -> N
     for more, said in (
         (["--write", "plan.txt"], "ends with .csv"),
         (["--shoot", "plan.txt"], "ends with .anglebook"),
-        (["--write", str(saved.with_name("none") / "plan.csv")], "make it first"),
+        (["--write", str(saved.with_name("none") / "plan.csv")], "create it first"),
         (["--write", str(clips / "plan.csv")], "--write:"),
     ):
         assert commands.main(["plan", str(saved), *more]) == 2

@@ -30,7 +30,7 @@ def test_what_may_not_be_written_is_told(saved: Path, capsys: pytest.CaptureFixt
     (clips / "fiddle.mov").write_bytes(b"")
     for out, said in (
         (saved.with_name("sheet.txt"), "ends with .pdf or .html"),
-        (saved.with_name("none") / "sheet.pdf", "make it first"),
+        (saved.with_name("none") / "sheet.pdf", "create it first"),
         (clips / "sheet.pdf", "--out:"),
     ):
         assert commands.main(["sheet", str(saved), "--kind", "plan", "--out", str(out)]) == 2

@@ -199,7 +199,7 @@ def test_the_command_compares_new_clips_with_those_of_the_shoot(
     assert commands.main(["place", song_path, str(evening.folder / WIDE), "--shoot", str(shoot)]) == 0
     printed = capsys.readouterr()
     assert "1 of 1  WIDE.MOV: placed" in printed.err
-    assert "Comparing 1 clip with others …" in printed.err
+    assert "Comparing 1 clip with others…" in printed.err
     assert "compared with other clips  CLOSE.MOV: placed" in printed.err
     close, wide = answers(store.load(shoot))
     assert names([close, wide]) == [CLOSE, WIDE]

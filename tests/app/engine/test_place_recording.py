@@ -138,12 +138,12 @@ def test_what_the_engine_refuses_is_that_recording_s_answer(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def place(*_: object, **__: object) -> Placement:
-        raise BadSignal("The sound holds values that are no numbers.")
+        raise BadSignal("The sound holds values that are not numbers.")
 
     monkeypatch.setattr(place_recording, "place", place)
     for clip in heard(*recording(tmp_path, 1.0, 1.0)):
         assert clip.verdict is Verdict.UNREADABLE
-        assert sentence(clip.reason) == "The sound holds values that are no numbers."
+        assert sentence(clip.reason) == "The sound holds values that are not numbers."
 
 
 def test_stop_goes_through(tmp_path: Path) -> None:

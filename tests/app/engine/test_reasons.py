@@ -25,10 +25,10 @@ def test_no_reason_has_no_words() -> None:
     ("code", "figures", "words"),
     [
         (ReasonCode.SONG_NOT_FOUND, {}, "Song not found in this clip."),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"{REPEATS} another place fits as well."),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 2}, f"{REPEATS} 2 other places fit as well."),
-        (ReasonCode.FITS_ELSEWHERE, {"places": 10}, f"{REPEATS} 10 other places fit as well."),
-        (ReasonCode.FITS_ELSEWHERE, {}, f"{REPEATS} other places fit as well."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 1}, f"{REPEATS} another place fits just as well."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 2}, f"{REPEATS} 2 other places fit just as well."),
+        (ReasonCode.FITS_ELSEWHERE, {"places": 10}, f"{REPEATS} 10 other places fit just as well."),
+        (ReasonCode.FITS_ELSEWHERE, {}, f"{REPEATS} other places fit just as well."),
         (
             ReasonCode.LOUD_ECHO,
             {},
@@ -63,7 +63,7 @@ def test_no_reason_has_no_words() -> None:
         (
             ReasonCode.SOME_TAKES,
             {"doubtful": 2, "takes": 3, "reason": "fits elsewhere", "places": 4},
-            f"2 of 3 takes: {REPEATS} 4 other places fit as well.",
+            f"2 of 3 takes: {REPEATS} 4 other places fit just as well.",
         ),
         (
             ReasonCode.SOME_TAKES,

@@ -193,7 +193,7 @@ def test_files_that_are_only_told_and_not_there_are_named(tmp_path: Path) -> Non
 
 
 def test_choices_that_lead_to_nothing_are_told(tmp_path: Path) -> None:
-    with pytest.raises(HandoffError, match="Nothing is chosen"):
+    with pytest.raises(HandoffError, match="No format is chosen"):
         write_all(VALUE, tmp_path, replace(DEFAULT, what=frozenset()))
     with pytest.raises(HandoffError, match="start timecode"):
         write_all(VALUE, tmp_path, replace(DEFAULT, start="01:00:00;00"))

@@ -50,7 +50,7 @@ def in_the_lists(folder: Path, rate: Fraction, start: str) -> set[tuple[str, int
     for path in folder.glob("*.edl"):
         for event in edl.Parser(by).parse(path.read_bytes().decode("ascii").split("\r\n")).events:
             first, end = event.rec_start_tc.frame_number, event.rec_end_tc.frame_number
-            rest = next(note.split()[2] for note in event.comments if note.startswith("* REST"))
+            rest = next(note.split()[3] for note in event.comments if note.startswith("* SUB-FRAME OFFSET"))
             found.add((files[event.reel], (first - begin) % day, (end - first) % day, rest))
     return found
 

@@ -66,7 +66,7 @@ def test_what_is_no_file_of_ours_is_known_as_that(tmp_path: Path) -> None:
 def test_words_without_a_format_choose_nothing() -> None:
     choices = replace(DEFAULT, what=frozenset(("holograms",)))
     assert chosen(choices) == ()
-    with pytest.raises(HandoffError, match="Nothing is chosen"):
+    with pytest.raises(HandoffError, match="No format is chosen"):
         preview(VALUE, choices)
 
 

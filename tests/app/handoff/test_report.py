@@ -227,7 +227,7 @@ def test_the_table_tells_what_a_person_wants_to_know() -> None:
         "take 1: 0:04.100 (bar 3) to 0:24.096, ±0.8 ms (0.02 frame), covers bars 3–12",
         "speed 1, drift −200.0 ppm, 0.1 frame late by the end",
         "note: Its sound starts late.",
-        "? doubtful clip_02.mov",
+        "? in doubt clip_02.mov",
         "fits as well at 0:12.000 (bar 7), 93 % match less likely at 0:06.000 (bar 4), 40 % match",
         "found automatically at 0:14.000 (bar 8)",
         "– no song clip_03.mov angle Fiddle, 25 fps, 1:40.000 Talk, no playback.",
@@ -239,7 +239,7 @@ def test_the_table_tells_what_a_person_wants_to_know() -> None:
     ):
         assert words in text
     assert text.count("Two choruses fit.") == 1  # not told twice for clip and take
-    assert lines[-1] == "6 clips: 2 placed, 1 doubtful, 1 no song, 1 unreadable, 1 waiting."
+    assert lines[-1] == "6 clips: 2 placed, 1 in doubt, 1 no song, 1 unreadable, 1 waiting."
 
 
 def columns(text: str) -> int:

@@ -126,7 +126,7 @@ def test_takes_in_doubt_have_no_copies(short: SongView) -> None:
     value = replace(short, clips=(replace(clip, takes=unsure), *short.clips[1:]))
     choices = replace(EVERYTHING, what=frozenset(("stamped",)))
     told = "\n".join(preview(value, choices).planned[0].lines)
-    assert "no copy, because it is in doubt; decide it in Check first" in told
+    assert "no copy, because it is in doubt; check it first" in told
 
 
 def test_a_film_of_one_angle_is_heard_with_its_takes(short: SongView) -> None:

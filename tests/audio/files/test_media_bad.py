@@ -90,9 +90,9 @@ LIST_OF_OTHERS = b"#EXTM3U\n#EXT-X-TARGETDURATION:4\n#EXTINF:4,\nother.ts\n#EXT-
 
 BAD: dict[str, tuple[Callable[[Path], Path], str]] = {
     "empty": (written("a.mov", b""), "empty"),
-    "text": (written("a.mov", b"Call sheet, day two.\n" * 50), "no recording"),
-    "noise": (written("a.mp4", np.random.default_rng(1).bytes(100_000)), "no recording"),
-    "play list": (written("a.mov", LIST_OF_OTHERS), "no recording"),
+    "text": (written("a.mov", b"Call sheet, day two.\n" * 50), "not a recording"),
+    "noise": (written("a.mp4", np.random.default_rng(1).bytes(100_000)), "not a recording"),
+    "play list": (written("a.mov", LIST_OF_OTHERS), "not a recording"),
     "still picture": (still_jpeg, "still picture"),
     "pipe": (pipe, "not a plain file"),
     "socket": (a_socket, "not a plain file"),
@@ -178,7 +178,7 @@ def test_sound_coded_in_an_unknown_way(tmp_path: Path) -> None:
     assert read_sound(path).samples.shape == (1, 32000)
     path.write_bytes(data.replace(b"sowt", b"qzqz"))
     assert probe(path).frame_rate == 25
-    with pytest.raises(NoSound, match="not known here"):
+    with pytest.raises(NoSound, match="unknown encoding"):
         read_sound(path)
 
 
@@ -192,7 +192,7 @@ def test_a_picture_coded_in_an_unknown_way(tmp_path: Path) -> None:
     assert info.frame_rate == 25
     assert (info.duration_s, info.width) == (4.0, 0)
     assert read_sound(path).start_s == 0
-    with pytest.raises(Unreadable, match="not known here"):
+    with pytest.raises(Unreadable, match="unknown encoding"):
         pictures_at(path, [0], 48)[0]
 
 

@@ -247,7 +247,7 @@ def test_any_other_rate_is_refused_with_a_sentence(rate: int) -> None:
 def test_values_that_are_no_numbers_are_refused(value: float) -> None:
     clip = run(12.0, 10.0)
     clip[500] = value
-    with pytest.raises(BadSignal, match="no numbers"):
+    with pytest.raises(BadSignal, match="not numbers"):
         placed(sound(run(12.0, 10.0), clip))
 
 

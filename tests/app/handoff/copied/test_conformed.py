@@ -114,8 +114,8 @@ def test_what_has_no_sound_or_no_song_is_told(tmp_path: Path) -> None:
     )
     assert list(tmp_path.iterdir()) == []
     assert "S0001.MP4: no sound, because it has none." in report.lines
-    assert "G0021.MOV, take 1: no sound, because it lies outside the song." in report.lines
-    assert "G0021.MOV, take 2: no sound, because it lies outside the song." in report.lines
+    assert "G0021.MOV, take 1: no sound, because it is outside the song." in report.lines
+    assert "G0021.MOV, take 2: no sound, because it is outside the song." in report.lines
     assert report.takes == 0
 
 
@@ -142,7 +142,7 @@ def test_a_take_in_doubt_is_not_left_out_without_a_word() -> None:
     shoot = replace(shoot, clips=(bass,))
     for room in (conformed, stamped):
         planned = room.plan(shoot, lambda _, take: take.verdict is Verdict.PLACED)
-        why = "because it is in doubt; decide it in Check first."
+        why = "because it is in doubt; check it first."
         assert [line for line in planned.lines if why in line] == [
             f"O0009.MP4, take 2: no {'sound' if room is conformed else 'copy'}, {why}"
         ]

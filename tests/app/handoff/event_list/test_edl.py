@@ -59,7 +59,7 @@ def test_an_event_is_a_line_of_eight_words(tmp_path: Path) -> None:
     lines = text.split("\r\n")
     assert lines[:2] == ["TITLE: Evening - Fiddle", "TIME_CODE_MODULUS: 25"]  # SMPTE ST 258 (stored texts)
     assert "001  CLIP01   V     C        23:59:52:00 00:00:12:00 01:00:10:00 01:00:30:00" in lines
-    assert "* REST +0.012000000 S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN" in lines
+    assert "* SUB-FRAME OFFSET +0.012000000 S: SONG TIME OF ITS FIRST FRAME, MINUS RECORD IN" in lines
     assert "\n" not in text.replace("\r\n", "")
     assert all(line.startswith(("TITLE", "TIME", "*", "001")) for line in lines[:-1])
 
@@ -155,7 +155,7 @@ def test_what_a_list_cannot_say_stands_in_notes_and_in_the_report(tmp_path: Path
     assert off.note("DRIFT") == "+400.0 PPM: 0.60 SOURCE FRAME EARLY BY ITS END"
     lines = "\n".join(reports[0].lines)
     assert "clip_01.mov: plays at speed 2, which the list can only say in a note." in lines
-    assert "Clips at 50 frames per second are counted at 25 in the list" in lines
+    assert "Clips at 50 fps are counted at 25 in the list" in lines
     assert "clip_03.mov: drifts 24.0 ms (0.60 frame) early by the end; not corrected." in lines
 
 
@@ -170,10 +170,10 @@ def test_overlaps_sound_and_doubts_have_lists_of_their_own(tmp_path: Path) -> No
     found = lists(value, tmp_path)
     assert list(found) == [
         "Evening - Fiddle 2.edl", "Evening - Fiddle sound.edl", "Evening - Fiddle.edl",
-        "Evening - doubtful- Fiddle.edl",
+        "Evening - in doubt- Fiddle.edl",
     ]  # fmt: skip
     assert " A     C " in found["Evening - Fiddle sound.edl"]
-    assert "* IN DOUBT: Two choruses." in found["Evening - doubtful- Fiddle.edl"]
+    assert "* IN DOUBT: Two choruses." in found["Evening - in doubt- Fiddle.edl"]
     for path in tmp_path.iterdir():
         path.unlink()
     assert len(lists(value, tmp_path, replace(DEFAULT, doubtful=Doubtful.NONE))) == 3
@@ -223,7 +223,7 @@ def test_any_text_is_told_in_seven_bits_on_one_line(text: str) -> None:
 
 def test_a_rate_without_timecode_is_told(tmp_path: Path) -> None:
     value = shoot(clip(1, Take("t", 0.0, 60.0, 10.0), rate=Fraction(100)), song=LONG)
-    with pytest.raises(HandoffError, match="no timecode at 100 frames per second"):
+    with pytest.raises(HandoffError, match="no timecode at 100 fps"):
         list(edl_file.write(value, tmp_path, "Evening"))
     assert list(tmp_path.iterdir()) == []
 
@@ -239,7 +239,7 @@ DAMAGE = {
     "begin or end": ("TITLE", "NAME"),
     "is no cut": (" C  ", " D  "),
     "wrong channel": (" V ", " A "),
-    "sub-frame offset": ("* REST", "* RUST"),
+    "sub-frame offset": ("* SUB-FRAME", "* SUBFRAME"),
     "not a timecode": ("01:00:30:00", "01:00:30:25"),
 }
 
@@ -302,7 +302,7 @@ def test_any_shoot_reads_back_by_another_reader_with_the_same_places(
             begin = Timecode(NAMES[by], start)
             day = Timecode(NAMES[by], "23:59:59:" + f"{round(by) - 1:02}").frame_number + 1
             frame = (event.rec_start_tc.frame_number - begin.frame_number) % day
-            rest = next(float(c.split()[2]) for c in event.comments if c.startswith("* REST"))
+            rest = next(float(c.split()[3]) for c in event.comments if c.startswith("* SUB-FRAME OFFSET"))
             own = clip_.frame_rate or layout.rate
             exact = Fraction(take_.song_start_s) + (
                 Fraction(one.first_frame) / own - Fraction(take_.clip_start_s)

@@ -87,7 +87,7 @@ def test_doubtful_takes_stay_out() -> None:
     made = shoot(("Fiddle", unsure), ("Fiddle", take("sure", 10, 20)))
     planned = plan(made, Film())
     assert seen(planned) == [("sure", 10, 20)]
-    assert "Fiddle 0.mov: not shown, because it is in doubt. Decide it first." in planned.lines
+    assert "Fiddle 0.mov: not shown, because it is in doubt. Check it first." in planned.lines
 
 
 def test_a_take_is_seen_only_within_its_clip_and_the_song() -> None:
@@ -127,7 +127,7 @@ def test_sound_alone_is_a_tile_only_where_it_was_chosen() -> None:
         (Film(from_s=50), "shorter than a frame"),
         (Film(from_s=10, to_s=10), "shorter than a frame"),
         (Film(from_s=35), "No take is placed"),
-        (Film(rate=Fraction(1000)), "frames per second cannot be made"),
+        (Film(rate=Fraction(1000)), "fps cannot be made"),
         (Film(width=10), "cannot be made"),
         (Film(height=10_000), "cannot be made"),
         (Film(angle_ids=("Nobody",)), "no angle 'Nobody'"),

@@ -186,7 +186,7 @@ def test_progress_runs_to_its_end(value: SongView, tmp_path: Path) -> None:
 
 def test_a_full_disk_is_told_before(value: SongView, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(neighbour.shutil, "disk_usage", lambda _: type("Usage", (), {"free": 7000})())
-    with pytest.raises(HandoffError, match=r"room for x.otioz: it needs .* kB .* 7\.0 kB are free"):
+    with pytest.raises(HandoffError, match=r"space for x.otioz in .*: it needs .* kB, and 7\.0 kB are free"):
         otio_bundle.write(value, tmp_path / "x.otioz")
     assert not (tmp_path / "x.otioz").exists()
 

@@ -99,7 +99,7 @@ def _other_media(timeline: Any) -> None:
         (_switched_on, "its track says otherwise"),
         (_track_on, "its track says otherwise"),
         (_lost, "holds 2 takes instead of 3"),
-        (_no_song, "song is not there exactly once"),
+        (_no_song, "song does not appear exactly once"),
         (_song_late, "song does not start"),
         (_no_marker, "markers instead of"),
         (_at_midnight, "does not start at 01:00:00:00"),

@@ -160,7 +160,7 @@ def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) 
     )
     timeline, report = written(shoot(clip(1, take("a", 0.0, 30.0)), clip(2, one), song=LONG), tmp_path)
     states = {t.name: (t.enabled, [c.enabled for c in t.find_clips()]) for t in timeline.tracks}
-    assert states == {"Fiddle": (True, [True]), "doubtful: Fiddle": (False, [False]), "Song": (True, [True])}
+    assert states == {"Fiddle": (True, [True]), "in doubt: Fiddle": (False, [False]), "Song": (True, [True])}
     told = items(timeline)["d"].metadata["anglebook"]
     assert (told["verdict"], told["reason"]) == ("doubtful", "Two choruses.")
     assert dict(told["rivals"][0]) == {
@@ -169,7 +169,7 @@ def test_doubtful_takes_are_switched_off_on_tracks_of_their_own(tmp_path: Path) 
         "as_well": False,
         "computed": False,
     }
-    assert "1 doubtful take on 1 disabled track; decide them first." in report.lines
+    assert "1 take in doubt on 1 disabled track; check them first." in report.lines
 
 
 @pytest.mark.parametrize(

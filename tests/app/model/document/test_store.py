@@ -176,19 +176,19 @@ _SPOILS = [
     (("findings", 0, "verdict"), "perhaps", "'perhaps', which is not known"),
     (("findings", 0, "clip_id"), "clip-9", "the clip clip-9 is named, which is not there"),
     (("findings", 0, "song_id"), "song-9", "the song song-9 is named, which is not there"),
-    (("findings", 1, "clip_id"), "clip-1", "the finding on clip-1 and song-1 is there twice"),
+    (("findings", 1, "clip_id"), "clip-1", "the finding on clip-1 and song-1 appears twice"),
     (("findings", 0, "reason", "figures"), {"lag_s": None}, "not a number"),
     (("findings", 0, "reason"), "words", "not a group of named values"),
     (("clips", 0, "warnings"), "none", "not a list"),
     (("clips", 0, "warnings"), [1], "not a text"),
     (("clips", 0, "angle_id"), "angle-9", "which is not there"),
-    (("clips", 0, "id"), "clip-2", "the clip clip-2 is there twice"),
+    (("clips", 0, "id"), "clip-2", "the clip clip-2 appears twice"),
     (("clips", 0, "mood"), "good", "'mood', which is not known"),
     (("clips", 0), 7, "not a group of named values"),
     ((*_FOUND, "speed"), 0, "runs backwards"),
     ((*_FOUND, "clip_end_s"), -1, "a take ends before it begins"),
     ((*_FOUND, "verdict"), "no song", "neither placed nor doubtful"),
-    (("decisions", "takes", 0, "take", "id"), "clip-2-take-1", "the take clip-2-take-1 is there twice"),
+    (("decisions", "takes", 0, "take", "id"), "clip-2-take-1", "the take clip-2-take-1 appears twice"),
     (("decisions", "takes", 0, "take", "mood"), "good", "'mood', which is not known"),
     (("marks",), [{}], "lacks 'id'"),
     (("plan", "needs"), 5, "not a list"),
@@ -249,7 +249,7 @@ def test_a_failed_save_leaves_the_old_file_and_no_neighbour(
 def test_a_shoot_that_would_not_open_again_is_not_saved(tmp_path: Path) -> None:
     path = tmp_path / "x.anglebook"
     save(Shoot("old"), path)
-    with pytest.raises(StoreError, match=r"not saved.*clip-1 is there twice"):
+    with pytest.raises(StoreError, match=r"not saved.*clip-1 appears twice"):
         save(shoot(clip(1), clip(1)), path)
     assert load(path).name == "old"
 

@@ -30,7 +30,7 @@ def test_space_plays_after_a_click_and_refuses_nothing(shoot_window: MainWindow,
     QTest.keyClick(button(check, "Not This Song"), Qt.Key.Key_Space)
     assert not shoot_window.player.playing, "with a button under the keyboard too"
     assert check.session.view == refused
-    QTest.mouseClick(button(check, "Next Doubt"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(button(check, "Next in Doubt"), Qt.MouseButton.LeftButton)
     assert shoot_window.focusWidget() is check.list, "nor is the button from before armed any more"
 
 

@@ -73,13 +73,13 @@ def test_a_refused_take_keeps_its_row_and_is_taken_back(shoot_window: MainWindow
     assert check.list.currentRow() == row + 1
     key(check, Qt.Key.Key_Up)
     assert "– not this song" in check.list.item(row).text()
-    assert check.action_table["refuse"].text() == "Take Back"
-    assert "Press N to take that back" in check.page.reason.text()
+    assert check.action_table["refuse"].text() == "Unmark"
+    assert "Press N to unmark it" in check.page.reason.text()
     assert not check.action_table["confirm"].isEnabled()
     refused = check.session.view
     key(check, Qt.Key.Key_Right)
     assert check.session.view == refused
-    assert "Press N to take that back" in check.page.message.text()
+    assert "Press N to unmark it" in check.page.message.text()
     key(check, Qt.Key.Key_N)
     assert check.session.view == before
     assert check.list.currentRow() == row
@@ -104,9 +104,9 @@ def test_a_clip_without_a_take_is_refused_and_taken_back(check: CheckPlace) -> N
     key(check, Qt.Key.Key_N)
     assert clip_of(check, "C0010").decided is not None
     check.list.setCurrentRow(0)
-    assert (action.text(), action.isEnabled()) == ("Take Back", True)
-    assert "Press N to take that back." in check.list.item(0).toolTip()
-    assert check.page.reason.text().endswith("Press N to take that back.")
+    assert (action.text(), action.isEnabled()) == ("Unmark", True)
+    assert "Press N to unmark it." in check.list.item(0).toolTip()
+    assert check.page.reason.text().endswith("Press N to unmark it.")
     key(check, Qt.Key.Key_N)
     assert check.session.view == before
     assert (action.text(), action.isEnabled()) == ("Not This Song", True)
@@ -142,7 +142,7 @@ def test_an_empty_list_leaves_nothing_of_the_last_take(qtbot: QtBot, check: Chec
     proved(qtbot, check)
     check.queue.filter.setCurrentIndex(list(Shown).index(Shown.DECIDED))
     assert check.list.count() == 0
-    assert check.page.strip.words == "You have not decided any take yet. Press F to list other takes."
+    assert check.page.strip.words == "You have not decided on any take yet. Press F to list other takes."
     assert check.page.strip.proof is None
     assert all(cell.proof is None for cell in check.page.cells)
     assert check.page.lag.take is None

@@ -163,7 +163,7 @@ def test_what_is_not_this_song_is_taken_back_by_the_same_action(shoot_window: Ma
     assert action.text() == "Not This Song"
     action.trigger()
     shoot_window.clips.catch_up()
-    assert action.text() == "Take Back"
+    assert action.text() == "Unmark"
     assert "after all (Ctrl+D)" in action.toolTip()
     action.trigger()
     assert shoot_window.session.view == before

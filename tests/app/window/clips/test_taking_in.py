@@ -100,7 +100,7 @@ def test_dropping_a_folder_twice_adds_nothing(qtbot: QtBot, window: MainWindow, 
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
     drop(window, [folder])
     qtbot.waitUntil(lambda: bool(window.notice.text))
-    assert window.notice.text == "All clips in shoot were here already."
+    assert window.notice.text == "All clips in shoot are already in this shoot."
     assert len(window.session.view.clips) == 10
 
 
@@ -113,7 +113,7 @@ def test_clips_dropped_again_among_new_ones_are_counted(
     assert not window.notice.text
     drop(window, [folder])
     qtbot.waitUntil(lambda: len(window.session.view.clips) == 10 and idle(window))
-    assert window.notice.text == f"{len(some)} clips were here already."
+    assert window.notice.text == f"{len(some)} clips are already in this shoot."
 
 
 def test_a_file_that_is_no_recording_does_not_become_a_clip(
@@ -122,7 +122,7 @@ def test_a_file_that_is_no_recording_does_not_become_a_clip(
     notes, odd = tmp_path / "notes.json", tmp_path / "odd.rec"
     notes.write_text("{}")
     odd.write_bytes(b"sound after all")
-    tasks.closed["notes.json"] = "This is no recording."
+    tasks.closed["notes.json"] = "This is not a recording."
     drop(window, [notes, odd])
     qtbot.waitUntil(lambda: bool(window.notice.text) and idle(window))
     assert window.notice.text == "notes.json is not a video or sound file, so it was left out."
@@ -170,12 +170,12 @@ def test_a_sound_file_in_a_folder_is_asked_about_and_left_out_of_the_clips(
 def test_a_song_that_cannot_be_read_is_told_in_a_sentence(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, tmp_path: Path
 ) -> None:
-    tasks.song_error = OSError("This is no recording that can be read: check that it plays.")
+    tasks.song_error = OSError("This is not a recording that can be read: check that it plays.")
     drop(window, [song_file(tmp_path)])
     qtbot.waitUntil(lambda: bool(window.notice.text))
     assert window.notice.text == (
         "harbour-waltz.wav can't be used as the song. "
-        "This is no recording that can be read: check that it plays."
+        "This is not a recording that can be read: check that it plays."
     )
     assert window.notice.isVisible()
     assert window.session.view.song is None

@@ -180,7 +180,7 @@ def test_redo_is_told_as_such_though_there_is_more_to_redo(shoot_window: MainWin
 def test_the_song_tells_its_figures(shoot_window: MainWindow) -> None:
     shoot_window.go(1)
     shoot_window.song.catch_up()
-    assert shoot_window.song.text == "2:08.5 · 90.0 beats per minute · 64 bars · 3 beats per bar · 8 sections"
+    assert shoot_window.song.text == "2:08.5 · 90.0 bpm · 64 bars · 3 beats per bar · 8 sections"
 
 
 def test_the_keys_are_listed(qtbot: QtBot, shoot_window: MainWindow) -> None:
@@ -239,11 +239,11 @@ def test_a_song_that_is_being_read_is_told_at_every_place(
     window.work.read_song(Path("/shoot/ferry.wav"))
     figure = next(button for button in window.column.buttons if button.text() == "Song")
     page = window.song.findChild(EmptyPage)
-    assert figure.figure == "reading …"
-    assert page.lines[0].text() == "Reading ferry.wav …"
+    assert figure.figure == "reading…"
+    assert page.lines[0].text() == "Reading ferry.wav…"
     go_on.set()
     qtbot.waitUntil(lambda: window.session.view.song is not None and not window.running.doing)
-    assert figure.figure != "reading …"
+    assert figure.figure != "reading…"
     assert page.lines[0].text().startswith("Drop the song")
 
 

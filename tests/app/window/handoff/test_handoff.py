@@ -300,7 +300,7 @@ def test_writing_is_stopped(qtbot: QtBot, place: HandoffPlace, made: MadeHandOve
     place.chosen.start.setFocus()
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and place.findChild(QProgressBar).value() == 500)
-    assert "Timeline …" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
+    assert "Timeline…" in [one.text() for one in place.findChildren(QLabel) if one.isVisible()]
     for one in (*place.chosen.findChildren(QCheckBox), *place.chosen.findChildren(QComboBox)):
         assert not one.isEnabled()
     assert not place.chosen.start.isEnabled()
@@ -340,7 +340,7 @@ def test_leaving_while_it_is_written_asks_first(
     }[leave]
     shoot = shoot_window.session.shoot
     go()
-    assert answers.offered == ["Keep writing", f"Stop writing and {leave}"]
+    assert answers.offered == ["Keep Writing", f"Stop writing and {leave}"]
     assert "still being written" in answers.asked[-1]
     assert shoot_window.isVisible()
     assert shoot_window.session.shoot is shoot

@@ -38,8 +38,8 @@ def test_no_more_than_a_few_are_told(notice: Notice) -> None:
 
 def test_what_is_harmless_is_plain_and_does_not_pile_up(notice: Notice) -> None:
     notice.say("There is no thin place.")
-    notice.say("All clips were here already.")
-    assert notice.text == "All clips were here already."
+    notice.say("All clips are already in this shoot.")
+    assert notice.text == "All clips are already in this shoot."
     assert notice.troubles.isHidden()
     assert notice.remark.property("role") == "ink"
     notice.tell("The disk is full.")
@@ -53,9 +53,9 @@ def test_what_is_harmless_is_plain_and_does_not_pile_up(notice: Notice) -> None:
 def test_a_song_that_failed_is_told_until_a_song_is_read(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks
 ) -> None:
-    tasks.song_error = OSError("This is no recording.")
+    tasks.song_error = OSError("This is not a recording.")
     window.work.read_song(Path("/shoot/a.txt"))
-    qtbot.waitUntil(lambda: window.notice.text == "a.txt can't be used as the song. This is no recording.")
+    qtbot.waitUntil(lambda: window.notice.text == "a.txt can't be used as the song. This is not a recording.")
     tasks.song_error = None
     window.work.read_song(Path("/shoot/a.wav"))
     assert window.notice.text == ""

@@ -141,7 +141,7 @@ def test_a_hand_off_being_written_fits(qtbot: QtBot, large: MainWindow, tmp_path
     place.chosen.show_choices(replace(DEFAULT, what=frozenset(("otioz",))))
     place.folder.setText(str(tmp_path))
     place.write()
-    qtbot.waitUntil(lambda: place._doing.text() == "Timeline and media, one file …")
+    qtbot.waitUntil(lambda: place._doing.text() == "Timeline and media, one file…")
     qtbot.wait(1)
     assert (large.width(), large.height()) <= SMALL_SCREEN
     assert cut_off(place) == []

@@ -153,7 +153,7 @@ def test_a_plan_starts_from_the_song_and_says_when_there_is_nothing_to_add(
     key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
     assert len(needs(session)) == 16
     key(qtbot, place, Qt.Key.Key_O, Qt.KeyboardModifier.ShiftModifier)
-    assert "asked for already" in place.message
+    assert "already has these needs" in place.message
 
 
 def test_set_ups_are_planned_moved_typed_and_removed(
@@ -198,7 +198,7 @@ def test_what_is_missing_becomes_set_ups(qtbot: QtBot, place: PlanPlace, session
     key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
     assert len(session.shoot.plan.set_ups) == len(place.missing.passes)
     key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
-    assert "not planned already" in place.message
+    assert "is already planned" in place.message
 
 
 def test_large_letters_follow_the_shoot(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
@@ -250,7 +250,7 @@ def test_lyrics_are_typed_kept_and_told_when_wrong(qtbot: QtBot, session: Sessio
     assert lyrics_text(replace(song, lyrics=again.lines)) == "[00:12.50]now"
     (tmp_path / "bytes.txt").write_bytes(b"\xff\xfe")
     again.read_file(tmp_path / "bytes.txt")
-    assert "no text" in again.trouble.text()
+    assert "not plain text" in again.trouble.text()
 
 
 def test_without_a_song_it_says_what_to_do(qtbot: QtBot, answers: Answers) -> None:

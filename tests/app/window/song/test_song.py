@@ -382,7 +382,7 @@ def test_taps_lay_beats_and_are_one_step(
     after = the_map(shoot_window)
     late = [beat for beat in after.beats_s if beat > 45]
     assert [b - a for a, b in pairwise(late)] == pytest.approx([0.5] * (len(late) - 1))
-    assert "120.0 beats per minute from 6 taps" in song.message
+    assert "120.0 bpm from 6 taps" in song.message
     tasks.found_again = after
     song.taps.end()
     qtbot.waitUntil(lambda: bool(tasks.mapped_again))
