@@ -14,7 +14,7 @@ def check_rate(rate: float, what: str) -> None:
 
     >>> check_rate(11025, "The song")
     Traceback (most recent call last):
-    audio.errors.BadSignal: The song has 11025 samples a second, but placing needs 8000: resample it.
+    audio.errors.BadSignal: The song has a sample rate of 11025 Hz, but placing needs 8000 Hz: resample it.
     """
     if rate != ENGINE_RATE:
         raise BadSignal(

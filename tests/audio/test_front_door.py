@@ -51,9 +51,9 @@ def test_a_file_is_mapped_like_its_samples(tmp_path: Path) -> None:
     ("samples", "words"),
     [
         (np.zeros(RATE), "silent"),
-        (np.zeros(0), "no row"),
+        (np.zeros(0), "not a row"),
         (np.full(RATE, np.nan), "not finite"),
-        (np.ones((2, 2, RATE)), "no row"),
+        (np.ones((2, 2, RATE)), "not a row"),
     ],
     ids=["silent", "empty", "not numbers", "three axes"],
 )

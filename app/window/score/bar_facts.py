@@ -8,10 +8,11 @@ from app.model.coverage.showing import counted_clips, covers, sound_clips
 from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin
 from app.model.document.angle import Angle
 from app.model.document.marks import Mark, MarkState
-from app.model.document.song import SongMap
+from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan
+from app.model.song_map.lyrics import lines_at_bars
 from app.window.parts import words
 from app.window.score.score_marks import mark_words
 
@@ -42,7 +43,7 @@ class BarFacts:
     whole: bool
     """The song has no bars: the span is a whole section."""
     place: str
-    """Section and song time."""
+    """Section and song time, and the line of the lyrics that begins there."""
     sentence: str
     thin: bool
     showing: tuple[Showing, ...]
@@ -99,7 +100,7 @@ def bar_facts(shoot: SongView, sections: Sequence[SectionCoverage], number: int)
     return BarFacts(
         number=number,
         whole=not song_map.bars_s,
-        place=f"{name} · {words.song_time(bar.bar.start_s)}",
+        place=f"{name} · {words.song_time(bar.bar.start_s)}{_sung(shoot.song, number)}",
         sentence=_sentence(bar, sum(covers(e.take, bar.bar) for e in doubtful), _told_of(shoot, bar)),
         thin=bar.thin is not None,
         showing=tuple(showing),
@@ -151,6 +152,11 @@ def _bars(shoot: SongView, take: Take) -> str:
     first = words.bar_at(song_map, take.song_start_s) or 1
     last = words.bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2)) or 1
     return f"bar {first} · " if first == last else f"bars {first}–{last} · "
+
+
+def _sung(song: Song, number: int) -> str:
+    line = lines_at_bars(song).get(number, "") if song.lyrics else ""
+    return f" · “{line}”" if line else ""
 
 
 def _told_of(shoot: SongView, bar: BarCoverage) -> str:

@@ -52,7 +52,7 @@ def test_each_once_absolute_and_without_what_is_left_out(
 
 
 def test_a_path_that_is_not_there_is_told(tmp_path: Path) -> None:
-    with pytest.raises(Unreadable, match=r"nowhere is not there\. Check the name, or whether the disk is"):
+    with pytest.raises(Unreadable, match=r"nowhere was not found\. Check the name and that the disk is"):
         tasks.find_clips([tmp_path, tmp_path / "nowhere"])
 
 

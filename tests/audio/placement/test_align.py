@@ -234,7 +234,7 @@ def test_lags_lie_on_the_line_and_inside_the_take() -> None:
 
 @pytest.mark.parametrize("rate", [4000, 11025, 12000, 44100])
 def test_any_other_rate_is_refused_with_a_sentence(rate: int) -> None:
-    sentence = rf"has {rate} samples a second, but placing needs 8000: resample it\.$"
+    sentence = rf"has a sample rate of {rate} Hz, but placing needs 8000 Hz: resample it\.$"
     with pytest.raises(BadSignal, match=f"^The sound {sentence}"):
         place(Sound(np.ones((1, 100), np.float32), rate, 0.0, ("a",)), index())
     with pytest.raises(BadSignal, match=f"^The song {sentence}"):

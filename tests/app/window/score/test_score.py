@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 from app.model.coverage.coverage import coverage
 from app.model.document.angle import Angle
 from app.model.document.shoot import Shoot
-from app.model.document.song import SongMap
+from app.model.document.song import LyricLine, SongMap
 from app.model.edits import shoot_edits
 from app.model.on_song import SongView, on_song
 from app.window.frame.main_window import MainWindow
@@ -457,3 +457,15 @@ def test_thin_words_that_were_cut_are_told_where_one_points(canvas: ScoreCanvas)
     about = hit_words(hit)
     assert about.startswith("D Verse 2 · bar 31")
     assert about.endswith("bars 30–32: safety only")
+
+
+def test_the_line_that_is_sung_stands_with_its_bar() -> None:
+    made = on_song(make_shoot())
+    assert made.song is not None
+    line = LyricLine("home again", bar_s(10) + 0.1)
+    sung = replace(made, song=replace(made.song, lyrics=(line,)))
+    here, there = (bar_facts(sung, coverage(sung), number) for number in (10, 11))
+    assert here is not None
+    assert there is not None
+    assert here.place.endswith(" · “home again”")
+    assert "home" not in there.place
