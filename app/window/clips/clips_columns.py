@@ -37,14 +37,14 @@ LEAST = {
 at one and a half times the text."""
 NARROW = 60
 """In a table of fewer heights of a line the frame rate is left out, and notes as long as there are none."""
-FIRST = (FILE, ANGLE, VERDICT, LENGTH, TAKES, PICTURES, RATE, NOTE, WHY)
+FIRST = (FILE, ANGLE, LENGTH, TAKES, VERDICT, PICTURES, RATE, NOTE, WHY)
 """Who gets the room that its text needs before others; the last has what is left."""
 MEASURED = (FILE, ANGLE, NOTE)
 """Columns that are as wide as the longest of their texts; all others say the same in every shoot, so that
 nothing moves as clips are placed."""
 USUAL = {
-    VERDICT: "?  unreadable",
-    TAKES: "take 1: bars 88–88, 8:88.888, ±88 ms",
+    VERDICT: "●  placed, confirmed",
+    TAKES: "take 1: lead-in to bar 88, 8:88.888, ±8.8 ms",
     LENGTH: "88:88.8",
     RATE: "sound only",
 }
