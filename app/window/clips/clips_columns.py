@@ -37,17 +37,20 @@ LEAST = {
 at one and a half times the text."""
 NARROW = 60
 """In a table of fewer heights of a line the frame rate is left out, and notes as long as there are none."""
-FIRST = (FILE, ANGLE, LENGTH, TAKES, VERDICT, PICTURES, RATE, NOTE, WHY)
+FIRST = (FILE, ANGLE, VERDICT, LENGTH, TAKES, PICTURES, RATE, NOTE, WHY)
 """Who gets the room that its text needs before others; the last has what is left."""
 MEASURED = (FILE, ANGLE, NOTE)
 """Columns that are as wide as the longest of their texts; all others say the same in every shoot, so that
 nothing moves as clips are placed."""
 USUAL = {
-    VERDICT: "●  placed, confirmed",
+    VERDICT: "?  unreadable",
     TAKES: "take 1: lead-in to bar 88, 8:88.888, ±8.8 ms",
     LENGTH: "88:88.8",
     RATE: "sound only",
 }
+WIDE, DECIDED = 90, "●  placed, confirmed"
+"""From so many heights of a line on a verdict has room for what a person said of it in one line; in a narrower
+table it wraps, so that the reasons do not."""
 MOST = {FILE: 0.3, ANGLE: 0.15, NOTE: 0.15}
 """Share of the table that a measured column takes at most of itself."""
 PICTURE_EVERY = 24
@@ -143,7 +146,8 @@ class ClipsColumns(QObject):
         if column in MEASURED:
             widest = max(map(self._advance, [HEADS[column], *self._clips.texts(column)]))
             return Need(least, min(widest, max(least, round(MOST[column] * room))))
-        return Need(least, max(self._advance(USUAL[column]), self._advance(HEADS[column])))
+        usual = DECIDED if column == VERDICT and room >= WIDE * em else USUAL[column]
+        return Need(least, max(self._advance(usual), self._advance(HEADS[column])))
 
     def _advance(self, text: str) -> int:
         """Room for a line of text in a cell."""
