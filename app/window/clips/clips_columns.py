@@ -49,8 +49,8 @@ USUAL = {
     RATE: "sound only",
 }
 WIDE, DECIDED = 90, "●  placed, confirmed"
-"""From so many heights of a line on a verdict has room for what a person said of it in one line; in a narrower
-table it wraps, so that the reasons do not."""
+"""From so many heights of a line on, a verdict has room for what a person said of it in one line; in a
+narrower table it wraps, so that the reasons do not."""
 MOST = {FILE: 0.3, ANGLE: 0.15, NOTE: 0.15}
 """Share of the table that a measured column takes at most of itself."""
 PICTURE_EVERY = 24
