@@ -6,13 +6,19 @@ from pathlib import Path
 
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, tell, unwritten, wrong_use
+from app.engine import tasks
 from app.handoff.sheets.contents import Kind, sheet_of
-from app.handoff.sheets.sheet import Paper
+from app.handoff.sheets.jpeg_picture import jpeg_picture
+from app.handoff.sheets.sheet import Paper, Picture
 from app.handoff.sheets.writing import SUFFIXES, sheet_bytes
 from app.model.guarding import guard_of
-from app.model.on_song import on_song
+from app.model.on_song import Clip, on_song
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
+from audio.errors import AudioError
+
+PICTURE_HEIGHT = 270
+"""Pixels: printed three in a row, that is 300 to the inch."""
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
@@ -48,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         guard = guard_of(shoot)
         guard.check(options.out)
-        sheet = sheet_of(shoot, Kind(options.kind))
+        sheet = sheet_of(shoot, Kind(options.kind), _picture)
         write_whole(options.out, sheet_bytes(sheet, options.out.suffix, Paper(options.paper)), guard)
     except MayNotWrite as error:
         return wrong_use(f"--out: {error}. Choose another place.")
@@ -58,3 +64,12 @@ def run(options: argparse.Namespace) -> int:
         return unwritten(options.out, error)
     tell(f"Wrote {options.out}")
     return 0
+
+
+def _picture(clip: Clip, clip_s: float) -> Picture | None:
+    """The picture of a clip at a moment; of a clip that cannot be read there is none, and it is said so."""
+    try:
+        return jpeg_picture(tasks.pictures(Path(clip.media.path), [clip_s], PICTURE_HEIGHT)[0])
+    except (AudioError, OSError, IndexError):
+        tell(f"There is no picture of {Path(clip.media.path).name}.")
+        return None
