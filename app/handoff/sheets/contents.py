@@ -230,11 +230,16 @@ def _placed(take: Take, clip: Clip) -> tuple[str, str, str, str, str]:
     more = filter(None, (who, sentence(take.reason), count(faults, "fault") if faults else ""))
     return (
         verdict_word(take.verdict),
-        f"{take.song_start_s:.3f} s to\n{take.song_end_s:.3f} s",
+        f"{_seconds(take.song_start_s)} to\n{_seconds(take.song_end_s)}",
         f"{told}{speed.drift_ppm:+.1f} ppm{rate}",
         "" if was_moved(take) else f"±{take.uncertainty_s * 1000:.1f} ms",
         "\n".join(more),
     )
+
+
+def _seconds(song_s: float) -> str:
+    """To the millisecond; never a minus before nothing."""
+    return f"{round(song_s, 3) + 0.0:.3f} s"
 
 
 def _pick_ups(shoot: SongView, song: Song) -> list[Block]:

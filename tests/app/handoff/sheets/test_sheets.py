@@ -210,3 +210,9 @@ def test_nothing_missing_is_said() -> None:
 
 def test_a_clock() -> None:
     assert [clock(s) for s in (0.0, 59.6, 3599.0, -0.2)] == ["0:00", "1:00", "59:59", "0:00"]
+
+
+def test_nothing_is_below_nothing() -> None:
+    sheet = sheet_of(shoot(clip(1, take("t", -0.0001, 24))), Kind.SYNC)
+    assert any("0.000 s to" in words for words in told(sheet))
+    assert not any("-0.000" in words for words in told(sheet))
