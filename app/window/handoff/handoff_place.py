@@ -14,8 +14,6 @@ from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, Planned
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
-from app.model.check_queue import is_open
-from app.model.coverage.coverage import unnamed_angles
 from app.model.document.change import Change
 from app.model.on_song import SongView
 from app.window.handoff.hand_over import HandOver
@@ -24,6 +22,7 @@ from app.window.handoff.handoff_choices import HandoffChoices
 from app.window.handoff.handoff_files import WRITTEN, Entry, HandoffFiles, size_text
 from app.window.handoff.handoff_outcome import HandoffOutcome
 from app.window.handoff.handoff_questions import may_replace, may_stop
+from app.window.handoff.handoff_words import summary_words
 from app.window.jobs import Jobs, Ticket, sentence
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -127,17 +126,7 @@ class HandoffPlace(Place):
         self._stack.setCurrentIndex(1 if takes else 0)
         self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
         doubts = len(words.open_takes(shoot))
-        angles = {clip.angle_id for clip in shoot.clips if not all(map(is_open, clip.takes))}
-        placed = words.count(len(takes) - doubts, "take")
-        summary = f"{placed} from {words.count(len(angles), 'angle')}, each at its place in the song."
-        unnamed = len(unnamed_angles(shoot))
-        if unnamed:
-            have = "has" if unnamed == 1 else "have"
-            summary += (
-                f" {words.count(unnamed, 'camera')} {have} no name yet: name what they show first "
-                "(Ctrl+Shift+N in Clips), or tracks get made-up names."
-            )
-        self._summary.setText(summary)
+        self._summary.setText(summary_words(shoot))
         self._doubts.setVisible(doubts > 0)
         self._doubts.setText(
             f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+4), or set Takes in doubt here."

@@ -16,16 +16,19 @@ from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
 from app.handoff.registry import FORMATS
 from app.model.check_queue import is_open
 from app.model.document.shoot import Shoot
+from app.model.on_song import on_song
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
 from app.window.handoff.handoff_choices import SIZES
 from app.window.handoff.handoff_files import EARLIER, MISSED, PLANNED, WRITTEN, Entry
 from app.window.handoff.handoff_place import HandoffPlace
+from app.window.handoff.handoff_words import summary_words
 from app.window.parts.empty_page import EmptyPage
 from app.window.session import EVERYTHING
 from tests.app.documents import document
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
+from tests.app.window.made_up import make_shoot
 
 ROOT = Path(__file__).parents[4]
 
@@ -439,3 +442,10 @@ def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: 
     )
     assert all(entry.size for entry in place.files.entries)
     assert "the song starts at 01:00:00:00" in place.files.notes.toPlainText()
+
+
+def test_cameras_without_a_name_are_told_before_anything_is_written() -> None:
+    shoot = on_song(make_shoot())
+    bare = replace(shoot, angles=tuple(replace(angle, named=angle.safety) for angle in shoot.angles))
+    assert "no name yet" not in summary_words(shoot)
+    assert "cameras have no name yet: name what they show first" in summary_words(bare)
