@@ -117,6 +117,8 @@ class System:
     """What the plan asks for and nothing shows here, in a few words each."""
     need_rows: tuple[NeedRow, ...]
     """Rows of the subjects that the plan asks for on this line."""
+    lyrics: tuple[tuple[float, str], ...]
+    """Lines of the lyrics, each with the place of the bar in which it begins."""
     make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
 
     @cached_property

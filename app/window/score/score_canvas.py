@@ -273,7 +273,7 @@ class ScoreCanvas(QAbstractScrollArea):
         wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
         name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
         usual = Metrics(self._theme.em(), size.width(), name=name, counted=self._content.counted)
-        usual = replace(usual, needs=len(self._content.needs))
+        usual = replace(usual, needs=len(self._content.needs), sung=bool(self._content.lyrics))
         self.zoom = zoom_of(self._content, usual, size.height())
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)

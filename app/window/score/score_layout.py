@@ -5,7 +5,7 @@ flows, all do.
 Within a line time runs evenly, so a take begins where it begins, not at the nearest bar line.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from math import ceil
@@ -17,6 +17,7 @@ from app.model.coverage.staves import stave_order
 from app.model.coverage.subjects import shows
 from app.model.coverage.usable import usable_takes
 from app.model.on_song import SongView
+from app.model.song_map.lyrics import lines_at_bars
 from app.window.score.score_boxes import BarBox, NeedRow, ScoreLayout, System
 from app.window.score.score_metrics import ROOMY, Metrics
 from app.window.score.score_shown import Shown
@@ -50,6 +51,8 @@ class Content:
     """How the plan stands, for the words in the margin."""
     needs: tuple[SubjectBars, ...] = ()
     """The same, as rows above the staves; empty where they are not shown."""
+    lyrics: Mapping[int, str] = field(default_factory=dict)
+    """For the number of a bar the words that begin there."""
     rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
     """Rows of an angle's takes between two moments (song time, seconds), as far as they were asked for: most
     lines are the same in many sizes."""
@@ -91,7 +94,13 @@ def content(
     counted = shoot.song is not None and bool(shoot.song.map.bars_s)
     found = tuple(section for section in sections if section.bars)
     return Content(
-        found, tuple(parts), counted, shown.silent, needs, needs if shown.needs and counted else ()
+        sections=found,
+        parts=tuple(parts),
+        counted=counted,
+        silent=shown.silent,
+        missing=needs,
+        needs=needs if shown.needs and counted else (),
+        lyrics={} if shoot.song is None or not counted else lines_at_bars(shoot.song),
     )
 
 
@@ -183,7 +192,7 @@ def _line(
     spans = [(p.bars[0].bar.start_s, p.bars[-1].bar.end_s) for p in pieces]
     per_bar = wide / count
     # Staves first, for all sections on the line: they share heights.
-    y = top + metrics.heading + metrics.depths
+    y = top + metrics.heading + metrics.depths + metrics.lyrics
     numbers = [(p.bars[0].bar.number, p.bars[-1].bar.number) for p in pieces]
     needs = []
     for subject in shown.needs:
@@ -238,6 +247,9 @@ def _line(
                 not_named=not_named,
                 missing=missing_remarks(shown.missing, first, last, where=shown.counted),
                 need_rows=tuple(needs),
+                lyrics=tuple(
+                    (box.x0, words) for box in bars if (words := shown.lyrics.get(box.coverage.bar.number))
+                ),
                 make_staves=partial(lay_staves, parts, metrics),
             )
         )

@@ -34,6 +34,8 @@ class Metrics:
     """The song has bars, which have numbers."""
     needs: int = 0
     """Subjects that the plan asks for, each with a row above the staves."""
+    sung: bool = False
+    """The song has lyrics, which have a row above the staves."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -98,9 +100,14 @@ class Metrics:
         return 2.0 if self.flows else round(self.em * 0.4)
 
     @property
-    def needs_high(self) -> float:
-        """Height of all these rows, where a line has every one of them."""
-        return self.needs * self.need + self.after_needs if self.needs else 0.0
+    def lyrics(self) -> float:
+        """Height of the row of lyrics; a small score has none."""
+        return round(self.em * 0.95) if self.sung and not self.flows else 0.0
+
+    @property
+    def rows_high(self) -> float:
+        """Height of the row of lyrics and of all rows of needs, where a line has every one of them."""
+        return self.lyrics + (self.needs * self.need + self.after_needs if self.needs else 0.0)
 
     @property
     def picture(self) -> float:

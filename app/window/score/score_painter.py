@@ -48,6 +48,7 @@ class ScorePainter:
             if system.leads:
                 self._row_headings(system)
             self._thin_brackets(system)
+            self._lyrics(system)
             self._needs.needs(system)
             for stave in system.staves:
                 self.rests(stave)
@@ -159,6 +160,18 @@ class ScorePainter:
             y = top + (height - 3) * (1 - box.coverage.usable_depth / deepest) + 1
             p.setPen(QPen(palette.thin if box.thin else palette.ink, 2.5 if box.thin else 1.2))
             p.drawLine(QLineF(box.x0, y, box.x1, y))
+
+    def _lyrics(self, system: System) -> None:
+        """The lines of the lyrics, each from the bar in which it begins to where the next one does."""
+        m, palette = self._m, self._palette
+        if not (m.lyrics and system.lyrics):
+            return
+        y = system.top + m.heading + m.depths
+        ends = [*(x for x, _ in system.lyrics[1:]), system.x1]
+        for (x, text), end in zip(system.lyrics, ends, strict=True):
+            line = palette.elided(text, max(0.0, end - x - 6), looks.SMALL, italic=True)
+            place = (x + 3, y, 0.0, m.lyrics)
+            palette.draw(self._p, place, line, looks.SMALL, palette.dim, italic=True)
 
     def _thin_brackets(self, system: System) -> None:
         """A line over the staves for each thin place, so that it is seen without colour too."""

@@ -54,7 +54,7 @@ def zoom_of(shown: Content, usual: Metrics, height: float) -> Zoom:
     room = width - 2 * usual.margin - usual.label
     widest = max(usual.usual_bar, room / FEW_BARS)
     highest = ceil(log(widest / usual.usual_bar) / log(STEP))
-    overhead = usual.heading + usual.depths + usual.needs_high + 2 * usual.margin
+    overhead = usual.heading + usual.depths + usual.rows_high + 2 * usual.margin
     staves = max(1, len(shown.parts))
     fair = min((height - overhead) / staves - usual.gap, HIGHEST * em, widest / 1.8)
     close = replace(usual, bar=widest, take=max(usual.picture, round(fair)))
@@ -71,7 +71,7 @@ def _whole(shown: Content, width: float, height: float, usual: Metrics) -> Metri
     units = sum(1 + 0.5 * (part.rows - 1) for part in shown.parts) or 1.0
     for count in range(1, sum(len(section.bars) for section in shown.sections) + 1):
         plain = replace(usual, bar=usual.usual_bar, take=LEAST, flows=True)
-        each = (height - plain.margin) / count - plain.heading - plain.depths - plain.needs_high - plain.after
+        each = (height - plain.margin) / count - plain.heading - plain.depths - plain.rows_high - plain.after
         # A gap is a quarter of a take or a pixel; one more of them stands before the safeties.
         take = min(each / (units + 0.25 * (len(shown.parts) + 1)), usual.picture)
         if take < LEAST:

@@ -15,6 +15,7 @@ from app.model.document.angle import Angle
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, SongMap
 from app.model.edits import shoot_edits
+from app.model.edits.lyric_edits import set_lyrics
 from app.model.on_song import SongView, on_song
 from app.window.frame.main_window import MainWindow
 from app.window.parts.theme import Theme
@@ -469,3 +470,34 @@ def test_the_line_that_is_sung_stands_with_its_bar() -> None:
     assert there is not None
     assert here.place.endswith(" · “home again”")
     assert "home" not in there.place
+
+
+def test_lyrics_have_a_row_above_the_staves_each_line_at_its_bar() -> None:
+    made = on_song(make_shoot())
+    assert made.song is not None
+    lines = (LyricLine("home again", bar_s(10) + 0.1), LyricLine("at six", bar_s(12)))
+    sung = replace(made, song=replace(made.song, lyrics=lines))
+    bare, with_words = Metrics(16.0), Metrics(16.0, sung=True)
+    without = lay_out(content(made, coverage(made)), 1000, bare)
+    laid = lay_out(content(sung, coverage(sung)), 1000, with_words)
+    places = [
+        (box.coverage.bar.number, text)
+        for system in laid.systems
+        for x, text in system.lyrics
+        for box in system.bars
+        if box.x0 == x
+    ]
+    assert places == [(10, "home again"), (12, "at six")]
+    assert not any(system.lyrics for system in without.systems)
+    low, high = (one.systems[0].staves[0].y - one.systems[0].top for one in (laid, without))
+    assert low - high == with_words.lyrics > bare.lyrics == 0
+    assert replace(with_words, flows=True).lyrics == 0, "a small score has none"
+
+
+def test_a_score_with_lyrics_is_painted(canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
+    blank = canvas.viewport().grab().toImage()
+    lines = [LyricLine("home again", bar_s(2)), LyricLine("a line that is far too long " * 9, bar_s(3))]
+    shoot_window.session.apply("Lyrics", set_lyrics(shoot_window.session.shoot, lines), "test")
+    shoot_window.score.catch_up()
+    assert canvas.metrics.lyrics > 0
+    assert canvas.viewport().grab().toImage() != blank
