@@ -5,6 +5,7 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Collection, Mapping
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,7 @@ FILE_ROOMS = {
 FILE_PACKAGES = ("av", "soundfile")
 
 
+@cache
 def sources() -> dict[str, Path]:
     """Dotted name to file, of every module of both packages."""
     found = {}
