@@ -18,7 +18,7 @@ PATIENCE_MS = 60_000
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The longest files first: begun last, one process would be busy with them and the others with nothing."""
+    """The longest files first: begun last, they would keep one process busy and leave the others idle."""
     items.sort(key=lambda item: "quality" not in item.path.parts)
 
 
