@@ -17,11 +17,6 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 PATIENCE_MS = 60_000
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The longest files first: begun last, they would keep one process busy and leave the others idle."""
-    items.sort(key=lambda item: "quality" not in item.path.parts)
-
-
 def pytest_configure(config: pytest.Config) -> None:
     """Have the compiled library compiled before several processes load it (see app/engine/compiling.py)."""
     if not hasattr(config, "workerinput") and config.getoption("numprocesses", None):
