@@ -9,6 +9,7 @@ from unicodedata import combining, east_asian_width
 
 from app.handoff.report import covered_bars
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
+from app.model.coverage.passages import bars_words
 from app.model.document.decisions import Decision
 from app.model.document.song import Section, Song
 from app.model.document.verdict import GLYPHS, Verdict, verdict_word
@@ -52,7 +53,7 @@ def map_table(song: Song) -> str:
         name = tame(f"{section.letter} {section.name}".strip()) + (" (a guess)" if section.suggested else "")
         which = ["no bar begins here"] if song.map.bars_s else []
         if bars:
-            which = [f"bar {bars[0]}" if len(bars) == 1 else f"bars {bars[0]}–{bars[-1]}"]
+            which = [bars_words(bars[0], bars[-1])]
         times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
         lines += _wrapped(f"{name}: {', '.join([*which, times, *_sound_words(song, section)])}", "  ")
     return "\n".join([*lines, ""])
@@ -163,13 +164,7 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
 def _section_lines(part: SectionCoverage, *, barred: bool) -> list[str]:
     name = tame(f"{part.section.letter} {part.section.name}".strip())
     numbers = [bar.bar.number for bar in part.bars]
-    which = (
-        "no bars"
-        if not numbers
-        else f"bar {numbers[0]}"
-        if len(numbers) == 1
-        else f"bars {numbers[0]}–{numbers[-1]}"
-    )
+    which = bars_words(numbers[0], numbers[-1]) if numbers else "no bars"
     lines = _wrapped(f"{name}, {which}" if barred else name, "  ")
     if part.bars:
         lines += _wrapped(_depths(part.bars), "      ")

@@ -4,7 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QDialog, QScrollArea, QVBoxLayout, QWidget
 
-from app.model.coverage.missing import still_missing
+from app.model.coverage.missing import MissingPass, still_missing
 from app.model.on_song import SongView
 from app.window.parts.missing_list import missing_lines, total_words
 from app.window.parts.text_label import TextLabel
@@ -27,6 +27,7 @@ class MissingWindow(QDialog):
         super().__init__(parent)
         self._theme = theme
         self._view = SongView()
+        self._passes: tuple[MissingPass, ...] = ()
         self.labels: list[TextLabel] = []
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle("Still missing")
@@ -48,14 +49,18 @@ class MissingWindow(QDialog):
 
     def show_shoot(self, shoot: SongView) -> None:
         """Show what a shoot lacks."""
-        self._view = shoot
+        self._view, self._passes = shoot, still_missing(shoot)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        """Fill the page anew in letters as large as the window has room for."""
+        shoot, passes = self._view, self._passes
         while self._box.count():
             item = self._box.takeAt(0)
             widget = None if item is None else item.widget()
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        passes = still_missing(shoot)
         # Two lines for each pass and some that wrap, one for all of them together.
         lines = min(MOST_LINES, max(FEWEST_LINES, 2 + 3 * len(passes)))
         size = max(1.6, self.height() / lines / self._theme.em() / LEADING)
@@ -70,7 +75,7 @@ class MissingWindow(QDialog):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.show_shoot(self._view)
+        self._lay_out()
 
     def _full(self) -> None:
         self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)

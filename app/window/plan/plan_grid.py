@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
-from app.model.coverage.needs import NeedState
+from app.model.coverage.needs import NeedResult, NeedState
 from app.model.on_song import SongView
 from app.window.parts.theme import Theme
 from app.window.plan.plan_rows_shown import Grid, GridCell, GridRow, grid_rows, grid_subjects
@@ -52,8 +52,8 @@ class PlanGrid(QTableWidget):
         self.cellClicked.connect(self._on_clicked)
         self.currentCellChanged.connect(self._on_current_changed)
 
-    def show_shoot(self, shoot: SongView, typed: Sequence[str]) -> None:
-        """Show the needs of a shoot; the chosen cell stays chosen as long as it is there."""
+    def show_shoot(self, shoot: SongView, typed: Sequence[str], results: Sequence[NeedResult]) -> None:
+        """Show the needs of a shoot and how they stand; the chosen cell stays chosen while it is there."""
         at = (self.passage_row, self.subject)
         self._filling = True
         self.rows = grid_rows(shoot)
@@ -62,7 +62,7 @@ class PlanGrid(QTableWidget):
         self.setColumnCount(len(self.subjects))
         self.setHorizontalHeaderLabels([subject[:1].upper() + subject[1:] for subject in self.subjects])
         self.setVerticalHeaderLabels([f"{row.title}\n{row.detail}".strip() for row in self.rows])
-        grid = Grid(shoot, self.rows)
+        grid = Grid(shoot, self.rows, results)
         self._cells = {
             (row, column): grid.cell(row, subject)
             for row in range(len(self.rows))

@@ -94,10 +94,10 @@ class PlanPlace(Place):
         shoot = self.session.view
         self._stack.setCurrentIndex(0 if shoot.song is None else 1)
         if shoot.song is not None:
-            self.grid.show_shoot(shoot, self._typed)
+            results = need_results(shoot)
+            self.grid.show_shoot(shoot, self._typed, results)
             self.set_ups.show_shoot(shoot)
             self.missing.show_shoot(shoot)
-            results = need_results(shoot)
             met = sum(one.state is NeedState.MET for one in results)
             plan = shoot.plan
             figures = (

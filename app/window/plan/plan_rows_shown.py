@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from app.model.angles import same_name
 from app.model.coverage.missing_words import ranges_words
-from app.model.coverage.needs import NeedPart, NeedResult, NeedState, need_results
+from app.model.coverage.needs import NeedPart, NeedResult, NeedState
 from app.model.coverage.passages import bars_words
 from app.model.coverage.ranges import runs
 from app.model.coverage.showing import counted_clips
@@ -100,9 +100,9 @@ def shortened(text: str) -> str:
 class Grid:
     """The cells, by row and subject."""
 
-    def __init__(self, shoot: SongView, rows: Sequence[GridRow]) -> None:
+    def __init__(self, shoot: SongView, rows: Sequence[GridRow], results: Sequence[NeedResult]) -> None:
         self._numbers = () if shoot.song is None else tuple(bar.number for bar in bar_spans(shoot.song))
-        self._results = need_results(shoot)
+        self._results = results
         self._rows = rows
 
     def cell(self, row: int, subject: str) -> GridCell | None:

@@ -2,6 +2,7 @@
 
 from bisect import bisect_left, bisect_right
 
+from app.model.coverage.passages import bars_words
 from app.model.document.song import SongMap
 from app.window.parts import words
 from app.window.playing.player import Player
@@ -70,7 +71,7 @@ def loop_words(song_map: SongMap, loop: Span | None) -> str:
     if bars is None:
         return f"Loop {words.song_time(loop[0], 1)}–{words.song_time(loop[1], 1)}"
     first, last = bars
-    return f"Loop bar {first}" if first == last else f"Loop bars {first}–{last}"
+    return f"Loop {bars_words(first, last)}"
 
 
 def set_loop(song_map: SongMap, player: Player, kind: int) -> None:

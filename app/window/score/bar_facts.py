@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, shown_in_part
+from app.model.coverage.passages import bars_words
 from app.model.coverage.showing import counted_clips, covers, sound_clips
 from app.model.coverage.thinness import KINDS, NOT_NAMED, Thin
 from app.model.document.angle import Angle
@@ -151,7 +152,7 @@ def _bars(shoot: SongView, take: Take) -> str:
     # As at the start, a tenth of a second beyond a bar line is nothing to the eye.
     first = words.bar_at(song_map, take.song_start_s) or 1
     last = words.bar_at(song_map, max(take.song_start_s, take.song_end_s - 0.2)) or 1
-    return f"bar {first} · " if first == last else f"bars {first}–{last} · "
+    return f"{bars_words(first, last)} · "
 
 
 def _sung(song: Song, number: int) -> str:

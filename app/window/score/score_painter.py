@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QLineF, QRect, QRectF
 from PySide6.QtGui import QPainter, QPen
 
+from app.model.coverage.passages import bars_words
 from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -120,7 +121,7 @@ class ScorePainter:
         first, last = system.bars[0].coverage.bar.number, system.bars[-1].coverage.bar.number
         span = f"{words.song_time(system.start_s, 0)}–{words.song_time(system.end_s, 0)}"
         if self._map.bars_s:
-            span = (f"bar {first}" if first == last else f"bars {first}–{last}") + f" · {span}"
+            span = f"{bars_words(first, last)} · {span}"
         return span if system.first else f"{system.section.letter} goes on · {span}"
 
     def _row_headings(self, lead: System) -> None:
