@@ -19,6 +19,8 @@ class Change(enum.Flag):
     ANGLES = enum.auto()
     MARKS = enum.auto()
     PLAN = enum.auto()
+    LOOKS = enum.auto()
+    CUT = enum.auto()
 
 
 NOTHING = Change(0)

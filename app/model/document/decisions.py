@@ -123,6 +123,15 @@ class SetTake:
 
 
 @dataclass(frozen=True, slots=True)
+class Reference:
+    """The take whose pictures all others are compared with: the one through this stretch of a clip."""
+
+    clip_id: str
+    clip_start_s: float
+    clip_end_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Decisions:
     """All that people decided about the takes of a shoot."""
 
@@ -130,3 +139,4 @@ class Decisions:
     refusals: tuple[Refusal, ...] = ()
     clip_refusals: tuple[ClipRefusal, ...] = ()
     settings: tuple[SetTake, ...] = ()
+    reference: Reference | None = None

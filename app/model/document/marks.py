@@ -51,3 +51,5 @@ class Mark:
     by: str = ""
     """Who says so: empty for a person, else the name of the check that proposed it."""
     state: MarkState = MarkState.SET
+    measure: float | None = None
+    """The figure on which the check proposed it; None for a person's own."""

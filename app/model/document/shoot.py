@@ -1,17 +1,20 @@
 """The shoot: the document, as one frozen value in which three hands write.
 
-The engine writes findings and facts of files; people write songs' maps, angles, decisions, marks and the
-plan; checks propose marks. None overwrites what another wrote. Seconds are floats on the clock their name
-tells (``clip_…`` counts in the clip from its first presented picture frame, ``song_…`` in the song from its
-first sample); frame rates are exact fractions. Readers ask for one song's view of it: `app.model.on_song`.
+The engine writes findings, looks, matches and facts of files; people write songs' maps, angles, decisions,
+marks, the plan and what they fix in the first pass; checks propose marks. None overwrites what another wrote.
+Seconds are floats on the clock their name tells (``clip_…`` counts in the clip from its first presented
+picture frame, ``song_…`` in the song from its first sample); frame rates are exact fractions. Readers ask for
+one song's view of it: `app.model.on_song`.
 """
 
 from dataclasses import dataclass, field
 
 from app.model.document.angle import Angle
 from app.model.document.clip import ClipRecord
+from app.model.document.cut import Cut
 from app.model.document.decisions import Decisions
 from app.model.document.findings import Finding
+from app.model.document.looks import Look, Match
 from app.model.document.marks import Mark
 from app.model.document.plan import Plan
 from app.model.document.song import Song
@@ -31,6 +34,11 @@ class Shoot:
     decisions: Decisions = field(default_factory=Decisions)
     marks: tuple[Mark, ...] = ()
     plan: Plan = field(default_factory=Plan)
+    looks: tuple[Look, ...] = ()
+    """At most one for a clip."""
+    matches: tuple[Match, ...] = ()
+    """At most one for a stretch of a clip."""
+    cut: Cut = field(default_factory=Cut)
 
     def song(self, song_id: str | None = None) -> Song | None:
         """The song of that id, the first without an id; None where there is none yet. Raises KeyError."""

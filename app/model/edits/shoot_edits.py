@@ -171,15 +171,28 @@ def remove_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
         refusals=tuple(one for one in decided.refusals if one.clip_id not in gone),
         clip_refusals=tuple(one for one in decided.clip_refusals if one.clip_id not in gone),
         settings=tuple(one for one in decided.settings if one.clip_id not in gone),
+        reference=None if decided.reference and decided.reference.clip_id in gone else decided.reference,
     )
     findings = tuple(one for one in shoot.findings if one.clip_id not in gone)
     marks = tuple(mark for mark in shoot.marks if mark.clip_id not in gone)
+    looks = tuple(one for one in shoot.looks if one.clip_id not in gone)
+    matches = tuple(m for m in shoot.matches if not gone & {m.clip_id, m.reference_clip_id})
     change = Change.CLIPS
+    if (looks, matches) != (shoot.looks, shoot.matches):
+        change |= Change.LOOKS
     if decisions != decided or any(one.takes for one in shoot.findings if one.clip_id in gone):
         change |= Change.TAKES
     if marks != shoot.marks:
         change |= Change.MARKS
-    new = replace(shoot, clips=left, findings=findings, decisions=decisions, marks=marks)
+    new = replace(
+        shoot,
+        clips=left,
+        findings=findings,
+        decisions=decisions,
+        marks=marks,
+        looks=looks,
+        matches=matches,
+    )
     return without_empty_angles(new, change)
 
 

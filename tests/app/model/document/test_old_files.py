@@ -2,7 +2,8 @@
 
 Each ``shoot_files/version_N.anglebook`` was written by the last commit whose store had ``VERSION = N``, with
 that commit's own types, edits and ``store.save``: 1 by 8b0a834, 2 by f99805e, 3 by 0fac965, 4 by 8d688e2,
-5 by 871d2b3, 6 by 84b9675. The shoot is invented. To do it again, check that commit out and, with its model:
+5 by 871d2b3, 6 by 84b9675, 7 by bb1a46e. The shoot is invented. To do it again, check that commit out and,
+with its model:
 
 - ``set_name``; ``set_song`` (36.75 s) and ``set_map``: 120 beats a minute from 0.5 s on, a bar line every
   third beat, sections A Intro, B Verse (from 6.5 s), C Refrain (from 18.5 s); from version 4 on with
@@ -18,7 +19,8 @@ that commit's own types, edits and ``store.save``: 1 by 8b0a834, 2 by f99805e, 3
   10. From 3 on: 11 ``refuse_take`` of the second take.
 - From 4 on: ``half_tempo``; ``this_is_one`` at 1.4; ``set_metre`` 4 at 20; ``split`` at 29.4, on a beat;
   ``rename`` 3; ``set_letter`` 1; ``move_edge`` 1 to 7.25, free; ``nudge`` by 0.25.
-- Version 6 is version 5 loaded by its code, with the marks and the plan of `test_marks_and_plan`.
+- Version 6 is version 5 loaded by its code, with the marks and the plan of `test_marks_and_plan`; version 7
+  is version 6 loaded by its code.
 
 What is expected is written down by hand below, and read out of the document by the few functions that follow.
 """
@@ -367,7 +369,7 @@ def test_a_shoot_with_nothing_in_it_yet(version: int) -> None:
     data = {VERSION_KEY: version, "name": "Tomorrow", "song": None, "angles": [], "clips": []}
     if version >= 6:
         del data["song"]
-        decisions: dict[str, list[object]] = {
+        decisions: dict[str, object] = {
             "takes": [],
             "refusals": [],
             "clip_refusals": [],
@@ -375,6 +377,8 @@ def test_a_shoot_with_nothing_in_it_yet(version: int) -> None:
         }
         plan: dict[str, list[object]] = {"needs": [], "set_ups": []}
         data |= {"songs": [], "findings": [], "marks": [], "decisions": decisions, "plan": plan}
+    if version == 7:
+        data["plan"] = {**plan, "handle_frames": 0, "lead_in_s": 10.0, "reset_s": 120.0}
     assert from_text(json.dumps(data), FOLDER) == Shoot("Tomorrow")
 
 

@@ -75,6 +75,9 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
         "decisions",
         "marks",
         "plan",
+        "looks",
+        "matches",
+        "cut",
     ]
 
 
