@@ -171,6 +171,13 @@ def test_a_set_up_that_is_done_is_ticked() -> None:
     assert any(row[0] == "✓" for block in sheet.blocks if hasattr(block, "rows") for row in block.rows)
 
 
+def test_a_set_up_tells_where_the_camera_of_its_angle_stands() -> None:
+    shown = long_shoot(3)
+    angles = (replace(shown.angles[0], place="front rail", camera="A, 24 mm"), *shown.angles[1:])
+    text = "\n".join(told(sheet_of(replace(shown, angles=angles), Kind.PLAN)))
+    assert "Balcony\nfront rail, A, 24 mm" in text
+
+
 def test_the_score_on_paper_shows_ends_exactly_and_each_angle_once() -> None:
     shown = shoot(clip(1, take("t", 6.0, 18.0)))
     (drawing,) = (block for block in sheet_of(shown, Kind.COVERAGE).blocks if isinstance(block, Drawing))

@@ -294,6 +294,28 @@ def test_angles_are_listed_named_and_grouped_by_keys_alone(
     qtbot.keyClicks(edit, "Front")
     qtbot.keyClick(edit, KEY.Key_Return)
     assert angle_of(shoot_window, "Voice").group == "Front"
+    score.catch_up()
+    for combo, said in ((panel.place, "Stage left"), (panel.camera, "B, 85 mm")):
+        edit = combo.lineEdit()
+        assert edit is not None
+        edit.setFocus()
+        qtbot.keyClicks(edit, said)
+        qtbot.keyClick(edit, KEY.Key_Return)
+        score.catch_up()
+    panel.rank.setFocus()
+    qtbot.keyClick(panel.rank, KEY.Key_Down)
+    score.catch_up()
+    voice = angle_of(shoot_window, "Voice")
+    assert (voice.place, voice.camera, voice.rank) == ("Stage left", "B, 85 mm", 1)
+    assert "Stage left · B, 85 mm · rank 1" in panel.list.currentItem().text()
+    for label in ("Set Rank", "Set Camera", "Set Place"):
+        assert shoot_window.session.undo_label == label
+        shoot_window.session.undo()
+    voice = angle_of(shoot_window, "Voice")
+    assert (voice.place, voice.camera, voice.rank) == ("", "", 0)
+    score.catch_up()
+    assert (panel.place.currentText(), panel.rank.currentIndex()) == ("", 0)
+    panel.list.setFocus()
     qtbot.keyClick(panel.list, KEY.Key_A)
     assert not score.angles.isVisible()
 
