@@ -37,8 +37,8 @@ def describe(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         help="read needs from this table (section, first_bar, last_bar, subject, least_bars, "
-        "least_angles, note), or what angles show (angle, subjects, safety, rank, place, camera); may be given "
-        "twice",
+        "least_angles, note), or what angles show (angle, subjects, safety, rank, place, camera); "
+        "may be given twice",
     )
     parser.add_argument("--write", metavar="FILE.csv", type=Path, help="write the needs as such a table")
     parser.add_argument(

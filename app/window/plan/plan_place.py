@@ -11,6 +11,7 @@ from app.model.coverage.needs import NeedState, need_results
 from app.model.document.change import Change
 from app.model.document.plan import Passage
 from app.model.song_map.bar_spans import bar_spans
+from app.window.jobs import Tasks
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
@@ -18,8 +19,8 @@ from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
 from app.window.parts.flow_layout import FlowBox
+from app.window.parts.large_type import LargeType
 from app.window.parts.missing_list import MissingList
-from app.window.parts.missing_window import MissingWindow
 from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -29,8 +30,9 @@ from app.window.plan.plan_actions import plan_actions
 from app.window.plan.plan_grid import PlanGrid
 from app.window.plan.plan_steps import PlanSteps
 from app.window.plan.set_up_list import SetUpList
-from app.window.plan.sheet_saver import save_sheet
+from app.window.plan.sheet_saver import SheetSaver
 from app.window.session import Session
+from app.window.work.running import Running
 
 NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
 SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
@@ -47,8 +49,11 @@ class PlanPlace(Place):
         self,
         session: Session,
         theme: Theme,
+        tasks: Tasks,
+        running: Running,
         dialogs: Dialogs,
         choose_song: QAction,
+        large: LargeType,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
@@ -58,7 +63,8 @@ class PlanPlace(Place):
         self.grid = PlanGrid(theme)
         self.set_ups = SetUpList(theme)
         self.missing = MissingList(theme)
-        self.large: MissingWindow | None = None
+        self.large = large
+        self._sheets = SheetSaver(session, tasks, running, dialogs, self)
         self.action_table = ActionTable(self, plan_actions(self))
         self._name = TextLabel(theme, "Plan", size=looks.HEADING, bold=True, wrap=False)
         self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -70,6 +76,7 @@ class PlanPlace(Place):
         self.grid.moved.connect(self.action_table.refresh)
         self.set_ups.typed.connect(self._on_typed)
         self.steps.said.connect(self._message.setText)
+        self._sheets.said.connect(self._message.setText)
         theme.changed.connect(lambda: self.refresh(Change.PLAN))
 
     @property
@@ -84,11 +91,6 @@ class PlanPlace(Place):
 
     def driven_from(self) -> QWidget:
         return self.grid
-
-    def concerns(self, change: Change, origin: str) -> Change:
-        if self.large is not None and change:
-            self.large.show_shoot(self.session.view)  # it is seen while another place is
-        return change
 
     def refresh(self, change: Change) -> None:
         shoot = self.session.view
@@ -237,18 +239,11 @@ class PlanPlace(Place):
         window.deleteLater()
 
     def read_aloud(self) -> None:
-        if self.large is None:
-            self.large = MissingWindow(self.theme, self)
-            self.large.destroyed.connect(self._on_large_gone)
-        self.large.show_shoot(self.session.view)
-        self.large.show()
+        self.large.open()
 
     def save_sheet(self) -> None:
         if self.session.view.song is not None:
-            self._message.setText(save_sheet(self.session, self._dialogs))
-
-    def _on_filled(self, row: int, subject: str) -> None:
-        self.steps.ask_for(self.grid.rows[row].passage, subject)
+            self._sheets.save()
 
     def _on_typed(self, set_up_id: str, column: int, text: str) -> None:
         # As it is now: what was typed just before may not be shown yet.
@@ -256,9 +251,6 @@ class PlanPlace(Place):
         one = next((one for one in set_ups if one.id == set_up_id), None)
         if one is not None:
             self.steps.type_set_up(one, column, text)
-
-    def _on_large_gone(self) -> None:
-        self.large = None
 
     def _arrange(self, choose_song: QAction) -> None:
         em = round(self.theme.em())

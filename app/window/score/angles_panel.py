@@ -21,6 +21,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.fields_area import FieldsArea
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.score.angle_list import ID, AngleList
@@ -41,6 +42,8 @@ SUBJECTS = (
 
 NO_RANK, MOST_RANK = "none", 9
 """Ranks offered, at least so many."""
+LEAST_FIELDS_EM = 6
+"""Beside large pictures in large type the fields scroll; so much of them stays in sight."""
 
 
 class AnglesPanel(QWidget):
@@ -111,7 +114,7 @@ class AnglesPanel(QWidget):
             label.setBuddy(field)
             grid.addWidget(label, row, 0)
             grid.addWidget(field, row, 1)
-        box.addLayout(grid)
+        box.addWidget(FieldsArea(grid, round(em * LEAST_FIELDS_EM)))
         self._below = QGridLayout()
         self._below.addWidget(self.safety, 0, 0)
         self._below.addWidget(self.hidden, 0, 1)

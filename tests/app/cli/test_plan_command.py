@@ -52,7 +52,7 @@ def test_a_plan_is_read_shown_and_written(saved: Path, capsys: pytest.CaptureFix
 
 def test_place_and_camera_are_optional_columns(saved: Path) -> None:
     angles, again = saved.with_name("angles.csv"), saved.with_name("again.csv")
-    angles.write_text("angle,place,camera\nFiddle,stage  left,\"B, 85 mm\"\n", "utf-8")
+    angles.write_text('angle,place,camera\nFiddle,stage  left,"B, 85 mm"\n', "utf-8")
     assert commands.main(["plan", str(saved), "--read", str(angles)]) == 0
     angles.write_text("angle,subjects,safety,rank\nFiddle,bow,no,1\n", "utf-8")
     arguments = ["plan", str(saved), "--read", str(angles), "--write-angles", str(again)]

@@ -10,8 +10,8 @@ from app.model.document.angle import Angle
 from app.model.document.plan import Need, Passage
 from app.model.plan_rows import (
     ANGLE_COLUMNS,
-    AngleRow,
     NEED_COLUMNS,
+    AngleRow,
     PlanError,
     angles_of_rows,
     needs_of_rows,
