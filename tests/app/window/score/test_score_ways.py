@@ -194,6 +194,29 @@ def test_a_click_in_the_overview_takes_the_music_along(
     assert player.song_s > bar_s(canvas.chosen.bar or 0), "a pause stays where it is"
 
 
+def test_a_pause_tells_of_the_bar_it_stopped_in(canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
+    player, panel = shoot_window.player, shoot_window.score.panel
+    canvas.choose(10)
+    player.play()
+    player.seek(bar_s(20) + 0.5)
+    assert canvas.chosen.bar == 10
+    player.pause()
+    assert canvas.chosen.bar == 20
+    assert panel.text.startswith("Bar 20")
+    assert player.song_s == bar_s(20) + 0.5, "where it was paused, it goes on"
+    # A bar chosen while it played is where one wants to be; a range that holds the moment stays chosen.
+    player.play()
+    canvas.choose(5)
+    player.pause()
+    assert (canvas.chosen.bar, player.song_s) == (5, bar_s(5))
+    canvas.choose(9)
+    canvas.choose(12, extend=True)
+    player.play()
+    player.seek(bar_s(11))
+    player.pause()
+    assert canvas.chosen.span == (9, 12)
+
+
 def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
