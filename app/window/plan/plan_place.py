@@ -3,8 +3,8 @@
 import re
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.coverage.missing_words import minutes_words
 from app.model.coverage.needs import NeedState, need_results
@@ -15,10 +15,10 @@ from app.window.jobs import Tasks
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
+from app.window.parts.button_row import ButtonRow
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.flow_layout import FlowBox
 from app.window.parts.large_type import LargeType
 from app.window.parts.missing_list import MissingList
 from app.window.parts.place import Place
@@ -28,6 +28,7 @@ from app.window.plan.costs_window import CostsWindow
 from app.window.plan.lyrics_window import LyricsWindow
 from app.window.plan.plan_actions import plan_actions
 from app.window.plan.plan_grid import PlanGrid
+from app.window.plan.plan_split import PlanSplit
 from app.window.plan.plan_steps import PlanSteps
 from app.window.plan.set_up_list import SetUpList
 from app.window.plan.sheet_saver import SheetSaver
@@ -99,6 +100,7 @@ class PlanPlace(Place):
             results = need_results(shoot)
             self.grid.show_shoot(shoot, self._typed, results)
             self.set_ups.show_shoot(shoot)
+            self._split.share()
             self.missing.show_shoot(shoot)
             met = sum(one.state is NeedState.MET for one in results)
             plan = shoot.plan
@@ -114,6 +116,10 @@ class PlanPlace(Place):
             )
             self._figures.setText(" · ".join(figures) if results else hint)
         self.action_table.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.needs_row.keep_to_one_line(self.is_low)
 
     # What can be done here, as `plan_actions` tells it.
 
@@ -264,13 +270,10 @@ class PlanPlace(Place):
             ),
             (ActionButton(choose_song, main=True),),
         )
-        left = QSplitter(Qt.Orientation.Vertical)
-        left.setChildrenCollapsible(False)
-        left.addWidget(self._boxed(em, self._buttons(em, NEEDS_BUTTONS), self.grid))
         heading = TextLabel(self.theme, "Set-ups, in order", size=looks.LARGE, bold=True, wrap=False)
-        left.addWidget(self._boxed(em, heading, self._buttons(em, SET_UP_BUTTONS), self.set_ups))
-        left.setStretchFactor(0, 3)
-        left.setStretchFactor(1, 2)
+        self.needs_row = self._buttons(em, NEEDS_BUTTONS)
+        over = [heading, self._buttons(em, SET_UP_BUTTONS)]
+        self._split = PlanSplit(em, self.grid, [self.needs_row], self.set_ups, over)
         side = QWidget()
         side.setObjectName("sidePanel")
         column = QVBoxLayout(side)
@@ -286,7 +289,7 @@ class PlanPlace(Place):
             head.addWidget(label)
         main = QVBoxLayout()
         main.addLayout(head)
-        main.addWidget(left, 1)
+        main.addWidget(self._split, 1)
         page = QWidget()
         row = QHBoxLayout(page)
         row.setContentsMargins(0, 0, 0, 0)
@@ -300,17 +303,8 @@ class PlanPlace(Place):
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self._stack)
 
-    def _buttons(self, em: int, names: tuple[str, ...]) -> QWidget:
+    def _buttons(self, em: int, names: tuple[str, ...]) -> ButtonRow:
         buttons: list[QWidget] = [ActionButton(action) for action in self.action_table.several(*names)]
         for button in buttons:
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        return FlowBox(round(em * 0.4), buttons)
-
-    @staticmethod
-    def _boxed(em: int, *widgets: QWidget) -> QWidget:
-        box = QWidget()
-        column = QVBoxLayout(box)
-        column.setContentsMargins(em, em // 2, em, em // 2)
-        for widget in widgets:
-            column.addWidget(widget, 1 if widget is widgets[-1] else 0)
-        return box
+        return ButtonRow(round(em * 0.4), buttons)
