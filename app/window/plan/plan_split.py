@@ -8,22 +8,26 @@ from app.window.plan.plan_grid import PlanGrid
 from app.window.plan.set_up_list import SetUpList
 
 SET_UPS_SHARE = 0.45
-"""So much of the height the set-ups may have, below the needs."""
+"""So much of the height the set-ups may have, below the needs; less where the grid has rows for more."""
 
 
 class PlanSplit(QSplitter):
-    """The set-ups have the height of their rows and no more than a part, the grid the rest, until dragged."""
+    """Both have the height of their rows where there is room; where not, the set-ups no more than a part.
+
+    So it is until somebody drags the border.
+    """
 
     def __init__(
         self, margin: int, grid: PlanGrid, over_grid: list[QWidget], set_ups: SetUpList, over: list[QWidget]
     ) -> None:
         """``over_grid`` and ``over`` stand above the two tables."""
         super().__init__(Qt.Orientation.Vertical)
-        self._set_ups = set_ups
+        self._grid, self._set_ups = grid, set_ups
         self._dragged = False
         self._below = _Part(margin, [*over, set_ups])
         self.setChildrenCollapsible(False)
-        self.addWidget(_Part(margin, [*over_grid, grid]))
+        self._above = _Part(margin, [*over_grid, grid])
+        self.addWidget(self._above)
         self.addWidget(self._below)
         self.splitterMoved.connect(self._on_moved)
 
@@ -31,10 +35,13 @@ class PlanSplit(QSplitter):
         """Share the height out anew, unless a person did."""
         if self._dragged or not self.height():
             return
+        room = self.height() - self.handleWidth()
         least = self._below.minimumSizeHint().height()
-        wanted = least - self._set_ups.minimumHeight() + self._set_ups.full_height
-        wanted = max(least, min(wanted, round(SET_UPS_SHARE * self.height())))
-        self.setSizes([max(1, self.height() - self.handleWidth() - wanted), wanted])
+        over = self._above.minimumSizeHint().height() - self._grid.minimumHeight()
+        left = room - over - self._grid.full_height
+        wanted = max(left, least - self._set_ups.minimumHeight() + self._set_ups.full_height)
+        wanted = max(least, min(wanted, round(SET_UPS_SHARE * room)))
+        self.setSizes([max(1, room - wanted), wanted])
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

@@ -269,7 +269,6 @@ def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
     parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
     if angle.subjects:
         parts.insert(0, ", ".join(angle.subjects))
-    parts += filter(None, (angle.place, angle.camera))
     if angle.rank:
         parts.append(f"rank {angle.rank}")
     if angle.group:
@@ -278,6 +277,7 @@ def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
         parts.append("safety")
     if angle.hidden:
         parts.append("hidden")
+    parts += filter(None, (angle.place, angle.camera))
     return f"{angle.name}\n{' · '.join(parts)}"
 
 

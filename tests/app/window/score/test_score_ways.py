@@ -330,7 +330,7 @@ def test_angles_are_listed_named_and_grouped_by_keys_alone(
     score.catch_up()
     voice = angle_of(shoot_window, "Voice")
     assert (voice.place, voice.camera, voice.rank) == ("Stage left", "B, 85 mm", 1)
-    assert "Stage left · B, 85 mm · rank 1" in panel.list.currentItem().text()
+    assert "rank 1 · in Front · Stage left · B, 85 mm" in panel.list.currentItem().text()
     for label in ("Set Rank", "Set Camera", "Set Place"):
         assert shoot_window.session.undo_label == label
         shoot_window.session.undo()
