@@ -5,8 +5,8 @@ The song of the sample shoot is read, needs are asked for, and an empty folder i
 the score open. Then clips are copied into the folder one after the other, and placed by the engine. For each
 it is told how long after the end of copying the window took it in, how long after that the engine answered,
 and how long after the answer the list on screen said what the shoot lacks now, painted. Every change of the
-list is held against what the model says of the shoot at that moment. Ends with 0 when no list was late by
-more than ``MOST_S``.
+list is held against what the model says of the shoot at that moment. On a busy machine the window waits for a
+processor; that is told apart. Ends with 0 when no list was late by more than ``MOST_S`` of its own doing.
 """
 
 import os
@@ -27,7 +27,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.parts.missing_list import missing_lines
 from tests.screens.faint import SAMPLE
 from tests.screens.first_evening import start
-from tests.screens.ticks import Ticks
+from tests.screens.ticks import waited_s
 from tests.screens.walking import drop, press, wait, wait_until
 
 MOST_S = 1.0
@@ -54,11 +54,13 @@ class Painted(QObject):
         self._list: QListWidget = window.score.side.missing.list
         self.right_at = 0.0
         """When it was first painted with what was true since the last answer; 0 while it is not."""
+        self.waited_s = 0.0
+        """How long the window had waited for a processor by then."""
         self._list.viewport().installEventFilter(self)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint and not self.right_at and self.is_right():
-            self.right_at = time.perf_counter()
+            self.right_at, self.waited_s = time.perf_counter(), waited_s()
         return False
 
     def is_right(self) -> bool:
@@ -80,7 +82,8 @@ def main() -> int:
         late_s = walk(window, folder / "card")
         window.session.save(folder / "x.anglebook")  # so that closing asks nothing
         window.close()
-    print(f"{'✓' if late_s <= MOST_S else '✗'} right {late_s:.2f} s after the answer at the latest")
+    sign = "✓" if late_s <= MOST_S else "✗"
+    print(f"{sign} right {late_s:.2f} s after the answer at the latest, waiting left out")
     return 0 if late_s <= MOST_S else 1
 
 
@@ -106,11 +109,11 @@ def walk(window: MainWindow, card: Path) -> float:
             press("L")
             assert window.score.side.lists_missing
             wait_until(window.score.side.missing.list.isVisible, 10)
-    print(f"{'':<24}{'taken in':>10}{'answered':>10}{'right':>10}   frozen")
-    for file, (taken_s, answered_s, right_s, frozen_s, lines) in zip(ARRIVING, took, strict=True):
+    print(f"{'':<24}{'taken in':>10}{'answered':>10}{'right':>10}{'waiting':>10}")
+    for file, (taken_s, answered_s, right_s, kept_s, lines) in zip(ARRIVING, took, strict=True):
         if file != ARRIVING[0]:
-            longest = max(longest, right_s)
-        figures = f"{taken_s:>9.2f}s{answered_s:>9.2f}s{right_s * 1000:>8.0f}ms{frozen_s * 1000:>7.0f}ms"
+            longest = max(longest, right_s - kept_s)
+        figures = f"{taken_s:>9.2f}s{answered_s:>9.2f}s{right_s * 1000:>8.0f}ms{kept_s * 1000:>8.0f}ms"
         print(f"{file:<24}{figures}   {lines} to shoot")
     assert changed >= len(WANTED), "the clips took nothing off the list"
     return longest
@@ -118,8 +121,8 @@ def walk(window: MainWindow, card: Path) -> float:
 
 def arrive(window: MainWindow, card: Path, file: str) -> tuple[float, float, float, float, int]:
     """Copy a clip in; gives seconds from the copy to the window's taking it in, from there to the engine's
-    answer, and from the answer to the right list on screen; how long the window was frozen; and how many
-    passes are missing then."""
+    answer, and from the answer to the right list on screen; how many of these the window waited for a
+    processor; and how many passes are missing then."""
     target = card / file
     painted = Painted(window)
     times: dict[str, float] = {}
@@ -131,12 +134,12 @@ def arrive(window: MainWindow, card: Path, file: str) -> tuple[float, float, flo
         if mine and mine[0].verdict is not Verdict.WAITING and change:
             # Answers may be revised when clips are compared: the last one counts.
             times["answered"] = time.perf_counter()
+            times["waited"] = waited_s()
             painted.right_at = 0.0
-            if painted.is_right():
-                painted.right_at = times["answered"]  # nothing to change: it is right as it is
+            if painted.is_right():  # nothing to change
+                painted.right_at, painted.waited_s = times["answered"], times["waited"]
 
     window.session.changed.connect(look)
-    ticks = Ticks()
     target.parent.mkdir(exist_ok=True)
     shutil.copyfile(SAMPLE / "clips" / file, target)
     copied = time.perf_counter()
@@ -145,15 +148,15 @@ def arrive(window: MainWindow, card: Path, file: str) -> tuple[float, float, flo
     if listed.isVisible():
         wait_until(lambda: painted.right_at > 0, 30)
     wait(300)
-    ticks.stop()
     window.session.changed.disconnect(look)
     listed.viewport().removeEventFilter(painted)
     right_s = painted.right_at - times["answered"] if painted.right_at else 0.0
+    kept_s = painted.waited_s - times["waited"] if painted.right_at else 0.0
     return (
         times["taken"] - copied,
         times["answered"] - times["taken"],
         right_s,
-        ticks.frozen_s,
+        kept_s,
         len(window.score.side.missing.passes),
     )
 
