@@ -1,1 +1,1 @@
-"""Sequences: timelines with one picture track made of pieces of takes, which are string-outs and first passes."""
+"""Sequences: string-outs and first passes, pieces of takes one after another on one picture track."""

@@ -10,7 +10,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from app.handoff.choices import Choices
-from app.handoff.layout import Layout, Segment, Track, passes_midnight
+from app.handoff.layout import Segment, passes_midnight
 
 
 class Kind(StrEnum):
@@ -29,7 +29,7 @@ class Item:
     segment: Segment
     """Its frames; its position counts in frames of the song."""
     name: str
-    """Name of its marker."""
+    """Name of its marker; empty where it has none."""
     words: str
     """What else its marker says."""
     told: Mapping[str, object]
@@ -112,18 +112,3 @@ class Sequence:
     def over_midnight(self) -> bool:
         """Whether timecode passes midnight within it."""
         return passes_midnight(self.start + self.end, self.rate, drop_frame=self.choices.drop_frame)
-
-    @property
-    def layout(self) -> Layout:
-        """Its pieces as tracks under the song, where notes on takes are wanted."""
-        rows = (*((row.name, row.items) for row in self.others), (self.kind.value, self.items))
-        return Layout(
-            rate=self.rate,
-            tracks=tuple(
-                Track(name=name, sound=False, doubtful=False, segments=tuple(one.segment for one in items))
-                for name, items in rows
-            ),
-            left_out=(),
-            start=self.start,
-            choices=self.choices,
-        )

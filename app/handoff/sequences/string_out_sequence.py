@@ -9,13 +9,14 @@ from app.handoff.outcome import HandoffError, count, plain
 from app.handoff.sequences.fitting import fitted
 from app.handoff.sequences.sequence import Item, Kind, Note, Sequence, SongPiece
 from app.model.coverage.subjects import known_subjects, shows
+from app.model.document.song import Song
 from app.model.on_song import SongView
 from app.model.string_out.string_out import About, Part, StringOut, string_out
 from app.model.timebase import nearest_frame, rate_words
 
 
-def string_out_sequence(shoot: SongView, choices: Choices) -> Sequence:
-    """The string-out that is chosen. Raises HandoffError where there is nothing to show."""
+def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequence]:
+    """The song and the string-out that is chosen. Raises HandoffError where there is nothing to show."""
     if shoot.song is None:
         raise HandoffError("There is no song yet, so there is no string-out. Choose the song first.")
     wish = choices.string_out
@@ -45,7 +46,7 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> Sequence:
             notes.append(Note(begins, ends - begins, "section", place.words, place.why))
     if not items:
         raise HandoffError(_nothing(wish.about))
-    return Sequence(
+    return shoot.song, Sequence(
         kind=Kind.STRING_OUT,
         title=f"{shoot.name} {name_of(choices)}".strip(),
         rate=rate,
@@ -104,7 +105,7 @@ def _lines(found: StringOut, items: list[Item], notes: list[Note], choices: Choi
         "Faults, takes in doubt and handles are left out.",
     ]
     if found.too_short:
-        lines.append(f"{count(found.too_short, 'stretch')} too short to show a bar left out.")
+        lines.append(f"{count(found.too_short, 'piece')} too short to show a bar: left out.")
     return lines
 
 

@@ -1,0 +1,33 @@
+"""The first pass as it is wanted: which version of it, by which rules."""
+
+from fractions import Fraction
+
+from app.handoff.choices import FirstPassWish
+from app.handoff.outcome import HandoffError, plain
+from app.model.first_pass.result import FirstPass
+from app.model.first_pass.rules import RulesError, rules_of
+from app.model.first_pass.solver import solve
+from app.model.on_song import SongView
+
+UNNAMED = "first pass"
+"""What the first pass is called where the shoot has no version of it."""
+
+
+def chosen_pass(shoot: SongView, wish: FirstPassWish, rate: Fraction) -> FirstPass:
+    """Cut the song by the rules that are chosen, for a timeline of that rate.
+
+    Raises HandoffError for a version that the shoot does not have, and for rules that cannot be read.
+    """
+    versions = {version.name: version for version in shoot.cut.versions}
+    if wish.version and wish.version not in versions:
+        has = f"The shoot has {', '.join(versions)}." if versions else "The shoot has no version of it yet."
+        raise HandoffError(f"There is no first pass {plain(wish.version)!r}. {plain(has)}")
+    version = versions[wish.version] if wish.version else next(iter(versions.values()), None)
+    settings = {one.name: one for one in (() if version is None else version.settings)}
+    settings |= {one.name: one for one in wish.settings}
+    try:
+        rules = rules_of(settings.values())
+    except RulesError as error:
+        raise HandoffError(f"The first pass cannot be cut: {error}") from error
+    seed, name = (0, UNNAMED) if version is None else (version.seed, version.name)
+    return solve(shoot, rules, seed, shoot.cut.locks, rate=rate, name=name)
