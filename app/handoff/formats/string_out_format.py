@@ -5,34 +5,37 @@ from pathlib import Path
 
 from app.handoff.choices import Choices
 from app.handoff.format import Format, Group
+from app.handoff.formats import sequence_names
 from app.handoff.outcome import HandoffReport, Planned, Progress, Stop
-from app.handoff.sequences import own_files
+from app.handoff.sequences.names_of import string_out_name
 from app.handoff.sequences.sequence import Kind
 from app.model.on_song import SongView
 
 
 def _plan(shoot: SongView, choices: Choices) -> Iterator[Planned]:
-    from app.handoff.sequences import sequence_files
-    from app.handoff.sequences.string_out_sequence import name_of, string_out_sequence
+    from app.handoff.formats import sequence_files
+    from app.handoff.sequences.string_out_sequence import string_out_sequence
 
     song, sequence = string_out_sequence(shoot, choices)
-    yield from sequence_files.plan(shoot, song, sequence, own_files.stem(shoot.name, name_of(choices)))
+    yield from sequence_files.plan(
+        shoot, song, sequence, sequence_names.stem(shoot.name, string_out_name(choices))
+    )
 
 
 def _write(
     shoot: SongView, folder: Path, choices: Choices, stop: Stop, progress: Progress
 ) -> Iterator[HandoffReport]:
-    from app.handoff.sequences import sequence_files
-    from app.handoff.sequences.string_out_sequence import name_of, string_out_sequence
+    from app.handoff.formats import sequence_files
+    from app.handoff.sequences.string_out_sequence import string_out_sequence
 
     song, sequence = string_out_sequence(shoot, choices)
     yield from sequence_files.write(
-        shoot, song, sequence, folder, own_files.stem(shoot.name, name_of(choices))
+        shoot, song, sequence, folder, sequence_names.stem(shoot.name, string_out_name(choices))
     )
 
 
 def _is_ours(path: Path) -> bool:
-    return own_files.is_ours(path, Kind.STRING_OUT)
+    return sequence_names.is_ours(path, Kind.STRING_OUT)
 
 
 FORMAT = Format(

@@ -31,3 +31,11 @@ def chosen_pass(shoot: SongView, wish: FirstPassWish, rate: Fraction) -> FirstPa
         raise HandoffError(f"The first pass cannot be cut: {error}") from error
     seed, name = (0, UNNAMED) if version is None else (version.seed, version.name)
     return solve(shoot, rules, seed, shoot.cut.locks, rate=rate, name=name)
+
+
+def usual_pass(shoot: SongView, rate: Fraction) -> FirstPass:
+    """The first pass where nobody wishes for another; without shots where its rules cannot be read."""
+    try:
+        return chosen_pass(shoot, FirstPassWish(), rate)
+    except HandoffError:
+        return FirstPass(UNNAMED, (), ())

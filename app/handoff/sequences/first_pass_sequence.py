@@ -9,6 +9,7 @@ from app.handoff.layout import song_frames, timeline_rate
 from app.handoff.outcome import HandoffError, count, plain
 from app.handoff.sequences.chosen_pass import chosen_pass
 from app.handoff.sequences.fitting import fitted
+from app.handoff.sequences.names_of import first_pass_name
 from app.handoff.sequences.sequence import Item, Kind, Note, Row, Sequence, SongPiece
 from app.model.coverage.missing_words import ranges_words
 from app.model.coverage.usable import usable_takes
@@ -62,7 +63,7 @@ def first_pass_sequence(shoot: SongView, choices: Choices) -> MadePass:
     order = [NO_ANGLE, *sorted(shoot.angles, key=lambda angle: not angle.safety)]
     sequence = Sequence(
         kind=Kind.FIRST_PASS,
-        title=f"{shoot.name} {name_of(choices)}".strip(),
+        title=f"{shoot.name} {first_pass_name(choices)}".strip(),
         rate=rate,
         start=start_number(choices.start, rate),
         choices=choices,
@@ -78,16 +79,6 @@ def first_pass_sequence(shoot: SongView, choices: Choices) -> MadePass:
         lines=tuple(_lines(found, items, whole, choices, rate)),
     )
     return MadePass(song, found, sequence)
-
-
-def name_of(choices: Choices) -> str:
-    """What its files are called, behind the name of the shoot.
-
-    >>> from app.handoff.choices import DEFAULT
-    >>> name_of(DEFAULT)
-    'first pass'
-    """
-    return f"{Kind.FIRST_PASS.value} {choices.first_pass.version}".strip()
 
 
 class _Fit:

@@ -7,6 +7,7 @@ from app.handoff.choices import Choices, start_number
 from app.handoff.layout import song_frames, take_name, timeline_rate
 from app.handoff.outcome import HandoffError, count, plain
 from app.handoff.sequences.fitting import fitted
+from app.handoff.sequences.names_of import string_out_name
 from app.handoff.sequences.sequence import Item, Kind, Note, Sequence, SongPiece
 from app.model.coverage.subjects import known_subjects, shows
 from app.model.document.song import Song
@@ -48,7 +49,7 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequen
         raise HandoffError(_nothing(wish.about))
     return shoot.song, Sequence(
         kind=Kind.STRING_OUT,
-        title=f"{shoot.name} {name_of(choices)}".strip(),
+        title=f"{shoot.name} {string_out_name(choices)}".strip(),
         rate=rate,
         start=start_number(choices.start, rate),
         choices=choices,
@@ -58,19 +59,6 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequen
         told={"about": wish.about.value, "subject": plain(wish.subject), "order": wish.order.value},
         lines=tuple(_lines(found, items, notes, choices, rate_words(rate))),
     )
-
-
-def name_of(choices: Choices) -> str:
-    """What its files are called, behind the name of the shoot: one of everything is just a string-out.
-
-    >>> from app.handoff.choices import DEFAULT
-    >>> name_of(DEFAULT)
-    'string-out'
-    """
-    wish = choices.string_out
-    if wish.about is About.SECTION:
-        return Kind.STRING_OUT.value
-    return f"{Kind.STRING_OUT.value} {wish.subject if wish.about is About.SUBJECT else wish.about.value}"
 
 
 def _words(part: Part) -> str:

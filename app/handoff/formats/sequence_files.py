@@ -7,10 +7,10 @@ import opentimelineio as otio
 
 from app.handoff.event_list import sequence_list
 from app.handoff.event_list.edl_text import no_timecode
+from app.handoff.formats.sequence_names import LIST, TIMELINE
 from app.handoff.layout import DRIFT_MATTERS_FRAMES, clip_names, take_name
 from app.handoff.notes import media_lines
 from app.handoff.outcome import HandoffError, HandoffReport, Planned, plain
-from app.handoff.sequences.own_files import LIST, TIMELINE
 from app.handoff.sequences.sequence import Sequence
 from app.handoff.source_ids import source_ids
 from app.handoff.timeline.otio_file import to_text
