@@ -1,16 +1,38 @@
-"""The first pass of a song, solved."""
+"""The first pass of a song, solved: the cheapest cut by the rules, around what is locked.
 
-from collections.abc import Iterable
+**Exact.** For the costs of one round no other cut costs less (`best_path`): needs, keepers, confirmed,
+safety, rank, length, cuts, view, sections, phrases, handles, and ``again`` where one shot lies between two of
+an angle. Faults, takes in doubt and gaps are no costs: the first two are no candidates, and a gap is only
+where there is no candidate.
+
+**With a look back.** An angle that comes back after two shots or more costs nothing, however short they are:
+what lies further back is not part of the state. What a whole passage has seen is not either, so it is looked
+at between rounds, each of them exact: a need of which nothing was seen counts more in the next one, and what
+the sections before showed at a bar costs in the later sections of their family (``families``), one section
+after the other.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
-from itertools import pairwise
+from zlib import crc32
 
-from app.model.coverage.cut_aways import cut_aways
-from app.model.coverage.usable import usable_takes
-from app.model.document.cut import Lock
-from app.model.first_pass.result import FirstPass, Shot, Unsatisfied
-from app.model.first_pass.rules import DEFAULT, Rules
+from app.model.document.cut import Lock, Version
+from app.model.first_pass.best_path import BestPath, Placed
+from app.model.first_pass.candidates import Table, cost_of, sections_of, table
+from app.model.first_pass.locking import LOCKED, Locked, locked
+from app.model.first_pass.result import FirstPass
+from app.model.first_pass.rules import DEFAULT, Rules, rules_of
+from app.model.first_pass.shot_costs import shot_costs
+from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
-from app.model.song_map.bar_spans import bar_spans
+
+FIRST_PASS = "first pass"
+"""What a first pass is called that has no version of its own."""
+UNSEEN = 4
+"""How many times as much a need counts in the second round of which nothing was seen in the first."""
+CHANCE = 4
+"""Up to what weight another seed than 0 likes or dislikes an angle in a section."""
 
 
 def solve(
@@ -20,27 +42,134 @@ def solve(
     locks: Iterable[Lock] = (),
     *,
     rate: Fraction,
-    name: str = "first pass",
+    name: str = FIRST_PASS,
 ) -> FirstPass:
     """Cut the song; ``rate`` are the pictures a second of the timeline it is meant for.
 
     The same view, rules, seed and locks give the same cut. Without a song there are no shots.
     """
-    if view.song is None:
-        return FirstPass(name, (), ())
-    takes = [one for one in usable_takes(view) if not one.doubtful]
-    bars = bar_spans(view.song)
-    edges = sorted({0.0, *(bar.start_s for bar in bars[1:]), view.song.duration_s})
-    shots: list[Shot] = []
-    unsatisfied: list[Unsatisfied] = []
-    for start_s, end_s in pairwise(edges):
-        number = max((bar.number for bar in bars if bar.start_s <= start_s), default=1)
-        ways = [one for one in cut_aways(view, takes, start_s, end_s) if one.wholly]
-        if not ways:
-            words = f"bar {number}: nothing can be used here"
-            unsatisfied.append(Unsatisfied(start_s, end_s, number, number, words, gap=True))
+    return Solver(view, rules, rate).solve(seed, locks, name)
+
+
+def solve_version(view: SongView, version: Version | None, rate: Fraction) -> FirstPass:
+    """Cut the song by a version (None: by the rules as they come), around the song's locks.
+
+    Raises RulesError where the version's settings are no rules.
+    """
+    if version is None:
+        return solve(view, locks=view.cut.locks, rate=rate)
+    rules = rules_of(version.settings)
+    return solve(view, rules, version.seed, view.cut.locks, rate=rate, name=version.name)
+
+
+class Solver:
+    """One view of a shoot and one set of rules; it keeps what does not change with locks and seeds."""
+
+    def __init__(self, view: SongView, rules: Rules, rate: Fraction) -> None:
+        self._costs = None if view.song is None else shot_costs(table(view, view.song, rules, rate))
+        self._rounds: list[list[BestPath]] = []
+        if self._costs is not None:
+            self._rounds.append([BestPath(self._costs, *run) for run in _runs(self._costs.table)])
+
+    def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
+        """Cut the song around locks."""
+        if self._costs is None:
+            return FirstPass(name, (), ())
+        fixed = locked(self._costs.table, locks)
+        words = Teller(self._costs, self._placed(self._costs.table, seed, fixed), fixed)
+        return FirstPass(name, words.shots(), words.unsatisfied())
+
+    def _placed(self, of: Table, seed: int, fixed: Locked) -> list[Placed]:
+        extra = [
+            [
+                (LOCKED if fixed.angle_of.get(n, angle) != angle else 0) + chance * weight
+                for n, (weight, chance) in enumerate(zip(of.weights, _chances(of, seed, angle), strict=True))
+            ]
+            for angle in range(len(of.angles))
+        ]
+        placed = self._round(0, extra)
+        unseen = [
+            part
+            for part in of.wanted
+            if part.stretches and not _seen(of, placed, part.angles, part.stretches)
+        ]
+        for part in unseen:
+            for n in part.stretches:
+                for angle in of.usable_angles[n] - part.angles:
+                    extra[angle][n] += (UNSEEN - 1) * part.weight * of.weights[n]
+        if unseen:
+            placed = self._round(1, extra)
+        families = sections_of(of)
+        weight = cost_of(of.rules, "families")
+        for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
+            for own in families.values():
+                if nth < len(own):
+                    _avoid(of, placed, own[:nth], own[nth], weight, extra)
+            placed = self._round(1 + nth, extra)
+        return placed
+
+    def _round(self, number: int, extra: Sequence[Sequence[int]]) -> list[Placed]:
+        while len(self._rounds) <= number:
+            self._rounds.append([path.again() for path in self._rounds[0]])
+        return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
+
+
+def _runs(of: Table) -> list[tuple[int, int]]:
+    """From which point to which something can be used all along."""
+    found: list[tuple[int, int]] = []
+    for n, usable in enumerate(of.usable_angles):
+        if not usable:
             continue
-        way = ways[0]
-        others = tuple(one.take_id for one in ways[1:])
-        shots.append(Shot(start_s, end_s, number, number, way.take_id, way.angle_id, "1 bar", others))
-    return FirstPass(name, tuple(shots), tuple(unsatisfied))
+        if found and found[-1][1] == n:
+            found[-1] = found[-1][0], n + 1
+        else:
+            found.append((n, n + 1))
+    return found
+
+
+def _chances(of: Table, seed: int, angle: int) -> list[int]:
+    """For each stretch how little a seed likes an angle in its section; the first seed likes all alike."""
+    if not seed:
+        return [0] * len(of.weights)
+    count = 1 + max(of.grid.sections, default=0)
+    drawn = [crc32(f"{seed} {of.angles[angle].id} {n}".encode()) % (CHANCE + 1) for n in range(count)]
+    return [drawn[n] for n in of.grid.sections]
+
+
+def _seen(of: Table, placed: Iterable[Placed], angles: frozenset[int], stretches: Sequence[int]) -> bool:
+    """Whether a shot shows one of the angles in one of the stretches."""
+    wanted = set(stretches)
+    return any(
+        of.kinds[of.candidates[n].kind].angle in angles and not wanted.isdisjoint(range(first, last))
+        for n, first, last in placed
+    )
+
+
+def _avoid(
+    of: Table,
+    placed: Sequence[Placed],
+    before: Sequence[int],
+    section: int,
+    weight: int,
+    extra: Sequence[list[int]],
+) -> None:
+    """Make dearer in a section what sections before it showed at the same bar."""
+    angle_at: Mapping[int, int] = {
+        n: of.kinds[of.candidates[one].kind].angle for one, first, last in placed for n in range(first, last)
+    }
+    own = _from_start(of, section)
+    for old in before:
+        theirs = _from_start(of, old)
+        starts = [ticks for ticks, _ in theirs]
+        for ticks, n in own:
+            at = bisect_right(starts, ticks) - 1
+            angle = angle_at.get(theirs[at][1]) if at >= 0 else None
+            if angle is not None:
+                extra[angle][n] += weight * of.weights[n]
+
+
+def _from_start(of: Table, section: int) -> list[tuple[int, int]]:
+    """The stretches of a section, each with its ticks from the section's first one."""
+    own = [n for n, one in enumerate(of.grid.sections) if one == section]
+    points = of.grid.points
+    return [(points[n].ticks - points[own[0]].ticks, n) for n in own]
