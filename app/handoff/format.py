@@ -65,4 +65,13 @@ class Format:
     @property
     def name(self) -> str:
         """Its name on screen, without the mark of its key."""
-        return _KEY_BEHIND.sub("", self.label).replace("&", "")
+        return without_key(self.label)
+
+
+def without_key(label: str) -> str:
+    """A label without the mark of its key.
+
+    >>> without_key("&Bars"), without_key("Things (&7)")
+    ('Bars', 'Things')
+    """
+    return _KEY_BEHIND.sub("", label).replace("&", "")

@@ -6,11 +6,8 @@ from app.handoff.choices import FirstPassWish
 from app.handoff.outcome import HandoffError, plain
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import RulesError, rules_of
-from app.model.first_pass.solver import solve
+from app.model.first_pass.solver import FIRST_PASS, solve
 from app.model.on_song import SongView
-
-UNNAMED = "first pass"
-"""What the first pass is called where the shoot has no version of it."""
 
 
 def chosen_pass(shoot: SongView, wish: FirstPassWish, rate: Fraction) -> FirstPass:
@@ -29,7 +26,7 @@ def chosen_pass(shoot: SongView, wish: FirstPassWish, rate: Fraction) -> FirstPa
         rules = rules_of(settings.values())
     except RulesError as error:
         raise HandoffError(f"The first pass cannot be cut: {error}") from error
-    seed, name = (0, UNNAMED) if version is None else (version.seed, version.name)
+    seed, name = (0, FIRST_PASS) if version is None else (version.seed, version.name)
     return solve(shoot, rules, seed, shoot.cut.locks, rate=rate, name=name)
 
 
@@ -38,4 +35,4 @@ def usual_pass(shoot: SongView, rate: Fraction) -> FirstPass:
     try:
         return chosen_pass(shoot, FirstPassWish(), rate)
     except HandoffError:
-        return FirstPass(UNNAMED, (), ())
+        return FirstPass(FIRST_PASS, (), ())

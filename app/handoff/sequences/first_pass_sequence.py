@@ -8,13 +8,13 @@ from app.handoff.choices import Choices, start_number
 from app.handoff.layout import song_frames, timeline_rate
 from app.handoff.outcome import HandoffError, count, plain
 from app.handoff.sequences.chosen_pass import chosen_pass
-from app.handoff.sequences.fitting import fitted
+from app.handoff.sequences.fitting import fitted, with_edges
 from app.handoff.sequences.names_of import first_pass_name
 from app.handoff.sequences.sequence import Item, Kind, Note, Row, Sequence, SongPiece
 from app.model.coverage.missing_words import ranges_words
 from app.model.coverage.usable import usable_takes
 from app.model.document.song import Song
-from app.model.first_pass.result import FirstPass, Shot
+from app.model.first_pass.result import FirstPass, Shot, Unsatisfied
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.string_out.string_out import NO_ANGLE
@@ -36,7 +36,7 @@ def first_pass_sequence(shoot: SongView, choices: Choices) -> MadePass:
     if song is None:
         raise HandoffError("There is no song yet, so there is no first pass. Choose the song first.")
     rate = choices.rate or timeline_rate(shoot)
-    found = chosen_pass(shoot, choices.first_pass, rate)
+    found = _seen(chosen_pass(shoot, choices.first_pass, rate), song, rate)
     angles = {angle.id: angle for angle in shoot.angles}
     fit = _Fit(shoot, song, rate)
     items: list[Item] = []
@@ -76,9 +76,27 @@ def first_pass_sequence(shoot: SongView, choices: Choices) -> MadePass:
         ),
         notes=tuple(_notes(found, song, rate)),
         told={"version": plain(found.name)},
-        lines=tuple(_lines(found, items, whole, choices, rate)),
+        lines=tuple(_lines(found, items, song, choices, rate)),
     )
     return MadePass(song, found, sequence)
+
+
+def _seen(found: FirstPass, song: Song, rate: Fraction) -> FirstPass:
+    """Without shots and gaps of which no frame is seen."""
+
+    def seen(one: Shot | Unsatisfied) -> bool:
+        start, end = _frames(one, song, rate)
+        return end > start
+
+    shots = tuple(filter(seen, found.shots))
+    told = tuple(one for one in found.unsatisfied if not one.gap or seen(one))
+    return replace(found, shots=shots, unsatisfied=told)
+
+
+def _frames(one: Shot | Unsatisfied, song: Song, rate: Fraction) -> tuple[int, int]:
+    """The first frame of the song that it fills, and the first one after it."""
+    end = song_frames(song, rate)
+    return min(end, nearest_frame(one.song_start_s, rate)), min(end, nearest_frame(one.song_end_s, rate))
 
 
 class _Fit:
@@ -88,8 +106,7 @@ class _Fit:
         # A cut that is rounded to a frame may use a little of a handle, and never of a fault.
         bare = replace(shoot, plan=replace(shoot.plan, handle_frames=0))
         self._takes = {one.take.id: one for one in usable_takes(bare) if not one.doubtful}
-        self._rate = rate
-        self._end = song_frames(song, rate)
+        self._song, self._rate = song, rate
 
     def item(
         self,
@@ -105,10 +122,9 @@ class _Fit:
         one = self._takes.get(take_id)
         if one is None or one.clip.frame_rate is None:
             return None
-        start, end = (
-            min(self._end, nearest_frame(s, self._rate)) for s in (shot.song_start_s, shot.song_end_s)
-        )
+        start, end = _frames(shot, self._song, self._rate)
         usable = max(one.usable, key=lambda span: _shared(span, shot), default=(0.0, 0.0))
+        usable = with_edges(one.clip, one.take, usable, self._song.duration_s)
         segment = fitted(one.clip, one.take, usable, start, end, self._rate, whole=True)
         if segment is None and not whole:
             segment = fitted(one.clip, one.take, usable, start, end, self._rate, whole=False)
@@ -138,17 +154,17 @@ def _notes(found: FirstPass, song: Song, rate: Fraction) -> Iterator[Note]:
         at, end = (nearest_frame(s, rate) for s in (section.start_s, section.end_s))
         yield Note(at, end - at, "section", section_words(section))
     for one in found.unsatisfied:
-        at, end = (nearest_frame(s, rate) for s in (one.song_start_s, one.song_end_s))
+        at, end = _frames(one, song, rate)
         yield Note(at, end - at, "unsatisfied", "nothing to show" if one.gap else "rules", one.words)
 
 
 def _lines(
-    found: FirstPass, items: list[Item], whole: SongPiece, choices: Choices, rate: Fraction
+    found: FirstPass, items: list[Item], song: Song, choices: Choices, rate: Fraction
 ) -> Iterator[str]:
     takes = len({item.segment.take.id for item in items})
     yield (
         f"First pass at {rate_words(rate)} fps from {choices.start}: {count(len(items), 'shot')} of "
-        f"{count(takes, 'take')} over the whole song, {whole.length} frames. Each shot says why."
+        f"{count(takes, 'take')} over the whole song, {song_frames(song, rate)} frames. Each shot says why."
     )
     yield "What else can be used lies below each shot on tracks that are switched off."
     bare = sorted({bar for one in found.gaps for bar in range(one.first_bar, one.last_bar + 1)})
@@ -157,10 +173,8 @@ def _lines(
     for one in found.unsatisfied:
         if not one.gap:
             yield f"{plain(one.words).rstrip('.')}."
-    gaps = sum(
-        min(whole.length, nearest_frame(one.song_end_s, rate)) - nearest_frame(one.song_start_s, rate)
-        for one in found.gaps
-    )
-    lacking = whole.length - gaps - sum(item.segment.length for item in items)
+    spans = [_frames(one, song, rate) for one in found.gaps]
+    gaps = sum(end - start for start, end in spans)
+    lacking = song_frames(song, rate) - gaps - sum(item.segment.length for item in items)
     if lacking > 0:
         yield f"{count(lacking, 'frame')} at edges of faults or takes without a picture."

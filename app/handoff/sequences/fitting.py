@@ -21,7 +21,7 @@ def fitted(
     ``start`` and ``end`` are frames of the song at ``rate``, the end exclusive; ``usable`` is the stretch of
     the take, in song time, outside of which nothing may be shown. Each piece begins with the nearest frame of
     its clip. Where that is not usable, the piece begins or ends a frame of the song later or earlier. A
-    ``whole`` piece keeps its frames of the song: its pictures are moved by a frame of the clip instead, which
+    ``whole`` piece keeps its frames of the song: its pictures are moved by a frame or two of its clip, which
     its sub-frame offset tells, and where even so it does not fit there is none.
     """
     own = clip.frame_rate or rate
@@ -57,6 +57,22 @@ def fitted(
         drift_ppm=drift_ppm,
         sub_frame_offset_s=float(exact_s - start / rate),
     )
+
+
+def with_edges(clip: Clip, take: Take, usable: Span, song_end_s: float) -> Span:
+    """A usable stretch with the frames in which its take begins and ends, if it reaches so far.
+
+    What lies beyond a take is no fault, and a shot that begins with it may need that frame. Song time.
+    """
+    if clip.frame_rate is None:
+        return usable
+    frame_s = float(1 / clip.frame_rate) * take.speed
+    start_s, end_s = usable
+    if start_s <= max(0.0, take.song_start_s):
+        start_s -= frame_s
+    if end_s >= min(song_end_s, take.song_end_s):
+        end_s += frame_s
+    return start_s, end_s
 
 
 def _clip_time(take: Take, song_s: Fraction) -> Fraction:

@@ -22,9 +22,9 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequen
         raise HandoffError("There is no song yet, so there is no string-out. Choose the song first.")
     wish = choices.string_out
     if wish.about is About.SUBJECT and not any(shows(angle, wish.subject) for angle in shoot.angles):
-        known = ", ".join(known_subjects(shoot.angles))
+        known = plain(", ".join(known_subjects(shoot.angles)))
         raise HandoffError(
-            f"No angle shows {plain(wish.subject)!r}, so there is no string-out of it. {known}"
+            f"No angle shows {plain(wish.subject)!r}, so there is no string-out of it. Angles show: {known}."
         )
     found = string_out(shoot, wish.about, wish.subject, wish.order)
     rate = choices.rate or timeline_rate(shoot)

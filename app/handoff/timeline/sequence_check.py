@@ -9,6 +9,7 @@ from typing import Any
 
 from app.handoff.layout import song_frames
 from app.handoff.outcome import HandoffError
+from app.handoff.sequences.fitting import with_edges
 from app.handoff.sequences.sequence import Sequence
 from app.handoff.timeline.otio_check import items_of, used_s
 from app.handoff.timeline.otio_timeline import in_place
@@ -51,7 +52,9 @@ def _complaints(timeline: Any, shoot: SongView, song: Song, sequence: Sequence) 
             elif not item.enabled:
                 yield f"{item.name} is switched off"
             else:
-                yield from _about_item(item, own, _song_s(under, start_s), 1 / float(sequence.rate))
+                yield from _about_item(
+                    item, own, _song_s(under, start_s), 1 / float(sequence.rate), song.duration_s
+                )
     if len(list(items_of(picture))) != len(sequence.items):
         yield f"it holds {len(list(items_of(picture)))} pieces instead of {len(sequence.items)}"
     if len(timeline.tracks.markers) != len(sequence.notes):
@@ -73,7 +76,9 @@ def _song_s(under: list[tuple[Any, float]], at_s: float) -> float | None:
     return None
 
 
-def _about_item(item: Any, own: UsableTake, song_s: float | None, frame_s: float) -> Iterable[str]:
+def _about_item(
+    item: Any, own: UsableTake, song_s: float | None, frame_s: float, song_end_s: float
+) -> Iterable[str]:
     if song_s is None:
         yield f"nothing is heard under {item.name}"
         return
@@ -83,15 +88,15 @@ def _about_item(item: Any, own: UsableTake, song_s: float | None, frame_s: float
     clip_frame_s = 1 / item.media_reference.available_range.duration.rate
     if abs(song_s + told["remainder_s"] - take.song_time(first_s)) > _SAME_S:
         yield f"{item.name} is {song_s + told['remainder_s'] - take.song_time(first_s):.9f} s off"
-    most_s = frame_s / 2 + clip_frame_s * take.speed
+    most_s = frame_s / 2 + 2 * clip_frame_s * take.speed
     if abs(told["remainder_s"]) > most_s + _SAME_S:
-        yield f"{item.name} is more than a frame off"
+        yield f"{item.name} is more than two frames off"
     if abs(song_s + length_s - take.song_time(last_s)) > most_s + length_s * LARGEST_DRIFT_PPM / 1e6:
         yield f"{item.name} ends {song_s + length_s - take.song_time(last_s):.3f} s off"
     spare_s = 2e-3 * clip_frame_s
     inside = (
         take.clip_time(start_s) - spare_s <= first_s and last_s <= take.clip_time(end_s) + spare_s
-        for start_s, end_s in own.usable
+        for start_s, end_s in (with_edges(own.clip, take, span, song_end_s) for span in own.usable)
     )
     if not any(inside):
         yield f"{item.name} shows a fault, or more than its take"
