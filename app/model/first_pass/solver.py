@@ -70,7 +70,7 @@ class Solver:
         self._costs = None if view.song is None else shot_costs(table(view, view.song, rules, rate))
         self._rounds: list[list[BestPath]] = []
         if self._costs is not None:
-            self._rounds.append([BestPath(self._costs, *run) for run in _runs(self._costs.table)])
+            self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])
 
     def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
         """Cut the song around locks."""
@@ -110,7 +110,7 @@ class Solver:
         return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
 
 
-def _runs(of: Table) -> list[tuple[int, int]]:
+def runs(of: Table) -> list[tuple[int, int]]:
     """From which point to which something can be used all along."""
     found: list[tuple[int, int]] = []
     for n, usable in enumerate(of.usable_angles):
