@@ -6,6 +6,7 @@ one shot between, is kept exactly: no other sequence of shots costs less. Shots 
 apart cost evenly more, so they are grown by a stretch at a time, each in its own candidate.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from copy import copy
 from itertools import accumulate
@@ -52,46 +53,94 @@ class BestPath:
         for start in range(first, last):
             if costs.caps[start] < last:
                 self._ending[costs.caps[start] - first].append(start)
-        self._forget()
-
-    def again(self) -> "BestPath":
-        """The same run, with nothing worked out yet."""
-        other = copy(self)
-        other._forget()
-        return other
-
-    def _forget(self) -> None:
-        size = self._last - self._first + 1
         self._ended: list[_Ended] = [{} for _ in range(size)]
         self._begun: list[_Begun] = [{} for _ in range(size)]
         self._long: list[_Long] = [{} for _ in range(size)]
-        self._extra: Sequence[Sequence[int]] | None = None
+        self._extra: Sequence[Sequence[int]] = ()
+        self._sums: Sequence[tuple[int, ...]] = ()
+
+    def copy(self) -> "BestPath":
+        """The same run, with all that was worked out so far."""
+        other = copy(self)
+        other._ended, other._begun, other._long = self._ended[:], self._begun[:], self._long[:]
+        return other
 
     def solve(self, extra: Sequence[Sequence[int]]) -> tuple[int, list[Placed]]:
         """The cheapest cost and its shots; ``extra`` adds costs for each angle and stretch of the song."""
-        begin = self._changed(extra)
+        changed = self._changed(extra)
         self._extra = [list(one) for one in extra]
         self._sums = [tuple(accumulate(one, initial=0)) for one in extra]
-        if begin == self._first:
+        if not self._begun[0]:
             self._begun[0] = {kind: ([(self._nothing, 0)], {}) for kind in sorted(self._starting[0])}
-        for end in range(begin + 1, self._last + 1):
-            self._grow(end)
-            self._end(end)
-            if end < self._last:
-                self._begin(end)
+        while changed:
+            changed = self._work_out(changed)
         cost, kind, angle = min(
             (cost, kind, angle) for kind, ways in self._ended[-1].items() for angle, cost in ways[0].items()
         )
         return cost, self._trace(kind, angle)
 
-    def _changed(self, extra: Sequence[Sequence[int]]) -> int:
-        """The first stretch in which extra costs are others than before."""
-        if self._extra is None:
-            return self._first
-        begin = self._last
-        for one, old in zip(extra, self._extra, strict=True):
-            begin = next((n for n in range(self._first, begin) if one[n] != old[n]), begin)
-        return begin
+    def _changed(self, extra: Sequence[Sequence[int]]) -> list[int]:
+        """The stretches in which extra costs are others than before, rising."""
+        if not self._begun[0]:
+            return list(range(self._first, self._last))
+        both = list(zip(extra, self._extra, strict=True))
+        return [n for n in range(self._first, self._last) if any(one[n] != old[n] for one, old in both)]
+
+    def _work_out(self, changed: list[int]) -> list[int]:
+        """Work out all states after the first changed stretch, as far as they differ from before.
+
+        Where all that later points look back at is dearer (or cheaper) by one amount than before, so is all
+        that follows, and the best way on is the same. Gives the changed stretches from there on.
+        """
+        waiting = changed[::-1]
+        recent, caps = self._first, self._costs.caps
+        by: dict[int, int | None] = {}
+        for end in range(changed[0] + 1, self._last + 1):
+            while waiting and waiting[-1] < end:
+                recent = waiting.pop()
+            at = end - self._first
+            old_begun, old_long = self._begun[at], self._long[at]
+            self._grow(end)
+            self._end(end)
+            self._drop(end)
+            if end == self._last:
+                break
+            self._begin(end)
+            by[end] = _same_amount(_plain_costs(old_begun), _plain_costs(self._begun[at]))
+            looked_at = bisect_left(caps, end, 0, end)
+            amounts = {by.get(start) for start in range(looked_at, end + 1)}
+            if looked_at <= recent or len(amounts) > 1 or None in amounts:
+                continue
+            (amount,) = amounts
+            if old_long or self._long[at]:
+                amounts.add(_same_amount(_long_costs(old_long), _long_costs(self._long[at])))
+            if amount is not None and len(amounts) == 1:
+                self._shift(at + 1, amount)
+                return waiting[::-1]
+        return []
+
+    def _shift(self, begin: int, by: int) -> None:
+        """All costs from a point on are higher by one amount."""
+        if not by:
+            return
+        for at in range(begin, self._last - self._first + 1):
+            self._ended[at] = {
+                kind: (
+                    {p: cost + by for p, cost in plain.items()},
+                    plain_back,
+                    {p: cost + by for p, cost in again.items()},
+                    again_back,
+                )
+                for kind, (plain, plain_back, again, again_back) in self._ended[at].items()
+            }
+            self._begun[at] = {
+                kind: ([(p, cost + by) for p, cost in rows], backs)
+                for kind, (rows, backs) in self._begun[at].items()
+            }
+            self._long[at] = {
+                n: {p: (cost + by, start) for p, (cost, start) in ways.items()}
+                for n, ways in self._long[at].items()
+            }
 
     def _all_shots(self) -> list[list[tuple[int, list[tuple[int, int, int, int]]]]]:
         """For each end and kind: starts, the cost and candidate from each, and the cost of coming back."""
@@ -180,6 +229,30 @@ class BestPath:
                     again_back[p] = start, n
         self._ended[at] = {kind: ways for kind, ways in found.items() if ways[0]}
 
+    def _drop(self, end: int) -> None:
+        """Forget long shots that are so dear that a cut to the same candidate here costs less.
+
+        Such a cut costs what the rules about cuts and neighbours, and about a short shot, can cost at most.
+        """
+        costs, table = self._costs, self._costs.table
+        at = end - self._first
+        if end == self._last or not self._long[at]:
+            return
+        least: dict[int, int] = {}
+        for kind, ways in self._ended[at].items():
+            angle, cost = self._angle_of[kind], min(ways[0].values())
+            least[angle] = min(cost, least.get(angle, cost))
+        most = costs.cut_at_most(end)
+        kept: _Long = {}
+        for n, grown in self._long[at].items():
+            own = self._angle_of[table.candidates[n].kind]
+            enough = min((cost for angle, cost in least.items() if angle != own), default=None)
+            if enough is not None:
+                grown = {p: one for p, one in grown.items() if one[0] <= enough + most}
+            if grown:
+                kept[n] = grown
+        self._long[at] = kept
+
     def _begin(self, start: int) -> None:
         """All shots that can begin at a point, after what ended there."""
         at = start - self._first
@@ -226,3 +299,19 @@ class BestPath:
                 return shots[::-1]
             kind, angle, again = self._begun[start - self._first][kind][1][angle]
             end = start
+
+
+def _plain_costs(begun: _Begun) -> dict[tuple[int, int], int]:
+    return {(kind, p): cost for kind, (rows, _) in begun.items() for p, cost in rows}
+
+
+def _long_costs(long: _Long) -> dict[tuple[int, int], int]:
+    return {(n, p): cost for n, ways in long.items() for p, (cost, _) in ways.items()}
+
+
+def _same_amount(old: dict[tuple[int, int], int], new: dict[tuple[int, int], int]) -> int | None:
+    """By how much all costs are higher than before; None where that is not one amount."""
+    if old.keys() != new.keys():
+        return None
+    amounts = {new[key] - cost for key, cost in old.items()}
+    return amounts.pop() if len(amounts) == 1 else None

@@ -32,7 +32,7 @@ class Locked:
 
 
 def locked(table: Table, locks: Iterable[Lock]) -> Locked:
-    """Where which angle must be seen. Of two locks on one bar the earlier one counts."""
+    """Where which angle must be seen. Of two locks on one bar the later one counts."""
     bars = bar_spans(table.song)
     index = {angle.id: n for n, angle in enumerate(table.angles)}
     of_bar: dict[int, list[int]] = {}
@@ -41,7 +41,7 @@ def locked(table: Table, locks: Iterable[Lock]) -> Locked:
     angle_of: dict[int, int] = {}
     asked: dict[int, str] = {}
     not_met = []
-    for lock in locks:
+    for lock in reversed(tuple(locks)):
         place = passage_words(lock.passage, table.song)
         wanted = sorted({bar for part in passage_parts(lock.passage, table.song, bars) for bar in part.bars})
         if not wanted:
@@ -56,7 +56,7 @@ def locked(table: Table, locks: Iterable[Lock]) -> Locked:
         taken = tuple(bar for bar in wanted if asked.get(bar, lock.angle_id) != lock.angle_id)
         if taken:
             words = f"{place_words(table.song, taken)}: locked to {name} and to another angle"
-            not_met.append(NotMet(taken, f"{words}; the earlier lock counts"))
+            not_met.append(NotMet(taken, f"{words}; the later lock counts"))
         free = [bar for bar in wanted if bar not in asked]
         asked |= dict.fromkeys(free, lock.angle_id)
         missing = []

@@ -69,6 +69,14 @@ class ShotCosts:
         cost = one.costs[at + 1 - one.first] - one.costs[at - one.first] + sums[at + 1] - sums[at]
         return cost + self.section * (self.section_starts[at + 1] - self.section_starts[at])
 
+    def cut_at_most(self, start: int) -> int:
+        """The most that a cut to another angle at a point can cost, with all that comes of it."""
+        low, _ = self.table.limits[start]
+        of_pairs = max(cost for one in self.pairs for cost in one if cost < JUMP) if self.pairs else 0
+        return (
+            self.cuts[start] + of_pairs + self.handles + self.length * low + 2 * self.again * self.again_ticks
+        )
+
     def back_again(self, start: int, end: int) -> int:
         """What it costs that an angle comes back with but this one shot between."""
         points = self.table.grid.points

@@ -7,13 +7,13 @@ where there is no candidate.
 
 **With a look back.** An angle that comes back after two shots or more costs nothing, however short they are:
 what lies further back is not part of the state. What a whole passage has seen is not either, so it is looked
-at between rounds, each of them exact: a need of which nothing was seen counts more in the next one, and what
-the sections before showed at a bar costs in the later sections of their family (``families``), one section
-after the other.
+at between rounds, each of them exact. In the second round a need of which too little was seen counts more,
+and an angle of which nothing was (``everyone``) counts like a need in one section. Then what the sections
+before showed at a bar costs in the later sections of their family (``families``), one after the other.
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from fractions import Fraction
 from zlib import crc32
 
@@ -23,6 +23,7 @@ from app.model.first_pass.candidates import Table, cost_of, sections_of, table
 from app.model.first_pass.locking import LOCKED, Locked, locked
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
+from app.model.first_pass.seen import angles_shown, enough_seen, never_seen
 from app.model.first_pass.shot_costs import shot_costs
 from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
@@ -30,7 +31,7 @@ from app.model.on_song import SongView
 FIRST_PASS = "first pass"
 """What a first pass is called that has no version of its own."""
 UNSEEN = 4
-"""How many times as much a need counts in the second round of which nothing was seen in the first."""
+"""How many times as much a need counts in the second round of which the first did not show enough."""
 CHANCE = 4
 """Up to what weight another seed than 0 likes or dislikes an angle in a section."""
 
@@ -69,7 +70,7 @@ class Solver:
         self._costs = None if view.song is None else shot_costs(table(view, view.song, rules, rate))
         self._rounds: list[list[BestPath]] = []
         if self._costs is not None:
-            self._rounds.append([BestPath(self._costs, *run) for run in _runs(self._costs.table)])
+            self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])
 
     def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
         """Cut the song around locks."""
@@ -88,17 +89,12 @@ class Solver:
             for angle in range(len(of.angles))
         ]
         placed = self._round(0, extra)
-        unseen = [
-            part
-            for part in of.wanted
-            if part.stretches and not _seen(of, placed, part.angles, part.stretches)
-        ]
-        for part in unseen:
-            for n in part.stretches:
-                for angle in of.usable_angles[n] - part.angles:
-                    extra[angle][n] += (UNSEEN - 1) * part.weight * of.weights[n]
-        if unseen:
-            placed = self._round(1, extra)
+        for part in of.wanted:
+            if part.stretches and not enough_seen(of, placed, part):
+                _favour(of, part.angles, part.stretches, (UNSEEN - 1) * part.weight, extra)
+        for angle, stretches in never_seen(of, placed):
+            _favour(of, {angle}, stretches, cost_of(of.rules, "everyone"), extra)
+        placed = self._round(1, extra)
         families = sections_of(of)
         weight = cost_of(of.rules, "families")
         for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
@@ -110,11 +106,11 @@ class Solver:
 
     def _round(self, number: int, extra: Sequence[Sequence[int]]) -> list[Placed]:
         while len(self._rounds) <= number:
-            self._rounds.append([path.again() for path in self._rounds[0]])
+            self._rounds.append([path.copy() for path in self._rounds[-1]])
         return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
 
 
-def _runs(of: Table) -> list[tuple[int, int]]:
+def runs(of: Table) -> list[tuple[int, int]]:
     """From which point to which something can be used all along."""
     found: list[tuple[int, int]] = []
     for n, usable in enumerate(of.usable_angles):
@@ -136,13 +132,13 @@ def _chances(of: Table, seed: int, angle: int) -> list[int]:
     return [drawn[n] for n in of.grid.sections]
 
 
-def _seen(of: Table, placed: Iterable[Placed], angles: frozenset[int], stretches: Sequence[int]) -> bool:
-    """Whether a shot shows one of the angles in one of the stretches."""
-    wanted = set(stretches)
-    return any(
-        of.kinds[of.candidates[n].kind].angle in angles and not wanted.isdisjoint(range(first, last))
-        for n, first, last in placed
-    )
+def _favour(
+    of: Table, angles: Collection[int], stretches: Iterable[int], weight: int, extra: Sequence[list[int]]
+) -> None:
+    """Make all other angles dearer in some stretches."""
+    for n in stretches:
+        for angle in of.usable_angles[n].difference(angles):
+            extra[angle][n] += weight * of.weights[n]
 
 
 def _avoid(
@@ -154,9 +150,7 @@ def _avoid(
     extra: Sequence[list[int]],
 ) -> None:
     """Make dearer in a section what sections before it showed at the same bar."""
-    angle_at: Mapping[int, int] = {
-        n: of.kinds[of.candidates[one].kind].angle for one, first, last in placed for n in range(first, last)
-    }
+    angle_at = angles_shown(of, placed)
     own = _from_start(of, section)
     for old in before:
         theirs = _from_start(of, old)

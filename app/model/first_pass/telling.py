@@ -10,6 +10,7 @@ from app.model.first_pass.candidates import WantedPart, same_view
 from app.model.first_pass.locking import Locked
 from app.model.first_pass.place_words import length_words, place_words
 from app.model.first_pass.result import Shot, Unsatisfied
+from app.model.first_pass.seen import angles_shown, seen_bars
 from app.model.first_pass.shot_costs import ShotCosts
 
 
@@ -19,11 +20,7 @@ class Teller:
     def __init__(self, costs: ShotCosts, placed: Sequence[Placed], fixed: Locked) -> None:
         self._costs, self._of, self._placed, self._fixed = costs, costs.table, placed, fixed
         self._angles = [self._of.kinds[self._of.candidates[n].kind].angle for n, _, _ in placed]
-        self._shown = {
-            at: angle
-            for (_, first, last), angle in zip(placed, self._angles, strict=True)
-            for at in range(first, last)
-        }
+        self._shown = angles_shown(costs.table, placed)
 
     def shots(self) -> tuple[Shot, ...]:
         """All shots, each with its reason."""
@@ -36,10 +33,10 @@ class Teller:
                 last_bar=bars[last - 1] + 1,
                 take_id=self._of.candidates[n].take.take.id,
                 angle_id=self._of.candidates[n].take.angle_id,
-                reason="; ".join(self._reasons(n, angle, first, last)),
+                reason="; ".join([*self._reasons(number), self._length(first, last)]),
                 others=self._others(n, first, last),
             )
-            for (n, first, last), angle in zip(self._placed, self._angles, strict=True)
+            for number, (n, first, last) in enumerate(self._placed)
         )
 
     def unsatisfied(self) -> tuple[Unsatisfied, ...]:
@@ -49,9 +46,11 @@ class Teller:
             sorted(found, key=lambda one: (one.song_start_s, not one.gap, one.song_end_s, one.words))
         )
 
-    def _reasons(self, n: int, angle: int, first: int, last: int) -> list[str]:
-        of, stretches = self._of, range(first, last)
-        one = of.candidates[n]
+    def _reasons(self, number: int) -> list[str]:
+        """Why a shot is there, what counts most first; else what it is next to."""
+        of, angle = self._of, self._angles[number]
+        n, first, last = self._placed[number]
+        one, stretches = of.candidates[n], range(first, last)
         words = []
         if any(at in self._fixed.angle_of for at in stretches):
             words.append("locked")
@@ -69,15 +68,24 @@ class Teller:
         if of.safety(angle):
             words.append("safety")
         if all(of.usable_angles[at] == {angle} for at in stretches):
-            words.append("nothing else can be used")
-        ticks = of.grid.points[last].ticks - of.grid.points[first].ticks
-        if not of.song.map.bars_s:
-            words.append("whole section")
-        elif ticks:
-            words.append(length_words(ticks))
-        else:
-            words.append("lead-in" if first == 0 else "tail")
-        return words
+            return [*words, "nothing else can be used"]
+        return words or [self._beside(number)]
+
+    def _beside(self, number: int) -> str:
+        names = [self._of.angles[angle].name for angle in self._angles]
+        rank = self._of.angles[self._angles[number]].rank
+        ranked = f", rank {rank}" if rank else ""
+        if not number:
+            return f"opening{ranked}"
+        if number + 1 < len(names) and self._angles[number - 1] == self._angles[number + 1]:
+            return f"cut-away from {names[number - 1]}"
+        return f"change from {names[number - 1]}{ranked}"
+
+    def _length(self, first: int, last: int) -> str:
+        ticks = self._of.grid.points[last].ticks - self._of.grid.points[first].ticks
+        if not self._of.song.map.bars_s:
+            return "whole section"
+        return length_words(ticks) if ticks else "lead-in" if first == 0 else "tail"
 
     def _part_words(self, part: WantedPart) -> str:
         if part.place.section is not None:
@@ -140,23 +148,19 @@ class Teller:
     def _of_needs(self) -> Iterable[Unsatisfied]:
         of = self._of
         for part in of.wanted:
-            seen = sum(self._shown.get(at) in part.angles for at in part.stretches)
-            if seen and (part.need.least_bars == 0 or self._seen_bars(part) >= part.need.least_bars):
+            seen = seen_bars(of, self._shown, part)
+            if seen >= max(1, part.need.least_bars):
                 continue
             what = f"need: {part.need.subject} in {self._part_words(part)}"
             if not part.stretches:
                 words = f"{what} is not met: nothing that can be used shows it"
             elif not seen:
-                words = f"{what} is not met: other needs in the same bars count more"
+                words = f"{what} is not met: other rules count more"
             else:
-                words = f"{what} is met in {self._seen_bars(part)} of {part.need.least_bars} bars"
+                words = f"{what} is met in {seen} of {part.need.least_bars} bars"
             own = [at for at, bar in enumerate(of.grid.bars) if bar in part.place.bars]
             if own:
                 yield self._told(own[0], own[-1] + 1, words)
-
-    def _seen_bars(self, part: WantedPart) -> int:
-        bars = self._of.grid.bars
-        return len({bars[at] for at in part.stretches if self._shown.get(at) in part.angles})
 
     def _of_locks(self) -> Iterable[Unsatisfied]:
         bars = self._of.grid.bars
