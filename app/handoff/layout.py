@@ -1,4 +1,5 @@
-"""The timeline layout: every take on a track, in whole frames. Song time is rounded here and nowhere else.
+"""The timeline layout: every take on a track, in whole frames. Song time is rounded here, for
+sequences in `app.handoff.sequences`, and nowhere else.
 
 Song time 0 is frame 0 of the timeline. A take starts with the first whole frame of its clip. The song time
 of that frame is rounded to the timeline once; the difference is kept as the sub-frame offset. To correct

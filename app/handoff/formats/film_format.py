@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from app.handoff.choices import Choices
 from app.handoff.format import Format, Group
 from app.handoff.formats import sequence_names
-from app.handoff.layout import timeline_rate
+from app.handoff.layout import song_frames, timeline_rate
 from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffReport, Planned, Progress, Stop
 from app.handoff.sequences.names_of import first_pass_name
@@ -59,7 +59,10 @@ def _film(shoot: SongView, choices: Choices) -> "Film":
     from_s, to_s = (0.0, None) if wish.bars is None else bars_s(shoot, *wish.bars)
     cut = None
     if wish.first_pass:
-        cut = chosen_pass(shoot, choices.first_pass, choices.rate or timeline_rate(shoot))
+        rate = choices.rate or timeline_rate(shoot)
+        cut = chosen_pass(shoot, choices.first_pass, rate)
+        if to_s is None and shoot.song is not None:
+            to_s = float(song_frames(shoot.song, rate) / rate)  # as long as its timeline
     ears = wish.angle_id and cut is None
     return Film(
         angle_ids=(wish.angle_id,) if ears else (),
@@ -79,7 +82,7 @@ FORMAT = Format(
     group=Group.MEDIA,
     label="Proof f&ilm",
     needs="You want something to show the band",
-    gives="All angles in one picture, in sync with the song.",
+    gives="All angles, or the first pass, in one picture, in sync with the song.",
     reads_clips=True,
     plan=_plan,
     write=_write,

@@ -19,7 +19,6 @@ from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.string_out.string_out import NO_ANGLE
 from app.model.timebase import nearest_frame, rate_words
 
-
 MOST_TOLD = 24
 """Most sentences on what no rule could satisfy."""
 
