@@ -72,7 +72,7 @@ class ShotCosts:
     def cut_at_most(self, start: int) -> int:
         """The most that a cut to another angle at a point can cost, with all that comes of it."""
         low, _ = self.table.limits[start]
-        of_pairs = max(cost for one in self.pairs for cost in one if cost < JUMP) if self.pairs else 0
+        of_pairs = max((cost for one in self.pairs for cost in one if cost < JUMP), default=0)
         return (
             self.cuts[start] + of_pairs + self.handles + self.length * low + 2 * self.again * self.again_ticks
         )
