@@ -301,15 +301,16 @@ class BestPath:
             end = start
 
 
-def _plain_costs(begun: _Begun) -> dict[tuple[int, int], int]:
+def _plain_costs(begun: _Begun) -> dict[tuple[int, ...], int]:
     return {(kind, p): cost for kind, (rows, _) in begun.items() for p, cost in rows}
 
 
-def _long_costs(long: _Long) -> dict[tuple[int, int], int]:
-    return {(n, p): cost for n, ways in long.items() for p, (cost, _) in ways.items()}
+def _long_costs(long: _Long) -> dict[tuple[int, ...], int]:
+    # Later states remember where a long shot began, so that has to be the same too.
+    return {(n, p, start): cost for n, ways in long.items() for p, (cost, start) in ways.items()}
 
 
-def _same_amount(old: dict[tuple[int, int], int], new: dict[tuple[int, int], int]) -> int | None:
+def _same_amount(old: dict[tuple[int, ...], int], new: dict[tuple[int, ...], int]) -> int | None:
     """By how much all costs are higher than before; None where that is not one amount."""
     if old.keys() != new.keys():
         return None

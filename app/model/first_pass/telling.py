@@ -55,7 +55,7 @@ class Teller:
         if any(at in self._fixed.angle_of for at in stretches):
             words.append("locked")
         for part in of.wanted:
-            if angle in part.angles and not set(part.stretches).isdisjoint(stretches):
+            if part.weight and angle in part.angles and not set(part.stretches).isdisjoint(stretches):
                 needed = f"need: {part.need.subject} in {self._part_words(part)}"
                 words += [needed] if needed not in words else []
         start_s, end_s = of.grid.points[first].song_s, of.grid.points[last].song_s

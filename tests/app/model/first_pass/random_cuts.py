@@ -120,9 +120,9 @@ def random_rules(seed: int) -> Rules:
         if rule.kind is Kind.WEIGHT:
             value = chance.choice(("always", "never", str(chance.randrange(100))))
         elif rule.kind is Kind.COUNT:
-            value = str(chance.randrange(min(rule.most, 12)))
+            value = str(chance.choice((0, 1, 2, 4, 12)))
         elif rule.kind is Kind.PACE:
-            value = chance.choice(("slow", "fast", "energy", "1-2", "2-3"))
+            value = chance.choice(("slow", "fast", "energy", "1", "1-2", "2-3"))
         else:
             value = "downbeats"
         settings.append(Setting(rule.name, value))

@@ -7,9 +7,10 @@ from functools import cache
 
 import pytest
 
+from app.model.document.cut import Setting
 from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import table
-from app.model.first_pass.rules import DEFAULT, Rules
+from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.shot_costs import ShotCosts, shot_costs
 from app.model.first_pass.solver import Solver, runs
 from app.model.on_song import SongView
@@ -67,7 +68,7 @@ def cost_of_cut(plain: PlainCost, costs: ShotCosts, placed: Sequence[Placed]) ->
     return total
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(40))
 def test_no_other_cut_costs_less(seed: int) -> None:
     chance = random.Random(seed)
     view = random_view(seed, bars=chance.randrange(2, 6), takes=chance.randrange(1, 5))
@@ -83,7 +84,7 @@ def test_no_other_cut_costs_less(seed: int) -> None:
         assert cost == cost_of_cut(plain, costs, placed)
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", range(10))
 def test_what_was_worked_out_before_changes_nothing(seed: int) -> None:
     view = random_view(1000 + seed, bars=40, takes=14)
     rules = DEFAULT if seed % 3 == 0 else random_rules(seed)
@@ -94,10 +95,11 @@ def test_what_was_worked_out_before_changes_nothing(seed: int) -> None:
         assert kept.solve(n % 2, locks) == fresh.solve(n % 2, locks)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(16))
 def test_costs_after_changes_are_those_of_a_new_start(seed: int) -> None:
     chance = random.Random(seed)
-    costs = costs_of(random_view(2000 + seed, bars=30, takes=10, gaps=False), DEFAULT, RATES[1])
+    rules = rules_of([Setting("again bars", str(seed % 4)), Setting("pace", "1-2")])
+    costs = costs_of(random_view(2000 + seed, bars=30, takes=10, gaps=False), rules, RATES[1])
     (run,) = runs(costs.table)
     kept, extra = BestPath(costs, *run), nothing(costs)
     for _ in range(6):
