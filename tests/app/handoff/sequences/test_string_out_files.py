@@ -144,7 +144,7 @@ def test_speeds_are_time_warps_and_takes_in_doubt_are_left_out(tmp_path: Path) -
 
 @pytest.mark.parametrize("rate", RATES)
 def test_every_usable_angle_of_a_section_is_shown_once(rate: Fraction, tmp_path: Path) -> None:
-    value = large_shoot(24)
+    value = large_shoot(10)
     pieces = written(value, tmp_path, replace(STRING_OUT, rate=rate))
     assert blocks(pieces) == usable_pairs(value)
     assert_in_sync_and_without_faults(pieces, value, rate)
@@ -154,7 +154,7 @@ def test_every_usable_angle_of_a_section_is_shown_once(rate: Fraction, tmp_path:
     assert [one[2:] for one in events if one[0] == "SONG"] == pictures
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(value=marked_shoots(), rate=st.sampled_from(sorted(RATES)), order=st.sampled_from(Order))
 def test_of_any_shoot_all_that_can_be_used_is_shown_once(
     value: SongView, rate: Fraction, order: Order, tmp_path: Path
