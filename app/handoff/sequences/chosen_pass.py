@@ -1,11 +1,12 @@
 """The first pass as it is wanted: which version of it, by which rules."""
 
 from fractions import Fraction
+from functools import lru_cache
 
 from app.handoff.choices import FirstPassWish
 from app.handoff.outcome import HandoffError, plain
 from app.model.first_pass.result import FirstPass
-from app.model.first_pass.rules import RulesError, rules_of
+from app.model.first_pass.rules import Rules, RulesError, rules_of
 from app.model.first_pass.solver import FIRST_PASS, solve
 from app.model.on_song import SongView
 
@@ -27,6 +28,12 @@ def chosen_pass(shoot: SongView, wish: FirstPassWish, rate: Fraction) -> FirstPa
     except RulesError as error:
         raise HandoffError(f"The first pass cannot be cut: {error}") from error
     seed, name = (0, FIRST_PASS) if version is None else (version.seed, version.name)
+    return _solved(shoot, rules, seed, rate, name)
+
+
+@lru_cache(maxsize=2)
+def _solved(shoot: SongView, rules: Rules, seed: int, rate: Fraction, name: str) -> FirstPass:
+    """Kept for a while: a preview, what is written after it, its table and its film show the same cut."""
     return solve(shoot, rules, seed, shoot.cut.locks, rate=rate, name=name)
 
 
