@@ -13,7 +13,7 @@ from app.model.coverage.needs import bars_wanted
 from app.model.coverage.passages import PassagePart, passage_parts
 from app.model.coverage.subjects import shows
 from app.model.coverage.time_spans import common, length
-from app.model.coverage.usable import UsableTake, usable_takes
+from app.model.coverage.usable import UsableTake, at_end, at_start, usable_takes
 from app.model.document.angle import Angle
 from app.model.document.decisions import Decision
 from app.model.document.plan import Need
@@ -172,14 +172,14 @@ def _half_frame_s(take: UsableTake) -> float:
 
 
 def _first_frame(take: UsableTake, start_s: float, rate: Fraction) -> int:
-    if start_s <= 0:
+    if at_start(start_s):
         return 0
     return math.ceil(Fraction(start_s + _half_frame_s(take)) * rate)
 
 
 def _last_frame(take: UsableTake, end_s: float, song: Song, rate: Fraction) -> int:
     """The first frame that it cannot show any more."""
-    if end_s >= song.duration_s:
+    if at_end(end_s, song.duration_s):
         return math.ceil(Fraction(song.duration_s) * rate)
     return math.floor(Fraction(end_s - _half_frame_s(take)) * rate)
 

@@ -1,5 +1,7 @@
 """How long shots are to be in each section: by the song's energy, by a chosen pace, or in bars."""
 
+import math
+
 from app.model.document.song import Song
 from app.model.first_pass.rules import PACES, Rules, bar_range
 from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
@@ -7,6 +9,8 @@ from app.model.song_map.levels import mean_level
 
 SECONDS = {"slow": (5.0, 10.0), "medium": (3.0, 6.5), "fast": (1.8, 4.0)}
 """The shortest and the longest shot of a pace (s), made into whole bars; chosen by eye."""
+NEARLY = 0.25
+"""Whole bars that are shorter by less than so much of a bar count as long enough."""
 SAME_DB = 2.0
 """Where no two sections differ by more, loudness says nothing of pace."""
 AS_LOUD_DB, QUIET_DB = 1.0, 5.0
@@ -26,8 +30,9 @@ def shot_bars(song: Song, rules: Rules) -> tuple[tuple[int, int], ...]:
         if told is None:
             low_s, high_s = SECONDS[energy if pace == PACES[0] else pace]
             length_s = sum(bars[n].end_s - bars[n].start_s for n in own) / len(own) if own else 2.0
-            low = max(1, round(low_s / max(length_s, 0.1)))
-            told = low, max(low, round(high_s / max(length_s, 0.1)))
+            length_s = max(length_s, 0.1)
+            low = max(1, math.ceil(low_s / length_s - NEARLY))
+            told = low, max(low, round(high_s / length_s))
         found.append(told)
     return tuple(found)
 

@@ -61,7 +61,7 @@ RULES = (
     Rule("again", Kind.WEIGHT, "3", "An angle does not come back within those bars."),
     Rule("view", Kind.WEIGHT, "40", "Two shots from nearly the same view do not follow each other."),
     Rule("sections", Kind.WEIGHT, "15", "A section begins with a cut."),
-    Rule("phrases", Kind.WEIGHT, "4", "Cuts fall at every second bar of a section."),
+    Rule("phrases", Kind.WEIGHT, "25", "Cuts fall at every second bar of a section."),
     Rule("everyone", Kind.WEIGHT, "30", "Every angle but safeties is seen at least once."),
     Rule("families", Kind.WEIGHT, "4", "Sections that sound alike do not show the same angles in order."),
     Rule("handle frames", Kind.COUNT, "12", "A shot has so many frames more at its head and tail.", most=250),

@@ -25,6 +25,9 @@ class ShotCosts:
     """How many sections begin before each point."""
     angle_sums: tuple[tuple[int, ...], ...]
     """For each angle sums of its costs up to each point."""
+    too_long: tuple[tuple[int, ...], ...]
+    """For each point, and the ends from it on to one after its cap, how many ticks of a shot come after it is
+    as long as their section allows."""
     caps: tuple[int, ...]
     """For a shot from each point the last end up to which every length is looked at by itself; further on
     costs grow evenly."""
@@ -38,13 +41,22 @@ class ShotCosts:
     again_ticks: int
 
     def shot(self, candidate: int, start: int, end: int) -> int:
-        """What a shot costs by itself, its head's handle counted and its tail's not."""
-        one = self.table.candidates[candidate]
+        """What a shot costs by itself, its head's handle counted and its tail's not.
+
+        Ends are looked at as far as one point after the cap.
+        """
+        low, _ = self.table.limits[start]
         points = self.table.grid.points
+        short = low - (points[end].ticks - points[start].ticks)
+        cost = self.length * (max(short, 0) + self.too_long[start][end - start]) + self.cuts[start]
+        cost += self.section * (self.section_starts[end] - self.section_starts[start + 1])
+        return cost + self.shown(candidate, start, end)
+
+    def shown(self, candidate: int, start: int, end: int) -> int:
+        """What of this depends on which candidate is shown there."""
+        one, points = self.table.candidates[candidate], self.table.grid.points
         sums = self.angle_sums[self.table.kinds[one.kind].angle]
         cost = one.costs[end - one.first] - one.costs[start - one.first] + sums[end] - sums[start]
-        cost += self.section * (self.section_starts[end] - self.section_starts[start + 1])
-        cost += self.wrong_length(start, end) + self.cuts[start]
         if one.low_frame > 0 and points[start].frame - one.low_frame < self.handle_frames:
             cost += self.handles
         return cost
@@ -54,13 +66,6 @@ class ShotCosts:
         one, points = self.table.candidates[candidate], self.table.grid.points
         room = one.high_frame - points[end].frame
         return self.handles if room < self.handle_frames and end < len(points) - 1 else 0
-
-    def wrong_length(self, start: int, end: int) -> int:
-        """What a shot costs that is shorter or longer than its section's pace says."""
-        points = self.table.grid.points
-        ticks = points[end].ticks - points[start].ticks
-        low, high = self.table.limits[start]
-        return self.length * max(low - ticks, ticks - high, 0)
 
     def step(self, candidate: int, at: int) -> int:
         """What it costs that a shot which is too long already shows one stretch more, without its length."""
@@ -88,12 +93,14 @@ def shot_costs(table: Table) -> ShotCosts:
     rules, grid = table.rules, table.grid
     begins = [0, *(int(a != b) for a, b in zip(grid.sections, grid.sections[1:], strict=False))]
     again_ticks = rules.count("again bars") * BAR
+    caps = _caps(table, again_ticks)
     return ShotCosts(
         table=table,
+        too_long=_too_long(table, caps),
         cuts=_cuts(table),
         section_starts=tuple(accumulate(begins, initial=0)),
         angle_sums=tuple(tuple(accumulate(one, initial=0)) for one in table.angle_costs),
-        caps=_caps(table, again_ticks),
+        caps=caps,
         pairs=_pairs(table),
         length=cost_of(rules, "length"),
         handles=cost_of(rules, "handles") * BAR,
@@ -120,14 +127,27 @@ def _cuts(table: Table) -> tuple[int, ...]:
 
 def _caps(table: Table, again_ticks: int) -> tuple[int, ...]:
     points = table.grid.points
-    caps, end = [], 0
+    longest = max(again_ticks, *(high for _, high in table.limits))
+    caps = []
     for start in range(len(points) - 1):
-        most = points[start].ticks + max(table.limits[start][1], again_ticks)
+        most = points[start].ticks + longest
         end = start + 1
         while end + 1 < len(points) and points[end + 1].ticks <= most:
             end += 1
         caps.append(end)
     return tuple(caps)
+
+
+def _too_long(table: Table, caps: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+    points = table.grid.points
+    found = []
+    for start, cap in enumerate(caps):
+        each = [0]
+        for at in range(start, min(cap + 1, len(points) - 1)):
+            before, after = (points[n].ticks - points[start].ticks for n in (at, at + 1))
+            each.append(max(0, after - max(table.limits[at][1], before)))
+        found.append(tuple(accumulate(each)))
+    return tuple(found)
 
 
 def _pairs(table: Table) -> tuple[tuple[int, ...], ...]:

@@ -13,6 +13,9 @@ from app.model.first_pass.result import Shot, Unsatisfied
 from app.model.first_pass.seen import angles_shown, seen_bars
 from app.model.first_pass.shot_costs import ShotCosts
 
+FLASH_S = 1.0
+"""A shot that is shorter is hardly seen."""
+
 
 class Teller:
     """Words for one cut of one table."""
@@ -96,7 +99,7 @@ class Teller:
         """The other takes over the same stretch, the cheapest first; those of the same angle among them."""
         own = self._of.candidates[chosen].take.take.id
         ways = sorted(
-            (self._costs.shot(n, first, last) + self._costs.tail(n, last), n, one.take.take.id)
+            (self._costs.shown(n, first, last) + self._costs.tail(n, last), n, one.take.take.id)
             for n, one in enumerate(self._of.candidates)
             if one.first <= first and last <= one.last
         )
@@ -115,19 +118,30 @@ class Teller:
         of, points = self._of, self._of.grid.points
         for (_, first, last), angle in zip(self._placed, self._angles, strict=True):
             ticks = points[last].ticks - points[first].ticks
-            low, high = of.limits[first]
-            only = all(of.usable_angles[at] == {angle} for at in range(first, last))
-            if ticks > high:
-                why = "nothing else can be used" if only else "other rules ask for it"
-                yield self._told(
-                    first, last, f"one shot of {length_words(ticks)}, longer than {length_words(high)}: {why}"
-                )
-            elif ticks < low and ticks > 0:
-                yield self._told(
-                    first, last, f"a shot of {length_words(ticks)}, shorter than {length_words(low)}"
-                )
+            low, high = of.limits[first][0], max(of.limits[at][1] for at in range(first, last))
+            seconds = points[last].song_s - points[first].song_s
+            if ticks > high and of.song.map.bars_s:
+                longer = f"one shot of {length_words(ticks)}, longer than {length_words(high)}"
+                yield self._told(first, last, f"{longer}: {self._why_long(angle, first, last)}")
+            elif seconds < FLASH_S:
+                yield self._told(first, last, f"a shot of {seconds:.1f} s")
+            elif 0 < ticks < low and of.song.map.bars_s:
+                shorter = f"a shot of {length_words(ticks)}, shorter than {length_words(low)}"
+                yield self._told(first, last, shorter)
             if first > 0 and not points[first].on_beat and first - 1 in self._shown:
                 yield self._told(first, first + 1, "a cut off the beat: no take runs through this bar")
+
+    def _why_long(self, angle: int, first: int, last: int) -> str:
+        of = self._of
+        if all(of.usable_angles[at] == {angle} for at in range(first, last)):
+            return "nothing else can be used"
+        if any(at in self._fixed.angle_of for at in range(first, last)):
+            return "it is locked"
+        asked = any(
+            part.weight and angle in part.angles and not set(part.stretches).isdisjoint(range(first, last))
+            for part in of.wanted
+        )
+        return "a need asks for it" if asked else "other rules count more"
 
     def _of_pairs(self) -> Iterable[Unsatisfied]:
         of = self._of

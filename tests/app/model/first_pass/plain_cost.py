@@ -50,11 +50,11 @@ class PlainCost:
             assert one.clip.frame_rate is not None
             half_s = 0.5 / float(one.clip.frame_rate) * one.take.speed
             for low_s, high_s in one.usable:
-                low = 0 if low_s <= 0 else math.ceil((low_s + half_s) * rate)
+                low = 0 if low_s <= 0.001 else math.ceil((low_s + half_s) * rate)
                 total = grid.points[-1].frame
                 high = (
                     total
-                    if high_s >= self.song.duration_s
+                    if high_s >= self.song.duration_s - 0.001
                     else min(total, math.floor((high_s - half_s) * rate))
                 )
                 self.pieces.append(Piece(len(self.pieces), one, (low_s, high_s), low, high))
@@ -114,8 +114,13 @@ class PlainCost:
         points, sections = self.grid.points, self.grid.sections
         cost = sum(self.stretch(piece, at) for at in range(start, end))
         ticks = points[end].ticks - points[start].ticks
-        low, high = shot_bars(self.song, self.rules)[sections[start]]
-        cost += self.weight("length") * max(0, low * BAR - ticks, ticks - high * BAR)
+        limits = shot_bars(self.song, self.rules)
+        wrong = max(0, limits[sections[start]][0] * BAR - ticks)
+        for at in range(start, end):
+            before, after = (points[n].ticks - points[start].ticks for n in (at, at + 1))
+            high = limits[sections[at]][1] * BAR
+            wrong += max(0, after - max(high, before))
+        cost += self.weight("length") * wrong
         crossed = sum(sections[at] != sections[at - 1] for at in range(start + 1, end))
         cost += self.weight("sections") * BAR * crossed
         handle = self.rules.count("handle frames")

@@ -49,7 +49,8 @@ def check(view: SongView, result: FirstPass, rate: Fraction) -> None:
             assert one.take.verdict is Verdict.PLACED
             first, last = (nearest_frame(s, rate) / rate for s in (shot.song_start_s, shot.song_end_s))
             last = min(last, Fraction(view.song.duration_s))
-            assert any(low <= first and last <= high for low, high in one.usable), (shot, one.usable)
+            inside = [low - 0.001 <= first and last <= high + 0.001 for low, high in one.usable]
+            assert any(inside), (shot, one.usable)
         assert usable[shot.take_id].angle_id == shot.angle_id
         assert shot.take_id not in shot.others
         assert shot.reason
@@ -160,7 +161,7 @@ def test_a_need_for_few_bars_is_met_beside_one_for_the_whole_song() -> None:
         Need("need-2", FIRST_SONG, Passage(first_bar=9, last_bar=12), "drums", least_bars=3),
     )
     result = solve(made(plan=Plan(needs)), rate=RATE)
-    assert not [one for one in result.unsatisfied if "need" in one.words]
+    assert not [one for one in result.unsatisfied if "need:" in one.words]
     assert sum(seen(result, bar) == "angle-2" for bar in range(9, 13)) >= 3
 
 
@@ -250,17 +251,18 @@ def test_two_views_that_look_alike_do_not_follow_each_other() -> None:
 
 def test_sections_of_a_family_do_not_show_the_same_angles_in_order() -> None:
     needs = tuple(
-        Need(f"need-{n}", FIRST_SONG, Passage(first_bar=n, last_bar=n + 1), "singer", note=str(n))
+        Need(f"need-{n}", FIRST_SONG, Passage(first_bar=n, last_bar=n + 3), "singer", note=str(n))
         for n in (1, 9)
     )
     ranked = tuple(replace(one, rank=n) for n, one in enumerate(ANGLES, 1))
     view = replace(made(4, of=song(family="B"), plan=Plan(needs)), angles=ranked)
 
     def the_same(weight: object) -> int:
-        result = solve(view, rules(families=weight), rate=RATE)
+        result = solve(view, rules(families=weight, pace=4, everyone="never", again="never"), rate=RATE)
         return sum(seen(result, bar) == seen(result, bar + 8) for bar in range(1, 9))
 
-    assert the_same(10) < the_same("never")
+    assert the_same("never") == 8
+    assert the_same(10) == 4
 
 
 def test_pace_is_told_in_bars_or_by_loudness() -> None:
@@ -305,7 +307,7 @@ def test_of_two_locks_on_one_bar_the_later_counts() -> None:
     ]
     result = solve(made(), locks=locks, rate=RATE)
     assert [seen(result, bar) for bar in (3, 4, 5, 8)] == ["angle-1", "angle-1", "angle-2", "angle-2"]
-    assert [one.words for one in result.unsatisfied if "lock" in one.words] == [
+    assert [one.words for one in result.unsatisfied if "shot" not in one.words] == [
         "The lock on bars 90–91 has no place in the song any more. Remove it.",
         "bars 5–6: locked to Singer and to another angle; the later lock counts",
         "B Chorus: the locked angle no longer exists. Remove the lock.",
