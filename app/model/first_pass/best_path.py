@@ -56,6 +56,8 @@ class BestPath:
         self._ended: list[_Ended] = [{} for _ in range(size)]
         self._begun: list[_Begun] = [{} for _ in range(size)]
         self._long: list[_Long] = [{} for _ in range(size)]
+        self._offsets = [0] * size
+        """What is to be added to all costs of each point."""
         self._extra: Sequence[Sequence[int]] = ()
         self._sums: Sequence[tuple[int, ...]] = ()
 
@@ -63,6 +65,7 @@ class BestPath:
         """The same run, with all that was worked out so far."""
         other = copy(self)
         other._ended, other._begun, other._long = self._ended[:], self._begun[:], self._long[:]
+        other._offsets = self._offsets[:]
         return other
 
     def solve(self, extra: Sequence[Sequence[int]]) -> tuple[int, list[Placed]]:
@@ -77,13 +80,13 @@ class BestPath:
         cost, kind, angle = min(
             (cost, kind, angle) for kind, ways in self._ended[-1].items() for angle, cost in ways[0].items()
         )
-        return cost, self._trace(kind, angle)
+        return cost + self._offsets[-1], self._trace(kind, angle)
 
     def _changed(self, extra: Sequence[Sequence[int]]) -> list[int]:
         """The stretches in which extra costs are others than before, rising."""
         if not self._begun[0]:
             return list(range(self._first, self._last))
-        both = list(zip(extra, self._extra, strict=True))
+        both = [(one, old) for one, old in zip(extra, self._extra, strict=True) if one != old]
         return [n for n in range(self._first, self._last) if any(one[n] != old[n] for one, old in both)]
 
     def _work_out(self, changed: list[int]) -> list[int]:
@@ -99,59 +102,44 @@ class BestPath:
             while waiting and waiting[-1] < end:
                 recent = waiting.pop()
             at = end - self._first
-            old_begun, old_long = self._begun[at], self._long[at]
+            old_begun, old_long, offset = self._begun[at], self._long[at], self._offsets[at]
+            self._offsets[at] = 0
             self._grow(end)
             self._end(end)
             self._drop(end)
             if end == self._last:
                 break
             self._begin(end)
-            by[end] = _same_amount(_plain_costs(old_begun), _plain_costs(self._begun[at]))
+            by[end] = _same_amount(_plain_costs(old_begun, offset), _plain_costs(self._begun[at]))
             looked_at = bisect_left(caps, end, 0, end)
             amounts = {by.get(start) for start in range(looked_at, end + 1)}
             if looked_at <= recent or len(amounts) > 1 or None in amounts:
                 continue
             (amount,) = amounts
             if old_long or self._long[at]:
-                amounts.add(_same_amount(_long_costs(old_long), _long_costs(self._long[at])))
+                amounts.add(_same_amount(_long_costs(old_long, offset), _long_costs(self._long[at])))
             if amount is not None and len(amounts) == 1:
-                self._shift(at + 1, amount)
+                for later in range(at + 1, len(self._offsets)):
+                    self._offsets[later] += amount
                 return waiting[::-1]
         return []
-
-    def _shift(self, begin: int, by: int) -> None:
-        """All costs from a point on are higher by one amount."""
-        if not by:
-            return
-        for at in range(begin, self._last - self._first + 1):
-            self._ended[at] = {
-                kind: (
-                    {p: cost + by for p, cost in plain.items()},
-                    plain_back,
-                    {p: cost + by for p, cost in again.items()},
-                    again_back,
-                )
-                for kind, (plain, plain_back, again, again_back) in self._ended[at].items()
-            }
-            self._begun[at] = {
-                kind: ([(p, cost + by) for p, cost in rows], backs)
-                for kind, (rows, backs) in self._begun[at].items()
-            }
-            self._long[at] = {
-                n: {p: (cost + by, start) for p, (cost, start) in ways.items()}
-                for n, ways in self._long[at].items()
-            }
 
     def _all_shots(self) -> list[list[tuple[int, list[tuple[int, int, int, int]]]]]:
         """For each end and kind: starts, the cost and candidate from each, and the cost of coming back."""
         costs, table = self._costs, self._costs.table
         found: list[dict[int, dict[int, tuple[int, int]]]] = [{} for _ in range(self._last - self._first + 1)]
+        cuts = [
+            [costs.cut(start, end) for end in range(start + 1, min(costs.caps[start], self._last) + 1)]
+            for start in range(self._first, self._last)
+        ]
         for n in self._own:
             one = table.candidates[n]
-            last = min(one.last, self._last)
-            for start in range(max(one.first, self._first), last):
-                for end in range(start + 1, min(costs.caps[start], last) + 1):
-                    cost = costs.shot(n, start, end) + costs.tail(n, end)
+            first, last = max(one.first, self._first), min(one.last, self._last)
+            sums = [costs.shown(n, first, end) + costs.tail(n, end) for end in range(first, last + 1)]
+            for start in range(first, last):
+                gone = costs.shown(n, first, start) - costs.head(n, start)
+                for end, cut in enumerate(cuts[start - self._first][: last - start], start + 1):
+                    cost = cut + sums[end - first] - gone
                     ways = found[end - self._first].setdefault(one.kind, {})
                     if start not in ways or cost < ways[start][0]:
                         ways[start] = cost, n
@@ -181,11 +169,13 @@ class BestPath:
             angle = self._angle_of[one.kind]
             sums = self._sums[angle]
             step = costs.step(n, end - 1) + sums[end] - sums[end - 1]
-            ways = {p: (cost + step + evenly, start) for p, (cost, start) in before.get(n, {}).items()}
+            step += evenly + self._offsets[at - 1]
+            ways = {p: (cost + step, start) for p, (cost, start) in before.get(n, {}).items()}
             for start in self._ending[at - 1]:
                 if start < one.first or one.kind not in self._begun[start - self._first]:
                     continue
-                cost = costs.shot(n, start, end) + sums[end] - sums[start]
+                cost = costs.cut(start, end) + costs.shown(n, start, end) + costs.head(n, start)
+                cost += sums[end] - sums[start] + self._offsets[start - self._first]
                 for p, so_far in self._begun[start - self._first][one.kind][0]:
                     if p not in ways or so_far + cost < ways[p][0]:
                         ways[p] = so_far + cost, start
@@ -205,9 +195,13 @@ class BestPath:
                 begun = self._begun[start - self._first].get(kind)
                 if begun is None:
                     continue
-                own = cost + sums[end] - sums[start]
+                own = cost + sums[end] - sums[start] + self._offsets[start - self._first]
+                # What is dearer than two other angles before makes nothing cheaper, whatever comes next.
+                enough = sorted(plain.values())[1] if len(plain) > 1 else None
                 for p, so_far in begun[0]:
                     total = so_far + own
+                    if enough is not None and total > enough:
+                        break
                     if p not in plain or total < plain[p]:
                         plain[p] = total
                         plain_back[p] = start, n
@@ -284,7 +278,7 @@ class BestPath:
                     rows[angle_of[before]] = total, way
             if rows:
                 enough = min(total for total, _ in rows.values()) + most
-                kept = {p: one for p, one in rows.items() if one[0] <= enough}
+                kept = {p: one for p, one in sorted(rows.items(), key=_cost) if one[0] <= enough}
                 begun[kind] = [(p, one[0]) for p, one in kept.items()], {p: one[1] for p, one in kept.items()}
         self._begun[at] = begun
 
@@ -301,13 +295,17 @@ class BestPath:
             end = start
 
 
-def _plain_costs(begun: _Begun) -> dict[tuple[int, ...], int]:
-    return {(kind, p): cost for kind, (rows, _) in begun.items() for p, cost in rows}
+def _cost(row: tuple[int, tuple[int, tuple[int, int, bool]]]) -> int:
+    return row[1][0]
 
 
-def _long_costs(long: _Long) -> dict[tuple[int, ...], int]:
+def _plain_costs(begun: _Begun, offset: int = 0) -> dict[tuple[int, ...], int]:
+    return {(kind, p): cost + offset for kind, (rows, _) in begun.items() for p, cost in rows}
+
+
+def _long_costs(long: _Long, offset: int = 0) -> dict[tuple[int, ...], int]:
     # Later states remember where a long shot began, so that has to be the same too.
-    return {(n, p, start): cost for n, ways in long.items() for p, (cost, start) in ways.items()}
+    return {(n, p, start): cost + offset for n, ways in long.items() for p, (cost, start) in ways.items()}
 
 
 def _same_amount(old: dict[tuple[int, ...], int], new: dict[tuple[int, ...], int]) -> int | None:

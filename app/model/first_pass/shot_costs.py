@@ -40,8 +40,8 @@ class ShotCosts:
     again: int
     again_ticks: int
 
-    def shot(self, candidate: int, start: int, end: int) -> int:
-        """What a shot costs by itself, its head's handle counted and its tail's not.
+    def cut(self, start: int, end: int) -> int:
+        """What a shot costs by its cuts and its length, whatever it shows.
 
         Ends are looked at as far as one point after the cap.
         """
@@ -49,17 +49,19 @@ class ShotCosts:
         points = self.table.grid.points
         short = low - (points[end].ticks - points[start].ticks)
         cost = self.length * (max(short, 0) + self.too_long[start][end - start]) + self.cuts[start]
-        cost += self.section * (self.section_starts[end] - self.section_starts[start + 1])
-        return cost + self.shown(candidate, start, end)
+        return cost + self.section * (self.section_starts[end] - self.section_starts[start + 1])
 
     def shown(self, candidate: int, start: int, end: int) -> int:
-        """What of this depends on which candidate is shown there."""
-        one, points = self.table.candidates[candidate], self.table.grid.points
+        """What the stretches of a candidate cost from one point to another."""
+        one = self.table.candidates[candidate]
         sums = self.angle_sums[self.table.kinds[one.kind].angle]
-        cost = one.costs[end - one.first] - one.costs[start - one.first] + sums[end] - sums[start]
-        if one.low_frame > 0 and points[start].frame - one.low_frame < self.handle_frames:
-            cost += self.handles
-        return cost
+        return one.costs[end - one.first] - one.costs[start - one.first] + sums[end] - sums[start]
+
+    def head(self, candidate: int, start: int) -> int:
+        """What the head of a shot costs that begins at a point."""
+        one, points = self.table.candidates[candidate], self.table.grid.points
+        room = points[start].frame - one.low_frame
+        return self.handles if one.low_frame > 0 and room < self.handle_frames else 0
 
     def tail(self, candidate: int, end: int) -> int:
         """What the tail of a shot costs that ends at a point."""
@@ -69,10 +71,8 @@ class ShotCosts:
 
     def step(self, candidate: int, at: int) -> int:
         """What it costs that a shot which is too long already shows one stretch more, without its length."""
-        one = self.table.candidates[candidate]
-        sums = self.angle_sums[self.table.kinds[one.kind].angle]
-        cost = one.costs[at + 1 - one.first] - one.costs[at - one.first] + sums[at + 1] - sums[at]
-        return cost + self.section * (self.section_starts[at + 1] - self.section_starts[at])
+        crossed = self.section_starts[at + 1] - self.section_starts[at]
+        return self.shown(candidate, at, at + 1) + self.section * crossed
 
     def cut_at_most(self, start: int) -> int:
         """The most that a cut to another angle at a point can cost, with all that comes of it."""

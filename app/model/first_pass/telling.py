@@ -97,9 +97,9 @@ class Teller:
 
     def _others(self, chosen: int, first: int, last: int) -> tuple[str, ...]:
         """The other takes over the same stretch, the cheapest first; those of the same angle among them."""
-        own = self._of.candidates[chosen].take.take.id
+        own, costs = self._of.candidates[chosen].take.take.id, self._costs
         ways = sorted(
-            (self._costs.shown(n, first, last) + self._costs.tail(n, last), n, one.take.take.id)
+            (costs.shown(n, first, last) + costs.head(n, first) + costs.tail(n, last), n, one.take.take.id)
             for n, one in enumerate(self._of.candidates)
             if one.first <= first and last <= one.last
         )
