@@ -150,8 +150,8 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
     """Put all clips of several angles on one of them, or on another one; the others vanish.
 
     What was said of that angle stays, and it counts as named; where nobody gave it a subject, a group, a
-    place, a camera or a rank, it gets the first one given to the others. What was locked to the others is
-    locked to it.
+    place, a camera or a rank, it gets the first one given to the others. What was locked to them is locked to
+    it.
     """
     into = shoot.angle(into_id)
     gone = [angle for angle in shoot.angles if angle.id in set(angle_ids) - {into_id}]
