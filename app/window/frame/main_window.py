@@ -147,8 +147,9 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         large = LargeType(self.session, self.theme, self)
+        song = self.action_table["song"]
         self.plan = PlanPlace(
-            self.session, self.theme, tasks, self.running, self.dialogs, self.action_table["song"], large
+            self.session, self.theme, tasks, self.running, self.dialogs, song, large, player=self.player
         )
         self.check = CheckPlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player

@@ -26,18 +26,21 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.plan.costs_window import CostsWindow
 from app.window.plan.lyrics_window import LyricsWindow
-from app.window.plan.plan_actions import plan_actions
+from app.window.plan.plan_actions import MOST_ANGLES, plan_actions
 from app.window.plan.plan_grid import PlanGrid
 from app.window.plan.plan_split import PlanSplit
 from app.window.plan.plan_steps import PlanSteps
 from app.window.plan.set_up_list import SetUpList
 from app.window.plan.sheet_saver import SheetSaver
+from app.window.playing.player import Player
 from app.window.session import Session
 from app.window.work.running import Running
 
 NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
 SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
 MISSING_BUTTONS = ("large", "costs", "sheet")
+CELL_ACTIONS = ("ask", "family", *(f"by {count}" for count in range(1, MOST_ANGLES + 1)), "bars", "note")
+"""What is done to the chosen cell of the grid."""
 _RANGE = re.compile(r"\s*(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?\s*")
 
 
@@ -56,9 +59,11 @@ class PlanPlace(Place):
         choose_song: QAction,
         large: LargeType,
         parent: QWidget | None = None,
+        *,
+        player: Player,
     ) -> None:
         super().__init__(session, theme, parent)
-        self._dialogs = dialogs
+        self._dialogs, self._player = dialogs, player
         self._typed: list[str] = []
         self.steps = PlanSteps(session, self)
         self.grid = PlanGrid(theme)
@@ -67,6 +72,10 @@ class PlanPlace(Place):
         self.large = large
         self._sheets = SheetSaver(session, tasks, running, dialogs, self)
         self.action_table = ActionTable(self, plan_actions(self))
+        # The keys of a cell of the grid mean nothing of a set-up.
+        self.set_ups.keep_keys(
+            key for action in self.action_table.several(*CELL_ACTIONS) for key in action.shortcuts()
+        )
         self._name = TextLabel(theme, "Plan", size=looks.HEADING, bold=True, wrap=False)
         self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
         self._message = TextLabel(theme, size=looks.SMALL)

@@ -1,7 +1,8 @@
 """The set-ups in the order of the day, ticked as takes arrive."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidgetItem
 
 from app.model.coverage.missing_words import ranges_words
 from app.model.coverage.needs import NeedState
@@ -9,29 +10,30 @@ from app.model.coverage.passages import passage_words
 from app.model.coverage.set_ups_done import SetUpResult, set_up_results
 from app.model.document.plan import SetUp
 from app.model.on_song import SongView
+from app.window.parts.table_keys import ENTER, KeyedTable
 from app.window.parts.theme import Theme
 
 DONE, ANGLE, SUBJECTS, PASSAGE, NOTE = range(5)
-HEADS = ("Shot", "Angle", "Shows", "Passage", "Note")
+HEADS = ("Done?", "Angle", "Shows", "Passage", "Note")
 TIPS = (
     "Whether takes of this angle cover the passage",
-    "What the camera is set up to show; F2 renames it",
-    "Who or what it shows",
+    "What the camera is set up to show; Enter renames it",
+    "Who or what it shows; Enter changes it",
     "The part of the song to play",
-    "What to remember about it; F2 changes it",
+    "What to remember about it; Enter or N changes it",
 )
-SAID = {NeedState.MET: "✓ done", NeedState.PARTLY: "◐ partly", NeedState.UNMET: "○ open"}
+SAID = {NeedState.MET: "✓ done", NeedState.PARTLY: "◐ partly", NeedState.UNMET: "○ to shoot"}
 TYPED = (ANGLE, SUBJECTS, NOTE)
 
 
-class SetUpList(QTableWidget):
+class SetUpList(KeyedTable):
     """A row per set-up."""
 
     typed = Signal(str, int, str)
     """Id of the set-up, column, and what was typed there."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(0, len(HEADS), parent)
+    def __init__(self, theme: Theme) -> None:
+        super().__init__(0, len(HEADS))
         self._filling = False
         self.set_ups: tuple[SetUp, ...] = ()
         em = theme.em()
@@ -39,7 +41,7 @@ class SetUpList(QTableWidget):
         for column, tip in enumerate(TIPS):
             self.horizontalHeaderItem(column).setToolTip(tip)  # type: ignore[union-attr]
         self.setAccessibleName("Set-ups")
-        self.setToolTip("What to shoot, in order. F2 types in a cell, Alt+Up and Alt+Down move a row.")
+        self.setToolTip("What to shoot, in order. Enter types in a cell, Alt+Up and Alt+Down move a row.")
         self.setEditTriggers(
             QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed
         )
@@ -71,11 +73,12 @@ class SetUpList(QTableWidget):
             for column, text in enumerate(_cells(shoot, result)):
                 item = self.item(row, column)
                 if item is None:
+                    # Flags are set once: to set them again would undo what is being typed.
                     item = QTableWidgetItem()
+                    flags = Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsEnabled
+                    item.setFlags(flags | Qt.ItemFlag.ItemIsEditable if column in TYPED else flags)
                     self.setItem(row, column, item)
                 item.setText(text)
-                flags = Qt.ItemFlag.ItemIsSelectable | Qt.ItemFlag.ItemIsEnabled
-                item.setFlags(flags | Qt.ItemFlag.ItemIsEditable if column in TYPED else flags)
             missing = ranges_words(result.missing_bars) if result.missing_bars else ""
             self.item(row, DONE).setToolTip(f"Not yet: {missing}" if missing else TIPS[DONE])  # type: ignore[union-attr]
         self.choose(kept)
@@ -99,6 +102,20 @@ class SetUpList(QTableWidget):
         for row, one in enumerate(self.set_ups):
             if one.id == set_up_id:
                 self.setCurrentCell(row, max(self.currentColumn(), ANGLE))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        others = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+        if others == Qt.KeyboardModifier.NoModifier and event.key() in (*ENTER, Qt.Key.Key_N):
+            self.type_in(NOTE if event.key() == Qt.Key.Key_N else self.currentColumn())
+        else:
+            super().keyPressEvent(event)
+
+    def type_in(self, column: int) -> None:
+        """Type in a column of the chosen row; in its angle where that column only tells."""
+        item = self.item(self.currentRow(), column if column in TYPED else ANGLE)
+        if item is not None:
+            self.setCurrentItem(item)
+            self.editItem(item)
 
     def _on_item_changed(self, item: QTableWidgetItem) -> None:
         if not self._filling and item.column() in TYPED:

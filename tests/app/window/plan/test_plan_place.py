@@ -1,76 +1,29 @@
 """Plan, driven as a person drives it: clicks and keys on the grid, set-ups, lyrics, what is missing."""
 
 import threading
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
-from shiboken6 import delete
 
 from app.handoff.sheets.contents import Kind, sheet_of
 from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
 from app.handoff.sheets.sheet import Paper, Picture
 from app.handoff.sheets.writing import sheet_bytes
-from app.model.document.change import NOTHING
 from app.model.document.plan import Passage
 from app.model.edits.shoot_edits import set_map
 from app.model.on_song import Clip
 from app.window.jobs import Jobs
-from app.window.parts.large_type import LargeType
 from app.window.parts.theme import Scheme, Theme
 from app.window.plan.lyrics_window import LyricsWindow, lyrics_text
 from app.window.plan.plan_place import PlanPlace
 from app.window.plan.sheet_saver import SLOT
 from app.window.session import Session
-from app.window.work.running import Running
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import MadeUpTasks, make_shoot
-
-
-@pytest.fixture
-def answers() -> Answers:
-    return Answers()
-
-
-@pytest.fixture
-def session() -> Session:
-    made = Session()
-    made.find_out(lambda _: (make_shoot(), ~NOTHING), "test")
-    return made
-
-
-@pytest.fixture
-def tasks() -> MadeUpTasks:
-    return MadeUpTasks()
-
-
-@pytest.fixture
-def jobs() -> Iterator[Jobs]:
-    made = Jobs()
-    yield made
-    made.close()
-    delete(made)  # and with it the timer that thins out what is told
-
-
-def plan_place(session: Session, tasks: MadeUpTasks, jobs: Jobs, answers: Answers) -> PlanPlace:
-    theme = Theme(Scheme.LIGHT)
-    large = LargeType(session, theme)
-    return PlanPlace(session, theme, tasks, Running(jobs, jobs), answers, QAction("Choose Song…"), large)
-
-
-@pytest.fixture
-def place(qtbot: QtBot, session: Session, tasks: MadeUpTasks, jobs: Jobs, answers: Answers) -> PlanPlace:
-    made = plan_place(session, tasks, jobs, answers)
-    qtbot.addWidget(made)
-    made.resize(1100, 660)
-    made.show()
-    made.catch_up()
-    return made
+from tests.app.window.made_up import MadeUpTasks
+from tests.app.window.plan.made_plan import plan_place
 
 
 def needs(session: Session) -> list[tuple[Passage, str, int, int]]:
