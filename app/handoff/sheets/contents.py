@@ -5,13 +5,21 @@ from enum import StrEnum
 from pathlib import PurePath
 
 from app.handoff.outcome import count
-from app.handoff.plan_text import SIGNS, need_line
+from app.handoff.plan_text import SIGNS, least_words, need_line
 from app.handoff.sheets.score_drawing import score_drawing
 from app.handoff.sheets.sheet import TICK_BOX, Block, Column, Heading, Picture, Pictures, Rows, Sheet, Text
 from app.model.angles import same_name
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.missing import still_missing
-from app.model.coverage.missing_words import minutes_words, passage_of, ranges_words, reason_of, subjects_of
+from app.model.coverage.missing_words import (
+    minutes_words,
+    nothing_missing_words,
+    passage_of,
+    passes_words,
+    ranges_words,
+    reason_of,
+    subjects_of,
+)
 from app.model.coverage.needs import NeedResult, NeedState, need_results
 from app.model.coverage.passages import bars_words, passage_words
 from app.model.coverage.set_ups_done import set_up_results
@@ -134,7 +142,7 @@ def _wanted(result: NeedResult) -> str:
     bars = (
         "" if not need.passage.first_bar else f", {bars_words(need.passage.first_bar, need.passage.last_bar)}"
     )
-    return f"{SIGNS[result.state]} {wanted_words(need.subject, need.least_angles)}{bars}"
+    return f"{SIGNS[result.state]} {wanted_words(need.subject, need.least_angles)}{bars}{least_words(need)}"
 
 
 def _coverage(shoot: SongView, song: Song, picture: PictureOf) -> list[Block]:
@@ -249,8 +257,7 @@ def _seconds(song_s: float) -> str:
 def _pick_ups(shoot: SongView, song: Song) -> list[Block]:
     missing = still_missing(shoot)
     if not missing:
-        met = "Every need is met, and every bar is shown." if shoot.plan.needs else "Every bar is shown."
-        return [Text(f"Nothing is missing. {met}")]
+        return [Text(nothing_missing_words(shoot))]
     rows = [
         (
             TICK_BOX,
@@ -272,9 +279,8 @@ def _pick_ups(shoot: SongView, song: Song) -> list[Block]:
     )
     total = minutes_words(sum(one.minutes for one in missing))
     doubt = tuple(sorted({n for one in missing for part in one.why for n in part.in_doubt}))
-    passes = "1 pass" if len(missing) == 1 else f"{len(missing)} passes"
     blocks: list[Block] = [
-        Text(f"{passes}, {total} in all. The first ones gain most."),
+        Text(f"{passes_words(missing)}, {total} on set. The first ones gain most."),
         Rows(columns, tuple(rows)),
     ]
     if doubt:

@@ -10,13 +10,15 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from app.model.angles import same_name
-from app.model.coverage.needs import NeedResult, NeedState, SeenBars, bars_wanted, need_result
+from app.model.coverage.needs import NeedPart, NeedResult, NeedState, SeenBars, bars_wanted, need_result
 from app.model.coverage.ranges import runs
 from app.model.coverage.set_cover import Candidate, Wanted, greedy_cover
-from app.model.coverage.subjects import ANY_ANGLE, SAFETY, known_subjects, shows
+from app.model.coverage.subjects import ANY_ANGLE, SAFETY, known_subjects, shows, shows_anything
 from app.model.coverage.usable import usable_takes
+from app.model.coverage.which_bars import Lacking, which_bars
 from app.model.document.angle import Angle
 from app.model.document.plan import Need
+from app.model.document.song import Section
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import BarSpan, bar_spans
 
@@ -32,6 +34,12 @@ class OpenBars:
     """Numbers of the bars, rising."""
     in_doubt: tuple[int, ...] = ()
     """Those that takes in doubt would show: to be looked at before they are shot again."""
+    any_of: tuple[int, ...] = ()
+    """Where any so many bars of a place would do: the numbers of all of its bars that lack it."""
+    section: Section | None = None
+    """The section that these are bars of; None where the need tells bars."""
+    more: bool = False
+    """Other bars of the place show it already, but too few of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +102,8 @@ class _Wish:
     bars: tuple[int, ...]
     counts: dict[int, int]
     in_doubt: frozenset[int]
+    part: NeedPart | None = None
+    """The place of the need that they are bars of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,17 +115,19 @@ class _Pass:
 
 
 def _wishes(results: Sequence[NeedResult], seen: SeenBars) -> list[_Wish]:
+    parts = [(one.need, part) for one in results for part in one.parts if part.state is not NeedState.MET]
+    lacking = [
+        Lacking(
+            need.subject.casefold(),
+            part.missing,
+            bars_wanted(need, part.place) - (len(part.place.bars) - len(part.missing)),
+        )
+        for need, part in parts
+    ]
     found = []
-    for result in results:
-        need = result.need
-        for part in result.parts:
-            if part.state is NeedState.MET:
-                continue
-            least = max(1, need.least_angles)
-            lacking = bars_wanted(need, part.place) - (len(part.place.bars) - len(part.missing))
-            bars = _most_together(part.missing, lacking)
-            counts = {n: least - len(part.seen[n]) for n in bars}
-            found.append(_Wish(need, need.subject, bars, counts, frozenset(part.in_doubt) & {*bars}))
+    for (need, part), bars in zip(parts, which_bars(lacking), strict=True):
+        counts = {n: max(1, need.least_angles) - len(part.seen[n]) for n in bars}
+        found.append(_Wish(need, need.subject, bars, counts, frozenset(part.in_doubt) & {*bars}, part))
     return found
 
 
@@ -126,13 +138,6 @@ def _unseen(seen: SeenBars, bars: Sequence[BarSpan]) -> list[_Wish]:
         return []
     maybe = frozenset(n for n in dark if seen.maybe(n, ANY_ANGLE))
     return [_Wish(None, ANY_ANGLE, dark, dict.fromkeys(dark, 1), maybe)]
-
-
-def _most_together(missing: Sequence[int], wanted: int) -> tuple[int, ...]:
-    """So many of the bars that are missing, from the longest runs of neighbours."""
-    longest_first = sorted(runs(missing), key=lambda run: (run[0] - run[1], run[0]))
-    chosen = [n for first, last in longest_first for n in range(first, last + 1)][:wanted]
-    return tuple(sorted(chosen))
 
 
 def _passes(shoot: SongView, wishes: Sequence[_Wish], seen: SeenBars, bars: Sequence[BarSpan]) -> list[_Pass]:
@@ -170,6 +175,8 @@ def _cameras(shoot: SongView, wishes: Sequence[_Wish]) -> list[tuple[str, str, "
     subjects = known_subjects((), tuple(wish.subject for wish in wishes))
     found: list[tuple[str, str, _Meets]] = [(one.name, one.id, _Meets(one)) for one in shoot.angles]
     for planned in shoot.plan.set_ups:
+        if shows_anything(planned.subjects):
+            continue  # it stands for whichever angle will do
         if not any(same_name(planned.angle, name) for name, _, _ in found):
             angle = Angle("", planned.angle, subjects=planned.subjects)
             found.append((planned.angle, f"planned: {planned.angle}", _Meets(angle)))
@@ -214,15 +221,7 @@ def _minutes(shoot: SongView, start_s: float, end_s: float) -> float:
 def _told(
     one: _Pass, met: Sequence[tuple[_Wish, tuple[int, ...]]], bars: Sequence[BarSpan], shoot: SongView
 ) -> MissingPass:
-    why = tuple(
-        OpenBars(
-            need=wish.need,
-            subject=wish.subject,
-            bars=tuple(bars[n].number for n in own),
-            in_doubt=tuple(bars[n].number for n in own if n in wish.in_doubt),
-        )
-        for wish, own in met
-    )
+    why = tuple(_open_bars(wish, own, bars) for wish, own in met)
     wanted = known_subjects((), tuple(wish.subject for wish, _ in met))
     particular = tuple(subject for subject in wanted if not same_name(subject, ANY_ANGLE))
     # Nobody plays on for bars that a pass before it in the list has shown.
@@ -237,4 +236,18 @@ def _told(
         why=why,
         minutes=_minutes(shoot, bars[first].start_s, bars[last].end_s),
         whole_song=(first, last) == (0, len(bars) - 1),
+    )
+
+
+def _open_bars(wish: _Wish, own: Sequence[int], bars: Sequence[BarSpan]) -> OpenBars:
+    part = wish.part
+    any_do = part is not None and 0 < len(wish.bars) < len(part.missing)
+    return OpenBars(
+        need=wish.need,
+        subject=wish.subject,
+        bars=tuple(bars[n].number for n in own),
+        in_doubt=tuple(bars[n].number for n in own if n in wish.in_doubt),
+        any_of=tuple(bars[n].number for n in part.missing) if part is not None and any_do else (),
+        section=part.place.section if part is not None else None,
+        more=part is not None and part.state is NeedState.PARTLY,
     )

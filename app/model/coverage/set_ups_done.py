@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.angles import same_name
-from app.model.coverage.needs import NeedState
+from app.model.coverage.needs import NeedState, SeenBars, need_result
 from app.model.coverage.passages import passage_parts
+from app.model.coverage.subjects import ANY_ANGLE, shows_anything
 from app.model.coverage.usable import UsableTake, usable_bars, usable_takes
 from app.model.document.plan import SetUp
 from app.model.on_song import SongView
@@ -45,7 +46,19 @@ def _result(
         and abs(one.take.speed / set_up.speed - 1) * 1e6 <= LARGEST_DRIFT_PPM
         for n in usable_bars(one, bars)
     }
+    if shows_anything(set_up.subjects) and not seen:
+        # It stands for whichever angle will do: it is done as soon as no bar of it lacks one.
+        seen = wanted - _lacking_any(shoot, takes, bars)
     missing = wanted - seen
     done = bool(wanted) and not missing
     state = NeedState.MET if done else NeedState.PARTLY if wanted & seen else NeedState.UNMET
     return SetUpResult(set_up, state, tuple(bars[n].number for n in sorted(missing)))
+
+
+def _lacking_any(shoot: SongView, takes: Sequence[UsableTake], bars: Sequence[BarSpan]) -> set[int]:
+    """Indices of the bars that nothing shows, or fewer angles than the plan asks for."""
+    shown = SeenBars(shoot, takes, bars)
+    dark = {n for n in range(len(bars)) if not shown.sure(n, ANY_ANGLE)}
+    asked = [need for need in shoot.plan.needs if same_name(need.subject, ANY_ANGLE)]
+    results = [need_result(shoot, need, shown, bars) for need in asked]
+    return dark | {n for result in results for part in result.parts for n in part.missing}

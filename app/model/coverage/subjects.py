@@ -33,6 +33,15 @@ def shows(angle: Angle, subject: str) -> bool:
     return bool(asked) and set(asked) <= set(named)
 
 
+def shows_anything(subjects: tuple[str, ...]) -> bool:
+    """Whether whatever is set up will do.
+
+    >>> shows_anything(("any angle",)), shows_anything(("any angle", "fiddle")), shows_anything(())
+    (True, False, False)
+    """
+    return bool(subjects) and all(same_name(subject, ANY_ANGLE) for subject in subjects)
+
+
 def wanted_words(subject: str, least_angles: int) -> str:
     """A subject and how many angles must show it.
 

@@ -5,10 +5,16 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.coverage.missing import MissingPass, still_missing
-from app.model.coverage.missing_words import minutes_words, passage_of, reason_of, subjects_of
+from app.model.coverage.missing_words import (
+    minutes_words,
+    nothing_missing_words,
+    passage_of,
+    passes_words,
+    reason_of,
+    subjects_of,
+)
 from app.model.on_song import SongView
 from app.window.parts import theme as looks
-from app.window.parts import words
 from app.window.parts.keyed_list import KeyedList
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -85,8 +91,6 @@ def total_words(shoot: SongView, passes: tuple[MissingPass, ...]) -> str:
     if shoot.song is None:
         return "There is no song yet."
     if not passes:
-        return "Nothing: every need is met." if shoot.plan.needs else "Nothing: every bar is shown."
+        return nothing_missing_words(shoot)
     total = minutes_words(sum(one.minutes for one in passes))
-    return (
-        f"{words.count(len(passes), 'run-through or pick-up', 'run-throughs and pick-ups')}, {total} on set"
-    )
+    return f"{passes_words(passes)}, {total} on set"

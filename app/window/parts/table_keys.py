@@ -1,4 +1,4 @@
-"""What of the keyboard belongs to a table: the editor of a cell, and keys that would act elsewhere in its place."""
+"""Keys that belong to a table: those of a cell being typed in, and those that would act elsewhere."""
 
 from collections.abc import Iterable
 
@@ -27,18 +27,19 @@ class KeyedTable(QTableWidget):
 
     def __init__(self, rows: int, columns: int) -> None:
         super().__init__(rows, columns)
-        self._kept: frozenset[QKeyCombination] = frozenset()
+        self._kept: frozenset[str] = frozenset()
         self.setItemDelegate(TypingCell(self))
 
     def keep_keys(self, keys: Iterable[QKeySequence]) -> None:
         """Keep these keys from the place around it as long as this table has the keyboard."""
-        self._kept = frozenset(key[n] for key in keys for n in range(key.count()))
+        self._kept = frozenset(key.toString() for key in keys)
 
     def event(self, event: QEvent) -> bool:
         if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
             # Figures of the keypad are the same figures.
             held = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
-            if QKeyCombination(held, Qt.Key(event.key())) in self._kept:
+            key = QKeySequence(QKeyCombination(held, Qt.Key(event.key())))
+            if key.toString() in self._kept:
                 event.accept()
                 return True
         return super().event(event)

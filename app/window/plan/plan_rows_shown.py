@@ -83,7 +83,9 @@ def grid_subjects(shoot: SongView, typed: Sequence[str], before: Sequence[str] =
     seen = {clip.angle_id for clip in counted_clips(shoot)}
     angles = tuple(angle for angle in shoot.angles if angle.id in seen or angle.subjects)
     known = known_subjects(angles, (SAFETY, ANY_ANGLE, *needed, *typed))
-    columns = known if len(known) > 2 else (*known, *OFFERED[:4])
+    # What was offered to begin with stays on offer: whoever adds a fiddle still has drums.
+    was_offered = any(same_name(one, OFFERED[0]) for one in before)
+    columns = known_subjects((), (*known, *OFFERED[:4])) if was_offered or not angles else known
     stay = [subject for subject in before if any(same_name(subject, one) for one in columns)]
     return (*stay, *(one for one in columns if not any(same_name(one, other) for other in stay)))
 

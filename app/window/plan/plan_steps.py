@@ -5,10 +5,10 @@ from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 
-from app.model.angles import same_name, tidy_name
+from app.model.angles import tidy_name
 from app.model.coverage.missing import MissingPass
 from app.model.coverage.offered_needs import offered_needs
-from app.model.coverage.subjects import ANY_ANGLE
+from app.model.coverage.subjects import ANY_ANGLE, shows_anything
 from app.model.document.change import Change
 from app.model.document.plan import Need, Passage, SetUp
 from app.model.document.shoot import Shoot
@@ -20,6 +20,8 @@ from app.window.session import Session
 
 ORIGIN = "plan"
 NEW_SET_UP = "New set-up"
+ONE_MORE = "One more angle"
+"""What a set-up is called where any angle would do."""
 
 
 class PlanSteps(QObject):
@@ -93,14 +95,13 @@ class PlanSteps(QObject):
 
         def edit(shoot: Shoot) -> tuple[Shoot, Change]:
             change = Change(0)
+            # One that is planned already stands for one pass only.
+            known = [replace(old, id="", note="") for old in shoot.plan.set_ups]
             for one in passes:
-                subjects = tuple(subject for subject in one.subjects if not same_name(subject, ANY_ANGLE))
-                name = one.angle or (" and ".join(subjects) or "One more angle").capitalize()
-                whole = (
-                    Passage() if one.whole_song else Passage(first_bar=one.first_bar, last_bar=one.last_bar)
-                )
-                new = SetUp("", song_id, name, subjects, whole)
-                if not any(replace(old, id="", note="") == new for old in shoot.plan.set_ups):
+                new = _set_up_of(one, song_id)
+                if replace(new, note="") in known:
+                    known.remove(replace(new, note=""))
+                else:
                     shoot, more = planning.add_set_up(shoot, new)
                     change |= more
             return shoot, change
@@ -152,3 +153,13 @@ class PlanSteps(QObject):
         except ValueError as error:
             self.said.emit(str(error))
             return False
+
+
+def _set_up_of(one: MissingPass, song_id: str) -> SetUp:
+    """The set-up that shoots a pass; where any angle would do, which one could is only a note."""
+    passage = Passage() if one.whole_song else Passage(first_bar=one.first_bar, last_bar=one.last_bar)
+    if shows_anything(one.subjects):
+        note = f"e.g. {one.angle}" if one.angle else ""
+        return SetUp("", song_id, ONE_MORE, (ANY_ANGLE,), passage, note=note)
+    name = one.angle or " and ".join(one.subjects).capitalize()
+    return SetUp("", song_id, name, one.subjects, passage)

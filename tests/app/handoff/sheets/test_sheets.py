@@ -231,9 +231,25 @@ def test_without_a_song_there_is_no_sheet(kind: Kind) -> None:
         sheet_of(SongView(), kind)
 
 
+def test_the_plan_sheet_tells_a_minimum_of_bars() -> None:
+    needs = (Need("n", "song-1", Passage(), "drums", 1), Need("m", "song-1", Passage(), "bass", 4, 2))
+    shown = replace(shoot(clip(1, take("t", 0, 24))), plan=Plan(needs))
+    rows = told(sheet_of(shown, Kind.PLAN))
+    assert any("drums, at least 1 bar\n" in cell for cell in rows)
+    assert any("bass from 2 angles, at least 4 bars" in cell for cell in rows)
+
+
+def test_the_pick_ups_sheet_asks_for_one_more_angle_and_not_for_one_of_several() -> None:
+    shown = replace(
+        shoot(clip(1, take("t", 0, 24))), plan=Plan((Need("n", "song-1", Passage(), "any angle", 0, 2),))
+    )
+    cells = told(sheet_of(shown, Kind.PICK_UPS))
+    assert any(cell.startswith("one more angle") for cell in cells)
+
+
 def test_nothing_missing_is_said() -> None:
     sheet = sheet_of(shoot(clip(1, take("t", 0, 24))), Kind.PICK_UPS)
-    assert told(sheet)[-1] == "Nothing is missing. Every bar is shown."
+    assert told(sheet)[-1] == "Nothing is planned yet. Only one angle has bars 1–12."
 
 
 def test_a_clock() -> None:

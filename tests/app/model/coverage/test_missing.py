@@ -8,11 +8,13 @@ from itertools import combinations
 import pytest
 
 from app.model.coverage.missing import still_missing
+from app.model.coverage.missing_words import nothing_missing_words, reason_of, subjects_of
 from app.model.coverage.needs import NeedState, need_results
 from app.model.coverage.set_cover import Candidate, Wanted, greedy_cover
+from app.model.coverage.set_ups_done import set_up_results
 from app.model.document.angle import Angle
 from app.model.document.marks import Mark, MarkKind
-from app.model.document.plan import Need, Passage, Plan
+from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import bar_spans
@@ -66,6 +68,49 @@ def test_what_gains_most_for_its_minutes_comes_first() -> None:
 def test_fewer_bars_than_all_are_asked_for_in_one_piece() -> None:
     (one,) = still_missing(view(need(Passage(section_id="section-3"), "drums", bars=3)))
     assert one.last_bar - one.first_bar + 1 == 3
+
+
+def test_bars_of_which_any_would_do_are_shot_with_those_beside_them() -> None:
+    # One bar anywhere in bars 1–4, and one anywhere in bars 5–6: bars 4 and 5 are one pick-up.
+    verse, chorus = Passage(section_id="section-1"), Passage(section_id="section-2")
+    shown = view(need(verse, "drums", bars=1), need(chorus, "drums", bars=1))
+    (one,) = still_missing(shown)
+    assert (one.first_bar, one.last_bar) == (4, 5)
+    assert reason_of(one) == "Drums is not seen in any bar of A, and in any bar of B."
+    shown = view(need(verse, "drums", bars=1), need(Passage(first_bar=5, last_bar=5), "drums"))
+    (one,) = still_missing(shown)
+    assert (one.first_bar, one.last_bar) == (4, 5)
+    assert reason_of(one) == "Drums is not seen in any bar of A, and in bar 5."
+
+
+def test_where_some_of_the_bars_are_there_more_are_asked_for() -> None:
+    # Stage left shows the accordion in bar 7 of the last chorus, bars 7–12.
+    (one,) = still_missing(view(need(Passage(section_id="section-3"), "accordion", bars=3)))
+    assert (one.first_bar, one.last_bar) == (8, 9)
+    assert reason_of(one) == "Accordion is not seen in 2 more bars of C."
+
+
+def test_one_more_angle_is_any_angle() -> None:
+    (one,) = still_missing(view(need(Passage(section_id="section-3"), "any angle", angles=2)))
+    assert subjects_of(one) == "one more angle (e.g. Fiddle close)"
+
+
+def test_a_set_up_for_any_angle_is_done_when_no_bar_lacks_one() -> None:
+    last = Passage(section_id="section-3")
+    planned = (SetUp("s", "song-1", "One more angle", ("any angle",), last),)
+    two = need(last, "any angle", angles=2)
+    shown = view(two, set_ups=planned)
+    assert set_up_results(shown)[0].missing_bars == tuple(range(9, 13))
+    (one,) = still_missing(shown)
+    assert subjects_of(one) == "one more angle (e.g. Fiddle close)", "the set-up is no angle of its own"
+    more = (*shown.clips, clip(9, take("new", 16, 24)))
+    assert set_up_results(replace(shown, clips=more))[0].state is NeedState.MET
+
+
+def test_without_a_plan_it_is_told_what_only_the_safety_has() -> None:
+    assert nothing_missing_words(view()) == "Nothing is planned yet. Only the safety has bars 9–12."
+    met = view(need(Passage(), "whole band"))
+    assert nothing_missing_words(met) == "Nothing: every need is met, and every bar is shown."
 
 
 def test_what_takes_in_doubt_would_show_is_told() -> None:

@@ -13,6 +13,7 @@ from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
 from app.handoff.sheets.sheet import Paper, Picture
 from app.handoff.sheets.writing import sheet_bytes
 from app.model.document.plan import Passage
+from app.model.edits import shoot_edits
 from app.model.edits.shoot_edits import set_map
 from app.model.on_song import Clip
 from app.window.jobs import Jobs
@@ -22,7 +23,7 @@ from app.window.plan.plan_place import PlanPlace
 from app.window.plan.sheet_saver import SLOT
 from app.window.session import Session
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import MadeUpTasks
+from tests.app.window.made_up import MadeUpTasks, make_song
 from tests.app.window.plan.made_plan import plan_place
 
 
@@ -183,6 +184,36 @@ def test_what_is_missing_becomes_set_ups(qtbot: QtBot, place: PlanPlace, session
     assert len(session.shoot.plan.set_ups) == len(place.missing.passes)
     key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
     assert "is already planned" in place.message
+
+
+def test_a_set_up_for_any_angle_says_so(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
+    place.grid.choose(1, "any angle")
+    key(qtbot, place, Qt.Key.Key_5)
+    key(qtbot, place, Qt.Key.Key_U, Qt.KeyboardModifier.ShiftModifier)
+    made = session.shoot.plan.set_ups
+    assert made
+    assert all(one.subjects for one in made)
+    assert {one.angle for one in made if one.subjects == ("any angle",)} == {"One more angle"}
+
+
+def test_what_was_offered_stays_on_offer(
+    qtbot: QtBot, tasks: MadeUpTasks, jobs: Jobs, answers: Answers
+) -> None:
+    session = Session()
+    session.find_out(lambda shoot: shoot_edits.set_song(shoot, make_song()), "test")
+    place = plan_place(session, tasks, jobs, answers)
+    qtbot.addWidget(place)
+    place.show()
+    place.catch_up()
+    offered = ["whole band", "voice", "drums", "bass"]
+    assert [*place.grid.subjects] == ["safety", "any angle", *offered]
+    answers.text = "fiddle"
+    place.add_subject()
+    assert {*offered, "fiddle"} <= {*place.grid.subjects}
+    place.grid.choose(1, "fiddle")
+    place.ask_for()
+    place.catch_up()
+    assert {*offered, "fiddle"} <= {*place.grid.subjects}
 
 
 def test_large_letters_follow_the_shoot(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
