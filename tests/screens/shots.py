@@ -227,6 +227,9 @@ class NoDialogs:
     def ask_text(self, title: str, question: str, text: str) -> None:
         return None
 
+    def ask_texts(self, title: str, question: str, fields: object) -> None:
+        return None
+
     def tell(self, title: str, sentence: str) -> None:
         raise AssertionError(f"{title}: {sentence}")
 

@@ -21,18 +21,19 @@ from app.model.coverage.missing_words import (
     subjects_of,
 )
 from app.model.coverage.needs import NeedResult, NeedState, need_results
-from app.model.coverage.passages import bars_words, passage_words
+from app.model.coverage.passages import bars_words, passage_parts, passage_words
 from app.model.coverage.set_ups_done import set_up_results
 from app.model.coverage.staves import stave_order
 from app.model.coverage.subjects import wanted_words
 from app.model.coverage.usable import longest_with_one_angle, usable_takes
 from app.model.document.angle import Angle
 from app.model.document.marks import MarkKind, MarkState
+from app.model.document.plan import Passage
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict, verdict_word
 from app.model.on_song import Clip, SongView, Take, was_moved
 from app.model.reasons import sentence
-from app.model.song_map.bar_spans import section_words
+from app.model.song_map.bar_spans import bar_spans, section_words
 from app.model.song_map.lyrics import lines_of_section
 from app.model.speeds import nominal_speed
 from app.model.timebase import rate_text
@@ -61,7 +62,7 @@ def sheet_of(shoot: SongView, kind: Kind, picture: PictureOf = lambda clip, clip
     song = shoot.song
     if song is None:
         raise ValueError("There is no song yet. Choose the song first; sheets follow its sections.")
-    name = PurePath(song.media.path).stem
+    name = shoot.name or PurePath(song.media.path).stem
     match kind:
         case Kind.PLAN:
             return Sheet(f"Plan: {name}", _facts(song), [*_plan(shoot, song)])
@@ -116,7 +117,7 @@ def _plan(shoot: SongView, song: Song) -> list[Block]:
         known = next((a for a in shoot.angles if same_name(a.name, planned.angle)), Angle("", ""))
         stands = ", ".join(filter(None, (known.place, known.camera)))
         shown = "\n".join(filter(None, (planned.angle, ", ".join(planned.subjects), stands)))
-        where = f"{passage_words(planned.passage, song)}{speed}"
+        where = f"{passage_words(planned.passage, song)}{speed}\n{_bars_and_times(planned.passage, song)}"
         lines.append((done, str(number), shown, where, planned.note))
     columns = (
         Column("", 0.05),
@@ -128,6 +129,18 @@ def _plan(shoot: SongView, song: Song) -> list[Block]:
     blocks.append(Rows(columns, tuple(lines)) if lines else Text("No set-ups are planned yet."))
     blocks += [Heading("Mind your ears, and each other"), Text(CAUTIONS)]
     return blocks
+
+
+def _bars_and_times(passage: Passage, song: Song) -> str:
+    """Where a passage lies, each of its places on a line; nothing where it is no longer in the song's map."""
+    spans = bar_spans(song)
+    told = []
+    for part in passage_parts(passage, song, spans):
+        first, last = spans[part.bars[0]], spans[part.bars[-1]]
+        times = f"{clock(first.start_s)} to {clock(last.end_s)}"
+        named = bool(passage.first_bar or passage.last_bar) or not song.map.bars_s
+        told.append(times if named else f"{bars_words(first.number, last.number)}, {times}")
+    return "\n".join(told)
 
 
 def _asks_for(result: NeedResult, part: SectionCoverage) -> bool:

@@ -7,6 +7,7 @@ from typing import Protocol
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 from app.window.parts.choice import CANCEL, Choice
+from app.window.parts.fields_window import FieldsWindow
 from app.window.parts.last_folders import LastFolders
 from app.window.session import SUFFIX
 
@@ -43,6 +44,10 @@ class Dialogs(Protocol):
     ) -> int | None: ...
 
     def ask_text(self, title: str, question: str, text: str) -> str | None: ...
+
+    def ask_texts(
+        self, title: str, question: str, fields: Sequence[tuple[str, str]]
+    ) -> Sequence[str] | None: ...
 
     def tell(self, title: str, sentence: str) -> None: ...
 
@@ -138,6 +143,13 @@ class WindowDialogs:
         """Ask for a line of text."""
         answer, given = QInputDialog.getText(self._window, title, question, text=text)
         return answer if given else None
+
+    def ask_texts(self, title: str, question: str, fields: Sequence[tuple[str, str]]) -> Sequence[str] | None:
+        """Ask for several lines of text; ``fields`` are their labels and what is in them to begin with."""
+        window = FieldsWindow(title, question, fields, self._window)
+        texts = window.texts if window.exec() else None
+        window.deleteLater()
+        return texts
 
     def _save_path(self, title: str, kind: str, name: str, suffix: str, kinds: str) -> Path | None:
         dialog = QFileDialog(self._window, title, self._folders.start(kind), kinds)

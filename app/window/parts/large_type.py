@@ -1,6 +1,6 @@
 """Opens what is still missing in large type, from whichever place lists it, and keeps it as the shoot is."""
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
 
 from app.model.document.change import Change
@@ -24,6 +24,8 @@ class LargeType(QObject):
         if self.window is None:
             self.window = MissingWindow(self._theme, self._over)
             self.window.destroyed.connect(self._on_gone)
+            # It is read across the set: all of the screen is for it.
+            self.window.setWindowState(Qt.WindowState.WindowFullScreen)
         self.window.show_shoot(self._session.view)
         self.window.show()
         self.window.raise_()

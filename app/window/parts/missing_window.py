@@ -41,8 +41,9 @@ class MissingWindow(QDialog):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(scroll)
+        outer.addWidget(TextLabel(theme, "Esc closes · F11 leaves and fills the screen", role="dim"))
         full = QShortcut(QKeySequence("F11"), self)
-        full.activated.connect(self._full)
+        full.activated.connect(self.toggle_full)
         self.setToolTip("What to shoot next. F11 fills the screen, Esc closes.")
         em = round(theme.em())
         self.resize(em * 45, em * 30)
@@ -61,14 +62,15 @@ class MissingWindow(QDialog):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        # Two lines for each pass and some that wrap, one for all of them together.
+        # Three lines for each pass, the last a small one; one for all of them together.
         lines = min(MOST_LINES, max(FEWEST_LINES, 2 + 3 * len(passes)))
         size = max(1.6, self.height() / lines / self._theme.em() / LEADING)
         self.labels = [TextLabel(self._theme, total_words(shoot, passes), size=size * 0.7, role="dim")]
         for number, one in enumerate(passes, 1):
-            where, whom, _ = missing_lines(one, shoot)
+            where, whom, why = missing_lines(one, shoot)
             self.labels.append(TextLabel(self._theme, f"{number}. {where}", size=size, bold=True))
             self.labels.append(TextLabel(self._theme, whom, size=size * 0.8))
+            self.labels.append(TextLabel(self._theme, why, size=size * 0.5, role="dim"))
         for label in self.labels:
             self._box.addWidget(label)
         self._box.addStretch(1)
@@ -77,5 +79,6 @@ class MissingWindow(QDialog):
         super().resizeEvent(event)
         self._lay_out()
 
-    def _full(self) -> None:
+    def toggle_full(self) -> None:
+        """Fill the screen, or no longer."""
         self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)

@@ -1,8 +1,13 @@
 """How long things take on set, and what a cut needs on either side."""
 
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QSpinBox, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFormLayout, QLabel, QSpinBox, QWidget
 
 from app.model.document.plan import Plan
+
+HANDLES = (
+    "Handles are spare frames before and after a passage, so that a cut can still be moved. A take counts "
+    "for a bar only if it has them there."
+)
 
 
 class CostsWindow(QDialog):
@@ -10,7 +15,7 @@ class CostsWindow(QDialog):
 
     def __init__(self, plan: Plan, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Times and Handles")
+        self.setWindowTitle("Pre-roll and Handles")
         form = QFormLayout(self)
         self.lead_in = _number(round(plan.lead_in_s), 120, " s", "Playback before the passage starts")
         self.reset = _number(
@@ -20,6 +25,9 @@ class CostsWindow(QDialog):
         form.addRow("&Pre-roll before a pick-up", self.lead_in)
         form.addRow("&Reset between run-throughs", self.reset)
         form.addRow("&Handle at each side of a cut", self.handle)
+        told = QLabel(HANDLES)
+        told.setWordWrap(True)
+        form.addRow(told)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )

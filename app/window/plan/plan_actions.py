@@ -32,6 +32,14 @@ class PlanCommands(Protocol):
 
     def add_set_up(self) -> None: ...
 
+    def hear(self) -> None: ...
+
+    @property
+    def passage_name(self) -> str: ...
+
+    @property
+    def why_not_family(self) -> str: ...
+
     def suggest_set_ups(self) -> None: ...
 
     def move_set_up(self, step: int) -> None: ...
@@ -49,7 +57,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
     """Needs, set-ups, lyrics, and what goes on paper."""
     angles = [
         Action(
-            f"By {count} Angle{'s' if count > 1 else ''}",
+            f"At Least {count} Angle{'s' if count > 1 else ''}",
             str(count),
             f"At least {count} angle{'s' if count > 1 else ''} must show it",
             partial(do.set_angles, count),
@@ -72,10 +80,13 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
             Action(
                 "Must Be Seen in All Similar Sections",
                 "Shift+Return",
-                "One need for this subject in all sections that sound like this one",
+                lambda: (
+                    do.why_not_family or "One need for this subject in all sections that sound like this one"
+                ),
                 do.ask_in_family,
                 name="family",
                 menu="Needs",
+                enabled=lambda: not do.why_not_family,
             ),
             Action(
                 "Remove",
@@ -118,7 +129,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
                 menu="Needs",
             ),
             Action(
-                "Safety and One More Everywhere",
+                "Safety + One More Angle in Every Section",
                 "Shift+O",
                 "Add a need for the safety and one more angle in every section",
                 do.offer,
@@ -129,9 +140,9 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
         Line(
             "",
             Action(
-                "Add Set-up…",
+                lambda: f"Add Set-up for {do.passage_name}…" if do.passage_name else "Add Set-up…",
                 "U",
-                "Plan a set-up for the selected passage",
+                lambda: f"Plan a set-up for {do.passage_name or 'the selected passage'}",
                 do.add_set_up,
                 name="set-up",
                 menu="Set-ups",
@@ -165,12 +176,22 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
             ),
         ),
         Line(
+            "play the passage of this row, or of the selected set-up",
+            Action(
+                "Play from Here",
+                "H",
+                "Play the song from where this passage begins; so does a click on the name of its row",
+                do.hear,
+                name="hear",
+            ),
+        ),
+        Line(
             "",
             Action("Lyrics…", "L", "Paste or import the words of the song", do.edit_lyrics, name="lyrics"),
             Action(
-                "Times and Handles…",
+                "Pre-roll and Handles…",
                 "Shift+T",
-                "How long a reset takes, and what a cut needs on either side",
+                "How long pre-roll and resets take, and the frames a cut needs on either side",
                 do.set_costs,
                 name="costs",
             ),

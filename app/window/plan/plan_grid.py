@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QContextMenuEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QTableWidget, QTableWidgetItem, QWidget
 
 from app.model.coverage.needs import NeedResult, NeedState
@@ -18,6 +19,10 @@ class PlanGrid(QTableWidget):
     """An empty cell was clicked: row and subject."""
     moved = Signal()
     """Another cell was chosen."""
+    headed = Signal(int)
+    """The name of a row was clicked."""
+    menu_wanted = Signal(QPoint)
+    """The menu of the chosen cell is wanted at a point of the screen."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -50,6 +55,9 @@ class PlanGrid(QTableWidget):
         side.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.setMinimumHeight(round(em * 5))
         self.cellClicked.connect(self._on_clicked)
+        side.setToolTip("Click to play from there")
+        side.setSectionsClickable(True)
+        side.sectionClicked.connect(self.headed)
         self.currentCellChanged.connect(self._on_current_changed)
 
     def show_shoot(self, shoot: SongView, typed: Sequence[str], results: Sequence[NeedResult]) -> None:
@@ -100,6 +108,16 @@ class PlanGrid(QTableWidget):
         """Choose a cell."""
         if subject in self.subjects:
             self.setCurrentCell(row, self.subjects.index(subject))
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        at = event.pos()
+        if event.reason() == QContextMenuEvent.Reason.Keyboard:
+            item = self.item(max(0, self.currentRow()), max(0, self.currentColumn()))
+            at = self.visualItemRect(item).center() if item is not None else at
+        item = self.itemAt(at)
+        if item is not None:
+            self.setCurrentItem(item)
+            self.menu_wanted.emit(self.viewport().mapToGlobal(at))
 
     def _fill(self, row: int, column: int, cell: GridCell | None) -> None:
         item = self.item(row, column)

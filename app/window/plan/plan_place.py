@@ -2,12 +2,13 @@
 
 import re
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAction, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.coverage.missing_words import minutes_words
 from app.model.coverage.needs import NeedState, need_results
+from app.model.coverage.passages import passage_parts
 from app.model.document.change import Change
 from app.model.document.plan import Passage
 from app.model.song_map.bar_spans import bar_spans
@@ -29,7 +30,7 @@ from app.window.plan.lyrics_window import LyricsWindow
 from app.window.plan.plan_actions import MOST_ANGLES, plan_actions
 from app.window.plan.plan_grid import PlanGrid
 from app.window.plan.plan_split import PlanSplit
-from app.window.plan.plan_steps import PlanSteps
+from app.window.plan.plan_steps import PlanSteps, subjects_typed
 from app.window.plan.set_up_list import SetUpList
 from app.window.plan.sheet_saver import SheetSaver
 from app.window.playing.player import Player
@@ -39,8 +40,11 @@ from app.window.work.running import Running
 NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
 SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
 MISSING_BUTTONS = ("large", "costs", "sheet")
-CELL_ACTIONS = ("ask", "family", *(f"by {count}" for count in range(1, MOST_ANGLES + 1)), "bars", "note")
+BY = tuple(f"by {count}" for count in range(1, MOST_ANGLES + 1))
+CELL_ACTIONS = ("ask", "family", *BY, "bars", "note")
 """What is done to the chosen cell of the grid."""
+CELL_MENU = (("ask", "family", "back"), BY, ("bars", "note"), ("set-up", "hear"))
+"""The menu of a cell, in groups."""
 _RANGE = re.compile(r"\s*(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?\s*")
 
 
@@ -63,7 +67,7 @@ class PlanPlace(Place):
         player: Player,
     ) -> None:
         super().__init__(session, theme, parent)
-        self._dialogs, self._player = dialogs, player
+        self._dialogs, self.player = dialogs, player
         self._typed: list[str] = []
         self.steps = PlanSteps(session, self)
         self.grid = PlanGrid(theme)
@@ -84,6 +88,8 @@ class PlanPlace(Place):
             lambda row, subject: self.steps.ask_for(self.grid.rows[row].passage, subject)
         )
         self.grid.moved.connect(self.action_table.refresh)
+        self.grid.headed.connect(self._on_headed)
+        self.grid.menu_wanted.connect(self._on_menu_wanted)
         self.set_ups.typed.connect(self._on_typed)
         self.steps.said.connect(self._message.setText)
         self._sheets.said.connect(self._message.setText)
@@ -114,14 +120,14 @@ class PlanPlace(Place):
             met = sum(one.state is NeedState.MET for one in results)
             plan = shoot.plan
             figures = (
-                f"{met} of {words.count(len(results), 'need')} met",
+                f"{met} of {words.count(len(results), 'need')} covered",
                 f"pre-roll {plan.lead_in_s:.0f} s",
                 f"reset {minutes_words(plan.reset_s / 60)}",
                 f"handles {plan.handle_frames} frames",
             )
             hint = (
                 "Click a cell to say that a subject must be seen there, or press Shift+O to ask for the "
-                "safety and one more angle everywhere."
+                "safety and one more angle in every section."
             )
             self._figures.setText(" · ".join(figures) if results else hint)
         self.action_table.refresh()
@@ -146,8 +152,7 @@ class PlanPlace(Place):
         if row is None or not subject:
             return
         if row.section is None or not row.section.family:
-            self._message.setText("Select a section that others sound like.")
-            return
+            return  # it is greyed there, and says why
         self.steps.ask_again(Passage(family=row.section.family), subject, () if cell is None else cell.needs)
 
     def take_back(self) -> None:
@@ -167,11 +172,11 @@ class PlanPlace(Place):
         if self.grid.cell is None:
             return
         now = max(need.least_bars for need in self.grid.cell.needs)
-        text = self._dialogs.ask_text("Minimum bars", "Bars (0 means all of them):", str(now))
+        text = self._dialogs.ask_text("Minimum bars", "In at least how many bars? (0: all)", str(now))
         if text is None:
             return
         if not (text.strip().isascii() and text.strip().isdigit()):
-            self._message.setText("Type a whole number of bars; 0 means all of them.")
+            self._message.setText("Type a whole number of bars; 0 is all of them.")
             return
         self.steps.change(self.grid.cell.needs, "Change Minimum Bars", least_bars=int(text))
 
@@ -223,9 +228,62 @@ class PlanPlace(Place):
         row, subject = self.grid.passage_row, self.grid.subject
         if row is None:
             return
-        name = self._dialogs.ask_text("Add a set-up", f"What the camera shows in {row.title}:", subject)
-        if name is not None and name.strip():
-            self.steps.add_set_up(name, row.passage, (subject,) if subject else ())
+        texts = self._dialogs.ask_texts(
+            "Add a set-up",
+            f"A set-up for {', '.join([self.passage_name, *row.detail.splitlines()[:1]])}.",
+            (("&Angle", subject), ("&Shows", subject), ("&Place of the camera, or another note", "")),
+        )
+        if texts is not None and texts[0].strip():
+            self.steps.add_set_up(texts[0], row.passage, subjects_typed(texts[1]), texts[2].strip())
+
+    @property
+    def passage_name(self) -> str:
+        """What the chosen passage is called; empty where none is."""
+        row = self.grid.passage_row
+        return "" if row is None else row.title if row.section is not None else f"the {row.title}".lower()
+
+    @property
+    def why_not_family(self) -> str:
+        """Why a need cannot be for all sections that sound like the chosen one; empty where it can."""
+        row = self.grid.passage_row
+        alike = row is not None and row.section is not None and row.section.family
+        return "" if alike else "Select a section that others sound like."
+
+    def toggle_own(self) -> bool:
+        if self.player.playing or self.session.view.song is None:
+            return False
+        self.hear()
+        return True
+
+    def hear(self) -> None:
+        """Play from where the passage begins that has the keyboard: of the grid, or of a set-up."""
+        song, row = self.session.view.song, self.grid.passage_row
+        passage = None if row is None else row.passage
+        if self.set_ups.hasFocus():
+            chosen = (one for one in self.set_ups.set_ups if one.id == self.set_ups.chosen_id)
+            passage = next((one.passage for one in chosen), passage)
+        if song is None or passage is None:
+            return
+        bars = bar_spans(song)
+        parts = passage_parts(passage, song, bars)
+        # The whole song begins before its first bar.
+        self.player.play(bars[parts[0].bars[0]].start_s if parts and passage != Passage() else 0.0)
+
+    def _on_headed(self, row: int) -> None:
+        self.grid.setCurrentCell(row, max(0, self.grid.currentColumn()))
+        self.grid.setFocus()
+        self.hear()
+
+    def _on_menu_wanted(self, at: QPoint) -> None:
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.setToolTipsVisible(True)
+        self.action_table.refresh()
+        for group in CELL_MENU:
+            if menu.actions():
+                menu.addSeparator()
+            menu.addActions(self.action_table.several(*group))
+        menu.popup(at)
 
     def suggest_set_ups(self) -> None:
         if self.session.view.song is not None:

@@ -19,6 +19,7 @@ from app.window.parts import words
 
 SIGNS = {NeedState.MET: "✓", NeedState.PARTLY: "◐", NeedState.UNMET: "○"}
 """Shapes that tell the states apart without colour; a word stands beside each."""
+STATES = {NeedState.MET: "met", NeedState.PARTLY: "partly", NeedState.UNMET: "missing"}
 
 
 MOST_LETTERS = 24
@@ -135,7 +136,7 @@ class Grid:
     def _text(self, needs: Sequence[Need], state: NeedState, missing: Sequence[int]) -> str:
         least = max(need.least_angles for need in needs)
         bars = max(need.least_bars for need in needs)
-        lines = [f"{SIGNS[state]} {state.value}"]
+        lines = [f"{SIGNS[state]} {STATES[state]}"]
         wanted = [f"{least} angles"] if least > 1 else []
         wanted += [words.count(bars, "bar")] if bars else []
         if wanted:

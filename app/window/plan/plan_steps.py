@@ -54,8 +54,11 @@ class PlanSteps(QObject):
     def take_back(self, needs: tuple[Need, ...]) -> None:
         """Take needs away."""
         self._do("Remove Need", lambda shoot: planning.remove_needs(shoot, [one.id for one in needs]))
-        if any(need.passage.family for need in needs):
-            self.said.emit("Removed from all sections that sound alike.")
+        song = self._session.view.song
+        families = {need.passage.family for need in needs if need.passage.family}
+        letters = [one.letter for one in song.map.sections if one.family in families] if song else []
+        if len(letters) > 1:
+            self.said.emit(f"Removed from all sections that sound alike: {', '.join(letters)}.")
 
     def change(self, needs: tuple[Need, ...], label: str, **values: object) -> None:
         """Change something of needs."""
@@ -84,9 +87,9 @@ class PlanSteps(QObject):
         if not self._do("Add Needs Everywhere", edit):
             self.said.emit("The plan already has these needs.")
 
-    def add_set_up(self, angle: str, passage: Passage, subjects: tuple[str, ...]) -> None:
+    def add_set_up(self, angle: str, passage: Passage, subjects: tuple[str, ...], note: str = "") -> None:
         """Plan a set-up."""
-        new = SetUp("", self._song_id(), angle.strip() or NEW_SET_UP, subjects, passage)
+        new = SetUp("", self._song_id(), angle.strip() or NEW_SET_UP, subjects, passage, note=note)
         self._do("Add Set-up", lambda shoot: planning.add_set_up(shoot, new))
 
     def plan_passes(self, passes: tuple[MissingPass, ...]) -> None:
@@ -124,8 +127,7 @@ class PlanSteps(QObject):
         elif column == NOTE:
             new = replace(set_up, note=text.strip())
         else:
-            subjects = tuple(tidy_name(one) for one in text.replace(";", ",").split(",") if one.strip())
-            new = replace(set_up, subjects=subjects)
+            new = replace(set_up, subjects=subjects_typed(text))
         self._do("Change Set-up", lambda shoot: planning.change_set_up(shoot, new))
 
     def set_lyrics(self, lines: tuple[LyricLine, ...]) -> None:
@@ -135,7 +137,7 @@ class PlanSteps(QObject):
     def set_costs(self, handle_frames: int, lead_in_s: float, reset_s: float) -> None:
         """Say what a cut and a pick-up need."""
         self._do(
-            "Change Times and Handles",
+            "Change Pre-roll and Handles",
             lambda shoot: planning.set_costs(
                 shoot, handle_frames=handle_frames, lead_in_s=lead_in_s, reset_s=reset_s
             ),
@@ -153,6 +155,15 @@ class PlanSteps(QObject):
         except ValueError as error:
             self.said.emit(str(error))
             return False
+
+
+def subjects_typed(text: str) -> tuple[str, ...]:
+    """Subjects as people type them, with commas or semicolons between them.
+
+    >>> subjects_typed("singer,  hands ;")
+    ('singer', 'hands')
+    """
+    return tuple(tidy_name(one) for one in text.replace(";", ",").split(",") if one.strip())
 
 
 def _set_up_of(one: MissingPass, song_id: str) -> SetUp:

@@ -1,5 +1,6 @@
 """Writes a sheet to print where the person chooses, away from the window's thread: it holds pictures."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -55,7 +56,9 @@ class SheetSaver(QObject):
         chosen = self._dialogs.choose_one("Save a sheet", "Which paper?", [PAPERS[one] for one in papers])
         if chosen is None:
             return
-        shoot, tasks, paper = self._session.view, self._tasks, papers[chosen]
+        # Under the name that the window shows.
+        shoot = replace(self._session.view, name=self._session.title)
+        tasks, paper = self._tasks, papers[chosen]
         self.said.emit("")
         self._running.start(
             SLOT,

@@ -30,7 +30,7 @@ def test_sheets_are_written(saved: Path, kind: str, capsys: pytest.CaptureFixtur
         assert commands.main(arguments) == 0
         assert f"Wrote {out}" in capsys.readouterr().err
     assert pypdf.PdfReader(pdf).pages[0].mediabox.width == 612
-    assert "waltz" in page.read_text("utf-8")
+    assert ": evening</title>" in page.read_text("utf-8"), "under the shoot's name"
 
 
 def test_what_may_not_be_written_is_told(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -22,6 +22,10 @@ class Answers:
         self.ones: list[int | None] = []
         """Answers to the next questions, before ``one`` is given to all that follow."""
         self.text: str | None = None
+        self.texts: list[str] | None = None
+        """Answers to a question with several fields; ``text`` and what is offered where there are none."""
+        self.fields: list[tuple[str, str]] = []
+        """The fields that were asked for last, and what was in them."""
         self.asked: list[str] = []
         self.offered: list[str] = []
         """The answers that could be chosen from last."""
@@ -72,6 +76,13 @@ class Answers:
     def ask_text(self, title: str, question: str, text: str) -> str | None:
         self.asked.append(question)
         return self.text
+
+    def ask_texts(self, title: str, question: str, fields: Sequence[tuple[str, str]]) -> Sequence[str] | None:
+        self.asked.append(question)
+        self.fields = list(fields)
+        if self.texts is not None:
+            return self.texts
+        return None if self.text is None else [self.text, *(text for _, text in fields[1:])]
 
     def tell(self, title: str, sentence: str) -> None:
         self.asked.append(sentence)

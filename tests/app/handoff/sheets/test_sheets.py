@@ -231,6 +231,16 @@ def test_without_a_song_there_is_no_sheet(kind: Kind) -> None:
         sheet_of(SongView(), kind)
 
 
+def test_a_sheet_has_the_shoots_name_and_set_ups_their_bars_and_times() -> None:
+    set_ups = (SetUp("s", "song-1", "Crane", ("drums",), Passage(section_id="section-1")),)
+    shown = long_shoot(3)
+    shown = replace(shown, name="Evening at the Weir", plan=Plan(set_ups=set_ups))
+    sheet = sheet_of(shown, Kind.PLAN)
+    assert sheet.title == "Plan: Evening at the Weir"
+    assert "S1 Verse\nbars 9–16, 0:16 to 0:32" in told(sheet)
+    assert sheet_of(replace(shown, name=""), Kind.PLAN).title == "Plan: Larkspur Waltz"
+
+
 def test_the_plan_sheet_tells_a_minimum_of_bars() -> None:
     needs = (Need("n", "song-1", Passage(), "drums", 1), Need("m", "song-1", Passage(), "bass", 4, 2))
     shown = replace(shoot(clip(1, take("t", 0, 24))), plan=Plan(needs))

@@ -4,8 +4,9 @@ import threading
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QContextMenuEvent
+from PySide6.QtWidgets import QApplication, QLabel, QMenu
 from pytestqt.qtbot import QtBot
 
 from app.handoff.sheets.contents import Kind, sheet_of
@@ -23,7 +24,7 @@ from app.window.plan.plan_place import PlanPlace
 from app.window.plan.sheet_saver import SLOT
 from app.window.session import Session
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import MadeUpTasks, make_song
+from tests.app.window.made_up import MadeUpTasks, bar_s, make_song
 from tests.app.window.plan.made_plan import plan_place
 
 
@@ -51,7 +52,7 @@ def test_an_empty_cell_is_filled_by_a_click_and_emptied_by_a_key(
     qtbot.mouseClick(place.grid.viewport(), Qt.MouseButton.LeftButton, pos=at)
     place.catch_up()
     assert needs(session) == [(Passage(section_id=section(session, 2)), "Singer", 0, 1)]
-    assert place.grid.item(2, column).text().split()[1] in ("met", "partly", "unmet")
+    assert place.grid.item(2, column).text().split()[1] in ("met", "partly", "missing")
     # A second click chooses it and changes nothing; Delete takes it back; so does undo of that.
     qtbot.mouseClick(place.grid.viewport(), Qt.MouseButton.LeftButton, pos=at)
     place.catch_up()
@@ -85,14 +86,15 @@ def test_a_need_is_made_by_keys_alone(
     answers.text = "4"
     key(qtbot, place, Qt.Key.Key_B)
     assert needs(session) == [(Passage(section_id=section(session, 1)), "horn section", 4, 2)]
-    assert place.grid.item(1, place.grid.currentColumn()).text() == "○ unmet\n2 angles, 4 bars"
+    assert place.grid.item(1, place.grid.currentColumn()).text() == "○ missing\n2 angles, 4 bars"
     answers.text = "the smile"
     key(qtbot, place, Qt.Key.Key_N)
     assert session.shoot.plan.needs[0].note == "the smile"
     answers.text = "four"
     key(qtbot, place, Qt.Key.Key_B)
+    assert answers.asked[-1] == "In at least how many bars? (0: all)"
     assert "whole number" in place.message
-    assert place.text.startswith("0 of 1 need met")
+    assert place.text.startswith("0 of 1 need covered")
 
 
 def test_a_family_of_sections_is_asked_for_at_once(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
@@ -113,6 +115,79 @@ def test_a_family_of_sections_is_asked_for_at_once(qtbot: QtBot, place: PlanPlac
     key(qtbot, place, Qt.Key.Key_Delete)
     assert needs(session) == []
     assert "all sections" in place.message
+    assert place.message.endswith("sound alike: C, E, G.")
+
+
+def test_what_one_section_had_is_not_said_of_others(place: PlanPlace, session: Session) -> None:
+    song = session.view.song
+    assert song is not None
+    sections = tuple(replace(one, family=one.letter) for one in song.map.sections)
+    session.apply("families", set_map(session.shoot, replace(song.map, sections=sections)), "test")
+    place.steps.ask_for(Passage(family="C"), "Singer")
+    place.steps.take_back(session.shoot.plan.needs)
+    assert place.message == ""
+    place.catch_up()
+    place.grid.choose(0, "Singer")
+    family = place.action_table["family"]
+    assert not family.isEnabled()
+    assert family.toolTip().startswith("Select a section that others sound like.")
+
+
+def test_a_passage_is_heard_by_key_and_by_a_click_on_its_name(
+    qtbot: QtBot, place: PlanPlace, session: Session
+) -> None:
+    place.grid.choose(3, "Singer")
+    assert place.toggle_own()
+    assert (place.player.playing, place.player.song_s) == (True, bar_s(17))
+    assert not place.toggle_own(), "the player pauses it"
+    place.player.pause()
+    header = place.grid.verticalHeader()
+    at = QPoint(5, header.sectionViewportPosition(2) + 5)
+    qtbot.mouseClick(header.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    assert (place.player.playing, place.player.song_s) == (True, bar_s(9))
+    assert session.shoot.plan.needs == ()
+    place.player.pause()
+    place.grid.choose(0, "Singer")
+    key(qtbot, place, Qt.Key.Key_H)
+    assert place.player.song_s == 0.0
+    place.player.pause()
+    place.steps.add_set_up("Crane", Passage(first_bar=20, last_bar=22), ())
+    place.catch_up()
+    place.set_ups.setCurrentCell(0, 1)
+    place.set_ups.setFocus()
+    place.hear()
+    assert place.player.song_s == bar_s(20)
+    place.player.close()
+
+
+def test_a_cell_has_a_menu_of_what_can_be_done_there(
+    qtbot: QtBot, place: PlanPlace, session: Session
+) -> None:
+    item = place.grid.item(2, 1)
+    at = place.grid.visualItemRect(item).center()
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, place.grid.viewport().mapToGlobal(at))
+    QApplication.sendEvent(place.grid.viewport(), event)
+    assert (place.grid.currentRow(), place.grid.currentColumn()) == (2, 1)
+    (menu,) = place.findChildren(QMenu)
+    names = [action.text() for action in menu.actions()]
+    assert {"Must Be Seen Here", "Minimum Bars…", "At Least 2 Angles", "Note…", "Remove"} <= {*names}
+    menu.close()
+    assert session.shoot.plan.needs == (), "to open it adds nothing"
+
+
+def test_a_set_up_says_which_passage_it_is_for(place: PlanPlace, session: Session, answers: Answers) -> None:
+    place.grid.choose(3, "Singer")
+    assert place.action_table["set-up"].text() == "Add Set-up for C Chorus…"
+    answers.texts = ["Slider", "singer; hands", " stage left "]
+    place.add_set_up()
+    assert answers.asked[-1].startswith("A set-up for C Chorus, bars 17–24")
+    assert [label for label, _ in answers.fields] == [
+        "&Angle",
+        "&Shows",
+        "&Place of the camera, or another note",
+    ]
+    (made,) = session.shoot.plan.set_ups
+    assert (made.angle, made.subjects, made.note) == ("Slider", ("singer", "hands"), "stage left")
 
 
 def test_bars_can_be_asked_for(qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers) -> None:
@@ -220,12 +295,17 @@ def test_large_letters_follow_the_shoot(qtbot: QtBot, place: PlanPlace, session:
     place.read_aloud()
     window = place.large.window
     assert window is not None
+    assert window.isFullScreen()
+    assert any(label.text().startswith("Esc closes") for label in window.findChildren(QLabel))
+    window.toggle_full()
+    assert not window.isFullScreen()
     before = [label.text() for label in window.labels]
     place.hide()
     place.steps.ask_for(Passage(), "Trombone")
     after = [label.text() for label in window.labels]
     assert before != after
     assert any("Trombone" in text for text in after)
+    assert any("Trombone is not seen in bars 1–64" in text for text in after), "why is told too"
     window.close()
     qtbot.waitUntil(lambda: place.large.window is None)
 
