@@ -29,7 +29,9 @@ RETIRED = {
     "next doubt": "Next in Doubt",
     "all like it": "All Similar Sections",
     "at least so many": "Minimum Bars…",
-    "start from the song": "Safety and One More Everywhere",
+    "start from the song": "Safety + One More Angle in Every Section",
+    "safety and one more everywhere": "Safety + One More Angle in Every Section",
+    "times and handles": "Pre-roll and Handles…",
     "large letters": "Large Type",
     "put this line away": "Dismiss this message",
     # Sentences.

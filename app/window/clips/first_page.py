@@ -18,6 +18,7 @@ LINES = (
     "1.  Drop the song here: the recording everybody played to.",
     "2.  Drop the folder with the clips. Files are only read, never changed.",
     "3.  Wait a little: each clip is placed in the song, or you are told why not.",
+    "Nothing shot yet? The song alone is enough to begin to plan.",
 )
 SHOWN = 4
 """Recent shoots shown; the menu has all."""

@@ -76,6 +76,8 @@ class Player(QObject):
         """What is heard again after the next pause, where another thing is heard until then."""
         self.alone = False
         """Only the song is heard, whatever is chosen; see `hear_alone`."""
+        self._until_s: float | None = None
+        """Where it stops by itself; None: at the song's end."""
         self.loop: tuple[float, float] | None = None
         self.volume_db = START_DB
         self.trouble = ""
@@ -138,6 +140,7 @@ class Player(QObject):
         if take_id is not None and take_id != self.take_id:
             self._supposed, self._tried, self.take_id = None, None, take_id
         self.song_s = self._inside(self.song_s if song_s is None else song_s)
+        self._until_s = None
         self.playing = True
         if self._fading.isActive():
             self._fading.stop()
@@ -151,6 +154,11 @@ class Player(QObject):
             self._lands = self._sounds.playback.start(self.song_s)
         self.changed.emit()
         self.moved.emit(self.song_s)
+
+    def play_to(self, song_s: float, take_id: str, end_s: float) -> None:
+        """Play a stretch of the song (seconds) with a take and stop at its end, unless one goes elsewhere."""
+        self.play(song_s, take_id)
+        self._until_s = end_s
 
     def why_not(self) -> str:
         """Why nothing can be played, in a sentence; empty where it can."""
@@ -183,6 +191,7 @@ class Player(QObject):
 
     def seek(self, song_s: float) -> None:
         """Go to a song time; playing goes on from there."""
+        self._until_s = None
         self.song_s = self._inside(song_s)
         if self.playing and self._out is not None:
             self._follow()
@@ -302,7 +311,7 @@ class Player(QObject):
             self._begin()
             return
         self.song_s = self.position()
-        if self.song_s >= self.song_end_s:
+        if self.song_s >= (self.song_end_s if self._until_s is None else self._until_s):
             self.pause()
             return
         self._follow()

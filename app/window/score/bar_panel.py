@@ -66,7 +66,12 @@ class BarPanel(QScrollArea):
         self._text: PanelText | None = None
 
     def show_keys(self, lines: Sequence[KeyLine]) -> None:
-        """List some keys at the end."""
+        """List these keys at the end."""
+        while (item := self._keys.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
         self._keys.addWidget(KeyList(self._theme, lines, wrap=True))
 
     def show_picture(self, on: bool) -> None:
@@ -103,7 +108,10 @@ class BarPanel(QScrollArea):
             text = replace(text, thin=False)  # for now only: no cause for alarm
         if text != self._text:
             self._text = text
+            # While it plays this comes with every bar: no half-filled panel is seen in between.
+            self.setUpdatesEnabled(False)
             self._refresh()
+            self.setUpdatesEnabled(True)
         if facts is None:
             self._picture.show_moment(None)
             return

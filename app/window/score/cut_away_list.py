@@ -16,23 +16,26 @@ from app.window.parts.theme import Theme
 MOST_SEEN = 5
 """So many entries are seen at once; further ones are scrolled to."""
 
+AFTER_S = 1.0
+"""So much is played after the fault, to see how the cut back would be."""
+
 
 class CutAwayList(QWidget):
     """Keepers first, safeties last; seen only where one is at a fault."""
 
-    wanted = Signal(str, float)
-    """Enter or a click: play this take from where the fault begins (song time, s)."""
+    wanted = Signal(str, float, float)
+    """Enter or a click: play this take from where the fault begins to a little after its end (song, s)."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.options: tuple[CutAway, ...] = ()
-        self._start_s = 0.0
+        self._start_s = self._end_s = 0.0
         em = round(theme.em())
         self._em = em
         self.heading = TextLabel(theme, size=looks.TEXT, bold=True)
         self.list = QListWidget()
         self.list.setAccessibleName("Where to cut away")
-        self.list.setToolTip("Enter or a click plays that take from where the fault begins.")
+        self.list.setToolTip("Enter or a click plays that take over the fault, and a second more.")
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setWordWrap(True)
@@ -52,7 +55,7 @@ class CutAwayList(QWidget):
             self.options = ()
             return
         take, start_s, end_s = stretch
-        self._start_s = start_s
+        self._start_s, self._end_s = start_s, end_s
         self.options = cut_aways(shoot, usable_takes(shoot), start_s, end_s, take.id)
         span = f"{words.song_time(start_s, 1)}–{words.song_time(end_s, 1)}"
         self.heading.setText(
@@ -70,7 +73,7 @@ class CutAwayList(QWidget):
     def _on_chosen(self) -> None:
         row = self.list.currentRow()
         if 0 <= row < len(self.options):
-            self.wanted.emit(self.options[row].take_id, self._start_s)
+            self.wanted.emit(self.options[row].take_id, self._start_s, self._end_s + AFTER_S)
 
 
 def _lines(shoot: SongView, options: Sequence[CutAway], length_s: float) -> list[str]:

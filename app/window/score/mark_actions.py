@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from app.model.document.marks import MarkKind
+from app.model.document.marks import FaultReason, MarkKind
 from app.window.parts.actions import Action, Line
 from app.window.score.mark_steps import KEYS, REASONS, MarkSteps
 from app.window.score.score_actions import SHOW
@@ -13,8 +13,8 @@ from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_side import ScoreSide
 
 MARKS = "&Marks"
-MARKS_BESIDE = 3
-"""The first few of these lines are listed beside the score too."""
+MARKS_BESIDE = 4
+"""The first few of these lines are listed beside the score too; first of all where pictures are watched."""
 ALL = "everything"
 """By this the action that ends all filters is asked for."""
 
@@ -56,26 +56,13 @@ def mark_actions(
                 Action(
                     f"Reason: {reason.value.capitalize()}",
                     str(number),
-                    f"The fault is one of {reason.value}" if reason is not REASONS[-1] else "Another reason",
+                    partial(_reason_tip, marks, reason),
                     partial(marks.set_reason, reason),
                     menu=MARKS,
                     enabled=lambda: marks.can_change,
                     repeats=False,
                 )
                 for number, reason in enumerate(REASONS, 1)
-            ),
-        ),
-        Line("words for the chosen mark", keys=("Return",)),
-        Line(
-            "remove the chosen mark",
-            Action(
-                "Remove Mark",
-                "Delete",
-                "Remove the chosen fault or keeper, or dismiss one that is only proposed",
-                marks.remove,
-                menu=MARKS,
-                enabled=lambda: marks.chosen is not None,
-                repeats=False,
             ),
         ),
         Line(
@@ -87,6 +74,23 @@ def mark_actions(
                 "Go to the previous fault or keeper",
                 partial(marks.go, -1),
                 menu=MARKS,
+            ),
+        ),
+        Line("words for the chosen mark", keys=("Return",)),
+        Line(
+            "remove the chosen mark",
+            Action(
+                "Remove Mark",
+                "Delete",
+                lambda: (
+                    "Remove the chosen fault or keeper, or dismiss one that is only proposed"
+                    if marks.chosen is not None
+                    else "Select a fault or a keeper first"
+                ),
+                marks.remove,
+                menu=MARKS,
+                enabled=lambda: marks.chosen is not None,
+                repeats=False,
             ),
         ),
         Line(
@@ -179,3 +183,9 @@ def mark_actions(
             ),
         ),
     )
+
+
+def _reason_tip(marks: MarkSteps, reason: FaultReason) -> str:
+    if not marks.can_change:
+        return "Begin a fault (X) or select one first"
+    return f"The fault is one of {reason.value}" if reason is not REASONS[-1] else "Another reason"

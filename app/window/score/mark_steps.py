@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.edits import mark_edits
@@ -23,6 +23,8 @@ KEYS = {MarkKind.FAULT: "X", MarkKind.KEEPER: "Y"}
 ORIGIN = "marks"
 LEAST_S = 0.04
 """A mark of less than about a frame was a slip of the finger: its end is waited for."""
+HINT_MS = 8000
+"""So long the keys for a mark are told after it was made or chosen: two lines are read in that time."""
 NOT_HERE = "This take does not run here. Choose one that does, then mark it."
 ASKED = " · ".join(f"{number} {reason.value}" for number, reason in enumerate(REASONS, 1))
 
@@ -59,6 +61,13 @@ class MarkSteps(QObject):
         self._chosen_id = ""
         self._chosen_at = Chosen()
         self._trouble = ""
+        self._heard_id: str | None = None
+        """The take that was heard when the mark was chosen."""
+        self._hint = QTimer(self)
+        self._hint.setSingleShot(True)
+        self._hint.setInterval(HINT_MS)
+        self._hint.timeout.connect(self.changed)
+        player.changed.connect(self._on_player_changed)
         player.moved.connect(self._on_player_moved)
         session.changed.connect(self._on_session_changed)
         canvas.chosen_changed.connect(self._on_chosen_changed)
@@ -94,7 +103,7 @@ class MarkSteps(QObject):
             started = f"{begun.kind.value.capitalize()} from {words.song_time(begun.song_s, 1)}{why} · {name}"
             return f"{started}\n{KEYS[begun.kind]} ends it{' · Esc drops it' if escape else ''}"
         mark = self.chosen
-        if mark is None:
+        if mark is None or not self._hint.isActive():
             return ""
         name = " · ".join([mark_words(mark), *self._place_of(mark)])
         if mark.state is MarkState.PROPOSED:
@@ -135,7 +144,8 @@ class MarkSteps(QObject):
         """Be at a mark; at none by an empty id."""
         self._chosen_id, self._chosen_at = mark_id, self._canvas.chosen
         if mark_id:
-            self._trouble = ""
+            self._trouble, self._heard_id = "", self._player.take_id
+            self._hint.start()
         self._canvas.show_mark(mark_id)
         self.changed.emit()
 
@@ -292,6 +302,12 @@ class MarkSteps(QObject):
         else:
             return
         self.changed.emit()
+
+    def _on_player_changed(self) -> None:
+        """What is said of a mark is over where another take is heard; the mark stays chosen."""
+        if self._hint.isActive() and self._player.take_id != self._heard_id:
+            self._hint.stop()
+            self.changed.emit()
 
     def _on_session_changed(self) -> None:
         """What was undone or opened anew may have taken the mark or the take away."""

@@ -29,6 +29,7 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
+from app.window.score.chosen import Chosen
 from app.window.score.mark_actions import ALL, MARKS_BESIDE, mark_actions
 from app.window.score.mark_steps import MarkSteps
 from app.window.score.overview import Overview
@@ -72,6 +73,8 @@ class ScorePlace(Place):
         self._sections: Sequence[SectionCoverage] = ()
         self._spans: dict[int, BarSpan] = {}
         self._peaks_of = ""
+        self._told_bar: int | None = None
+        """The bar that the panel tells of because it plays."""
         self.overview = Overview(theme)
         self.canvas = ScoreCanvas(theme, pictures)
         self.score_cursor = ScoreCursor(self.canvas)
@@ -96,7 +99,8 @@ class ScorePlace(Place):
         )
         self.filters.add_button(self.action_table[ALL])
         self.watch_slot.add_buttons(self.action_table)
-        self.panel.show_keys(self.action_table.page[: BESIDE + MARKS_BESIDE])
+        self._keys_watching: bool | None = None
+        self._list_keys()
         self.side.add_large(self.action_table["large"])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
@@ -178,6 +182,7 @@ class ScorePlace(Place):
             lambda *_: self.side.keep_width(self.side.width(), self.split.width())
         )
         self.side.changed.connect(self._fit_side)
+        self.side.changed.connect(self._list_keys)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(self.split)
         self._stack.addWidget(self.empty)
@@ -187,6 +192,14 @@ class ScorePlace(Place):
         wide = self.side.wanted_width(self.width())
         self.split.setSizes([max(1, self.width() - wide - self.split.handleWidth()), wide])
         self.side.fit_height()
+
+    def _list_keys(self) -> None:
+        """List the keys beside the score; who watches pictures marks what is seen, so those come first."""
+        if self.side.watching is not self._keys_watching:
+            self._keys_watching = self.side.watching
+            page = self.action_table.page
+            score, marking = page[:BESIDE], page[BESIDE : BESIDE + MARKS_BESIDE]
+            self.panel.show_keys([*marking, *score] if self.side.watching else [*score, *marking])
 
     def _connect(self) -> None:
         canvas, angles, steps = self.canvas, self.angles, self._steps
@@ -204,7 +217,9 @@ class ScorePlace(Place):
         self.watch_slot.moved.connect(self._on_marks_changed)
         self.side.missing_wanted.connect(self._list_missing)
         self.side.missing.opened.connect(self._on_missing_opened)
-        self.side.cut_aways.wanted.connect(lambda take_id, song_s: self._player.play(song_s, take_id))
+        self.side.cut_aways.wanted.connect(
+            lambda take_id, start_s, end_s: self._player.play_to(start_s, take_id, end_s)
+        )
         self.score_cursor.nothing_thin.connect(self.nothing_thin)
         self.overview.wanted.connect(self._on_moment_wanted)
         self._player.moved.connect(self._on_player_moved)
@@ -269,9 +284,7 @@ class ScorePlace(Place):
 
     def _on_chosen_changed(self) -> None:
         chosen, shoot = self.canvas.chosen, self.session.view
-        first, last = chosen.span or (chosen.bar or 0, chosen.bar or 0)
-        lacking = missing_remarks(self.canvas.needs, first, last, where=first != last)
-        self.panel.show_bar(shoot, self._sections, chosen, self.playing.take_id, lacking)
+        self._tell_bars(chosen, self.playing.take_id)
         self.angles.choose(chosen.angle_id)
         angle = next((a.name for a in shoot.angles if a.id == chosen.angle_id), "")
         found = self._player.found(self.playing.take_id or "")
@@ -285,8 +298,26 @@ class ScorePlace(Place):
         self.overview.show_at(span.start_s if span is not None else None)
         self.action_table.refresh()
 
+    def _tell_bars(self, chosen: Chosen, take_id: str | None) -> None:
+        """Have the panel tell of some bars."""
+        self._told_bar = None
+        first, last = chosen.span or (chosen.bar or 0, chosen.bar or 0)
+        lacking = missing_remarks(self.canvas.needs, first, last, where=first != last)
+        self.panel.show_bar(self.session.view, self._sections, chosen, take_id, lacking)
+
+    def _tell_playing(self, song_s: float) -> None:
+        """While it plays, have the panel tell of the bar that is heard: once as each begins; at rest, of
+        what is chosen again."""
+        bar = self.playing.bar_at(song_s) if self._player.playing else None
+        if bar is not None and bar.number != self._told_bar:
+            self._tell_bars(Chosen(bar.number, self.canvas.chosen.angle_id), self._player.take_id)
+            self._told_bar = bar.number
+        elif bar is None and self._told_bar is not None:
+            self._tell_bars(self.canvas.chosen, self.playing.take_id)
+
     def _on_player_moved(self, song_s: float) -> None:
         if self.isVisible():
+            self._tell_playing(song_s)
             self.canvas.show_position(song_s, follow=self._player.playing)
             self.overview.show_playing(song_s)
 

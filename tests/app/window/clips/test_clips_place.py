@@ -188,8 +188,9 @@ def test_sorting_by_takes_goes_by_the_song(shoot_window: MainWindow) -> None:
 
 def test_the_empty_place_says_what_to_do(window: MainWindow) -> None:
     lines = [line.text() for line in window.clips.first.lines]
-    assert len(lines) == 3
+    assert len(lines) == 4
     assert "Drop the song" in lines[0]
+    assert "song alone is enough to begin to plan" in lines[3]
     assert window.clips.first.isVisible()
 
 

@@ -5,12 +5,15 @@ from dataclasses import replace
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.edits import mark_edits
 from app.model.on_song import Clip, Take
 from app.window.frame.main_window import MainWindow
+from app.window.parts.key_list import KeyList
+from app.window.parts.text_label import TextLabel
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_pointer import hit_words
 from tests.app.window.answers import Answers
@@ -299,3 +302,75 @@ def test_the_side_panel_tells_where_to_cut_away(
     assert not side.cut_aways.isHidden()
     canvas.choose(11, take_in(shoot_window, "C0003.mov")[0].angle_id)
     assert side.cut_aways.isHidden()
+
+
+def test_a_cut_away_stops_a_second_after_the_fault(
+    qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
+) -> None:
+    with_mark(shoot_window, "C0001.mov", 10, 12)
+    QTest.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=point_of(canvas, 10, "Singer"))
+    side, player = shoot_window.score.side, shoot_window.player
+    side.cut_aways.list.setFocus()
+    qtbot.keyClick(side.cut_aways.list, KEY.Key_Return)
+    assert player._until_s == pytest.approx(bar_s(12) + 1.0)
+    player._until_s = player.song_s  # its clock need not run so far
+    qtbot.waitUntil(lambda: not player.playing)
+    player.play(bar_s(10))
+    assert player._until_s is None, "what is played otherwise goes on"
+    rest(shoot_window)
+
+
+def test_the_hint_of_a_mark_goes_with_the_take_and_with_time(
+    shoot_window: MainWindow, canvas: ScoreCanvas
+) -> None:
+    marks_here = shoot_window.score.marks
+    mark = with_mark(shoot_window, "C0001.mov", 10, 12)
+    shoot_window.player.choose(take_in(shoot_window, "C0001.mov")[1].id)
+    marks_here.choose(mark.id)
+    assert "Delete removes it" in marks_here.text
+    play_at(shoot_window, bar_s(11))
+    shoot_window.player.choose(take_in(shoot_window, "C0003.mov")[1].id)
+    assert marks_here.text == ""
+    assert marks_here.chosen == mark, "the mark itself stays chosen"
+    rest(shoot_window)
+    marks_here.choose(mark.id)
+    assert marks_here.text
+    marks_here._hint.stop()
+    marks_here._hint.timeout.emit()
+    assert marks_here.text == ""
+    assert shoot_window.score._notes[0].isHidden()
+
+
+def test_the_panel_tells_of_the_bar_that_plays(shoot_window: MainWindow, canvas: ScoreCanvas) -> None:
+    canvas.choose(3)
+    score = shoot_window.score
+    assert score.panel.text.startswith("Bar 3")
+    play_at(shoot_window, bar_s(20) + 0.5)
+    assert score.panel.text.startswith("Bar 20")
+    told: list[object] = []
+    show = score.panel.show_bar
+    score.panel.show_bar = lambda *given: (told.append(given), show(*given))  # type: ignore[method-assign,assignment]
+    shoot_window.player.moved.emit(bar_s(20) + 0.7)
+    assert not told, "once a bar"
+    shoot_window.player.moved.emit(bar_s(21) + 0.1)
+    assert len(told) == 1
+    assert score.panel.text.startswith("Bar 21")
+    rest(shoot_window)
+    shoot_window.player.moved.emit(shoot_window.player.song_s)
+    assert score.panel.text.startswith(f"Bar {canvas.chosen.bar}\n")
+
+
+def test_who_watches_sees_the_keys_for_marks_first(shoot_window: MainWindow, canvas: ScoreCanvas) -> None:
+    score = shoot_window.score
+
+    def keys() -> list[str]:
+        QApplication.processEvents()
+        (listed,) = (one for one in score.panel.findChildren(KeyList) if not one.isHidden())
+        return [label.text() for label in listed.findChildren(TextLabel)][::2]
+
+    marking = ["X", "Y", "1–7", "J Shift+J"]
+    assert keys()[-4:] == marking
+    score.side.toggle_watching()
+    assert keys()[:4] == marking
+    score.side.toggle_watching()
+    assert keys()[-4:] == marking
