@@ -126,8 +126,8 @@ def _at_the_ends(seen: Trace) -> Iterator[Found]:
     for ending in (False, True):
         part = down[::-1][:count] if ending else down[:count]
         way = np.cumsum(part) * frame_s
-        furthest = int(np.abs(way).argmax())
-        start = int(np.flatnonzero(np.abs(way) >= 0.05 * abs(way[furthest]))[0])
+        furthest = int(np.flatnonzero(np.abs(way) >= 0.9 * np.abs(way).max())[0])
+        start = int(np.flatnonzero(np.abs(way) >= 0.1 * abs(way[furthest]))[0])
         took_s = (furthest - start + 1) * frame_s
         speed = abs(way[furthest]) / took_s
         if abs(way[furthest]) < _LOWERED or speed < max(_LOWERING_SPEED, 3 * calm):

@@ -33,6 +33,10 @@ _LIFT = 0.05
 """By so much three quarters of the cells are lighter than usual where exposure failed: half a stop at 0.1."""
 _WHOLE_LIFT = 0.12
 """By so much the median of a whole take lies above its angle's."""
+_TENTH = 1.25
+"""So many times lighter is what a tenth of the picture is below; two thirds of a stop."""
+_DARK = 0.02
+"""Levels below it say nothing."""
 _SOME = 0.25
 
 
@@ -67,8 +71,9 @@ class _Usual:
 
     share: float
     """Clipped, or blocked."""
+    tenth: float
     median: float
-    """Of luma."""
+    """Of luma, the level that a tenth and a half of the picture are below."""
 
 
 def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Found]:
@@ -82,9 +87,14 @@ def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Fou
     own = _usual(seen, up=up)
     if own is not None and others:
         usual = _Usual(
-            float(np.median([one.share for one in others])), float(np.median([one.median for one in others]))
+            *(
+                float(np.median([getattr(one, name) for one in others]))
+                for name in ("share", "tenth", "median")
+            )
         )
-        if own.share - usual.share >= more and sign * (own.median - usual.median) >= _WHOLE_LIFT:
+        apart = own.share - usual.share >= more and sign * (own.median - usual.median) >= _WHOLE_LIFT
+        # A white wall that another take has not lifts the half, but not the tenth.
+        if apart and (not up or own.tenth + _DARK >= _TENTH * (usual.tenth + _DARK)):
             # The take as a whole: what it usually shows is the fault.
             bad = seeing & (share - usual.share >= more)
             for first, last in stretches(bad, seen.clip_s, join_s=5.0, least_s=_LEAST_S):
@@ -96,8 +106,8 @@ def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Fou
         base = max(base, min(one.share for one in others))
     calm = seeing & (share <= base + 0.25 * more)
     usual_cells = np.median(seen.cells[calm], axis=0)
-    apart = sign * (seen.cells - usual_cells).reshape(len(seen.cells), -1)
-    lifted = np.quantile(apart, _SOME, axis=1) >= (_LIFT if up else 0.6 * _LIFT)
+    lift = sign * (seen.cells - usual_cells).reshape(len(seen.cells), -1)
+    lifted = np.quantile(lift, _SOME, axis=1) >= (_LIFT if up else 0.6 * _LIFT)
     bad = seeing & lifted & (share - base >= more)
     for first, last in stretches(bad, seen.clip_s, join_s=_JOIN_S, least_s=_LEAST_S):
         figure = float(np.median(share[first : last + 1])) - base
@@ -109,7 +119,8 @@ def _usual(seen: Trace, *, up: bool) -> _Usual | None:
     if not seeing.any():
         return None
     share = (seen.clipped if up else seen.blocked)[seeing]
-    return _Usual(float(np.median(share)), float(np.median(seen.quantiles[seeing, 2])))
+    tenth, median = np.median(seen.quantiles[seeing][:, 1:3], axis=0)
+    return _Usual(float(np.median(share)), float(tenth), float(median))
 
 
 def _found(seen: Trace, first: int, last: int, measure: float, sure: float) -> Found:

@@ -18,8 +18,11 @@ from audio.pictures.picture_measures import COARSE, FINE
 from audio.pictures.stretches import Found, stretches, sureness
 from audio.pictures.trace import Trace
 
-_SHARPEST = 3
-"""The sharpest tile but two speaks for a picture, so that a coder's block or a title does not; by hand."""
+_SHARPEST = 0.8
+"""So many of a picture's tiles with edges may be softer than what speaks for it: a player in focus fills the
+rest. By hand."""
+_LEAST_TILES = 3
+"""Tiles with edges that a picture needs, so that a coder's block or a title does not speak for it."""
 _LEAST_EDGE = 0.15
 """Coarse energy, in (levels per height) squared, from which a tile has an edge to judge."""
 _OVER_NOISE = 2.0
@@ -28,9 +31,9 @@ _MOST = COARSE / FINE
 """Ratio of fine to coarse energy of an edge without blur."""
 _IN_COARSE = (FINE / COARSE) ** 4
 """Share of the fine energy of white noise that is in the coarse one."""
-_SOFT = 0.6
-"""Share of the best energy below which a picture is soft; by hand, at 144 lines a blur one can see."""
-_SOFT_FOR_ANGLE = 0.5
+_SOFT = 0.5
+"""Share of the best energy below which a picture is soft: good takes of made shoots stayed above 0.6."""
+_SOFT_FOR_ANGLE = 0.45
 _LEAST_S = 1.0
 _JOIN_S = 0.8
 _BEST = 0.9
@@ -52,8 +55,11 @@ def blur_of(edges: NDArray[np.float32]) -> NDArray[np.float64]:
     fine, coarse = energy[..., 0] - noise, energy[..., 1] - _IN_COARSE * noise
     valid = (coarse >= _LEAST_EDGE) & (fine >= _OVER_NOISE * noise)
     ratio = np.where(valid, fine / np.maximum(coarse, 1e-9), -np.inf)
-    sharpest = np.sort(ratio.max(axis=2), axis=1)[:, -_SHARPEST]
-    return sigma_of_ratio(np.where(np.isfinite(sharpest), sharpest, np.nan))
+    ranked = np.sort(ratio.max(axis=2), axis=1)
+    count = np.isfinite(ranked).sum(axis=1)
+    place = np.minimum(np.ceil((1 - _SHARPEST) * count).astype(np.intp), count) + 1
+    sharpest = ranked[np.arange(len(ranked)), -np.minimum(place, ranked.shape[1])]
+    return sigma_of_ratio(np.where(count >= _LEAST_TILES, sharpest, np.nan))
 
 
 def sigma_of_ratio(ratio: NDArray[np.float64]) -> NDArray[np.float64]:
