@@ -18,6 +18,8 @@ from audio.pictures.softness import best_blur, soft
 from audio.pictures.stretches import Found
 from audio.pictures.trace import Trace
 
+_JUMP_S = 0.2
+"""Just after a freeze the picture jumps; by hand."""
 REASONS = ("black", "frozen", "over", "under", "soft", "bump", "flicker", "dropped")
 
 
@@ -43,10 +45,10 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
     ``of_angle`` are the traces of the other clips of its angle, which tell what is usual there; ``steps_s``
     clip times at which the sound engine found lost samples.
     """
-    dark = list(black(seen))
+    dark, still = list(black(seen)), list(frozen(seen))
     kinds: dict[str, Iterable[Found]] = {
         "black": dark,
-        "frozen": frozen(seen),
+        "frozen": still,
         "over": over(seen, of_angle),
         "under": under(seen, of_angle),
         "soft": soft(seen, of_angle),
@@ -58,6 +60,7 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
         Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, one.sure)
         for reason, ones in kinds.items()
         for one in (ones if reason in ("black", "dropped") else _outside(ones, dark))
+        if reason != "bump" or not _let_go(one, still)
     ]
     return tuple(sorted(found, key=lambda one: (one.clip_start_s, one.clip_end_s, one.reason)))
 
@@ -83,6 +86,13 @@ def measures_of(seen: Trace) -> dict[str, float]:
         "missing": float(sum(missing for _, _, missing in holes(seen.stamps))),
     }
     return {name: value for name, value in found.items() if np.isfinite(value)}
+
+
+def _let_go(one: Found, still: Sequence[Found]) -> bool:
+    """Whether a bump is the jump at the end of a freeze."""
+    return any(
+        two.clip_start_s < one.clip_end_s and one.clip_start_s < two.clip_end_s + _JUMP_S for two in still
+    )
 
 
 def _outside(found: Iterable[Found], dark: Sequence[Found]) -> Iterator[Found]:

@@ -167,7 +167,7 @@ def _over_key_frames(edges: NDArray[np.intp]) -> list[tuple[int, int]]:
         if (
             joined
             and first - joined[-1][1] == 1
-            and min(end - first, joined[-1][1] - joined[-1][0]) >= _FREEZE
+            and max(end - first, joined[-1][1] - joined[-1][0]) >= _FREEZE
         ):
             joined[-1] = joined[-1][0], end
         else:
