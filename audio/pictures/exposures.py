@@ -29,15 +29,23 @@ _MORE_CLIPPED = 0.08
 """Share of the picture by which more is clipped than usual; by hand: a face in a half-length shot."""
 _MORE_BLOCKED = 0.25
 """The same for shadows, which may be large in a good picture."""
-_LIFT = 0.05
-"""By so much three quarters of the cells are lighter than usual where exposure failed: half a stop at 0.1."""
-_WHOLE_LIFT = 0.12
-"""By so much the median of a whole take lies above its angle's."""
-_TENTH = 1.25
-"""So many times lighter is what a tenth of the picture is below; two thirds of a stop."""
-_DARK = 0.02
-"""Levels below it say nothing."""
+_LIFT = 0.1
+"""By so much three quarters of the cells are lighter than usual where exposure failed: two thirds of a stop
+at a middle grey, more than is corrected between takes. Where it is dark …"""
+_TIMES_LIGHTER = 1.5
+"""… they are so many times lighter instead: more than a stop."""
+_FOLLOWED = 0.6
+"""Share of the tiles that move alike where movement is the camera's."""
+_TRAVEL = 0.3
+"""Heights that a camera moves in a take from which what is in the picture explains more light or less."""
+_FALL = 0.03
+"""The same for darker ones, which cannot fall far where they are dark."""
+_TOP_LEFT = 0.35
+"""Share of the usual that the lightest part of a picture without light reaches: over three stops less."""
+_MOSTLY = 0.7
+"""Share of a stretch's pictures that are bad themselves."""
 _SOME = 0.25
+"""Quantile that stands for three quarters of the cells, and for what a take shows at its best."""
 
 
 def black(seen: Trace) -> Iterator[Found]:
@@ -65,62 +73,93 @@ def under(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
     yield from _failed(seen, of_angle, up=False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Usual:
     """What is usual in a take or an angle."""
 
     share: float
     """Clipped, or blocked."""
-    tenth: float
-    median: float
-    """Of luma, the level that a tenth and a half of the picture are below."""
+    cells: NDArray[np.float32]
+    """(24, 4) means."""
+    top: float
+    """Level that 99 % of the picture are below."""
 
 
 def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Found]:
     seeing = ~is_black(seen)
     if np.count_nonzero(seeing) < 3:
         return
-    more = _MORE_CLIPPED if up else _MORE_BLOCKED
-    sign = 1.0 if up else -1.0
     share = seen.clipped if up else seen.blocked
-    others = [one for one in (_usual(other, up=up) for other in of_angle) if one is not None]
-    own = _usual(seen, up=up)
-    if own is not None and others:
+    more = _MORE_CLIPPED if up else _MORE_BLOCKED
+    own, others = _usual(seen, seeing, up=up), [_usual(other, ~is_black(other), up=up) for other in of_angle]
+    if others:
         usual = _Usual(
-            *(
-                float(np.median([getattr(one, name) for one in others]))
-                for name in ("share", "tenth", "median")
-            )
+            float(np.median([one.share for one in others])),
+            np.median([one.cells for one in others], axis=0),
+            float(np.median([one.top for one in others])),
         )
-        apart = own.share - usual.share >= more and sign * (own.median - usual.median) >= _WHOLE_LIFT
-        # A white wall that another take has not lifts the half, but not the tenth.
-        if apart and (not up or own.tenth + _DARK >= _TENTH * (usual.tenth + _DARK)):
+        if (
+            own.share - usual.share >= more
+            and _all_of_it(own.cells[None], np.array([own.top]), usual, up=up)[0]
+        ):
             # The take as a whole: what it usually shows is the fault.
             bad = seeing & (share - usual.share >= more)
-            for first, last in stretches(bad, seen.clip_s, join_s=5.0, least_s=_LEAST_S):
-                figure = float(np.median(share[first : last + 1])) - usual.share
-                yield _found(seen, first, last, figure, sureness(figure, more))
+            yield from _stretches(seen, bad, share - usual.share, more, join_s=5.0)
             return
+    if _travel(seen) > _TRAVEL:
+        return
     base = float(np.quantile(share[seeing], _SOME))
     if others:
         base = max(base, min(one.share for one in others))
     calm = seeing & (share <= base + 0.25 * more)
-    usual_cells = np.median(seen.cells[calm], axis=0)
-    lift = sign * (seen.cells - usual_cells).reshape(len(seen.cells), -1)
-    lifted = np.quantile(lift, _SOME, axis=1) >= (_LIFT if up else 0.6 * _LIFT)
-    bad = seeing & lifted & (share - base >= more)
-    for first, last in stretches(bad, seen.clip_s, join_s=_JOIN_S, least_s=_LEAST_S):
-        figure = float(np.median(share[first : last + 1])) - base
+    if not calm.any():
+        return
+    usual = _Usual(base, np.median(seen.cells[calm], axis=0), float(np.median(seen.quantiles[calm, -1])))
+    bad = seeing & (share - base >= more) & _all_of_it(seen.cells, seen.quantiles[:, -1], usual, up=up)
+    yield from _stretches(seen, bad, share - base, more, join_s=_JOIN_S)
+
+
+def _usual(seen: Trace, seeing: NDArray[np.bool_], *, up: bool) -> _Usual:
+    seeing = seeing if seeing.any() else np.ones(seeing.size, bool)
+    return _Usual(
+        float(np.median((seen.clipped if up else seen.blocked)[seeing])),
+        np.median(seen.cells[seeing], axis=0),
+        float(np.median(seen.quantiles[seeing, -1])),
+    )
+
+
+def _travel(seen: Trace) -> float:
+    """How far the camera goes within a run of frames, in picture heights."""
+    far = 0.0
+    for rows in np.split(np.arange(seen.run.size), np.flatnonzero(np.diff(seen.run)) + 1):
+        way = np.cumsum(np.nan_to_num(seen.shift[rows]) * (seen.agreed[rows] >= _FOLLOWED)[:, None], axis=0)
+        far = max(far, float(np.ptp(way, axis=0).max()))
+    return far
+
+
+def _all_of_it(
+    cells: NDArray[np.float32], top: NDArray[np.float32], usual: _Usual, *, up: bool
+) -> NDArray[np.bool_]:
+    """Whether pictures are lighter (or darker) than usual in three quarters of their cells.
+
+    Darker ones must have no lamp or face left in its usual light, either.
+    """
+    lift = (cells - usual.cells).reshape(len(cells), -1)
+    if up:
+        usually = usual.cells.reshape(1, -1)
+        lighter = (lift >= _LIFT) | ((lift >= _FALL) & (lift >= (_TIMES_LIGHTER - 1) * usually))
+        return np.asarray(lighter.mean(axis=1) >= 1 - _SOME)
+    return np.asarray((np.quantile(-lift, _SOME, axis=1) >= _FALL) & (top <= _TOP_LEFT * usual.top))
+
+
+def _stretches(
+    seen: Trace, bad: NDArray[np.bool_], figures: NDArray[np.float32], more: float, *, join_s: float
+) -> Iterator[Found]:
+    for first, last in stretches(bad, seen.clip_s, join_s=join_s, least_s=_LEAST_S):
+        if bad[first : last + 1].mean() < _MOSTLY:  # flashes in a row
+            continue
+        figure = float(np.median(figures[first : last + 1]))
         yield _found(seen, first, last, figure, sureness(figure, more))
-
-
-def _usual(seen: Trace, *, up: bool) -> _Usual | None:
-    seeing = ~is_black(seen)
-    if not seeing.any():
-        return None
-    share = (seen.clipped if up else seen.blocked)[seeing]
-    tenth, median = np.median(seen.quantiles[seeing][:, 1:3], axis=0)
-    return _Usual(float(np.median(share)), float(tenth), float(median))
 
 
 def _found(seen: Trace, first: int, last: int, measure: float, sure: float) -> Found:

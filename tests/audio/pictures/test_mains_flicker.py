@@ -15,18 +15,18 @@ from audio.pictures.mains_flicker import aliases, flicker
 from audio.pictures.sampling import Picture
 from audio.pictures.trace import Trace, trace_of
 
-LINES, ACROSS = 48, 64
+LINES, ACROSS = 36, 48
 DEPTH = 0.3
 READOUT_S = 0.011
 RATES = (Fraction(24000, 1001), Fraction(24), Fraction(25), Fraction(50), Fraction(60))
 
 
-def lit(mains_hz: float, rate: Fraction, angle_deg: float, *, seconds: float = 8.0) -> Trace:
+def lit(mains_hz: float, rate: Fraction, angle_deg: float, *, seconds: float = 5.0) -> Trace:
     """A scene with noise under lamps of a mains frequency, seen through a shutter of so many degrees."""
     chance = np.random.default_rng(8)
-    scene = chance.uniform(0.1, 0.5, (6, 8)).repeat(8, axis=0).repeat(8, axis=1)  # linear light
+    scene = chance.uniform(0.1, 0.5, (6, 8)).repeat(6, axis=0).repeat(6, axis=1)  # linear light
     exposure_s = angle_deg / 360 / float(rate)
-    steps = (np.arange(200) + 0.5) / 200 * exposure_s
+    steps = (np.arange(40) + 0.5) / 40 * exposure_s
     rows_s = READOUT_S * np.arange(LINES) / LINES
 
     def picture(number: int) -> Picture:
@@ -52,7 +52,7 @@ def test_flicker_is_found_where_the_formula_says_so(
     swing_hz = 2 * mains_hz
     line_hz = abs(swing_hz - round(swing_hz / rate) * float(rate))
     left = DEPTH * abs(np.sinc(swing_hz * angle_deg / 360 / float(rate)))
-    # A line slower than one in eight seconds is not told in eight seconds; less than 1 % nobody sees.
+    # A line slower than one in eight seconds is not told in five seconds; less than 1 % nobody sees.
     if line_hz > 0.2 and left > 0.01:
         assert len(found) == 1
         assert found[0].clip_start_s < 0.5

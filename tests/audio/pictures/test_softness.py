@@ -6,7 +6,7 @@ from scipy.ndimage import gaussian_filter
 
 from audio.pictures.picture_measures import COARSE, FINE, gradient_energies
 from audio.pictures.sampling import Picture
-from audio.pictures.softness import blur_of, energy_left, sigma_of_ratio, soft
+from audio.pictures.softness import sharpness, sigma_of_ratio, soft
 from audio.pictures.trace import trace_of
 
 LINES, ACROSS = 144, 256
@@ -45,7 +45,7 @@ def test_blur_is_measured(sigma: float) -> None:
 
 def test_contrast_does_not_matter() -> None:
     drawn = edges(1.5)
-    bright, dim = (blur_of(gradient_energies(one)[None])[0] for one in (drawn, 0.2 + 0.3 * drawn))
+    bright, dim = (sharpness(gradient_energies(one)[None])[0] for one in (drawn, 0.2 + 0.3 * drawn))
     assert bright == pytest.approx(dim, rel=1e-3)
 
 
@@ -62,9 +62,14 @@ def test_a_soft_stretch_is_found_with_its_share_of_energy() -> None:
     (found,) = soft(seen, [])
     assert found.clip_start_s == pytest.approx(4.0, abs=0.3)
     assert found.clip_end_s == pytest.approx(7.0, abs=0.3)
-    own = (1 / 12 + 1 / 3) / LINES**2
-    expected = energy_left(np.sqrt((2.5 / LINES) ** 2 + own), np.sqrt((0.6 / LINES) ** 2 + own))
-    assert found.measure == pytest.approx(float(expected), rel=0.15)
+    ratios = [
+        np.sqrt(
+            (one**2 + 1 / 12 + 1 / 3 + (COARSE * LINES) ** 2)
+            / (one**2 + 1 / 12 + 1 / 3 + (FINE * LINES) ** 2)
+        )
+        for one in (2.5, 0.6)
+    ]
+    assert found.measure == pytest.approx(ratios[0] / ratios[1], rel=0.15)
 
 
 def test_less_light_and_more_noise_are_not_soft() -> None:
