@@ -22,6 +22,8 @@ _BLACK_SPREAD = 0.03
 """Most by which the cells of a black picture differ: nothing can be seen in it."""
 _BLACK_LEAST_S = 0.5
 """Shorter black is a light that blinks; by hand."""
+_ALL_BLACK = 0.9
+"""Share of the pictures of a black stretch; a strobe leaves more light."""
 _LEAST_S = 1.0
 """Shorter stretches are flashes, by hand."""
 _JOIN_S = 0.6
@@ -36,7 +38,7 @@ _TIMES_LIGHTER = 1.5
 """… they are so many times lighter instead: more than a stop."""
 _FOLLOWED = 0.6
 """Share of the tiles that move alike where movement is the camera's."""
-_TRAVEL = 0.3
+_TRAVEL = 0.5
 """Heights that a camera moves in a take from which what is in the picture explains more light or less."""
 _FALL = 0.03
 """The same for darker ones, which cannot fall far where they are dark."""
@@ -50,7 +52,10 @@ _SOME = 0.25
 
 def black(seen: Trace) -> Iterator[Found]:
     """Stretches of black pictures; ``measure`` is the mean level."""
-    for first, last in stretches(is_black(seen), seen.clip_s, join_s=0.1, least_s=_BLACK_LEAST_S):
+    dark = is_black(seen)
+    for first, last in stretches(dark, seen.clip_s, join_s=0.1, least_s=_BLACK_LEAST_S):
+        if dark[first : last + 1].mean() < _ALL_BLACK:
+            continue
         level = float(seen.level[first : last + 1].mean())
         yield _found(seen, first, last, level, 0.95)
 

@@ -38,11 +38,8 @@ _LEAST_JUMP = 0.02
 _UNREST = 0.002
 """Change of calm cells (half a code value) from which noise or an unsteady camera is in all of the picture.
 That it stops in all of the picture at once tells a freeze by itself."""
-_HELD = 0.001
-"""Movement of the whole picture (heights a frame, a seventh of a pixel) of a camera that is held."""
-_AGREED = 0.6
 _TIMES = 5.0
-"""Either is so many times what is left of it in the freeze; by hand."""
+"""It is so many times what is left of it in the freeze; by hand."""
 _AFTER = 4
 """Changes after the jump that it is held against."""
 _LONG = 8
@@ -69,9 +66,8 @@ def repeats(seen: Trace) -> NDArray[np.intp]:
     same = np.zeros(change.size, bool)
     for rows in _runs(seen):
         if rows.size > 8:
-            moved = np.where(seen.agreed[rows] >= _AGREED, np.hypot(*seen.shift[rows].T), 0.0)
             calm = seen.calm_change[rows].astype(np.float64)
-            same[rows] = _same(change[rows], calm, moved, _frame_s(seen, rows))
+            same[rows] = _same(change[rows], calm, _frame_s(seen, rows))
     return np.asarray(np.flatnonzero(same & ~is_black(seen)), np.intp)
 
 
@@ -121,9 +117,7 @@ def _frame_s(seen: Trace, rows: NDArray[np.intp]) -> float:
     return float(np.median(np.diff(seen.clip_s[rows])))
 
 
-def _same(
-    top: NDArray[np.float64], calm: NDArray[np.float64], moved: NDArray[np.float64], frame_s: float
-) -> NDArray[np.bool_]:
+def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -> NDArray[np.bool_]:
     """Which of a run's pictures repeat the one before."""
     around: int = 2 * max(2, round(_AROUND_S / frame_s)) + 1
     usual = percentile_filter(top, _USUAL, around, mode="nearest")
@@ -136,10 +130,7 @@ def _same(
         if before.size < 2 or after.size < 2 or end >= top.size:
             continue
         unrest = min(float(np.median(calm[earlier])), float(np.median(calm[later])))
-        held = min(float(np.median(moved[earlier])), float(np.median(moved[later])))
-        if unrest >= max(_UNREST, _TIMES * float(np.median(calm[first:end]))) or (
-            end - first >= _FREEZE and held >= max(_HELD, _TIMES * float(np.median(moved[first:end])))
-        ):
+        if unrest >= max(_UNREST, _TIMES * float(np.median(calm[first:end]))):
             found[first:end] = True
             continue
         jump = top[end]
