@@ -16,6 +16,7 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "audio.pictures": ("audio", "numpy", "scipy"),
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "app": (),
     "app.model": (),
@@ -43,6 +44,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
 FILE_ROOMS = {
+    "audio.files.colour_tags",
     "audio.files.containers",
     "audio.files.edit_lists",
     "audio.play.frame_source",

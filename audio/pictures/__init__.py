@@ -1,0 +1,1 @@
+"""What the pictures of clips tell: arrays in, numbers out."""
