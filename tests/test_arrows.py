@@ -54,6 +54,8 @@ FILE_ROOMS = {
     "audio.files.frame_images",
     "audio.filming.proof_film",
     "audio.files.frame_reader",
+    "audio.files.key_frames",
+    "audio.pictures.sampling",
     "audio.play.sound_piece",
     "audio.files.proxies",
     "audio.copies.stamping",

@@ -1,1 +1,1 @@
-"""What the pictures of clips tell: arrays in, numbers out."""
+"""What the pictures of a clip tell: the same set-up, faults, how far apart two takes sit."""
