@@ -16,6 +16,7 @@ from scipy import ndimage, signal
 
 from audio.pictures.cdl import LUMA
 
+Shift = tuple[float, float, float]
 Light = NDArray[np.float64]
 """Linear light of pixels, shape (pixels, 3)."""
 
@@ -52,6 +53,10 @@ class Seen:
         """Their light, shape (pixels, 3)."""
         return np.asarray(self.table[self.values])
 
+    def sample(self, count: int) -> "Seen":
+        """At most so many of the pixels, from all over."""
+        return Seen(self.values[:: max(1, len(self.values) // count)], self.table)
+
     @property
     def usable(self) -> NDArray[np.bool_]:
         """Which pixels are neither clipped nor blocked in any channel; shape (pixels,)."""
@@ -77,7 +82,7 @@ class Seen:
 class Apart:
     """How far a take sits from the reference."""
 
-    shift: tuple[float, float, float]
+    shift: Shift
     """Stops by which red, green and blue are brighter in the take."""
     uncertainty: float
     """Standard error of these, in stops; the largest of the three."""
@@ -151,8 +156,7 @@ def other_view(take: Seen, reference: Seen) -> Apart:
     What one of the two cannot show, because there it would be clipped or blocked, is left out of the other as
     well. That needs the shift, so it is found step by step.
     """
-    rough = [one.shift for one in (same_view(take, reference),) if np.isfinite(one.uncertainty)]
-    found = Apart(rough[0] if rough else (0.0, 0.0, 0.0), np.inf, 0.0, False)
+    found = Apart(_rough(take, reference), np.inf, 0.0, False)
     for _ in range(_STEPS):
         again = _other_view(take, reference, np.array(found.shift))
         if again is None:
@@ -164,12 +168,54 @@ def other_view(take: Seen, reference: Seen) -> Apart:
     return found
 
 
+def _rough(take: Seen, reference: Seen) -> Shift:
+    """The shift to begin with: that at which light of every colour is spread alike in what both show.
+
+    Step by step alone would not find out of a wrong beginning: the less both show, the more alike it is.
+    """
+    begin = same_view(take, reference).shift
+    both = [one.sample(_ROUGH_PIXELS) for one in (take, reference)]
+    pair = both_show(both[0], both[1], np.array(begin))
+    if min(map(len, pair)) < _FEWEST_PIXELS:
+        pair = both[0].light[both[0].usable], both[1].light[both[1].usable]
+    if min(map(len, pair)) < _FEWEST_PIXELS:
+        return begin
+    red, blue, _ = _balance(*(_colours(np.log2(light)) for light in pair))
+    best, shift = -1.0, begin
+    for stops in np.arange(-_MOST_STOPS, _MOST_STOPS + 0.1, 0.25):
+        there = stops + np.array([red, 0.0, blue])
+        pair = both_show(both[0], both[1], there)
+        if min(map(len, pair)) < _FEWEST_PIXELS:
+            continue
+        first, second = _spread(np.log2(pair[0]) - there), _spread(np.log2(pair[1]))
+        cover = float(np.sqrt(first * second).sum())
+        kept = min(len(light) / len(one.values) for light, one in zip(pair, both, strict=True))
+        score = cover * kept**KEPT * float(np.exp(-(stops**2) / (2 * _USUAL_STOPS**2)))
+        if score > best:
+            best, shift = score, (float(there[0]), float(there[1]), float(there[2]))
+    return shift
+
+
+def _spread(logs: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Share of the pixels of each colour at each level of light; flat."""
+    places = np.concatenate([_colours(logs) / _COLOUR + 10, logs[:, 1:2] / _COLOUR + 32], axis=1)
+    whole = np.clip(np.rint(places), 0, (19, 19, 39)).astype(np.intp)
+    flat = (whole[:, 0] * 20 + whole[:, 1]) * 40 + whole[:, 2]
+    return np.bincount(flat, minlength=20 * 20 * 40) / len(logs)
+
+_ROUGH_PIXELS=4000
+
+KEPT=float(__import__('os').environ.get('KEPT','0.5'))
+_USUAL_STOPS=2.0
+_MOST_STOPS=5.0
+
+
 def _other_view(take: Seen, reference: Seen, shift: NDArray[np.float64]) -> Apart | None:
     pair = both_show(take, reference, shift)
     if min(map(len, pair)) < _FEWEST_PIXELS:
         return None
     both = [np.log2(light) for light in pair]
-    colours = [np.stack([one[:, 0] - one[:, 1], one[:, 2] - one[:, 1]], axis=1) for one in both]
+    colours = [_colours(one) for one in both]
     red, blue, shared = _balance(*colours)
     levels, weights = _levels(both, colours, red, blue)
     if not len(levels):
@@ -210,6 +256,11 @@ def _balance(
     red = float((weights.sum(axis=1) * shifts[rows]).sum() / weights.sum())
     blue = float((weights.sum(axis=0) * shifts[columns]).sum() / weights.sum())
     return red, blue, float(score[row, column])
+
+
+def _colours(logs: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Red and blue against green, in stops, of light in stops; shape (pixels, 2)."""
+    return np.stack([logs[:, 0] - logs[:, 1], logs[:, 2] - logs[:, 1]], axis=1)
 
 
 def _levels(
