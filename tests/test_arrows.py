@@ -33,7 +33,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
     "app.handoff.sheets.jpeg_picture": ("app.handoff", "PIL"),
     "app.handoff.sheets.pdf_sheet": ("app.handoff", "reportlab", "font_source_sans_pro"),
-    "app.handoff.report": ("app.handoff.report_plan", "app.model"),
+    "app.handoff.report": ("app.handoff.report_plan", "app.handoff.report_looks", "app.model"),
     "app.handoff.report_text": ("app.handoff.report", "app.model"),
     "app.cli": ("app.model", "app.handoff", "app.engine.tasks", "audio.errors"),
     "app.window": ("app.model", "app.handoff", "app.engine", "…"),

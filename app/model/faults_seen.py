@@ -16,16 +16,6 @@ REASONS = {
     "dropped": FaultReason.OTHER,
 }
 """What a fault is proposed as. The words are those of the report, which other programs read."""
-_WORDS = {
-    "black": "black picture",
-    "frozen": "frozen picture",
-    "over": "overexposed",
-    "under": "underexposed",
-    "soft": "soft",
-    "bump": "bump",
-    "flicker": "flicker",
-    "dropped": "dropped frames",
-}
 
 
 def as_mark(clip_id: str, seen: Proposed, duration_s: float = 0.0) -> Mark:
@@ -46,12 +36,36 @@ def as_mark(clip_id: str, seen: Proposed, duration_s: float = 0.0) -> Mark:
 
 
 def fault_words(reason: str, measure: float) -> str:
-    """A fault in words, with its figure.
+    """A fault in words, with the figure on which it is proposed (see `audio.pictures.faults.Proposal`).
 
-    >>> fault_words("flicker", 0.0312)
-    'flicker (0.031)'
+    >>> fault_words("soft", 0.4)
+    'soft, 40 % of the best sharpness'
+    >>> fault_words("dropped", 1), fault_words("dropped", 0)
+    ('1 frame missing', 'sound missing')
     """
-    return f"{_WORDS[reason]} ({measure:.2g})"
+    whole = round(measure)
+    match reason:
+        case "black":
+            return "black picture"
+        case "frozen":
+            return f"frozen, {_frames(whole)} repeated"
+        case "over":
+            return f"overexposed, {100 * measure:.0f} % more clipped than usual"
+        case "under":
+            return f"underexposed, {100 * measure:.0f} % more blocked than usual"
+        case "soft":
+            return f"soft, {100 * measure:.0f} % of the best sharpness"
+        case "bump":
+            return f"bump, {measure:.2g} picture heights per second"
+        case "flicker":
+            return f"flicker, {measure:.2g} % of the light"
+        case "dropped":
+            return f"{_frames(whole)} missing" if whole else "sound missing"
+    raise KeyError(reason)
+
+
+def _frames(number: int) -> str:
+    return "1 frame" if number == 1 else f"{number} frames"
 
 
 def seen_faults(marks: Collection[Mark]) -> tuple[Mark, ...]:

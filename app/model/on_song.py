@@ -211,6 +211,15 @@ def was_moved(take: Take) -> bool:
     return take.decided is not None and take.decided.action is Action.MOVED
 
 
+def reference_take(shoot: SongView) -> Take | None:
+    """The take whose pictures all others are compared with; None where none is chosen, or it is gone."""
+    wanted = shoot.reference
+    if wanted is None:
+        return None
+    takes = (take for clip in shoot.clips if clip.id == wanted.clip_id for take in clip.takes)
+    return next((take for take in takes if mostly_shared(take, wanted)), None)
+
+
 def shared_s(one: "Stretch", other: "Stretch") -> float:
     """How much of a clip two stretches have in common (s); negative where they lie apart."""
     return min(one.clip_end_s, other.clip_end_s) - max(one.clip_start_s, other.clip_start_s)
