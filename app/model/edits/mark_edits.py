@@ -66,8 +66,9 @@ def propose_marks(
                 name += "+"
             ids.add(name)
             kept.append(replace(mark, id=name, by=by, state=MarkState.PROPOSED))
-    marks = tuple(kept)
-    return (shoot, NOTHING) if marks == shoot.marks else (replace(shoot, marks=marks), Change.MARKS)
+    if {mark.id: mark for mark in kept} == {mark.id: mark for mark in shoot.marks}:
+        return shoot, NOTHING  # in another order, at most
+    return replace(shoot, marks=tuple(kept)), Change.MARKS
 
 
 def accept_marks(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:

@@ -371,5 +371,5 @@ def test_a_plan_is_told_with_what_is_missing() -> None:
     (mark,) = told["clips"][0]["marks"]  # type: ignore[index]
     assert mark == {
         "kind": "fault", "clip_start_s": 4.0, "clip_end_s": 6.0, "reason": "focus",
-        "words": "", "state": "set",
+        "words": "", "state": "set", "measure": None,
     }  # fmt: skip
