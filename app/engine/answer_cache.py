@@ -33,7 +33,7 @@ from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import Json, Node, WrongShape
 
-LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
+LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr", "zxing-cpp")
 SOURCES = (
     "engine/**/*.py",
     "model/document/*.py",

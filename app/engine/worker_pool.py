@@ -42,6 +42,8 @@ class Tools:
     index: SongIndex
     stop: Callable[[], bool]
     progress: Progress
+    song_digest: str = ""
+    """Of the song's file; empty where pictures are not asked."""
 
 
 class WorkerPool:
@@ -60,6 +62,8 @@ class WorkerPool:
         Processes; None for one a core. With one, the work is done right here.
     stop, progress : callable
         Called on this thread.
+    song_digest : str
+        Of the song's file, by which slate codes know it; without it pictures are not asked.
     """
 
     def __init__(
@@ -70,8 +74,10 @@ class WorkerPool:
         workers: int | None,
         stop: Callable[[], bool],
         progress: Progress,
+        song_digest: str = "",
     ) -> None:
         self._song, self._rate, self._stop, self._progress = cache(song), rate, stop, progress
+        self._digest = song_digest
         self._workers = workers or os.cpu_count() or 1
         self._context = multiprocessing.get_context("spawn")
         self._news: Any = None
@@ -162,20 +168,22 @@ class WorkerPool:
 
     def _tools(self) -> Tools:
         if self._here is None:
-            self._here = Tools(SongIndex.build(self._song(), self._rate), self._stop, self._progress)
+            index = SongIndex.build(self._song(), self._rate)
+            self._here = Tools(index, self._stop, self._progress, self._digest)
         return self._here
 
     def _new_pool(self) -> ProcessPoolExecutor:
         song = self._song()
         if not self._pools:
             self._news, self._halt = self._context.Queue(), self._context.Event()
-        pool = ProcessPoolExecutor(1, self._context, _begin, (song, self._rate, self._news, self._halt))
+        given = (song, self._rate, self._digest, self._news, self._halt)
+        pool = ProcessPoolExecutor(1, self._context, _begin, given)
         self._pools.append(pool)
         return pool
 
 
 def _hear(files: Group, tools: Tools) -> PlacedAlone:
-    return hear(files, tools.index, stop=tools.stop, progress=tools.progress)
+    return hear(files, tools.index, song_digest=tools.song_digest, stop=tools.stop, progress=tools.progress)
 
 
 def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
@@ -203,11 +211,11 @@ class _Worker:
     tools: Tools
 
 
-def _begin(song: NDArray[np.float32], rate: int, news: Any, halt: Any) -> None:
+def _begin(song: NDArray[np.float32], rate: int, digest: str, news: Any, halt: Any) -> None:
     def progress(path: Path, fraction: float) -> None:
         news.put((path, fraction))
 
-    _Worker.tools = Tools(SongIndex.build(song, rate), halt.is_set, progress)
+    _Worker.tools = Tools(SongIndex.build(song, rate), halt.is_set, progress, digest)
     # Progress not yet read must not keep a stopped worker alive.
     news.cancel_join_thread()
 

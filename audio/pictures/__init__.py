@@ -1,0 +1,1 @@
+"""What pictures of clips tell: arrays and files in, numbers out."""
