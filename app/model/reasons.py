@@ -98,7 +98,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "Check it against the picture.",
     "code speed": "By the code on the slate. Its speed is unclear: the take may be off by {off_s:.2f} s. "
     "Check its end against the picture.",
-    "code not heard": "By the code on the slate, but the song is not heard here. Check it against the picture.",
+    "code not heard": "By the code on the slate, but the song is not heard here. "
+    "Check it against the picture.",
     "code of another song": "The code on the slate is that of another song file.",
     "still slate": "The code on the slate does not change: the song did not play while it was filmed.",
 }

@@ -97,10 +97,8 @@ def test_codes_without_order_are_never_sure() -> None:
 
 def test_a_page_started_over_makes_a_line_each() -> None:
     first = reads(Fraction(25), Fraction(25), take=4)
-    again = [
-        FrameRead(read.clip_s + 10, read.code)
-        for read in reads(Fraction(25), Fraction(25), take=4, song_s=5.0)
-    ]
+    second = reads(Fraction(25), Fraction(25), take=4, song_s=5.0)
+    again = [FrameRead(read.clip_s + 10, read.code) for read in second]
     lines = code_lines(first + again, SONG, Fraction(25))
     assert [round(line.line.song_time(line.first_s)) for line in lines] == [30, 5]
     assert all(line.sure for line in lines)
