@@ -55,6 +55,8 @@ FILE_ROOMS = {
     "audio.filming.proof_film",
     "audio.files.frame_reader",
     "audio.files.luma_frames",
+    "audio.files.key_frames",
+    "audio.pictures.sampling",
     "audio.play.sound_piece",
     "audio.files.proxies",
     "audio.copies.stamping",

@@ -34,7 +34,7 @@ MOST_FRAMES = 600
 _ROOM = 0.6
 """How far around the last code the next is looked for, in its own widths."""
 _LOST = 3
-"""Frames without a code after which the whole picture is searched again."""
+"""Frames without a code from one search of the whole picture to the next."""
 
 _FORMATS = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
 
@@ -93,13 +93,12 @@ def read_frames(frames: Iterable[tuple[float, Luma]]) -> Iterator[FrameRead]:
     box: Box | None = None
     lost = 0
     for clip_s, luma in frames:
-        found = codes_in(luma) if box is None else _near(luma, box)
-        if not found and box is not None:
-            lost += 1
-            if lost >= _LOST:
-                found, lost = codes_in(luma), 0
+        found = [] if box is None else _near(luma, box)
+        # Searching a whole picture for what is not in it takes longest.
+        if not found and lost % _LOST == (0 if box is None else _LOST - 1):
+            found = codes_in(luma)
+        lost = 0 if found else lost + 1
         if found:
-            lost = 0
             box = found[0][1]
         # Two screens in one picture may show two times: then neither is believed.
         said = {code for code, _ in found}
@@ -174,8 +173,8 @@ def _showing(path: Path, begin_s: float, end_s: float, stop: Callable[[], bool])
                     raise Stopped("Stopped.")
                 yield one
 
-    # The search reached further than this on both sides without a code.
-    from_s, to_s = max(0.0, begin_s - 2 * SPARSE_S), end_s + 2 * SPARSE_S
+    # Further than this on both sides a picture was looked at that has no code.
+    from_s, to_s = max(0.0, begin_s - SPARSE_S), end_s + SPARSE_S
     out = []
     for read in read_frames(stretch(from_s, to_s)):
         out.append(read)
