@@ -1,5 +1,1 @@
-<<<<<<< HEAD
-"""What pictures of clips tell: arrays and files in, numbers out."""
-=======
-"""What the pictures of a clip tell: the same set-up, faults, how far apart two takes sit."""
->>>>>>> 8a92209
+"""What the pictures of a clip tell: the same set-up, faults, how far apart two takes sit, where it runs."""
