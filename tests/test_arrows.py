@@ -17,6 +17,8 @@ STANDARD = sys.stdlib_module_names
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
+    "audio.pictures.slate_code": ("numpy", "zxingcpp"),
+    "audio.pictures.code_reader": ("audio", "numpy", "zxingcpp"),
     "app": (),
     "app.model": (),
     "app.engine": ("app.model", "audio", "numpy"),
@@ -52,6 +54,7 @@ FILE_ROOMS = {
     "audio.files.frame_images",
     "audio.filming.proof_film",
     "audio.files.frame_reader",
+    "audio.files.luma_frames",
     "audio.files.key_frames",
     "audio.pictures.sampling",
     "audio.play.sound_piece",

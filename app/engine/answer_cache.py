@@ -17,6 +17,7 @@ version never gives the answers of an old one.
 import hashlib
 import json
 import platform
+import re
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -33,7 +34,7 @@ from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import Json, Node, WrongShape
 
-LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
+LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr", "zxing-cpp")
 SOURCES = (
     "engine/**/*.py",
     "model/document/*.py",
@@ -42,8 +43,9 @@ SOURCES = (
     "model/reasons.py",
 )
 """What makes answers of the engine's figures, beside all of ``audio`` but what looks at pictures."""
-PICTURES = ("audio/pictures/", "engine/looking.py", "engine/kept_traces.py")
-"""Paths of code that only looks at pictures: what was heard stays when it changes."""
+LOOKING = re.compile(r"audio/pictures/(?!code_|slate_code)|engine/(looking|kept_traces)\.py$")
+"""Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes are read to
+place clips."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
 
@@ -197,9 +199,7 @@ def engine() -> str:
     here = Path(__file__).parents[1]
     sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
     sources += [path for pattern in SOURCES for path in sorted(here.glob(pattern))]
-    return code_digest(
-        LIBRARIES, [path for path in sources if not any(part in path.as_posix() for part in PICTURES)]
-    )
+    return code_digest(LIBRARIES, [path for path in sources if not LOOKING.search(path.as_posix())])
 
 
 def code_digest(libraries: Iterable[str], sources: Iterable[Path]) -> str:

@@ -30,6 +30,8 @@ class Tools:
     index: SongIndex
     stop: Stop
     progress: Progress
+    song_digest: str = ""
+    """Of the song's file; empty where pictures are not asked."""
 
 
 class WorkerPool:
@@ -45,6 +47,8 @@ class WorkerPool:
         Processes; None for one a core. With one, the work is done right here.
     stop, progress : callable
         Called on this thread.
+    song_digest : str
+        Of the song's file, by which slate codes know it; without it pictures are not asked.
     """
 
     def __init__(
@@ -55,9 +59,10 @@ class WorkerPool:
         workers: int | None,
         stop: Stop,
         progress: Progress,
+        song_digest: str = "",
     ) -> None:
         self._workers: Workers[Tools] = Workers(
-            lambda: partial(_tools, song(), rate),
+            lambda: partial(_tools, song(), rate, song_digest),
             workers=workers or os.cpu_count() or 1,
             stop=stop,
             progress=progress,
@@ -86,12 +91,12 @@ class WorkerPool:
         return [found[number] for number in range(len(inquiries))]
 
 
-def _tools(song: NDArray[np.float32], rate: int, stop: Stop, progress: Progress) -> Tools:
-    return Tools(SongIndex.build(song, rate), stop, progress)
+def _tools(song: NDArray[np.float32], rate: int, digest: str, stop: Stop, progress: Progress) -> Tools:
+    return Tools(SongIndex.build(song, rate), stop, progress, digest)
 
 
 def _hear(files: Group, tools: Tools) -> PlacedAlone:
-    return hear(files, tools.index, stop=tools.stop, progress=tools.progress)
+    return hear(files, tools.index, song_digest=tools.song_digest, stop=tools.stop, progress=tools.progress)
 
 
 def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
