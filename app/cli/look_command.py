@@ -15,7 +15,7 @@ from app.model.document.shoot import Shoot
 from app.model.edits.look_edits import see_clip, set_reference
 from app.model.guarding import guard_of
 from app.model.on_song import SongView, on_song
-from app.model.seen import Seen
+from app.model.seen import Seen, has_pictures
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
 
@@ -114,13 +114,14 @@ def _seen(view: SongView, workers: int | None, *, use_cache: bool) -> tuple[Seen
     """What looking at the clips gave."""
     found: list[Seen] = []
     done: set[Path] = set()
+    count = sum(map(has_pictures, view.clips))
 
     def progress(path: Path, fraction: float) -> None:
         if fraction == 1.0 and path not in done:
             done.add(path)
-            tell(f"{len(done)} of {len(view.clips)}  {path.name}")
+            tell(f"{len(done)} of {count}  {path.name}")
 
-    tell("Looking at 1 clip…" if len(view.clips) == 1 else f"Looking at {len(view.clips)} clips…")
+    tell("Looking at 1 clip…" if count == 1 else f"Looking at {count} clips…")
     tasks.look_at_clips(view, progress=progress, answered=found.append, workers=workers, use_cache=use_cache)
     return tuple(found)
 

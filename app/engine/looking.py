@@ -14,7 +14,7 @@ from app.model.document.identity import media_ref
 from app.model.document.looks import Measure
 from app.model.document.media_ref import MediaRef
 from app.model.on_song import Clip, SongView
-from app.model.seen import Proposed, Seen
+from app.model.seen import Proposed, Seen, has_pictures
 from audio.errors import AudioError, Stopped
 from audio.pictures.faults import measures_of, proposals
 from audio.pictures.sampling import Picture, pictures_of, stamps_of
@@ -58,7 +58,7 @@ def look_at(
     media: dict[str, MediaRef] = {}
     jobs: list[_Job] = []
     traces: dict[str, Trace] = {}
-    clips = [clip for clip in shoot.clips if clip.frame_rate is not None or clip.duration_s == 0]
+    clips = [clip for clip in shoot.clips if has_pictures(clip)]
     for clip in clips:
         if stop():
             raise Stopped("Stopped.")

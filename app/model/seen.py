@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from app.model.document.looks import Measure
 from app.model.document.media_ref import MediaRef
+from app.model.on_song import Clip
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,3 +33,8 @@ class Seen:
     proposed: tuple[Proposed, ...] = ()
     trouble: str = ""
     """Why its pictures could not be looked at, in a sentence; empty where they could."""
+
+
+def has_pictures(clip: Clip) -> bool:
+    """Whether there is something to look at, as far as is known: a file not read yet may have pictures."""
+    return clip.frame_rate is not None or clip.duration_s == 0
