@@ -8,6 +8,7 @@ Which function a file uses, its colour tags tell (`of_code`) or a person does (`
 with a log curve mostly tag nothing, or BT.709 all the same; so a person's word counts for more.
 """
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -109,7 +110,7 @@ def _gamma(name: str, title: str, power: float) -> Transfer:
 
 # Hybrid log-gamma, ITU-R BT.2100, table 5: light of the scene, 1 at the highest value.
 _HLG_A, _HLG_B = 0.17883277, 0.28466892
-_HLG_C = 0.5 - _HLG_A * np.log(4 * _HLG_A)
+_HLG_C = 0.5 - _HLG_A * math.log(4 * _HLG_A)
 
 
 def _hlg_light(values: Values) -> Values:
@@ -184,7 +185,7 @@ TRANSFERS: tuple[Transfer, ...] = (
     _log(
         "acescct",
         "ACEScct",
-        _Log(1.0, 0.0, 1 / (17.52 * np.log10(2)), 9.72 / 17.52, 10.5402377416545, 0.0729055341958355, 2**-7),
+        _Log(1.0, 0.0, 1 / (17.52 * math.log10(2)), 9.72 / 17.52, 10.5402377416545, 0.0729055341958355, 2**-7),
         of_codes=False,
     ),
     _log(
