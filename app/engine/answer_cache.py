@@ -43,7 +43,7 @@ SOURCES = (
     "model/reasons.py",
 )
 """What makes answers of the engine's figures, beside all of ``audio`` but what looks at pictures."""
-LOOKING = re.compile(r"audio/pictures/(?!code_|slate_code)|engine/(looking|kept_traces)\.py$")
+LOOKING = re.compile(r"audio/pictures/(?!code_|slate_code)|engine/(looking|kept_traces|matching)\.py$")
 """Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes are read to
 place clips."""
 CALM_S = 60.0

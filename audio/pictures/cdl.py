@@ -6,6 +6,7 @@ transfer functions and interchange syntax, version 1.2). Values count from 0 to 
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,12 @@ from numpy.typing import NDArray
 LUMA = (0.2126, 0.7152, 0.0722)
 """Weights of red, green and blue (ITU-R BT.709)."""
 Three = tuple[float, float, float]
+
+
+def three(figures: Sequence[float]) -> Three:
+    """Figures for red, green and blue. Raises ValueError where they are not three."""
+    red, green, blue = figures
+    return red, green, blue
 
 
 @dataclass(frozen=True, slots=True)

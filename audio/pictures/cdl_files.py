@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, TreeBuilder
 from xml.parsers import expat
 
-from audio.pictures.cdl import Cdl, Three
+from audio.pictures.cdl import Cdl, three
 
 NAMESPACE = "urn:ASC:CDL:v1.2"
 MOST_BYTES = 16_000_000
@@ -122,19 +122,14 @@ def _read_one(element: Element) -> Correction:
     try:
         (saturation,) = figures.get("Saturation", (1.0,))
         cdl = Cdl(
-            _three(figures.get("Slope", (1.0, 1.0, 1.0))),
-            _three(figures.get("Offset", (0.0, 0.0, 0.0))),
-            _three(figures.get("Power", (1.0, 1.0, 1.0))),
+            three(figures.get("Slope", (1.0, 1.0, 1.0))),
+            three(figures.get("Offset", (0.0, 0.0, 0.0))),
+            three(figures.get("Power", (1.0, 1.0, 1.0))),
             saturation,
         )
     except ValueError as error:
         raise NotCdl(f"A correction of the file is not valid: {error}") from None
     return Correction(element.get("id", ""), cdl, _said(element))
-
-
-def _three(figures: Sequence[float]) -> Three:
-    red, green, blue = figures
-    return red, green, blue
 
 
 def _said(element: Element) -> str:

@@ -19,7 +19,7 @@ from audio.pictures.balance import (
     other_view,
     same_view,
 )
-from audio.pictures.cdl import LUMA, NEUTRAL, Cdl, Three
+from audio.pictures.cdl import LUMA, NEUTRAL, Cdl, three
 from audio.pictures.colour_cover import Floats
 from audio.pictures.transfer import BT709, Transfer
 
@@ -150,7 +150,7 @@ def _cdl(take: Pictures, reference: Pictures, ours: Pixels, shift: Floats, *, po
         slope.append(round(one_slope, DIGITS))
         offset.append(round(one_offset, DIGITS))
         powers.append(round(one_power, DIGITS))
-    return Cdl(_three(slope), _three(offset), _three(powers))
+    return Cdl(three(slope), three(offset), three(powers))
 
 
 _POWERS = tuple(float(one) for one in np.round(np.geomspace(0.4, 2.5, 41), 3))
@@ -236,8 +236,3 @@ def _wide(values: Floats) -> float:
     """From the lowest tenth to the highest, of what is there; 0 where that is little."""
     values = values[np.isfinite(values)]
     return float(np.ptp(np.quantile(values, (0.1, 0.9)))) if len(values) >= 6 else 0.0
-
-
-def _three(figures: Sequence[float]) -> Three:
-    red, green, blue = figures
-    return red, green, blue
