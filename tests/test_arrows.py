@@ -34,6 +34,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.copied.conformed": ("app.handoff", "app.model", "audio"),
     "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
+    "app.handoff.tables.match_file": ("app.handoff", "app.model", "audio.pictures"),
     "app.handoff.sheets.jpeg_picture": ("app.handoff", "PIL"),
     "app.handoff.sheets.pdf_sheet": ("app.handoff", "reportlab", "font_source_sans_pro"),
     "app.handoff.report": ("app.handoff.report_plan", "app.handoff.report_looks", "app.model"),

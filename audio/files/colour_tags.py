@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+import av
 from av.video.reformatter import ColorRange
 
 from audio.files.frame_reader import decode, open_video
@@ -25,7 +26,7 @@ class ColourTags:
 def colour_tags(path: Path) -> ColourTags:
     """The tags of a clip's first picture. Raises Unreadable."""
     with open_video(path) as video:
-        frame = next(decode(video), None)
+        frame: av.VideoFrame | None = next(decode(video), None)
         if frame is None:
             raise video.broken()
         full = frame.color_range == ColorRange.JPEG or frame.format.name.startswith("yuvj")
