@@ -1,4 +1,4 @@
-"""How well takes are matched: drawn scenes, cameras set differently, real files; what was put in is the truth.
+"""How well takes are matched: drawn scenes, cameras set differently, real files; what was put in is true.
 
     python -m tests.quality.match_board --shoots 20 --seed 1000
 
@@ -9,6 +9,7 @@ often the truth lies within twice the standard error that was told. Stops are lo
 """
 
 import argparse
+import sys
 import tempfile
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -22,6 +23,8 @@ from audio.pictures.transfer import BT709
 from tests.quality.scenes import Camera, Place, Take, encode, later, picture, random_camera, random_place
 
 MOMENTS = 8
+TOLD = 18
+"""Takes after which a long run tells how it stands."""
 CHANGES = {
     "over": (1.0, 2.0, 0.1, 0.05),
     "under": (-2.0, -1.0, 0.1, 0.05),
@@ -167,6 +170,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         for seed in range(options.seed, options.seed + options.shoots):
             rows += rows_of(seed, Path(folder))
+            print(f"{seed - options.seed + 1} of {options.shoots} shoots", file=sys.stderr, flush=True)
+            if seed + 1 < options.seed + options.shoots and len(rows) % TOLD == 0:
+                print(table(rows), file=sys.stderr, flush=True)
     print(table(rows))
 
 
