@@ -20,13 +20,13 @@ from audio.progress import never
 
 WALKS = 0.45
 """Below that much steadiness a camera walks about; by hand, between those held and those not."""
-JOIN = 0.8
-"""Mean odds, as a probability, from which clips are one group; by hand, for one wrong join in twenty."""
+JOIN = 0.6
+"""Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to fit on."""
 DENIED = 0.03
 """A pair less likely than this is never in one group; by hand."""
 _SURE = 0.995
 """No pair counts as surer than this, or as surer that it is not: the model was not tried further; by hand."""
-_WALKS_MOST = 0.7
+_WALKS_MOST = 0.5
 """The same of a camera that walks about; by hand: below `JOIN`."""
 _OTHER_SHAPE = 0.005
 """Probability that pictures of different shape are one set-up: a camera keeps its format; by hand."""
@@ -36,6 +36,7 @@ _LOG = 0.03
 WEIGHTS = {
     "one": -11.589,
     "fit": 4.174,
+    "rough": 0.0,
     "share": 1.847,
     "uneven": -1.011,
     "hue": -0.154,
@@ -108,6 +109,7 @@ def held_terms(pair: Compared) -> dict[str, float]:
     return {
         "one": 1.0,
         "fit": pair.fit,
+        "rough": pair.rough,
         "share": pair.share,
         "uneven": math.log2(pair.uneven + _LOG),
         "hue": math.log2(pair.hue + _LOG),

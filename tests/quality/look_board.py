@@ -3,15 +3,15 @@
 Drawn shoots of which the set-ups are known (`look_shoots`). Told by kind of pair: of two clips of one set-up,
 the share in one group; of two of different set-ups, the share kept apart. Then how often the engine was right
 where it said so: for pairs, and for the place of each clip. Weights are fitted on ``drawn`` shoots with seeds
-below 1000 (`look_fit`); ``--style woven`` draws in another way. ``--sample`` looks at the sample shoot's files,
-whose set-ups are their folders.
+below 1000 (`look_fit`); ``--style woven`` draws in another way. ``--sample`` looks at the files of the sample
+shoot, whose set-ups are their folders.
 """
 
 import argparse
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import numpy as np
@@ -100,7 +100,7 @@ def sample_lines() -> list[str]:
 def _calibration(said: Sequence[tuple[float, bool]]) -> list[str]:
     values = np.array(said, float).reshape(-1, 2)
     found = []
-    for low, high in zip(STEPS, STEPS[1:], strict=False):
+    for low, high in pairwise(STEPS):
         mine = values[(values[:, 0] >= low) & (values[:, 0] < high)]
         if len(mine):
             mean, was = mine.mean(axis=0)
