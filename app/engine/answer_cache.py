@@ -17,8 +17,9 @@ version never gives the answers of an old one.
 import hashlib
 import json
 import platform
+import re
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
@@ -33,7 +34,7 @@ from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import Json, Node, WrongShape
 
-LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
+LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr", "zxing-cpp")
 SOURCES = (
     "engine/**/*.py",
     "model/document/*.py",
@@ -41,7 +42,10 @@ SOURCES = (
     "model/clip_verdict.py",
     "model/reasons.py",
 )
-"""What makes answers of the engine's figures, beside all of ``audio``."""
+"""What makes answers of the engine's figures, beside all of ``audio`` but what looks at pictures."""
+LOOKING = re.compile(r"audio/pictures/(?!code_|slate_code)|engine/(looking|kept_traces)\.py$")
+"""Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes are read to
+place clips."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
 
@@ -177,7 +181,7 @@ class Kept:
         parts = [engine(), kind]
         for path in paths:
             if path not in self._seen:
-                self._seen[path] = _seen(path)
+                self._seen[path] = as_seen(path)
             seen = self._seen[path]
             if seen is None:
                 return None
@@ -186,26 +190,32 @@ class Kept:
 
     def _same(self, paths: Sequence[Path]) -> bool:
         """Whether files are still what they were when first looked at."""
-        return all(_seen(path) == self._seen[path] for path in paths)
+        return all(as_seen(path) == self._seen[path] for path in paths)
 
 
 @cache
 def engine() -> str:
     """SHA-256, as hex, over all that an answer hangs on beside the files: the engine's code and libraries."""
+    here = Path(__file__).parents[1]
+    sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
+    sources += [path for pattern in SOURCES for path in sorted(here.glob(pattern))]
+    return code_digest(LIBRARIES, [path for path in sources if not LOOKING.search(path.as_posix())])
+
+
+def code_digest(libraries: Iterable[str], sources: Iterable[Path]) -> str:
+    """SHA-256, as hex, over what computes answers: versions of libraries, and code."""
     digest = hashlib.sha256(f"{platform.python_version()} {platform.machine()}".encode())
-    for name in LIBRARIES:
+    for name in libraries:
         try:
             digest.update(f"\n{name} {version(name)}".encode())
         except PackageNotFoundError:
             continue
-    here = Path(__file__).parents[1]
-    sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
-    for path in (*sources, *(path for pattern in SOURCES for path in sorted(here.glob(pattern)))):
+    for path in sources:
         digest.update(f"\n{path.name}\n".encode() + path.read_bytes())
     return digest.hexdigest()
 
 
-def _seen(path: Path) -> str | None:
+def as_seen(path: Path) -> str | None:
     """What a file must still be to count as unchanged; None where it cannot be looked at."""
     try:
         media = media_ref(path)

@@ -79,7 +79,12 @@ class Placing:
 
         try:
             with WorkerPool(
-                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
+                self._samples,
+                ENGINE_RATE,
+                workers=self.workers,
+                stop=self.stop,
+                progress=self.progress,
+                song_digest=self.song.media.digest,
             ) as pool:
                 if groups:
                     pool.hear(groups, heard)

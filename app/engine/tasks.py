@@ -18,6 +18,8 @@ from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.song import Song, SongMap
+from app.model.on_song import SongView
+from app.model.seen import Seen
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.own_bundle import in_own_bundle
 from app.model.wrong_song import Shared
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "find_clips",
+    "look_at_clips",
     "map_again",
     "never",
     "pictures",
@@ -193,6 +196,32 @@ def place_clips(
         use_cache=use_cache,
     )
     placing.place(paths, before)
+
+
+def look_at_clips(
+    shoot: SongView,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    answered: Callable[[Seen], None],
+    workers: int | None = None,
+    use_cache: bool = True,
+) -> None:
+    """Look at the pictures of all clips of a shoot; `answered` gets what came of it, on the calling thread.
+
+    Processes that give way to others look at a few pictures a second (see `audio.pictures.sampling`). When
+    all are done, clips are compared: with those of their angle for faults, with all for set-ups. Then each
+    is answered once. Trouble with a file is its answer; it never stops the others. Clips that did not change
+    since are not looked at again as long as ``use_cache`` allows it. Clips without pictures are left out.
+
+    Raises
+    ------
+    Stopped
+        Nothing was answered; what was looked at is kept.
+    """
+    from app.engine.looking import look_at
+
+    look_at(shoot, stop=stop, progress=progress, answered=answered, workers=workers, use_cache=use_cache)
 
 
 def shared_sound(

@@ -32,7 +32,8 @@ class KeyFrames:
         None where there is none. A container that can seek backwards only may lead to one before the time.
         """
         target = round(self._video.stamp(clip_s))
-        for backward in (False, True):
+        # Forwards, a transport stream may lead past its very first frame.
+        for backward in (clip_s <= 0, clip_s > 0):
             try:
                 self._video.container.seek(target, stream=self._video.stream, backward=backward)
             except av.error.FFmpegError:

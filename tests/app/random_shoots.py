@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from app.model.document.angle import Angle
 from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.cut import Cut, Lock, Setting, Version
 from app.model.document.decisions import (
     Action,
     ClipRefusal,
@@ -13,6 +14,7 @@ from app.model.document.decisions import (
     Decision,
     Decisions,
     Pin,
+    Reference,
     Refusal,
     SetTake,
     TakeDecision,
@@ -20,14 +22,17 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.looks import Look, Match, Measure
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, Metre, Section, Song, SongMap
 from app.model.document.verdict import Verdict
+from app.model.faults_seen import REASONS, as_mark
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import Reason
+from app.model.seen import Proposed
 
 RATES = tuple(
     Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
@@ -130,6 +135,34 @@ _lyrics = st.lists(
 _few_words = st.lists(words, max_size=2).map(tuple)
 
 
+_shares = st.floats(0, 1)
+_triples = st.tuples(numbers, numbers, numbers)
+_measures = st.lists(st.builds(Measure, words, numbers), max_size=2).map(tuple)
+_settings = st.lists(st.builds(Setting, words, words), max_size=2).map(tuple)
+
+
+def _matches(clip_id: str, other_id: str) -> st.SearchStrategy[Match]:
+    return st.builds(
+        lambda own, other, *rest: Match(clip_id, *own, other_id, *other, *rest),
+        _spans,
+        _spans,
+        *[_triples] * 3,
+        *[numbers] * 7,
+        words,
+        _few_words,
+    )
+
+
+def _proposals(clip_id: str) -> st.SearchStrategy[Mark]:
+    seen = st.builds(
+        lambda reason, span, measure: Proposed(reason, *span, measure),
+        st.sampled_from(sorted(REASONS)),
+        _spans.filter(lambda span: span[1] > span[0]),
+        st.floats(0, 9),
+    )
+    return seen.map(lambda one: as_mark(clip_id, one))
+
+
 def _records(name: str) -> st.SearchStrategy[TakeRecord]:
     pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
     return st.builds(
@@ -182,6 +215,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         for n in range(draw(st.integers(0, 2)))
     )
     findings, takes, refusals, said, settings, marks, needs, set_ups = [], [], [], [], [], [], [], []
+    looks, matches = [], []
     for clip in clips:
         for song in songs:
             anchor = {
@@ -216,8 +250,22 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                     draw(words),
                     draw(words),
                     draw(st.sampled_from(MarkState)),
+                    draw(st.none() | numbers),
                 )
             )
+        if draw(_truths):
+            looks.append(
+                Look(
+                    clip.id,
+                    draw(st.just(clip.media.digest) | words),
+                    draw(words),
+                    draw(_shares),
+                    draw(_measures),
+                )
+            )
+            matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id)))
+    reference = Reference(draw(st.sampled_from(clips)).id, *draw(_spans)) if clips and draw(_truths) else None
+    locks, versions = [], []
     for song in songs:
         counts = st.integers(0, 9)
         needs.append(
@@ -242,15 +290,21 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                 draw(words),
             )
         )
+        locks.append(Lock(f"lock-{len(locks)}", song.id, draw(_passages), draw(words)))
+        seed = draw(st.integers(0, 2**31))
+        versions.append(Version(f"version-{len(versions)}", song.id, draw(words), seed, draw(_settings)))
     return Shoot(
         name=draw(words),
         songs=songs,
         angles=angles,
         clips=clips,
         findings=tuple(findings),
-        decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings)),
+        decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings), reference),
         marks=tuple(marks),
         plan=Plan(tuple(needs), tuple(set_ups), draw(st.integers(0, 99)), draw(numbers), draw(numbers)),
+        looks=tuple(looks),
+        matches=tuple(matches),
+        cut=Cut(tuple(locks), tuple(versions)),
     )
 
 
@@ -280,8 +334,10 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
                     draw(st.floats(0, 0.05)),
                     draw(st.sampled_from((Verdict.PLACED, Verdict.PLACED, Verdict.DOUBTFUL))),
                     decision=draw(st.sampled_from(Decision)),
+                    match=draw(st.none() | _matches(f"clip-{n}", "clip-0")),
                 )
             )
+        look = draw(st.none() | st.builds(Look, st.just(f"clip-{n}"), words, words, _shares, _measures))
         clips.append(
             Clip(
                 f"clip-{n}",
@@ -292,6 +348,10 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
                 start_timecode=draw(st.sampled_from(labels)),
                 verdict=Verdict.PLACED if takes else Verdict.NO_SONG,
                 takes=tuple(takes),
+                marks=tuple(draw(st.lists(_proposals(f"clip-{n}"), max_size=2))),
+                look=look,
             )
         )
-    return SongView("Evening", waltz(180.0), angles, tuple(clips))
+    found = clips[0].takes
+    reference = Reference("clip-0", found[0].clip_start_s, found[0].clip_end_s) if found else None
+    return SongView("Evening", waltz(180.0), angles, tuple(clips), reference=reference)
