@@ -31,8 +31,6 @@ class Compared:
 
     fit: float
     """Correlation of edges where they lie best within `NEAR`, -1 to 1."""
-    rough: float
-    """The same at half size, of what both have there: it forgives a turn and a pixel."""
     share: float
     """Share of the cells with edges that show the same there, 0 to 1."""
     gap: float
@@ -74,7 +72,6 @@ def compared(one: Portrait, other: Portrait) -> Compared:
     balance = np.array([_median(colour[..., n], still) for n in range(3)], np.float32)
     return Compared(
         fit=fit(laid, other.edges),
-        rough=float(near[at]),
         share=share,
         gap=float(surface.max() - near[at]),
         shift=math.hypot(*by) / lines,

@@ -20,13 +20,13 @@ from audio.progress import never
 
 WALKS = 0.45
 """Below that much steadiness a camera walks about; by hand, between those held and those not."""
-JOIN = 0.6
+JOIN = 0.5
 """Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to fit on."""
 DENIED = 0.03
 """A pair less likely than this is never in one group; by hand."""
 _SURE = 0.995
 """No pair counts as surer than this, or as surer that it is not: the model was not tried further; by hand."""
-_WALKS_MOST = 0.5
+_WALKS_MOST = 0.45
 """The same of a camera that walks about; by hand: below `JOIN`."""
 _OTHER_SHAPE = 0.005
 """Probability that pictures of different shape are one set-up: a camera keeps its format; by hand."""
@@ -34,27 +34,26 @@ _LOG = 0.03
 """Added to differences of light before their logarithm, stops; by hand: below it is noise."""
 
 WEIGHTS = {
-    "one": -11.589,
-    "fit": 4.174,
-    "rough": 0.0,
-    "share": 1.847,
-    "uneven": -1.011,
-    "hue": -0.154,
-    "balance": -1.443,
-    "tone": 0.174,
-    "gap": -5.308,
-    "off": -0.692,
-    "shift": 15.893,
-    "edges": -0.133,
-    "rest": -3.13,
+    "one": -10.554,
+    "fit": 3.848,
+    "share": 1.893,
+    "uneven": -1.003,
+    "hue": -0.214,
+    "balance": -1.36,
+    "tone": -0.028,
+    "gap": -5.186,
+    "off": -0.655,
+    "shift": 15.85,
+    "edges": -1.056,
+    "rest": -14.138,
 }
 """Of `held_terms`; fitted."""
 WALKING = {
-    "one": -3.628,
-    "both": 1.133,
-    "both hue": 0.415,
-    "both uneven": -0.393,
-    "both balance": -0.853,
+    "one": -3.456,
+    "both": 0.304,
+    "both hue": 0.799,
+    "both uneven": -1.001,
+    "both balance": -0.876,
 }
 """Of `walking_terms`; fitted."""
 
@@ -78,14 +77,20 @@ def view_groups(seen: Sequence[Seen], *, stop: Callable[[], bool] = never) -> tu
     for clip in seen:
         _go_on(stop)
         portraits.append(portrait_of(clip))
-    odds = np.zeros((len(seen), len(seen)))
+    odds = np.full((len(seen), len(seen)), 0.5)
     for n, one in enumerate(portraits):
         _go_on(stop)
         for m in range(n):
-            odds[n, m] = odds[m, n] = _log_odds(pair_odds(one, portraits[m]))
-    groups = _grouped(odds)
+            odds[n, m] = odds[m, n] = pair_odds(one, portraits[m])
+    return groups_of(odds)
+
+
+def groups_of(odds: NDArray[np.float64]) -> tuple[Grouped, ...]:
+    """Groups by what `pair_odds` says of every two clips; shape (clips, clips), the diagonal is not read."""
+    logs = np.log(odds / (1 - odds))
+    groups = _grouped(logs)
     number = {n: g for g, members in enumerate(groups) for n in members}
-    return tuple(Grouped(number[n], _sure(n, number[n], groups, odds)) for n in range(len(seen)))
+    return tuple(Grouped(number[n], _sure(n, number[n], groups, logs)) for n in range(len(odds)))
 
 
 def pair_odds(one: Portrait, other: Portrait) -> float:
@@ -109,7 +114,6 @@ def held_terms(pair: Compared) -> dict[str, float]:
     return {
         "one": 1.0,
         "fit": pair.fit,
-        "rough": pair.rough,
         "share": pair.share,
         "uneven": math.log2(pair.uneven + _LOG),
         "hue": math.log2(pair.hue + _LOG),
