@@ -113,7 +113,7 @@ def _laid_over(edges: list[Edges]) -> NDArray[np.int64]:
         onto = fft.fft2(halved(np.mean(laid, axis=0, dtype=np.complex64)))
     if offsets.any():  # to the pixel
         laid = [np.roll(one, tuple(by), (0, 1)) for one, by in zip(edges, offsets, strict=True)]
-        mean = np.mean(laid, axis=0, dtype=np.complex64)
+        mean = np.asarray(np.mean(laid, axis=0), np.complex64)
         for n, one in enumerate(edges):
             offsets[n] = finer(one, mean, int(offsets[n, 0]), int(offsets[n, 1]))
     offsets -= np.median(offsets, axis=0).round().astype(np.int64)

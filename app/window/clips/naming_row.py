@@ -61,6 +61,11 @@ class NamingRow(QFrame):
         column.addStretch(1)
         row.addLayout(column, 1)
 
+    @property
+    def facts(self) -> str:
+        """What is told of the clips."""
+        return self._facts.text()
+
     def fit_picture(self, height: float) -> None:
         """Make the picture about that high (pixels), as far as it may."""
         em = self._theme.em()
