@@ -24,8 +24,11 @@ JOIN = 0.5
 """Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to fit on."""
 DENIED = 0.03
 """A pair less likely than this is never in one group; by hand."""
-_SURE = 0.995
+_SURE = 0.998
 """No pair counts as surer than this, or as surer that it is not: the model was not tried further; by hand."""
+_OUT = 0.01
+"""Groups that a clip is less likely in do not count against the sureness of its own; by hand: there may be
+dozens of them."""
 _WALKS_MOST = 0.45
 """The same of a camera that walks about; by hand: below `JOIN`."""
 _OTHER_SHAPE = 0.005
@@ -49,11 +52,12 @@ WEIGHTS = {
 }
 """Of `held_terms`; fitted."""
 WALKING = {
-    "one": -3.456,
-    "both": 0.304,
+    "one": -1.664,
+    "pictures": -1.025,
+    "both": -1.468,
     "both hue": 0.799,
-    "both uneven": -1.001,
-    "both balance": -0.876,
+    "both uneven": -0.999,
+    "both balance": -0.871,
 }
 """Of `walking_terms`; fitted."""
 
@@ -97,14 +101,14 @@ def pair_odds(one: Portrait, other: Portrait) -> float:
     """The probability that two clips are one set-up, from 0 to 1."""
     if one.edges.shape != other.edges.shape:
         return _OTHER_SHAPE
-    return probability(compared(one, other), min(one.steady, other.steady), max(one.steady, other.steady))
+    return probability(compared(one, other), one, other)
 
 
-def probability(pair: Compared, least_steady: float, most_steady: float) -> float:
+def probability(pair: Compared, one: Portrait, other: Portrait) -> float:
     """What the logistic model makes of a comparison."""
-    weights = WEIGHTS if least_steady >= WALKS else WALKING
-    terms = held_terms(pair) if least_steady >= WALKS else walking_terms(pair, most_steady < WALKS)
-    most = _SURE if least_steady >= WALKS else _WALKS_MOST
+    walks = min(one.steady, other.steady) < WALKS
+    weights, most = (WALKING, _WALKS_MOST) if walks else (WEIGHTS, _SURE)
+    terms = walking_terms(pair, one, other) if walks else held_terms(pair)
     total = sum(weights[name] * value for name, value in terms.items())
     return min(most, max(1 - _SURE, _probability(max(-30.0, min(30.0, total)))))
 
@@ -127,10 +131,13 @@ def held_terms(pair: Compared) -> dict[str, float]:
     }
 
 
-def walking_terms(pair: Compared, both: bool) -> dict[str, float]:
-    """What the odds go by where one camera walks about, or both do: colours, and little else."""
-    if not both:
-        return {"one": 1.0}
+def walking_terms(pair: Compared, one: Portrait, other: Portrait) -> dict[str, float]:
+    """What the odds go by where a camera walks about: whether both do, colours, and little else.
+
+    A camera of which there are few pictures may walk about and not show it.
+    """
+    if max(one.steady, other.steady) >= WALKS:
+        return {"one": 1.0, "pictures": math.log2(min(one.count, other.count))}
     return {
         "one": 1.0,
         "both": 1.0,
@@ -168,7 +175,10 @@ def _sure(clip: int, own: int, groups: Sequence[Sequence[int]], odds: NDArray[np
         others = [n for n in members if n != clip]
         if others:
             alike = _probability(float(odds[clip, others].mean()))
-            sure *= alike if number == own else 1 - alike
+            if number == own:
+                sure *= alike
+            elif alike > _OUT:
+                sure *= 1 - alike
     return sure
 
 
