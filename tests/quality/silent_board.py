@@ -1,7 +1,7 @@
 """How well clips without sound are placed by their pictures, on made material.
 
-``python -m tests.quality.silent_board --clips N --seed S`` films the slate page N times with simulated cameras
-and reads the codes back. Seeds below 1000 were looked at while the reader was written.
+``python -m tests.quality.silent_board --clips N --seed S`` films the slate page N times with simulated
+cameras and reads the codes back. Seeds below 1000 were looked at while the reader was written.
 """
 
 import argparse
