@@ -74,9 +74,10 @@ def by_sight(
         if series is None:
             continue
         light = light_guesses(series, lit, heard.length_s)
-        if light.places:
+        if light.clear:
             out[Path(answer.media.path)] = _by_light(answer, light, heard.length_s)
             continue
+        # Lamps that light on every beat fit everywhere, and tell nothing.
         moved = guesses(clip_accents(series), heard.accents)
         if moved.keeps_time >= KEEPS_TIME:
             take = _take(answer, moved.places, heard.length_s, MOTION_S)

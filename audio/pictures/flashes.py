@@ -23,15 +23,22 @@ APART_S = 0.25
 """Two places lie at least this far apart (s)."""
 EVENT = 8.0
 """A change of light is an event when it is this many times the clip's noise (standard deviation)."""
-LEAST_EVENTS = 3
-"""Fewer that fit are chance."""
-STANDS_OUT = 7.0
-"""Standard deviations above all other places for the best to be proposed."""
+LEAST_EVENTS = 4
+"""Fewer that fit are chance: three of a clip's four were met where nothing was shared."""
+LEAST_SHARE = 0.4
+"""Of the events of the silent clip that placed clips could show, so many must be found for a proposal."""
+STANDS_OUT = 14.0
+"""Standard deviations of all places that the best must reach. Flashes are few and strong, so chance reaches
+13 where two of them meet."""
 SURE_EVENTS = 5
 SURE_SHARE = 0.8
 """Of the events of the silent clip within what the others show, so many must be found in them."""
 SURE_SECOND = 0.5
 """A sure place fits twice as well as the next."""
+CLEAR_SECOND = 0.8
+"""A place that fits less clearly better than the next is one of many, as with a lamp on every beat."""
+LEAST_S = 10.0
+"""A shorter clip holds too little light (s)."""
 _OVERLAP_S = 8.0
 
 Floats = NDArray[np.float64]
@@ -57,15 +64,20 @@ class LightGuesses:
     sure: bool = False
     """A pattern of events that fits in one place only."""
 
+    @property
+    def clear(self) -> bool:
+        """Whether the best place fits clearly better than the next."""
+        return bool(self.places) and (len(self.places) == 1 or self.places[1].strength <= CLEAR_SECOND)
+
 
 def light_guesses(clip: SilentSeries, placed: Sequence[Lit], song_s: float) -> LightGuesses:
     """Where a clip's changes of light fit those of placed clips, at the song's speed; none where none do.
 
     ``song_s`` is the length of the song.
     """
-    own = _changes(clip, np.arange(clip.clip_s[0], clip.clip_s[-1], 1 / RATE))
-    if np.count_nonzero(_peaks(own)) < LEAST_EVENTS:
+    if not has_events(clip):
         return LightGuesses()
+    own = _changes(clip, _grid(clip))
     grid = np.arange(0.0, song_s, 1 / RATE)
     shown = [_in_song(one, grid) for one in placed]
     shown = [one for one in shown if np.count_nonzero(_peaks(one)) >= LEAST_EVENTS]
@@ -78,7 +90,7 @@ def light_guesses(clip: SilentSeries, placed: Sequence[Lit], song_s: float) -> L
     if height < STANDS_OUT or not places:
         return LightGuesses()
     events, share = _found(own, shown, places[0].song_s)
-    if events < LEAST_EVENTS:
+    if events < LEAST_EVENTS or share < LEAST_SHARE:
         return LightGuesses()
     alone = len(places) == 1 or places[1].strength <= SURE_SECOND
     return LightGuesses(places, events, events >= SURE_EVENTS and share >= SURE_SHARE and alone)
@@ -86,8 +98,13 @@ def light_guesses(clip: SilentSeries, placed: Sequence[Lit], song_s: float) -> L
 
 def has_events(clip: SilentSeries) -> bool:
     """Whether a clip's light changes often enough to be held against that of others."""
-    own = _changes(clip, np.arange(clip.clip_s[0], clip.clip_s[-1], 1 / RATE))
-    return int(np.count_nonzero(_peaks(own))) >= LEAST_EVENTS
+    grid = _grid(clip)
+    return len(grid) >= LEAST_S * RATE and int(_peaks(_changes(clip, grid)).sum()) >= LEAST_EVENTS
+
+
+def _grid(clip: SilentSeries) -> Floats:
+    # From clip time 0 on, as places are told.
+    return np.arange(0.0, clip.clip_s[-1], 1 / RATE)
 
 
 def _changes(seen: SilentSeries, times_s: Floats) -> Floats:

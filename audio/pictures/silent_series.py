@@ -1,6 +1,6 @@
 """What a clip's pictures do over time, in two figures a picture: how light it is, and how motion sets in."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from audio.errors import Stopped, Unreadable
 from audio.files.frame_reader import open_video
-from audio.files.luma_frames import frames_between
+from audio.files.luma_frames import Luma, frames_between
 from audio.progress import never, no_progress
 
 LINES = 72
@@ -42,20 +42,30 @@ def series_of(
     progress: Callable[[float], None] = no_progress,
 ) -> SilentSeries:
     """Look at a clip of this length (s) from end to end. Raises Unreadable, Stopped."""
+
+    def told(frames: Iterable[tuple[float, Luma]]) -> Iterator[tuple[float, Luma]]:
+        for clip_s, luma in frames:
+            if stop():
+                raise Stopped("Stopped.")
+            progress(min(1.0, clip_s / duration_s) if duration_s > 0 else 1.0)
+            yield clip_s, luma
+
+    with open_video(path) as video:
+        return series_in(told(frames_between(video, 0.0, float("inf"), LINES, every_s=STEP_S)))
+
+
+def series_in(frames: Iterable[tuple[float, Luma]]) -> SilentSeries:
+    """The series of pictures, each with its clip time (s). Raises Unreadable where there are none."""
     times, light, rise = [], [], []
     last: NDArray[np.float32] | None = None
     moved = np.zeros(BLOCKS)
-    with open_video(path) as video:
-        for clip_s, luma in frames_between(video, 0.0, float("inf"), LINES, every_s=STEP_S):
-            if stop():
-                raise Stopped("Stopped.")
-            now = luma.astype(np.float32)
-            motion = moved if last is None or last.shape != now.shape else _motion(now - last)
-            times.append(clip_s)
-            light.append(float(now.mean()))
-            rise.append(0.0 if len(times) < 3 else float(np.maximum(motion - moved, 0.0).sum()))
-            last, moved = now, motion
-            progress(min(1.0, clip_s / duration_s) if duration_s > 0 else 1.0)
+    for clip_s, luma in frames:
+        now = luma.astype(np.float32)
+        motion = moved if last is None or last.shape != now.shape else _motion(now - last)
+        times.append(clip_s)
+        light.append(float(now.mean()))
+        rise.append(0.0 if len(times) < 3 else float(np.maximum(motion - moved, 0.0).sum()))
+        last, moved = now, motion
     if not times:
         raise Unreadable("No picture of the clip can be decoded.")
     return SilentSeries(np.array(times), np.array(light), np.array(rise))

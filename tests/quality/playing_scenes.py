@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.quality.scenes import Camera, Place, Take, random_camera, random_place
+from audio.pictures.silent_series import LINES, SilentSeries, series_in
+from tests.quality.scenes import Camera, Place, Take, pictures, random_camera, random_place
 from tests.quality.songs import Song
 
 Floats = NDArray[np.float64]
@@ -69,6 +70,12 @@ def playing(song: Song, seed: int, *, follow: bool = True) -> tuple[Place, Camer
     return replace(place, sides=tuple(sides)), camera
 
 
-def take_of(place: Place, camera: Camera, start_s: float, seed: int) -> Take:
-    """What the camera shoots from a moment of the song on (s)."""
-    return Take(place, camera, place.light, start_s, seed=seed)
+def drawn_series(song: Song, seed: int, follow: bool) -> tuple[float, SilentSeries]:
+    """A clip drawn and measured: the song time at its start (s), and what its pictures do."""
+    chance = np.random.default_rng(seed + 99)
+    place, camera = playing(song, seed, follow=follow)
+    length_s = float(chance.choice([30, 45, 60]))
+    begin_s = float(chance.uniform(0, max(1.0, song.seconds - length_s)))
+    drawn = pictures(Take(place, camera, place.light, begin_s, seed=seed), length_s, 25, LINES)
+    frames = ((number / 25, picture.mean(-1).astype(np.uint8)) for number, picture in enumerate(drawn))
+    return begin_s, series_in(frames)
