@@ -16,6 +16,7 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "audio.pictures": ("audio", "numpy", "scipy"),
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "audio.pictures.slate_code": ("numpy", "zxingcpp"),
     "audio.pictures.code_reader": ("audio", "numpy", "zxingcpp"),
@@ -33,6 +34,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.copied.conformed": ("app.handoff", "app.model", "audio"),
     "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
+    "app.handoff.tables.match_file": ("app.handoff", "app.model", "audio.pictures"),
     "app.handoff.sheets.jpeg_picture": ("app.handoff", "PIL"),
     "app.handoff.sheets.pdf_sheet": ("app.handoff", "reportlab", "font_source_sans_pro"),
     "app.handoff.report": ("app.handoff.report_plan", "app.handoff.report_looks", "app.model"),
@@ -45,6 +47,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
 FILE_ROOMS = {
+    "audio.files.colour_tags",
     "audio.files.containers",
     "audio.files.edit_lists",
     "audio.play.frame_source",

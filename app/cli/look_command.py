@@ -1,4 +1,4 @@
-"""``anglebook look SHOOT [--report FILE.json] [--reference TAKE]``"""
+"""``anglebook look SHOOT [--report FILE.json] [--reference TAKE or CLIP[@SECONDS]]``"""
 
 import argparse
 from dataclasses import dataclass, replace
@@ -11,8 +11,9 @@ from app.handoff.look_text import look_text
 from app.handoff.report import report_bytes
 from app.model.document import store
 from app.model.document.decisions import Reference
+from app.model.document.looks import Match
 from app.model.document.shoot import Shoot
-from app.model.edits.look_edits import see_clip, set_reference
+from app.model.edits.look_edits import match_takes, see_clip, set_reference
 from app.model.guarding import guard_of
 from app.model.on_song import SongView, on_song
 from app.model.seen import Seen, has_pictures
@@ -28,9 +29,9 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the full report as JSON")
     parser.add_argument(
         "--reference",
-        metavar="TAKE",
-        help="compare the exposure and colour of all takes with this one: its id in the report, or the name "
-        "of its clip (default: the reference chosen before)",
+        metavar="CLIP[@SECONDS]",
+        help="compare the exposure and colour of all takes with this one: the name of its clip, with a moment "
+        "of the clip if it has several takes; or its id in the report (default: the one chosen before)",
     )
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
@@ -47,12 +48,16 @@ class _Outcome:
 
     seen: tuple[Seen, ...]
     reference: Reference | None
+    matches: tuple[Match, ...] = ()
 
     def onto(self, shoot: Shoot) -> Shoot:
+        """The shoot with it."""
         for one in self.seen:
             shoot, _ = see_clip(shoot, one)
         if self.reference is not None and any(c.id == self.reference.clip_id for c in shoot.clips):
             shoot, _ = set_reference(shoot, self.reference)
+        if self.matches:
+            shoot, _ = match_takes(shoot, self.matches)
         return shoot
 
 
@@ -73,6 +78,9 @@ def run(options: argparse.Namespace) -> int:
             return wrong_use(f"--report: {error}. Choose another place.")
     try:
         seen = _seen(view, options.workers, use_cache=not options.fresh)
+        outcome = _Outcome(seen, reference)
+        # Faults that were just proposed keep spoilt pictures out of the comparison.
+        matches, unmatched = _matches(on_song(outcome.onto(shoot)), options)
     except KeyboardInterrupt:
         tell("")
         tell(
@@ -80,7 +88,7 @@ def run(options: argparse.Namespace) -> int:
             "go on."
         )
         return 130
-    outcome = _Outcome(seen, reference)
+    outcome = replace(outcome, matches=matches)
     status = 0
     try:
         shoot = store.update(options.shoot, outcome.onto, trust=options.trust_paths)
@@ -94,7 +102,7 @@ def run(options: argparse.Namespace) -> int:
             tell(f"Wrote {options.report}")
         except OSError as error:
             status = max(status, unwritten(options.report, error))
-    troubles = {one.media.path: one.trouble for one in seen if one.trouble}
+    troubles = unmatched | {one.media.path: one.trouble for one in seen if one.trouble}
     return max(status, answer(look_text(view, troubles)))
 
 
@@ -126,18 +134,47 @@ def _seen(view: SongView, workers: int | None, *, use_cache: bool) -> tuple[Seen
     return tuple(found)
 
 
+def _matches(view: SongView, options: argparse.Namespace) -> tuple[tuple[Match, ...], dict[str, str]]:
+    """How takes compare with the reference, and sentences on files that could not be read."""
+    troubles: dict[str, str] = {}
+    if view.reference is None:
+        return (), troubles
+    tell("Comparing takes with the reference…")
+    matches = tasks.match_takes(
+        view,
+        troubled=lambda path, sentence: troubles.update({str(path): sentence}),
+        workers=options.workers,
+        use_cache=not options.fresh,
+    )
+    return matches, troubles
+
+
 def _reference(view: SongView, name: str) -> Reference:
-    """The take that is meant by its id, or by the name of its clip (its longest take). Raises Unusable."""
-    by_id = [(clip, take) for clip in view.clips for take in clip.takes if take.id == name]
-    by_name = [
-        (clip, take) for clip in view.clips for take in clip.takes if Path(clip.media.path).name == name
-    ]
-    if not by_id and len({clip.id for clip, _ in by_name}) > 1:
-        raise Unusable(f"Several clips are called {name}: name the take by its id in the report.")
-    found = by_id or sorted(by_name, key=lambda one: one[1].clip_start_s - one[1].clip_end_s)
+    """The take that is meant. Raises Unusable.
+
+    By its id; by the name of its clip (its longest take); or by that and a moment, as in ``A001.MOV@83.5``
+    (the take through it).
+    """
+    takes = [(clip, take) for clip in view.clips for take in clip.takes]
+    of_clip, at, moment = name.rpartition("@")
+    if not at or not _is_seconds(moment):
+        of_clip, moment = name, ""
+    found = [(clip, take) for clip, take in takes if take.id == name]
+    if not found:
+        found = [(clip, take) for clip, take in takes if Path(clip.media.path).name == of_clip]
+        if len({clip.id for clip, _ in found}) > 1:
+            raise Unusable(f"Several clips are called {of_clip}: name the take by its id in the report.")
+        found.sort(key=lambda one: one[1].clip_start_s - one[1].clip_end_s)
+    if moment:
+        found = [one for one in found if one[1].clip_start_s <= float(moment) <= one[1].clip_end_s]
     if not found:
         raise Unusable(
-            f"There is no take {name}: name one by its id in the report, or by the name of its clip."
+            f"There is no take {name}: name one by its id in the report, or by the name of its clip and a "
+            "moment of it, as in A001.MOV@83.5."
         )
     clip, take = found[0]
     return Reference(clip.id, take.clip_start_s, take.clip_end_s)
+
+
+def _is_seconds(text: str) -> bool:
+    return text.replace(".", "", 1).isdecimal()

@@ -17,6 +17,7 @@ from app.engine.in_subprocess import run_in_subprocess
 from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
+from app.model.document.looks import Match
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
@@ -36,6 +37,8 @@ __all__ = [
     "find_clips",
     "look_at_clips",
     "map_again",
+    "match_takes",
+    "matched_picture",
     "never",
     "pictures",
     "place_clips",
@@ -222,6 +225,46 @@ def look_at_clips(
     from app.engine.looking import look_at
 
     look_at(shoot, stop=stop, progress=progress, answered=answered, workers=workers, use_cache=use_cache)
+
+
+def match_takes(
+    shoot: SongView,
+    *,
+    power: bool = False,
+    saturation: bool = False,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    troubled: Callable[[Path, str], None] = lambda path, sentence: None,
+    workers: int | None = None,
+    use_cache: bool = True,
+) -> tuple[Match, ...]:
+    """How all takes compare with the shoot's reference take, in the order of the shoot; none without one.
+
+    Processes that give way to others look at both in the same bars of the song. Slope and offset are found;
+    ``power`` and ``saturation`` only where they are wanted. ``troubled`` gets a sentence on a file that
+    cannot be looked at; it never stops the others. What did not change since is not read again as long as
+    ``use_cache`` allows it. Raises Stopped.
+    """
+    from app.engine.matching import Wish
+    from app.engine.matching import match_takes as compared
+
+    return compared(
+        shoot,
+        wish=Wish(power, saturation),
+        stop=stop,
+        progress=progress,
+        troubled=troubled,
+        workers=workers,
+        use_cache=use_cache,
+    )
+
+
+def matched_picture(picture: "NDArray[np.uint8]", match: Match) -> "NDArray[np.uint8]":
+    """A picture of a take (RGB, shape (height, width, 3)) with its match applied, for a preview."""
+    from audio.pictures.cdl import Cdl, three
+
+    cdl = Cdl(three(match.slope), three(match.offset), three(match.power), match.saturation)
+    return cdl.applied_to_bytes(picture)
 
 
 def shared_sound(

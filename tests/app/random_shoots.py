@@ -1,5 +1,6 @@
 """Shoots for tests: small ones made by hand, and random ones that hold everything a shoot can hold."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import strategies as st
@@ -355,3 +356,37 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
     found = clips[0].takes
     reference = Reference("clip-0", found[0].clip_start_s, found[0].clip_end_s) if found else None
     return SongView("Evening", waltz(180.0), angles, tuple(clips), reference=reference)
+
+
+def compared(value: SongView, **figures: object) -> SongView:
+    """The shoot with its first take as the reference, and a match for every other one."""
+    owner, first = next((clip, take) for clip in value.clips for take in clip.takes)
+    one = (1.0, 1.0, 1.0)
+    match = Match(
+        "", 0.0, 0.0, owner.id, first.clip_start_s, first.clip_end_s,
+        slope=(0.8, 0.75, 0.7), offset=(0.01, 0.0, -0.02), power=one, saturation=1.0,
+        stops=0.9, warm=0.3, green=0.0, stops_after=0.01, warm_after=0.0, green_after=0.0, transfer="bt709",
+    )  # fmt: skip
+    match = replace(match, **figures)  # type: ignore[arg-type]
+    clips = tuple(
+        replace(
+            clip,
+            takes=tuple(
+                take
+                if take is first
+                else replace(
+                    take,
+                    match=replace(
+                        match,
+                        clip_id=clip.id,
+                        clip_start_s=take.clip_start_s,
+                        clip_end_s=take.clip_end_s,
+                    ),
+                )
+                for take in clip.takes
+            ),
+        )
+        for clip in value.clips
+    )
+    reference = Reference(owner.id, first.clip_start_s, first.clip_end_s)
+    return replace(value, clips=clips, reference=reference)

@@ -9,7 +9,7 @@ from typing import Any
 
 from app.handoff.layout import LEFT_OUT_DOUBTFUL, Layout
 from app.handoff.outcome import HandoffError
-from app.handoff.timeline.otio_timeline import Where, in_place
+from app.handoff.timeline.otio_timeline import Where, in_place, match_noted
 from app.model.coverage.coverage import coverage
 from app.model.coverage.needs import need_results
 from app.model.coverage.ranges import runs
@@ -53,6 +53,8 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             yield from _about_item(item, clip, take, start_s, frame_s)
             if getattr(item.media_reference, "target_url", None) != where(clip.media):
                 yield f"{item.name} names another file"
+            if _plain(own["match"]) != match_noted(take):
+                yield f"{item.name} has another match"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
                 yield f"{item.name} is {verdict_word(take.verdict)}, but its track says otherwise"
@@ -70,6 +72,13 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             yield f"{take.id} was left out although it fits"
     yield from _about_markers(timeline, shoot)
     yield from _about_marks(found, takes, frame_s)
+
+
+def _plain(noted: Any) -> dict[str, object] | None:
+    """Metadata as the library gives it, in Python's own lists."""
+    if noted is None:
+        return None
+    return {key: value if isinstance(value, float | int) else list(value) for key, value in noted.items()}
 
 
 def _items(track: Any) -> Iterable[tuple[Any, float]]:
