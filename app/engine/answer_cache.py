@@ -24,6 +24,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import audio
 from app.model.answers import Answer
@@ -34,6 +35,9 @@ from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import Json, Node, WrongShape
 
+if TYPE_CHECKING:
+    from audio.pictures.silent_series import SilentSeries
+
 LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr", "zxing-cpp")
 SOURCES = (
     "engine/**/*.py",
@@ -43,9 +47,10 @@ SOURCES = (
     "model/reasons.py",
 )
 """What makes answers of the engine's figures, beside all of ``audio`` but what looks at pictures."""
-LOOKING = re.compile(r"audio/pictures/(?!code_|slate_code)|engine/(looking|kept_traces|matching)\.py$")
-"""Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes are read to
-place clips."""
+PLACING = "code_|slate_code|flashes|motion|silent_series"
+LOOKING = re.compile(rf"audio/pictures/(?!{PLACING})|engine/(looking|kept_traces|matching)\.py$")
+"""Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes, light and
+motion place clips."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
 
@@ -143,7 +148,43 @@ class Kept:
     def compared(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         """The answers, by their files' paths, that comparing these recordings changed; None where that is not
         known."""
-        key = self._compared_key(members)
+        return self._changed(self._among("compared", members), members)
+
+    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
+        """Keep what comparing recordings changed."""
+        self._keep_changed(self._among("compared", members), members, changed)
+
+    def series(self, path: Path) -> "SilentSeries | None":
+        """Light and motion of a clip."""
+        key = self._key("series", [path])
+        value = None if key is None else self._cache.get(key)
+        if value is None:
+            return None
+        from app.engine.series_json import series_from_json
+
+        try:
+            return series_from_json(value)
+        except WrongShape:
+            return None
+
+    def keep_series(self, path: Path, series: "SilentSeries") -> None:
+        """Keep light and motion of a clip."""
+        from app.engine.series_json import series_to_json
+
+        key = self._key("series", [path])
+        if key is not None and self._same([path]):
+            self._cache.put(key, series_to_json(series))
+
+    def seen(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
+        """The answers, by their files' paths, that looking at clips without sound changed; None where that is
+        not known."""
+        return self._changed(self._among("seen", members), members)
+
+    def keep_seen(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
+        """Keep what looking at clips without sound changed."""
+        self._keep_changed(self._among("seen", members), members, changed)
+
+    def _changed(self, key: str | None, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         value = None if key is None else self._cache.get(key)
         nodes = None if value is None else value.get("changed")
         if not isinstance(nodes, dict):
@@ -159,18 +200,18 @@ class Kept:
             return None
         return out
 
-    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
-        """Keep what comparing recordings changed."""
-        key = self._compared_key(members)
+    def _keep_changed(
+        self, key: str | None, members: Sequence["Remembered"], changed: Mapping[Path, Answer]
+    ) -> None:
         if key is not None and self._same([self._song, *(path for one in members for path in one.files)]):
             nodes = {str(path): record_out(one) for path, one in changed.items()}
             self._cache.put(key, {"changed": nodes})
 
-    def _compared_key(self, members: Sequence["Remembered"]) -> str | None:
+    def _among(self, kind: str, members: Sequence["Remembered"]) -> str | None:
         # Names count: they tell which clips come from one camera.
         sizes = " ".join(str(len(member.files)) for member in members)
         files = [path for member in members for path in member.files]
-        return self._key(f"compared {sizes}", [self._song, *files], named=True)
+        return self._key(f"{kind} {sizes}", [self._song, *files], named=True)
 
     def tidy(self) -> None:
         """Keep the folder to its size."""

@@ -4,9 +4,11 @@ import logging
 import os
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+
+import numpy as np
 
 from app.engine.kept_traces import KeptTraces
 from app.engine.workers import Progress, Stop, Workers
@@ -17,6 +19,8 @@ from app.model.on_song import Clip, SongView
 from app.model.seen import Proposed, Seen, has_pictures
 from audio.errors import AudioError, Stopped
 from audio.pictures.faults import measures_of, proposals
+from audio.pictures.likeness import view_groups
+from audio.pictures.portraits import MOST as PORTRAYED
 from audio.pictures.sampling import Picture, pictures_of, stamps_of
 from audio.pictures.trace import Trace, trace_of
 
@@ -30,6 +34,7 @@ LOST_S = 0.06
 """… where they are no further apart in the song (both as in `audio.placement.takes`)."""
 TOLD = 0.01
 """Progress is told no finer than this."""
+BROKEN = "Reading this file's pictures crashed the reader: the file is damaged. Copy it again from the card."
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +77,7 @@ def look_at(
         if known is None:
             jobs.append(_Job(path, clip.duration_s))
         else:
-            traces[clip.media.path] = known
+            traces[clip.media.path] = _slim(known)
         progress(path, 0.0 if known is None else 1.0)
 
     def read(number: int, trace: "Trace | str") -> None:
@@ -82,7 +87,7 @@ def look_at(
             answered(Seen(one, trouble=trace))
             return
         kept.put(path, trace)
-        traces[str(path)] = trace
+        traces[str(path)] = _slim(trace)
         progress(path, 1.0)
 
     try:
@@ -99,9 +104,6 @@ def look_at(
     seen = [clip for clip in clips if clip.media.path in traces]
     for one in _compared(seen, media, traces, stop):
         answered(one)
-
-
-BROKEN = "Reading this file's pictures crashed the reader: the file is damaged. Copy it again from the card."
 
 
 def lost_samples(clip: Clip) -> tuple[float, ...]:
@@ -172,4 +174,12 @@ def _compared(
         )
         measures = tuple(Measure(name, value) for name, value in measures_of(trace).items())
         found.append(Seen(media[clip.id], measures, proposed=proposed))
-    yield from found
+    groups = view_groups([traces[clip.media.path] for clip in clips], stop=stop)
+    for seen, grouped in zip(found, groups, strict=True):
+        yield replace(seen, group=f"view-{grouped.group + 1}", sure=grouped.sure)
+
+
+def _slim(trace: Trace) -> Trace:
+    """A trace without small pictures that nobody asks for, so that those of all clips can be held."""
+    chosen = np.unique(np.linspace(0, len(trace.thumbs) - 1, PORTRAYED).round().astype(int))
+    return replace(trace, thumbs=trace.thumbs[chosen], thumbs_s=trace.thumbs_s[chosen])

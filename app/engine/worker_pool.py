@@ -1,9 +1,11 @@
 """Recordings placed side by side in worker processes."""
 
+import logging
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Self
 
 import numpy as np
@@ -17,6 +19,8 @@ from app.model.answers import Answer
 from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
+from audio.errors import Stopped
+from audio.pictures.silent_series import SilentSeries, series_of
 from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
 
@@ -90,6 +94,18 @@ class WorkerPool:
         self._workers.each(_ask, inquiries, answered, unanswered)
         return [found[number] for number in range(len(inquiries))]
 
+    def look(self, files: Sequence[tuple[Path, float]], seen: Callable[[Path, SilentSeries], None]) -> None:
+        """Look at files of a length (s); ``seen`` gets each one's light and motion as it comes.
+
+        Files whose pictures cannot be read are left out. Raises Stopped.
+        """
+
+        def answered(number: int, series: SilentSeries | None) -> None:
+            if series is not None:
+                seen(files[number][0], series)
+
+        self._workers.each(_look, files, answered, lambda _: None)
+
 
 def _tools(song: NDArray[np.float32], rate: int, digest: str, stop: Stop, progress: Progress) -> Tools:
     return Tools(SongIndex.build(song, rate), stop, progress, digest)
@@ -101,6 +117,20 @@ def _hear(files: Group, tools: Tools) -> PlacedAlone:
 
 def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
     return inquire(inquiry, tools.index, stop=tools.stop)
+
+
+def _look(file: tuple[Path, float], tools: Tools) -> SilentSeries | None:
+    path, duration_s = file
+    try:
+        return series_of(
+            path, duration_s, stop=tools.stop, progress=lambda fraction: tools.progress(path, fraction)
+        )
+    except Stopped:
+        raise
+    except Exception as error:
+        # Whatever it is: the clip stays as its sound left it.
+        logging.getLogger(__name__).info("%s cannot be looked at: %s", path, error)
+        return None
 
 
 def _broken(files: Group) -> PlacedAlone:

@@ -23,6 +23,8 @@ _WINDOW_S = 1.2
 _LONGEST_S = 1.2
 _AGREED = 0.6
 """Share of tiles that move together in a bump."""
+_MOSTLY = 0.7
+"""Share of the pictures of a bump in which that is so: in a fast pan the movement is not followed."""
 _NET = 0.25
 """Heights a bump leaves the picture displaced at most; farther is a pan."""
 _AT_ONCE_S = 0.1
@@ -87,11 +89,11 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
     agreed = seen.agreed[rows] >= _AGREED
     threshold = max(_LEAST, _TIMES * unrest)
     times = seen.clip_s[rows]
-    shaking = (jerk > 0.3 * threshold) & agreed
+    shaking = jerk > 0.3 * threshold
     for first, last in stretches(shaking, times, join_s=0.25, least_s=0.0):
         part = slice(first, last + 1)
         figure = float(np.max(np.where(agreed[part], jerk[part], 0)))
-        if figure < threshold or times[last] - times[first] > _LONGEST_S:
+        if figure < threshold or times[last] - times[first] > _LONGEST_S or agreed[part].mean() < _MOSTLY:
             continue
         moved = velocity[part] * frame_s
         net = float(np.hypot(*moved.sum(axis=0)))

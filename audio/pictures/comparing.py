@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.pictures.portraits import COARSE, Edges, Plane, Portrait, correlation, fit, shifts
+from audio.pictures.portraits import COARSE, Edges, Plane, Portrait, correlation, finer, fit, shifts
 
 NEAR = 0.14
 """How far off, in picture heights, a set-up may be in another take; by hand: cameras in a hand are so far."""
@@ -60,7 +60,7 @@ def compared(one: Portrait, other: Portrait) -> Compared:
     down, right = shifts(*surface.shape)
     near = np.where(np.hypot(down, right) <= NEAR * lines, surface, -2.0)
     at = np.unravel_index(int(near.argmax()), near.shape)
-    by = _finer(one.edges, other.edges, int(down[at]), int(right[at]))
+    by = finer(one.edges, other.edges, int(down[at]), int(right[at]))
     laid = np.roll(one.edges, by, (0, 1))
     share, edges = _cells(laid, other.edges)
     places = round(by[0] / COARSE), round(by[1] / COARSE)
@@ -83,12 +83,6 @@ def compared(one: Portrait, other: Portrait) -> Compared:
         unrest=max(one.unrest, other.unrest),
         rest=min(one.unrest, other.unrest),
     )
-
-
-def _finer(one: Edges, other: Edges, down: int, right: int) -> tuple[int, int]:
-    """The best shift within a pixel of one."""
-    around = [(down + i, right + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
-    return max(around, key=lambda by: float(np.vdot(np.roll(one, by, (0, 1)), other).real))
 
 
 def _cells(one: Edges, other: Edges) -> tuple[float, float]:

@@ -20,13 +20,16 @@ from audio.progress import never
 
 WALKS = 0.45
 """Below that much steadiness a camera walks about; by hand, between those held and those not."""
-JOIN = 0.8
-"""Mean odds, as a probability, from which clips are one group; by hand, for one wrong join in twenty."""
+JOIN = 0.5
+"""Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to fit on."""
 DENIED = 0.03
 """A pair less likely than this is never in one group; by hand."""
-_SURE = 0.995
+_SURE = 0.998
 """No pair counts as surer than this, or as surer that it is not: the model was not tried further; by hand."""
-_WALKS_MOST = 0.7
+_OUT = 0.01
+"""Groups that a clip is less likely in do not count against the sureness of its own; by hand: there may be
+dozens of them."""
+_WALKS_MOST = 0.45
 """The same of a camera that walks about; by hand: below `JOIN`."""
 _OTHER_SHAPE = 0.005
 """Probability that pictures of different shape are one set-up: a camera keeps its format; by hand."""
@@ -34,26 +37,27 @@ _LOG = 0.03
 """Added to differences of light before their logarithm, stops; by hand: below it is noise."""
 
 WEIGHTS = {
-    "one": -11.589,
-    "fit": 4.174,
-    "share": 1.847,
-    "uneven": -1.011,
-    "hue": -0.154,
-    "balance": -1.443,
-    "tone": 0.174,
-    "gap": -5.308,
-    "off": -0.692,
-    "shift": 15.893,
-    "edges": -0.133,
-    "rest": -3.13,
+    "one": -10.554,
+    "fit": 3.848,
+    "share": 1.893,
+    "uneven": -1.003,
+    "hue": -0.214,
+    "balance": -1.36,
+    "tone": -0.028,
+    "gap": -5.186,
+    "off": -0.655,
+    "shift": 15.85,
+    "edges": -1.056,
+    "rest": -14.138,
 }
 """Of `held_terms`; fitted."""
 WALKING = {
-    "one": -3.628,
-    "both": 1.133,
-    "both hue": 0.415,
-    "both uneven": -0.393,
-    "both balance": -0.853,
+    "one": -1.664,
+    "pictures": -1.025,
+    "both": -1.468,
+    "both hue": 0.799,
+    "both uneven": -0.999,
+    "both balance": -0.871,
 }
 """Of `walking_terms`; fitted."""
 
@@ -77,28 +81,34 @@ def view_groups(seen: Sequence[Seen], *, stop: Callable[[], bool] = never) -> tu
     for clip in seen:
         _go_on(stop)
         portraits.append(portrait_of(clip))
-    odds = np.zeros((len(seen), len(seen)))
+    odds = np.full((len(seen), len(seen)), 0.5)
     for n, one in enumerate(portraits):
         _go_on(stop)
         for m in range(n):
-            odds[n, m] = odds[m, n] = _log_odds(pair_odds(one, portraits[m]))
-    groups = _grouped(odds)
+            odds[n, m] = odds[m, n] = pair_odds(one, portraits[m])
+    return groups_of(odds)
+
+
+def groups_of(odds: NDArray[np.float64]) -> tuple[Grouped, ...]:
+    """Groups by what `pair_odds` says of every two clips; shape (clips, clips), the diagonal is not read."""
+    logs = np.log(odds / (1 - odds))
+    groups = _grouped(logs)
     number = {n: g for g, members in enumerate(groups) for n in members}
-    return tuple(Grouped(number[n], _sure(n, number[n], groups, odds)) for n in range(len(seen)))
+    return tuple(Grouped(number[n], _sure(n, number[n], groups, logs)) for n in range(len(odds)))
 
 
 def pair_odds(one: Portrait, other: Portrait) -> float:
     """The probability that two clips are one set-up, from 0 to 1."""
     if one.edges.shape != other.edges.shape:
         return _OTHER_SHAPE
-    return probability(compared(one, other), min(one.steady, other.steady), max(one.steady, other.steady))
+    return probability(compared(one, other), one, other)
 
 
-def probability(pair: Compared, least_steady: float, most_steady: float) -> float:
+def probability(pair: Compared, one: Portrait, other: Portrait) -> float:
     """What the logistic model makes of a comparison."""
-    weights = WEIGHTS if least_steady >= WALKS else WALKING
-    terms = held_terms(pair) if least_steady >= WALKS else walking_terms(pair, most_steady < WALKS)
-    most = _SURE if least_steady >= WALKS else _WALKS_MOST
+    walks = min(one.steady, other.steady) < WALKS
+    weights, most = (WALKING, _WALKS_MOST) if walks else (WEIGHTS, _SURE)
+    terms = walking_terms(pair, one, other) if walks else held_terms(pair)
     total = sum(weights[name] * value for name, value in terms.items())
     return min(most, max(1 - _SURE, _probability(max(-30.0, min(30.0, total)))))
 
@@ -121,10 +131,13 @@ def held_terms(pair: Compared) -> dict[str, float]:
     }
 
 
-def walking_terms(pair: Compared, both: bool) -> dict[str, float]:
-    """What the odds go by where one camera walks about, or both do: colours, and little else."""
-    if not both:
-        return {"one": 1.0}
+def walking_terms(pair: Compared, one: Portrait, other: Portrait) -> dict[str, float]:
+    """What the odds go by where a camera walks about: whether both do, colours, and little else.
+
+    A camera of which there are few pictures may walk about and not show it.
+    """
+    if max(one.steady, other.steady) >= WALKS:
+        return {"one": 1.0, "pictures": math.log2(min(one.count, other.count))}
     return {
         "one": 1.0,
         "both": 1.0,
@@ -162,7 +175,10 @@ def _sure(clip: int, own: int, groups: Sequence[Sequence[int]], odds: NDArray[np
         others = [n for n in members if n != clip]
         if others:
             alike = _probability(float(odds[clip, others].mean()))
-            sure *= alike if number == own else 1 - alike
+            if number == own:
+                sure *= alike
+            elif alike > _OUT:
+                sure *= 1 - alike
     return sure
 
 

@@ -111,8 +111,19 @@ def _laid_over(edges: list[Edges]) -> NDArray[np.int64]:
             break
         laid = [np.roll(one, tuple(by), (0, 1)) for one, by in zip(edges, offsets, strict=True)]
         onto = fft.fft2(halved(np.mean(laid, axis=0, dtype=np.complex64)))
+    if offsets.any():  # to the pixel
+        laid = [np.roll(one, tuple(by), (0, 1)) for one, by in zip(edges, offsets, strict=True)]
+        mean = np.asarray(np.mean(laid, axis=0), np.complex64)
+        for n, one in enumerate(edges):
+            offsets[n] = finer(one, mean, int(offsets[n, 0]), int(offsets[n, 1]))
     offsets -= np.median(offsets, axis=0).round().astype(np.int64)
     return offsets
+
+
+def finer(one: Edges, other: Edges, down: int, right: int) -> tuple[int, int]:
+    """The shift within a pixel of one at which ``one`` lies best over ``other``."""
+    around = [(down + i, right + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+    return max(around, key=lambda by: float(np.vdot(np.roll(one, by, (0, 1)), other).real))
 
 
 def edges_of(luma: Plane) -> Edges:

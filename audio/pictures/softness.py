@@ -4,8 +4,8 @@ Where an edge is blurred by a Gaussian of sigma b, its gradient energy after smo
 1/√(b² + s²) (see `gradient_energies`). The ratio of the fine to the coarse energy therefore tells b whatever
 the contrast, the light and the share of edges in the picture. Three things could pass for soft focus and are
 kept out: movement blurs along its direction only, so the sharper of x and y counts; a lens that goes to
-another player leaves something sharp, so the sharpest tiles count; and noise is taken off as the energy of
-the calmest tiles.
+another player leaves something sharp, so the sharpest tiles count; and noise is taken off by what fine energy
+is too much for any edge.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,8 +22,12 @@ _SHARPEST = 3
 """The sharpest tile but two speaks for a picture, so that a coder's block or a title does not; by hand."""
 _LEAST_EDGE = 0.15
 """Coarse energy, in (levels per height) squared, from which a tile has an edge to judge."""
-_OVER_NOISE = 6.0
-"""The fine energy of a tile with an edge is so many times that of the calmest tiles."""
+_OVER_NOISE = 2.0
+"""The fine energy of a tile with an edge is at least so many times the noise's; by hand."""
+_MOST = COARSE / FINE
+"""Ratio of fine to coarse energy of an edge without blur."""
+_IN_COARSE = (FINE / COARSE) ** 4
+"""Share of the fine energy of white noise that is in the coarse one."""
 _SOFT = 0.6
 """Share of the best energy below which a picture is soft; by hand, at 144 lines a blur one can see."""
 _SOFT_FOR_ANGLE = 0.5
@@ -40,10 +44,13 @@ def blur_of(edges: NDArray[np.float32]) -> NDArray[np.float64]:
 
     ``edges``: (e, tiles, 2, 2) as in `Trace`. From the sharpest tiles.
     """
-    floor = np.quantile(edges, 0.1, axis=1, keepdims=True)
-    energy = (edges - floor).astype(np.float64)
-    fine, coarse = energy[..., 0], energy[..., 1]
-    valid = (coarse >= _LEAST_EDGE) & (fine >= _OVER_NOISE * floor[..., 0])
+    energy = edges.astype(np.float64)
+    # White noise leaves 81 times as much fine as coarse energy (its energy goes as 1/s⁴), an edge three times
+    # at the most: what is above that is noise.
+    noise = np.median(np.maximum(energy[..., 0] - _MOST * energy[..., 1], 0), axis=1, keepdims=True)
+    noise /= 1 - _MOST * _IN_COARSE
+    fine, coarse = energy[..., 0] - noise, energy[..., 1] - _IN_COARSE * noise
+    valid = (coarse >= _LEAST_EDGE) & (fine >= _OVER_NOISE * noise)
     ratio = np.where(valid, fine / np.maximum(coarse, 1e-9), -np.inf)
     sharpest = np.sort(ratio.max(axis=2), axis=1)[:, -_SHARPEST]
     return sigma_of_ratio(np.where(np.isfinite(sharpest), sharpest, np.nan))

@@ -36,14 +36,14 @@ MOST_THUMBS = 120
 EDGE_STEP_S = 0.24
 """Gradient energies are taken about so far apart: focus changes no faster, and they cost most."""
 _TOP_CELLS = 8, 12
-"""Cells among which the one that changed most is kept: a hand that moves fills one."""
+"""Cells whose changes are compared: a hand that moves fills one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trace:
     """Figures of a clip's pictures. Levels are luma from 0 to 1, lengths are picture heights.
 
-    Rows are pictures, n of them; ``change``, ``top_change``, ``shift`` and ``agreed`` compare a picture with
+    Rows are pictures, n of them; ``…change``, ``shift`` and ``agreed`` compare a picture with
     the one before and are NaN where it begins a run.
     """
 
@@ -65,6 +65,8 @@ class Trace:
     """(n,) mean absolute difference."""
     top_change: NDArray[np.float32]
     """(n,) the same of the cell (of 8 x 12) where it is largest."""
+    calm_change: NDArray[np.float32]
+    """(n,) the same of a calm cell: a tenth of them change less. Noise, or the camera's own unrest."""
     shift: NDArray[np.float32]
     """(n, 2) how far the whole picture moved, right and down."""
     agreed: NDArray[np.float32]
@@ -164,11 +166,12 @@ class _Tracing:
         self._rows.setdefault(name, []).append(value)
 
     def _compare(self, luma: Plane) -> None:
-        change = top = agreed = np.nan
+        change = top = calm = agreed = np.nan
         shift = (np.nan, np.nan)
         if self._last_luma is not None:
             apart = np.abs(luma - self._last_luma)
-            change, top = float(apart.mean()), float(block_means(apart, *_TOP_CELLS).max())
+            cells = np.sort(block_means(apart, *_TOP_CELLS), axis=None)
+            change, top, calm = float(apart.mean()), float(cells[-1]), float(cells[cells.size // 10])
         found = self._shifts.add(halved(luma))
         if found is not None:
             shift = found.right / self._halved[0], found.down / self._halved[0]
@@ -176,6 +179,7 @@ class _Tracing:
         self._last_luma = luma
         self._keep("change", change)
         self._keep("top_change", top)
+        self._keep("calm_change", calm)
         self._keep("shift", shift)
         self._keep("agreed", agreed)
 

@@ -3,20 +3,20 @@
 Drawn shoots of which the set-ups are known (`look_shoots`). Told by kind of pair: of two clips of one set-up,
 the share in one group; of two of different set-ups, the share kept apart. Then how often the engine was right
 where it said so: for pairs, and for the place of each clip. Weights are fitted on ``drawn`` shoots with seeds
-below 1000 (`look_fit`); ``--style woven`` draws in another way. ``--sample`` looks at the sample shoot's files,
-whose set-ups are their folders.
+below 1000 (`look_fit`); ``--style woven`` draws in another way. ``--sample`` looks at the files of the sample
+shoot, whose set-ups are their folders.
 """
 
 import argparse
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import numpy as np
 
-from audio.pictures.likeness import pair_odds, view_groups
+from audio.pictures.likeness import groups_of, pair_odds, view_groups
 from audio.pictures.portraits import portrait_of
 from audio.pictures.sampling import pictures_of, stamps_of
 from audio.pictures.trace import trace_of
@@ -42,14 +42,17 @@ class Board:
 
     def add(self, shots: Sequence[Shot]) -> None:
         """Group the clips of a shoot, and hold the groups against the truth."""
-        found = view_groups(shots)
         portraits = [portrait_of(shot) for shot in shots]
+        odds = np.full((len(shots), len(shots)), 0.5)
+        for a, b in combinations(range(len(shots)), 2):
+            odds[a, b] = odds[b, a] = pair_odds(portraits[a], portraits[b])
+        found = groups_of(odds)
         for a, b in combinations(range(len(shots)), 2):
             same = shots[a].set_up == shots[b].set_up
             key = kind_of(shots[a], shots[b]), same
             self.all[key] += 1
             self.right[key] += (found[a].group == found[b].group) == same
-            self.pairs.append((pair_odds(portraits[a], portraits[b]), same))
+            self.pairs.append((float(odds[a, b]), same))
         for n, one in enumerate(found):
             mates = [m for m, other in enumerate(found) if other.group == one.group and m != n]
             theirs = {m for m, shot in enumerate(shots) if shot.set_up == shots[n].set_up and m != n}
@@ -100,7 +103,7 @@ def sample_lines() -> list[str]:
 def _calibration(said: Sequence[tuple[float, bool]]) -> list[str]:
     values = np.array(said, float).reshape(-1, 2)
     found = []
-    for low, high in zip(STEPS, STEPS[1:], strict=False):
+    for low, high in pairwise(STEPS):
         mine = values[(values[:, 0] >= low) & (values[:, 0] < high)]
         if len(mine):
             mean, was = mine.mean(axis=0)

@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.pictures.comparing import Compared, compared
+from audio.pictures.comparing import compared
 from audio.pictures.likeness import WALKS, held_terms, walking_terms
 from audio.pictures.portraits import portrait_of
 from tests.quality.look_shoots import kind_of, random_shoot
@@ -21,25 +21,27 @@ KEPT = 0.3
 RIDGE = 0.02
 
 
-def pairs(seed: int) -> list[tuple[Compared, float, float, bool, float]]:
-    """Of a shoot: how pairs compare, steadiness of both, whether they are one set-up, and their weight."""
+def pairs(seed: int) -> list[tuple[bool, dict[str, float], bool, float]]:
+    """Of a shoot's pairs: whether a camera walks about, terms, whether they are one set-up, and weight."""
     chance = np.random.default_rng(seed)
     shots = random_shoot(seed, "drawn")
     portraits = [portrait_of(shot) for shot in shots]
     found = []
     for a, b in combinations(range(len(shots)), 2):
-        steady = sorted((portraits[a].steady, portraits[b].steady))
-        other = kind_of(shots[a], shots[b]) == "other" and steady[0] >= WALKS
+        one, another = portraits[a], portraits[b]
+        walks = min(one.steady, another.steady) < WALKS
+        other = kind_of(shots[a], shots[b]) == "other" and not walks
         if not other or chance.random() < KEPT:
             same = shots[a].set_up == shots[b].set_up
-            pair = compared(portraits[a], portraits[b])
-            found.append((pair, steady[0], steady[1], same, 1 / KEPT if other else 1.0))
+            pair = compared(one, another)
+            terms = walking_terms(pair, one, another) if walks else held_terms(pair)
+            found.append((walks, terms, same, 1 / KEPT if other else 1.0))
     return found
 
 
 def fitted(terms: Sequence[dict[str, float]], same: Array, weight: Array) -> dict[str, float]:
     """Weights of a logistic model with a ridge, by Newton's method on standardised terms."""
-    names = list(max(terms, key=len))
+    names = list({name: 0 for one in terms for name in one})
     values = np.array([[one.get(name, 0.0) for name in names] for one in terms])
     middle, spread = values.mean(axis=0), values.std(axis=0)
     middle[0], spread[0] = 0.0, 1.0
@@ -64,10 +66,9 @@ def main() -> None:
     seeds = range(parser.parse_args().shoots)
     rows = [row for seed in seeds for row in pairs(seed)]
     for name, walking in (("WEIGHTS", False), ("WALKING", True)):
-        mine = [row for row in rows if (row[1] < WALKS) == walking]
-        terms = [walking_terms(row[0], row[2] < WALKS) if walking else held_terms(row[0]) for row in mine]
-        same, weight = np.array([float(row[3]) for row in mine]), np.array([row[4] for row in mine])
-        print(name, "=", fitted(terms, same, weight))
+        mine = [row for row in rows if row[0] == walking]
+        same, weight = np.array([float(row[2]) for row in mine]), np.array([row[3] for row in mine])
+        print(name, "=", fitted([row[1] for row in mine], same, weight))
 
 
 if __name__ == "__main__":

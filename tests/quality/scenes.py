@@ -13,7 +13,7 @@ camera from moment to moment: for bumps, soft stretches, exposure that fails, an
 """
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -329,10 +329,12 @@ def encode(
     sound: FloatArray | None = None,
     sound_rate: int = 48000,
     metadata: dict[str, str] | None = None,
+    missing: Collection[int] = (),
 ) -> Path:
     """Write pictures as H.264 in limited-range BT.709, with sound of shape (n,) or (2, n) if there is some.
 
     ``good`` is about what cameras write (0.15 bits a pixel), ``poor`` a tenth of it. Sizes must be even.
+    Frames whose numbers are ``missing`` are left out, and their time stamps with them.
     """
     iterator = iter(shown)
     first = next(iterator)
@@ -354,6 +356,8 @@ def encode(
         blocks = iter(()) if sound is None else _sound_blocks(sound, sound_rate)
         block = next(blocks, None)
         for n, one in enumerate(_chain(first, iterator)):
+            if n in missing:
+                continue
             frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(one), format="rgb24")
             frame = frame.reformat(format="yuv420p", dst_colorspace="ITU709", dst_color_range="MPEG")
             frame.pts, frame.time_base = n, 1 / Fraction(rate)

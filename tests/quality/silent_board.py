@@ -1,7 +1,8 @@
 """How well clips without sound are placed by their pictures, on made material.
 
-``python -m tests.quality.silent_board --clips N --seed S`` films the slate page N times with simulated cameras
-and reads the codes back. Seeds below 1000 were looked at while the reader was written.
+``python -m tests.quality.silent_board --clips N --seed S`` films the slate page N times with simulated
+cameras and reads the codes back; ``--light N`` makes N shoots of each kind of light; ``--motion N`` draws N
+clips of people who play (minutes each). Seeds below 1000 were looked at while all this was written.
 """
 
 import argparse
@@ -18,7 +19,14 @@ import numpy as np
 from app.engine.by_code import by_code, codes_seen
 from app.engine.probing import look, told
 from app.model.document.verdict import Verdict
+from audio.pictures.flashes import light_guesses
+from audio.pictures.motion import KEEPS_TIME, clip_accents, guesses, song_accents
+from audio.rate import ENGINE_RATE
+from tests.quality.made_lights import SONG_S as SONG_LIT_S
+from tests.quality.made_lights import Kind, lit_shoot
+from tests.quality.playing_scenes import drawn_series
 from tests.quality.slate_camera import Shot, film
+from tests.quality.songs import composed
 
 SONG_S = 240.0
 DIGEST = "9f3c01aa" + "0" * 56
@@ -135,13 +143,59 @@ def code_board(clips: int, seed: int) -> int:
     return wrong
 
 
+def light_board(shoots: int, seed: int) -> int:
+    """Print where light puts silent clips; gives how many were placed wrongly."""
+    wrong = 0
+    kinds: tuple[Kind, ...] = ("flash", "cue", "beat", "none")
+    for kind in kinds:
+        count = Counter[str]()
+        for number in range(shoots):
+            shoot = lit_shoot(seed + number, kind)
+            if not shoot.met and kind != "none":
+                continue
+            found = light_guesses(shoot.silent, shoot.placed, SONG_LIT_S)
+            right = found.clear and abs(found.places[0].song_s - shoot.song_s) < 0.08 and kind != "none"
+            count["shoots"] += 1
+            count["proposed"] += found.clear
+            count["proposed rightly"] += right
+            count["placed"] += found.clear and found.sure
+            count["placed wrongly"] += found.clear and found.sure and not right
+        wrong += count["placed wrongly"]
+        print(f"light: {kind:6} " + ", ".join(f"{value} {name}" for name, value in count.items()))
+    return wrong
+
+
+def motion_board(clips: int, seed: int) -> None:
+    """Print where motion puts drawn players, of whom one in five plays to something else."""
+    follow, others = Counter[str](), Counter[str]()
+    for number in range(clips):
+        song = composed(("rock", "pop", "ballad", "waltz")[number % 4], 1 + number // 4 % 3)
+        with_it = number % 5 != 4
+        begin_s, series = drawn_series(song, seed + number, with_it)
+        found = guesses(clip_accents(series), song_accents(song.master, ENGINE_RATE))
+        ranks = [rank for rank, one in enumerate(found.places, 1) if abs(one.song_s - begin_s) < 0.15]
+        count = follow if with_it else others
+        count["clips"] += 1
+        count["keep the time"] += found.keeps_time >= KEEPS_TIME
+        count["right first"] += ranks[:1] == [1]
+        count["right among five"] += bool(ranks)
+        told = f"{song.name} {'to it' if with_it else 'to something else'}"
+        print(f"  {number:3} {told}: {found.keeps_time:.1f}, {ranks}", file=sys.stderr)
+    for name, count in (("playing to it", follow), ("to something else", others)):
+        print(f"motion: {name:18} " + ", ".join(f"{value} {what}" for what, value in count.items()))
+
+
 def main() -> None:
     """Run the boards."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--clips", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--light", type=int, default=40)
+    parser.add_argument("--motion", type=int, default=0)
     asked = parser.parse_args()
-    sys.exit(1 if code_board(asked.clips, asked.seed) else 0)
+    wrong = light_board(asked.light, asked.seed) + code_board(asked.clips, asked.seed)
+    motion_board(asked.motion, asked.seed)
+    sys.exit(1 if wrong else 0)
 
 
 if __name__ == "__main__":
