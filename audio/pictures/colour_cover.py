@@ -20,7 +20,7 @@ _REACH = 3.0
 _USUAL = 2.0
 """Standard deviation, in stops, of how far balances differ: a weak wish."""
 _USUAL_STOPS = 1.0
-"""The same of exposures, about where ranks of light agree: what fills the picture is seldom that different."""
+"""The same of exposures, about where ranks of light agree: what fills pictures is seldom that different."""
 _MOST_STOPS = 5.0
 _COLOUR = 0.5
 """Stops within which two pixels count as of one colour."""
