@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
     from app.engine.worker_pool import WorkerPool
+    from audio.pictures.silent_series import SilentSeries
     from audio.placement.answer import Placement
 
 
@@ -54,7 +55,7 @@ class Placing:
         groups = self._readable([self._look_at(path) for path in recording] for recording in left)
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
-        changed = {} if groups else self._compared_before([*own, *others])
+        changed = {} if groups else self._known_before([*own, *others])
         for answer in (answer for known in own for answer in known.answers):
             self.answered((changed or {}).get(Path(answer.media.path), answer))
         if groups or changed is None:
@@ -79,13 +80,19 @@ class Placing:
 
         try:
             with WorkerPool(
-                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
+                self._samples,
+                ENGINE_RATE,
+                workers=self.workers,
+                stop=self.stop,
+                progress=self.progress,
+                song_digest=self.song.media.digest,
             ) as pool:
                 if groups:
                     pool.hear(groups, heard)
                 changed = self._compared_before([*own, *others])
                 if changed is None:
                     changed = self._compared(_comparable([*own, *others]), pool)
+                changed = changed | self._seen(pool, [*own, *others], changed)
         finally:
             self.kept.tidy()
         mine = {path for known in own for path in known.files}
@@ -93,6 +100,51 @@ class Placing:
             if path in mine:
                 self.answered(one)
         return changed
+
+    def _known_before(self, all_: Sequence[Remembered]) -> dict[Path, Answer] | None:
+        """What comparing, and looking at clips without sound, changed in an earlier run; None where that is
+        not known."""
+        changed = self._compared_before(all_)
+        if changed is None or not _silent(all_):
+            return changed
+        seen = self.kept.seen(_by_path(all_)) if self.use_cache else None
+        return None if seen is None else changed | seen
+
+    def _seen(
+        self, pool: "WorkerPool", all_: Sequence[Remembered], changed: dict[Path, Answer]
+    ) -> dict[Path, Answer]:
+        """What the pictures tell of clips without sound, beside the others as they came out."""
+        from app.engine.by_sight import Heard, by_sight, heard
+        from audio.rate import ENGINE_RATE
+
+        silent, all_ = _silent(all_), _by_path(all_)
+        if not silent:
+            return {}
+        known = self.kept.seen(all_) if self.use_cache else None
+        if known is not None:
+            return known
+
+        def song() -> Heard:
+            return heard(self._samples(), ENGINE_RATE)
+
+        def series_of(files: Sequence[tuple[Path, float]]) -> "dict[Path, SilentSeries]":
+            out = {}
+            for path, _ in files:
+                kept = self.kept.series(path) if self.use_cache else None
+                if kept is not None:
+                    out[path] = kept
+
+            def looked(path: Path, series: "SilentSeries") -> None:
+                out[path] = series
+                self.kept.keep_series(path, series)
+
+            pool.look([file for file in files if file[0] not in out], looked)
+            return out
+
+        placed = [changed.get(Path(one.media.path), one) for known in all_ for one in known.answers]
+        found = by_sight(silent, placed, song, series_of)
+        self.kept.keep_seen(all_, found)
+        return found
 
     def _compared_before(self, all_: Sequence[Remembered]) -> dict[Path, Answer] | None:
         """What comparing changed in an earlier run; None where that is not known."""
@@ -181,8 +233,10 @@ class Placing:
     ) -> None:
         """Tell the answers on clips placed before, where they are not what they were."""
         had = {Path(answer.media.path): _as_found(answer) for answer in beside}
-        for answer in (answer for known in _comparable(others) for answer in known.answers):
+        for answer in (answer for known in _by_path(others) for answer in known.answers):
             path = Path(answer.media.path)
+            if path not in changed and not any(known.comparable for known in others if path in known.files):
+                continue
             now = changed.get(path, answer)
             if _as_found(now) != had[path]:
                 self.answered(now)
@@ -200,6 +254,17 @@ class Placing:
 def _comparable(recordings: Iterable[Remembered]) -> list[Remembered]:
     """Those that have takes, in an order that does not hang on who came first."""
     return sorted((one for one in recordings if one.comparable), key=lambda one: one.files[0])
+
+
+def _by_path(recordings: Iterable[Remembered]) -> list[Remembered]:
+    return sorted(recordings, key=lambda one: one.files[0])
+
+
+def _silent(recordings: Iterable[Remembered]) -> list[Answer]:
+    """The answers on clips with pictures whose sound tells nothing."""
+    from app.engine.by_sight import is_silent
+
+    return [answer for known in _by_path(recordings) for answer in known.answers if is_silent(answer)]
 
 
 def _as_found(answer: Answer) -> tuple[object, ...]:

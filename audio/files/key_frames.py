@@ -25,6 +25,8 @@ class KeyFrames:
         self._context.thread_count = 1
         self._packets: Iterator[Packet[VideoStream]] = iter(())
         self._key: Packet[VideoStream] | None = None
+        self._at_start = True
+        """Nothing was read yet."""
 
     def go(self, clip_s: float) -> float | None:
         """Go to the first key frame at or after a clip time (seconds), and tell its clip time.
@@ -33,10 +35,13 @@ class KeyFrames:
         """
         target = round(self._video.stamp(clip_s))
         for backward in (False, True):
-            try:
-                self._video.container.seek(target, stream=self._video.stream, backward=backward)
-            except av.error.FFmpegError:
-                continue
+            # In a transport stream no seek leads back to the very first frame.
+            if clip_s > 0 or not self._at_start:
+                try:
+                    self._video.container.seek(target, stream=self._video.stream, backward=backward)
+                except av.error.FFmpegError:
+                    continue
+            self._at_start = False
             self._packets = self._video.container.demux(self._video.stream)
             self._key = self._next_key()
             if self._key is not None:

@@ -23,6 +23,13 @@ _WINDOW_S = 1.2
 _LONGEST_S = 1.2
 _AGREED = 0.6
 """Share of tiles that move together in a bump."""
+_FOLLOWED = 0.75
+"""Share of tiles that agree around a bump (median) where movement can be followed at all; by hand."""
+_SHAKES, _TOGETHER, _PART = 3, 5, 0.2
+"""So many of so many pictures in a row move by this share of the fastest at least: a key frame that is coded
+anew seems to jump once or twice. By hand."""
+_MORE_CHANGE = 1.5
+"""Times the usual change of a picture that a bump changes it; by hand."""
 _TOO_DARK = 0.12
 """Level that a tenth of the picture is above where movement can be followed; the rest is noise."""
 _MOSTLY = 0.7
@@ -95,9 +102,13 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
     for first, last in stretches(shaking, times, join_s=0.25, least_s=0.0):
         part = slice(first, last + 1)
         figure = float(np.max(np.where(agreed[part], jerk[part], 0)))
-        if figure < threshold or agreed[part].mean() < _MOSTLY:
+        moving = np.hypot(*velocity[part].T) >= _PART * figure
+        shakes = int(np.convolve(moving, np.ones(_TOGETHER)).max())
+        if figure < threshold or agreed[part].mean() < _MOSTLY or shakes < _SHAKES:
             continue
-        if last == first or times[last] - times[first] > _LONGEST_S:  # a jump, or a movement
+        if not _seen(seen, rows, first, last, frame_s):
+            continue
+        if times[last] - times[first] > _LONGEST_S:
             continue
         moved = velocity[part] * frame_s
         net = float(np.hypot(*moved.sum(axis=0)))
@@ -114,6 +125,17 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
             figure,
             sureness(figure, threshold),
         )
+
+
+def _seen(seen: Trace, rows: NDArray[np.intp], first: int, last: int, frame_s: float) -> bool:
+    """Whether the movement was followed well around, and shows in the pictures' differences: noise does not."""
+    beside = round(_WINDOW_S / frame_s)
+    around = rows[max(0, first - beside) : last + 1 + beside]
+    change = seen.change[rows[first : last + 1]].max()
+    return bool(
+        np.median(seen.agreed[around]) >= _FOLLOWED
+        and change >= _MORE_CHANGE * np.median(seen.change[around])
+    )
 
 
 def _at_the_ends(seen: Trace) -> Iterator[Found]:

@@ -26,6 +26,8 @@ _OFF_HZ = 0.25
 _WINDOW_S = 4.0
 _PERIODS = 2.5
 """Periods of a slow line that a window must hold at least."""
+_MOST = 0.25
+"""Swing of the level beyond which it is no mains lamp but a flash; by hand."""
 _LEAST = 0.004
 """Swing of the light below which nobody sees it, as a share of the picture's level."""
 _ROLLING = 5.0, 0.6, 0.35
@@ -186,7 +188,12 @@ def _line(relative: NDArray[np.float64], rate: float, line_hz: float) -> _Line |
     out = swing / max(float(np.median(others)), 1e-6)
     rolls = abs(float(_WAVES[wave])) >= _ROLLS
     least_out, above, in_step = _ROLLING if rolls else _IN_STEP
-    if swing < _LEAST or out < least_out or coherent < in_step or swing < above * float(others.max()):
+    if (
+        not _LEAST <= swing <= _MOST
+        or out < least_out
+        or coherent < in_step
+        or swing < above * float(others.max())
+    ):
         return None
     if not rolls and (slow or not _steady(relative, rate, float(hertz[at]))):
         return None

@@ -54,6 +54,8 @@ are told only where there are several, and few elsewhere."""
 _FEW = 4
 _RARE_S = 5.0
 """So many short repeats, or one in so many seconds, are the coder's or another frame rate's; by hand."""
+_FLASH = 0.25
+"""Share by which the level varies where flashes, not repeats, change the pictures; by hand."""
 _JOIN_S = 0.8
 
 
@@ -87,7 +89,9 @@ def frozen(seen: Trace) -> Iterator[Found]:
         count = int(np.count_nonzero(marked[first : last + 1]))
         frozen_here = np.any((freezes >= first) & (freezes <= last))
         places = np.count_nonzero(np.diff(marked[first : last + 1].astype(np.int8)) < 0) + 1
-        if not frozen_here and (often or places < 2):
+        light = seen.level[max(0, first - _AFTER) : last + 1 + _AFTER]
+        flashing = float(np.ptp(light)) > _FLASH * float(np.median(light))
+        if not frozen_here and (often or places < 2 or flashing):
             continue
         end = min(last + 1, seen.clip_s.size - 1)
         yield Found(

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import av
 import numpy as np
+from av.video.reformatter import VideoReformatter
 from numpy.typing import NDArray
 
 from audio.errors import Stopped, Unreadable
@@ -55,7 +56,7 @@ def pictures_of(path: Path, *, height: int = HEIGHT, stop: Callable[[], bool] = 
     """
     with open_video(path) as video:
         taken = _Taken(video, height)
-        for frame, run in _frames(video):
+        for frame, run in frames_of(video):
             if stop():
                 raise Stopped("Looking at the clip was stopped.")
             picture = taken.picture(frame, run)
@@ -83,7 +84,7 @@ class _Taken:
     """Makes pictures of frames."""
 
     def __init__(self, video: VideoSource, height: int) -> None:
-        self._video, self._height = video, height
+        self._video, self._height, self._scaler = video, height, VideoReformatter()
         self._last_s = -1.0
         self._skipped = 0
         self.shape: tuple[int, ...] | None = None
@@ -96,7 +97,7 @@ class _Taken:
             self._skipped += 1
             return None
         check_size(frame.width, frame.height, self._video)
-        rgb = upright(frame, self._video.stream.sample_aspect_ratio, self._height)
+        rgb = upright(frame, self._video.stream.sample_aspect_ratio, self._height, self._scaler)
         self.shape = self.shape or rgb.shape
         if rgb.shape != self.shape:
             self._skipped += 1
@@ -120,7 +121,7 @@ def check_size(width: int, height: int, video: VideoSource) -> None:
         )
 
 
-def _frames(video: VideoSource) -> Iterator[tuple[av.VideoFrame, int]]:
+def frames_of(video: VideoSource) -> Iterator[tuple[av.VideoFrame, int]]:
     """The frames to be looked at with their runs."""
     stream = video.stream
     check_size(stream.width, stream.height, video)

@@ -45,6 +45,8 @@ _BEST = 0.9
 """Quantile over a take that is its best …"""
 _TILE_BEST = 0.75
 """… and a tile's: players come and go in it."""
+_DIM = 0.5
+"""Share of the take's usual level below which a picture is too dark to judge, as between flashes."""
 _FAST = 0.35
 """Heights a second beyond which the camera's movement may be what blurs."""
 
@@ -137,4 +139,5 @@ def _moving(seen: Trace) -> NDArray[np.bool_]:
     frame_s = np.diff(seen.clip_s, prepend=seen.clip_s[0] - 0.04)
     with np.errstate(invalid="ignore"):
         fast = np.hypot(*seen.shift.T) / frame_s > _FAST
-    return np.asarray(fast[rows] | is_black(seen)[rows])
+    dim = seen.level < _DIM * np.median(seen.level)
+    return np.asarray((fast | is_black(seen) | dim)[rows])

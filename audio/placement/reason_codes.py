@@ -31,6 +31,12 @@ class ReasonCode(StrEnum):
     """``clip``: name of the clip that recorded the same moment and decided the take."""
     CONTRADICTED = "contradicted"
     """``clip``: name of the other clip; ``off_s``: how much later in the song it puts the take (s)."""
+    CODE_AGREES = "code agrees"
+    """``off_s``: how much later in the song the sound puts the take than the code on the slate (s)."""
+    CODE_DECIDES = "code decides"
+    """The code on the slate decided between places; ``off_s`` as for `CODE_AGREES`."""
+    CODE_CONTRADICTS = "code contradicts"
+    """``off_s``: how much later in the song the code on the slate puts the take (s)."""
     SOME_TAKES = "some takes"
     """Of a clip: ``doubtful`` of its ``takes`` are doubtful; ``reason``: code of the first, and its
     figures."""

@@ -239,14 +239,14 @@ def later(chance: np.random.Generator, take: Take, seconds: float) -> Take:
 
 
 def moved(chance: np.random.Generator, camera: Camera) -> Camera:
-    """The same camera moved a bit: aimed beside by an eighth of the picture or more, or zoomed by a sixth."""
+    """The same camera moved a bit: aimed beside by a twelfth of the picture or more, or zoomed."""
     if chance.random() < 0.5:
-        by = chance.uniform(0.125, 0.35) * camera.width_m
+        by = chance.uniform(0.085, 0.35) * camera.width_m
         turn = chance.uniform(0, 2 * math.pi)
         return replace(
-            camera, aim_x=camera.aim_x + by * math.cos(turn), aim_y=camera.aim_y + 0.6 * by * math.sin(turn)
+            camera, aim_x=camera.aim_x + by * math.cos(turn), aim_y=camera.aim_y + by * math.sin(turn)
         )
-    return replace(camera, width_m=camera.width_m * float(chance.choice([0.75, 0.82, 1.18, 1.3])))
+    return replace(camera, width_m=camera.width_m * float(chance.choice([0.75, 0.86, 1.16, 1.3])))
 
 
 def neighbour(chance: np.random.Generator, camera: Camera) -> Camera:
