@@ -28,6 +28,8 @@ _FOLLOWED = 0.75
 _SHAKES, _TOGETHER, _PART = 3, 5, 0.2
 """So many of so many pictures in a row move by this share of the fastest at least: a key frame that is coded
 anew seems to jump once or twice. By hand."""
+_BACK = 0.05
+"""Mean difference of cells' levels from before a bump to after it: the same is seen again. By hand."""
 _MORE_CHANGE = 1.5
 """Times the usual change of a picture that a bump changes it; by hand."""
 _TOO_DARK = 0.12
@@ -128,13 +130,16 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
 
 
 def _seen(seen: Trace, rows: NDArray[np.intp], first: int, last: int, frame_s: float) -> bool:
-    """Whether the movement was followed well around, and shows in the pictures' differences: noise does not."""
+    """Whether the movement was followed well around, shows in the differences, and leads back."""
     beside = round(_WINDOW_S / frame_s)
     around = rows[max(0, first - beside) : last + 1 + beside]
     change = seen.change[rows[first : last + 1]].max()
+    before = seen.cells[rows[max(0, first - 2)]]
+    after = seen.cells[rows[min(last + max(2, beside // 4), len(rows) - 1)]]
     return bool(
         np.median(seen.agreed[around]) >= _FOLLOWED
         and change >= _MORE_CHANGE * np.median(seen.change[around])
+        and np.abs(after - before).mean() <= _BACK
     )
 
 

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 from audio.pictures.stretches import Found, stretches, sureness
 from audio.pictures.trace import Trace
 
-_BLACK_LEVEL = 0.05
-"""Mean level up to which a picture can be black (13 code values): a lens cap with the noise of high gain."""
-_BLACK_TOP = 0.10
+_BLACK_LEVEL = 0.03
+"""Mean level up to which a picture can be black (8 code values): a lens cap with the noise of high gain."""
+_BLACK_TOP = 0.06
 """Level that 99 % of a black picture are below: a night scene has a lamp or a face above it."""
-_BLACK_SPREAD = 0.03
-"""Most by which the cells of a black picture differ: nothing can be seen in it."""
+_BLACK_SPREAD = 0.012
+"""Most by which the cells of a black picture differ (3 code values): nothing can be seen in it."""
 _BLACK_LEAST_S = 0.5
 """Shorter black is a light that blinks; by hand."""
 _ALL_BLACK = 0.9
