@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 from audio.pictures.stretches import Found, stretches, sureness
 from audio.pictures.trace import Trace
 
-_BLACK_LEVEL = 0.03
-"""Mean level up to which a picture can be black (8 code values): a lens cap with the noise of high gain."""
-_BLACK_TOP = 0.06
-"""Level that 99 % of a black picture are below: a night scene has a lamp or a face above it."""
-_BLACK_SPREAD = 0.012
-"""Most by which the cells of a black picture differ (3 code values): nothing can be seen in it."""
+_NEARLY = 0.05, 0.10, 0.03
+"""Mean level, level that 99 % are below, and most by which cells differ, up to which a picture shows next to
+nothing: a lens cap with the noise of high gain. A night scene has a lamp or a face above it."""
+_BLACK = 0.03, 0.06, 0.012
+"""The same of a black picture; in the dark of a stage there is a little more to see."""
+_HALF = 0.5
+"""Share of a black stretch's pictures that are so."""
 _BLACK_LEAST_S = 0.5
 """Shorter black is a light that blinks; by hand."""
 _ALL_BLACK = 0.9
@@ -52,20 +53,24 @@ _SOME = 0.25
 
 def black(seen: Trace) -> Iterator[Found]:
     """Stretches of black pictures; ``measure`` is the mean level."""
-    dark = is_black(seen)
+    dark, quite = is_black(seen), _below(seen, _BLACK)
     for first, last in stretches(dark, seen.clip_s, join_s=0.1, least_s=_BLACK_LEAST_S):
-        if dark[first : last + 1].mean() < _ALL_BLACK:
+        part = slice(first, last + 1)
+        if dark[part].mean() < _ALL_BLACK or quite[part].mean() < _HALF:
             continue
         level = float(seen.level[first : last + 1].mean())
         yield _found(seen, first, last, level, 0.95)
 
 
 def is_black(seen: Trace) -> NDArray[np.bool_]:
-    """Which pictures show nothing, (n,)."""
+    """Which pictures show next to nothing, (n,)."""
+    return _below(seen, _NEARLY)
+
+
+def _below(seen: Trace, most: tuple[float, float, float]) -> NDArray[np.bool_]:
     flat = seen.cells.reshape(len(seen.cells), -1)
     spread = flat.max(axis=1) - flat.min(axis=1)
-    dark = (seen.level <= _BLACK_LEVEL) & (seen.quantiles[:, -1] <= _BLACK_TOP)
-    return np.asarray(dark & (spread <= _BLACK_SPREAD))
+    return np.asarray((seen.level <= most[0]) & (seen.quantiles[:, -1] <= most[1]) & (spread <= most[2]))
 
 
 def over(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
