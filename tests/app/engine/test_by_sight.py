@@ -108,7 +108,14 @@ def test_motion_in_the_songs_time_is_a_list_of_five_places() -> None:
 
 def test_a_long_film_is_not_looked_at() -> None:
     long = replace(SILENT, facts=replace(FACTS, duration_s=7200.0))
-    assert by_sight([long], [], song, lambda files: {path: pytest.fail() for path, _ in files}) == {}
+    asked: list[Path] = []
+
+    def series_of(files: Sequence[tuple[Path, float]]) -> Mapping[Path, SilentSeries]:
+        asked.extend(path for path, _ in files)
+        return {}
+
+    assert by_sight([long], [], song, series_of) == {}
+    assert asked == []
 
 
 def test_series_are_kept_as_they_are() -> None:
