@@ -21,13 +21,13 @@ class ButtonRow(FlowBox):
         self._more = more or own
         own.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         own.setAccessibleName("More")
-        own.setToolTip("What there is no room for here; it is in the menu Edit too")
+        own.setToolTip("More buttons, for which there is not enough space; all are in the menu Edit too")
         own.clicked.connect(self._on_more)
         self._fit()
 
     @property
     def left_out(self) -> list[QAction]:
-        """The actions whose buttons there is no room for."""
+        """The actions whose buttons do not fit."""
         hidden = [widget for widget in self._widgets if widget.isHidden()]
         buttons = [one for widget in hidden for one in (widget, *widget.findChildren(ActionButton))]
         return [button.action for button in buttons if isinstance(button, ActionButton)]
