@@ -127,18 +127,23 @@ class Placing:
         def song() -> Heard:
             return heard(self._samples(), ENGINE_RATE)
 
-        def series_of(files: Sequence[tuple[Path, float]]) -> "dict[Path, SilentSeries]":
+        def series_of(files: Sequence[Path]) -> "dict[Path, SilentSeries]":
             out = {}
-            for path, _ in files:
+            for path in files:
                 kept = self.kept.series(path) if self.use_cache else None
                 if kept is not None:
                     out[path] = kept
 
+            left = [path for path in files if path not in out]
+
             def looked(path: Path, series: "SilentSeries") -> None:
                 out[path] = series
                 self.kept.keep_series(path, series)
+                self.comparing(sum(one in out for one in left), len(left))
 
-            pool.look([file for file in files if file[0] not in out], looked)
+            if left:
+                self.comparing(0, len(left))
+            pool.look(left, looked)
             return out
 
         placed = [changed.get(Path(one.media.path), one) for known in all_ for one in known.answers]

@@ -94,15 +94,15 @@ class WorkerPool:
         self._workers.each(_ask, inquiries, answered, unanswered)
         return [found[number] for number in range(len(inquiries))]
 
-    def look(self, files: Sequence[tuple[Path, float]], seen: Callable[[Path, SilentSeries], None]) -> None:
-        """Look at files of a length (s); ``seen`` gets each one's light and motion as it comes.
+    def look(self, files: Sequence[Path], seen: Callable[[Path, SilentSeries], None]) -> None:
+        """Look at files; ``seen`` gets each one's light and motion as it comes.
 
         Files whose pictures cannot be read are left out. Raises Stopped.
         """
 
         def answered(number: int, series: SilentSeries | None) -> None:
             if series is not None:
-                seen(files[number][0], series)
+                seen(files[number], series)
 
         self._workers.each(_look, files, answered, lambda _: None)
 
@@ -119,12 +119,9 @@ def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
     return inquire(inquiry, tools.index, stop=tools.stop)
 
 
-def _look(file: tuple[Path, float], tools: Tools) -> SilentSeries | None:
-    path, duration_s = file
+def _look(path: Path, tools: Tools) -> SilentSeries | None:
     try:
-        return series_of(
-            path, duration_s, stop=tools.stop, progress=lambda fraction: tools.progress(path, fraction)
-        )
+        return series_of(path, stop=tools.stop)
     except Stopped:
         raise
     except Exception as error:
