@@ -13,7 +13,7 @@ from app.engine.answer_cache import Kept, Remembered
 from app.model.answers import Answer
 from app.model.document.song import Song
 from app.model.storage.json_node import WrongShape
-from audio.errors import BadSignal, Stopped
+from audio.errors import BadSignal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,9 +40,28 @@ class Placing:
     use_cache: bool
     """Whether an answer of an earlier run stands for hearing a file again; what is heard is kept anyhow."""
     _looked: "dict[Path, Looked]" = field(default_factory=dict)
+    _pool: "WorkerPool | None" = None
 
     def place(self, paths: Sequence[Path], beside: Sequence[Answer]) -> None:
         """Place the clips at ``paths``, beside clips of the shoot that were placed before."""
+        try:
+            self._place(paths, beside)
+        finally:
+            if self._pool is not None:
+                self._pool.close()
+
+    def _workers(self) -> "WorkerPool":
+        """Files are opened and heard in processes of their own, begun when the first one is needed."""
+        if self._pool is None:
+            from app.engine.worker_pool import WorkerPool
+            from audio.rate import ENGINE_RATE
+
+            self._pool = WorkerPool(
+                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
+            )
+        return self._pool
+
+    def _place(self, paths: Sequence[Path], beside: Sequence[Answer]) -> None:
         own: list[Remembered] = []
         left: list[list[Path]] = []
         for recording in self._recordings(paths):
@@ -51,6 +70,7 @@ class Placing:
                 left.append(recording)
             else:
                 own.append(known)
+        self._look_at_all(path for recording in left for path in recording)
         groups = self._readable([self._look_at(path) for path in recording] for recording in left)
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
@@ -66,8 +86,6 @@ class Placing:
     ) -> dict[Path, Answer]:
         """Hear recordings, then compare all; gives the answers that comparing changed."""
         from app.engine.placement_json import placement_to_json
-        from app.engine.worker_pool import WorkerPool
-        from audio.rate import ENGINE_RATE
 
         def heard(answer: "PlacedAlone") -> None:
             placement = None if answer.placement is None else placement_to_json(answer.placement)
@@ -78,14 +96,11 @@ class Placing:
                 self.answered(one)
 
         try:
-            with WorkerPool(
-                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
-            ) as pool:
-                if groups:
-                    pool.hear(groups, heard)
-                changed = self._compared_before([*own, *others])
-                if changed is None:
-                    changed = self._compared(_comparable([*own, *others]), pool)
+            if groups:
+                self._workers().hear(groups, heard)
+            changed = self._compared_before([*own, *others])
+            if changed is None:
+                changed = self._compared(_comparable([*own, *others]))
         finally:
             self.kept.tidy()
         mine = {path for known in own for path in known.files}
@@ -101,13 +116,14 @@ class Placing:
             return {}
         return self.kept.compared(members) if self.use_cache else None
 
-    def _compared(self, members: Sequence[Remembered], pool: "WorkerPool") -> dict[Path, Answer]:
+    def _compared(self, members: Sequence[Remembered]) -> dict[Path, Answer]:
         from app.engine.cross_checks import compared
 
         def ask(inquiries: "Sequence[Inquiry]") -> "Sequence[Placement]":
             self.comparing(0, len(inquiries))
-            return pool.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
+            return self._workers().ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
 
+        self._look_at_all(path for known in members for path in known.files)
         present = [member for known in members if (member := self._member(known)) is not None]
         changed = compared(present, ask)
         self.kept.keep_compared(members, changed)
@@ -117,13 +133,8 @@ class Placing:
         """A recording as it is compared; None where its files cannot be read any more."""
         from app.engine.cross_checks import Member
         from app.engine.placement_json import placement_from_json
-        from app.engine.probing import look
 
-        files = []
-        for path in known.files:
-            if self.stop():
-                raise Stopped("Stopped.")
-            files.append(self._looked.get(path) or look(path))
+        files = [self._look_at(path) for path in known.files]
         if known.placement is None or any(file.info is None for file in files):
             return None
         try:
@@ -138,24 +149,31 @@ class Placing:
             sorted_in = {path for recording in known for path in recording}
             others = [path for path in paths if path not in sorted_in]
             # What could not be read before may be readable now, and belong to a recording.
+            self._look_at_all(others)
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
         from audio.files.recordings import recording_groups
 
+        self._look_at_all(paths)
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
         recordings = [[infos[number].path for number in group] for group in recording_groups(infos)]
         self.kept.keep_recordings(paths, recordings)
         return recordings + [[path] for path in paths if self._look_at(path).info is None]
 
     def _look_at(self, path: Path) -> "Looked":
-        from app.engine.probing import look
-
-        if path not in self._looked:
-            if self.stop():
-                raise Stopped("Stopped.")
-            self._looked[path] = look(path)
-            self.progress(path, 0.0)
+        self._look_at_all([path])
         return self._looked[path]
+
+    def _look_at_all(self, paths: Iterable[Path]) -> None:
+        """Look at files as yet unseen, all at once."""
+        unseen = [path for path in dict.fromkeys(paths) if path not in self._looked]
+
+        def looked(file: "Looked") -> None:
+            self._looked[file.path] = file
+            self.progress(file.path, 0.0)
+
+        if unseen:
+            self._workers().look(unseen, looked)
 
     def _readable(self, groups: "Iterable[Sequence[Looked]]") -> "list[Sequence[Looked]]":
         """The groups that can be heard; files that cannot be read are answered."""
