@@ -13,12 +13,14 @@ from app.handoff.formats import (
     coverage_format,
     edl_format,
     film_format,
+    first_pass_format,
     otio_format,
     otiod_format,
     otioz_format,
     report_format,
     sections_format,
     stamped_format,
+    string_out_format,
     takes_format,
 )
 from audio.errors import AudioError
@@ -28,6 +30,8 @@ FORMATS: tuple[Format, ...] = (
     otioz_format.FORMAT,
     otiod_format.FORMAT,
     edl_format.FORMAT,
+    string_out_format.FORMAT,
+    first_pass_format.FORMAT,
     takes_format.FORMAT,
     sections_format.FORMAT,
     coverage_format.FORMAT,

@@ -13,6 +13,7 @@ from typing import TypeVar
 from app.model.clip_verdict import of_takes
 from app.model.document.angle import Angle
 from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.cut import Cut
 from app.model.document.decisions import (
     Action,
     ClipRefusal,
@@ -26,6 +27,7 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.looks import Look
 from app.model.document.marks import Mark
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Plan
@@ -144,6 +146,10 @@ class SongView:
     clips: tuple[Clip, ...] = ()
     plan: Plan = field(default_factory=Plan)
     """Needs and set-ups of this song."""
+    looks: tuple[Look, ...] = ()
+    """What the pictures of its clips tell, as their files are now."""
+    cut: Cut = field(default_factory=Cut)
+    """What is fixed in this song's first passes, and their versions."""
 
     def clip(self, clip_id: str) -> Clip:
         """The clip of that id. Raises KeyError."""
@@ -183,11 +189,19 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         )
         for record in shoot.clips
     )
-    plan = Plan(
+    plan = replace(
+        shoot.plan,
         needs=tuple(need for need in shoot.plan.needs if need.song_id == own),
         set_ups=tuple(one for one in shoot.plan.set_ups if one.song_id == own),
     )
-    return SongView(shoot.name, song, shoot.angles, clips, plan)
+    known = {record.id: record.media.digest for record in shoot.clips}
+    # What was seen in another file says nothing of the one that is there now.
+    looks = tuple(look for look in shoot.looks if look.digest == known.get(look.clip_id))
+    fixed = Cut(
+        locks=tuple(lock for lock in shoot.cut.locks if lock.song_id == own),
+        versions=tuple(one for one in shoot.cut.versions if one.song_id == own),
+    )
+    return SongView(shoot.name, song, shoot.angles, clips, plan, looks, fixed)
 
 
 def is_decided(take: Take | TakeRecord) -> bool:

@@ -38,7 +38,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
     found: dict[str, list[Any]] = {}
     songs = 0
     for track in timeline.tracks:
-        for item, start_s in _items(track):
+        for item, start_s in items_of(track):
             own = item.metadata.get("anglebook")
             if own is None:
                 songs += 1
@@ -72,7 +72,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
     yield from _about_marks(found, takes, frame_s)
 
 
-def _items(track: Any) -> Iterable[tuple[Any, float]]:
+def items_of(track: Any) -> Iterable[tuple[Any, float]]:
     """The clips of a track and the moment each begins at, seconds; asking each for it takes ever longer."""
     spans = track.range_of_all_children().items()
     for item, span in sorted(spans, key=lambda found: found[1].start_time):
