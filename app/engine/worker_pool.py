@@ -101,11 +101,17 @@ class WorkerPool:
         """End the processes; those that do not hear are ended after a while."""
         if self._pools:
             self._halt.set()
+            # An executor forgets its process when it is shut down.
+            processes = [process for pool in self._pools for process in _processes(pool)]
             for pool in self._pools:
                 pool.shutdown(wait=False, cancel_futures=True)
             until = time.monotonic() + DEAF_S
+            for process in processes:
+                process.join(max(0.0, until - time.monotonic()))
+                if process.is_alive():
+                    process.kill()
             for pool in self._pools:
-                _end(pool, until)
+                pool.shutdown(wait=True)
             _pass_on(self._news, lambda path, fraction: None)
             self._news.close()
             self._news.join_thread()
@@ -230,15 +236,6 @@ def _processes(pool: ProcessPoolExecutor) -> list[BaseProcess]:
 def _kill(pool: ProcessPoolExecutor) -> None:
     for process in _processes(pool):
         process.kill()
-
-
-def _end(pool: ProcessPoolExecutor, until: float) -> None:
-    """Wait for a worker to end; end it at that moment (`time.monotonic`, s)."""
-    for process in _processes(pool):
-        process.join(max(0.0, until - time.monotonic()))
-        if process.is_alive():
-            process.kill()
-    pool.shutdown(wait=True)
 
 
 def _pass_on(news: Any, progress: Progress) -> None:
