@@ -13,7 +13,7 @@ from app.engine.answer_cache import Kept, Remembered
 from app.model.answers import Answer
 from app.model.document.song import Song
 from app.model.storage.json_node import WrongShape
-from audio.errors import BadSignal, Stopped
+from audio.errors import BadSignal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -52,6 +52,7 @@ class Placing:
                 left.append(recording)
             else:
                 own.append(known)
+        self._look_at_all(path for recording in left for path in recording)
         groups = self._readable([self._look_at(path) for path in recording] for recording in left)
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
@@ -165,6 +166,7 @@ class Placing:
             self.comparing(0, len(inquiries))
             return pool.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
 
+        self._look_at_all(path for known in members for path in known.files)
         present = [member for known in members if (member := self._member(known)) is not None]
         changed = compared(present, ask)
         self.kept.keep_compared(members, changed)
@@ -174,13 +176,8 @@ class Placing:
         """A recording as it is compared; None where its files cannot be read any more."""
         from app.engine.cross_checks import Member
         from app.engine.placement_json import placement_from_json
-        from app.engine.probing import look
 
-        files = []
-        for path in known.files:
-            if self.stop():
-                raise Stopped("Stopped.")
-            files.append(self._looked.get(path) or look(path))
+        files = [self._look_at(path) for path in known.files]
         if known.placement is None or any(file.info is None for file in files):
             return None
         try:
@@ -195,24 +192,33 @@ class Placing:
             sorted_in = {path for recording in known for path in recording}
             others = [path for path in paths if path not in sorted_in]
             # What could not be read before may be readable now, and belong to a recording.
+            self._look_at_all(others)
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
         from audio.files.recordings import recording_groups
 
+        self._look_at_all(paths)
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
         recordings = [[infos[number].path for number in group] for group in recording_groups(infos)]
         self.kept.keep_recordings(paths, recordings)
         return recordings + [[path] for path in paths if self._look_at(path).info is None]
 
     def _look_at(self, path: Path) -> "Looked":
-        from app.engine.probing import look
-
-        if path not in self._looked:
-            if self.stop():
-                raise Stopped("Stopped.")
-            self._looked[path] = look(path)
-            self.progress(path, 0.0)
+        self._look_at_all([path])
         return self._looked[path]
+
+    def _look_at_all(self, paths: Iterable[Path]) -> None:
+        """Look at files as yet unseen, all at once."""
+        unseen = [path for path in dict.fromkeys(paths) if path not in self._looked]
+        if not unseen:
+            return
+        from app.engine.probing_apart import look_apart
+
+        def looked(file: "Looked") -> None:
+            self._looked[file.path] = file
+            self.progress(file.path, 0.0)
+
+        look_apart(unseen, workers=self.workers, stop=self.stop, looked=looked)
 
     def _readable(self, groups: "Iterable[Sequence[Looked]]") -> "list[Sequence[Looked]]":
         """The groups that can be heard; files that cannot be read are answered."""
