@@ -34,8 +34,8 @@ LIGHT_S = 0.04
 MOTION_S = 0.15
 """How well light and motion tell a place, if it is the right one (s)."""
 
-SeriesOf = Callable[[Sequence[tuple[Path, float]]], "Mapping[Path, SilentSeries]"]
-"""Looks at files of a length (s); those whose pictures cannot be read are left out."""
+SeriesOf = Callable[[Sequence[Path]], "Mapping[Path, SilentSeries]"]
+"""Looks at files; those whose pictures cannot be read are left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def by_sight(
     from audio.pictures.motion import KEEPS_TIME, clip_accents, guesses
 
     wanted = [one for one in silent if _pixels(one.facts) <= MOST_PIXELS]
-    seen = series_of([(Path(one.media.path), one.facts.duration_s) for one in wanted])
+    seen = series_of([Path(one.media.path) for one in wanted])
     if not seen:
         return {}
     heard = song()
@@ -100,7 +100,7 @@ def _lit(placed: Sequence[Answer], series_of: SeriesOf) -> "list[Lit]":
     usable = [one for one in placed if 0 < _pixels(one.facts) <= MOST_PIXELS_BESIDE and _sure(one)]
     usable.sort(key=lambda one: -sum(take.clip_end_s - take.clip_start_s for take in _sure(one)))
     usable = usable[:MOST_BESIDE]
-    seen = series_of([(Path(one.media.path), one.facts.duration_s) for one in usable])
+    seen = series_of([Path(one.media.path) for one in usable])
     return [
         Lit(seen[path], Line(take.clip_start_s, take.song_start_s, take.speed), take.clip_end_s)
         for one in usable

@@ -93,7 +93,7 @@ def look_at(
     try:
         with Workers(
             lambda: _Tools,
-            workers=workers or min(max(2, os.cpu_count() or 1), MOST_WORKERS),
+            workers=min(max(2, os.cpu_count() or 1), MOST_WORKERS) if workers is None else workers,
             niceness=NICENESS,
             stop=stop,
             progress=progress,

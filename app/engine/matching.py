@@ -144,7 +144,7 @@ def match_takes(
     left = [number for number in range(len(pairs)) if number not in found]
     pool = Workers(
         lambda: _Tools,
-        workers=workers or min(max(2, os.cpu_count() or 1), MOST_WORKERS),
+        workers=min(max(2, os.cpu_count() or 1), MOST_WORKERS) if workers is None else workers,
         niceness=NICENESS,
         stop=stop,
         progress=progress,

@@ -59,6 +59,11 @@ def hear(
             sounds[number] = sound
             warnings = tuple(dict.fromkeys((*answers[number].warnings, *sound.warnings)))
             answers[number] = replace(answers[number], warnings=warnings)
+            if answers[number].facts.duration_s <= 0:  # its header said what cannot be
+                end_s = sound.start_s + sound.samples.shape[1] / sound.rate
+                answers[number] = replace(
+                    answers[number], facts=replace(answers[number].facts, duration_s=end_s)
+                )
         elif files[number].info is not None:
             answers[number] = _in_trouble(answers[number], sound)
             if isinstance(sound, NoSound):

@@ -13,7 +13,7 @@ from app.engine.answer_cache import Kept, Remembered
 from app.model.answers import Answer
 from app.model.document.song import Song
 from app.model.storage.json_node import WrongShape
-from audio.errors import BadSignal, Stopped
+from audio.errors import BadSignal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -52,6 +52,7 @@ class Placing:
                 left.append(recording)
             else:
                 own.append(known)
+        self._look_at_all(path for recording in left for path in recording)
         groups = self._readable([self._look_at(path) for path in recording] for recording in left)
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
@@ -127,18 +128,23 @@ class Placing:
         def song() -> Heard:
             return heard(self._samples(), ENGINE_RATE)
 
-        def series_of(files: Sequence[tuple[Path, float]]) -> "dict[Path, SilentSeries]":
+        def series_of(files: Sequence[Path]) -> "dict[Path, SilentSeries]":
             out = {}
-            for path, _ in files:
+            for path in files:
                 kept = self.kept.series(path) if self.use_cache else None
                 if kept is not None:
                     out[path] = kept
 
+            left = [path for path in files if path not in out]
+
             def looked(path: Path, series: "SilentSeries") -> None:
                 out[path] = series
                 self.kept.keep_series(path, series)
+                self.comparing(sum(one in out for one in left), len(left))
 
-            pool.look([file for file in files if file[0] not in out], looked)
+            if left:
+                self.comparing(0, len(left))
+            pool.look(left, looked)
             return out
 
         placed = [changed.get(Path(one.media.path), one) for known in all_ for one in known.answers]
@@ -160,6 +166,7 @@ class Placing:
             self.comparing(0, len(inquiries))
             return pool.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
 
+        self._look_at_all(path for known in members for path in known.files)
         present = [member for known in members if (member := self._member(known)) is not None]
         changed = compared(present, ask)
         self.kept.keep_compared(members, changed)
@@ -169,13 +176,8 @@ class Placing:
         """A recording as it is compared; None where its files cannot be read any more."""
         from app.engine.cross_checks import Member
         from app.engine.placement_json import placement_from_json
-        from app.engine.probing import look
 
-        files = []
-        for path in known.files:
-            if self.stop():
-                raise Stopped("Stopped.")
-            files.append(self._looked.get(path) or look(path))
+        files = [self._look_at(path) for path in known.files]
         if known.placement is None or any(file.info is None for file in files):
             return None
         try:
@@ -190,24 +192,33 @@ class Placing:
             sorted_in = {path for recording in known for path in recording}
             others = [path for path in paths if path not in sorted_in]
             # What could not be read before may be readable now, and belong to a recording.
+            self._look_at_all(others)
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
         from audio.files.recordings import recording_groups
 
+        self._look_at_all(paths)
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
         recordings = [[infos[number].path for number in group] for group in recording_groups(infos)]
         self.kept.keep_recordings(paths, recordings)
         return recordings + [[path] for path in paths if self._look_at(path).info is None]
 
     def _look_at(self, path: Path) -> "Looked":
-        from app.engine.probing import look
-
-        if path not in self._looked:
-            if self.stop():
-                raise Stopped("Stopped.")
-            self._looked[path] = look(path)
-            self.progress(path, 0.0)
+        self._look_at_all([path])
         return self._looked[path]
+
+    def _look_at_all(self, paths: Iterable[Path]) -> None:
+        """Look at files as yet unseen, all at once."""
+        unseen = [path for path in dict.fromkeys(paths) if path not in self._looked]
+        if not unseen:
+            return
+        from app.engine.probing_apart import look_apart
+
+        def looked(file: "Looked") -> None:
+            self._looked[file.path] = file
+            self.progress(file.path, 0.0)
+
+        look_apart(unseen, workers=self.workers, stop=self.stop, looked=looked)
 
     def _readable(self, groups: "Iterable[Sequence[Looked]]") -> "list[Sequence[Looked]]":
         """The groups that can be heard; files that cannot be read are answered."""

@@ -48,7 +48,7 @@ class WorkerPool:
     song : callable
         Gives the song: float32, shape (n,), at ``rate`` samples a second. What it raises goes through.
     workers : int or None
-        Processes; None for one a core. With one, the work is done right here.
+        Processes; None for one a core. With 0 the work is done right here.
     stop, progress : callable
         Called on this thread.
     song_digest : str
@@ -67,7 +67,7 @@ class WorkerPool:
     ) -> None:
         self._workers: Workers[Tools] = Workers(
             lambda: partial(_tools, song(), rate, song_digest),
-            workers=workers or os.cpu_count() or 1,
+            workers=(os.cpu_count() or 1) if workers is None else workers,
             stop=stop,
             progress=progress,
         )
@@ -81,7 +81,7 @@ class WorkerPool:
 
     def hear(self, groups: Sequence[Group], answered: Callable[[PlacedAlone], None]) -> None:
         """Place recordings; ``answered`` is called with each one's answer as it comes. Raises Stopped."""
-        self._workers.each(_hear, groups, lambda _, heard: answered(heard), _broken)
+        self._workers.each(_hear, groups, lambda _, heard: answered(heard), _broken, _stuck)
 
     def ask(self, inquiries: Sequence[Inquiry], counted: Callable[[int], None]) -> list[Placement]:
         """Have questions answered, in their order; ``counted`` is told how many are. Raises Stopped."""
@@ -94,15 +94,15 @@ class WorkerPool:
         self._workers.each(_ask, inquiries, answered, unanswered)
         return [found[number] for number in range(len(inquiries))]
 
-    def look(self, files: Sequence[tuple[Path, float]], seen: Callable[[Path, SilentSeries], None]) -> None:
-        """Look at files of a length (s); ``seen`` gets each one's light and motion as it comes.
+    def look(self, files: Sequence[Path], seen: Callable[[Path, SilentSeries], None]) -> None:
+        """Look at files; ``seen`` gets each one's light and motion as it comes.
 
         Files whose pictures cannot be read are left out. Raises Stopped.
         """
 
         def answered(number: int, series: SilentSeries | None) -> None:
             if series is not None:
-                seen(files[number][0], series)
+                seen(files[number], series)
 
         self._workers.each(_look, files, answered, lambda _: None)
 
@@ -119,12 +119,9 @@ def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
     return inquire(inquiry, tools.index, stop=tools.stop)
 
 
-def _look(file: tuple[Path, float], tools: Tools) -> SilentSeries | None:
-    path, duration_s = file
+def _look(path: Path, tools: Tools) -> SilentSeries | None:
     try:
-        return series_of(
-            path, duration_s, stop=tools.stop, progress=lambda fraction: tools.progress(path, fraction)
-        )
+        return series_of(path, stop=tools.stop)
     except Stopped:
         raise
     except Exception as error:
@@ -134,6 +131,13 @@ def _look(file: tuple[Path, float], tools: Tools) -> SilentSeries | None:
 
 
 def _broken(files: Group) -> PlacedAlone:
+    return _unreadable(files, Reason("reader broke"))
+
+
+def _stuck(files: Group) -> PlacedAlone:
+    return _unreadable(files, Reason("reader stuck"))
+
+
+def _unreadable(files: Group, reason: Reason) -> PlacedAlone:
     media = [file.media or MediaRef(str(file.path), 0, "") for file in files]
-    broke = Reason("reader broke")
-    return PlacedAlone([Answer(one, verdict=Verdict.UNREADABLE, reason=broke) for one in media])
+    return PlacedAlone([Answer(one, verdict=Verdict.UNREADABLE, reason=reason) for one in media])

@@ -3,18 +3,26 @@
 import multiprocessing
 import os
 import queue
+import time
 from collections import deque
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from functools import cache
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any, Generic, Self, TypeVar
 
+from app.engine.worker_process import behave
 from audio.errors import Stopped
 
 POLL_S = 0.1
 """How often the wish to stop and the progress are looked at."""
+DEAF_S = 5.0
+"""A worker that does not end so long after it was asked to is ended."""
+STUCK_S = 180.0
+"""A worker that gives no sign of life for so long is ended. It gives one whenever it asks whether to stop:
+every few seconds of its work."""
 
 Stop = Callable[[], bool]
 Progress = Callable[[Path, float], None]
@@ -28,8 +36,9 @@ class Workers(Generic[Tools]):
 
     Each has its own pool of one. So a worker that dies takes no other's work along, and it is known which job
     it died of. (A pool of several may wait for ever at its end when one dies while another is being started.)
-    What a worker died of is done once more: it may have been the system that ended it. Processes are begun,
-    and ``tools`` asked for, when there is work.
+    What a worker died of is done once more: it may have been the system that ended it. A worker without a
+    sign of life is ended, and what it worked on is not done again. Processes are begun, and ``tools`` asked
+    for, when there is work.
 
     Parameters
     ----------
@@ -37,7 +46,7 @@ class Workers(Generic[Tools]):
         Gives a function that can be pickled: of ``stop`` and ``progress`` it makes what whoever works holds,
         here or in a worker process. What it raises goes through.
     workers : int
-        Processes. With one, the work is done right here.
+        Processes. With 0 the work is done right here, where a broken file can end all.
     niceness : int
         By so much the processes give way to others.
     stop, progress : callable
@@ -58,7 +67,8 @@ class Workers(Generic[Tools]):
         self._context = multiprocessing.get_context("spawn")
         self._news: Any = None
         self._halt: Any = None
-        self._pools: list[ProcessPoolExecutor] = []
+        self._pools: dict[ProcessPoolExecutor, Any] = {}
+        """Each worker with the moment of its last sign of life (`time.monotonic`, s)."""
         self._idle: list[ProcessPoolExecutor] = []
         self._here: Tools | None = None
 
@@ -68,8 +78,17 @@ class Workers(Generic[Tools]):
     def __exit__(self, *_: object) -> None:
         if self._pools:
             self._halt.set()
+            # An executor forgets its process when it is shut down.
+            processes = [process for pool in self._pools for process in _processes(pool)]
             for pool in self._pools:
-                pool.shutdown(wait=True, cancel_futures=True)
+                pool.shutdown(wait=False, cancel_futures=True)
+            until = time.monotonic() + DEAF_S
+            for process in processes:
+                process.join(max(0.0, until - time.monotonic()))
+                if process.is_alive():
+                    process.kill()
+            for pool in self._pools:
+                pool.shutdown(wait=True)
             _pass_on(self._news, lambda path, fraction: None)
             self._news.close()
             self._news.join_thread()
@@ -80,19 +99,24 @@ class Workers(Generic[Tools]):
         jobs: Sequence[Job],
         answered: Callable[[int, Result], None],
         broken: Callable[[Job], Result],
+        stuck: Callable[[Job], Result] | None = None,
     ) -> None:
         """Do jobs; ``answered`` gets each one's number with its answer as it comes, on this thread.
 
-        ``broken`` gives the answer where a worker died twice of a job. Raises Stopped.
+        ``broken`` gives the answer where a worker died twice of a job, ``stuck`` (where it is not the same)
+        where one had to be ended. Raises Stopped.
         """
         # Even one file is read in a worker: if it kills it, it takes nothing along, and what it takes does
         # not come on top of what this process holds.
-        if self._workers <= 1:
+        if self._workers == 0:
             for number, job in enumerate(jobs):
+                if self._stop():
+                    raise Stopped("Stopped.")
                 answered(number, work(job, self._own_tools()))
             return
         left = deque(range(len(jobs)))
         again: set[int] = set()
+        ended: set[int] = set()
         busy: dict[Future[Result], tuple[ProcessPoolExecutor, int]] = {}
 
         def begin() -> None:
@@ -115,7 +139,9 @@ class Workers(Generic[Tools]):
                 try:
                     answer = future.result()
                 except BrokenProcessPool:
-                    if number in again:
+                    if number in ended:
+                        answered(number, (stuck or broken)(jobs[number]))
+                    elif number in again:
                         answered(number, broken(jobs[number]))
                     else:
                         again.add(number)
@@ -126,6 +152,11 @@ class Workers(Generic[Tools]):
                 begin()
             if self._stop():
                 raise Stopped("Stopped.")
+            for pool, number in busy.values():
+                if number not in ended and time.monotonic() - self._pools[pool].value > STUCK_S:
+                    ended.add(number)
+                    for process in _processes(pool):
+                        process.kill()
 
     def _own_tools(self) -> Tools:
         if self._here is None:
@@ -136,10 +167,16 @@ class Workers(Generic[Tools]):
         make = self._tools()
         if not self._pools:
             self._news, self._halt = self._context.Queue(), self._context.Event()
-        begun = make, self._niceness, self._news, self._halt
+        alive = self._context.Value("d", time.monotonic(), lock=False)
+        begun = make, self._niceness, self._news, self._halt, alive
         pool = ProcessPoolExecutor(1, self._context, _begin, begun)
-        self._pools.append(pool)
+        self._pools[pool] = alive
         return pool
+
+
+def _processes(pool: ProcessPoolExecutor) -> list[BaseProcess]:
+    """The worker of a pool, where it has begun; its executor has no way of its own to tell or to end it."""
+    return list((getattr(pool, "_processes", None) or {}).values())
 
 
 def _pass_on(news: Any, progress: Progress) -> None:
@@ -155,18 +192,27 @@ class _Worker:
     """What a worker process keeps between jobs."""
 
     tools: Any
+    stop: Stop
 
 
-def _begin(make: Callable[[Stop, Progress], Any], niceness: int, news: Any, halt: Any) -> None:
+def _begin(make: Callable[[Stop, Progress], Any], niceness: int, news: Any, halt: Any, alive: Any) -> None:
+    behave()
+
+    def stop() -> bool:
+        alive.value = time.monotonic()
+        return bool(halt.is_set())
+
     def progress(path: Path, fraction: float) -> None:
         news.put((path, fraction))
 
     if niceness and hasattr(os, "nice"):
         os.nice(niceness)
-    _Worker.tools = make(halt.is_set, progress)
+    _Worker.stop = stop
+    _Worker.tools = make(stop, progress)
     # Progress not yet read must not keep a stopped worker alive.
     news.cancel_join_thread()
 
 
 def _work(work: Callable[[Job, Any], Result], job: Job) -> Result:
+    _Worker.stop()  # a sign of life: the time before was spent waiting
     return work(job, _Worker.tools)

@@ -72,6 +72,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "other song": "Decided for another song file. Check that it still fits.",
     "nothing here": "Song not found in this file.",
     "reader broke": "Reading this file crashed the reader: the file is damaged. Copy it again from the card.",
+    "reader stuck": "Reading this file came to a halt: the file is damaged. Copy it again from the card.",
     "unexpected": "Something went wrong with this file ({error}).",
     "said no song": "You marked this as not this song.",
     # What the engine says (audio/placement/reason_codes.py).
@@ -86,6 +87,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "but not the same sound.",
     "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
     "blurred": "The playback blurred the song. Check it against the picture.",
+    "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
     "some takes": _some_takes,

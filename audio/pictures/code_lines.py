@@ -113,6 +113,16 @@ class _Fit:
         return int(self.on.sum())
 
 
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A line with its changes, before it is told."""
+
+    fit: _Fit
+    speed: Fraction | float
+    speeds: tuple[float, ...]
+    on: _Changes
+
+
 def code_lines(
     reads: Sequence[FrameRead], song: str, rate: Fraction, *, variable: bool = False
 ) -> tuple[CodeLine, ...]:
@@ -141,43 +151,41 @@ def _lines(
     """The lines among reads of one take of the page; a page started over makes several."""
     frame_s = _frame_s(reads, rate)
     left = _changes(group, reads, frame_s)
-    found: list[tuple[_Fit, Fraction | float, tuple[float, ...], _Changes]] = []
+    found = []
     while len(left) >= LEAST_CHANGES:
         best = _best(left, frame_s, _speeds(playback, rate, variable), playback, rate)
         if best is None:
             break
         fit, speed, speeds = best
-        found.append((fit, speed, speeds, left[fit.on]))
+        found.append(_Found(fit, speed, speeds, left[fit.on]))
         left = left[~fit.on]
-    out = []
-    for fit, speed, speeds, on in found:
-        begin_s, end_s = float(on.after_s.min()), float(on.before_s.max())
-        middle_s = (begin_s + end_s) / 2
-        near = [read for read in group if begin_s - 2 * frame_s <= read.clip_s <= end_s + 2 * frame_s]
-        line = Line(0.0, fit.offset_s, float(speed))
-        # Codes before the first change and after the last belong to it as far as they say what the line says.
-        for read in group:
-            assert read.code is not None
-            late_s = line.song_time(read.clip_s) - read.code.song_s
-            if -frame_s * line.speed <= late_s <= float(on.song_s.max() - on.song_s.min()) / len(on) * 2:
-                near.append(read)
-        near.sort(key=lambda read: read.clip_s)
-        assert near[0].code is not None
-        out.append(
-            CodeLine(
-                line=line.anchored(middle_s),
-                exact=speed if isinstance(speed, Fraction) else None,
-                speeds=speeds,
-                half_width_s=fit.half_s,
-                changes=len(on),
-                others=len(left),
-                frame_s=frame_s,
-                code=near[0].code,
-                first_s=near[0].clip_s,
-                last_s=near[-1].clip_s,
-            )
-        )
-    return out
+    return [_told(one, group, len(left), frame_s) for one in found]
+
+
+def _told(found: _Found, group: Sequence[FrameRead], others: int, frame_s: float) -> CodeLine:
+    """A line with the codes that were read on it."""
+    begin_s, end_s = float(found.on.after_s.min()), float(found.on.before_s.max())
+    line = Line(0.0, found.fit.offset_s, float(found.speed)).anchored((begin_s + end_s) / 2)
+    # A code is on the line from its appearing until the next; one that stands still before or after is not.
+    most_late_s = 2 * float(np.ptp(found.on.song_s)) / (len(found.on) - 1)
+    reads = [
+        (read.clip_s, read.code)
+        for read in group
+        if read.code is not None
+        and -frame_s * line.speed <= line.song_time(read.clip_s) - read.code.song_s <= most_late_s
+    ]
+    return CodeLine(
+        line=line,
+        exact=found.speed if isinstance(found.speed, Fraction) else None,
+        speeds=found.speeds,
+        half_width_s=found.fit.half_s,
+        changes=len(found.on),
+        others=others,
+        frame_s=frame_s,
+        code=reads[0][1],
+        first_s=reads[0][0],
+        last_s=reads[-1][0],
+    )
 
 
 def _best(
@@ -198,11 +206,16 @@ def _best(
         return None
     possible = [speed for speed, fit in fits.items() if fit.count >= most - _AS_GOOD * len(changes)]
     # The camera ran as its file says, or the playback was made for it to come out at the song's speed.
-    meant = [speed for speed in possible if speed in (playback, 1)]
-    kept = meant or possible
-    # A rate of the other family (24000/1001 beside 24) is a mistake that people make, but not the usual.
-    kept.sort(key=lambda speed: (speed != playback, speed != 1, _family(playback * rate / speed, rate)))
-    return fits[kept[0]], kept[0], tuple(float(speed) for speed in kept)
+    possible.sort(key=lambda speed: (speed != playback, speed != 1, _family(playback * rate / speed, rate)))
+    best = possible[0]
+    if best in (playback, 1):
+        # Then the rate's neighbour by 1001/1000 is not meant; any other may be.
+        possible = [one for one in possible if one == best or one in (playback, 1) or not _beside(one, best)]
+    return fits[best], best, tuple(float(speed) for speed in possible)
+
+
+def _beside(one: Fraction, other: Fraction) -> bool:
+    return one / other in (Fraction(1001, 1000), Fraction(1000, 1001))
 
 
 def _family(camera: Fraction, rate: Fraction) -> bool:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from audio.errors import Stopped, Unreadable
 from audio.files.frame_reader import open_video
 from audio.files.luma_frames import Luma, frames_between
-from audio.progress import never, no_progress
+from audio.progress import never
 
 LINES = 72
 STEP_S = 0.03
@@ -34,20 +34,13 @@ class SilentSeries:
     the mean absolute change of a block; changes of the whole picture's brightness left out)."""
 
 
-def series_of(
-    path: Path,
-    duration_s: float,
-    *,
-    stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = no_progress,
-) -> SilentSeries:
-    """Look at a clip of this length (s) from end to end. Raises Unreadable, Stopped."""
+def series_of(path: Path, *, stop: Callable[[], bool] = never) -> SilentSeries:
+    """Look at a clip from end to end. Raises Unreadable, Stopped."""
 
     def told(frames: Iterable[tuple[float, Luma]]) -> Iterator[tuple[float, Luma]]:
         for clip_s, luma in frames:
             if stop():
                 raise Stopped("Stopped.")
-            progress(min(1.0, clip_s / duration_s) if duration_s > 0 else 1.0)
             yield clip_s, luma
 
     with open_video(path) as video:

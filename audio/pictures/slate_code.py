@@ -11,6 +11,8 @@ Contract with the page that shows it:
 - A code stays for the whole number of refreshes that `stay` gives: long enough that a camera of 24 frames a
   second sees each in several frames, and never a whole number of frames at 24, 25, 30 or 50 a second. So the
   changes fall at other moments of the camera's frames each time, and together tell more than one frame can.
+- It is to be filmed for three seconds: two leave it open at 24 or 25 frames a second which of the rates near
+  each other a camera ran at.
 - Around it is white, at least `QUIET` modules wide. It is shown as large as the page allows.
 - Before the song plays the page shows none, or one that does not change.
 

@@ -27,6 +27,8 @@ class ReasonCode(StrEnum):
     UNSTEADY_TEMPO = "unsteady tempo"
     BLURRED = "blurred"
     """Time-stretching left the take's position too uncertain."""
+    DAMAGED_STAMPS = "damaged stamps"
+    """Time stamps are damaged before the take ends: its sound fits, its pictures may lie elsewhere."""
     CORROBORATED = "corroborated"
     """``clip``: name of the clip that recorded the same moment and decided the take."""
     CONTRADICTED = "contradicted"

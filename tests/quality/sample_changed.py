@@ -84,7 +84,7 @@ def matched(name: str, change: str, folder: Path, seconds: float = 1e9) -> Chang
     path = changed_copy(Path(clip.media.path), folder / f"{change}.mp4", CHANGES[change], seconds)
     other = replace(plain, id=change, media=media_ref(path), takes=(replace(plain.takes[0], id=change),))
     two = replace(view, clips=(plain, other), reference=Reference("plain", take.clip_start_s, end_s))
-    (found,) = tasks.match_takes(two, workers=1, use_cache=False)
+    (found,) = tasks.match_takes(two, workers=0, use_cache=False)
     return Changed(name, change, found, _left(found, np.array(CHANGES[change])))
 
 

@@ -38,7 +38,7 @@ def heard(path: Path, digest: str) -> Answer:
 
 
 def test_a_silent_clip_is_placed_by_its_slate_and_refused_on_another_song(tmp_path: Path) -> None:
-    shot = Shot(song_s=12.0, page_s=1.8, after_s=1.5, waits_s=0.4, seed=21)
+    shot = Shot(song_s=12.0, page_s=2.8, after_s=1.5, waits_s=0.4, seed=21)
     film(tmp_path / "a.mp4", shot)
     clip = heard(tmp_path / "a.mp4", DIGEST)
     (take,) = clip.takes

@@ -52,7 +52,7 @@ def looked(*clips: Clip, **more: Any) -> dict[str, Seen]:
         assert one.media.path not in {seen.media.path for seen in found.values()}
         found[Path(one.media.path).name] = one
 
-    told = {"answered": answered, "workers": 1} | more
+    told = {"answered": answered, "workers": 0} | more
     tasks.look_at_clips(SongView("Evening", None, (), clips), **told)
     return found
 

@@ -53,7 +53,7 @@ def view(tmp_path_factory: pytest.TempPathFactory) -> SongView:
 
 
 def test_every_take_is_told_how_far_it_sits_from_the_reference(view: SongView) -> None:
-    over, cool = tasks.match_takes(view, workers=1)
+    over, cool = tasks.match_takes(view, workers=0)
     assert (over.clip_id, over.reference_clip_id, over.transfer) == ("clip-2", "clip-1", "bt709")
     assert over.stops == pytest.approx(1.3, abs=0.1)
     assert over.warm == pytest.approx(0.0, abs=0.1)
@@ -67,19 +67,19 @@ def test_every_take_is_told_how_far_it_sits_from_the_reference(view: SongView) -
 
 
 def test_what_did_not_change_is_not_read_again(view: SongView, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = tasks.match_takes(view, workers=1)
+    first = tasks.match_takes(view, workers=0)
 
     def never(*_: object, **__: object) -> object:
         raise AssertionError("read again")
 
     monkeypatch.setattr(matching, "pictures_at", never)
-    assert tasks.match_takes(view, workers=1) == first
+    assert tasks.match_takes(view, workers=0) == first
     # A fault over some of the moments moves the others: that is another question.
     mark = Mark("mark-1", "clip-2", MarkKind.FAULT, 0.0, 3.0)
     clips = tuple(replace(c, marks=(mark,)) if c.id == "clip-2" else c for c in view.clips)
     told: list[str] = []
     found = tasks.match_takes(
-        replace(view, clips=clips), workers=1, troubled=lambda path, words: told.append(words)
+        replace(view, clips=clips), workers=0, troubled=lambda path, words: told.append(words)
     )
     assert [one.clip_id for one in found] == ["clip-3"]
     assert "read again" in told[0]
@@ -91,7 +91,7 @@ def test_a_person_knows_the_transfer_function(view: SongView) -> None:
         return replace(clip, takes=(replace(take, settings=replace(take.settings, transfer=word)),))
 
     told = replace(view, clips=tuple(said(clip, "slog3") for clip in view.clips))
-    over = tasks.match_takes(told, workers=1)[0]
+    over = tasks.match_takes(told, workers=0)[0]
     assert over.transfer == "slog3"
     # The same values mean far more light there: S-Log3 spreads a stop over fewer of them.
     assert over.stops > 2.5
@@ -102,7 +102,7 @@ def test_a_file_that_cannot_be_read_stops_no_other(view: SongView, tmp_path: Pat
     broken.write_bytes(b"no film")
     told: dict[str, str] = {}
     more = replace(view, clips=(*view.clips, placed(9, broken, 4.0)))
-    found = tasks.match_takes(more, workers=1, troubled=lambda path, words: told.update({path.name: words}))
+    found = tasks.match_takes(more, workers=0, troubled=lambda path, words: told.update({path.name: words}))
     assert [one.clip_id for one in found] == ["clip-2", "clip-3"]
     assert list(told) == ["broken.mp4"]
 
@@ -110,11 +110,11 @@ def test_a_file_that_cannot_be_read_stops_no_other(view: SongView, tmp_path: Pat
 def test_it_can_be_stopped_and_needs_a_reference(view: SongView) -> None:
     assert tasks.match_takes(replace(view, reference=None)) == ()
     with pytest.raises(Stopped):
-        tasks.match_takes(view, workers=1, stop=lambda: True, use_cache=False)
+        tasks.match_takes(view, workers=0, stop=lambda: True, use_cache=False)
 
 
 def test_worker_processes_find_the_same(view: SongView) -> None:
-    here = tasks.match_takes(view, workers=1, use_cache=False)
+    here = tasks.match_takes(view, workers=0, use_cache=False)
     assert tasks.match_takes(view, workers=2, use_cache=False) == here
 
 

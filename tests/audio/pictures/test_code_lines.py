@@ -118,3 +118,12 @@ def test_the_other_family_of_rates_stays_possible_until_codes_tell() -> None:
     assert len(short.speeds) == 2
     long = code_lines(reads(Fraction(120), Fraction(24), length_s=60.0), SONG, Fraction(24))[0]
     assert long.speeds == (0.2,)
+
+
+def test_another_rate_that_a_short_slate_allows_is_not_left_out() -> None:
+    """Shot at 25, shown at 24: 1.5 s do not tell that from 24, and 4 % would be ten seconds off in a take."""
+    (short,) = code_lines(reads(Fraction(25), Fraction(24), length_s=1.5), SONG, Fraction(24))
+    assert {1.0, 0.96} <= set(short.speeds)
+    assert short.uncertainty_s(200.0) > 5
+    (longer,) = code_lines(reads(Fraction(25), Fraction(24), length_s=3.0), SONG, Fraction(24))
+    assert longer.speeds == (0.96,)
