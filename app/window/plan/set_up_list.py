@@ -104,6 +104,8 @@ class SetUpList(KeyedTable):
                 self.setCurrentCell(row, max(self.currentColumn(), ANGLE))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
+        if self.state() == QAbstractItemView.State.EditingState:
+            return  # the Enter that ends the typing comes by here too
         others = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if others == Qt.KeyboardModifier.NoModifier and event.key() in (*ENTER, Qt.Key.Key_N):
             self.type_in(NOTE if event.key() == Qt.Key.Key_N else self.currentColumn())
