@@ -29,7 +29,7 @@ def plan_figure(shoot: SongView) -> str:
     if not results:
         return "" if shoot.song is None else "no needs yet"
     met = sum(one.state is NeedState.MET for one in results)
-    return f"{met} of {len(results)} met"
+    return f"{met} of {len(results)} covered"
 
 
 def check_figure(shoot: SongView) -> str:

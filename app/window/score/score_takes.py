@@ -81,8 +81,12 @@ class TakePainter:
             self._letters(stave, area, 2 * thick * count)
 
     def _letters(self, stave: Stave, area: QRectF, over: float) -> None:
-        palette, text = self._palette, letters(stave.angle.name)
-        high, wide = palette.font(looks.SMALL)[1].height(), palette.width(text, looks.SMALL, bold=True) + 6
+        """The angle's name, or two letters of it where the take has no room for more."""
+        palette, high = self._palette, self._palette.font(looks.SMALL)[1].height()
+        for text in (stave.angle.name, letters(stave.angle.name)):
+            wide = palette.width(text, looks.SMALL, bold=True) + 6
+            if area.width() >= 2 * wide:
+                break
         if area.height() < high + over or area.width() < 2 * wide:
             return
         plate = (area.right() - wide - 8, area.bottom() - over - high, wide, high)
