@@ -1,4 +1,5 @@
-"""``anglebook plan SHOOT_OR_SONG [--read FILE.csv]… [--write FILE.csv] [--shoot FILE.anglebook]``"""
+"""``anglebook plan SHOOT_OR_SONG [--read FILE.csv]… [--write FILE.csv] [--write-angles FILE.csv]
+[--shoot FILE.anglebook]``"""
 
 import argparse
 from collections.abc import Sequence
@@ -9,11 +10,12 @@ from app.cli.output import Unusable, answer, failed, tell, wrong_use
 from app.engine import tasks
 from app.handoff.outcome import HandoffError
 from app.handoff.plan_text import plan_text
-from app.handoff.tables.plan_table import read_rows, write_needs
+from app.handoff.tables.plan_table import read_rows, write_angles, write_needs
 from app.model.angles import same_name
+from app.model.coverage.staves import stave_order
 from app.model.document import store
 from app.model.document.shoot import Shoot
-from app.model.edits.angle_edits import mark_safety, set_rank, set_subjects
+from app.model.edits.angle_edits import mark_safety, set_camera, set_place, set_rank, set_subjects
 from app.model.edits.planning import set_needs
 from app.model.edits.shoot_edits import set_name, set_song
 from app.model.guarding import guard_of
@@ -35,9 +37,13 @@ def describe(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         help="read needs from this table (section, first_bar, last_bar, subject, least_bars, "
-        "least_angles, note), or what angles show (angle, subjects, safety, rank); may be given twice",
+        "least_angles, note), or what angles show (angle, subjects, safety, rank, place, camera); "
+        "may be given twice",
     )
     parser.add_argument("--write", metavar="FILE.csv", type=Path, help="write the needs as such a table")
+    parser.add_argument(
+        "--write-angles", metavar="FILE.csv", type=Path, help="write what the angles show as such a table"
+    )
     parser.add_argument(
         "--shoot",
         metavar="FILE.anglebook",
@@ -61,32 +67,43 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.read:
             shoot = _read_into(shoot, options)
+        view = on_song(shoot)
+        guard = guard_of(view)
+        for name, target in _tables_written(options):
+            try:
+                guard.check(target)
+            except MayNotWrite as error:
+                return wrong_use(f"{name}: {error}. Choose another place.")
         if options.write is not None:
-            song = shoot.songs[0]
-            view = on_song(shoot)
-            guard = guard_of(view)
-            guard.check(options.write)
-            write_needs(options.write, view.plan.needs, song, guard)
+            write_needs(options.write, view.plan.needs, shoot.songs[0], guard)
             tell(f"Wrote {options.write}")
+        if options.write_angles is not None:
+            write_angles(options.write_angles, stave_order(view.angles), guard)
+            tell(f"Wrote {options.write_angles}")
     except (PlanError, HandoffError, store.StoreError) as error:
         return failed(error)
-    except MayNotWrite as error:
-        return wrong_use(f"--write: {error}. Choose another place.")
-    return answer(plan_text(on_song(shoot)))
+    return answer(plan_text(view))
 
 
 def _wrong(options: argparse.Namespace, saved: bool) -> str:
     """A sentence about a wrong use that no parser finds; empty if there is none."""
-    if options.write is not None and options.write.suffix != ".csv":
-        return f"--write takes a file that ends with .csv, not {options.write.name}."
+    for name, target in _tables_written(options):
+        if target.suffix != ".csv":
+            return f"{name} takes a file that ends with .csv, not {target.name}."
     if options.shoot is not None and options.shoot.suffix != store.SUFFIX:
         return f"--shoot takes a file that ends with {store.SUFFIX}, not {options.shoot.name}."
     if options.read and not saved and options.shoot is None:
         return f"A plan read for a song is saved in a shoot: add --shoot FILE{store.SUFFIX}."
-    for target in (options.write, options.shoot):
+    for target in (options.write, options.write_angles, options.shoot):
         if target is not None and not target.absolute().parent.is_dir():
             return f"The folder {target.absolute().parent} does not exist: create it first."
     return ""
+
+
+def _tables_written(options: argparse.Namespace) -> list[tuple[str, Path]]:
+    """The tables asked for: each option and its file."""
+    both = (("--write", options.write), ("--write-angles", options.write_angles))
+    return [(name, target) for name, target in both if target is not None]
 
 
 def _begun(options: argparse.Namespace) -> Shoot:
@@ -138,12 +155,16 @@ def _with_needs(shoot: Shoot, rows: Sequence[tuple[int, Row]]) -> Shoot:
 
 
 def _with_angles(shoot: Shoot, path: Path, rows: Sequence[tuple[int, Row]]) -> Shoot:
-    for name, subjects, safety, rank in angles_of_rows(rows):
-        angle = next((one for one in shoot.angles if same_name(one.name, name)), None)
+    for told in angles_of_rows(rows):
+        angle = next((one for one in shoot.angles if same_name(one.name, told.name)), None)
         if angle is None:
-            tell(f"{path.name}: no clip is on an angle {name} yet; that line was skipped.")
+            tell(f"{path.name}: no clip is on an angle {told.name} yet; that line was skipped.")
             continue
-        shoot, _ = set_subjects(shoot, angle.id, subjects)
-        shoot, _ = mark_safety(shoot, angle.id, safety)
-        shoot, _ = set_rank(shoot, angle.id, rank)
+        shoot, _ = set_subjects(shoot, angle.id, told.subjects)
+        shoot, _ = mark_safety(shoot, angle.id, told.safety)
+        shoot, _ = set_rank(shoot, angle.id, told.rank)
+        if told.place is not None:
+            shoot, _ = set_place(shoot, angle.id, told.place)
+        if told.camera is not None:
+            shoot, _ = set_camera(shoot, angle.id, told.camera)
     return shoot

@@ -8,7 +8,7 @@ from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, tell, unwritten, wrong_use
 from app.engine import tasks
 from app.handoff.sheets.contents import Kind, sheet_of
-from app.handoff.sheets.jpeg_picture import jpeg_picture
+from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
 from app.handoff.sheets.sheet import Paper, Picture
 from app.handoff.sheets.writing import SUFFIXES, sheet_bytes
 from app.model.guarding import guard_of
@@ -16,9 +16,6 @@ from app.model.on_song import Clip, on_song
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
 from audio.errors import AudioError
-
-PICTURE_HEIGHT = 270
-"""Pixels: printed three in a row, that is 300 to the inch."""
 
 
 def describe(parser: argparse.ArgumentParser) -> None:

@@ -1,16 +1,17 @@
 """A plan as rows of text, one need each, and back: what a table of needs and a table of angles say."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from app.model.angles import same_name, tidy_name
+from app.model.document.angle import Angle
 from app.model.document.plan import Need, Passage
 from app.model.document.song import Section, Song
 from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
 
 NEED_COLUMNS = ("section", "first_bar", "last_bar", "subject", "least_bars", "least_angles", "note")
-ANGLE_COLUMNS = ("angle", "subjects", "safety", "rank")
+ANGLE_COLUMNS = ("angle", "subjects", "safety", "rank", "place", "camera")
 LIKE = "like "
 """Before a section's letter: all sections of its family."""
 YES, NO = ("yes", "true", "1", "x"), ("no", "false", "0", "")
@@ -21,6 +22,18 @@ Told = TypeVar("Told")
 
 class PlanError(Exception):
     """A table cannot be read; ``str(error)`` says which lines and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class AngleRow:
+    """What a table says of an angle; None where it has no such column, so what is known stays."""
+
+    name: str
+    subjects: tuple[str, ...]
+    safety: bool
+    rank: int
+    place: str | None = None
+    camera: str | None = None
 
 
 def rows_of_needs(needs: Sequence[Need], song: Song) -> list[dict[str, str]]:
@@ -55,21 +68,23 @@ def needs_of_rows(rows: Sequence[tuple[int, Row]], song: Song) -> tuple[Need, ..
     return tuple(need for row in _each(rows, lambda row: _needs(row, song)) for need in row)
 
 
-def rows_of_angles(angles: Sequence[tuple[str, Sequence[str], bool, int]]) -> list[dict[str, str]]:
-    """Angles (name, subjects, safety, rank) as rows."""
+def rows_of_angles(angles: Sequence[Angle]) -> list[dict[str, str]]:
+    """Angles as rows; ``angles_of_rows`` reads the same of them."""
     return [
         {
-            "angle": name,
-            "subjects": "; ".join(subjects),
-            "safety": "yes" if safety else "no",
-            "rank": str(rank) if rank else "",
+            "angle": one.name,
+            "subjects": "; ".join(one.subjects),
+            "safety": "yes" if one.safety else "no",
+            "rank": str(one.rank) if one.rank else "",
+            "place": one.place,
+            "camera": one.camera,
         }
-        for name, subjects, safety, rank in angles
+        for one in angles
     ]
 
 
-def angles_of_rows(rows: Sequence[tuple[int, Row]]) -> tuple[tuple[str, tuple[str, ...], bool, int], ...]:
-    """Angles (name, subjects, safety, rank) of rows; subjects stand apart by semicolons. Raises PlanError."""
+def angles_of_rows(rows: Sequence[tuple[int, Row]]) -> tuple[AngleRow, ...]:
+    """Angles of rows; subjects stand apart by semicolons, and only the name is needed. Raises PlanError."""
     return tuple(_each(rows, _angle))
 
 
@@ -161,7 +176,7 @@ def section_cell(passage: Passage, song: Song) -> str:
     return ""
 
 
-def _angle(row: Row) -> tuple[str, tuple[str, ...], bool, int]:
+def _angle(row: Row) -> AngleRow:
     name = tidy_name(row.get("angle", ""))
     if not name:
         raise ValueError("it names no angle")
@@ -169,7 +184,8 @@ def _angle(row: Row) -> tuple[str, tuple[str, ...], bool, int]:
     if said not in YES + NO:
         raise ValueError(f"safety is yes or no, not {said}")
     subjects = tuple(tidy_name(one) for one in row.get("subjects", "").split(";") if one.strip())
-    return name, subjects, said in YES, _number(row, "rank")
+    place, camera = (tidy_name(row[column]) if column in row else None for column in ("place", "camera"))
+    return AngleRow(name, subjects, said in YES, _number(row, "rank"), place, camera)
 
 
 def _number(row: Row, column: str) -> int:

@@ -69,6 +69,11 @@ def frozen_s(gap_s: float, before: Times, after: Times, own: str) -> float:
     return max(ran.get(own, 0.0), gap_s - waited.get(own, 0.0) - others)
 
 
+def waited_s() -> float:
+    """How long this thread has waited for a processor so far; 0 where the system does not tell."""
+    return _times().get(str(threading.get_native_id()), (0.0, 0.0))[1]
+
+
 def _times() -> Times:
     found = {}
     try:

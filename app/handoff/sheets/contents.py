@@ -8,6 +8,7 @@ from app.handoff.outcome import count
 from app.handoff.plan_text import SIGNS, need_line
 from app.handoff.sheets.score_drawing import score_drawing
 from app.handoff.sheets.sheet import TICK_BOX, Block, Column, Heading, Picture, Pictures, Rows, Sheet, Text
+from app.model.angles import same_name
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.missing import still_missing
 from app.model.coverage.missing_words import minutes_words, passage_of, ranges_words, reason_of, subjects_of
@@ -17,6 +18,7 @@ from app.model.coverage.set_ups_done import set_up_results
 from app.model.coverage.staves import stave_order
 from app.model.coverage.subjects import wanted_words
 from app.model.coverage.usable import longest_with_one_angle, usable_takes
+from app.model.document.angle import Angle
 from app.model.document.marks import MarkKind, MarkState
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict, verdict_word
@@ -103,7 +105,9 @@ def _plan(shoot: SongView, song: Song) -> list[Block]:
         planned = one.set_up
         done = "✓" if one.state is NeedState.MET else TICK_BOX
         speed = "" if planned.speed == 1 else f" at {float(planned.speed):.4g} times the speed"
-        shown = "\n".join(filter(None, (planned.angle, ", ".join(planned.subjects))))
+        known = next((a for a in shoot.angles if same_name(a.name, planned.angle)), Angle("", ""))
+        stands = ", ".join(filter(None, (known.place, known.camera)))
+        shown = "\n".join(filter(None, (planned.angle, ", ".join(planned.subjects), stands)))
         where = f"{passage_words(planned.passage, song)}{speed}"
         lines.append((done, str(number), shown, where, planned.note))
     columns = (

@@ -7,6 +7,8 @@ from PIL import Image
 
 from app.handoff.sheets.sheet import Picture
 
+PICTURE_HEIGHT = 270
+"""Pixels: printed three in a row, that is 300 to the inch."""
 QUALITY = 82
 """Of the JPEG: on paper 5 cm wide nothing of it is seen."""
 

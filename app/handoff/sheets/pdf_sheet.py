@@ -1,16 +1,12 @@
-"""A sheet as PDF, made by the reportlab library: pages with numbers, fonts within, same bytes every time."""
+"""A sheet as PDF, made by the reportlab library: pages with numbers, same bytes every time."""
 
 import io
 from typing import Any
-from xml.sax.saxutils import escape
 
-import font_source_sans_pro
 from reportlab.lib.colors import black, white
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     CondPageBreak,
@@ -23,6 +19,7 @@ from reportlab.platypus import (
 )
 
 from app.handoff.outcome import plain
+from app.handoff.sheets.pdf_letters import BOLD, REGULAR, breaks_anywhere, draw, marked, register, text_width
 from app.handoff.sheets.sheet import (
     TICK_BOX,
     Block,
@@ -40,7 +37,6 @@ from app.handoff.sheets.sheet import (
 
 MARGIN = 40.0
 """Points at every side: what home printers cannot reach is less."""
-REGULAR, BOLD = "AnglebookRegular", "AnglebookBold"
 IN_A_ROW, GAP = 3, 9.0
 ROOM_BELOW_HEADING = 110.0
 """Points that a heading wants below it: some lines of what follows."""
@@ -50,7 +46,7 @@ _HATCH = 5.0
 
 def to_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The file."""
-    _register()
+    register()
     out = io.BytesIO()
     width, height = paper.size_pt
     document = SimpleDocTemplate(
@@ -60,21 +56,21 @@ def to_pdf(sheet: Sheet, paper: Paper) -> bytes:
         rightMargin=MARGIN,
         topMargin=MARGIN,
         bottomMargin=MARGIN + 8,
-        title=_text(sheet.title),
+        title=plain(sheet.title),
         invariant=1,
     )
     room = width - 2 * MARGIN - 12  # the frame's own padding
     story: list[Any] = [
-        Paragraph(_marked(sheet.title), _style(20, bold=True)),
-        Paragraph(_marked(sheet.subtitle), _style(10.5)),
+        _paragraph(sheet.title, _style(20, bold=True)),
+        _paragraph(sheet.subtitle, _style(10.5)),
         Spacer(1, 8),
     ]
     for block in sheet.blocks:
         story += _flowables(block, room)
 
     def number(canvas: Canvas, _: object) -> None:
+        draw(canvas, MARGIN + 6, MARGIN - 8, sheet.title, REGULAR, 8.5)
         canvas.setFont(REGULAR, 8.5)
-        canvas.drawString(MARGIN + 6, MARGIN - 8, _drawable(sheet.title))
         canvas.drawRightString(width - MARGIN - 6, MARGIN - 8, f"page {canvas.getPageNumber()}")
 
     document.build(story, onFirstPage=number, onLaterPages=number)
@@ -85,10 +81,10 @@ def _flowables(block: Block, room: float) -> list[Any]:
     match block:
         case Heading():
             # Kept with the next block as a whole, a heading would take a long table to a page of its own.
-            heading = Paragraph(_marked(block.text), _style(13, bold=True, before=10, after=4))
+            heading = _paragraph(block.text, _style(13, bold=True, before=10, after=4))
             return [CondPageBreak(ROOM_BELOW_HEADING), heading]
         case Text():
-            return [Paragraph(_marked(block.text), _style(9 if block.small else 10.5, after=5))]
+            return [_paragraph(block.text, _style(9 if block.small else 10.5, after=5))]
         case Rows():
             return [_table(block, room), Spacer(1, 6)]
         case Drawing():
@@ -102,12 +98,12 @@ def _table(block: Rows, room: float) -> LongTable:
     plain_, right = _style(9.5), _style(9.5, right=True)
     head, head_right = _style(9.5, bold=True), _style(9.5, bold=True, right=True)
     lines: list[list[Any]] = [
-        [Paragraph(_marked(one.title), head_right if one.right else head) for one in block.columns]
+        [_paragraph(one.title, head_right if one.right else head) for one in block.columns]
     ]
     for row in block.rows:
         lines.append(
             [
-                _TickBox() if text == TICK_BOX else Paragraph(_marked(text), right if one.right else plain_)
+                _TickBox() if text == TICK_BOX else _paragraph(text, right if one.right else plain_)
                 for text, one in zip(row, block.columns, strict=True)
             ]
         )
@@ -180,15 +176,14 @@ class _Drawn(Flowable):  # type: ignore[misc]
 
     def _label(self, canvas: Canvas, label: Label) -> None:
         font = BOLD if label.bold else REGULAR
-        text = _drawable(label.text)
-        if label.most and pdfmetrics.stringWidth(text, font, label.size) > label.most:
-            while text and pdfmetrics.stringWidth(f"{text}…", font, label.size) > label.most:
+        text = label.text
+        if label.most and text_width(text, font, label.size) > label.most:
+            while text and text_width(f"{text}…", font, label.size) > label.most:
                 text = text[:-1]
             text = f"{text.rstrip()}…"
         canvas.setFillColor(black)
-        canvas.setFont(font, label.size)
-        y = self._drawing.height - label.y
-        (canvas.drawCentredString if label.centred else canvas.drawString)(label.x, y, text)
+        x = label.x - text_width(text, font, label.size) / 2 if label.centred else label.x
+        draw(canvas, x, self._drawing.height - label.y, text, font, label.size)
 
 
 class _Shown(Flowable):  # type: ignore[misc]
@@ -208,11 +203,10 @@ class _Shown(Flowable):  # type: ignore[misc]
             width, height = one.width * scale, one.height * scale
             image = ImageReader(io.BytesIO(one.jpeg))
             self.canv.drawImage(image, x + (self._each - width) / 2, 20, width, height)
-            self.canv.setFont(REGULAR, 8.5)
-            text = _drawable(one.caption)
-            while text and pdfmetrics.stringWidth(text, REGULAR, 8.5) > self._each:
+            text = one.caption
+            while text and text_width(text, REGULAR, 8.5) > self._each:
                 text = text[:-1]
-            self.canv.drawString(x, 9, text)
+            draw(self.canv, x, 9, text, REGULAR, 8.5)
 
 
 def _style(
@@ -230,22 +224,7 @@ def _style(
     )
 
 
-def _marked(text: str) -> str:
-    """As the library's paragraphs read it; nothing that people typed is markup."""
-    return "<br/>".join(escape(_drawable(line)) for line in text.split("\n"))
-
-
-def _text(text: str) -> str:
-    return plain(text)
-
-
-def _drawable(text: str) -> str:
-    """The text with a question mark for letters that the font does not have."""
-    glyphs = pdfmetrics.getFont(REGULAR).face.charToGlyph
-    return "".join(letter if ord(letter) in glyphs or letter == " " else "?" for letter in plain(text))
-
-
-def _register() -> None:
-    if REGULAR not in pdfmetrics.getRegisteredFontNames():
-        for name, file in ((REGULAR, "SourceSansPro"), (BOLD, "SourceSansProSemibold")):
-            pdfmetrics.registerFont(TTFont(name, font_source_sans_pro.font_files_ttf[file]))
+def _paragraph(text: str, style: ParagraphStyle) -> Paragraph:
+    if breaks_anywhere(text):
+        style = ParagraphStyle(style.name, parent=style, wordWrap="CJK")
+    return Paragraph(marked(text), style)

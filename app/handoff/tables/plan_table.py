@@ -24,9 +24,8 @@ def write_needs(path: Path, needs: Sequence[Need], song: Song, guard: Guard) -> 
 
 
 def write_angles(path: Path, angles: Sequence[Angle], guard: Guard) -> None:
-    """Write angles with their subjects, one a line. Raises HandoffError."""
-    rows = rows_of_angles([(one.name, one.subjects, one.safety, one.rank) for one in angles])
-    write(path, Table(ANGLE_COLUMNS, tuple(rows)), Form.CSV, guard)
+    """Write what is said of angles, one a line. Raises HandoffError."""
+    write(path, Table(ANGLE_COLUMNS, tuple(rows_of_angles(angles))), Form.CSV, guard)
 
 
 def read_rows(path: Path) -> tuple[tuple[str, ...], list[tuple[int, dict[str, str]]]]:

@@ -120,6 +120,16 @@ def set_rank(shoot: Shoot, angle_id: str, rank: int) -> tuple[Shoot, Change]:
     return _replaced(shoot, [angle_id], lambda angle: replace(angle, rank=max(0, rank)))
 
 
+def set_place(shoot: Shoot, angle_id: str, place: str) -> tuple[Shoot, Change]:
+    """Say where an angle's camera stands; an empty place takes it back."""
+    return _replaced(shoot, [angle_id], lambda angle: replace(angle, place=tidy_name(place)))
+
+
+def set_camera(shoot: Shoot, angle_id: str, camera: str) -> tuple[Shoot, Change]:
+    """Say which camera and lens an angle is shot with; an empty text takes it back."""
+    return _replaced(shoot, [angle_id], lambda angle: replace(angle, camera=tidy_name(camera)))
+
+
 def set_group(shoot: Shoot, angle_ids: Collection[str], group: str) -> tuple[Shoot, Change]:
     """Let angles stand together under a name; an empty one takes them out of their groups.
 
@@ -138,8 +148,8 @@ def hide_angles(shoot: Shoot, angle_ids: Collection[str], on: bool) -> tuple[Sho
 def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tuple[Shoot, Change]:
     """Put all clips of several angles on one of them, or on another one; the others vanish.
 
-    What was said of that angle stays, and it counts as named; where nobody gave it a subject or a group, it
-    gets the first one given to the others.
+    What was said of that angle stays, and it counts as named; where nobody gave it a subject, a group, a
+    place, a camera or a rank, it gets the first one given to the others.
     """
     into = shoot.angle(into_id)
     gone = [angle for angle in shoot.angles if angle.id in set(angle_ids) - {into_id}]
@@ -152,6 +162,9 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
         named=True,
         subjects=into.subjects or next((a.subjects for a in gone if a.subjects), ()),
         group=into.group or next((a.group for a in gone if a.group), ""),
+        place=into.place or next((a.place for a in gone if a.place), ""),
+        camera=into.camera or next((a.camera for a in gone if a.camera), ""),
+        rank=into.rank or next((a.rank for a in gone if a.rank), 0),
     )
     ids = {angle.id for angle in gone}
     clips = tuple(replace(c, angle_id=into_id) if c.angle_id in ids else c for c in shoot.clips)

@@ -180,7 +180,8 @@ class CheckCommands(QObject):
         if player.playing:
             player.pause()
         else:
-            player.hear(Heard.TAKE)
+            if not player.why_not():
+                player.hear_until_paused(Heard.TAKE)
             player.play()
 
     def go_to_end(self, *, last: bool) -> None:

@@ -37,6 +37,7 @@ from app.window.jobs import Jobs, Tasks
 from app.window.parts.actions import ActionTable
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs, WindowDialogs
+from app.window.parts.large_type import LargeType
 from app.window.parts.last_folders import LastFolders
 from app.window.parts.notice import Notice
 from app.window.parts.place import Place
@@ -145,12 +146,15 @@ class MainWindow(QMainWindow):
             self.action_table["song"],
             player=self.player,
         )
-        self.plan = PlanPlace(self.session, self.theme, self.dialogs, self.action_table["song"])
+        large = LargeType(self.session, self.theme, self)
+        self.plan = PlanPlace(
+            self.session, self.theme, tasks, self.running, self.dialogs, self.action_table["song"], large
+        )
         self.check = CheckPlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
         )
         self.score = ScorePlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, player=self.player
         )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
         self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)

@@ -45,6 +45,18 @@ class AngleSteps:
         edit = angle_edits.set_subjects(self._session.shoot, angle_id, subject.split(","))
         self._apply("Set Subject", edit)
 
+    def set_place(self, angle_id: str, place: str) -> None:
+        """Say where its camera stands."""
+        self._apply("Set Place", angle_edits.set_place(self._session.shoot, angle_id, place))
+
+    def set_camera(self, angle_id: str, camera: str) -> None:
+        """Say which camera and lens it is."""
+        self._apply("Set Camera", angle_edits.set_camera(self._session.shoot, angle_id, camera))
+
+    def set_rank(self, angle_id: str, rank: int) -> None:
+        """Say how much the maker likes it: 1 is best, 0 takes it back."""
+        self._apply("Set Rank", angle_edits.set_rank(self._session.shoot, angle_id, rank))
+
     def ask_group(self, angle_ids: Collection[str]) -> None:
         """Ask for the group in which angles stand together."""
         old = next((self._angle(one).group for one in angle_ids if self._angle(one).group), "")

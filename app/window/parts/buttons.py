@@ -9,18 +9,18 @@ class ActionButton(QPushButton):
 
     def __init__(self, action: QAction, *, main: bool = False, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._action = action
+        self.action = action
         self.setProperty("main", main)
         self.clicked.connect(action.trigger)
         action.changed.connect(self._follow)
         self._follow()
 
     def _follow(self) -> None:
-        text = self._action.text().replace("&", "")
+        text = self.action.text().replace("&", "")
         self.setText(text)
         self.setAccessibleName(text)
-        self.setToolTip(self._action.toolTip())
-        self.setEnabled(self._action.isEnabled())
+        self.setToolTip(self.action.toolTip())
+        self.setEnabled(self.action.isEnabled())
 
 
 def close_button(dialog: QDialog) -> QDialogButtonBox:

@@ -10,6 +10,8 @@ from app.window.parts.actions import ActionTable, KeyLine
 from app.window.parts.theme import Theme
 from app.window.session import EVERYTHING, Session
 
+LOW_EM = 36
+"""A place lower than so many lines of text has none to spare: what can wait in a menu does."""
 THINNED_MS = 40
 """Changes that follow each other faster than this are shown together."""
 
@@ -52,6 +54,11 @@ class Place(QWidget):
     def toggle_own(self) -> bool:
         """Play or pause what this place plays by itself; False where it plays the song, as all others do."""
         return False
+
+    @property
+    def is_low(self) -> bool:
+        """Whether it has few lines of text in height, as in large type on a small screen."""
+        return self.height() < LOW_EM * self.theme.em()
 
     def take_focus(self) -> None:
         """Put the keyboard where this place is driven from.

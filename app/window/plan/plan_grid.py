@@ -75,6 +75,12 @@ class PlanGrid(QTableWidget):
         self.moved.emit()
 
     @property
+    def full_height(self) -> int:
+        """Height in pixels at which all rows are seen."""
+        edges = (self.horizontalHeader(), self.horizontalScrollBar())
+        return self.verticalHeader().length() + sum(edge.sizeHint().height() for edge in edges)
+
+    @property
     def passage_row(self) -> GridRow | None:
         """The passage that is chosen."""
         return self.rows[self.currentRow()] if 0 <= self.currentRow() < len(self.rows) else None

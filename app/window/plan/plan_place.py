@@ -3,23 +3,24 @@
 import re
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.coverage.missing_words import minutes_words
 from app.model.coverage.needs import NeedState, need_results
 from app.model.document.change import Change
 from app.model.document.plan import Passage
 from app.model.song_map.bar_spans import bar_spans
+from app.window.jobs import Tasks
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
+from app.window.parts.button_row import ButtonRow
 from app.window.parts.buttons import ActionButton
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
-from app.window.parts.flow_layout import FlowBox
+from app.window.parts.large_type import LargeType
 from app.window.parts.missing_list import MissingList
-from app.window.parts.missing_window import MissingWindow
 from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -27,10 +28,12 @@ from app.window.plan.costs_window import CostsWindow
 from app.window.plan.lyrics_window import LyricsWindow
 from app.window.plan.plan_actions import plan_actions
 from app.window.plan.plan_grid import PlanGrid
+from app.window.plan.plan_split import PlanSplit
 from app.window.plan.plan_steps import PlanSteps
 from app.window.plan.set_up_list import SetUpList
-from app.window.plan.sheet_saver import save_sheet
+from app.window.plan.sheet_saver import SheetSaver
 from app.window.session import Session
+from app.window.work.running import Running
 
 NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
 SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
@@ -47,8 +50,11 @@ class PlanPlace(Place):
         self,
         session: Session,
         theme: Theme,
+        tasks: Tasks,
+        running: Running,
         dialogs: Dialogs,
         choose_song: QAction,
+        large: LargeType,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(session, theme, parent)
@@ -58,7 +64,8 @@ class PlanPlace(Place):
         self.grid = PlanGrid(theme)
         self.set_ups = SetUpList(theme)
         self.missing = MissingList(theme)
-        self.large: MissingWindow | None = None
+        self.large = large
+        self._sheets = SheetSaver(session, tasks, running, dialogs, self)
         self.action_table = ActionTable(self, plan_actions(self))
         self._name = TextLabel(theme, "Plan", size=looks.HEADING, bold=True, wrap=False)
         self._figures = TextLabel(theme, size=looks.SMALL, role="dim")
@@ -70,6 +77,7 @@ class PlanPlace(Place):
         self.grid.moved.connect(self.action_table.refresh)
         self.set_ups.typed.connect(self._on_typed)
         self.steps.said.connect(self._message.setText)
+        self._sheets.said.connect(self._message.setText)
         theme.changed.connect(lambda: self.refresh(Change.PLAN))
 
     @property
@@ -85,11 +93,6 @@ class PlanPlace(Place):
     def driven_from(self) -> QWidget:
         return self.grid
 
-    def concerns(self, change: Change, origin: str) -> Change:
-        if self.large is not None and change:
-            self.large.show_shoot(self.session.view)  # it is seen while another place is
-        return change
-
     def refresh(self, change: Change) -> None:
         shoot = self.session.view
         self._stack.setCurrentIndex(0 if shoot.song is None else 1)
@@ -97,6 +100,7 @@ class PlanPlace(Place):
             results = need_results(shoot)
             self.grid.show_shoot(shoot, self._typed, results)
             self.set_ups.show_shoot(shoot)
+            self._split.share()
             self.missing.show_shoot(shoot)
             met = sum(one.state is NeedState.MET for one in results)
             plan = shoot.plan
@@ -112,6 +116,10 @@ class PlanPlace(Place):
             )
             self._figures.setText(" · ".join(figures) if results else hint)
         self.action_table.refresh()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.needs_row.keep_to_one_line(self.is_low)
 
     # What can be done here, as `plan_actions` tells it.
 
@@ -237,18 +245,11 @@ class PlanPlace(Place):
         window.deleteLater()
 
     def read_aloud(self) -> None:
-        if self.large is None:
-            self.large = MissingWindow(self.theme, self)
-            self.large.destroyed.connect(self._on_large_gone)
-        self.large.show_shoot(self.session.view)
-        self.large.show()
+        self.large.open()
 
     def save_sheet(self) -> None:
         if self.session.view.song is not None:
-            self._message.setText(save_sheet(self.session, self._dialogs))
-
-    def _on_filled(self, row: int, subject: str) -> None:
-        self.steps.ask_for(self.grid.rows[row].passage, subject)
+            self._sheets.save()
 
     def _on_typed(self, set_up_id: str, column: int, text: str) -> None:
         # As it is now: what was typed just before may not be shown yet.
@@ -256,9 +257,6 @@ class PlanPlace(Place):
         one = next((one for one in set_ups if one.id == set_up_id), None)
         if one is not None:
             self.steps.type_set_up(one, column, text)
-
-    def _on_large_gone(self) -> None:
-        self.large = None
 
     def _arrange(self, choose_song: QAction) -> None:
         em = round(self.theme.em())
@@ -272,13 +270,10 @@ class PlanPlace(Place):
             ),
             (ActionButton(choose_song, main=True),),
         )
-        left = QSplitter(Qt.Orientation.Vertical)
-        left.setChildrenCollapsible(False)
-        left.addWidget(self._boxed(em, self._buttons(em, NEEDS_BUTTONS), self.grid))
         heading = TextLabel(self.theme, "Set-ups, in order", size=looks.LARGE, bold=True, wrap=False)
-        left.addWidget(self._boxed(em, heading, self._buttons(em, SET_UP_BUTTONS), self.set_ups))
-        left.setStretchFactor(0, 3)
-        left.setStretchFactor(1, 2)
+        self.needs_row = self._buttons(em, NEEDS_BUTTONS)
+        over = [heading, self._buttons(em, SET_UP_BUTTONS)]
+        self._split = PlanSplit(em, self.grid, [self.needs_row], self.set_ups, over)
         side = QWidget()
         side.setObjectName("sidePanel")
         column = QVBoxLayout(side)
@@ -294,7 +289,7 @@ class PlanPlace(Place):
             head.addWidget(label)
         main = QVBoxLayout()
         main.addLayout(head)
-        main.addWidget(left, 1)
+        main.addWidget(self._split, 1)
         page = QWidget()
         row = QHBoxLayout(page)
         row.setContentsMargins(0, 0, 0, 0)
@@ -308,17 +303,8 @@ class PlanPlace(Place):
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self._stack)
 
-    def _buttons(self, em: int, names: tuple[str, ...]) -> QWidget:
+    def _buttons(self, em: int, names: tuple[str, ...]) -> ButtonRow:
         buttons: list[QWidget] = [ActionButton(action) for action in self.action_table.several(*names)]
         for button in buttons:
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        return FlowBox(round(em * 0.4), buttons)
-
-    @staticmethod
-    def _boxed(em: int, *widgets: QWidget) -> QWidget:
-        box = QWidget()
-        column = QVBoxLayout(box)
-        column.setContentsMargins(em, em // 2, em, em // 2)
-        for widget in widgets:
-            column.addWidget(widget, 1 if widget is widgets[-1] else 0)
-        return box
+        return ButtonRow(round(em * 0.4), buttons)

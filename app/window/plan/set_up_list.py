@@ -82,6 +82,13 @@ class SetUpList(QTableWidget):
         self._filling = False
 
     @property
+    def full_height(self) -> int:
+        """Height in pixels at which all rows are seen, and room for one more."""
+        rows = (self.rowCount() + 1) * self.verticalHeader().defaultSectionSize()
+        edges = (self.horizontalHeader(), self.horizontalScrollBar())
+        return rows + sum(edge.sizeHint().height() for edge in edges)
+
+    @property
     def chosen_id(self) -> str:
         """Id of the chosen set-up; empty where none is."""
         row = self.currentRow()

@@ -72,6 +72,8 @@ class Player(QObject):
         self.song_s = 0.0
         self.take_id: str | None = None
         self.heard = Heard.EARS
+        self._heard_at_rest: Heard | None = None
+        """What is heard again after the next pause, where another thing is heard until then."""
         self.alone = False
         """Only the song is heard, whatever is chosen; see `hear_alone`."""
         self.loop: tuple[float, float] | None = None
@@ -162,6 +164,8 @@ class Player(QObject):
             return
         self.song_s = self.position()
         self.playing = False
+        if self._heard_at_rest is not None:
+            self.heard, self._heard_at_rest = self._heard_at_rest, None
         self._timer.stop()
         self._sounds.rest()
         if self._out is not None:
@@ -216,8 +220,15 @@ class Player(QObject):
 
     def hear(self, heard: Heard) -> None:
         """Choose what comes out."""
-        self.heard = heard
+        self.heard, self._heard_at_rest = heard, None
         self.keep(HEARD, heard.value)
+        self._follow()
+        self.changed.emit()
+
+    def hear_until_paused(self, heard: Heard) -> None:
+        """Hear something else until the next pause; what was chosen is heard again after it."""
+        self._heard_at_rest = self._heard_at_rest or self.heard
+        self.heard = heard
         self._follow()
         self.changed.emit()
 

@@ -1,6 +1,5 @@
 """Pictures in step with the song: one angle, or up to nine."""
 
-from collections.abc import Sequence
 from functools import partial
 from math import ceil
 from typing import TYPE_CHECKING
@@ -11,7 +10,6 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from app.engine import watching
 from app.model import framing
-from app.model.coverage.staves import stave_order
 from app.model.document.change import Change
 from app.model.edits import take_settings
 from app.model.on_song import Clip, SongView, Take
@@ -23,6 +21,7 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
 from app.window.playing.proxy_maker import ProxyMaker
+from app.window.playing.seats import Seat, Seen, covering_takes, seats, seats_shown
 from app.window.playing.watch_controls import WatchControls
 from app.window.playing.watch_tile import Guide, WatchTile
 from app.window.session import Session
@@ -35,6 +34,7 @@ STEP_MS = 16
 HELD_MS = 700
 """Nudges that follow each other faster are one step to undo."""
 ORIGIN = "watch"
+NOTHING = "Nothing here now"
 
 
 class WatchPanel(QWidget):
@@ -55,7 +55,13 @@ class WatchPanel(QWidget):
         self._player, self._session, self._theme = player, session, theme
         self.proxies = ProxyMaker(jobs or player.jobs, parent=self)
         self._watcher: FramePrefetcher | None = None
-        self._takes: tuple[tuple[Clip, Take], ...] = ()
+        self._seats: tuple[Seat, ...] = ()
+        """All there are, of the shoot ``_seats_of``."""
+        self._seats_of: SongView | None = None
+        self._keys: tuple[tuple[str, int], ...] = ()
+        """The seats on screen."""
+        self._shown: tuple[tuple[str, Seen | None], ...] = ()
+        """For each tile the angle's name and what is seen of it now."""
         self._grips = 0
         """Every drag and every press of a key is a step of its own that can be undone."""
         self._nudged = QElapsedTimer()
@@ -129,7 +135,7 @@ class WatchPanel(QWidget):
     def _on_player_moved(self, song_s: float) -> None:
         if not self.isVisible():
             return
-        if [take.id for _, take in self._wanted()] != [take.id for _, take in self._takes]:
+        if _ids(self._wanted()) != _ids(self._shown):
             self._refresh()
         else:
             self._look()
@@ -138,35 +144,42 @@ class WatchPanel(QWidget):
         """Show the takes that are to be seen now."""
         if not self.isVisible():
             return
-        self._takes = self._wanted()
-        shoot = self._session.view
-        for tile, (clip, take) in zip(self.tiles, self._takes, strict=False):
-            marked = take.id == self._player.take_id and len(self._takes) > 1
-            tile.show_take(clip, take, shoot.angle(clip.angle_id).name, marked=marked)
+        self._shown = self._wanted()
+        for tile, (name, seen) in zip(self.tiles, self._shown, strict=False):
+            if seen is None:
+                tile.show_words(NOTHING, name)
+                continue
+            clip, take = seen
+            marked = take.id == self._player.take_id and len(self._shown) > 1
+            tile.show_take(clip, take, name, marked=marked)
             tile.set_guide(self._guide(clip, take))
-        if not self._takes:
+        if not self._shown:
             self.tiles[0].show_words(self._why_none())
         self._place_tiles()
-        self.proxies.want([clip for clip, _ in self._takes] + self._others())
+        self.proxies.want([seen[0] for _, seen in self._shown if seen is not None] + self._others())
         chosen = self._player.found()
         self.controls.show_crop(None if chosen is None else self._guide(*chosen))
         self._tell()
         self._look()
 
-    def _wanted(self) -> tuple[tuple[Clip, Take], ...]:
+    def _wanted(self) -> tuple[tuple[str, Seen | None], ...]:
         shoot, now = self._session.view, self._player.song_s
         chosen = self._player.found()
-        covering = covering_takes(shoot, now)
         if not self.controls.many or self._player.trying:
             if chosen is None:
-                return tuple(covering[:1])
-            return (chosen,) if chosen[1].song_start_s <= now < chosen[1].song_end_s else ()
-        if chosen is not None:
-            covering = [chosen if take.id == chosen[1].id else (clip, take) for clip, take in covering]
-            first = [one for one in covering if one[1].id == chosen[1].id]
-            if first and first[0] not in covering[:MOST]:
-                covering = [*covering[: MOST - 1], *first]
-        return tuple(covering[:MOST])
+                seen = next(iter(covering_takes(shoot, now)), None)
+            else:
+                seen = chosen if chosen[1].song_start_s <= now < chosen[1].song_end_s else None
+            return () if seen is None else ((shoot.angle(seen[0].angle_id).name, seen),)
+        if shoot is not self._seats_of:
+            self._seats, self._seats_of = seats(shoot), shoot
+        chosen_id = None if chosen is None else chosen[1].id
+        shown = seats_shown(self._seats, now, self._keys, MOST, chosen_id)
+        self._keys = tuple(seat.key for seat in shown)
+        there = ((seat.angle.name, seat.at(now)) for seat in shown)
+        return tuple(
+            (name, chosen if seen is not None and seen[1].id == chosen_id else seen) for name, seen in there
+        )
 
     def _others(self) -> list[Clip]:
         """Clips that may be watched later."""
@@ -192,10 +205,10 @@ class WatchPanel(QWidget):
 
     def _place_tiles(self) -> None:
         """Lay the tiles out so that the pictures are as large as can be."""
-        count = max(1, len(self._takes))
+        count = max(1, len(self._shown))
         wide = max(1, self.width())
         high = max(1, self.height() - self.controls.height_for(self.width()))
-        name = self.tiles[0].caption if self._takes else 0.0
+        name = self.tiles[0].caption if self._shown else 0.0
 
         def size(columns: int) -> float:
             rows, apart = ceil(count / columns), self._grid.spacing()
@@ -261,7 +274,8 @@ class WatchPanel(QWidget):
 
     def _tell(self) -> None:
         notes = [self.proxies.words]
-        more = len(covering_takes(self._session.view, self._player.song_s)) - MOST
+        shown = sum(seen is not None for _, seen in self._shown)
+        more = len(covering_takes(self._session.view, self._player.song_s)) - shown
         if self.controls.many and more > 0:
             notes.insert(0, f"{words.count(more, 'more take covers', 'more takes cover')} this moment.")
         text = " ".join(filter(None, notes))
@@ -281,7 +295,8 @@ class WatchPanel(QWidget):
 
     def _on_nudged(self, x: float, y: float) -> None:
         """Move the guide of the take that is seen, or of the chosen one among several."""
-        found = self._player.found() or (self._takes[0] if self._takes else None)
+        first = (seen for _, seen in self._shown if seen is not None)
+        found = self._player.found() or next(first, None)
         if found is not None:
             held = self._nudged.isValid() and self._nudged.elapsed() < HELD_MS
             self._nudged.start()
@@ -298,15 +313,6 @@ class WatchPanel(QWidget):
         self._session.apply("Move Frame Guide", edit, ORIGIN, f"frame {take_id} {self._grips}")
 
 
-def covering_takes(shoot: SongView, song_s: float) -> Sequence[tuple[Clip, Take]]:
-    """The takes with a picture of a moment of the song, in the order of the staves."""
-    order = {angle.id: number for number, angle in enumerate(stave_order(shoot.angles))}
-    hidden = {angle.id for angle in shoot.angles if angle.hidden}
-    found = [
-        (clip, take)
-        for clip in shoot.clips
-        if clip.frame_rate is not None and clip.angle_id not in hidden
-        for take in clip.takes
-        if take.song_start_s <= song_s < take.song_end_s
-    ]
-    return sorted(found, key=lambda one: order[one[0].angle_id])
+def _ids(shown: tuple[tuple[str, Seen | None], ...]) -> list[tuple[str, str]]:
+    """Which takes are seen, seat by seat."""
+    return [(name, "" if seen is None else seen[1].id) for name, seen in shown]

@@ -79,11 +79,11 @@ class WatchTile(QWidget):
         self.setToolTip(self._about if len(self.says) <= 1 else self._without)
         self.update()
 
-    def show_words(self, text: str) -> None:
-        """Show no take but a sentence."""
+    def show_words(self, text: str, angle: str = "") -> None:
+        """Show no take but a sentence, in the seat of an angle or of none."""
         self.clip = self.take = self._image = self._pixels = self._guide = None
-        self._name, self._without, self._marked = "", text, False
-        self.setAccessibleName("Picture")
+        self._name, self._without, self._marked = angle, text, False
+        self.setAccessibleName(f"Picture of {angle}" if angle else "Picture")
         self.setToolTip(text)
         self.setAccessibleDescription(text)
         self.update()
@@ -193,13 +193,15 @@ class WatchTile(QWidget):
         return QRectF((wide - width) / 2, (high - height) / 2, width, height)
 
     def _draw_name(self, p: QPainter, place: QRectF) -> None:
-        if not self._name or self.clip is None or self.take is None:
+        if not self._name:
             return
         p.setFont(self._theme.font(looks.SMALL, bold=self._marked))
         if self._marked:
             p.fillRect(QRectF(place.left(), place.bottom(), place.width(), 2), self._theme.colour("ink"))
-        state = "" if not is_open(self.take) else "? "
-        text = f"{state}{self._name} · {words.take_name(self.clip, self.take)}"
+        text = self._name
+        if self.clip is not None and self.take is not None:
+            state = "" if not is_open(self.take) else "? "
+            text = f"{state}{self._name} · {words.take_name(self.clip, self.take)}"
         metrics = p.fontMetrics()
         p.setPen(QPen(self._theme.colour("ink" if self._marked else "dim")))
         # Below an upright picture the words have the room beside it as well.

@@ -21,6 +21,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.fields_area import FieldsArea
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.score.angle_list import ID, AngleList
@@ -39,6 +40,11 @@ SUBJECTS = (
     "room",
 )
 
+NO_RANK, MOST_RANK = "none", 9
+"""Ranks offered, at least so many."""
+LEAST_FIELDS_EM = 6
+"""Beside large pictures in large type the fields scroll; so much of them stays in sight."""
+
 
 class AnglesPanel(QWidget):
     """Edits the angles. What is wished is told by signals; the place makes it a step that can be undone."""
@@ -49,6 +55,9 @@ class AnglesPanel(QWidget):
     subject_given = Signal(str, str)
     group_given = Signal(object, str)
     """A group for several angles."""
+    place_given = Signal(str, str)
+    camera_given = Signal(str, str)
+    rank_given = Signal(str, int)
     safety_set = Signal(str, bool)
     hidden_set = Signal(object, bool)
 
@@ -72,6 +81,15 @@ class AnglesPanel(QWidget):
         self.name.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.subject = _combo(theme, "Subject", "Who or what it shows, for example singer or drums (Alt+U)")
         self.group = _combo(theme, "Group", "Angles of one group stay together, with a bracket (Alt+G)")
+        self.place = _combo(
+            theme, "Place", "Where the camera stands, for example stage left or balcony (Alt+L)"
+        )
+        self.camera = _combo(
+            theme, "Camera", "Which camera and lens it is, for example B with the 85 mm (Alt+C)"
+        )
+        self.rank = DropDown(theme)
+        self.rank.setAccessibleName("Rank")
+        self.rank.setToolTip("How much you like this angle: 1 is best (Alt+R)")
         self.name.setAccessibleName("Name")
         self.name.setToolTip(
             "Angle name. If another angle has it already, you are asked whether to merge the two (Alt+N)"
@@ -83,19 +101,32 @@ class AnglesPanel(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(em // 2)
         for row, (text, field) in enumerate(
-            (("&Name", self.name), ("S&ubject", self.subject), ("&Group", self.group))
+            (
+                ("&Name", self.name),
+                ("S&ubject", self.subject),
+                ("&Group", self.group),
+                ("P&lace", self.place),
+                ("&Camera", self.camera),
+                ("&Rank", self.rank),
+            )
         ):
             label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
             label.setBuddy(field)
             grid.addWidget(label, row, 0)
             grid.addWidget(field, row, 1)
-        box.addLayout(grid)
+        box.addWidget(FieldsArea(grid, round(em * LEAST_FIELDS_EM)))
         self._below = QGridLayout()
         self._below.addWidget(self.safety, 0, 0)
         self._below.addWidget(self.hidden, 0, 1)
         box.addLayout(self._below)
         self.name.editingFinished.connect(self._on_name_given)
-        for combo, give in ((self.subject, self._on_subject_given), (self.group, self._on_group_given)):
+        self.rank.activated.connect(self._on_rank_given)
+        for combo, give in (
+            (self.subject, self._on_subject_given),
+            (self.group, self._on_group_given),
+            (self.place, self._on_place_given),
+            (self.camera, self._on_camera_given),
+        ):
             combo.activated.connect(give)
             edit = combo.lineEdit()
             assert edit is not None
@@ -131,6 +162,10 @@ class AnglesPanel(QWidget):
         self.choose(current)
         _fill(self.subject, [*SUBJECTS, *(", ".join(a.subjects) for a in shoot.angles)])
         _fill(self.group, [a.group for a in shoot.angles])
+        _fill(self.place, [a.place for a in shoot.angles])
+        _fill(self.camera, [a.camera for a in shoot.angles])
+        most = max([MOST_RANK, *(a.rank for a in shoot.angles)])
+        _fill(self.rank, [NO_RANK, "1 (best)", *map(str, range(2, most + 1))])
         self._show_fields()
 
     def choose(self, angle_id: str | None) -> None:
@@ -175,12 +210,16 @@ class AnglesPanel(QWidget):
 
     def _show_fields(self) -> None:
         angle = self._angle()
-        for field in (self.name, self.subject, self.group, self.safety, self.hidden):
+        combos = (self.subject, self.group, self.place, self.camera, self.rank)
+        for field in (self.name, *combos, self.safety, self.hidden):
             field.setEnabled(angle is not None)
         angle = angle or Angle("", "")
         self.name.setText(angle.name)
         self.subject.setEditText(", ".join(angle.subjects))
         self.group.setEditText(angle.group)
+        self.place.setEditText(angle.place)
+        self.camera.setEditText(angle.camera)
+        self.rank.setCurrentIndex(angle.rank)
         self.safety.setChecked(angle.safety)
         self.hidden.setChecked(angle.hidden)
 
@@ -210,17 +249,35 @@ class AnglesPanel(QWidget):
         if angle is not None and self.group.currentText().strip() != angle.group:
             self.group_given.emit(self.selected() or [angle.id], self.group.currentText())
 
+    def _on_place_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.place.currentText().strip() != angle.place:
+            self.place_given.emit(angle.id, self.place.currentText())
+
+    def _on_camera_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.camera.currentText().strip() != angle.camera:
+            self.camera_given.emit(angle.id, self.camera.currentText())
+
+    def _on_rank_given(self) -> None:
+        angle = self._angle()
+        if angle is not None and self.rank.currentIndex() != angle.rank:
+            self.rank_given.emit(angle.id, self.rank.currentIndex())
+
 
 def _line(angle: Angle, takes: int, *, sound_only: bool) -> str:
     parts = [words.count(takes, "take"), *(["sound only"] if sound_only else [])]
     if angle.subjects:
         parts.insert(0, ", ".join(angle.subjects))
+    if angle.rank:
+        parts.append(f"rank {angle.rank}")
     if angle.group:
         parts.append(f"in {angle.group}")
     if angle.safety:
         parts.append("safety")
     if angle.hidden:
         parts.append("hidden")
+    parts += filter(None, (angle.place, angle.camera))
     return f"{angle.name}\n{' · '.join(parts)}"
 
 

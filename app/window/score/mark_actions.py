@@ -1,6 +1,6 @@
 """The table of what can be done in Score with marks, the plan, and what is left out of the score."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -20,7 +20,11 @@ ALL = "everything"
 
 
 def mark_actions(
-    marks: MarkSteps, filters: ScoreFilters, canvas: ScoreCanvas, side: ScoreSide
+    marks: MarkSteps,
+    filters: ScoreFilters,
+    canvas: ScoreCanvas,
+    side: ScoreSide,
+    large_type: Callable[[], None],
 ) -> Sequence[Line]:
     """How faults and keepers are set and changed, and what the score shows."""
     return (
@@ -105,6 +109,17 @@ def mark_actions(
                 name="missing",
                 menu=SHOW,
                 checked=lambda: side.lists_missing,
+            ),
+        ),
+        Line(
+            "what is still missing, in large type",
+            Action(
+                "Large Type",
+                "Shift+L",
+                "Show what is missing in large type, to be read across the set",
+                large_type,
+                name="large",
+                menu=SHOW,
             ),
         ),
         Line(

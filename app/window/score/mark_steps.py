@@ -10,7 +10,7 @@ from app.model.on_song import Clip, Take
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.playing.player import Player
-from app.window.playing.watch_panel import covering_takes
+from app.window.playing.seats import covering_takes
 from app.window.score.chosen import Chosen
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_marks import mark_words

@@ -19,6 +19,7 @@ from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.empty_page import EmptyPage
 from app.window.parts.floating_note import FloatingNote
+from app.window.parts.large_type import LargeType
 from app.window.parts.place import Place
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
@@ -60,6 +61,7 @@ class ScorePlace(Place):
         jobs: Jobs,
         pictures: Pictures,
         dialogs: Dialogs,
+        large: LargeType,
         parent: QWidget | None = None,
         *,
         player: Player,
@@ -88,13 +90,14 @@ class ScorePlace(Place):
         lines = score_actions(
             self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
         )
-        marking = mark_actions(self.marks, self.filters, self.canvas, self.side)
+        marking = mark_actions(self.marks, self.filters, self.canvas, self.side, large.open)
         self.action_table = ActionTable(
             self, (*lines[:BESIDE], *marking, *lines[BESIDE:], *self.watch_slot.lines())
         )
         self.filters.add_button(self.action_table[ALL])
         self.watch_slot.add_buttons(self.action_table)
         self.panel.show_keys(self.action_table.page[: BESIDE + MARKS_BESIDE])
+        self.side.add_large(self.action_table["large"])
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
             theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
@@ -211,6 +214,9 @@ class ScorePlace(Place):
         angles.renamed.connect(self._commands.take_name)
         angles.subject_given.connect(steps.set_subject)
         angles.group_given.connect(steps.set_group)
+        angles.place_given.connect(steps.set_place)
+        angles.camera_given.connect(steps.set_camera)
+        angles.rank_given.connect(steps.set_rank)
         angles.safety_set.connect(steps.set_safety)
         angles.hidden_set.connect(steps.hide)
         angles.list.dropped.connect(steps.place)

@@ -17,7 +17,8 @@ class ScorePlaying(QObject):
     """At rest the player stands at the chosen bar with the chosen take, so that Space plays just that.
 
     A click takes the music along. While it plays, another angle chosen by key is heard at once; another bar
-    waits until the music rests. A take chosen elsewhere (among the pictures) is chosen in the score too.
+    waits until the music rests. Where none waits, a pause chooses the bar it stopped in. A take chosen
+    elsewhere (among the pictures) is chosen in the score too.
     """
 
     def __init__(
@@ -33,7 +34,7 @@ class ScorePlaying(QObject):
         self._session, self._canvas, self._player, self._seen = session, canvas, player, seen
         self._spans: Sequence[BarSpan] = ()
         self._followed = Chosen()
-        self._own = self._waits = False
+        self._own = self._waits = self._played = False
         canvas.chosen_changed.connect(self.follow)
         player.changed.connect(self._on_player_changed)
         player.moved.connect(self._on_player_moved)
@@ -144,23 +145,32 @@ class ScorePlaying(QObject):
         self._show()
 
     def _on_player_changed(self) -> None:
+        paused, self._played = self._played and not self._player.playing, self._player.playing
         if not self._seen():
             return
         if self._waits and not self._player.playing:
             self.stand()
+        elif paused:
+            self._come_to(self.bar_at(self._player.position()))
         elif not self._own and self._player.take_id != self._canvas.heard_id:
             self._take_over()
         self._show()
 
     def _take_over(self) -> None:
         """Choose in the score what is heard; where it plays, the bar too."""
+        if self._player.playing:
+            self._come_to(self.bar_at(self._player.position()))
         self._own = True
-        bar = self.bar_at(self._player.position()) if self._player.playing else None
-        if bar is not None and not self._chosen_holds(bar):
-            self._canvas.choose_at_rest(bar.number)
         if self._player.take_id is not None:
             self._point(self._player.take_id)
         self._own = False
+
+    def _come_to(self, bar: BarSpan | None) -> None:
+        """Choose a bar where the player is: what is told is of what is seen. The player stays."""
+        if bar is not None and not self._chosen_holds(bar):
+            self._own = True
+            self._canvas.choose_at_rest(bar.number)
+            self._own = False
 
     def _point(self, take_id: str) -> None:
         found = self._player.found(take_id)
@@ -181,7 +191,8 @@ class ScorePlaying(QObject):
         self._canvas.show_heard(self._player.take_id, self._player.loop)
 
     def _chosen_holds(self, bar: BarSpan) -> bool:
-        first, last = self._canvas.chosen.span or (bar.number + 1, bar.number)
+        chosen = self._canvas.chosen
+        first, last = chosen.span or (chosen.bar or 0, chosen.bar or 0)
         return first <= bar.number <= last
 
     def chosen_s(self) -> tuple[float, float] | None:

@@ -1,8 +1,10 @@
 """The side panel of the score: moving pictures; below them the chosen bars, the angles, or what lacks."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
+from app.window.parts.buttons import ActionButton
 from app.window.parts.missing_list import MissingList
 from app.window.parts.theme import Theme
 from app.window.playing.player import Player
@@ -51,9 +53,9 @@ class ScoreSide(QWidget):
         bars.addWidget(self.cut_aways)
         bars.addWidget(panel, 1)
         self._lacking = QWidget()
-        lacking = QVBoxLayout(self._lacking)
-        lacking.setContentsMargins(margin, margin, margin, margin)
-        lacking.addWidget(self.missing)
+        self._below_missing = QVBoxLayout(self._lacking)
+        self._below_missing.setContentsMargins(margin, margin, margin, margin)
+        self._below_missing.addWidget(self.missing)
         self._stack = QStackedWidget()
         for page in (self._bars, angles, self._lacking):
             self._stack.addWidget(page)
@@ -99,6 +101,12 @@ class ScoreSide(QWidget):
             self.missing.list.setFocus()
         else:
             self._panel.setFocus()
+
+    def add_large(self, action: QAction) -> None:
+        """Put a button for large type below what is still missing."""
+        button = ActionButton(action)
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._below_missing.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
 
     def go_to_cut_aways(self) -> None:
         """Put the keyboard where one can cut away from the fault one is at."""

@@ -1,9 +1,10 @@
 """The place Song: the master with its beats, bars and sections, to be heard and put right."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, QSize, Qt
-from PySide6.QtGui import QAction, QHideEvent, QShowEvent
+from PySide6.QtGui import QAction, QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QSlider, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
@@ -44,6 +45,10 @@ PEAKS_A_SECOND, MOST_PEAKS = 200, 200_000
 PEAKS_SLOT = "peaks of the map"
 ZOOM_STEPS = 40
 DROP_IT = "Drop the song anywhere in this window, or choose it."
+CANVAS_LOW_EM = 8
+"""Height of the map, in lines of text, where the place is low: the table of sections is to have some rows."""
+NO_LIMIT = 16777215
+"""Qt's own largest size of a widget (QWIDGETSIZE_MAX)."""
 
 
 class SongPlace(Place):
@@ -139,6 +144,12 @@ class SongPlace(Place):
         self._click()
         self._on_moved(self._player.song_s)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.tools.row.keep_to_one_line(self.is_low)
+        most = round(self.theme.em() * CANVAS_LOW_EM) if self.is_low else NO_LIMIT
+        self.canvas.setMaximumHeight(most)
+
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self.taps.end()
@@ -196,10 +207,18 @@ class SongPlace(Place):
         self.empty.lines[0].setText(f"Reading {reading}…" if reading else DROP_IT)
 
     def _on_menu_wanted(self, at: QPoint) -> None:
+        self._menu((), at)
+
+    def _on_more_wanted(self, at: QPoint) -> None:
+        """Beside what the menu of the map has, that whose button there is no room for."""
+        there = [one for group in MAP_MENU for one in self.action_table.several(*group)]
+        self._menu([one for one in self.tools.row.left_out if one not in there], at)
+
+    def _menu(self, first: Sequence[QAction], at: QPoint) -> None:
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        for group in MAP_MENU:
-            menu.addActions(self.action_table.several(*group))
+        for group in (first, *(self.action_table.several(*names) for names in MAP_MENU)):
+            menu.addActions(group)
             menu.addSeparator()
         menu.popup(at)
 
@@ -243,7 +262,7 @@ class SongPlace(Place):
         steps.message.connect(self._tell)
         steps.section_made.connect(self._on_section_made)
         self.tools.metre_chosen.connect(steps.metre)
-        self.tools.more_wanted.connect(self._on_menu_wanted)
+        self.tools.more_wanted.connect(self._on_more_wanted)
         self.taps.ended.connect(self._on_tapped)
         self.clicks.changed.connect(self._click)
         self._player.moved.connect(self._on_moved)

@@ -8,9 +8,9 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
+from app.window.parts.button_row import ButtonRow
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
-from app.window.parts.flow_layout import FlowBox
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.song.beat_actions import BAR_BUTTONS, BEAT_BUTTONS, METRES, TEMPO_BUTTONS
@@ -60,7 +60,8 @@ class SongTools(QWidget):
                 ("Sections", SECTION_BUTTONS),
             )
         )
-        column.addWidget(FlowBox(gap, [*bars, self.metre, *beats, *tempo, *sections, self.more]))
+        self.row = ButtonRow(gap, [*bars, self.metre, *beats, *tempo, *sections], self.more)
+        column.addWidget(self.row)
 
     def minimumSizeHint(self) -> QSize:
         # As high as at the width there is: at its narrowest, every button would have a line of its own.

@@ -50,6 +50,25 @@ def test_a_plan_is_read_shown_and_written(saved: Path, capsys: pytest.CaptureFix
     assert load(saved).plan == shoot.plan
 
 
+def test_place_and_camera_are_optional_columns(saved: Path) -> None:
+    angles, again = saved.with_name("angles.csv"), saved.with_name("again.csv")
+    angles.write_text('angle,place,camera\nFiddle,stage  left,"B, 85 mm"\n', "utf-8")
+    assert commands.main(["plan", str(saved), "--read", str(angles)]) == 0
+    angles.write_text("angle,subjects,safety,rank\nFiddle,bow,no,1\n", "utf-8")
+    arguments = ["plan", str(saved), "--read", str(angles), "--write-angles", str(again)]
+    assert commands.main(arguments) == 0
+    (fiddle,) = load(saved).angles
+    assert (fiddle.subjects, fiddle.rank) == (("bow",), 1)
+    assert (fiddle.place, fiddle.camera) == ("stage left", "B, 85 mm"), "a table without them keeps them"
+    assert again.read_text("utf-8").splitlines() == [
+        "angle,subjects,safety,rank,place,camera",
+        'Fiddle,bow,no,1,stage left,"B, 85 mm"',
+    ]
+    before = load(saved)
+    assert commands.main(["plan", str(saved), "--read", str(again)]) == 0
+    assert load(saved) == before
+
+
 def test_wrong_tables_are_told_and_change_nothing(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = saved.read_bytes()
     for text, said in (
@@ -82,6 +101,8 @@ def test_wrong_use_is_told(saved: Path, capsys: pytest.CaptureFixture[str]) -> N
         (["--shoot", "plan.txt"], "ends with .anglebook"),
         (["--write", str(saved.with_name("none") / "plan.csv")], "create it first"),
         (["--write", str(clips / "plan.csv")], "--write:"),
+        (["--write-angles", "angles.txt"], "--write-angles takes a file that ends with .csv"),
+        (["--write-angles", str(clips / "angles.csv")], "--write-angles:"),
     ):
         assert commands.main(["plan", str(saved), *more]) == 2
         assert said in capsys.readouterr().err

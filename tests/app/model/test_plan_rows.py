@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.model.document.angle import Angle
 from app.model.document.plan import Need, Passage
 from app.model.plan_rows import (
     ANGLE_COLUMNS,
     NEED_COLUMNS,
+    AngleRow,
     PlanError,
     angles_of_rows,
     needs_of_rows,
@@ -101,10 +103,18 @@ def test_needs_come_back_from_their_rows(told: list[tuple[Passage, str, int, int
 
 
 def test_angles() -> None:
-    angles = (("Balcony", ("whole band", "audience"), True, 0), ("Fiddle", (), False, 2))
+    angles = (
+        Angle("angle-1", "Balcony", True, ("whole band", "audience"), place="balcony, left"),
+        Angle("angle-2", "Fiddle", rank=2, camera="B, 85 mm"),
+    )
     rows = rows_of_angles(angles)
     assert all(tuple(row) == ANGLE_COLUMNS for row in rows)
-    assert angles_of_rows(list(enumerate(rows, 2))) == angles
+    told = angles_of_rows(list(enumerate(rows, 2)))
+    assert told == tuple(
+        AngleRow(one.name, one.subjects, one.safety, one.rank, one.place, one.camera) for one in angles
+    )
+    (short,) = angles_of_rows([(2, {"angle": "x", "subjects": "", "safety": "", "rank": ""})])
+    assert (short.place, short.camera) == (None, None), "a table without these columns says nothing of them"
     with pytest.raises(PlanError, match="line 2: safety is yes or no, not maybe"):
         angles_of_rows([(2, {"angle": "x", "safety": "maybe"})])
     with pytest.raises(PlanError, match="line 2: it names no angle"):

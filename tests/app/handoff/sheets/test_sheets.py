@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from app.handoff.sheets.contents import CAUTIONS, Kind, clock, sheet_of
-from app.handoff.sheets.sheet import TICK_BOX, Drawing, Paper, Picture, Rows, Sheet
+from app.handoff.sheets.sheet import TICK_BOX, Column, Drawing, Paper, Picture, Rows, Sheet, Text
 from app.handoff.sheets.writing import sheet_bytes
 from app.model.document.angle import Angle
 from app.model.document.marks import FaultReason, Mark, MarkKind
@@ -171,6 +171,13 @@ def test_a_set_up_that_is_done_is_ticked() -> None:
     assert any(row[0] == "✓" for block in sheet.blocks if hasattr(block, "rows") for row in block.rows)
 
 
+def test_a_set_up_tells_where_the_camera_of_its_angle_stands() -> None:
+    shown = long_shoot(3)
+    angles = (replace(shown.angles[0], place="front rail", camera="A, 24 mm"), *shown.angles[1:])
+    text = "\n".join(told(sheet_of(replace(shown, angles=angles), Kind.PLAN)))
+    assert "Balcony\nfront rail, A, 24 mm" in text
+
+
 def test_the_score_on_paper_shows_ends_exactly_and_each_angle_once() -> None:
     shown = shoot(clip(1, take("t", 6.0, 18.0)))
     (drawing,) = (block for block in sheet_of(shown, Kind.COVERAGE).blocks if isinstance(block, Drawing))
@@ -192,9 +199,30 @@ def test_the_overview_stays_on_one_page_with_many_angles_and_bars() -> None:
 
 
 def test_letters_that_the_font_does_not_have_are_marked() -> None:
-    sheet = Sheet("曲 & song", "", ())
+    sheet = Sheet("\N{OLD PERSIAN SIGN A} & song", "", ())
     text = pypdf.PdfReader(io.BytesIO(sheet_bytes(sheet, ".pdf", Paper.A4))).pages[0].extract_text()
     assert "? & song" in text
+
+
+def test_letters_of_east_asia_are_drawn_within_the_page() -> None:
+    lines = ("海边的华尔兹 for fiddle", "港のワルツ", "항구의 왈츠, second time")
+    long = "夜の港に灯りがともり船はしずかに帰ってくる" * 6
+    columns = (Column("Song", 0.3), Column("Lyrics", 0.7))
+    sheet = Sheet(lines[0], lines[1], (Rows(columns, ((f"{lines[2]} & <b>", long),)), Text(long)))
+    (page,) = pypdf.PdfReader(io.BytesIO(sheet_bytes(sheet, ".pdf", Paper.A4))).pages
+    ends = []
+
+    def look(text: str, cm: list[float], tm: list[float], _: object, size: float) -> None:
+        # These letters are as wide as they are high.
+        east = max(sum(letter > "\u2fff" for letter in line) for line in text.split("\n"))
+        ends.append(tm[4] * cm[0] + cm[4] + size * east)
+
+    text = squeezed(page.extract_text(visitor_text=look))
+    for line in (*lines, f"{lines[2]} & <b>"):
+        assert squeezed(line) in text
+    assert text.count(squeezed(long)) == 2
+    assert "?" not in text
+    assert 500 < max(ends) <= SIZES[Paper.A4][0] - 20
 
 
 @every_kind

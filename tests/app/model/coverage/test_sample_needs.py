@@ -42,8 +42,8 @@ def sample_song() -> Song:
 def sample_view(doubtful: Verdict) -> SongView:
     """The true takes; those that come out in doubt are ``doubtful``."""
     angles = tuple(
-        Angle(f"angle-{n}", name, safety, subjects, rank=rank)
-        for n, (name, subjects, safety, rank) in enumerate(angles_of_rows(rows("angles.csv")), 1)
+        Angle(f"angle-{n}", one.name, one.safety, one.subjects, rank=one.rank)
+        for n, one in enumerate(angles_of_rows(rows("angles.csv")), 1)
     )
     clips = []
     for n, one in enumerate(CLIPS.values(), 1):

@@ -75,6 +75,19 @@ def test_subjects_and_groups_are_tidied_and_a_known_group_keeps_its_spelling() -
     assert out.angle("angle-3").group == ""
 
 
+def test_place_and_camera_are_tidied_kept_apart_and_taken_back() -> None:
+    placed, change = angle_edits.set_place(band(), "angle-1", " stage   left ")
+    assert change == Change.ANGLES
+    both, _ = angle_edits.set_camera(placed, "angle-1", "B, 85 mm")
+    assert (both.angle("angle-1").place, both.angle("angle-1").camera) == ("stage left", "B, 85 mm")
+    assert both.angles[1:] == ANGLES[1:]
+    assert angle_edits.set_place(both, "angle-1", "stage left") == (both, NOTHING)
+    merged, _ = angle_edits.merge_angles(both, ["angle-1", "angle-3"], "angle-3")
+    assert merged.angle("angle-3").camera == "B, 85 mm", "what nobody said of the one that is left"
+    back, _ = angle_edits.set_camera(angle_edits.set_place(both, "angle-1", "")[0], "angle-1", " ")
+    assert back == band()
+
+
 def test_hiding_leaves_the_clips_alone() -> None:
     hidden, change = angle_edits.hide_angles(band(), ["angle-1", "angle-2"], True)
     assert change == Change.ANGLES
@@ -100,6 +113,8 @@ def test_merged_angles_give_their_clips_and_what_was_said_of_them() -> None:
         lambda s: angle_edits.place_angle(s, "angle-1", "no"),
         lambda s: angle_edits.set_subjects(s, "no", ["x"]),
         lambda s: angle_edits.set_group(s, ["no"], "x"),
+        lambda s: angle_edits.set_place(s, "no", "x"),
+        lambda s: angle_edits.set_camera(s, "no", "x"),
         lambda s: angle_edits.hide_angles(s, ["no"], True),
         lambda s: angle_edits.merge_angles(s, ["no"], "angle-1"),
     ],

@@ -69,6 +69,7 @@ def test_the_clip_is_played_by_itself_and_the_frame_goes_along(
     shoot_window: MainWindow, bare: CheckPlace
 ) -> None:
     player = shoot_window.player
+    player.hear(Heard.MIXED)
     bare.watch.controls.many = True
     bare.pin_page.slider.setValue(5)
     beat = bare.pin_page.song_s
@@ -77,13 +78,15 @@ def test_the_clip_is_played_by_itself_and_the_frame_goes_along(
     assert player.heard is Heard.TAKE
     assert bare.page.watching
     assert not bare.watch.controls.isVisible()
-    assert [clip for clip, _ in bare.watch._wanted()] == [clip_of(bare, "C0010")]
+    seen = [tile.clip for tile in bare.watch.tiles if tile.isVisible()]
+    assert seen == [clip_of(bare, "C0010")]
     assert bare.action_table["play clip"].text() == "Pause"
     player.moved.emit(beat + 0.4)
     assert bare.pin_page.frame == bare.pin_page.slider.value() == 15
     assert bare.pin_page.song_s == beat, "the beat stays"
     key(bare, Qt.Key.Key_Space, SHIFT)
     assert not player.playing
+    assert player.heard is Heard.MIXED, "what was chosen to be heard is heard again"
     assert not bare.page.watching
     assert bare.page.trio.frame == bare.pin_page.frame
     assert player.song_s == pytest.approx(beat)

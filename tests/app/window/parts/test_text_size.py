@@ -6,14 +6,26 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings
-from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLabel, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QComboBox,
+    QLabel,
+    QScrollArea,
+    QTableView,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from app.handoff.choices import DEFAULT
 from app.window.clips.moved_media import LOOK
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
+from app.window.parts.buttons import ActionButton
+from app.window.plan.plan_place import NEEDS_BUTTONS
 from app.window.session import EVERYTHING
+from app.window.song.beat_actions import TEMPO_BUTTONS
+from app.window.song.song_actions import SECTION_BUTTONS
 from app.window.work.running import Doing
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
@@ -118,6 +130,55 @@ def test_what_is_told_above_a_place_fits(qtbot: QtBot, large: MainWindow, place:
     large.watch.stop()
     for slot in ("song", "place"):
         large.running.abandon(slot)
+
+
+def rows_in_sight(table: QTableView) -> int:
+    """How many rows are seen whole."""
+    model, room = table.model(), table.viewport().rect()
+    return sum(room.contains(table.visualRect(model.index(row, 0))) for row in range(model.rowCount()))
+
+
+def test_tables_have_rows_to_work_with(qtbot: QtBot, large: MainWindow) -> None:
+    for place, table, least in ((large.song, large.song.table, 4), (large.plan, large.plan.grid, 3)):
+        large.go(large.places.index(place))
+        place.catch_up()
+        qtbot.wait(1)
+        assert rows_in_sight(table) >= least
+
+
+def test_buttons_that_have_no_room_are_in_a_menu(qtbot: QtBot, large: MainWindow) -> None:
+    for place, row, names in (
+        (large.plan, large.plan.needs_row, NEEDS_BUTTONS),
+        (large.song, large.song.tools.row, (*TEMPO_BUTTONS, *SECTION_BUTTONS)),
+    ):
+        large.go(large.places.index(place))
+        place.catch_up()
+        qtbot.wait(1)
+        seen = [one.action for one in row.findChildren(ActionButton) if one.isVisible()]
+        assert bool(row.left_out) == place.is_low
+        assert set(place.action_table.several(*names)) <= {*seen, *row.left_out}
+    large.resize(2000, 1400)
+    qtbot.wait(1)
+    assert not large.song.tools.row.left_out, "where there is room again, they are back"
+
+
+def test_fields_of_an_angle_scroll_beside_pictures_and_the_one_typed_into_is_in_sight(
+    qtbot: QtBot, large: MainWindow
+) -> None:
+    score = large.score
+    large.go(large.places.index(score))
+    score.catch_up()
+    score.action_table["angles"].trigger()
+    score.action_table["watch"].trigger()
+    qtbot.wait(1)
+    assert score.side.minimumSizeHint().height() <= score.height()
+    for field in (score.angles.rank, score.angles.name):
+        field.setFocus()
+        area = field.parentWidget().parentWidget()
+        assert area is not None
+        at = field.mapTo(area, field.rect().center())
+        assert area.rect().contains(at)
+    score.action_table["watch"].trigger()
 
 
 def test_the_larger_view_of_a_clip_fits(qtbot: QtBot, large: MainWindow) -> None:

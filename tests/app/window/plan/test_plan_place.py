@@ -1,5 +1,7 @@
 """Plan, driven as a person drives it: clicks and keys on the grid, set-ups, lyrics, what is missing."""
 
+import threading
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -8,16 +10,26 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
+from shiboken6 import delete
 
+from app.handoff.sheets.contents import Kind, sheet_of
+from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
+from app.handoff.sheets.sheet import Paper, Picture
+from app.handoff.sheets.writing import sheet_bytes
 from app.model.document.change import NOTHING
 from app.model.document.plan import Passage
 from app.model.edits.shoot_edits import set_map
+from app.model.on_song import Clip
+from app.window.jobs import Jobs
+from app.window.parts.large_type import LargeType
 from app.window.parts.theme import Scheme, Theme
 from app.window.plan.lyrics_window import LyricsWindow, lyrics_text
 from app.window.plan.plan_place import PlanPlace
+from app.window.plan.sheet_saver import SLOT
 from app.window.session import Session
+from app.window.work.running import Running
 from tests.app.window.answers import Answers
-from tests.app.window.made_up import make_shoot
+from tests.app.window.made_up import MadeUpTasks, make_shoot
 
 
 @pytest.fixture
@@ -33,8 +45,27 @@ def session() -> Session:
 
 
 @pytest.fixture
-def place(qtbot: QtBot, session: Session, answers: Answers) -> PlanPlace:
-    made = PlanPlace(session, Theme(Scheme.LIGHT), answers, QAction("Choose Song…"))
+def tasks() -> MadeUpTasks:
+    return MadeUpTasks()
+
+
+@pytest.fixture
+def jobs() -> Iterator[Jobs]:
+    made = Jobs()
+    yield made
+    made.close()
+    delete(made)  # and with it the timer that thins out what is told
+
+
+def plan_place(session: Session, tasks: MadeUpTasks, jobs: Jobs, answers: Answers) -> PlanPlace:
+    theme = Theme(Scheme.LIGHT)
+    large = LargeType(session, theme)
+    return PlanPlace(session, theme, tasks, Running(jobs, jobs), answers, QAction("Choose Song…"), large)
+
+
+@pytest.fixture
+def place(qtbot: QtBot, session: Session, tasks: MadeUpTasks, jobs: Jobs, answers: Answers) -> PlanPlace:
+    made = plan_place(session, tasks, jobs, answers)
     qtbot.addWidget(made)
     made.resize(1100, 660)
     made.show()
@@ -203,29 +234,84 @@ def test_what_is_missing_becomes_set_ups(qtbot: QtBot, place: PlanPlace, session
 
 def test_large_letters_follow_the_shoot(qtbot: QtBot, place: PlanPlace, session: Session) -> None:
     place.read_aloud()
-    assert place.large is not None
-    before = [label.text() for label in place.large.labels]
+    window = place.large.window
+    assert window is not None
+    before = [label.text() for label in window.labels]
     place.hide()
     place.steps.ask_for(Passage(), "Trombone")
-    after = [label.text() for label in place.large.labels]
+    after = [label.text() for label in window.labels]
     assert before != after
     assert any("Trombone" in text for text in after)
-    place.large.close()
-    qtbot.waitUntil(lambda: place.large is None)
+    window.close()
+    qtbot.waitUntil(lambda: place.large.window is None)
 
 
-def test_a_sheet_is_written_where_it_was_chosen(place: PlanPlace, answers: Answers, tmp_path: Path) -> None:
+def test_a_sheet_is_written_where_it_was_chosen(
+    qtbot: QtBot, place: PlanPlace, answers: Answers, tmp_path: Path
+) -> None:
     for kind in range(4):
         answers.ones, answers.sheet = [kind, 1], tmp_path / f"{kind}.html"
         place.save_sheet()
-        assert place.message == f"Wrote {answers.sheet}"
+        qtbot.waitUntil(lambda: place.message == f"Wrote {answers.sheet}")
         assert "size: letter" in answers.sheet.read_text("utf-8")
     answers.ones, answers.sheet = [0, 0], tmp_path / "sheet.doc"
     place.save_sheet()
     assert ".pdf or an .html" in place.message
     answers.ones, answers.sheet = [0, 0], tmp_path / "none" / "sheet.pdf"
     place.save_sheet()
-    assert "was not written" in place.message
+    qtbot.waitUntil(lambda: "was not written" in place.message)
+
+
+def test_the_coverage_sheet_shows_a_picture_of_each_angle_as_the_command_does(
+    qtbot: QtBot, place: PlanPlace, session: Session, tasks: MadeUpTasks, answers: Answers, tmp_path: Path
+) -> None:
+    def picture(clip: Clip, clip_s: float) -> Picture:
+        return jpeg_picture(tasks.pictures(Path(clip.media.path), [clip_s], PICTURE_HEIGHT)[0])
+
+    wanted = sheet_bytes(sheet_of(session.view, Kind.COVERAGE, picture), ".html", Paper.A4)
+    assert wanted.count(b"<img") > 3
+    of_window: list[bool] = []
+    tasks.before_picture = lambda: of_window.append(threading.current_thread() is threading.main_thread())
+    answers.ones, answers.sheet = [list(Kind).index(Kind.COVERAGE), 0], tmp_path / "coverage.html"
+    place.save_sheet()
+    qtbot.waitUntil(lambda: place.message == f"Wrote {answers.sheet}")
+    assert answers.sheet.read_bytes() == wanted
+    assert of_window
+    assert not any(of_window), "pictures are taken off the window's thread"
+
+
+def test_a_clip_without_a_picture_is_told_and_the_sheet_is_written(
+    qtbot: QtBot, place: PlanPlace, tasks: MadeUpTasks, answers: Answers, tmp_path: Path
+) -> None:
+    def broken() -> None:
+        raise OSError(5, "Input/output error")
+
+    tasks.before_picture = broken
+    answers.ones, answers.sheet = [list(Kind).index(Kind.COVERAGE), 0], tmp_path / "coverage.html"
+    place.save_sheet()
+    qtbot.waitUntil(lambda: place.message.startswith(f"Wrote {answers.sheet}"))
+    assert "There is no picture of C0001.mov" in place.message
+    assert b"<img" not in answers.sheet.read_bytes()
+
+
+def test_a_sheet_that_is_stopped_is_not_written(
+    qtbot: QtBot, place: PlanPlace, tasks: MadeUpTasks, jobs: Jobs, answers: Answers, tmp_path: Path
+) -> None:
+    begun, go_on = threading.Event(), threading.Event()
+
+    def waiting() -> None:
+        begun.set()
+        go_on.wait(10)
+
+    tasks.before_picture = waiting
+    answers.ones, answers.sheet = [list(Kind).index(Kind.COVERAGE), 0], tmp_path / "coverage.html"
+    place.save_sheet()
+    qtbot.waitUntil(begun.is_set)
+    jobs.stop(SLOT)
+    go_on.set()
+    qtbot.waitUntil(lambda: not jobs.busy(SLOT))
+    assert tasks.pictures_taken == 1, "no more pictures are taken"
+    assert not answers.sheet.exists()
 
 
 def test_lyrics_are_typed_kept_and_told_when_wrong(qtbot: QtBot, session: Session, tmp_path: Path) -> None:
@@ -253,8 +339,10 @@ def test_lyrics_are_typed_kept_and_told_when_wrong(qtbot: QtBot, session: Sessio
     assert "not plain text" in again.trouble.text()
 
 
-def test_without_a_song_it_says_what_to_do(qtbot: QtBot, answers: Answers) -> None:
-    place = PlanPlace(Session(), Theme(Scheme.LIGHT), answers, QAction("Choose Song…"))
+def test_without_a_song_it_says_what_to_do(
+    qtbot: QtBot, tasks: MadeUpTasks, jobs: Jobs, answers: Answers
+) -> None:
+    place = plan_place(Session(), tasks, jobs, answers)
     qtbot.addWidget(place)
     place.show()
     place.catch_up()

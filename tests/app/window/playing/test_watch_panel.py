@@ -24,8 +24,9 @@ from app.window.jobs import Jobs
 from app.window.parts.theme import Theme
 from app.window.playing.play_bar import PlayBar
 from app.window.playing.player import Player
+from app.window.playing.seats import Seat, covering_takes, seats, seats_shown
 from app.window.playing.sound_out import SilentOut
-from app.window.playing.watch_panel import WatchPanel, covering_takes
+from app.window.playing.watch_panel import NOTHING, WatchPanel
 from app.window.playing.watch_tile import fitting
 from app.window.session import EVERYTHING, Session
 from tests.app.documents import document
@@ -309,3 +310,48 @@ def test_pictures_stand_in_the_order_of_the_staves() -> None:
     shown = covering_takes(replace(shoot, angles=angles), 5.0)
     names = [shoot.angle(clip.angle_id).name for clip, _ in shown]
     assert names == ["Roaming", "Fiddle", "Accordion", "Drums", "Bass", "Bass", "Safety"]
+
+
+def test_each_angle_keeps_its_seat_while_takes_come_and_go(open_screen: Any, qtbot: QtBot) -> None:
+    screen: Screen = open_screen(true_shoot())
+    QTest.keyClick(screen, Qt.Key.Key_W, Qt.KeyboardModifier.ShiftModifier)
+    panel = screen.panel
+    length_s = TRUTH["song"]["duration_s"]
+    where: dict[str, set[int]] = {}
+    empty = 0
+    for song_s in np.linspace(0.5, length_s - 0.5, 25):
+        screen.player.seek(float(song_s))
+        seen = [tile for tile in panel.tiles if tile.isVisible()]
+        assert len(seen) == len(seats(screen.session.view))
+        for number, tile in enumerate(seen):
+            if tile.take is not None:
+                where.setdefault(tile.take.id, set()).add(number)
+            else:
+                empty += tile.says == NOTHING
+        now = {take.id for _, take in covering_takes(screen.session.view, float(song_s))}
+        assert {tile.take.id for tile in seen if tile.take is not None} == now, "all of them, and no others"
+    assert len(where) > 5
+    assert all(len(numbers) == 1 for numbers in where.values()), where
+    assert empty > 10, "angles without a picture keep their seats"
+
+
+def test_with_more_angles_than_tiles_who_is_seen_stays_where_it_is() -> None:
+    def seat(name: str, start_s: float, end_s: float) -> Seat:
+        take = Take(f"{name} take", 0.0, end_s - start_s, start_s, 1.0)
+        clip = Clip(name, MediaRef(name, 1, name), name, 9.0, Fraction(25), False, 1, 1, takes=(take,))
+        return Seat(Angle(name, name), 0, ((clip, take),))
+
+    every = (seat("a", 0, 2), seat("b", 0, 9), seat("c", 0, 9), seat("d", 1, 9), seat("e", 3, 9))
+
+    def shown(song_s: float, before: str, chosen: str | None = None) -> str:
+        keys = [(name, 0) for name in before]
+        found = seats_shown(every, song_s, keys, 3, None if chosen is None else f"{chosen} take")
+        return "".join(one.angle.id for one in found)
+
+    assert shown(0.5, "") == "abc"
+    assert shown(1.5, "abc") == "abc", "who comes waits for a seat"
+    assert shown(2.5, "abc") == "dbc", "and takes the one that is left"
+    assert shown(3.5, "dbc") == "dbc"
+    assert shown(3.5, "dbc", "e") == "dbe", "the chosen take is always seen"
+    assert shown(0.5, "dbc") == "abc"
+    assert seats_shown(every, 3.5, (), 5) == every, "where there is room for all of them"

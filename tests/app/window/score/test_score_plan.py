@@ -199,3 +199,22 @@ def test_what_is_still_missing_is_listed_and_follows_a_clip_that_arrives(
     qtbot.waitUntil(lambda: not any("Hands" in one.subjects for one in side.missing.passes))
     qtbot.keyClick(canvas, KEY.Key_L)
     assert not side.lists_missing
+
+
+def test_what_is_still_missing_opens_in_large_type_from_the_score_too(
+    qtbot: QtBot, shoot_window: MainWindow
+) -> None:
+    ask(shoot_window, "hands", 1, 64)
+    score, large = shoot_window.score, shoot_window.plan.large
+    shoot_window.go(shoot_window.places.index(score))
+    qtbot.keyClick(score.canvas, Qt.Key.Key_L, Qt.KeyboardModifier.ShiftModifier)
+    window = large.window
+    assert window is not None
+    assert window.isVisible()
+    assert any("hands" in label.text().casefold() for label in window.labels)
+    shoot_window.plan.read_aloud()
+    assert large.window is window, "one window, whoever opens it"
+    ask(shoot_window, "trombone", 1, 64)
+    assert any("rombone" in label.text() for label in window.labels)
+    window.close()
+    qtbot.waitUntil(lambda: large.window is None)

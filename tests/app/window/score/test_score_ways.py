@@ -194,6 +194,29 @@ def test_a_click_in_the_overview_takes_the_music_along(
     assert player.song_s > bar_s(canvas.chosen.bar or 0), "a pause stays where it is"
 
 
+def test_a_pause_tells_of_the_bar_it_stopped_in(canvas: ScoreCanvas, shoot_window: MainWindow) -> None:
+    player, panel = shoot_window.player, shoot_window.score.panel
+    canvas.choose(10)
+    player.play()
+    player.seek(bar_s(20) + 0.5)
+    assert canvas.chosen.bar == 10
+    player.pause()
+    assert canvas.chosen.bar == 20
+    assert panel.text.startswith("Bar 20")
+    assert player.song_s == bar_s(20) + 0.5, "where it was paused, it goes on"
+    # A bar chosen while it played is where one wants to be; a range that holds the moment stays chosen.
+    player.play()
+    canvas.choose(5)
+    player.pause()
+    assert (canvas.chosen.bar, player.song_s) == (5, bar_s(5))
+    canvas.choose(9)
+    canvas.choose(12, extend=True)
+    player.play()
+    player.seek(bar_s(11))
+    player.pause()
+    assert canvas.chosen.span == (9, 12)
+
+
 def test_a_click_on_a_control_leaves_the_keyboard_with_the_score(
     qtbot: QtBot, canvas: ScoreCanvas, shoot_window: MainWindow
 ) -> None:
@@ -294,6 +317,28 @@ def test_angles_are_listed_named_and_grouped_by_keys_alone(
     qtbot.keyClicks(edit, "Front")
     qtbot.keyClick(edit, KEY.Key_Return)
     assert angle_of(shoot_window, "Voice").group == "Front"
+    score.catch_up()
+    for combo, said in ((panel.place, "Stage left"), (panel.camera, "B, 85 mm")):
+        edit = combo.lineEdit()
+        assert edit is not None
+        edit.setFocus()
+        qtbot.keyClicks(edit, said)
+        qtbot.keyClick(edit, KEY.Key_Return)
+        score.catch_up()
+    panel.rank.setFocus()
+    qtbot.keyClick(panel.rank, KEY.Key_Down)
+    score.catch_up()
+    voice = angle_of(shoot_window, "Voice")
+    assert (voice.place, voice.camera, voice.rank) == ("Stage left", "B, 85 mm", 1)
+    assert "rank 1 · in Front · Stage left · B, 85 mm" in panel.list.currentItem().text()
+    for label in ("Set Rank", "Set Camera", "Set Place"):
+        assert shoot_window.session.undo_label == label
+        shoot_window.session.undo()
+    voice = angle_of(shoot_window, "Voice")
+    assert (voice.place, voice.camera, voice.rank) == ("", "", 0)
+    score.catch_up()
+    assert (panel.place.currentText(), panel.rank.currentIndex()) == ("", 0)
+    panel.list.setFocus()
     qtbot.keyClick(panel.list, KEY.Key_A)
     assert not score.angles.isVisible()
 
