@@ -1,4 +1,4 @@
-"""The line above the table of clips: search, verdict, angle, faults proposed, and how many clips that leaves."""
+"""The line above the table of clips: search, verdict, angle, proposed faults, how many clips that leaves."""
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction

@@ -23,7 +23,7 @@ TIPS = (
     "Placed, in doubt, no song, or unreadable",
     "Where each take starts in the song, and how accurate that is",
     "What was found, and what to do",
-    "Faults that the pictures propose, until you accept or dismiss them in Score (P goes from one to the next)",
+    "Faults that the pictures propose; accept or dismiss them in Score (P goes from one to the next)",
     "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
     "Frames per second, as stated in the file",
