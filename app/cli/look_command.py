@@ -30,8 +30,8 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--reference",
         metavar="CLIP[@SECONDS]",
-        help="compare the exposure and colour of all takes with this one: the name of its clip, with a moment "
-        "of the clip if it has several takes; or its id in the report (default: the one chosen before)",
+        help="compare the exposure and colour of all takes with this one: the name of its clip, with a "
+        "moment of it if it has several takes; or its id in the report (default: the one chosen before)",
     )
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
