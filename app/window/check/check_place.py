@@ -14,8 +14,8 @@ from app.window.check.check_commands import CheckCommands
 from app.window.check.check_page import CheckPage
 from app.window.check.compare_actions import COMPARE_BUTTONS, compare_actions
 from app.window.check.compare_page import ComparePage
+from app.window.check.compare_reading import Comparing
 from app.window.check.compare_steps import CompareSteps
-from app.window.check.comparing import Comparing
 from app.window.check.examined_take import ExaminedTake
 from app.window.check.examining import Examining
 from app.window.check.fit_row import FitRow

@@ -17,7 +17,7 @@ def compare_actions(do: CheckCommands, steps: CompareSteps) -> Sequence[Line]:
         Line(
             "compare the take with the reference, or show the proof again",
             Action(
-                lambda: "Back to Proof" if do.comparing else "Compare Pictures",
+                lambda: "Back to Proof" if do.comparing else "Compare",
                 "C",
                 lambda: (
                     "Show song and take again"

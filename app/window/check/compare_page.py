@@ -27,25 +27,25 @@ class ComparePage(QWidget):
         self.note = TextLabel(theme, NEVER_APPLIED, size=looks.SMALL, role="dim")
         self.pictures = ComparePictures(theme)
         self.distances = DistanceList(theme)
-        self._head = QHBoxLayout()
-        self._head.setSpacing(em)
-        self._head.addWidget(self.apart, 1)
+        self._buttons = QHBoxLayout()
+        self._buttons.setSpacing(round(em * 0.4))
+        self._buttons.addStretch(1)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(em * 0.4))
-        box.addLayout(self._head)
-        for label in (self.after, self.doubts):
+        for label in (self.apart, self.after, self.doubts):
             box.addWidget(label)
         box.addWidget(self.pictures, 3)
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
+        box.addLayout(self._buttons)
         for label in (self.apart, self.after, self.doubts, self.note):
             label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
-        """Put buttons at the right of the first line."""
-        for action in actions:
-            self._head.addWidget(ActionButton(action))
+        """Put buttons below all."""
+        for n, action in enumerate(actions):
+            self._buttons.insertWidget(n, ActionButton(action))
 
     def tell(
         self, apart: str, after: str = "", doubts: Sequence[str] = (), *, previewed: bool = False

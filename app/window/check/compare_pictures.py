@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.window.check.comparing import Shown
+from app.window.check.compare_reading import Shown
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 
@@ -59,7 +59,7 @@ class ComparePictures(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         em = self._theme.em()
-        return QSize(round(em * 16), round(em * (LEAST_EM + 2.5)))
+        return QSize(round(em * 12), round(em * (LEAST_EM + 2.5)))
 
     def _cells(self, count: int) -> list[QRectF]:
         """Where so many pictures lie: as large as there is room for in a row."""

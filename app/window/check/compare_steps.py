@@ -11,7 +11,7 @@ from app.model.edits.look_edits import set_reference
 from app.model.match_words import doubt_words, match_words
 from app.model.on_song import Clip, SongView, Take, reference_take
 from app.window.check.compare_page import ComparePage
-from app.window.check.comparing import Comparing, Wanted
+from app.window.check.compare_reading import Comparing, Wanted
 from app.window.check.examined_take import ExaminedTake
 from app.window.parts import words
 from app.window.session import Session
@@ -25,7 +25,7 @@ GONE = "The reference take is gone. Go to another that looks right and press Shi
 RUNNING = "Comparing takes with the reference…"
 NO_PICTURES = "This clip has no pictures to compare."
 IS_REFERENCE = "This take is the reference: all others are compared with it."
-NOT_COMPARED = "This take was not compared. Choose the reference anew (Shift+C, twice) to compare it."
+NOT_COMPARED = "This take was not compared. Choose the reference anew (Shift+C twice) to compare it."
 
 
 class CompareSteps(QObject):

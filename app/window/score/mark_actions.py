@@ -13,7 +13,7 @@ from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_side import ScoreSide
 
-MARKS = "&Marks"
+MARKS, PROPOSED = "&Marks", "Propose&d Faults"
 MARKS_BESIDE = 3
 """The first few of these lines are listed beside the score too."""
 PROPOSAL_BUTTONS = ("accept", "dismiss", "accept all", "dismiss all")
@@ -100,14 +100,14 @@ def mark_actions(
                 "P",
                 "Go to the next fault that the pictures propose",
                 partial(proposals.go, 1),
-                menu=MARKS,
+                menu=PROPOSED,
             ),
             Action(
                 "Previous Proposal",
                 "Shift+P",
                 "Go to the previous fault that the pictures propose",
                 partial(proposals.go, -1),
-                menu=MARKS,
+                menu=PROPOSED,
             ),
         ),
         Line(
@@ -118,7 +118,7 @@ def mark_actions(
                 "Make a fault of what is proposed; Enter in the score does the same",
                 proposals.accept,
                 name="accept",
-                menu=MARKS,
+                menu=PROPOSED,
                 enabled=lambda: proposals.chosen is not None,
                 repeats=False,
             ),
@@ -131,7 +131,7 @@ def mark_actions(
                 "Drop what is proposed, for good; Delete does the same",
                 proposals.dismiss,
                 name="dismiss",
-                menu=MARKS,
+                menu=PROPOSED,
                 enabled=lambda: proposals.chosen is not None,
                 repeats=False,
             ),
@@ -144,7 +144,7 @@ def mark_actions(
                 "Make faults of all that are proposed of this kind, in all clips",
                 proposals.accept_all,
                 name="accept all",
-                menu=MARKS,
+                menu=PROPOSED,
                 enabled=lambda: proposals.chosen is not None,
                 repeats=False,
             ),
@@ -154,7 +154,7 @@ def mark_actions(
                 "Drop all that are proposed of this kind, in all clips",
                 proposals.dismiss_all,
                 name="dismiss all",
-                menu=MARKS,
+                menu=PROPOSED,
                 enabled=lambda: proposals.chosen is not None,
                 repeats=False,
             ),
