@@ -38,9 +38,9 @@ LEAST = {
 """In heights of a line of text; without what is left out of a narrow table, they fit a window of 1280 pixels
 at one and a half times the text."""
 NARROW = 60
-"""In a table of fewer heights of a line the frame rate is left out; notes, and faults proposed, as long as
-there are none."""
-FIRST = (FILE, ANGLE, VERDICT, LENGTH, TAKES, PICTURES, RATE, PROPOSED, NOTE, WHY)
+"""In a table of fewer heights of a line the frame rate is left out, and notes as long as there are none.
+Faults proposed are left out of any table as long as there are none."""
+FIRST = (FILE, ANGLE, VERDICT, LENGTH, PROPOSED, TAKES, PICTURES, RATE, NOTE, WHY)
 """Who gets the room that its text needs before others; the last has what is left."""
 MEASURED = (FILE, ANGLE, NOTE)
 """Columns that are as wide as the longest of their texts; all others say the same in every shoot, so that
@@ -93,8 +93,7 @@ class ClipsColumns(QObject):
         narrow = room < NARROW * self._theme.em()
         noted, proposed = any(self._clips.texts(NOTE)), any(self._clips.texts(PROPOSED))
         self._fitting = True
-        for column, empty in ((RATE, True), (NOTE, not noted), (PROPOSED, not proposed)):
-            hidden = narrow and empty
+        for column, hidden in ((RATE, narrow), (NOTE, narrow and not noted), (PROPOSED, not proposed)):
             table.setColumnHidden(column, hidden)
         self._fitting = False
         chosen = {n: width for n, one in self._chosen.items() if (width := one.at(room)) is not None}

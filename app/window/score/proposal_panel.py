@@ -58,9 +58,12 @@ class ProposalPanel(QWidget):
         self.hide()
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
-        """Give actions their buttons, two in a row."""
+        """Give actions their buttons: the first two in a row, the others, with longer words, below them."""
         for n, action in enumerate(actions):
-            self._buttons.addWidget(ActionButton(action), n // 2, n % 2)
+            if n < 2:
+                self._buttons.addWidget(ActionButton(action), 0, n)
+            else:
+                self._buttons.addWidget(ActionButton(action), n - 1, 0, 1, 2)
 
     def show_proposal(self, found: tuple[Clip, Take, Mark] | None, alike: int) -> None:
         """Show a proposal, of which kind there are so many; None hides it."""

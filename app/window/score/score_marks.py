@@ -63,9 +63,11 @@ class MarkPainter:
     def _proposed(self, mark: MarkBox, place: QRectF) -> None:
         """Lightly: it does not count yet."""
         p, palette = self._p, self._palette
-        p.setPen(QPen(palette.dim, 1, Qt.PenStyle.DashLine))
         p.setBrush(Qt.BrushStyle.NoBrush)
-        p.drawRect(place.adjusted(0.5, 0.5, -0.5, -0.5))
+        # Dashes of ink on paper, or they would drown in dark pictures.
+        for pen in (QPen(palette.paper, 1.5), QPen(palette.ink, 1.5, Qt.PenStyle.DashLine)):
+            p.setPen(pen)
+            p.drawRect(place.adjusted(0.75, 0.75, -0.75, -0.75))
         self._plate(mark, place, 0.5)
 
     def _plate(self, mark: MarkBox, place: QRectF, down: float) -> None:

@@ -7,7 +7,6 @@ from app.model.edits.look_edits import see_clip
 from app.model.edits.mark_edits import dismiss_marks
 from app.model.faults_seen import seen_faults
 from app.model.seen import Proposed, Seen
-from app.window.clips import clips_columns
 from app.window.clips.clips_model import FILE, HEADS, PROPOSED
 from app.window.frame.main_window import MainWindow
 
@@ -60,10 +59,7 @@ def test_clips_are_sorted_and_filtered_by_what_is_proposed(seen_window: MainWind
     assert set(shown(seen_window)) == {"C0005", "C0009"}
 
 
-def test_a_narrow_table_has_the_column_once_something_is_proposed(
-    seen_window: MainWindow, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(clips_columns, "NARROW", 10_000)
+def test_the_column_is_there_as_long_as_something_is_proposed(seen_window: MainWindow) -> None:
     table, session = seen_window.clips.table, seen_window.session
     table.columns.fit()
     assert not table.isColumnHidden(PROPOSED)
