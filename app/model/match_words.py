@@ -53,7 +53,7 @@ def match_words(match: Match) -> tuple[str, str]:
     """How far a take sits from the reference, and how near the match brings it, in a sentence each."""
     before = apart_words(match.stops, match.warm, match.green)
     after = apart_words(match.stops_after, match.warm_after, match.green_after)
-    error = f" (± {match.uncertainty:.2f} stop)" if 0.05 <= match.uncertainty < 1 else ""
+    error = f" (± {match.uncertainty:.2f} stops)" if 0.05 <= match.uncertainty < 1 else ""
     return f"{before[:1].upper()}{before[1:]}{error}.", f"After the match: {after}."
 
 

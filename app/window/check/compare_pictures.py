@@ -73,6 +73,10 @@ class ComparePictures(QWidget):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        # No higher than pictures so wide need: the list below has the rest.
+        em, gap = self._theme.em(), self._theme.em() * 0.5
+        wide = (self.width() - 2 * gap) / len(NAMES)
+        self.setMaximumHeight(max(1, round(wide * SHAPE + self._head() + 2.5 * em + gap / 2)))
         self.resized.emit()
 
     def paintEvent(self, event: QPaintEvent) -> None:

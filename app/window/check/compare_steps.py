@@ -125,7 +125,8 @@ class CompareSteps(QObject):
         at_s = self._examined.song_s
         inside = reference.song_start_s <= at_s <= reference.song_end_s
         there_s = at_s if inside else (reference.song_start_s + reference.song_end_s) / 2
-        captions = [_caption(view, owner, reference, there_s)]
+        elsewhere = "" if inside else "does not run here: "
+        captions = [elsewhere + _caption(view, owner, reference, there_s)]
         lines = pictures.wanted_lines()
         wanted = Wanted(owner.media.path, round(reference.clip_time(there_s), 3), height=lines)
         if found is not None and not self.is_reference and found[0].frame_rate is not None:

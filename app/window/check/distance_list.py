@@ -1,6 +1,6 @@
 """All takes by how far they sit from the reference: the list to begin grading with."""
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.model.match_words import apart_words, distance, distance_after
@@ -29,6 +29,7 @@ class DistanceList(QWidget):
         self.list.setAccessibleName(HEADING)
         self.list.setToolTip("The furthest from the reference first; Up and Down go from one to the next")
         self.list.setWordWrap(False)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.currentRowChanged.connect(self._on_row)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
@@ -46,6 +47,8 @@ class DistanceList(QWidget):
         if lines != [self.list.item(n).text() for n in range(self.list.count())]:
             self.list.clear()
             self.list.addItems(lines)
+            for n, line in enumerate(lines):
+                self.list.item(n).setToolTip(line)  # what has no room is read here
         self.list.setCurrentRow(self.ids.index(take_id) if take_id in self.ids else -1)
         self.list.blockSignals(False)
 
@@ -75,5 +78,10 @@ def _line(shoot: SongView, clip: Clip, take: Take) -> str:
     if match is None or take == reference_take(shoot):
         return f"reference   {name}"
     told = apart_words(match.stops, match.warm, match.green)
-    doubts = f" · ? {', '.join(match.doubts)}" if match.doubts else ""
-    return f"{distance(match):.2f} → {distance_after(match):.2f}   {name} · {told}{doubts}"
+    far = f"{distance(match):.2f} → {distance_after(match):.2f}"
+    # The sign of a doubt comes first, where no narrow list leaves it out.
+    return (
+        f"{far}   ? {name} · {told} · {', '.join(match.doubts)}"
+        if match.doubts
+        else f"{far}   {name} · {told}"
+    )
