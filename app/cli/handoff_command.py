@@ -9,6 +9,7 @@ from pathlib import Path
 from app.cli.handed_off import tell_done, tell_lines, tell_troubles
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
+from app.cli.sequence_options import describe_sequences, first_pass_wish, string_out_wish
 from app.handoff import all as hand_off
 from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
@@ -82,7 +83,13 @@ def describe(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="film only this angle: song on the left, take on the right",
     )
+    parser.add_argument(
+        "--film-first-pass",
+        action="store_true",
+        help="film the first pass instead of all angles side by side",
+    )
     parser.add_argument("--film-bars", metavar="A-B", type=_bars, help="film these bars only")
+    describe_sequences(parser)
     parser.add_argument("--replace", action="store_true", help="replace an earlier hand-off in that folder")
     parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
     parser.add_argument(
@@ -112,7 +119,10 @@ def run(options: argparse.Namespace) -> int:
             height=height,
             angle_id=_angle_id(shoot, options.film_angle),
             bars=options.film_bars,
+            first_pass=options.film_first_pass,
         ),
+        string_out=string_out_wish(options),
+        first_pass=first_pass_wish(options),
     )
     try:
         if options.preview:

@@ -6,6 +6,8 @@ from enum import StrEnum
 from fractions import Fraction
 
 from app.handoff.outcome import HandoffError
+from app.model.document.cut import Setting
+from app.model.string_out.string_out import About, Order
 from app.model.timebase import TIMECODE_RATES, frame_number, rate_words
 
 _LABEL = re.compile(r"\d{2}:\d{2}:\d{2}[:;]\d{2}", re.ASCII)
@@ -60,6 +62,28 @@ class FilmWish:
     song."""
     bars: tuple[int, int] | None = None
     """First and last bar; None for the whole song."""
+    first_pass: bool = False
+    """The first pass in one picture, instead of angles side by side."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StringOutWish:
+    """What the string-out shows."""
+
+    about: About = About.SECTION
+    subject: str = ""
+    """Who or what it is about, where it is about a subject."""
+    order: Order = Order.KEEPERS
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstPassWish:
+    """By which rules the first pass is cut."""
+
+    version: str = ""
+    """Name of one of the shoot's versions; empty for its first one, or the usual rules where it has none."""
+    settings: tuple[Setting, ...] = ()
+    """Rules that are set for this hand-off alone, over those of the version."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +102,8 @@ class Choices:
     doubtful: Doubtful = Doubtful.APART
     drift: Drift = Drift.LEAVE
     film: FilmWish = FilmWish()
+    string_out: StringOutWish = StringOutWish()
+    first_pass: FirstPassWish = FirstPassWish()
 
     @property
     def drop_frame(self) -> bool:

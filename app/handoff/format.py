@@ -1,5 +1,6 @@
 """What a format of the hand-off is: its names, and the functions that plan, write and recognise its files."""
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -8,6 +9,9 @@ from pathlib import Path
 from app.handoff.choices import Choices
 from app.handoff.outcome import HandoffReport, Planned, Progress, Stop
 from app.model.on_song import SongView
+
+_KEY_BEHIND = re.compile(r" \(&.\)$")
+"""A key that is no letter of the name stands behind it."""
 
 
 class Group(StrEnum):
@@ -34,7 +38,8 @@ class Format:
     """What the command's help says of it."""
     group: Group
     label: str
-    """Its name on screen, with an ampersand before the letter of its key where one is free."""
+    """Its name on screen, with an ampersand before the letter of its key; where none of its letters is free,
+    a figure in brackets behind it: ``Things (&7)``."""
     needs: str
     """What the edit needs; formats that answer the same need have the same words."""
     gives: str
@@ -60,4 +65,13 @@ class Format:
     @property
     def name(self) -> str:
         """Its name on screen, without the mark of its key."""
-        return self.label.replace("&", "")
+        return without_key(self.label)
+
+
+def without_key(label: str) -> str:
+    """A label without the mark of its key.
+
+    >>> without_key("&Bars"), without_key("Things (&7)")
+    ('Bars', 'Things')
+    """
+    return _KEY_BEHIND.sub("", label).replace("&", "")

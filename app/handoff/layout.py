@@ -1,4 +1,5 @@
-"""The timeline layout: every take on a track, in whole frames. Song time is rounded here and nowhere else.
+"""The timeline layout: every take on a track, in whole frames. Song time is rounded here, for
+sequences in `app.handoff.sequences`, and nowhere else.
 
 Song time 0 is frame 0 of the timeline. A take starts with the first whole frame of its clip. The song time
 of that frame is rounded to the timeline once; the difference is kept as the sub-frame offset. To correct
@@ -128,11 +129,8 @@ class Layout:
     @property
     def over_midnight(self) -> bool:
         """Whether timecode passes midnight and starts again at 00:00:00:00 before the last take ends."""
-        if self.rate not in TIMECODE_RATES:
-            return False
-        mark = ";" if self.choices.drop_frame else ":"
-        last = frame_number(f"23:59:59{mark}{round(self.rate) - 1:02}", self.rate)
-        return self.start + max((one.end for one in self.segments), default=0) > last + 1
+        end = self.start + max((one.end for one in self.segments), default=0)
+        return passes_midnight(end, self.rate, drop_frame=self.choices.drop_frame)
 
     @property
     def residuals(self) -> tuple[tuple[Segment, float], ...]:
@@ -148,6 +146,19 @@ def timeline_rate(shoot: SongView) -> Fraction:
     """The rate that most clips with takes have; among equals, that of the first clip."""
     rates = [clip.frame_rate for clip in shoot.clips if clip.frame_rate is not None and clip.takes]
     return Counter(rates).most_common(1)[0][0] if rates else FALLBACK_RATE
+
+
+def passes_midnight(end: int, rate: Fraction, *, drop_frame: bool) -> bool:
+    """Whether timecode starts again at 00:00:00:00 before frame ``end``, counted from 00:00:00:00."""
+    if rate not in TIMECODE_RATES:
+        return False
+    mark = ";" if drop_frame else ":"
+    return end > frame_number(f"23:59:59{mark}{round(rate) - 1:02}", rate) + 1
+
+
+def song_frames(song: Song, rate: Fraction) -> int:
+    """How many whole frames the song is long."""
+    return math.floor(Fraction(song.duration_s) * rate)
 
 
 def clip_frames(clip: Clip, rate: Fraction) -> int:

@@ -13,6 +13,7 @@ from app.handoff.formats import (
     coverage_format,
     edl_format,
     film_format,
+    first_pass_format,
     match_format,
     otio_format,
     otiod_format,
@@ -20,6 +21,7 @@ from app.handoff.formats import (
     report_format,
     sections_format,
     stamped_format,
+    string_out_format,
     takes_format,
 )
 from audio.errors import AudioError
@@ -30,6 +32,8 @@ FORMATS: tuple[Format, ...] = (
     otiod_format.FORMAT,
     edl_format.FORMAT,
     match_format.FORMAT,
+    string_out_format.FORMAT,
+    first_pass_format.FORMAT,
     takes_format.FORMAT,
     sections_format.FORMAT,
     coverage_format.FORMAT,

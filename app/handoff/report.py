@@ -3,12 +3,15 @@
 import json
 from pathlib import PurePath
 
+from app.handoff.layout import timeline_rate
 from app.handoff.report_looks import look_told, match_told
 from app.handoff.report_plan import marks_told, missing_told, plan_told
+from app.handoff.sequences.chosen_pass import usual_pass
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.showing import covers
 from app.model.coverage.staves import stave_order
 from app.model.document.song import Song
+from app.model.first_pass.result import first_pass_told
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
 from app.model.song_map.bar_spans import bar_spans
@@ -104,7 +107,13 @@ def report(shoot: SongView) -> Json:
          "missing":                                      (what gains most for its minutes first)
            [{"first_bar": int, "last_bar": int, "section": str   ("B" or "B–C"), "subjects": [str, …],
              "angle": str                                (the angle to shoot it with; empty: a new one),
-             "why": str, "minutes": float}, …]}
+             "why": str, "minutes": float}, …],
+         "first_pass":                                   (of the shoot's first version, or by the usual rules)
+           {"shots": [{"song_start_s": float, "song_end_s": float, "first_bar": int, "last_bar": int,
+                       "take": take id, "angle": str, "reason": str}, …],
+            "unsatisfied":
+              [{"song_start_s": float, "song_end_s": float, "first_bar": int, "last_bar": int, "words": str,
+                "gap": bool}, …]}}                       (true: nothing can be used there, so no picture)
     """
     return {
         "report_version": REPORT_VERSION,
@@ -118,6 +127,9 @@ def report(shoot: SongView) -> Json:
         "coverage": [_section(section) for section in coverage(shoot)],
         "plan": plan_told(shoot),
         "missing": missing_told(shoot),
+        "first_pass": first_pass_told(
+            usual_pass(shoot, timeline_rate(shoot)), {angle.id: angle.name for angle in shoot.angles}
+        ),
     }
 
 

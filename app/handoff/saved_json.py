@@ -7,9 +7,23 @@ from pathlib import Path
 def has_keys(path: Path, *keys: str) -> bool:
     """Whether a file is JSON in which the keys lead from one object into the next. Never raises."""
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        for key in keys:
-            data = data[key]
+        _at(path, keys)
     except (OSError, ValueError, LookupError, TypeError, RecursionError):
         return False
     return True
+
+
+def has_value(path: Path, value: str, *keys: str) -> bool:
+    """Whether a file is JSON in which the keys lead to that value. Never raises."""
+    try:
+        return _at(path, keys) == value
+    except (OSError, ValueError, LookupError, TypeError, RecursionError):
+        return False
+
+
+def _at(path: Path, keys: tuple[str, ...]) -> object:
+    data = json.loads(path.read_text(encoding="utf-8"))
+    for key in keys:
+        data = data[key]
+    found: object = data
+    return found

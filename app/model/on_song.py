@@ -13,6 +13,7 @@ from typing import TypeVar
 from app.model.clip_verdict import of_takes
 from app.model.document.angle import Angle
 from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.cut import Cut
 from app.model.document.decisions import (
     Action,
     ClipRefusal,
@@ -152,6 +153,8 @@ class SongView:
     """Needs and set-ups of this song."""
     reference: Reference | None = None
     """The take whose pictures all others are compared with: the one through this stretch of its clip."""
+    cut: Cut = field(default_factory=Cut)
+    """What is fixed in this song's first passes, and their versions."""
 
     def clip(self, clip_id: str) -> Clip:
         """The clip of that id. Raises KeyError."""
@@ -194,11 +197,16 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         )
         for record in shoot.clips
     )
-    plan = Plan(
+    plan = replace(
+        shoot.plan,
         needs=tuple(need for need in shoot.plan.needs if need.song_id == own),
         set_ups=tuple(one for one in shoot.plan.set_ups if one.song_id == own),
     )
-    return SongView(shoot.name, song, shoot.angles, clips, plan, decided.reference)
+    fixed = Cut(
+        locks=tuple(lock for lock in shoot.cut.locks if lock.song_id == own),
+        versions=tuple(one for one in shoot.cut.versions if one.song_id == own),
+    )
+    return SongView(shoot.name, song, shoot.angles, clips, plan, decided.reference, fixed)
 
 
 def is_decided(take: Take | TakeRecord) -> bool:

@@ -137,20 +137,23 @@ _few_words = st.lists(words, max_size=2).map(tuple)
 
 
 _shares = st.floats(0, 1)
-_triples = st.tuples(numbers, numbers, numbers)
+_stops = st.floats(-8, 8, allow_subnormal=False)
+_doubts = st.sampled_from(("clipped", "mixed light"))
 _measures = st.lists(st.builds(Measure, words, numbers), max_size=2).map(tuple)
 _settings = st.lists(st.builds(Setting, words, words), max_size=2).map(tuple)
 
 
-def _matches(clip_id: str, other_id: str) -> st.SearchStrategy[Match]:
+def _matches(
+    clip_id: str, other_id: str, figures: st.SearchStrategy[float], doubts: st.SearchStrategy[str]
+) -> st.SearchStrategy[Match]:
     return st.builds(
         lambda own, other, *rest: Match(clip_id, *own, other_id, *other, *rest),
         _spans,
         _spans,
-        *[_triples] * 3,
-        *[numbers] * 7,
+        *[st.tuples(figures, figures, figures)] * 3,
+        *[figures] * 7,
         words,
-        _few_words,
+        st.lists(doubts, max_size=2).map(tuple),
     )
 
 
@@ -264,7 +267,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                     draw(_measures),
                 )
             )
-            matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id)))
+            matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id, numbers, words)))
     reference = Reference(draw(st.sampled_from(clips)).id, *draw(_spans)) if clips and draw(_truths) else None
     locks, versions = [], []
     for song in songs:
@@ -335,7 +338,7 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
                     draw(st.floats(0, 0.05)),
                     draw(st.sampled_from((Verdict.PLACED, Verdict.PLACED, Verdict.DOUBTFUL))),
                     decision=draw(st.sampled_from(Decision)),
-                    match=draw(st.none() | _matches(f"clip-{n}", "clip-0")),
+                    match=draw(st.none() | _matches(f"clip-{n}", "clip-0", _stops, _doubts)),
                 )
             )
         look = draw(st.none() | st.builds(Look, st.just(f"clip-{n}"), words, words, _shares, _measures))

@@ -1,4 +1,4 @@
-"""How well takes are matched: drawn scenes, cameras set differently, real files; what was put in is the truth.
+"""How well takes are matched: drawn scenes, cameras set differently, real files; what was put in is true.
 
     python -m tests.quality.match_board --shoots 20 --seed 1000
 

@@ -41,10 +41,10 @@ class Event:
         return next((note[len(word) + 1 :] for note in self.notes if note.startswith(f"{word} ")), None)
 
 
-def read_events(text: str, rate: Fraction) -> list[Event]:
-    """The events of a list. Raises ValueError where a line is not one of a list."""
+def read_events(text: str, rate: Fraction, ours: str = OURS) -> list[Event]:
+    """The events of a list whose third line is ``ours``. Raises ValueError where a line is not one of it."""
     lines = text.split(END)
-    if lines.pop() != "" or not lines[0].startswith("TITLE: ") or lines[2] != OURS:
+    if lines.pop() != "" or not lines[0].startswith("TITLE: ") or lines[2] != ours:
         raise ValueError("it does not begin or end as a list does")
     if lines[1] != f"TIME_CODE_MODULUS: {round(rate)}":
         raise ValueError(f"its time base is not {round(rate)}")
@@ -65,7 +65,7 @@ def read_events(text: str, rate: Fraction) -> list[Event]:
         if kind != "C":
             raise ValueError(f"event {number} is no cut")
         at = [frame_number(label, rate) for label in labels]
-        days = [_day(label, rate) for label in labels]
+        days = [day_frames(label, rate) for label in labels]
         events.append(
             Event(
                 number=int(number),
@@ -106,7 +106,7 @@ def _complaints(
         yield f"it holds {len(events)} events instead of {len(track.segments)}"
         return
     end = 0
-    day = _day(layout.choices.start, layout.rate)
+    day = day_frames(layout.choices.start, layout.rate)
     for event, one in zip(events, track.segments, strict=True):
         where = f"event {event.number}"
         clip = clips.get(event.source)
@@ -119,25 +119,35 @@ def _complaints(
         end = position + event.record_length
         if event.channel != ("A" if clip.frame_rate is None else "V"):
             yield f"{where} is on the wrong channel"
-        yield from _about_event(event, where, clip, one.take, layout, position)
+        yield from about_event(
+            event, where, clip, one.take, layout.rate, position, list_dropped=layout.choices.drop_frame
+        )
 
 
-def _about_event(
-    event: Event, where: str, clip: Clip, take: Take, layout: Layout, position: int
+def about_event(
+    event: Event,
+    where: str,
+    clip: Clip,
+    take: Take,
+    list_rate: Fraction,
+    position: int,
+    *,
+    list_dropped: bool,
 ) -> Iterable[str]:
-    rate = clip.frame_rate or layout.rate
+    """What is wrong with an event of a take that begins on frame ``position`` of the song."""
+    rate = clip.frame_rate or list_rate
     offset, other_rate, speed = event.note("SUB-FRAME OFFSET"), event.note("RATE"), event.note("SPEED")
     if offset is None:
         yield f"{where} does not give its sub-frame offset"
         return
     if event.source_length != event.record_length and other_rate is None and speed is None:
         yield f"{where} is {event.source_length} frames of source and {event.record_length} of record"
-    if (other_rate is None) != (rate == layout.rate):
+    if (other_rate is None) != (rate == list_rate):
         yield f"{where} gives the wrong rate"
         return
     began = start_frame(clip) or 0
     if other_rate is None:
-        first = (event.source_in - began) % _day(event.source_label, rate)
+        first = (event.source_in - began) % day_frames(event.source_label, rate)
     else:
         found = re.search(r"FRAME (\d+) FROM 0, (\d\.\d{3}) FRAME AFTER", other_rate)
         if found is None:
@@ -145,17 +155,17 @@ def _about_event(
             return
         first = int(found[1])
         off = abs(
-            _label_s(event.source_label, layout.rate, float(found[2]))
-            - _own_label_s(clip, first, rate, layout.choices.drop_frame)
+            _label_s(event.source_label, list_rate, float(found[2]))
+            - _own_label_s(clip, first, rate, list_dropped)
         )
-        if min(off, abs(off - 86400)) > 1e-3 / float(layout.rate) + 1e-9:
+        if min(off, abs(off - 86400)) > 1e-3 / float(list_rate) + 1e-9:
             yield f"{where} gives a source timecode {off:.4f} s from its frame"
-    start_s = position / float(layout.rate) + float(offset.split(" ")[0])
+    start_s = position / float(list_rate) + float(offset.split(" ")[0])
     first_s = first / float(rate)
     if abs(start_s - take.song_time(first_s)) > _SAME_S:
         yield f"{where} is {start_s - take.song_time(first_s):.9f} s off"
     nominal = float(Fraction(speed.split(":")[0])) if speed else 1.0
-    length_s = event.record_length / float(layout.rate)
+    length_s = event.record_length / float(list_rate)
     drift_s = length_s * LARGEST_DRIFT_PPM / 1e6
     if abs(length_s / nominal * take.speed - length_s) > drift_s + _SAME_S:
         yield f"{where} gives the wrong speed"
@@ -163,7 +173,7 @@ def _about_event(
         yield f"{where} uses more than its take"
 
 
-def _day(label: str, rate: Fraction) -> int:
+def day_frames(label: str, rate: Fraction) -> int:
     """Frames in 24 hours of timecode, drop-frame where the label is."""
     last = frame_number(f"23:59:59{label[8]}{round(rate) - 1:02}", rate)
     return last + 1

@@ -7,15 +7,16 @@ from fractions import Fraction
 from math import ceil
 from pathlib import Path
 
-from app.handoff.filmed.film_takes import SAME_S, Seen, seen_takes
+from app.handoff.filmed.film_takes import SAME_S, Seen, seen_shots, seen_takes
 from app.handoff.layout import clip_names, take_name, timeline_rate
-from app.handoff.outcome import HandoffError, plain
+from app.handoff.outcome import HandoffError, count, plain
 from app.model.coverage.ranges import runs
 from app.model.coverage.showing import ENOUGH
 from app.model.coverage.staves import stave_order
 from app.model.document.angle import Angle
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
+from app.model.first_pass.result import FirstPass
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import BarSpan, bar_spans
 from app.model.timebase import rate_words
@@ -24,6 +25,9 @@ MOST_ANGLES = 9
 MOST_RATE = 60
 """Frames a second of the film; clips for slow motion have more."""
 LEAST_PIXELS, MOST_PIXELS = 160, 4096
+
+FIRST_PASS = Angle(id="", name="First pass")
+"""Stands for the angles that a first pass shows in one picture."""
 
 
 class FilmSound(StrEnum):
@@ -49,6 +53,8 @@ class Film:
     rate: Fraction | None = None
     """Frames per second; None for the rate that most clips have."""
     sound: FilmSound = FilmSound.SONG
+    cut: FirstPass | None = None
+    """A first pass to show in one picture, instead of angles side by side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,12 +127,15 @@ def plan(shoot: SongView, film: Film) -> FilmPlan:
         )
     if film.sound is FilmSound.EARS and len(rows) != 1:
         raise HandoffError("Song on the left and take on the right needs a single angle: choose one.")
+    shown = f"{len(rows)} {'angle' if len(rows) == 1 else 'angles'}: " + ", ".join(
+        plain(row.angle.name) for row in rows
+    )
+    if film.cut is not None:
+        shown = f"{plain(film.cut.name)}: {count(len(rows[0].seen), 'shot')}"
     lines = [
         f"{_clock(end_s - from_s)} long, from {_clock(from_s)} of the song: {frames} frames at "
         f"{rate_words(rate)} fps, {film.width} × {film.height}.",
-        f"{len(rows)} {'angle' if len(rows) == 1 else 'angles'}: "
-        + ", ".join(plain(row.angle.name) for row in rows)
-        + ".",
+        f"{shown}.",
         *left_out,
         *_missing(shoot, song, rows, from_s, end_s),
     ]
@@ -165,6 +174,8 @@ def _rows(shoot: SongView, film: Film, from_s: float, to_s: float) -> tuple[list
     def row(angle: Angle) -> Row:
         return Row(angle, seen_takes(shoot, angle.id, from_s, to_s))
 
+    if film.cut is not None:
+        return [Row(FIRST_PASS, seen_shots(shoot, film.cut, from_s, to_s))], []
     if film.angle_ids:
         known = {angle.id: angle for angle in shoot.angles}
         missing = [one for one in film.angle_ids if one not in known]
@@ -202,7 +213,7 @@ def _missing(shoot: SongView, song: Song, rows: Sequence[Row], from_s: float, to
             where = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs(bare))
             yield f"{plain(row.angle.name)}: nothing in {'bar' if len(bare) == 1 else 'bars'} {where}."
     seen = {one.take.id for row in rows for one in row.seen}
-    shown = {row.angle.id for row in rows}
+    shown = {row.angle.id for row in rows if row.angle is not FIRST_PASS}
     names = clip_names(shoot.clips)
     for clip in shoot.clips:
         for take in clip.takes:

@@ -12,6 +12,7 @@ from app.handoff.layout import take_name
 from app.handoff.outcome import plain
 from app.model.document.decisions import Decision
 from app.model.document.verdict import Verdict
+from app.model.first_pass.result import FirstPass
 from app.model.on_song import Clip, SongView, Take
 
 SAME_S = 1e-6
@@ -27,11 +28,13 @@ class Seen:
     start_s: float
     end_s: float
     """Both in song time."""
+    words: str = ""
+    """What is to be said of it beside the name of its file."""
 
     @property
     def name(self) -> str:
         """As it is burnt in."""
-        return plain(take_name(self.clip, self.take))
+        return plain(f"{take_name(self.clip, self.take)} {self.words}".strip())
 
 
 def seen_takes(shoot: SongView, angle_id: str, from_s: float, to_s: float) -> tuple[Seen, ...]:
@@ -48,6 +51,20 @@ def seen_takes(shoot: SongView, angle_id: str, from_s: float, to_s: float) -> tu
         for seen in _one_at_a_time(found)
         if min(seen.end_s, to_s) - max(seen.start_s, from_s) > SAME_S
     )
+
+
+def seen_shots(shoot: SongView, cut: FirstPass, from_s: float, to_s: float) -> tuple[Seen, ...]:
+    """What a first pass shows in a part of the song, each shot with its angle and its reason."""
+    owners = {take.id: (clip, take) for clip in shoot.clips for take in clip.takes}
+    names = {angle.id: angle.name for angle in shoot.angles}
+    found = []
+    for number, shot in enumerate(cut.shots, 1):
+        start_s, end_s = max(shot.song_start_s, from_s), min(shot.song_end_s, to_s)
+        if end_s - start_s > SAME_S:
+            clip, take = owners[shot.take_id]
+            words = f"– {number} {names.get(shot.angle_id, '')}: {shot.reason}"
+            found.append(Seen(clip=clip, take=take, start_s=start_s, end_s=end_s, words=words))
+    return tuple(found)
 
 
 def _whole(clip: Clip, take: Take) -> Seen:

@@ -32,7 +32,7 @@ def _is_ours(path: Path) -> bool:
         return False
     from app.model.storage.own_bundle import KEY
 
-    return has_keys(path, "metadata", KEY)
+    return has_keys(path, "metadata", KEY, "handoff_version")
 
 
 def _name(shoot: SongView) -> str:

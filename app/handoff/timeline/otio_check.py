@@ -3,6 +3,7 @@
 It works from the placements of the shoot (song time of a moment of the clip), not from the planned frames.
 """
 
+import math
 from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
@@ -38,7 +39,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
     found: dict[str, list[Any]] = {}
     songs = 0
     for track in timeline.tracks:
-        for item, start_s in _items(track):
+        for item, start_s in items_of(track):
             own = item.metadata.get("anglebook")
             if own is None:
                 songs += 1
@@ -53,7 +54,7 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             yield from _about_item(item, clip, take, start_s, frame_s)
             if getattr(item.media_reference, "target_url", None) != where(clip.media):
                 yield f"{item.name} names another file"
-            if _plain(own["match"]) != match_noted(take):
+            if not _same(own["match"], match_noted(take)):
                 yield f"{item.name} has another match"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
@@ -74,14 +75,20 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
     yield from _about_marks(found, takes, frame_s)
 
 
-def _plain(noted: Any) -> dict[str, object] | None:
-    """Metadata as the library gives it, in Python's own lists."""
-    if noted is None:
-        return None
-    return {key: value if isinstance(value, float | int) else list(value) for key, value in noted.items()}
+def _same(noted: Any, meant: object) -> bool:
+    """Whether metadata are what was meant; the library may read a number back one bit off."""
+    if isinstance(meant, dict):
+        return (
+            noted is not None and set(noted) == set(meant) and all(_same(noted[k], meant[k]) for k in meant)
+        )
+    if isinstance(meant, list):
+        return len(noted) == len(meant) and all(map(_same, noted, meant))
+    if isinstance(meant, float):
+        return math.isclose(noted, meant, rel_tol=1e-12)
+    return bool(noted == meant)
 
 
-def _items(track: Any) -> Iterable[tuple[Any, float]]:
+def items_of(track: Any) -> Iterable[tuple[Any, float]]:
     """The clips of a track and the moment each begins at, seconds; asking each for it takes ever longer."""
     spans = track.range_of_all_children().items()
     for item, span in sorted(spans, key=lambda found: found[1].start_time):

@@ -66,7 +66,7 @@ def mark_markers(one: Segment) -> "Iterator[otio.schema.Marker]":
         colour = otio.schema.MarkerColor.RED if fault else otio.schema.MarkerColor.GREEN
         name = f"fault: {mark.reason.value}" if fault else "keeper"
         start, end = (begins + nearest_frame(s - laid_s, one.rate) for s in (start_s, end_s))
-        marker = _spanned(name, mark.words, start, end, one.rate, colour)
+        marker = spanned(name, mark.words, start, end, one.rate, colour)
         marker.metadata["anglebook"] = {
             "kind": mark.kind.value,
             "mark_id": mark.id,
@@ -87,14 +87,15 @@ def _marker(
     name: str, comment: str, start_s: float, end_s: float, rate: Fraction, kind: str, colour: str
 ) -> "otio.schema.Marker":
     start, end = (nearest_frame(s, rate) for s in (start_s, end_s))
-    marker = _spanned(name, comment, start, end, rate, colour)
+    marker = spanned(name, comment, start, end, rate, colour)
     marker.metadata["anglebook"] = {"kind": kind, "start_s": start_s, "end_s": end_s}
     return marker
 
 
-def _spanned(
+def spanned(
     name: str, comment: str, start: int, end: int, rate: Fraction, colour: str
 ) -> "otio.schema.Marker":
+    """A marker from one frame to another, at a rate."""
     span = otio.opentime.TimeRange(
         otio.opentime.RationalTime(start, float(rate)),
         otio.opentime.RationalTime(max(0, end - start), float(rate)),

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import opentimelineio as otio
 
-from app.handoff.layout import Layout, Segment, Track, clip_frames, start_frame, take_name
+from app.handoff.layout import Layout, Segment, Track, clip_frames, song_frames, start_frame, take_name
 from app.handoff.outcome import plain
 from app.handoff.report import rivals_told
 from app.handoff.source_ids import source_ids
@@ -44,7 +44,9 @@ def to_timeline(
 ) -> "otio.schema.Timeline":
     """The timeline as the library's object; writes nothing."""
     rate = layout.rate
-    timeline = otio.schema.Timeline(plain(shoot.name) or "Shoot", global_start_time=_time(layout.start, rate))
+    timeline = otio.schema.Timeline(
+        plain(shoot.name) or "Shoot", global_start_time=to_time(layout.start, rate)
+    )
     timeline.metadata[KEY] = {
         "handoff_version": 1,
         "rate": rate_text(rate),
@@ -68,13 +70,14 @@ def _take_track(track: Track, rate: Fraction, ids: dict[str, str], where: Where)
     at = 0
     for one in track.segments:
         if one.position > at:
-            made.append(otio.schema.Gap(duration=_time(one.position - at, rate)))
-        made.append(_clip(one, rate, ids[one.clip.id], where))
+            made.append(otio.schema.Gap(duration=to_time(one.position - at, rate)))
+        made.append(take_clip(one, rate, ids[one.clip.id], where))
         at = one.end
     return made
 
 
-def _clip(one: Segment, rate: Fraction, source_id: str, where: Where) -> "otio.schema.Clip":
+def take_clip(one: Segment, rate: Fraction, source_id: str, where: Where) -> "otio.schema.Clip":
+    """A take, or a piece of one, as a clip of a track whose rate is ``rate``."""
     begins = start_frame(one.clip) or 0
     clip = otio.schema.Clip(
         plain(take_name(one.clip, one.take)),
@@ -138,16 +141,19 @@ def match_noted(take: Take) -> dict[str, object] | None:
 
 def _song_track(song: Song, rate: Fraction, where: Where) -> "otio.schema.Track":
     track = otio.schema.Track("Song", kind=otio.schema.TrackKind.Audio)
-    length = Fraction(song.duration_s) * rate
-    track.append(
-        otio.schema.Clip(
-            plain(Path(song.media.path).name),
-            media_reference=_reference(song.media, _range(0, length, rate), where),
-            source_range=_range(0, length.numerator // length.denominator, rate),
-        )
-    )
+    track.append(song_clip(song, rate, 0, song_frames(song, rate), where))
     track.markers.extend(bar_markers(song, rate))
     return track
+
+
+def song_clip(song: Song, rate: Fraction, first: int, length: int, where: Where) -> "otio.schema.Clip":
+    """The song's sound from one of its frames on, so many frames long."""
+    available = _range(0, Fraction(song.duration_s) * rate, rate)
+    return otio.schema.Clip(
+        plain(Path(song.media.path).name),
+        media_reference=_reference(song.media, available, where),
+        source_range=_range(first, length, rate),
+    )
 
 
 def _reference(
@@ -161,9 +167,10 @@ def _reference(
     return reference
 
 
-def _time(frames: int | Fraction, rate: Fraction) -> "otio.opentime.RationalTime":
+def to_time(frames: int | Fraction, rate: Fraction) -> "otio.opentime.RationalTime":
+    """So many frames of a rate."""
     return otio.opentime.RationalTime(float(frames), float(rate))
 
 
 def _range(start: int, length: int | Fraction, rate: Fraction) -> "otio.opentime.TimeRange":
-    return otio.opentime.TimeRange(_time(start, rate), _time(length, rate))
+    return otio.opentime.TimeRange(to_time(start, rate), to_time(length, rate))

@@ -10,6 +10,9 @@ from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from app.model.song_map.bar_spans import BarSpan
 
+SAME_S = 0.001
+"""Takes end with the song to a sample of what was compared (8 kHz); a frame is far longer."""
+
 
 @dataclass(frozen=True, slots=True)
 class UsableTake:
@@ -73,6 +76,16 @@ def handle_s(clip: Clip, take: Take, frames: int) -> float:
     return 0.0 if clip.frame_rate is None else float(frames / clip.frame_rate) * take.speed
 
 
+def at_start(song_s: float) -> bool:
+    """Whether a moment is the song's start, where nothing is cut and no handle is needed."""
+    return song_s <= SAME_S
+
+
+def at_end(song_s: float, song_end_s: float) -> bool:
+    """Whether a moment is the song's end."""
+    return song_s >= song_end_s - SAME_S
+
+
 def usable_bars(one: UsableTake, bars: Sequence[BarSpan]) -> tuple[int, ...]:
     """Indices of the bars of which one usable stretch shows at least nine tenths, without a hole."""
     found = []
@@ -117,8 +130,8 @@ def _handles_off(spans: Spans, handle: float, song_end_s: float) -> Spans:
     """The stretches without a handle at either side; at the song's own ends nothing is cut."""
     found = []
     for start, end in spans:
-        low = start if start <= 0 else start + handle
-        high = end if end >= song_end_s else end - handle
+        low = start if at_start(start) else start + handle
+        high = end if at_end(end, song_end_s) else end - handle
         if low < high:
             found.append((low, high))
     return tuple(found)

@@ -10,6 +10,7 @@ from app.model.document.angle import Angle
 from app.model.document.change import NOTHING, Change
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
+from app.model.edits.cut_edits import with_locks_carried
 
 Item = TypeVar("Item")
 NO_NAME = "An angle needs a name. Type what the camera shows, such as Singer or Safety wide."
@@ -49,7 +50,7 @@ def assign_angle(shoot: Shoot, clip_ids: Collection[str], name: str) -> tuple[Sh
     if clips == shoot.clips and angles == shoot.angles:
         return shoot, NOTHING
     change = Change.CLIPS if angles == shoot.angles else Change.CLIPS | Change.ANGLES
-    return without_empty_angles(replace(shoot, clips=clips, angles=angles), change)
+    return without_empty_angles(shoot, replace(shoot, clips=clips, angles=angles), change)
 
 
 def mark_safety(shoot: Shoot, angle_id: str, on: bool) -> tuple[Shoot, Change]:
@@ -149,7 +150,8 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
     """Put all clips of several angles on one of them, or on another one; the others vanish.
 
     What was said of that angle stays, and it counts as named; where nobody gave it a subject, a group, a
-    place, a camera or a rank, it gets the first one given to the others.
+    place, a camera or a rank, it gets the first one given to the others. What was locked to them is locked to
+    it.
     """
     into = shoot.angle(into_id)
     gone = [angle for angle in shoot.angles if angle.id in set(angle_ids) - {into_id}]
@@ -170,7 +172,7 @@ def merge_angles(shoot: Shoot, angle_ids: Collection[str], into_id: str) -> tupl
     clips = tuple(replace(c, angle_id=into_id) if c.angle_id in ids else c for c in shoot.clips)
     angles = tuple(kept if a.id == into_id else a for a in shoot.angles if a.id not in ids)
     change = Change.ANGLES if clips == shoot.clips else Change.ANGLES | Change.CLIPS
-    return replace(shoot, clips=clips, angles=angles), change
+    return with_locks_carried(shoot, replace(shoot, clips=clips, angles=angles), change)
 
 
 def angle_called(
@@ -184,13 +186,13 @@ def angle_called(
     return (*angles, new), new.id
 
 
-def without_empty_angles(shoot: Shoot, change: Change) -> tuple[Shoot, Change]:
-    """The shoot without angles that no clip is on."""
-    used = {clip.angle_id for clip in shoot.clips}
-    angles = tuple(angle for angle in shoot.angles if angle.id in used)
-    if angles == shoot.angles:
-        return shoot, change
-    return replace(shoot, angles=angles), change | Change.ANGLES
+def without_empty_angles(before: Shoot, after: Shoot, change: Change) -> tuple[Shoot, Change]:
+    """The shoot after an edit, without angles that no clip is on; locks on them follow their clips."""
+    used = {clip.angle_id for clip in after.clips}
+    angles = tuple(angle for angle in after.angles if angle.id in used)
+    if angles == after.angles:
+        return after, change
+    return with_locks_carried(before, replace(after, angles=angles), change | Change.ANGLES)
 
 
 def _checked_name(name: str) -> str:

@@ -16,6 +16,7 @@ from app.model.document.change import NOTHING, Change
 from app.model.document.clip import ClipRecord, FileFacts
 from app.model.document.ids import fresh_id
 from app.model.document.shoot import Shoot
+from app.model.edits.cut_edits import with_locks_carried
 
 UNSORTED = "unsorted"
 """Id, never kept, of the angle that a clip is on until it is grouped."""
@@ -51,7 +52,9 @@ def group_cameras(shoot: Shoot, just_read: str = "") -> tuple[Shoot, Change]:
         change |= Change.CLIPS
     if left != before.angles:
         change |= Change.ANGLES
-    return (replace(shoot, clips=moved, angles=left), change) if change else (before, NOTHING)
+    if not change:
+        return before, NOTHING
+    return with_locks_carried(before, replace(shoot, clips=moved, angles=left), change)
 
 
 def _with_known(shoot: Shoot) -> Shoot:

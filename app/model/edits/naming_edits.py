@@ -59,4 +59,4 @@ def name_angles(shoot: Shoot, named: Sequence[tuple[str, Collection[str]]]) -> t
         change |= Change.ANGLES
     if not change:
         return shoot, NOTHING
-    return without_empty_angles(replace(shoot, clips=clips, angles=tuple(angles)), change)
+    return without_empty_angles(shoot, replace(shoot, clips=clips, angles=tuple(angles)), change)

@@ -195,7 +195,7 @@ def remove_clips(shoot: Shoot, ids: Collection[str]) -> tuple[Shoot, Change]:
         looks=looks,
         matches=matches,
     )
-    return without_empty_angles(new, change)
+    return without_empty_angles(shoot, new, change)
 
 
 def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
@@ -246,9 +246,10 @@ def _told_apart(shoot: Shoot, change: Change, old: ClipRecord) -> tuple[Shoot, C
 
 
 def _planned(shoot: Shoot) -> set[str]:
-    """Ids of the sections that the plan names."""
+    """Ids of the sections that the plan and locks name."""
     passages = [need.passage for need in shoot.plan.needs]
     passages += [set_up.passage for set_up in shoot.plan.set_ups]
+    passages += [lock.passage for lock in shoot.cut.locks]
     return {passage.section_id for passage in passages}
 
 

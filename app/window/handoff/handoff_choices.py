@@ -17,12 +17,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
-from app.handoff.formats import film_format
+from app.handoff.format import without_key
+from app.handoff.formats import film_format, first_pass_format, string_out_format
 from app.handoff.layout import timeline_rate
 from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
 from app.model.timebase import TIMECODE_RATES, rate_words
 from app.window.handoff.format_guide import FormatGuide
+from app.window.handoff.sequence_choices import SequenceChoices
 from app.window.parts import theme as looks
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
@@ -41,6 +43,11 @@ SHORTEST = 12
 SIZES = ((640, 360), (1280, 720), (1920, 1080), (3840, 2160))
 
 
+FIRST_PASS = "first pass"
+"""Stands among the film's angles for the first pass; no angle has that id."""
+FILMED = ("All angles", "First pass")
+
+
 class _Held(QWidget):
     """What is scrolled. Its height follows from its width alone; the least height of a wrapped text is that
     of a narrower one, and would be scrolled through empty."""
@@ -57,8 +64,8 @@ class HandoffChoices(QScrollArea):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
-        self._filling = False
-        self._angles: tuple[str, ...] = ("",)
+        self._filling = True  # until all fields are there
+        self._angles: tuple[str, ...] = ("", FIRST_PASS)
         self._bars: tuple[tuple[int, int] | None, ...] = (None,)
         self._labels: dict[QWidget, TextLabel] = {}
         self._columns = 2
@@ -136,10 +143,17 @@ class HandoffChoices(QScrollArea):
             film=FilmWish(
                 width=width,
                 height=height,
-                angle_id=self._angles[self.film_angle.currentIndex()],
+                angle_id="" if self._films_first_pass else self._angles[self.film_angle.currentIndex()],
                 bars=self._bars[self.film_bars.currentIndex()],
+                first_pass=self._films_first_pass,
             ),
+            string_out=self.sequences.string_out,
+            first_pass=self.sequences.first_pass,
         )
+
+    @property
+    def _films_first_pass(self) -> bool:
+        return self._angles[self.film_angle.currentIndex()] == FIRST_PASS
 
     def show_choices(self, choices: Choices) -> None:
         """Show choices, without telling of a change."""
@@ -154,7 +168,10 @@ class HandoffChoices(QScrollArea):
         self.form.setCurrentIndex(_index(TABLE_FORMS, choices.form))
         size = (choices.film.width, choices.film.height)
         self.film_size.setCurrentIndex(SIZES.index(size) if size in SIZES else SIZES.index((1280, 720)))
-        self._show_film()
+        if choices.film.first_pass != self._films_first_pass:
+            self.film_angle.setCurrentIndex(self._angles.index(FIRST_PASS if choices.film.first_pass else ""))
+        self.sequences.show(choices.string_out, choices.first_pass)
+        self._show_fields()
         self._filling = False
 
     def show_shoot(self, shoot: SongView) -> None:
@@ -164,8 +181,9 @@ class HandoffChoices(QScrollArea):
         shown = [
             angle for angle in shoot.angles if any(c.angle_id == angle.id and c.takes for c in shoot.clips)
         ]
-        self._angles = ("", *(angle.id for angle in shown))
-        _refill(self.film_angle, ["All angles", *(angle.name for angle in shown)])
+        self._angles = ("", FIRST_PASS, *(angle.id for angle in shown))
+        _refill(self.film_angle, [*FILMED, *(angle.name for angle in shown)])
+        self.sequences.show_shoot(shoot)
         parts = [part for part in coverage(shoot) if part.bars]
         self._bars = (None, *((part.bars[0].bar.number, part.bars[-1].bar.number) for part in parts))
         names = [f"{part.section.letter} {part.section.name}".strip() for part in parts]
@@ -199,12 +217,14 @@ class HandoffChoices(QScrollArea):
         self.form = self._list(
             "&Write tables with", "How columns are separated in tables", _texts(TABLE_FORMS)
         )
+        self.sequences = SequenceChoices(self._list)
         sizes = [f"{width} × {height}" for width, height in SIZES]
         self.film_size = self._list("Film si&ze", "Size of the proof film in pixels", sizes)
         self.film_angle = self._list(
             "Film an&gles",
-            "All angles with the song, or one angle with the song on the left and its own sound on the right",
-            ["All angles"],
+            "All angles or the first pass with the song, or one angle with the song on the left and its own "
+            "sound on the right",
+            FILMED,
         )
         self.film_bars = self._list("Film e&xcerpt", "The whole song, or one section of it", ["Whole song"])
 
@@ -218,7 +238,7 @@ class HandoffChoices(QScrollArea):
         return field
 
     def _field(self, text: str, tip: str, field: QWidget) -> None:
-        field.setAccessibleName(text.replace("&", ""))
+        field.setAccessibleName(without_key(text))
         field.setToolTip(f"{tip} (Alt+{_letter(text)})")
         label = TextLabel(self._theme, text, role="dim", wrap=False)
         label.setBuddy(field)
@@ -252,13 +272,25 @@ class HandoffChoices(QScrollArea):
 
     def _tell(self) -> None:
         if not self._filling:
-            self._show_film()
+            self._show_fields()
             self.changed.emit()
 
-    def _show_film(self) -> None:
-        for field in (self.film_size, self.film_angle, self.film_bars):
+    def _show_fields(self) -> None:
+        """Show the settings of string-outs, first passes and films only where they count for something."""
+        film, string_out, first_pass = (
+            self.boxes[one.FORMAT.word].isChecked()
+            for one in (film_format, string_out_format, first_pass_format)
+        )
+        shown = {
+            **dict.fromkeys((self.film_size, self.film_angle, self.film_bars), film),
+            **dict.fromkeys((self.sequences.about, self.sequences.order), string_out),
+            **dict.fromkeys(
+                (self.sequences.version, self.sequences.pace), first_pass or (film and self._films_first_pass)
+            ),
+        }
+        for field, visible in shown.items():
             for one in (field, self._labels[field]):
-                one.setVisible(self.boxes[film_format.FORMAT.word].isChecked())
+                one.setVisible(visible)
 
 
 def _letter(text: str) -> str:

@@ -299,3 +299,53 @@ def test_place_asks_before_it_reads_too(
     assert f"in: /shoot, {tmp_path}. Nothing was read" in capsys.readouterr().err
     assert commands.main([*arguments, "--trust-paths"]) == 1
     assert "none.wav" in capsys.readouterr().err
+
+
+def test_string_outs_and_first_passes_are_written_as_told(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out, rules = tmp_path / "out", tmp_path / "rules.json"
+    rules.write_text('{"again": "never", "pace": "slow"}', "utf-8")
+    what = ["--what", "stringout,firstpass", "--string-out", "subject:fiddle", "--order", "rank"]
+    what += ["--rules", str(rules), "--pace", "2"]
+    assert commands.main(["handoff", str(saved), "--to", str(out), *what]) == 0
+    assert names(out) == [
+        "Fähre um sechs first pass.csv", "Fähre um sechs first pass.edl", "Fähre um sechs first pass.otio",
+        "Fähre um sechs string-out fiddle.edl", "Fähre um sechs string-out fiddle.otio",
+    ]  # fmt: skip
+    timeline = otio.adapters.read_from_file(str(out / "Fähre um sechs string-out fiddle.otio"))
+    told = timeline.metadata["anglebook"]
+    assert (told["about"], told["subject"], told["order"]) == ("subject", "fiddle", "rank")
+    first_pass = otio.adapters.read_from_file(str(out / "Fähre um sechs first pass.otio"))
+    assert [track.name for track in first_pass.tracks][-2:] == ["First pass", "Song"]
+    assert capsys.readouterr().err.count("and checked it against the shoot.") == len(names(out))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "why"),
+    [
+        (["--string-out", "everything"], "'everything' is not one of section, keepers, needs, subject:NAME."),
+        (["--string-out", "subject:"], "is not one of"),
+        (["--pace", "brisk"], "Write energy, slow, medium, fast, or bars such as 2-4."),
+        (["--rules", "/nowhere/rules.json"], "/nowhere/rules.json cannot be read"),
+        (["--version", "Calm", "--preview"], "There is no first pass 'Calm'. The shoot has no version of it"),
+    ],
+)
+def test_wishes_that_cannot_be_met_are_told(
+    saved: Path, tmp_path: Path, arguments: list[str], why: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert commands.main(["handoff", str(saved), "--to", str(out), "--what", "firstpass", *arguments]) != 0
+    assert why in " ".join(capsys.readouterr().err.split())
+    assert not out.exists()
+
+
+@pytest.mark.parametrize("text", ["[]", "{", '{"colour": 1}', '{"needs": 1.5}', "\xff"])
+def test_rules_that_cannot_be_read_are_told(
+    text: str, saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rules = tmp_path / "rules.json"
+    rules.write_bytes(text.encode("latin-1"))
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out"), "--what", "firstpass"]
+    assert commands.main([*arguments, "--rules", str(rules)]) == 1
+    assert "anglebook: rules.json" in capsys.readouterr().err

@@ -15,13 +15,17 @@ from app.handoff.choices import (
     Doubtful,
     Drift,
     FilmWish,
+    FirstPassWish,
     Form,
     Scheme,
+    StringOutWish,
     start_number,
 )
 from app.handoff.outcome import HandoffError
 from app.handoff.registry import BY_WORD
 from app.handoff.saved_choices import from_text, to_text
+from app.model.document.cut import Setting
+from app.model.string_out.string_out import About, Order
 
 RATES = {"23.98": "24000/1001", "25": "25", "29.97": "30000/1001", "50": "50", "59.94": "60000/1001"}
 
@@ -84,6 +88,18 @@ def test_a_start_that_does_not_fit_is_told(label: str, rate: str) -> None:
             height=st.integers(2, 9999),
             angle_id=st.just(""),
             bars=st.none(),
+            first_pass=st.booleans(),
+        ),
+        string_out=st.builds(
+            StringOutWish,
+            about=st.sampled_from(About),
+            subject=st.sampled_from(("", "singer")),
+            order=st.sampled_from(Order),
+        ),
+        first_pass=st.builds(
+            FirstPassWish,
+            version=st.sampled_from(("", "Calm")),
+            settings=st.sampled_from(((), (Setting("pace", "2-4"), Setting("needs", "always")))),
         ),
     )
 )
@@ -93,7 +109,15 @@ def test_choices_are_saved_as_text(value: Choices) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "[]", "{", '{"what": 3, "rate": "0", "start": 7, "drift": "up", "film": [0, "x"]}', "[" * 9999],
+    [
+        "",
+        "[]",
+        "{",
+        '{"what": 3, "rate": "0", "start": 7, "drift": "up", "film": [0, "x"]}',
+        '{"string_out": {"about": 7, "subject": [], "order": "down"}, "first_pass": {"rules": {"pace": 0}}}',
+        '{"string_out": [], "first_pass": {"version": 3, "rules": {"colour": "1"}}}',
+        "[" * 9999,
+    ],
 )
 def test_what_was_saved_badly_is_as_at_first(text: str) -> None:
     assert from_text(text) == DEFAULT

@@ -72,6 +72,9 @@ BAR = {
     "bar": WHOLE, "start_s": NUMBER, "end_s": NUMBER, "depth": WHOLE, "takes": [WORDS], "doubtful": [WORDS],
     "usable_depth": WHOLE, "angles": WHOLE, "safety_only": TRUTH, "not_named": TRUTH,
 }  # fmt: skip
+SPAN: Mapping[str, object] = {
+    "song_start_s": NUMBER, "song_end_s": NUMBER, "first_bar": WHOLE, "last_bar": WHOLE,
+}  # fmt: skip
 SHAPE: Mapping[str, object] = {
     "report_version": WHOLE,
     "name": WORDS,
@@ -107,6 +110,10 @@ SHAPE: Mapping[str, object] = {
         {"first_bar": WHOLE, "last_bar": WHOLE, "section": WORDS, "subjects": [WORDS], "angle": WORDS,
          "why": WORDS, "minutes": NUMBER}
     ],
+    "first_pass": {
+        "shots": [{**SPAN, "take": WORDS, "angle": WORDS, "reason": WORDS}],
+        "unsatisfied": [{**SPAN, "words": WORDS, "gap": TRUTH}],
+    },
 }  # fmt: skip
 
 
@@ -172,6 +179,7 @@ def test_a_shoot_with_nothing_is_reported() -> None:
         "coverage": nothing,
         "plan": {"needs": nothing, "set_ups": nothing},
         "missing": nothing,
+        "first_pass": {"shots": nothing, "unsatisfied": nothing},
     }
 
 

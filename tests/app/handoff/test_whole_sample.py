@@ -139,6 +139,19 @@ def test_a_film_of_one_angle_is_heard_with_its_takes(short: SongView) -> None:
     assert "The song has no bar 900" in preview(short, nowhere).troubles[0]
 
 
+def test_a_film_of_the_first_pass_is_made_and_known(short: SongView, tmp_path: Path) -> None:
+    film = FilmWish(width=320, height=180, bars=(3, 4), first_pass=True)
+    done = write_all(short, tmp_path, replace(EVERYTHING, what=frozenset(("film",)), film=film))
+    assert done.troubles == ()
+    assert any(line.startswith("first pass: ") for line in done.reports[0].lines)
+    (path,) = tmp_path.iterdir()
+    assert path.name == "Ferry first pass.mp4"
+    assert BY_WORD["film"].is_ours(path)
+    with av.open(str(path)) as film_file:
+        picture = film_file.streams.video[0]
+        assert float(picture.duration * picture.time_base) == pytest.approx(4.0, abs=0.05)
+
+
 def test_what_was_handed_over_never_comes_back_as_clips(
     short: SongView, folder: Path, tmp_path: Path
 ) -> None:

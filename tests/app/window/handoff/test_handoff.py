@@ -12,11 +12,13 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QLineEdit, QProgressBar
 from pytestqt.qtbot import QtBot
 
-from app.handoff.choices import DEFAULT, Doubtful, Drift, Form, Scheme
+from app.handoff.choices import DEFAULT, Doubtful, Drift, FirstPassWish, Form, Scheme
 from app.handoff.registry import FORMATS
 from app.model.check_queue import is_open
+from app.model.document.cut import Cut, Setting, Version
 from app.model.document.shoot import Shoot
 from app.model.on_song import on_song
+from app.model.string_out.string_out import About, Order
 from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
 from app.window.handoff.handoff_choices import SIZES
@@ -156,13 +158,64 @@ def test_a_film_is_chosen_by_size_angle_and_section(place: HandoffPlace) -> None
     assert chosen.film_size.isVisible()
     assert SIZES[chosen.film_size.currentIndex()] == (1280, 720)
     angles = [chosen.film_angle.itemText(n) for n in range(chosen.film_angle.count())]
-    assert angles[0] == "All angles"
-    assert len(angles) > 2
-    chosen.film_angle.setCurrentIndex(1)
+    assert angles[:2] == ["All angles", "First pass"]
+    assert len(angles) > 3
+    chosen.film_angle.setCurrentIndex(2)
     chosen.film_bars.setCurrentIndex(2)
     film = chosen.choices.film
-    assert place.session.view.angle(film.angle_id).name == angles[1]
+    assert place.session.view.angle(film.angle_id).name == angles[2]
+    assert not film.first_pass
     assert film.bars == (9, 16)
+
+
+def test_a_film_of_the_first_pass_is_cut_by_the_chosen_rules(place: HandoffPlace) -> None:
+    chosen = place.chosen
+    chosen.boxes["film"].click()
+    assert not chosen.sequences.pace.isVisible()
+    chosen.film_angle.setCurrentIndex(1)
+    assert chosen.sequences.pace.isVisible()
+    assert (chosen.choices.film.first_pass, chosen.choices.film.angle_id) == (True, "")
+
+
+def test_string_outs_and_first_passes_have_settings_of_their_own(place: HandoffPlace) -> None:
+    chosen = place.chosen
+    fields = chosen.sequences
+    four = (fields.about, fields.order, fields.version, fields.pace)
+    assert [one.isVisible() for one in four] == [False] * 4
+    chosen.boxes["stringout"].click()
+    assert [one.isVisible() for one in four] == [True, True, False, False]
+    chosen.boxes["firstpass"].click()
+    assert all(one.isVisible() and one.accessibleName() and one.toolTip() for one in four)
+    assert chosen.boxes["stringout"].accessibleName() == "String-out"
+    abouts = [fields.about.itemText(n) for n in range(fields.about.count())]
+    assert abouts[:3] == ["Everything", "Keepers only", "Where needs are not met"]
+    assert len(abouts) > 3
+    fields.about.setCurrentIndex(3)
+    fields.order.setCurrentIndex(1)
+    fields.pace.setCurrentIndex(fields.pace.findText("2 bars"))
+    choices = chosen.choices
+    assert choices.string_out.about is About.SUBJECT
+    assert abouts[3] == f"Only {choices.string_out.subject}"
+    assert choices.string_out.order is Order.RANK
+    assert choices.first_pass == FirstPassWish(settings=(Setting("pace", "2"),))
+
+
+def test_versions_of_the_first_pass_are_offered(place: HandoffPlace) -> None:
+    version = place.chosen.sequences.version
+    assert [version.itemText(n) for n in range(version.count())] == ["Usual rules"]
+    named = tuple(Version(f"v{n}", "song-1", name) for n, name in enumerate(("Calm", "Quick")))
+    value = replace(document(place.session.view), cut=Cut(versions=named))
+    place.session.apply("x", (value, EVERYTHING), "test")
+    place.catch_up()
+    assert [version.itemText(n) for n in range(version.count())] == ["Calm", "Quick"]
+    assert place.chosen.choices.first_pass.version == ""
+    version.setCurrentIndex(1)
+    assert place.chosen.choices.first_pass.version == "Quick"
+    kept = place.choices_text
+    place.restore_choices("")
+    assert place.chosen.choices == DEFAULT
+    place.restore_choices(kept)
+    assert place.chosen.choices.first_pass.version == "Quick"
 
 
 def test_what_was_written_takes_the_place_of_what_would_be(
@@ -392,7 +445,7 @@ def test_every_letter_is_given_once(place: HandoffPlace, shoot_window: MainWindo
     ]
     letters = [text[text.index("&") + 1].upper() for text in texts] + [tip[-2] for tip in tips]
     menus = [a.text()[a.text().index("&") + 1].upper() for a in shoot_window.menuBar().actions()]
-    assert len(letters) > len(tips) == 9
+    assert len(letters) > len(tips) == 13
     assert len(set(letters) | set(menus)) == len(letters) + len(menus)
 
 

@@ -1,0 +1,163 @@
+"""What each shot between two cuts costs, and what two shots in a row cost, as whole numbers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from app.model.first_pass.candidates import OFF_BEAT, Table, cost_of, same_view
+from app.model.first_pass.cut_points import BAR
+from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
+
+JUMP = 10**10
+"""What a cut from an angle to itself costs: more than anything else, for it looks like a mistake."""
+PHRASE_BARS = 2
+"""Bars of a phrase: in most songs the least that music comes in (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShotCosts:
+    """The costs of one table, ready to be summed."""
+
+    table: Table
+    cuts: tuple[int, ...]
+    """What a cut at each point costs, whatever is on either side."""
+    section_starts: tuple[int, ...]
+    """How many sections begin before each point."""
+    angle_sums: tuple[tuple[int, ...], ...]
+    """For each angle sums of its costs up to each point."""
+    too_long: tuple[tuple[int, ...], ...]
+    """For each point, and the ends from it on to one after its cap, how many ticks of a shot come after it is
+    as long as their section allows."""
+    caps: tuple[int, ...]
+    """For a shot from each point the last end up to which every length is looked at by itself; further on
+    costs grow evenly."""
+    pairs: tuple[tuple[int, ...], ...]
+    """What a shot of one kind costs after one of another."""
+    length: int
+    handles: int
+    handle_frames: int
+    section: int
+    again: int
+    again_ticks: int
+
+    def cut(self, start: int, end: int) -> int:
+        """What a shot costs by its cuts and its length, whatever it shows.
+
+        Ends are looked at as far as one point after the cap.
+        """
+        low, _ = self.table.limits[start]
+        points = self.table.grid.points
+        short = low - (points[end].ticks - points[start].ticks)
+        cost = self.length * (max(short, 0) + self.too_long[start][end - start]) + self.cuts[start]
+        return cost + self.section * (self.section_starts[end] - self.section_starts[start + 1])
+
+    def shown(self, candidate: int, start: int, end: int) -> int:
+        """What the stretches of a candidate cost from one point to another."""
+        one = self.table.candidates[candidate]
+        sums = self.angle_sums[self.table.kinds[one.kind].angle]
+        return one.costs[end - one.first] - one.costs[start - one.first] + sums[end] - sums[start]
+
+    def head(self, candidate: int, start: int) -> int:
+        """What the head of a shot costs that begins at a point."""
+        one, points = self.table.candidates[candidate], self.table.grid.points
+        room = points[start].frame - one.low_frame
+        return self.handles if one.low_frame > 0 and room < self.handle_frames else 0
+
+    def tail(self, candidate: int, end: int) -> int:
+        """What the tail of a shot costs that ends at a point."""
+        one, points = self.table.candidates[candidate], self.table.grid.points
+        room = one.high_frame - points[end].frame
+        return self.handles if room < self.handle_frames and end < len(points) - 1 else 0
+
+    def step(self, candidate: int, at: int) -> int:
+        """What it costs that a shot which is too long already shows one stretch more, without its length."""
+        crossed = self.section_starts[at + 1] - self.section_starts[at]
+        return self.shown(candidate, at, at + 1) + self.section * crossed
+
+    def cut_at_most(self, start: int) -> int:
+        """The most that a cut to another angle at a point can cost, with all that comes of it."""
+        low, _ = self.table.limits[start]
+        of_pairs = max((cost for one in self.pairs for cost in one if cost < JUMP), default=0)
+        return (
+            self.cuts[start] + of_pairs + self.handles + self.length * low + 2 * self.again * self.again_ticks
+        )
+
+    def back_again(self, start: int, end: int) -> int:
+        """What it costs that an angle comes back with but this one shot between."""
+        points = self.table.grid.points
+        return self.again * max(0, self.again_ticks - (points[end].ticks - points[start].ticks))
+
+
+def shot_costs(table: Table) -> ShotCosts:
+    """The costs by a table's rules."""
+    rules, grid = table.rules, table.grid
+    begins = [0, *(int(a != b) for a, b in zip(grid.sections, grid.sections[1:], strict=False))]
+    again_ticks = rules.count("again bars") * BAR
+    caps = _caps(table, again_ticks)
+    return ShotCosts(
+        table=table,
+        too_long=_too_long(table, caps),
+        cuts=_cuts(table),
+        section_starts=tuple(accumulate(begins, initial=0)),
+        angle_sums=tuple(tuple(accumulate(one, initial=0)) for one in table.angle_costs),
+        caps=caps,
+        pairs=_pairs(table),
+        length=cost_of(rules, "length"),
+        handles=cost_of(rules, "handles") * BAR,
+        handle_frames=rules.count("handle frames"),
+        section=cost_of(rules, "sections") * BAR,
+        again=cost_of(rules, "again"),
+        again_ticks=again_ticks,
+    )
+
+
+def _cuts(table: Table) -> tuple[int, ...]:
+    phrase = cost_of(table.rules, "phrases") * BAR
+    first_bar = {
+        n: own[0] * BAR if own else 0
+        for n, own in enumerate(bars_of_sections(song_sections(table.song), bar_spans(table.song)))
+    }
+    costs = []
+    for n, point in enumerate(table.grid.points[:-1]):
+        inside = point.ticks - first_bar.get(table.grid.sections[n], 0)
+        cost = 0 if point.on_beat else OFF_BEAT * BAR
+        costs.append(cost + (phrase if inside % (PHRASE_BARS * BAR) else 0) if n else 0)
+    return tuple(costs)
+
+
+def _caps(table: Table, again_ticks: int) -> tuple[int, ...]:
+    points = table.grid.points
+    longest = max(again_ticks, *(high for _, high in table.limits))
+    caps = []
+    for start in range(len(points) - 1):
+        most = points[start].ticks + longest
+        end = start + 1
+        while end + 1 < len(points) and points[end + 1].ticks <= most:
+            end += 1
+        caps.append(end)
+    return tuple(caps)
+
+
+def _too_long(table: Table, caps: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+    points = table.grid.points
+    found = []
+    for start, cap in enumerate(caps):
+        each = [0]
+        for at in range(start, min(cap + 1, len(points) - 1)):
+            before, after = (points[n].ticks - points[start].ticks for n in (at, at + 1))
+            each.append(max(0, after - max(table.limits[at][1], before)))
+        found.append(tuple(accumulate(each)))
+    return tuple(found)
+
+
+def _pairs(table: Table) -> tuple[tuple[int, ...], ...]:
+    view = cost_of(table.rules, "view") * BAR
+
+    def pair(one: int, other: int) -> int:
+        before, after = table.kinds[one], table.kinds[other]
+        if before.angle == after.angle:
+            return JUMP
+        return view if same_view(before, after, table.angles) else 0
+
+    kinds: Sequence[int] = range(len(table.kinds))
+    return tuple(tuple(pair(one, other) for other in kinds) for one in kinds)

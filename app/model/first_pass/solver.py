@@ -1,0 +1,169 @@
+"""The first pass of a song, solved: the cheapest cut by the rules, around what is locked.
+
+**Exact.** For the costs of one round no other cut costs less (`best_path`): needs, keepers, confirmed,
+safety, rank, length, cuts, view, sections, phrases, handles, and ``again`` where one shot lies between two of
+an angle. Faults, takes in doubt and gaps are no costs: the first two are no candidates, and a gap is only
+where there is no candidate.
+
+**With a look back.** An angle that comes back after two shots or more costs nothing, however short they are:
+what lies further back is not part of the state. What a whole passage has seen is not either, so it is looked
+at between rounds, each of them exact. In the second round a need of which too little was seen counts more,
+and an angle of which nothing was (``everyone``) counts like a need in one section. Then what the sections
+before showed at a bar costs in the later sections of their family (``families``), one after the other.
+"""
+
+from bisect import bisect_right
+from collections.abc import Collection, Iterable, Sequence
+from fractions import Fraction
+from zlib import crc32
+
+from app.model.document.cut import Lock, Version
+from app.model.first_pass.best_path import BestPath, Placed
+from app.model.first_pass.candidates import Table, cost_of, sections_of, table
+from app.model.first_pass.locking import LOCKED, Locked, locked
+from app.model.first_pass.result import FirstPass
+from app.model.first_pass.rules import DEFAULT, Rules, rules_of
+from app.model.first_pass.seen import angles_shown, enough_seen, never_seen
+from app.model.first_pass.shot_costs import shot_costs
+from app.model.first_pass.telling import Teller
+from app.model.on_song import SongView
+
+FIRST_PASS = "first pass"
+"""What a first pass is called that has no version of its own."""
+UNSEEN = 4
+"""How many times as much a need counts in the second round of which the first did not show enough."""
+CHANCE = 4
+"""Up to what weight another seed than 0 likes or dislikes an angle in a section."""
+
+
+def solve(
+    view: SongView,
+    rules: Rules = DEFAULT,
+    seed: int = 0,
+    locks: Iterable[Lock] = (),
+    *,
+    rate: Fraction,
+    name: str = FIRST_PASS,
+) -> FirstPass:
+    """Cut the song; ``rate`` are the pictures a second of the timeline it is meant for.
+
+    The same view, rules, seed and locks give the same cut. Without a song there are no shots.
+    """
+    return Solver(view, rules, rate).solve(seed, locks, name)
+
+
+def solve_version(view: SongView, version: Version | None, rate: Fraction) -> FirstPass:
+    """Cut the song by a version (None: by the rules as they come), around the song's locks.
+
+    Raises RulesError where the version's settings are no rules.
+    """
+    if version is None:
+        return solve(view, locks=view.cut.locks, rate=rate)
+    rules = rules_of(version.settings)
+    return solve(view, rules, version.seed, view.cut.locks, rate=rate, name=version.name)
+
+
+class Solver:
+    """One view of a shoot and one set of rules; it keeps what does not change with locks and seeds."""
+
+    def __init__(self, view: SongView, rules: Rules, rate: Fraction) -> None:
+        self._costs = None if view.song is None else shot_costs(table(view, view.song, rules, rate))
+        self._rounds: list[list[BestPath]] = []
+        if self._costs is not None:
+            self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])
+
+    def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
+        """Cut the song around locks."""
+        if self._costs is None:
+            return FirstPass(name, (), ())
+        fixed = locked(self._costs.table, locks)
+        words = Teller(self._costs, self._placed(self._costs.table, seed, fixed), fixed)
+        return FirstPass(name, words.shots(), words.unsatisfied())
+
+    def _placed(self, of: Table, seed: int, fixed: Locked) -> list[Placed]:
+        extra = [
+            [
+                (LOCKED if fixed.angle_of.get(n, angle) != angle else 0) + chance * weight
+                for n, (weight, chance) in enumerate(zip(of.weights, _chances(of, seed, angle), strict=True))
+            ]
+            for angle in range(len(of.angles))
+        ]
+        placed = self._round(0, extra)
+        for part in of.wanted:
+            if part.stretches and not enough_seen(of, placed, part):
+                _favour(of, part.angles, part.stretches, (UNSEEN - 1) * part.weight, extra)
+        for angle, stretches in never_seen(of, placed):
+            _favour(of, {angle}, stretches, cost_of(of.rules, "everyone"), extra)
+        placed = self._round(1, extra)
+        families = sections_of(of)
+        weight = cost_of(of.rules, "families")
+        for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
+            for own in families.values():
+                if nth < len(own):
+                    _avoid(of, placed, own[:nth], own[nth], weight, extra)
+            placed = self._round(1 + nth, extra)
+        return placed
+
+    def _round(self, number: int, extra: Sequence[Sequence[int]]) -> list[Placed]:
+        while len(self._rounds) <= number:
+            self._rounds.append([path.copy() for path in self._rounds[-1]])
+        return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
+
+
+def runs(of: Table) -> list[tuple[int, int]]:
+    """From which point to which something can be used all along."""
+    found: list[tuple[int, int]] = []
+    for n, usable in enumerate(of.usable_angles):
+        if not usable:
+            continue
+        if found and found[-1][1] == n:
+            found[-1] = found[-1][0], n + 1
+        else:
+            found.append((n, n + 1))
+    return found
+
+
+def _chances(of: Table, seed: int, angle: int) -> list[int]:
+    """For each stretch how little a seed likes an angle in its section; the first seed likes all alike."""
+    if not seed:
+        return [0] * len(of.weights)
+    count = 1 + max(of.grid.sections, default=0)
+    drawn = [crc32(f"{seed} {of.angles[angle].id} {n}".encode()) % (CHANCE + 1) for n in range(count)]
+    return [drawn[n] for n in of.grid.sections]
+
+
+def _favour(
+    of: Table, angles: Collection[int], stretches: Iterable[int], weight: int, extra: Sequence[list[int]]
+) -> None:
+    """Make all other angles dearer in some stretches."""
+    for n in stretches:
+        for angle in of.usable_angles[n].difference(angles):
+            extra[angle][n] += weight * of.weights[n]
+
+
+def _avoid(
+    of: Table,
+    placed: Sequence[Placed],
+    before: Sequence[int],
+    section: int,
+    weight: int,
+    extra: Sequence[list[int]],
+) -> None:
+    """Make dearer in a section what sections before it showed at the same bar."""
+    angle_at = angles_shown(of, placed)
+    own = _from_start(of, section)
+    for old in before:
+        theirs = _from_start(of, old)
+        starts = [ticks for ticks, _ in theirs]
+        for ticks, n in own:
+            at = bisect_right(starts, ticks) - 1
+            angle = angle_at.get(theirs[at][1]) if at >= 0 else None
+            if angle is not None:
+                extra[angle][n] += weight * of.weights[n]
+
+
+def _from_start(of: Table, section: int) -> list[tuple[int, int]]:
+    """The stretches of a section, each with its ticks from the section's first one."""
+    own = [n for n, one in enumerate(of.grid.sections) if one == section]
+    points = of.grid.points
+    return [(points[n].ticks - points[own[0]].ticks, n) for n in own]

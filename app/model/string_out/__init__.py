@@ -1,0 +1,1 @@
+"""What a string-out shows: which stretches of which takes, in which order."""

@@ -1,0 +1,156 @@
+"""What a cut costs, worked out plainly from the rules' sentences, stretch by stretch: to check the solver by.
+
+Nothing is shared with it but where cuts may fall and the weights of the rules.
+"""
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from app.model.coverage.passages import passage_parts
+from app.model.coverage.subjects import shows
+from app.model.coverage.time_spans import Span
+from app.model.coverage.usable import UsableTake, usable_takes
+from app.model.document.decisions import Decision
+from app.model.first_pass.cut_points import Grid
+from app.model.first_pass.pace import shot_bars
+from app.model.first_pass.rules import Rules
+from app.model.on_song import SongView
+from app.model.song_map.bar_spans import bar_spans, song_sections
+
+BAR = 24
+FORBIDDEN = 10**10
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A usable stretch of a take."""
+
+    number: int
+    take: UsableTake
+    span: Span
+    low: int
+    high: int
+    """From which frame to which the timeline can show it."""
+
+
+class PlainCost:
+    """Costs of shots of one shoot by some rules; a shot is a piece and the points of its cuts."""
+
+    def __init__(self, view: SongView, rules: Rules, rate: Fraction, grid: Grid) -> None:
+        assert view.song is not None
+        self.view, self.rules, self.rate, self.grid, self.song = view, rules, rate, grid, view.song
+        self.angles = {angle.id: angle for angle in view.angles}
+        self.groups = {clip.id: clip.look.group for clip in view.clips if clip.look is not None}
+        self.pieces = []
+        for one in usable_takes(view):
+            if one.doubtful:
+                continue
+            assert one.clip.frame_rate is not None
+            half_s = 0.5 / float(one.clip.frame_rate) * one.take.speed
+            for low_s, high_s in one.usable:
+                low = 0 if low_s <= 0.001 else math.ceil((low_s + half_s) * rate)
+                total = grid.points[-1].frame
+                high = (
+                    total
+                    if high_s >= self.song.duration_s - 0.001
+                    else min(total, math.floor((high_s - half_s) * rate))
+                )
+                self.pieces.append(Piece(len(self.pieces), one, (low_s, high_s), low, high))
+
+    def weight(self, name: str) -> int:
+        weight = self.rules.weight(name)
+        return 50_000 if weight is None else weight
+
+    def can(self, piece: Piece, start: int, end: int) -> bool:
+        points = self.grid.points
+        return piece.low <= points[start].frame and points[end].frame <= piece.high
+
+    def usable(self, at: int) -> list[Piece]:
+        return [piece for piece in self.pieces if self.can(piece, at, at + 1)]
+
+    def ticks(self, at: int) -> int:
+        one, later = self.grid.points[at], self.grid.points[at + 1]
+        return max(6 if one.on_beat else 1, later.ticks - one.ticks)
+
+    @cached_property
+    def parts(self) -> list[tuple[str, set[int], int]]:
+        """Subject, bars and weight of every need at every place."""
+        weight, found = self.weight("needs"), []
+        for need in self.view.plan.needs:
+            for place in passage_parts(need.passage, self.song, bar_spans(self.song)):
+                wanted = min(need.least_bars or len(place.bars), len(place.bars))
+                found.append((need.subject, set(place.bars), weight + 8 * weight // wanted))
+        return found
+
+    def stretch(self, piece: Piece, at: int) -> int:
+        """What one stretch of a piece costs."""
+        angle = self.angles[piece.take.angle_id]
+        here = self.usable(at)
+        others = [self.angles[one.take.angle_id] for one in here]
+        cost, asked = 0, False
+        for subject, bars, weight in self.parts:
+            if self.grid.bars[at] in bars and any(shows(one, subject) for one in others):
+                cost += 0 if shows(angle, subject) else weight
+                asked |= shows(angle, subject) and not any(shows(o, subject) for o in others if not o.safety)
+        if angle.safety and not asked and any(not one.safety for one in others):
+            cost += self.weight("safety")
+        lowest = 1 + max(one.rank for one in self.view.angles)
+        cost += self.weight("rank") * min(9, (angle.rank or lowest) - 1)
+        if piece.take.take.decision is Decision.COMPUTED:
+            cost += self.weight("confirmed")
+        if any(self.kept(one, at) for one in here) and not self.kept(piece, at):
+            cost += self.weight("keepers")
+        return cost * self.ticks(at)
+
+    def kept(self, piece: Piece, at: int) -> bool:
+        start_s, end_s = self.grid.points[at].song_s, self.grid.points[at + 1].song_s
+        shared = sum(max(0.0, min(end_s, b) - max(start_s, a)) for a, b in piece.take.keepers)
+        return shared > 0 and 2 * shared >= end_s - start_s
+
+    def shot(self, piece: Piece, start: int, end: int) -> int:
+        """What a shot costs by itself."""
+        points, sections = self.grid.points, self.grid.sections
+        cost = sum(self.stretch(piece, at) for at in range(start, end))
+        ticks = points[end].ticks - points[start].ticks
+        limits = shot_bars(self.song, self.rules)
+        wrong = max(0, limits[sections[start]][0] * BAR - ticks)
+        for at in range(start, end):
+            before, after = (points[n].ticks - points[start].ticks for n in (at, at + 1))
+            high = limits[sections[at]][1] * BAR
+            wrong += max(0, after - max(high, before))
+        cost += self.weight("length") * wrong
+        crossed = sum(sections[at] != sections[at - 1] for at in range(start + 1, end))
+        cost += self.weight("sections") * BAR * crossed
+        handle = self.rules.count("handle frames")
+        if piece.low > 0 and points[start].frame - piece.low < handle:
+            cost += self.weight("handles") * BAR
+        if end < len(points) - 1 and piece.high - points[end].frame < handle:
+            cost += self.weight("handles") * BAR
+        if start:
+            bars = bar_spans(self.song)
+            own = song_sections(self.song)[sections[start]]
+            first = next(
+                (n for n, b in enumerate(bars) if own.start_s <= (b.start_s + b.end_s) / 2 < own.end_s), 0
+            )
+            odd = (points[start].ticks - first * BAR) % (2 * BAR) != 0
+            cost += self.weight("phrases") * BAR * odd
+            cost += 0 if points[start].on_beat else 5_000 * BAR
+        return cost
+
+    def pair(self, one: Piece, other: Piece) -> int:
+        """What it costs that one follows another."""
+        if one.take.angle_id == other.take.angle_id:
+            return FORBIDDEN
+        groups = [self.groups.get(piece.take.clip.id, "") for piece in (one, other)]
+        words = [self.angles[piece.take.angle_id] for piece in (one, other)]
+        same = len({frozenset(a.subjects or (a.name,)) for a in words}) == 1
+        alike = groups[0] == groups[1] if all(groups) else same
+        return self.weight("view") * BAR * alike
+
+    def between(self, start: int, end: int) -> int:
+        """What it costs that an angle comes back after a shot of that length."""
+        points = self.grid.points
+        short = self.rules.count("again bars") * BAR - (points[end].ticks - points[start].ticks)
+        return self.weight("again") * max(0, short)
