@@ -52,6 +52,7 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.background_look import BackgroundLook
+from app.window.work.background_match import BackgroundMatch
 from app.window.work.running import Running
 from app.window.work.song_question import CAUSE as WRONG_SONG
 from app.window.work.song_question import WrongSong
@@ -85,6 +86,7 @@ class MainWindow(QMainWindow):
         self.look = BackgroundLook(
             self.session, self.jobs, self.running, tasks, lambda: self.preferences.looks_at_pictures, self
         )
+        self.match = BackgroundMatch(self.session, self.jobs, self.running, tasks, self)
         self.wrong_song = WrongSong(self.session, self.jobs, self.running, tasks, self)
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
@@ -155,7 +157,14 @@ class MainWindow(QMainWindow):
             self.session, self.theme, tasks, self.running, self.dialogs, self.action_table["song"], large
         )
         self.check = CheckPlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+            self.session,
+            self.theme,
+            tasks,
+            self.jobs,
+            pictures,
+            self.dialogs,
+            self.match,
+            player=self.player,
         )
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, player=self.player

@@ -29,9 +29,11 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angle_commands import AngleCommands
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
-from app.window.score.mark_actions import ALL, MARKS_BESIDE, mark_actions
+from app.window.score.mark_actions import ALL, MARKS_BESIDE, PROPOSAL_BUTTONS, mark_actions
 from app.window.score.mark_steps import MarkSteps
 from app.window.score.overview import Overview
+from app.window.score.proposal_panel import ProposalPanel
+from app.window.score.proposal_steps import ProposalSteps
 from app.window.score.score_actions import ANGLE_BUTTONS, ANGLE_MENU, BESIDE, ZOOM_BUTTONS, score_actions
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_cursor import ScoreCursor
@@ -81,8 +83,10 @@ class ScorePlace(Place):
         self.angles = AnglesPanel(theme)
         self.watch = WatchPanel(player, session, theme, jobs)
         self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
-        self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
+        self.proposal = ProposalPanel(theme, pictures)
+        self.side = ScoreSide(theme, self.watch_slot, self.proposal, self.panel, self.angles, player)
         self.marks = MarkSteps(session, player, self.canvas, self.playing, dialogs, self)
+        self.proposals = ProposalSteps(session, self.marks, self)
         self.filters = ScoreFilters(theme, self.canvas, dialogs, self._on_filtered)
         self._notes = FloatingNote(theme, self.canvas), FloatingNote(theme, self.watch)
         self._steps = AngleSteps(session, dialogs)
@@ -90,7 +94,7 @@ class ScorePlace(Place):
         lines = score_actions(
             self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
         )
-        marking = mark_actions(self.marks, self.filters, self.canvas, self.side, large.open)
+        marking = mark_actions(self.marks, self.proposals, self.filters, self.canvas, self.side, large.open)
         self.action_table = ActionTable(
             self, (*lines[:BESIDE], *marking, *lines[BESIDE:], *self.watch_slot.lines())
         )
@@ -98,6 +102,7 @@ class ScorePlace(Place):
         self.watch_slot.add_buttons(self.action_table)
         self.panel.show_keys(self.action_table.page[: BESIDE + MARKS_BESIDE])
         self.side.add_large(self.action_table["large"])
+        self.proposal.add_buttons(self.action_table.several(*PROPOSAL_BUTTONS))
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
             theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
@@ -232,6 +237,8 @@ class ScorePlace(Place):
         over_score.tell(self.marks.text)
         away = self.watch_slot.outside is not None
         over_pictures.tell(self.marks.told(escape=False) if away else "")
+        found = self.marks.found() if self.proposals.chosen is not None else None
+        self.side.show_proposal(found, len(self.proposals.alike))
         self._show_cut_aways()
         self.action_table.refresh()
 
