@@ -295,7 +295,7 @@ class WatchPanel(QWidget):
             self._timer.stop()
 
     def _comes_next(self, now: float, there: set[str]) -> "list[FrameRequest]":
-        """The first picture after the next cut, so that it is at hand when the cut comes."""
+        """The first pictures after the next cut, so that they are at hand when the cut comes."""
         shot = None if self._cut is None else shot_after(self._cut, now)
         found = None if shot is None else self._player.found(shot.take_id)
         if shot is None or found is None or shot.take_id in there or shot.song_start_s > now + NEXT_S:
@@ -303,7 +303,7 @@ class WatchPanel(QWidget):
         clip, take = found
         clip_s = take.clip_time(shot.song_start_s)
         lines = self.tiles[0].picture_height
-        return [watching.wish(take.id, self.proxies.path_of(clip), clip_s, lines, running=False)]
+        return [watching.wish(take.id, self.proxies.path_of(clip), clip_s, lines, running=True)]
 
     def _show(self, tile: WatchTile, watcher: "FramePrefetcher", wish: "FrameRequest") -> None:
         shown = watcher.picture(wish.key, wish.clip_s)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.handoff.layout import timeline_rate
 from app.model.document.cut import Cut, Version
+from app.model.document.media_ref import MediaRef
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.solver import FIRST_PASS, Solver
@@ -52,6 +53,10 @@ class KeptSolver:
             return None if stop() else self._solver.solve(seed, view.cut.locks, name)
         finally:
             self._turn.release()
+
+
+def _song(view: SongView) -> MediaRef | None:
+    return None if view.song is None else view.song.media
 
 
 class PassSolving(QObject):
@@ -107,6 +112,8 @@ class PassSolving(QObject):
     def show_shoot(self, view: SongView) -> None:
         """Follow the shoot, as it is now."""
         before, self._view = self._view, view
+        if _song(view) != _song(self.of):
+            self.cut, self.of = None, view  # that of another song is not even an old one of this
         same = replace(view, name="", cut=Cut()) == replace(before, name="", cut=Cut())
         self._restart(SOON_MS if same else LATER_MS)
 

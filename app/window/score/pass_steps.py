@@ -217,8 +217,9 @@ class PassSteps(QObject):
             self.told.emit(" ".join(new))
 
     def _show(self) -> None:
-        solving, view = self.solving, self._session.view
-        self.shown = cut_shown(view, solving.cut if self.on else None, solving.words)
+        solving = self.solving
+        # With the locks that it was cut by: newer ones are not broken, they are not looked at yet.
+        self.shown = cut_shown(solving.of, solving.cut if self.on else None, solving.words)
         self._canvas.lines.show_cut(self.shown)
         self._canvas.viewport().update()
         self._tell()

@@ -32,6 +32,18 @@ def choices_of(rule: Rule, value: str) -> list[tuple[str, str]]:
     return [(NEVER, "Never"), *ordered, (ALWAYS, "Always")]
 
 
+def sentence_of(rule: Rule) -> str:
+    """What a rule asks for; without what a file may say, where there is a list to choose from.
+
+    >>> from app.model.first_pass.rules import BY_NAME
+    >>> sentence_of(BY_NAME["cuts"]), sentence_of(BY_NAME["sections"])
+    ('Where cuts fall.', 'A section begins with a cut.')
+    """
+    if rule.kind in (Kind.PACE, Kind.CUTS):
+        return f"{rule.words.partition(':')[0].rstrip('.')}."
+    return rule.words
+
+
 def with_value(choices: list[tuple[str, str]], value: str) -> list[tuple[str, str]]:
     """The choices, and one more where a length of shots is none of them."""
     known = any(value == one for one, _ in choices)

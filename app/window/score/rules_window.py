@@ -24,7 +24,7 @@ from app.window.parts.buttons import close_button
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.score.rule_words import choices_of
+from app.window.score.rule_words import choices_of, sentence_of
 from app.window.score.version_steps import VersionSteps
 
 AS_THE_SONG = "", "As in the rest"
@@ -48,8 +48,7 @@ class RulesWindow(QDialog):
         box.setSpacing(em // 3)
         self.versions = self._list("Version", "Which version of the first pass is shown in Score")
         self.versions.activated.connect(self._on_version)
-        self.seed = QSpinBox()
-        self.seed.setRange(0, MOST_SEED)
+        self.seed = self._number(MOST_SEED)
         self.seed.setAccessibleName("Variation")
         self.seed.setToolTip("Another number gives another cut by the same rules")
         self.seed.valueChanged.connect(self._on_seed)
@@ -87,7 +86,7 @@ class RulesWindow(QDialog):
         steps.said.connect(self.said.setText)
         steps.chosen.connect(self.show_rules)
         steps.session.changed.connect(self._on_session_changed)
-        self.resize(round(em * 42), round(em * 40))
+        self.resize(round(em * 46), round(em * 46))
         self.show_rules()
 
     def show_rules(self) -> None:
@@ -136,16 +135,15 @@ class RulesWindow(QDialog):
         for rule in RULES:
             field: DropDown | QSpinBox
             if rule.kind is Kind.COUNT:
-                field = QSpinBox()
-                field.setRange(0, rule.most)
+                field = self._number(rule.most)
                 field.valueChanged.connect(lambda value, rule=rule: self._change(rule.name, str(value)))
             else:
-                field = self._list(rule.words, rule.words)
+                field = self._list(sentence_of(rule), "")
                 field.activated.connect(partial(self._on_chosen, rule))
-            field.setAccessibleName(rule.words)
+            field.setAccessibleName(sentence_of(rule))
             field.setToolTip(_tip(rule))
             self.fields[rule.name] = field
-            self._add_row(row, rule.words, field)
+            self._add_row(row, sentence_of(rule), field)
             row += 1
             if rule.name == PACE:
                 self.section, self.section_pace = self._section_fields()
@@ -172,6 +170,12 @@ class RulesWindow(QDialog):
         made = DropDown(self._theme)
         made.setAccessibleName(name)
         made.setToolTip(tip)
+        return made
+
+    def _number(self, most: int) -> QSpinBox:
+        made = QSpinBox()
+        made.setRange(0, most)
+        made.setMinimumHeight(self.versions.sizeHint().height())
         return made
 
     def _show_rule(self, field: DropDown | QSpinBox, rule: Rule, value: str) -> None:
@@ -228,7 +232,7 @@ class RulesWindow(QDialog):
 def _tip(rule: Rule) -> str:
     if rule.kind is Kind.WEIGHT:
         return f"How much this counts: {rule.words} Always outweighs all that is not always."
-    return rule.words
+    return sentence_of(rule)
 
 
 def _fill(field: DropDown, choices: Sequence[tuple[str, str]], value: str | None) -> None:

@@ -27,7 +27,7 @@ class ShotPainter:
         y = system.shots_y
         if y is None:
             return
-        if system.leads and not self._m.flows:
+        if system.leads and self._m.names:
             width = self._m.label - self._m.em * 0.7
             place = (self._m.margin, y, width, self._m.shots)
             name = self._palette.elided(NAME, width, looks.SMALL, italic=True)

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.model.coverage.passages import bars_words
 from app.model.first_pass.result import Shot
+from app.model.first_pass.solver import FIRST_PASS
 from app.model.on_song import Clip, SongView, Take
 from app.window.parts import theme as looks
 from app.window.parts import words
@@ -122,7 +123,10 @@ def _state(shown: CutShown) -> str:
     cut = shown.cut
     if cut is None:
         return ""
-    parts = [f"“{cut.name}”", words.count(len(cut.shots), "shot")]
+    parts = [
+        "usual rules" if cut.name == FIRST_PASS else f"“{cut.name}”",
+        words.count(len(cut.shots), "shot"),
+    ]
     count = len(cut.unsatisfied)
     parts.append(f"{words.count(count, 'passage')} not satisfied" if count else "every rule satisfied")
     return " · ".join(parts)

@@ -26,7 +26,7 @@ from app.window.score.pass_solving import PassSolving
 from app.window.session import Session
 
 ORIGIN = "first pass rules"
-FIRST_NAME = "First pass"
+FIRST_NAME = "Version 1"
 MOST_BYTES = 1_000_000
 """No rules are longer."""
 
@@ -87,7 +87,8 @@ class VersionSteps(QObject):
         if before is None:
             self._add(FIRST_NAME, self.rules, 0)
         names = [one.name.casefold() for one in self.versions]
-        base = FIRST_NAME if before is None else before.name.rstrip(" 0123456789") or before.name
+        name = FIRST_NAME if before is None else before.name
+        base = name.rstrip("0123456789").rstrip() or name
         number = next(n for n in range(2, len(names) + 3) if f"{base} {n}".casefold() not in names)
         seed = 1 + max((one.seed for one in self.versions), default=0)
         self._add(f"{base} {number}", self.rules, seed)

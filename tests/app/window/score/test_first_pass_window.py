@@ -18,6 +18,7 @@ from app.model.first_pass.rules import DEFAULT, RULES, Kind, json_of_rules, rule
 from app.model.first_pass.solver import solve
 from app.model.on_song import on_song
 from app.window.frame.main_window import MainWindow
+from app.window.playing.watch_panel import NEXT_S
 from app.window.score.pass_solving import KeptSolver
 from app.window.score.pass_steps import PassSteps
 from app.window.score.rule_words import choices_of
@@ -186,6 +187,19 @@ def test_the_pictures_follow_the_cuts_with_the_sound_of_the_song(
     assert not player.alone
 
 
+def test_the_picture_after_a_cut_is_asked_for_before_the_cut(
+    qtbot: QtBot, shoot_window: MainWindow, steps: PassSteps
+) -> None:
+    watch = shoot_window.score.watch
+    before, after = cut_of(steps).shots[1:3]
+    assert watch._comes_next(after.song_start_s - NEXT_S - 0.1, set()) == []
+    (request,) = watch._comes_next(after.song_start_s - 0.5, {before.take_id})
+    found = shoot_window.player.found(after.take_id)
+    assert found is not None
+    assert (request.key, request.clip_s) == (after.take_id, found[1].clip_time(after.song_start_s))
+    assert watch._comes_next(after.song_start_s - 0.5, {after.take_id}) == [], "it is seen already"
+
+
 def test_a_press_on_its_row_watches_it_and_the_mouse_is_told_the_reason(
     qtbot: QtBot, shoot_window: MainWindow, steps: PassSteps
 ) -> None:
@@ -266,7 +280,7 @@ def test_the_first_change_of_a_rule_makes_a_version_and_is_cut_at_once(
     slow = again(qtbot, steps, lambda: (field.setCurrentIndex(at), field.activated.emit(at)))  # type: ignore[union-attr]
     (version,) = shoot_window.session.shoot.cut.versions
     assert [(one.name, one.value) for one in version.settings] == [("pace", "slow")]
-    assert made.versions.currentText() == version.name == slow.name == "First pass"
+    assert made.versions.currentText() == version.name == slow.name == "Version 1"
     made.section.setCurrentIndex(made.section.findData("C"))
     made.section.activated.emit(0)
     at = made.section_pace.findData("1-2")
@@ -293,21 +307,21 @@ def test_versions_are_added_named_and_removed(
 
     assert not made.buttons["Remove"].isEnabled()
     made.buttons["Another Version"].click()
-    assert names() == [("First pass", 0), ("First pass 2", 1)]
-    assert made.versions.currentText() == "First pass 2"
-    qtbot.waitUntil(lambda: cut_of(steps).name == "First pass 2")
+    assert names() == [("Version 1", 0), ("Version 2", 1)]
+    assert made.versions.currentText() == "Version 2"
+    qtbot.waitUntil(lambda: cut_of(steps).name == "Version 2")
     answers.text = "Fast"
     made.buttons["New…"].click()
-    answers.text = "first PASS"
+    answers.text = "version 1"
     made.buttons["Rename…"].click()
     assert "already" in made.said.text()
     made.seed.setValue(7)
-    assert names() == [("First pass", 0), ("First pass 2", 1), ("Fast", 7)]
+    assert names() == [("Version 1", 0), ("Version 2", 1), ("Fast", 7)]
     made.versions.setCurrentIndex(0)
     made.versions.activated.emit(0)
     assert made.seed.value() == 0
     made.buttons["Remove"].click()
-    assert names() == [("First pass 2", 1), ("Fast", 7)]
+    assert names() == [("Version 2", 1), ("Fast", 7)]
     made.close()
 
 
