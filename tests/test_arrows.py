@@ -16,7 +16,10 @@ STANDARD = sys.stdlib_module_names
 # standard library. "…" stands for any package from outside.
 ROOMS: dict[str, tuple[str, ...]] = {
     "audio": ("numpy", "scipy", "librosa", "soxr"),
+    "audio.pictures": ("audio", "numpy", "scipy"),
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
+    "audio.pictures.slate_code": ("numpy", "zxingcpp"),
+    "audio.pictures.code_reader": ("audio", "numpy", "zxingcpp"),
     "app": (),
     "app.model": (),
     "app.engine": ("app.model", "audio", "numpy"),
@@ -31,11 +34,13 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "app.handoff.copied.conformed": ("app.handoff", "app.model", "audio"),
     "app.handoff.filmed.film": ("app.model", "app.handoff", "app.engine.watching", "audio"),
     "app.handoff.filmed.film_sound": ("app.model", "app.handoff", "app.engine.listening", "audio", "numpy"),
+    "app.handoff.tables.match_file": ("app.handoff", "app.model", "audio.pictures"),
     "app.handoff.sheets.jpeg_picture": ("app.handoff", "PIL"),
     "app.handoff.sheets.pdf_sheet": ("app.handoff", "reportlab", "font_source_sans_pro"),
     "app.handoff.sheets.pdf_letters": ("app.handoff", "reportlab", "font_source_sans_pro"),
     "app.handoff.report": (
         "app.handoff.layout",
+        "app.handoff.report_looks",
         "app.handoff.report_plan",
         "app.handoff.sequences.chosen_pass",
         "app.model",
@@ -49,6 +54,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
 FILE_ROOMS = {
+    "audio.files.colour_tags",
     "audio.files.containers",
     "audio.files.edit_lists",
     "audio.play.frame_source",
@@ -58,6 +64,9 @@ FILE_ROOMS = {
     "audio.files.frame_images",
     "audio.filming.proof_film",
     "audio.files.frame_reader",
+    "audio.files.luma_frames",
+    "audio.files.key_frames",
+    "audio.pictures.sampling",
     "audio.play.sound_piece",
     "audio.files.proxies",
     "audio.copies.stamping",

@@ -10,13 +10,14 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from app.cli import handoff_command, map_command, place_command, plan_command, sheet_command
+from app.cli import handoff_command, look_command, map_command, place_command, plan_command, sheet_command
 from app.cli.output import Unusable, failed, tell
 from app.model.song_map.labels import LabelError
 
 COMMANDS = {
     "place": (place_command, "place clips on a song and report which takes cover which bar"),
     "map": (map_command, "report tempo, bars and sections of a song"),
+    "look": (look_command, "look at the pictures: set-ups, faults, and how takes compare"),
     "plan": (plan_command, "read and write what must be seen where, and report what is missing"),
     "sheet": (sheet_command, "write a sheet to print: plan, coverage, sync or pick-ups"),
     "handoff": (handoff_command, "write a saved shoot for an editing program"),

@@ -17,12 +17,14 @@ version never gives the answers of an old one.
 import hashlib
 import json
 import platform
+import re
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import audio
 from app.model.answers import Answer
@@ -33,7 +35,10 @@ from app.model.document.verdict import Verdict
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import Json, Node, WrongShape
 
-LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr")
+if TYPE_CHECKING:
+    from audio.pictures.silent_series import SilentSeries
+
+LIBRARIES = ("av", "librosa", "numba", "numpy", "scipy", "soundfile", "soxr", "zxing-cpp")
 SOURCES = (
     "engine/**/*.py",
     "model/document/*.py",
@@ -41,7 +46,11 @@ SOURCES = (
     "model/clip_verdict.py",
     "model/reasons.py",
 )
-"""What makes answers of the engine's figures, beside all of ``audio``."""
+"""What makes answers of the engine's figures, beside all of ``audio`` but what looks at pictures."""
+PLACING = "code_|slate_code|flashes|motion|silent_series"
+LOOKING = re.compile(rf"audio/pictures/(?!{PLACING})|engine/(looking|kept_traces|matching)\.py$")
+"""Paths of code that only looks at pictures: what was heard stays when it changes. Slate codes, light and
+motion place clips."""
 CALM_S = 60.0
 """A warning about a file that changed less than this ago may be about a copy that is not finished."""
 
@@ -139,7 +148,43 @@ class Kept:
     def compared(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         """The answers, by their files' paths, that comparing these recordings changed; None where that is not
         known."""
-        key = self._compared_key(members)
+        return self._changed(self._among("compared", members), members)
+
+    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
+        """Keep what comparing recordings changed."""
+        self._keep_changed(self._among("compared", members), members, changed)
+
+    def series(self, path: Path) -> "SilentSeries | None":
+        """Light and motion of a clip."""
+        key = self._key("series", [path])
+        value = None if key is None else self._cache.get(key)
+        if value is None:
+            return None
+        from app.engine.series_json import series_from_json
+
+        try:
+            return series_from_json(value)
+        except WrongShape:
+            return None
+
+    def keep_series(self, path: Path, series: "SilentSeries") -> None:
+        """Keep light and motion of a clip."""
+        from app.engine.series_json import series_to_json
+
+        key = self._key("series", [path])
+        if key is not None and self._same([path]):
+            self._cache.put(key, series_to_json(series))
+
+    def seen(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
+        """The answers, by their files' paths, that looking at clips without sound changed; None where that is
+        not known."""
+        return self._changed(self._among("seen", members), members)
+
+    def keep_seen(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
+        """Keep what looking at clips without sound changed."""
+        self._keep_changed(self._among("seen", members), members, changed)
+
+    def _changed(self, key: str | None, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         value = None if key is None else self._cache.get(key)
         nodes = None if value is None else value.get("changed")
         if not isinstance(nodes, dict):
@@ -155,18 +200,18 @@ class Kept:
             return None
         return out
 
-    def keep_compared(self, members: Sequence["Remembered"], changed: Mapping[Path, Answer]) -> None:
-        """Keep what comparing recordings changed."""
-        key = self._compared_key(members)
+    def _keep_changed(
+        self, key: str | None, members: Sequence["Remembered"], changed: Mapping[Path, Answer]
+    ) -> None:
         if key is not None and self._same([self._song, *(path for one in members for path in one.files)]):
             nodes = {str(path): record_out(one) for path, one in changed.items()}
             self._cache.put(key, {"changed": nodes})
 
-    def _compared_key(self, members: Sequence["Remembered"]) -> str | None:
+    def _among(self, kind: str, members: Sequence["Remembered"]) -> str | None:
         # Names count: they tell which clips come from one camera.
         sizes = " ".join(str(len(member.files)) for member in members)
         files = [path for member in members for path in member.files]
-        return self._key(f"compared {sizes}", [self._song, *files], named=True)
+        return self._key(f"{kind} {sizes}", [self._song, *files], named=True)
 
     def tidy(self) -> None:
         """Keep the folder to its size."""
@@ -177,7 +222,7 @@ class Kept:
         parts = [engine(), kind]
         for path in paths:
             if path not in self._seen:
-                self._seen[path] = _seen(path)
+                self._seen[path] = as_seen(path)
             seen = self._seen[path]
             if seen is None:
                 return None
@@ -186,26 +231,32 @@ class Kept:
 
     def _same(self, paths: Sequence[Path]) -> bool:
         """Whether files are still what they were when first looked at."""
-        return all(_seen(path) == self._seen[path] for path in paths)
+        return all(as_seen(path) == self._seen[path] for path in paths)
 
 
 @cache
 def engine() -> str:
     """SHA-256, as hex, over all that an answer hangs on beside the files: the engine's code and libraries."""
+    here = Path(__file__).parents[1]
+    sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
+    sources += [path for pattern in SOURCES for path in sorted(here.glob(pattern))]
+    return code_digest(LIBRARIES, [path for path in sources if not LOOKING.search(path.as_posix())])
+
+
+def code_digest(libraries: Iterable[str], sources: Iterable[Path]) -> str:
+    """SHA-256, as hex, over what computes answers: versions of libraries, and code."""
     digest = hashlib.sha256(f"{platform.python_version()} {platform.machine()}".encode())
-    for name in LIBRARIES:
+    for name in libraries:
         try:
             digest.update(f"\n{name} {version(name)}".encode())
         except PackageNotFoundError:
             continue
-    here = Path(__file__).parents[1]
-    sources = sorted(Path(audio.__file__).parent.rglob("*.py"))
-    for path in (*sources, *(path for pattern in SOURCES for path in sorted(here.glob(pattern)))):
+    for path in sources:
         digest.update(f"\n{path.name}\n".encode() + path.read_bytes())
     return digest.hexdigest()
 
 
-def _seen(path: Path) -> str | None:
+def as_seen(path: Path) -> str | None:
     """What a file must still be to count as unchanged; None where it cannot be looked at."""
     try:
         media = media_ref(path)

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from app.engine.by_code import by_code, codes_seen, lines_seen, takes_by_code
 from app.engine.probing import Looked, told
 from app.model.answers import Answer
 from app.model.clip_verdict import of_takes
@@ -15,6 +16,8 @@ from audio.errors import AudioError, NoSound, Stopped, Unreadable
 from audio.files.media import CLIP_MEMORY, Sound, read_sound
 from audio.files.recordings import joined
 from audio.files.sound_reader import MemoryBudget
+from audio.pictures.code_check import checked
+from audio.pictures.code_lines import CodeLine
 from audio.placement.align import place
 from audio.placement.answer import Placement, TakeFit
 from audio.placement.reason_codes import Reason as PlacementReason
@@ -39,13 +42,16 @@ def hear(
     files: Sequence[Looked],
     index: SongIndex,
     *,
+    song_digest: str = "",
     stop: Callable[[], bool],
     progress: Callable[[Path, float], None],
 ) -> PlacedAlone:
     """Place one recording; gives one answer a file, in the same order.
 
-    Trouble with a file is its verdict. Raises Stopped only.
+    Trouble with a file is its verdict. Where sound tells nothing, pictures are asked; they know the song by
+    its digest. Raises Stopped only.
     """
+    song = _Song(song_digest, index.duration_s)
     answers = [told(file) for file in files]
     sounds: dict[int, Sound] = {}
     for number, sound in enumerate(_read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction))):
@@ -53,8 +59,15 @@ def hear(
             sounds[number] = sound
             warnings = tuple(dict.fromkeys((*answers[number].warnings, *sound.warnings)))
             answers[number] = replace(answers[number], warnings=warnings)
+            if answers[number].facts.duration_s <= 0:  # its header said what cannot be
+                end_s = sound.start_s + sound.samples.shape[1] / sound.rate
+                answers[number] = replace(
+                    answers[number], facts=replace(answers[number].facts, duration_s=end_s)
+                )
         elif files[number].info is not None:
             answers[number] = _in_trouble(answers[number], sound)
+            if isinstance(sound, NoSound):
+                answers[number] = _seen(answers[number], files[number], song, stop, progress)
     heard = sorted(sounds)
     if not heard:
         return PlacedAlone(answers)
@@ -76,12 +89,55 @@ def hear(
             for number in run:
                 answers[number] = _in_trouble(answers[number], error)
             continue
+        seen: Sequence[CodeLine] = ()
+        if len(run) == 1 and song.digest:
+            file = files[run[0]]
+            reads = codes_seen(file, thorough=False, stop=stop, progress=lambda fraction: None)
+            seen = lines_seen(file, reads, song.digest)
+            placement = checked(placement, seen)
         dealt = dealt_out([answers[number] for number in run], placement)
+        if seen and not placement.takes:
+            dealt = [_unheard(dealt[0], seen, song)]
         for number, clip in zip(run, dealt, strict=True):
             answers[number] = clip
     if whole and len(files) > 1:
         answers = [replace(clip, recording=answers[0].media.path) for clip in answers]
     return PlacedAlone(answers, placement if whole else None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Song:
+    digest: str
+    """Of its file; empty where pictures are not asked."""
+    length_s: float
+
+
+def _seen(
+    answer: Answer,
+    file: Looked,
+    song: _Song,
+    stop: Callable[[], bool],
+    progress: Callable[[Path, float], None],
+) -> Answer:
+    """The answer on a file without sound, by its pictures."""
+    if not song.digest:
+        return answer
+    reads = codes_seen(
+        file, thorough=True, stop=stop, progress=lambda fraction: progress(file.path, fraction)
+    )
+    return by_code(answer, file, reads, song.digest, song.length_s)
+
+
+def _unheard(answer: Answer, lines: Sequence[CodeLine], song: _Song) -> Answer:
+    """The answer on a file with sound in which only the slate tells of the song: never sure."""
+    takes = tuple(
+        replace(take, verdict=Verdict.DOUBTFUL, reason=Reason("code not heard"))
+        for take in takes_by_code(lines, answer.facts.duration_s, song.length_s)
+    )
+    if not takes:
+        return answer
+    verdict, reason = of_takes([(take.verdict, take.reason) for take in takes])
+    return replace(answer, verdict=verdict, reason=reason, takes=takes)
 
 
 def sound_again(files: Sequence[Looked], *, stop: Callable[[], bool]) -> Sound:

@@ -13,7 +13,7 @@ from app.engine.answer_cache import Kept, Remembered
 from app.model.answers import Answer
 from app.model.document.song import Song
 from app.model.storage.json_node import WrongShape
-from audio.errors import BadSignal, Stopped
+from audio.errors import BadSignal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from app.engine.place_recording import PlacedAlone
     from app.engine.probing import Looked
     from app.engine.worker_pool import WorkerPool
+    from audio.pictures.silent_series import SilentSeries
     from audio.placement.answer import Placement
 
 
@@ -51,10 +52,11 @@ class Placing:
                 left.append(recording)
             else:
                 own.append(known)
+        self._look_at_all(path for recording in left for path in recording)
         groups = self._readable([self._look_at(path) for path in recording] for recording in left)
         others = self._remembered(beside)
         # With nothing to hear, an earlier run may know how the comparison comes out: one answer is enough.
-        changed = {} if groups else self._compared_before([*own, *others])
+        changed = {} if groups else self._known_before([*own, *others])
         for answer in (answer for known in own for answer in known.answers):
             self.answered((changed or {}).get(Path(answer.media.path), answer))
         if groups or changed is None:
@@ -79,13 +81,19 @@ class Placing:
 
         try:
             with WorkerPool(
-                self._samples, ENGINE_RATE, workers=self.workers, stop=self.stop, progress=self.progress
+                self._samples,
+                ENGINE_RATE,
+                workers=self.workers,
+                stop=self.stop,
+                progress=self.progress,
+                song_digest=self.song.media.digest,
             ) as pool:
                 if groups:
                     pool.hear(groups, heard)
                 changed = self._compared_before([*own, *others])
                 if changed is None:
                     changed = self._compared(_comparable([*own, *others]), pool)
+                changed = changed | self._seen(pool, [*own, *others], changed)
         finally:
             self.kept.tidy()
         mine = {path for known in own for path in known.files}
@@ -93,6 +101,56 @@ class Placing:
             if path in mine:
                 self.answered(one)
         return changed
+
+    def _known_before(self, all_: Sequence[Remembered]) -> dict[Path, Answer] | None:
+        """What comparing, and looking at clips without sound, changed in an earlier run; None where that is
+        not known."""
+        changed = self._compared_before(all_)
+        if changed is None or not _silent(all_):
+            return changed
+        seen = self.kept.seen(_by_path(all_)) if self.use_cache else None
+        return None if seen is None else changed | seen
+
+    def _seen(
+        self, pool: "WorkerPool", all_: Sequence[Remembered], changed: dict[Path, Answer]
+    ) -> dict[Path, Answer]:
+        """What the pictures tell of clips without sound, beside the others as they came out."""
+        from app.engine.by_sight import Heard, by_sight, heard
+        from audio.rate import ENGINE_RATE
+
+        silent, all_ = _silent(all_), _by_path(all_)
+        if not silent:
+            return {}
+        known = self.kept.seen(all_) if self.use_cache else None
+        if known is not None:
+            return known
+
+        def song() -> Heard:
+            return heard(self._samples(), ENGINE_RATE)
+
+        def series_of(files: Sequence[Path]) -> "dict[Path, SilentSeries]":
+            out = {}
+            for path in files:
+                kept = self.kept.series(path) if self.use_cache else None
+                if kept is not None:
+                    out[path] = kept
+
+            left = [path for path in files if path not in out]
+
+            def looked(path: Path, series: "SilentSeries") -> None:
+                out[path] = series
+                self.kept.keep_series(path, series)
+                self.comparing(sum(one in out for one in left), len(left))
+
+            if left:
+                self.comparing(0, len(left))
+            pool.look(left, looked)
+            return out
+
+        placed = [changed.get(Path(one.media.path), one) for known in all_ for one in known.answers]
+        found = by_sight(silent, placed, song, series_of)
+        self.kept.keep_seen(all_, found)
+        return found
 
     def _compared_before(self, all_: Sequence[Remembered]) -> dict[Path, Answer] | None:
         """What comparing changed in an earlier run; None where that is not known."""
@@ -108,6 +166,7 @@ class Placing:
             self.comparing(0, len(inquiries))
             return pool.ask(inquiries, lambda done: self.comparing(done, len(inquiries)))
 
+        self._look_at_all(path for known in members for path in known.files)
         present = [member for known in members if (member := self._member(known)) is not None]
         changed = compared(present, ask)
         self.kept.keep_compared(members, changed)
@@ -117,13 +176,8 @@ class Placing:
         """A recording as it is compared; None where its files cannot be read any more."""
         from app.engine.cross_checks import Member
         from app.engine.placement_json import placement_from_json
-        from app.engine.probing import look
 
-        files = []
-        for path in known.files:
-            if self.stop():
-                raise Stopped("Stopped.")
-            files.append(self._looked.get(path) or look(path))
+        files = [self._look_at(path) for path in known.files]
         if known.placement is None or any(file.info is None for file in files):
             return None
         try:
@@ -138,24 +192,33 @@ class Placing:
             sorted_in = {path for recording in known for path in recording}
             others = [path for path in paths if path not in sorted_in]
             # What could not be read before may be readable now, and belong to a recording.
+            self._look_at_all(others)
             if all(self._look_at(path).info is None for path in others):
                 return known + [[path] for path in others]
         from audio.files.recordings import recording_groups
 
+        self._look_at_all(paths)
         infos = [info for path in paths if (info := self._look_at(path).info) is not None]
         recordings = [[infos[number].path for number in group] for group in recording_groups(infos)]
         self.kept.keep_recordings(paths, recordings)
         return recordings + [[path] for path in paths if self._look_at(path).info is None]
 
     def _look_at(self, path: Path) -> "Looked":
-        from app.engine.probing import look
-
-        if path not in self._looked:
-            if self.stop():
-                raise Stopped("Stopped.")
-            self._looked[path] = look(path)
-            self.progress(path, 0.0)
+        self._look_at_all([path])
         return self._looked[path]
+
+    def _look_at_all(self, paths: Iterable[Path]) -> None:
+        """Look at files as yet unseen, all at once."""
+        unseen = [path for path in dict.fromkeys(paths) if path not in self._looked]
+        if not unseen:
+            return
+        from app.engine.probing_apart import look_apart
+
+        def looked(file: "Looked") -> None:
+            self._looked[file.path] = file
+            self.progress(file.path, 0.0)
+
+        look_apart(unseen, workers=self.workers, stop=self.stop, looked=looked)
 
     def _readable(self, groups: "Iterable[Sequence[Looked]]") -> "list[Sequence[Looked]]":
         """The groups that can be heard; files that cannot be read are answered."""
@@ -181,8 +244,10 @@ class Placing:
     ) -> None:
         """Tell the answers on clips placed before, where they are not what they were."""
         had = {Path(answer.media.path): _as_found(answer) for answer in beside}
-        for answer in (answer for known in _comparable(others) for answer in known.answers):
+        for answer in (answer for known in _by_path(others) for answer in known.answers):
             path = Path(answer.media.path)
+            if path not in changed and not any(known.comparable for known in others if path in known.files):
+                continue
             now = changed.get(path, answer)
             if _as_found(now) != had[path]:
                 self.answered(now)
@@ -200,6 +265,17 @@ class Placing:
 def _comparable(recordings: Iterable[Remembered]) -> list[Remembered]:
     """Those that have takes, in an order that does not hang on who came first."""
     return sorted((one for one in recordings if one.comparable), key=lambda one: one.files[0])
+
+
+def _by_path(recordings: Iterable[Remembered]) -> list[Remembered]:
+    return sorted(recordings, key=lambda one: one.files[0])
+
+
+def _silent(recordings: Iterable[Remembered]) -> list[Answer]:
+    """The answers on clips with pictures whose sound tells nothing."""
+    from app.engine.by_sight import is_silent
+
+    return [answer for known in _by_path(recordings) for answer in known.answers if is_silent(answer)]
 
 
 def _as_found(answer: Answer) -> tuple[object, ...]:

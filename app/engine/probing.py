@@ -1,5 +1,6 @@
 """A file looked at before its sound is heard: what it is, and what is wrong with it."""
 
+import logging
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +11,11 @@ from app.model.document.media_ref import MediaRef
 from app.model.document.verdict import Verdict
 from app.model.reasons import in_words
 from audio.errors import AudioError
+from audio.files.containers import check_file
 from audio.files.media import MediaInfo, probe
+
+HEADER = "The file says things about itself that cannot be: it is damaged. Copy it again from the card."
+"""Where a header cannot be made sense of at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,15 +30,19 @@ class Looked:
 
 
 def look(path: Path) -> Looked:
-    """Tell what a file is; trouble with it is part of the answer."""
+    """Tell what a file is; trouble with it, whatever it is, is part of the answer."""
+    media = MediaRef(str(path), 0, "")
     try:
+        check_file(path)
         media = media_ref(path)
-    except OSError as error:
-        return Looked(path, MediaRef(str(path), 0, ""), None, f"The file cannot be opened: {error.strerror}.")
-    try:
         return Looked(path, media, probe(path), "")
     except AudioError as error:
         return Looked(path, media, None, str(error))
+    except OSError as error:
+        return Looked(path, media, None, f"The file cannot be opened: {error.strerror}.")
+    except Exception as error:
+        logging.getLogger(__name__).error("%s failed", path, exc_info=error)
+        return Looked(path, media, None, HEADER)
 
 
 def told(file: Looked) -> Answer:

@@ -17,7 +17,10 @@ from app.engine.in_subprocess import run_in_subprocess
 from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
+from app.model.document.looks import Match
 from app.model.document.song import Song, SongMap
+from app.model.on_song import SongView
+from app.model.seen import Seen
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.own_bundle import in_own_bundle
 from app.model.wrong_song import Shared
@@ -32,7 +35,10 @@ if TYPE_CHECKING:
 
 __all__ = [
     "find_clips",
+    "look_at_clips",
     "map_again",
+    "match_takes",
+    "matched_picture",
     "never",
     "pictures",
     "place_clips",
@@ -193,6 +199,72 @@ def place_clips(
         use_cache=use_cache,
     )
     placing.place(paths, before)
+
+
+def look_at_clips(
+    shoot: SongView,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    answered: Callable[[Seen], None],
+    workers: int | None = None,
+    use_cache: bool = True,
+) -> None:
+    """Look at the pictures of all clips of a shoot; `answered` gets what came of it, on the calling thread.
+
+    Processes that give way to others look at a few pictures a second (see `audio.pictures.sampling`). When
+    all are done, clips are compared: with those of their angle for faults, with all for set-ups. Then each
+    is answered once. Trouble with a file is its answer; it never stops the others. Clips that did not change
+    since are not looked at again as long as ``use_cache`` allows it. Clips without pictures are left out.
+
+    Raises
+    ------
+    Stopped
+        Nothing was answered; what was looked at is kept.
+    """
+    from app.engine.looking import look_at
+
+    look_at(shoot, stop=stop, progress=progress, answered=answered, workers=workers, use_cache=use_cache)
+
+
+def match_takes(
+    shoot: SongView,
+    *,
+    power: bool = False,
+    saturation: bool = False,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[Path, float], None] = lambda path, fraction: None,
+    troubled: Callable[[Path, str], None] = lambda path, sentence: None,
+    workers: int | None = None,
+    use_cache: bool = True,
+) -> tuple[Match, ...]:
+    """How all takes compare with the shoot's reference take, in the order of the shoot; none without one.
+
+    Processes that give way to others look at both in the same bars of the song. Slope and offset are found;
+    ``power`` and ``saturation`` only where they are wanted. ``troubled`` gets a sentence on a file that
+    cannot be looked at; it never stops the others. What did not change since is not read again as long as
+    ``use_cache`` allows it. Raises Stopped.
+    """
+    from app.engine.matching import Wish
+    from app.engine.matching import match_takes as compared
+
+    return compared(
+        shoot,
+        wish=Wish(power, saturation),
+        stop=stop,
+        progress=progress,
+        troubled=troubled,
+        workers=workers,
+        use_cache=use_cache,
+    )
+
+
+def matched_picture(picture: "NDArray[np.uint8]", match: Match) -> "NDArray[np.uint8]":
+    """A picture of a take (RGB, shape (height, width, 3)) with its match applied, for a preview."""
+    from audio.pictures.cdl import Cdl, three
+
+    cdl = Cdl(three(match.slope), three(match.offset), three(match.power), match.saturation)
+    return cdl.applied_to_bytes(picture)
 
 
 def shared_sound(

@@ -4,6 +4,7 @@ import json
 from pathlib import PurePath
 
 from app.handoff.layout import timeline_rate
+from app.handoff.report_looks import look_told, match_told
 from app.handoff.report_plan import marks_told, missing_told, plan_told
 from app.handoff.sequences.chosen_pass import usual_pass
 from app.model.coverage.coverage import SectionCoverage, coverage
@@ -55,7 +56,16 @@ def report(shoot: SongView) -> Json:
              "recording": null or id of the first clip of the recording,
              "note": str                                 (what a person noted on it; or empty),
              "marks": [{"kind": "fault" or "keeper", "clip_start_s": float, "clip_end_s": float,
-                        "reason": str, "words": str, "state": "set" or "proposed"}, …],
+                        "reason": str, "words": str, "state": "set" or "proposed",
+                        "measure": float or null          (on which a check proposed it)}, …],
+             "look": null                                 (nobody looked at its pictures) or
+               {"group": str                              (a word shared by clips of one set-up; or empty),
+                "sure": float                             (that it belongs there, from 0 to 1),
+                "measures": {name: float, …},             (see `audio.pictures.faults.measures_of`)
+                "proposed":                               (faults that nobody decided on yet)
+                  [{"kind": "fault",
+                    "reason": "black", "frozen", "over", "under", "soft", "bump", "flicker" or "dropped",
+                    "clip_start_s": float, "clip_end_s": float, "measure": float}, …]},
              "takes":
                [{"id": str,
                  "clip_start_s": float, "clip_end_s": float, "song_start_s": float, "song_end_s": float,
@@ -67,6 +77,11 @@ def report(shoot: SongView) -> Json:
                  "decision": "computed", "confirmed" or "by hand", "reason": str,
                  "deed": null, "confirmed", "chose a rival", "moved", "settled", "pinned" or "marked",
                  "first_bar": int or null, "last_bar": int or null        (bars covered),
+                 "match": null                            (not compared with the reference take) or
+                   {"slope": [red, green, blue], "offset": [red, green, blue], "power": [red, green, blue],
+                    "saturation": float                   (an ASC CDL that brings it near),
+                    "stops": float                        (how much brighter it is than the reference),
+                    "reference": take id},
                  "rivals": [{"song_start_s": float, "strength": float,
                              "as_well": bool,            (nothing in the take's sound rules the place out)
                              "computed": bool            (found there before a person put the take elsewhere)
@@ -166,6 +181,7 @@ def _clip(shoot: SongView, clip: Clip) -> Json:
         "recording": clip.recording,
         "note": clip.note,
         "marks": marks_told(clip.marks),
+        "look": look_told(clip),
         "takes": [_take(shoot, take) for take in clip.takes],
     }
 
@@ -189,6 +205,7 @@ def _take(shoot: SongView, take: Take) -> Json:
         "deed": None if take.decided is None else take.decided.action.value,
         "first_bar": bars[0] if bars else None,
         "last_bar": bars[1] if bars else None,
+        "match": match_told(shoot, take),
         "rivals": rivals_told(take),
     }
 

@@ -44,6 +44,7 @@ def marks_told(marks: tuple[Mark, ...]) -> list[Json]:
             "reason": one.reason.value,
             "words": one.words,
             "state": one.state.value,
+            "measure": one.measure,
         }
         for one in marks
         if one.state is not MarkState.DISMISSED

@@ -54,7 +54,7 @@ def map_table(song: Song) -> str:
         which = ["no bar begins here"] if song.map.bars_s else []
         if bars:
             which = [bars_words(bars[0], bars[-1])]
-        times = f"{_clock(section.start_s)} to {_clock(section.end_s)}"
+        times = f"{clock(section.start_s)} to {clock(section.end_s)}"
         lines += _wrapped(f"{name}: {', '.join([*which, times, *_sound_words(song, section)])}", "  ")
     return "\n".join([*lines, ""])
 
@@ -84,7 +84,7 @@ def drift_words(clip: Clip, take: Take) -> str:
 def _song_lines(song: Song | None) -> list[str]:
     if song is None:
         return ["Song: none yet"]
-    words = f"Song: {tame(PurePath(song.media.path).name)}, {_clock(song.duration_s)}"
+    words = f"Song: {tame(PurePath(song.media.path).name)}, {clock(song.duration_s)}"
     if song.map.tempo_bpm is not None:
         words += f", {song.map.tempo_bpm:.1f} bpm"
     if song.map.other_tempo_bpm is not None:
@@ -105,7 +105,7 @@ def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
     rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} fps"
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
-        facts += [rate, _clock(clip.duration_s)]
+        facts += [rate, clock(clip.duration_s)]
     head = f"  {GLYPHS[clip.verdict]} {verdict_word(clip.verdict):<12}"
     name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
@@ -212,10 +212,11 @@ def _moment(shoot: SongView, song_s: float) -> str:
     """A time in the song with its bar, where bars are known."""
     spans = bar_spans(shoot.song) if shoot.song is not None and shoot.song.map.bars_s else ()
     bar = next((span.number for span in spans if span.start_s <= song_s < span.end_s), None)
-    return _clock(song_s) if bar is None else f"{_clock(song_s)} (bar {bar})"
+    return clock(song_s) if bar is None else f"{clock(song_s)} (bar {bar})"
 
 
-def _clock(seconds: float) -> str:
+def clock(seconds: float) -> str:
+    """A time as minutes, seconds and milliseconds."""
     ms = round(abs(seconds) * 1000)
     sign = "−" if seconds < 0 and ms else ""
     return f"{sign}{ms // 60000}:{ms // 1000 % 60:02}.{ms % 1000:03}"

@@ -142,6 +142,11 @@ def counter(path: str) -> int | None:
     return _named(PurePath(path)).number
 
 
+def ran_together(one: Sequence[Filed], other: Sequence[Filed]) -> bool:
+    """Whether some clip of one ran while one of the other did, by their clocks: these are two cameras."""
+    return _together([_told(clip) for clip in one], [_told(clip) for clip in other])
+
+
 @lru_cache(maxsize=4096)  # asked again with every file that is read
 def _told(clip: Filed) -> _Told:
     path = PurePath(clip.path)

@@ -20,6 +20,7 @@ from app.model.document.decisions import (
     Decided,
     Decision,
     Pin,
+    Reference,
     Refusal,
     SetTake,
     TakeDecision,
@@ -27,7 +28,7 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
-from app.model.document.looks import Look
+from app.model.document.looks import Look, Match
 from app.model.document.marks import Mark
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Plan
@@ -67,6 +68,8 @@ class Take:
     pins: tuple[Pin, ...] = ()
     """The moments by which it was placed by hand; none, one or two."""
     settings: TakeSettings = field(default_factory=TakeSettings)
+    match: Match | None = None
+    """How its pictures compare with the reference take; None where they were not compared."""
 
     @property
     def line(self) -> Line:
@@ -133,6 +136,8 @@ class Clip:
     """What the maker wants to remember about it."""
     marks: tuple[Mark, ...] = ()
     """Faults and keepers, in clip time."""
+    look: Look | None = None
+    """What its pictures tell; None where nobody looked at this file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,8 +151,8 @@ class SongView:
     clips: tuple[Clip, ...] = ()
     plan: Plan = field(default_factory=Plan)
     """Needs and set-ups of this song."""
-    looks: tuple[Look, ...] = ()
-    """What the pictures of its clips tell, as their files are now."""
+    reference: Reference | None = None
+    """The take whose pictures all others are compared with: the one through this stretch of its clip."""
     cut: Cut = field(default_factory=Cut)
     """What is fixed in this song's first passes, and their versions."""
 
@@ -175,7 +180,8 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
     takes = _by_clip(one for one in decided.takes if one.song_id == own)
     refusals = _by_clip(one for one in decided.refusals if one.song_id == own)
     clip_refusals = {one.clip_id: one for one in decided.clip_refusals if one.song_id == own}
-    settings, marks = _by_clip(decided.settings), _by_clip(shoot.marks)
+    settings, marks, matches = _by_clip(decided.settings), _by_clip(shoot.marks), _by_clip(shoot.matches)
+    looks = {one.clip_id: one for one in shoot.looks}
     clips = tuple(
         _clip(
             record,
@@ -185,7 +191,9 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
             refusals.get(record.id, ()),
             clip_refusals.get(record.id),
             settings.get(record.id, ()),
+            matches.get(record.id, ()),
             tuple(marks.get(record.id, ())),
+            looks.get(record.id),
         )
         for record in shoot.clips
     )
@@ -194,14 +202,11 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         needs=tuple(need for need in shoot.plan.needs if need.song_id == own),
         set_ups=tuple(one for one in shoot.plan.set_ups if one.song_id == own),
     )
-    known = {record.id: record.media.digest for record in shoot.clips}
-    # What was seen in another file says nothing of the one that is there now.
-    looks = tuple(look for look in shoot.looks if look.digest == known.get(look.clip_id))
     fixed = Cut(
         locks=tuple(lock for lock in shoot.cut.locks if lock.song_id == own),
         versions=tuple(one for one in shoot.cut.versions if one.song_id == own),
     )
-    return SongView(shoot.name, song, shoot.angles, clips, plan, looks, fixed)
+    return SongView(shoot.name, song, shoot.angles, clips, plan, decided.reference, fixed)
 
 
 def is_decided(take: Take | TakeRecord) -> bool:
@@ -212,6 +217,15 @@ def is_decided(take: Take | TakeRecord) -> bool:
 def was_moved(take: Take) -> bool:
     """Whether a person put the take where it lies: how sure the machine was says nothing of that place."""
     return take.decided is not None and take.decided.action is Action.MOVED
+
+
+def reference_take(shoot: SongView) -> Take | None:
+    """The take whose pictures all others are compared with; None where none is chosen, or it is gone."""
+    wanted = shoot.reference
+    if wanted is None:
+        return None
+    takes = (take for clip in shoot.clips if clip.id == wanted.clip_id for take in clip.takes)
+    return next((take for take in takes if mostly_shared(take, wanted)), None)
 
 
 def shared_s(one: "Stretch", other: "Stretch") -> float:
@@ -226,8 +240,8 @@ def mostly_shared(one: "Stretch", other: "Stretch") -> bool:
     )
 
 
-Stretch = Take | TakePlacement | Refused | Refusal | SetTake | Mark
-Anchored = TypeVar("Anchored", TakeDecision, Refusal, SetTake, Mark)
+Stretch = Take | TakePlacement | Refused | Refusal | SetTake | Mark | Match | Reference
+Anchored = TypeVar("Anchored", TakeDecision, Refusal, SetTake, Mark, Match)
 
 
 def _by_clip(values: Iterable[Anchored]) -> Mapping[str, Sequence[Anchored]]:
@@ -245,7 +259,9 @@ def _clip(
     refusals: Sequence[Refusal],
     clip_refusal: ClipRefusal | None,
     settings: Sequence[SetTake],
+    matches: Sequence[Match],
     marks: tuple[Mark, ...],
+    look: Look | None,
 ) -> Clip:
     digest = None if song is None else song.media.digest
     # A file that cannot be read cannot be read whatever the song is.
@@ -259,7 +275,8 @@ def _clip(
         verdict, reason = Verdict.NO_SONG, SAID_NO_SONG
     else:
         found = () if finding is None else finding.takes
-        takes = _takes(record.id, song, found, decided, refused, settings)
+        takes = _takes(record.id, song, found, decided, refused)
+        takes = tuple(_said_and_seen(take, settings, matches) for take in takes)
         verdict, reason = _verdict(finding, takes)
     facts = {one.name: getattr(record.facts, one.name) for one in fields(FileFacts)}
     return Clip(
@@ -276,6 +293,7 @@ def _clip(
         refused=refused,
         note=record.note,
         marks=marks,
+        look=look,
         **facts,
     )
 
@@ -299,7 +317,6 @@ def _takes(
     found: Sequence[TakePlacement],
     decided: Sequence[TakeDecision],
     refused: Sequence[Refused],
-    settings: Sequence[SetTake],
 ) -> tuple[Take, ...]:
     """Those a person decided, and those found beside them that nobody refused, in the clip's order."""
     kept = [_decided_take(one, song) for one in decided if is_decided(one.take)]
@@ -317,7 +334,7 @@ def _takes(
             takes.append(_take(_free_id(clip_id, song, number, taken), placement))
             taken.add(takes[-1].id)
     takes.sort(key=lambda take: (take.clip_start_s, take.clip_end_s))
-    return tuple(_with_settings(take, settings) for take in takes)
+    return tuple(takes)
 
 
 def _decided_take(one: TakeDecision, song: Song | None) -> Take:
@@ -349,9 +366,11 @@ def _take(take_id: str, placement: TakePlacement) -> Take:
     return Take(id=take_id, **{one.name: getattr(placement, one.name) for one in fields(TakePlacement)})
 
 
-def _with_settings(take: Take, settings: Sequence[SetTake]) -> Take:
-    mine = next((one.settings for one in settings if mostly_shared(one, take)), None)
-    return take if mine is None or mine == take.settings else replace(take, settings=mine)
+def _said_and_seen(take: Take, settings: Sequence[SetTake], matches: Sequence[Match]) -> Take:
+    """The take with what a person set on it, and how its pictures compare."""
+    said = next((one.settings for one in settings if mostly_shared(one, take)), take.settings)
+    match = next((one for one in matches if mostly_shared(one, take)), None)
+    return take if (said, match) == (take.settings, None) else replace(take, settings=said, match=match)
 
 
 def _free_id(clip_id: str, song: Song | None, number: int, taken: set[str]) -> str:

@@ -52,6 +52,15 @@ def _contradicted(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _code_contradicts(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"The code on the slate puts this {abs(off_s):.2f} s {way} in the song than its sound does. "
+        "Check it against the picture."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -63,6 +72,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "other song": "Decided for another song file. Check that it still fits.",
     "nothing here": "Song not found in this file.",
     "reader broke": "Reading this file crashed the reader: the file is damaged. Copy it again from the card.",
+    "reader stuck": "Reading this file came to a halt: the file is damaged. Copy it again from the card.",
     "unexpected": "Something went wrong with this file ({error}).",
     "said no song": "You marked this as not this song.",
     # What the engine says (audio/placement/reason_codes.py).
@@ -77,9 +87,28 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "but not the same sound.",
     "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
     "blurred": "The playback blurred the song. Check it against the picture.",
+    "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
     "some takes": _some_takes,
+    "code agrees": "The code on the slate agrees.",
+    "code decides": "Decided by the code on the slate.",
+    "code contradicts": _code_contradicts,
+    # What pictures say of clips whose sound tells nothing (app/engine/by_code.py, by_sight.py).
+    "by code": "Placed by the code on the slate: {codes:.0f} codes agree.",
+    "few codes": "By the code on the slate, but the codes read are too few, or do not agree. "
+    "Check it against the picture.",
+    "code speed": "By the code on the slate. Its speed is unclear: the take may be off by {off_s:.2f} s. "
+    "Check its end against the picture.",
+    "code not heard": "By the code on the slate, but the song is not heard here. "
+    "Check it against the picture.",
+    "code of another song": "The code on the slate is that of another song file.",
+    "by light": "Placed by its light: {events:.0f} changes of light come as in other clips.",
+    "light fits": "Its light changes as that of other clips does, but perhaps elsewhere too. "
+    "Check it against the picture.",
+    "by motion": "It has no usable sound. Its motion fits the listed places best. "
+    "Check them against the picture.",
+    "still slate": "The code on the slate does not change: the song did not play while it was filmed.",
 }
 """For each code its sentence, with figures in braces, or what makes it of the figures."""
 

@@ -18,6 +18,8 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.song import Song, SongMap
+from app.model.on_song import SongView
+from app.model.seen import Seen
 from app.model.wrong_song import Shared
 
 if TYPE_CHECKING:
@@ -84,6 +86,17 @@ class Tasks(Protocol):
         progress: Callable[[Path, float], None],
         comparing: Callable[[int, int], None],
         answered: Callable[[Answer], None],
+        workers: int | None = None,
+        use_cache: bool = True,
+    ) -> None: ...
+
+    def look_at_clips(
+        self,
+        shoot: SongView,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[Path, float], None],
+        answered: Callable[[Seen], None],
         workers: int | None = None,
         use_cache: bool = True,
     ) -> None: ...

@@ -13,7 +13,7 @@ from audio.copies import iso_stamp, mxf_stamp
 from audio.copies.changes import Changes, copy_changed
 from audio.copies.timecode_track import Stamp
 from audio.errors import CannotStamp
-from audio.files.containers import is_iso, open_media
+from audio.files.containers import cause, is_iso, open_media
 from audio.files.edit_lists import IsoTrack, iso_tracks
 from audio.files.frame_timing import first_picture_s, picture_stream
 from audio.files.media import probe
@@ -56,7 +56,7 @@ def prepare(path: Path, stamp: Stamp) -> Changes:
             if kind == "mxf":
                 return mxf_stamp.changes(path, stamp)
     except OSError as error:
-        raise CannotStamp(f"The file cannot be read ({error}): check the disk or card.") from error
+        raise CannotStamp(f"The file cannot be read ({cause(error)}): check the disk or card.") from error
     what = _NO_PLACE.get(kind, f"a file of its kind ({kind})")
     raise CannotStamp(
         f"There is no place for a start timecode in {what} that all programs read: use the timeline "

@@ -56,6 +56,15 @@ def library_name(path: Path) -> str | bytes:
     return os.fsencode(path) if os.name == "posix" else str(path)
 
 
+def cause(error: Exception) -> str:
+    """What the system says is wrong, without its numbers and without the path.
+
+    >>> cause(OSError(5, "Input/output error", "/card/C0001.MP4"))
+    'Input/output error'
+    """
+    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+
+
 def check_file(path: Path) -> int:
     """Check that a path is a plain file that can be opened; its size in bytes. Raises Unreadable."""
     try:
@@ -78,7 +87,7 @@ def check_file(path: Path) -> int:
             "You do not have permission to open this file: ask for it, or copy it elsewhere."
         ) from error
     except (OSError, ValueError) as error:
-        raise Unreadable(f"The file cannot be opened ({error}): check the disk or card.") from error
+        raise Unreadable(f"The file cannot be opened ({cause(error)}): check the disk or card.") from error
     if facts.st_size == 0:
         raise Unreadable(
             f"The file is empty (0 bytes): {copy_again(path)}",
@@ -95,7 +104,7 @@ def check_file(path: Path) -> int:
 def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
     todo, another = copy_again(path), "copy it again, or choose another file."
     if not isinstance(error, av.error.InvalidDataError):
-        what = f"The file cannot be read ({error}):"
+        what = f"The file cannot be read ({cause(error)}):"
     elif iso:
         what = "The file has no readable table of contents, so its recording or copy was not finished:"
     else:

@@ -1,6 +1,6 @@
 """Reading frames of a video stream at given clip times."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -8,6 +8,7 @@ from pathlib import Path
 
 import av
 from av.container import InputContainer
+from av.packet import Packet
 from av.stream import Discard
 from av.video.stream import VideoStream
 
@@ -47,6 +48,17 @@ class VideoSource:
                 return at_s + part.shift_s - self.start_s
         return None
 
+    def stamp(self, clip_s: float) -> Fraction:
+        """The stamp of a clip time in seconds (ticks, not rounded); times beyond the end are its end."""
+        movie_s = self.start_s + Fraction(max(0.0, clip_s))
+        for part in self.parts:
+            if part.end_s is None or movie_s < part.end_s + part.shift_s:
+                break
+        stamp_s = movie_s - part.shift_s
+        if part.end_s is not None:
+            stamp_s = min(stamp_s, part.end_s)
+        return stamp_s / self.base
+
     def broken(self) -> Unreadable:
         """The error to raise where no frame can be decoded."""
         return Unreadable("No picture of the clip can be decoded: " + copy_again(self.path))
@@ -79,7 +91,12 @@ def open_video(path: Path) -> Iterator[VideoSource]:
 
 def decode(video: VideoSource) -> Iterator[av.VideoFrame]:
     """The frames from the read position on, in presentation order; damaged packets are skipped."""
-    for packet in video.container.demux(video.stream):
+    yield from decode_packets(video.container.demux(video.stream))
+
+
+def decode_packets(packets: "Iterable[Packet[VideoStream]]") -> Iterator[av.VideoFrame]:
+    """The frames of packets, in presentation order; damaged packets are skipped."""
+    for packet in packets:
         try:
             frames = packet.decode()
         except av.error.InvalidDataError:
@@ -103,7 +120,7 @@ class FrameReader:
 
     def frame_at(self, clip_s: float) -> av.VideoFrame:
         """The last frame that starts at or before ``clip_s`` (seconds), else the first. Raises Unreadable."""
-        target = self._stamp(self._video.start_s + Fraction(max(0.0, clip_s)))
+        target = self._video.stamp(clip_s)
         shown = self._stamp_of(self.shown)
         if shown is None or not self._exact or not 0 <= (target - shown) * self._base <= _HOP_S:
             self._go(target)
@@ -115,16 +132,6 @@ class FrameReader:
         if self.shown is None:
             raise self._video.broken()
         return self.shown
-
-    def _stamp(self, movie_s: Fraction) -> Fraction:
-        """Movie time in seconds as a stamp of the stream (ticks); times beyond the end are its end."""
-        for part in self._video.parts:
-            if part.end_s is None or movie_s < part.end_s + part.shift_s:
-                break
-        stamp_s = movie_s - part.shift_s
-        if part.end_s is not None:
-            stamp_s = min(stamp_s, part.end_s)
-        return stamp_s / self._base
 
     @staticmethod
     def _stamp_of(frame: av.VideoFrame | None) -> int | None:

@@ -3,6 +3,7 @@
 Clip time counts from the first frame as presented; in a sound-only file from its first sample.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -25,6 +26,7 @@ from audio.files.frame_timing import (
     picture_stream,
 )
 from audio.files.media_tags import advance_timecode, first, recording_time
+from audio.files.plausible import check_frame_rate, check_sound_rate, plausible_length_s
 from audio.files.sample_buffers import gather
 from audio.files.sound_reader import DecodedSound, MemoryBudget, label, read_tracks
 from audio.progress import never, no_progress
@@ -37,6 +39,10 @@ SONG_MEMORY = MemoryBudget(float32_bytes=400_000_000, most_bytes=400_000_000)
 """17 minutes of stereo at 48 kHz in 32 bits; chosen by hand: no usual song is longer."""
 _FEW_FRAMES = 100
 """With fewer frames, an index may cover only the first fragment of the file; chosen by hand."""
+_SAMPLES = re.compile(r"[0-9]{1,15}")
+"""Samples since midnight, as Broadcast Wave files tell them."""
+_CLOCK = re.compile(r"([0-9]{1,4}):([0-9]{1,2}):([0-9]{1,2}(?:\.[0-9]{1,12})?)")
+"""A length as Matroska's tags tell it."""
 _LOOK_BYTES = 16_000_000
 """Bytes of a file without an index that are read to see whether its frame rate varies; chosen by hand."""
 
@@ -86,6 +92,9 @@ class Sound:
     gaps: tuple[tuple[float, float], ...] = ()
     """Start and end (clip time, seconds) of stretches without sound in the file; filled with silence."""
     warnings: tuple[str, ...] = ()
+    damaged_s: float | None = None
+    """Clip time of the first damaged time stamp: from there on nobody knows how sound and picture lie to each
+    other. None where stamps are whole."""
 
 
 def probe(path: Path) -> MediaInfo:
@@ -101,8 +110,10 @@ def probe(path: Path) -> MediaInfo:
         if missing:
             warnings.append(f"The file is cut off ({missing / 1e6:.1f} MB are missing): {copy_again(path)}")
         tags = [container.metadata, *(stream.metadata for stream in container.streams)]
-        time_reference = first(tags, "time_reference")
+        since_midnight = first(tags, "time_reference") or ""
         rates = [one.rate for one in container.streams.audio if can_decode(one)]
+        for rate in rates[:1]:
+            check_sound_rate(rate)
         picture = (
             _Picture() if video is None else _picture(container, video, tracks.get(video.id, IsoTrack()))
         )
@@ -114,7 +125,7 @@ def probe(path: Path) -> MediaInfo:
         return MediaInfo(
             path=path,
             size_bytes=size,
-            duration_s=_sound_s(container) if video is None else picture.duration_s,
+            duration_s=plausible_length_s(_sound_s(container) if video is None else picture.duration_s, size),
             frame_rate=picture.frame_rate.rate if picture.frame_rate else None,
             variable_frame_rate=picture.frame_rate is not None and picture.frame_rate.variable,
             width=picture.width,
@@ -125,7 +136,7 @@ def probe(path: Path) -> MediaInfo:
             model=first(tags, "com.apple.quicktime.model", "model", "product_name"),
             created=recording_time(tags),
             warnings=tuple(warnings),
-            time_reference=int(time_reference) if time_reference and time_reference.isdigit() else None,
+            time_reference=int(since_midnight) if _SAMPLES.fullmatch(since_midnight) else None,
             sound_rate=rates[0] if rates else 0,
         )
 
@@ -149,6 +160,7 @@ def _picture(
     if sum(run.size for run in stamps) < _FEW_FRAMES and kind not in ("mxf", "avi"):
         stamps = leading_stamps(container, video, _LOOK_BYTES)
     found = frame_rate_of(video, stamps)
+    check_frame_rate(found.rate)
     width = height = 0
     if can_decode(video):
         width, height = round(video.width * (video.sample_aspect_ratio or 1)), video.height
@@ -175,10 +187,9 @@ def _picture_end_s(
         return float(last.end_s + last.shift_s - start_s)
     if video.duration and video.time_base:
         return float(video.duration * video.time_base)
-    tag = first([video.metadata], "duration")
-    if tag and tag.count(":") == 2:
-        hours, minutes, seconds = tag.split(":")
-        return int(hours) * 3600 + int(minutes) * 60 + float(seconds) - float(start_s)
+    tag = _CLOCK.fullmatch(first([video.metadata], "duration") or "")
+    if tag:
+        return int(tag[1]) * 3600 + int(tag[2]) * 60 + float(tag[3]) - float(start_s)
     return (container.duration or 0) / 1e6
 
 
@@ -263,6 +274,7 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Soun
         labels=tuple(label(numbers[id(used[i][0])], used[i][1] + 1) for i in chosen),
         gaps=tuple((gap_start + first, gap_start + last) for first, last in lead.gaps),
         warnings=tuple(warnings),
+        damaged_s=None if lead.damaged_s is None else gap_start + lead.damaged_s,
     )
 
 

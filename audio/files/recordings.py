@@ -103,6 +103,11 @@ def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
         for gap in sound.gaps
     )
     warnings = tuple(dict.fromkeys(text for sound in sounds for text in sound.warnings))
+    damaged = [
+        sound.damaged_s + start
+        for sound, start in zip(sounds, starts_s, strict=True)
+        if sound.damaged_s is not None
+    ]
     places = [round((begin - first) * rate) for begin in begins]
     length = max(place + sound.samples.shape[1] for place, sound in zip(places, sounds, strict=True))
     # The system maps zeroed pages when they are written, so this does not need the memory twice.
@@ -114,7 +119,7 @@ def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
         sound = sounds.pop()
         for row, name in enumerate(shared or sound.labels[:1]):
             samples[row, place : place + sound.samples.shape[1]] = sound.samples[sound.labels.index(name)]
-    return Sound(samples, rate, first, labels, gaps, warnings)
+    return Sound(samples, rate, first, labels, gaps, warnings, min(damaged, default=None))
 
 
 def _alike(first: MediaInfo, second: MediaInfo) -> bool:

@@ -33,6 +33,8 @@ def label(track: int, channel: int) -> str:
     return f"track {track}, channel {channel}"
 
 
+_MOST_NO_NUMBERS = 0.01
+"""Share of samples that may be no numbers: more than a click. Chosen by hand."""
 _LOOK_EVERY = 64
 """Packets between two calls of ``stop`` and of ``progress``: about a second of sound."""
 _DURATION_IN_HEADER = ("mov", "mxf", "wav", "flac", "aiff", "avi")
@@ -100,11 +102,23 @@ def read_tracks(
             for track in filled
             if container.format.name.split(",")[0] in _DURATION_IN_HEADER and track.stream.duration
         ]
+        _refuse_no_numbers(filled)
         warnings = _warnings(path, filled, bad, max((end for end in lengths_s if end), default=None))
         if any(not edits[track.stream.id].in_order for track in filled if track.stream.id in edits):
             warnings.append("The file's edit list goes back and forth; only its first part is used.")
     progress(1.0)
     return DecodedSound(filled, origin.at_s, tuple(warnings))
+
+
+def _refuse_no_numbers(tracks: Sequence[Track]) -> None:
+    """Raises Unreadable where more than a few samples are no numbers."""
+    for track in tracks:
+        share = track.no_numbers / max(1, track.sample_count * len(track.rows))
+        if share > _MOST_NO_NUMBERS:
+            raise Unreadable(
+                f"{100 * share:.0f} % of its samples are no numbers: the file is damaged. "
+                "Copy it again, or export it again."
+            )
 
 
 def _size(path: Path) -> int:
@@ -197,6 +211,11 @@ def _warnings(path: Path, tracks: Sequence[Track], bad: int, header_s: float | N
     elif bad:
         pieces = "One piece" if bad == 1 else f"{bad} pieces"
         warnings.append(f"{pieces} of the sound could not be decoded and is taken as silence.")
+    if count := sum(track.no_numbers for track in tracks):
+        samples = (
+            "One sample is no number and is" if count == 1 else f"{count} samples are no numbers and are"
+        )
+        warnings.append(f"{samples} taken as silence.")
     if any(track.leaps for track in tracks):
         warnings.append("Some time stamps of the sound are damaged: check the placement against the picture.")
     if any(track.odd_frames for track in tracks):

@@ -11,8 +11,10 @@ from av import AudioFrame
 from av.audio.stream import AudioStream
 from numpy.typing import NDArray
 
+from audio.errors import Unreadable
 from audio.files.channels import Meter
 from audio.files.edit_lists import Part
+from audio.files.plausible import LONGEST_S, MOST_SILENCE_S, check_sound_rate
 from audio.files.sample_buffers import SampleBuffer
 
 FloatArray = NDArray[np.float32]
@@ -79,6 +81,11 @@ class Track:
         self.gaps: list[tuple[float, float]] = []
         """Start and end of each gap, in seconds from this track's first sample."""
         self.leaps = 0
+        """Time stamps that were damaged."""
+        self.damaged_s: float | None = None
+        """Where the first of them is, in seconds from this track's first sample."""
+        self.no_numbers = 0
+        """Samples that are no finite numbers, of all channels; they are taken as silence."""
         self.odd_frames = 0
         self._shown = parts
         self._rate = rate
@@ -95,6 +102,7 @@ class Track:
         self._start: Fraction | int = 0
         self._next = 0
         self._leap = 0.0
+        self._silent_s = 0.0
         self._late = 0.0
         self._stamps = 0
         self._pending: list[NDArray[np.generic]] = []
@@ -146,6 +154,7 @@ class Track:
                 self._place_inside(Fraction(at), rows, part)
 
     def _prepare(self, native: int, channels: int, tick: Fraction) -> None:
+        check_sound_rate(native)
         self._native, self._channels, self._tick = native, channels, tick
         self._samples_a_tick = float(tick * native)
         self._coarse = tick > _COARSE
@@ -173,7 +182,8 @@ class Track:
             self._begin(at)
         off = float(at - self._start) * self._samples_a_tick + self._leap - self._count
         hole = round(off)
-        if hole > self._tolerance and self.end_s + hole / self._native <= self._last_s:
+        if hole > self._tolerance and self._may_wait(hole / self._native):
+            self._silent_s += hole / self._native
             self.gaps.append((self._count / self._native, (self._count + hole) / self._native))
             self._silence(hole)
         elif -self._native < hole < -self._tolerance:
@@ -181,12 +191,18 @@ class Track:
         elif abs(hole) > self._tolerance:
             # A damaged stamp: continue without a gap.
             self.leaps += 1
+            if self.damaged_s is None:
+                self.damaged_s = self._count / self._native
             self._leap -= off
         elif self._stamps < _AVERAGED and not self.gaps and not self.leaps:
             self._stamps += 1
             self._late += off
         if len(rows):
             self._queue(rows)
+
+    def _may_wait(self, hole_s: float) -> bool:
+        """Whether so much silence can be meant by a stamp that is late."""
+        return self.end_s + hole_s <= self._last_s and self._silent_s + hole_s <= MOST_SILENCE_S
 
     def _begin(self, at: Fraction | int) -> None:
         """Set the start of this track on the common grid; the fraction of a grid step before it is filled
@@ -201,6 +217,11 @@ class Track:
             self._add_samples(np.zeros((lead_in, self._channels), dtype=np.float32), metered=False)
 
     def _queue(self, rows: NDArray[np.generic]) -> None:
+        if self._count > LONGEST_S * self._native:
+            raise Unreadable(
+                f"The recording is longer than {LONGEST_S / 3600:.0f} hours: cut a copy into shorter parts, "
+                "and add those."
+            )
         self._pending.append(rows)
         self._pending_count += len(rows)
         self._count += len(rows)
@@ -219,7 +240,13 @@ class Track:
         if self._pending:
             rows = self._pending[0] if len(self._pending) == 1 else np.concatenate(self._pending)
             self._pending, self._pending_count = [], 0
-            self._add_samples(_to_float(rows), metered=True)
+            samples = _to_float(rows)
+            if rows.dtype.kind == "f":
+                numbers = np.isfinite(samples)
+                if not numbers.all():
+                    self.no_numbers += int(samples.size - np.count_nonzero(numbers))
+                    samples = np.where(numbers, samples, np.float32(0))
+            self._add_samples(samples, metered=True)
 
     def _add_samples(self, samples: FloatArray, *, metered: bool, last: bool = False) -> None:
         if metered:

@@ -16,6 +16,7 @@ from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import (
     STRETCHED_STRENGTH_NEEDED,
     clip_answer,
+    doubt_damaged,
     doubt_spread,
     stretched_verdict,
     take_verdict,
@@ -85,7 +86,8 @@ def place(
     progress(1.0)
     # Verdicts are on what the lines were fitted to; what is not heard changes none.
     judged = zip(doubt_spread(best.takes), best.reaches, strict=True)
-    return clip_answer([take.reaching(*reach) for take, reach in judged], best.channel)
+    whole = doubt_damaged([take.reaching(*reach) for take, reach in judged], sound.damaged_s)
+    return clip_answer(whole, best.channel)
 
 
 @dataclass(frozen=True, slots=True)

@@ -114,6 +114,17 @@ def doubt_spread(takes: Sequence[TakeFit]) -> list[TakeFit]:
     ]
 
 
+def doubt_damaged(takes: Sequence[TakeFit], damaged_s: float | None) -> list[TakeFit]:
+    """The takes of a clip, doubtful where they run past the first damaged time stamp (clip s; None: none)."""
+    if damaged_s is None:
+        return list(takes)
+    reason = Reason(ReasonCode.DAMAGED_STAMPS)
+    return [
+        replace(take, verdict=PlaceVerdict.DOUBTFUL, reason=reason) if take.clip_end_s > damaged_s else take
+        for take in takes
+    ]
+
+
 def _is_shaky(take: TakeFit) -> bool:
     """Whether a take is in doubt for more than repeats in the song: loud and clear, it is the song anyway."""
     return take.verdict is PlaceVerdict.DOUBTFUL and take.strength <= LOUD

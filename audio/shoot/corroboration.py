@@ -96,7 +96,9 @@ def corroborated(clip: ClipSound, corroborators: Iterable[ClipSound], index: Son
 
 
 def _is_undecided(take: TakeFit) -> bool:
-    return take.verdict is PlaceVerdict.DOUBTFUL and take.uncertainty_s <= LOOSE_S
+    """Whether another clip can decide the take: it cannot mend time stamps."""
+    damaged = take.reason is not None and take.reason.code is ReasonCode.DAMAGED_STAMPS
+    return take.verdict is PlaceVerdict.DOUBTFUL and take.uncertainty_s <= LOOSE_S and not damaged
 
 
 def _shifts_s(take: TakeFit) -> list[float]:

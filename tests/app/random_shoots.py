@@ -1,11 +1,13 @@
 """Shoots for tests: small ones made by hand, and random ones that hold everything a shoot can hold."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import strategies as st
 
 from app.model.document.angle import Angle
 from app.model.document.clip import ClipRecord, FileFacts
+from app.model.document.cut import Cut, Lock, Setting, Version
 from app.model.document.decisions import (
     Action,
     ClipRefusal,
@@ -13,6 +15,7 @@ from app.model.document.decisions import (
     Decision,
     Decisions,
     Pin,
+    Reference,
     Refusal,
     SetTake,
     TakeDecision,
@@ -20,14 +23,17 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.looks import Look, Match, Measure
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, Metre, Section, Song, SongMap
 from app.model.document.verdict import Verdict
+from app.model.faults_seen import REASONS, as_mark
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import Reason
+from app.model.seen import Proposed
 
 RATES = tuple(
     Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
@@ -130,6 +136,37 @@ _lyrics = st.lists(
 _few_words = st.lists(words, max_size=2).map(tuple)
 
 
+_shares = st.floats(0, 1)
+_stops = st.floats(-8, 8, allow_subnormal=False)
+_doubts = st.sampled_from(("clipped", "mixed light"))
+_measures = st.lists(st.builds(Measure, words, numbers), max_size=2).map(tuple)
+_settings = st.lists(st.builds(Setting, words, words), max_size=2).map(tuple)
+
+
+def _matches(
+    clip_id: str, other_id: str, figures: st.SearchStrategy[float], doubts: st.SearchStrategy[str]
+) -> st.SearchStrategy[Match]:
+    return st.builds(
+        lambda own, other, *rest: Match(clip_id, *own, other_id, *other, *rest),
+        _spans,
+        _spans,
+        *[st.tuples(figures, figures, figures)] * 3,
+        *[figures] * 7,
+        words,
+        st.lists(doubts, max_size=2).map(tuple),
+    )
+
+
+def _proposals(clip_id: str) -> st.SearchStrategy[Mark]:
+    seen = st.builds(
+        lambda reason, span, measure: Proposed(reason, *span, measure),
+        st.sampled_from(sorted(REASONS)),
+        _spans.filter(lambda span: span[1] > span[0]),
+        st.floats(0, 9),
+    )
+    return seen.map(lambda one: as_mark(clip_id, one))
+
+
 def _records(name: str) -> st.SearchStrategy[TakeRecord]:
     pins = st.lists(st.builds(Pin, numbers, numbers), max_size=2).map(tuple)
     return st.builds(
@@ -182,6 +219,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         for n in range(draw(st.integers(0, 2)))
     )
     findings, takes, refusals, said, settings, marks, needs, set_ups = [], [], [], [], [], [], [], []
+    looks, matches = [], []
     for clip in clips:
         for song in songs:
             anchor = {
@@ -216,8 +254,22 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                     draw(words),
                     draw(words),
                     draw(st.sampled_from(MarkState)),
+                    draw(st.none() | numbers),
                 )
             )
+        if draw(_truths):
+            looks.append(
+                Look(
+                    clip.id,
+                    draw(st.just(clip.media.digest) | words),
+                    draw(words),
+                    draw(_shares),
+                    draw(_measures),
+                )
+            )
+            matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id, numbers, words)))
+    reference = Reference(draw(st.sampled_from(clips)).id, *draw(_spans)) if clips and draw(_truths) else None
+    locks, versions = [], []
     for song in songs:
         counts = st.integers(0, 9)
         needs.append(
@@ -242,15 +294,21 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                 draw(words),
             )
         )
+        locks.append(Lock(f"lock-{len(locks)}", song.id, draw(_passages), draw(words)))
+        seed = draw(st.integers(0, 2**31))
+        versions.append(Version(f"version-{len(versions)}", song.id, draw(words), seed, draw(_settings)))
     return Shoot(
         name=draw(words),
         songs=songs,
         angles=angles,
         clips=clips,
         findings=tuple(findings),
-        decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings)),
+        decisions=Decisions(tuple(takes), tuple(refusals), tuple(said), tuple(settings), reference),
         marks=tuple(marks),
         plan=Plan(tuple(needs), tuple(set_ups), draw(st.integers(0, 99)), draw(numbers), draw(numbers)),
+        looks=tuple(looks),
+        matches=tuple(matches),
+        cut=Cut(tuple(locks), tuple(versions)),
     )
 
 
@@ -280,8 +338,10 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
                     draw(st.floats(0, 0.05)),
                     draw(st.sampled_from((Verdict.PLACED, Verdict.PLACED, Verdict.DOUBTFUL))),
                     decision=draw(st.sampled_from(Decision)),
+                    match=draw(st.none() | _matches(f"clip-{n}", "clip-0", _stops, _doubts)),
                 )
             )
+        look = draw(st.none() | st.builds(Look, st.just(f"clip-{n}"), words, words, _shares, _measures))
         clips.append(
             Clip(
                 f"clip-{n}",
@@ -292,6 +352,44 @@ def sensible_shoots(draw: st.DrawFn) -> SongView:
                 start_timecode=draw(st.sampled_from(labels)),
                 verdict=Verdict.PLACED if takes else Verdict.NO_SONG,
                 takes=tuple(takes),
+                marks=tuple(draw(st.lists(_proposals(f"clip-{n}"), max_size=2))),
+                look=look,
             )
         )
-    return SongView("Evening", waltz(180.0), angles, tuple(clips))
+    found = clips[0].takes
+    reference = Reference("clip-0", found[0].clip_start_s, found[0].clip_end_s) if found else None
+    return SongView("Evening", waltz(180.0), angles, tuple(clips), reference=reference)
+
+
+def compared(value: SongView, **figures: object) -> SongView:
+    """The shoot with its first take as the reference, and a match for every other one."""
+    owner, first = next((clip, take) for clip in value.clips for take in clip.takes)
+    one = (1.0, 1.0, 1.0)
+    match = Match(
+        "", 0.0, 0.0, owner.id, first.clip_start_s, first.clip_end_s,
+        slope=(0.8, 0.75, 0.7), offset=(0.01, 0.0, -0.02), power=one, saturation=1.0,
+        stops=0.9, warm=0.3, green=0.0, stops_after=0.01, warm_after=0.0, green_after=0.0, transfer="bt709",
+    )  # fmt: skip
+    match = replace(match, **figures)  # type: ignore[arg-type]
+    clips = tuple(
+        replace(
+            clip,
+            takes=tuple(
+                take
+                if take is first
+                else replace(
+                    take,
+                    match=replace(
+                        match,
+                        clip_id=clip.id,
+                        clip_start_s=take.clip_start_s,
+                        clip_end_s=take.clip_end_s,
+                    ),
+                )
+                for take in clip.takes
+            ),
+        )
+        for clip in value.clips
+    )
+    reference = Reference(owner.id, first.clip_start_s, first.clip_end_s)
+    return replace(value, clips=clips, reference=reference)

@@ -3,13 +3,14 @@
 It works from the placements of the shoot (song time of a moment of the clip), not from the planned frames.
 """
 
+import math
 from collections.abc import Iterable
 from itertools import pairwise
 from typing import Any
 
 from app.handoff.layout import LEFT_OUT_DOUBTFUL, Layout
 from app.handoff.outcome import HandoffError
-from app.handoff.timeline.otio_timeline import Where, in_place
+from app.handoff.timeline.otio_timeline import Where, in_place, match_noted
 from app.model.coverage.coverage import coverage
 from app.model.coverage.needs import need_results
 from app.model.coverage.ranges import runs
@@ -53,6 +54,8 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             yield from _about_item(item, clip, take, start_s, frame_s)
             if getattr(item.media_reference, "target_url", None) != where(clip.media):
                 yield f"{item.name} names another file"
+            if not _same(own["match"], match_noted(take)):
+                yield f"{item.name} has another match"
             sure = take.verdict is Verdict.PLACED
             if item.enabled is not sure or track.enabled is not sure:
                 yield f"{item.name} is {verdict_word(take.verdict)}, but its track says otherwise"
@@ -70,6 +73,19 @@ def _complaints(timeline: Any, shoot: SongView, layout: Layout, where: Where) ->
             yield f"{take.id} was left out although it fits"
     yield from _about_markers(timeline, shoot)
     yield from _about_marks(found, takes, frame_s)
+
+
+def _same(noted: Any, meant: object) -> bool:
+    """Whether metadata are what was meant; the library may read a number back one bit off."""
+    if isinstance(meant, dict):
+        return (
+            noted is not None and set(noted) == set(meant) and all(_same(noted[k], meant[k]) for k in meant)
+        )
+    if isinstance(meant, list):
+        return len(noted) == len(meant) and all(map(_same, noted, meant))
+    if isinstance(meant, float):
+        return math.isclose(noted, meant, rel_tol=1e-12)
+    return bool(noted == meant)
 
 
 def items_of(track: Any) -> Iterable[tuple[Any, float]]:

@@ -25,7 +25,7 @@ from app.handoff.timeline.otio_markers import bar_markers, mark_markers, shoot_m
 from app.model.document.media_ref import MediaRef
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
-from app.model.on_song import SongView
+from app.model.on_song import SongView, Take
 from app.model.reasons import sentence
 from app.model.storage.own_bundle import KEY
 from app.model.timebase import rate_text
@@ -116,9 +116,27 @@ def take_clip(one: Segment, rate: Fraction, source_id: str, where: Where) -> "ot
         "remainder_frames": one.sub_frame_offset_s * float(rate),
         "residual_s": one.residual_s,
         "note": plain(one.clip.note),
+        "match": match_noted(one.take),
         "rivals": rivals_told(one.take),
     }
     return clip
+
+
+def match_noted(take: Take) -> dict[str, object] | None:
+    """The ASC CDL that brings a take near the reference take, in the terms of that standard; None without."""
+    match = take.match
+    if match is None:
+        return None
+    return {
+        "slope": list(match.slope),
+        "offset": list(match.offset),
+        "power": list(match.power),
+        "saturation": match.saturation,
+        "stops": match.stops,
+        "warm": match.warm,
+        "green": match.green,
+        "doubts": list(match.doubts),
+    }
 
 
 def _song_track(song: Song, rate: Fraction, where: Where) -> "otio.schema.Track":

@@ -110,6 +110,8 @@ class TakeSettings:
     shift_x: float = 0.0
     shift_y: float = 0.0
     """Where a frame guide lies in the picture: shares of the room there is, from -1 (left, up) to 1."""
+    transfer: str = ""
+    """The transfer function it was shot with, as in `audio.pictures.transfer`; empty: as the file says."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,9 @@
 """Knowing a file again by its content, wherever it was moved and whatever it is called now."""
 
+import errno
 import hashlib
 import os
+import stat
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePath
@@ -13,7 +15,7 @@ SPOT_BYTES = 64 * 1024
 
 
 def media_ref(path: Path) -> MediaRef:
-    """The file as it is now: absolute path, size and fingerprint. Raises OSError."""
+    """The file as it is now: absolute path, size and fingerprint. Raises OSError; what is no file is one."""
     size = path.stat().st_size
     return MediaRef(os.path.abspath(path), size, fingerprint(path))  # noqa: PTH100  (links are not followed)
 
@@ -25,8 +27,10 @@ def fingerprint(path: Path) -> str:
     begins at byte ``n * (size - 65536) // 15``: the first at the file's start, the last ending with the
     file. Of a file no longer than 1 MiB the whole content is hashed once instead. A 3 GB file costs 1 MiB
     of reading. Two files of one size that differ only between the spots count as one; the headers and
-    tails of media files make that unlikely.
+    tails of media files make that unlikely. A pipe or a device, whose reading might never end, is an OSError.
     """
+    if not stat.S_ISREG(path.stat().st_mode):
+        raise OSError(errno.EINVAL, "not a plain file", str(path))
     with path.open("rb") as file:
         size = os.fstat(file.fileno()).st_size
         digest = hashlib.sha256(size.to_bytes(8, "big"))

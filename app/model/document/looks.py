@@ -57,3 +57,5 @@ class Match:
     """The transfer function by which pictures were made linear; empty where it is not known."""
     doubts: tuple[str, ...] = ()
     """Why the match must not be trusted, as words such as ``clipped``; see `audio.pictures`."""
+    uncertainty: float = 0.0
+    """Standard error of the distance before the match, in stops."""

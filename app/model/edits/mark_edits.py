@@ -41,22 +41,33 @@ def add_mark(
     return replace(shoot, marks=(*shoot.marks, mark)), Change.MARKS
 
 
-def propose_marks(shoot: Shoot, by: str, proposed: Collection[Mark]) -> tuple[Shoot, Change]:
-    """Take over what a check proposes, in the place of what it proposed before.
+def propose_marks(
+    shoot: Shoot, by: str, proposed: Collection[Mark], *, clip_ids: Collection[str] | None = None
+) -> tuple[Shoot, Change]:
+    """Take over what a check proposes, in the place of what it proposed before (of these clips; None: all).
 
-    What a person accepted or dismissed stays, and is not proposed again: a proposal of the same kind and
-    reason of which half lies in a stretch decided before is left out. Ids are given here.
+    What a person accepted or dismissed stays, and is not proposed again: a proposal of which half lies in a
+    stretch decided before is left out. So is one that a person has marked already, with the same reason. Ids
+    are given here: a proposal has the same one whatever else is marked, in every step that can be undone.
     """
-    kept = [mark for mark in shoot.marks if mark.by != by or mark.state is not MarkState.PROPOSED]
-    decided = [mark for mark in kept if mark.by == by]
-    ids = [mark.id for mark in shoot.marks]
+
+    def goes(mark: Mark) -> bool:
+        mine = mark.by == by and mark.state is MarkState.PROPOSED
+        return mine and (clip_ids is None or mark.clip_id in clip_ids)
+
+    kept = [mark for mark in shoot.marks if not goes(mark)]
+    decided = [mark for mark in kept if mark.by in (by, "") and mark.state is not MarkState.PROPOSED]
+    ids = {mark.id for mark in kept}
     for mark in proposed:
         shoot.clip(mark.clip_id)
         if not any(_about_the_same(mark, old) for old in decided):
-            ids.append(fresh_id("mark", ids))
-            kept.append(replace(mark, id=ids[-1], by=by, state=MarkState.PROPOSED))
-    if _without_ids(kept) == _without_ids(shoot.marks):
-        return shoot, NOTHING
+            name = f"{by}-{mark.clip_id}-{1000 * mark.clip_start_s:.0f}ms"
+            while name in ids:
+                name += "+"
+            ids.add(name)
+            kept.append(replace(mark, id=name, by=by, state=MarkState.PROPOSED))
+    if {mark.id: mark for mark in kept} == {mark.id: mark for mark in shoot.marks}:
+        return shoot, NOTHING  # in another order, at most
     return replace(shoot, marks=tuple(kept)), Change.MARKS
 
 
@@ -100,10 +111,8 @@ def _known(shoot: Shoot, ids: Collection[str]) -> None:
 
 
 def _about_the_same(mark: Mark, decided: Mark) -> bool:
-    same = (mark.clip_id, mark.kind, mark.reason) == (decided.clip_id, decided.kind, decided.reason)
+    """Whether a proposal is about what the same check (or a person, with the same reason) said before."""
+    same = (mark.clip_id, mark.kind) == (decided.clip_id, decided.kind)
+    same = same and (bool(decided.by) or mark.reason is decided.reason)
     shared_s = min(mark.clip_end_s, decided.clip_end_s) - max(mark.clip_start_s, decided.clip_start_s)
     return same and shared_s >= 0.5 * (mark.clip_end_s - mark.clip_start_s)
-
-
-def _without_ids(marks: Collection[Mark]) -> list[Mark]:
-    return [replace(mark, id="") for mark in marks]

@@ -18,6 +18,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
 from app.model.edits.angle_edits import angle_called, without_empty_angles
 from app.model.edits.camera_angles import UNSORTED, group_cameras
+from app.model.edits.look_edits import forget_stale
 from app.model.song_map.section_ids import with_ids
 
 
@@ -137,7 +138,8 @@ def answer_clip(
     findings = tuple(finding if one is before else one for one in shoot.findings)
     if before is None:
         findings = (*findings, finding)
-    shoot = replace(_with_clip(shoot, record), findings=findings)
+    shoot, stale = forget_stale(replace(_with_clip(shoot, record), findings=findings))
+    change |= stale
     return (shoot, change) if record.facts == old.facts else _told_apart(shoot, change, old)
 
 
@@ -205,7 +207,10 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
     clips = tuple(replace(clip, media=found.get(clip.media.path, clip.media)) for clip in shoot.clips)
     if clips != shoot.clips:
         change |= Change.CLIPS
-    return (replace(shoot, songs=songs, clips=clips), change) if change else (shoot, NOTHING)
+    if not change:
+        return shoot, NOTHING
+    shoot, stale = forget_stale(replace(shoot, songs=songs, clips=clips))
+    return shoot, change | stale
 
 
 def _with_file(

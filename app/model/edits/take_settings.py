@@ -1,5 +1,6 @@
 """What a person sets on a take stays with its stretch of the clip, wherever in the song that lies."""
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from app.model.document.change import NOTHING, Change
@@ -26,3 +27,27 @@ def shift_take(shoot: Shoot, take_id: str, shift_x: float, shift_y: float) -> tu
     _, clip, take = find_take(shoot, take_id)
     settings = replace(take.settings, shift_x=within(shift_x), shift_y=within(shift_y))
     return set_on_take(shoot, clip.id, take, settings)
+
+
+def set_transfer(shoot: Shoot, take_ids: Collection[str], transfer: str) -> tuple[Shoot, Change]:
+    """A person says with which transfer function takes were shot; empty: as their files say.
+
+    Matches of these takes no longer hold; where the reference is among them, none does.
+    """
+    change = NOTHING
+    for take_id in take_ids:
+        _, clip, take = find_take(shoot, take_id)
+        shoot, one = set_on_take(shoot, clip.id, take, replace(take.settings, transfer=transfer))
+        if not one:
+            continue
+        change |= one
+        wanted = shoot.decisions.reference
+        refers = wanted is not None and wanted.clip_id == clip.id and mostly_shared(wanted, take)
+        kept = tuple(
+            match
+            for match in shoot.matches
+            if not refers and not (match.clip_id == clip.id and mostly_shared(match, take))
+        )
+        if kept != shoot.matches:
+            shoot, change = replace(shoot, matches=kept), change | Change.LOOKS
+    return shoot, change

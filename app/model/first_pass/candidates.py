@@ -122,7 +122,7 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
     known = {angle.id: angle for angle in view.angles}
     ids = list(dict.fromkeys([angle.id for angle in view.angles] + [take.angle_id for take in takes]))
     angles = tuple(known.get(one) or Angle(one, "no angle") for one in ids)
-    groups = {look.clip_id: look.group for look in view.looks}
+    groups = {clip.id: clip.look.group for clip in view.clips if clip.look is not None}
     placed = []
     kinds: dict[Kind, int] = {}
     for take, _, low, high in ranges:

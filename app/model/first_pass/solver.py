@@ -23,8 +23,8 @@ from app.model.first_pass.candidates import Table, cost_of, sections_of, table
 from app.model.first_pass.locking import LOCKED, Locked, locked
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
-from app.model.first_pass.seen import angles_shown, enough_seen, never_seen
 from app.model.first_pass.shot_costs import shot_costs
+from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
 from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
 

@@ -10,8 +10,8 @@ from app.model.first_pass.candidates import WantedPart, same_view
 from app.model.first_pass.locking import Locked
 from app.model.first_pass.place_words import length_words, place_words
 from app.model.first_pass.result import Shot, Unsatisfied
-from app.model.first_pass.seen import angles_shown, seen_bars
 from app.model.first_pass.shot_costs import ShotCosts
+from app.model.first_pass.shown_so_far import angles_shown, seen_bars
 
 FLASH_S = 1.0
 """A shot that is shorter is hardly seen."""

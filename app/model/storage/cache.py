@@ -1,4 +1,4 @@
-"""A folder of answers that can be worked out again at any time: small JSON files, the oldest thrown out.
+"""A folder of answers that can be worked out again at any time: small files, the oldest thrown out.
 
 Nothing in it is needed. An entry that is damaged, half there or not to be read is simply not there, and one
 that cannot be written is not kept.
@@ -59,24 +59,39 @@ class Cache:
 
     def get(self, key: str) -> Json | None:
         """What was put under a key (letters and digits), or None."""
-        path = self._path(key)
+        content = self.get_bytes(key)
         try:
-            told, _, text = path.read_bytes().partition(b"\n")
-            if told.decode() != _seal(key, text):
-                return None
-            value = json.loads(text)
-            os.utime(path)  # used just now: others go first
-        except (OSError, ValueError, RecursionError):
+            value = None if content is None else json.loads(content)
+        except (ValueError, RecursionError):
             return None
         return value if isinstance(value, dict) else None
 
     def put(self, key: str, value: Json) -> None:
         """Keep an answer; where that fails, it is not kept."""
         try:
-            text = json.dumps(value, allow_nan=False).encode()
-            self._folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self._path(key), f"{_seal(key, text)}\n".encode() + text, NO_CLIPS)
+            content = json.dumps(value, allow_nan=False).encode()
+        except ValueError:
+            return
+        self.put_bytes(key, content)
+
+    def get_bytes(self, key: str) -> bytes | None:
+        """The same for an answer that is no JSON."""
+        path = self._path(key)
+        try:
+            told, _, content = path.read_bytes().partition(b"\n")
+            if told.decode() != _seal(key, content):
+                return None
+            os.utime(path)  # used just now: others go first
         except (OSError, ValueError):
+            return None
+        return content
+
+    def put_bytes(self, key: str, content: bytes) -> None:
+        """The same for an answer that is no JSON."""
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            write_whole(self._path(key), f"{_seal(key, content)}\n".encode() + content, NO_CLIPS)
+        except OSError:
             return
 
     def tidy(self) -> None:
@@ -106,6 +121,6 @@ class Cache:
         return self._folder / f"{key}{SUFFIX}"
 
 
-def _seal(key: str, text: bytes) -> str:
+def _seal(key: str, content: bytes) -> str:
     """Tells a whole entry from a damaged one, and one key's from another's."""
-    return hashlib.sha256(key.encode() + b"\n" + text).hexdigest()
+    return hashlib.sha256(key.encode() + b"\n" + content).hexdigest()

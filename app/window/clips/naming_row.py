@@ -61,6 +61,11 @@ class NamingRow(QFrame):
         column.addStretch(1)
         row.addLayout(column, 1)
 
+    @property
+    def facts(self) -> str:
+        """What is told of the clips."""
+        return self._facts.text()
+
     def fit_picture(self, height: float) -> None:
         """Make the picture about that high (pixels), as far as it may."""
         em = self._theme.em()
@@ -73,7 +78,8 @@ class NamingRow(QFrame):
             called += f", set-up {entry.set_up}"
         if self.field.text().strip() != entry.name:
             self.field.setText(entry.name)
-        self.field.setPlaceholderText(called if entry.set_up < 2 else "The same as before it")
+        same = f"The same as {entry.like}" if entry.like else "The same as before it"
+        self.field.setPlaceholderText(same if entry.like or entry.set_up > 1 else called)
         self.field.setAccessibleName(f"Name of {called}")
         self.clips.setAccessibleName(f"Clips of {called}")
         self.setAccessibleName(called)
@@ -100,4 +106,8 @@ def _facts(entry: Entry, called: str) -> str:
         parts.append(f"{width}×{height}, {rate_words(rate)} fps" if rate is not None else "")
     elif not shown and all(clip.duration_s for clip in entry.clips):
         parts.append("sound only")
+    if entry.sure:
+        # Never 100 %: looks alone cannot be that sure.
+        looks_like = f"looks like the same set-up as {entry.like}" if entry.like else "looks like one set-up"
+        parts.append(f"{looks_like}, {min(99, round(100 * entry.sure))} %")
     return " · ".join(filter(None, parts))

@@ -4,7 +4,7 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
-FOLDERS = ("answers", "pictures", "proxies")
+FOLDERS = ("answers", "looks", "matches", "pictures", "proxies")
 """Folders of the cache, each written by one part of the program."""
 
 

@@ -51,6 +51,7 @@ from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
+from app.window.work.background_look import BackgroundLook
 from app.window.work.running import Running
 from app.window.work.song_question import CAUSE as WRONG_SONG
 from app.window.work.song_question import WrongSong
@@ -81,6 +82,9 @@ class MainWindow(QMainWindow):
         self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
         self.running = Running(self.jobs, self)
         self.work = Work(self.session, self.jobs, self.running, tasks, self.dialogs, self)
+        self.look = BackgroundLook(
+            self.session, self.jobs, self.running, tasks, lambda: self.preferences.looks_at_pictures, self
+        )
         self.wrong_song = WrongSong(self.session, self.jobs, self.running, tasks, self)
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)

@@ -60,6 +60,15 @@ class Preferences:
         """Offer the folder a shoot was handed over to last, or always the one beside the shoot."""
         self._settings.setValue("hand-off/keep", "yes" if on else "no")
 
+    @property
+    def looks_at_pictures(self) -> bool:
+        """Whether clips are looked at once they have been placed."""
+        return str(self._settings.value("pictures/look", "yes")) != "no"
+
+    def look_at_pictures(self, on: bool) -> None:
+        """Look at clips once they have been placed, or not."""
+        self._settings.setValue("pictures/look", "yes" if on else "no")
+
     def take_effect(self, application: QApplication) -> None:
         """Set what must be set before there is a window: the size of text, and the folder of the cache."""
         font = application.font()

@@ -69,6 +69,15 @@ class PreferencesWindow(QDialog):
         self.keep_folder.setToolTip("Otherwise a folder next to the shoot is suggested (Alt+H)")
         self.keep_folder.setChecked(preferences.keeps_handoff_folder)
         self.keep_folder.toggled.connect(preferences.keep_handoff_folder)
+        self.look = QCheckBox("Look at &pictures")
+        self.look.setAccessibleName("Look at pictures")
+        self.look.setToolTip(
+            "After clips are placed, look at them in the background for set-ups and faults (Alt+P)"
+        )
+        self.look.setChecked(preferences.looks_at_pictures)
+        self.look.toggled.connect(preferences.look_at_pictures)
+        self._heading("Pictures")
+        self._box.addWidget(self.look)
         self._heading("Hand-off")
         self._box.addWidget(self.keep_folder)
         self._box.addSpacing(em)

@@ -82,7 +82,7 @@ class Evening:
     def place(self, *names: str, **more: Any) -> list[Answer]:
         self.read, self.asked = [], []
         answers: list[Answer] = []
-        calls = {"workers": 1, "answered": answers.append, "comparing": self.comparing} | more
+        calls = {"workers": 0, "answered": answers.append, "comparing": self.comparing} | more
         try:
             tasks.place_clips(self.song, [self.folder / name for name in names], **calls)
         except Stopped:
@@ -239,7 +239,7 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
     asked: list[int] = []
     answers: list[Answer] = []
     tasks.place_clips(
-        made, paths, answered=answers.append, comparing=lambda done, whole: asked.append(whole), workers=1
+        made, paths, answered=answers.append, comparing=lambda done, whole: asked.append(whole), workers=0
     )
     assert names(answers) == ["a.mov", "b.mov"]
     assert (read, asked) == (["a.mov", "b.mov"], [])

@@ -4,6 +4,7 @@ import pytest
 
 from app.engine.place_recording import reason_of
 from app.model.reasons import NO_REASON, SENTENCES, sentence
+from app.model.reasons import Reason as Said
 from audio.placement.reason_codes import Figure, Reason, ReasonCode
 
 REPEATS = "The song repeats itself:"
@@ -58,6 +59,14 @@ def test_no_reason_has_no_words() -> None:
         ),
         (ReasonCode.BLURRED, {}, "The playback blurred the song. Check it against the picture."),
         (ReasonCode.CORROBORATED, {"clip": CLIP}, f"Decided by another clip of the same moment: {CLIP}."),
+        (ReasonCode.CODE_AGREES, {"off_s": -0.02}, "The code on the slate agrees."),
+        (ReasonCode.CODE_DECIDES, {"off_s": 0.01}, "Decided by the code on the slate."),
+        (
+            ReasonCode.CODE_CONTRADICTS,
+            {"off_s": -12.5},
+            "The code on the slate puts this 12.50 s earlier in the song than its sound does. "
+            "Check it against the picture.",
+        ),
         (ReasonCode.CONTRADICTED, {"clip": CLIP, "off_s": 7.746}, f"{OTHER} 7.75 s later {CHECK}"),
         (ReasonCode.CONTRADICTED, {"clip": CLIP, "off_s": -12.5}, f"{OTHER} 12.50 s earlier {CHECK}"),
         (
@@ -74,3 +83,26 @@ def test_no_reason_has_no_words() -> None:
 )
 def test_sentences_word_for_word(code: ReasonCode, figures: dict[str, Figure], words: str) -> None:
     assert sentence(reason_of(Reason(code, tuple(figures.items())))) == words
+
+
+@pytest.mark.parametrize(
+    ("code", "figures", "words"),
+    [
+        ("by code", {"codes": 12.0, "speed": "1/5"}, "Placed by the code on the slate: 12 codes agree."),
+        (
+            "code speed",
+            {"codes": 9.0, "off_s": 0.246},
+            "By the code on the slate. Its speed is unclear: the take may be off by 0.25 s. "
+            "Check its end against the picture.",
+        ),
+        ("code of another song", {}, "The code on the slate is that of another song file."),
+        ("by light", {"events": 6.0}, "Placed by its light: 6 changes of light come as in other clips."),
+        (
+            "by motion",
+            {},
+            "It has no usable sound. Its motion fits the listed places best. Check them against the picture.",
+        ),
+    ],
+)
+def test_what_pictures_say(code: str, figures: dict[str, Figure], words: str) -> None:
+    assert sentence(Said(code, tuple(figures.items()))) == words

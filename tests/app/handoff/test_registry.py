@@ -13,10 +13,10 @@ from app.handoff.choices import DEFAULT
 from app.handoff.format import Format, Group
 from app.handoff.outcome import HandoffError
 from app.handoff.registry import BY_WORD, FORMATS, chosen, is_ours
-from tests.app.random_shoots import clip, shoot, take
+from tests.app.random_shoots import clip, compared, shoot, take
 
 ROOT = Path(__file__).parents[3]
-VALUE = shoot(clip(1, take("t", 0, 9)))
+VALUE = compared(shoot(clip(1, take("t", 0, 9)), clip(2, take("u", 0, 9))))
 QUICK = [one for one in FORMATS if not one.reads_clips]
 
 
@@ -51,6 +51,7 @@ def test_what_is_no_file_of_ours_is_known_as_that(tmp_path: Path) -> None:
         "x.otioz",
         "x.otiod",
         "x.edl",
+        "x.ccc",
         "x.csv",
         "x.tsv",
         "x.json",

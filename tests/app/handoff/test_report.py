@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import pytest
@@ -23,24 +23,49 @@ from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import in_words
 from tests.app.random_shoots import clip, media, sensible_shoots, shoot, take, waltz
 
+
+@dataclass(frozen=True)
+class Maybe:
+    """That shape, or null."""
+
+    shape: object
+
+
+@dataclass(frozen=True)
+class Named:
+    """Values of one kind under any name."""
+
+    shape: object
+
+
 # The shape as promised: kinds of the values under each name; a list holds one kind of thing.
 NUMBER, WORDS, WHOLE, TRUTH = (float, int), (str,), (int,), (bool,)
 MAYBE_WORDS = (str, type(None))
 MAYBE_WHOLE = (int, type(None))
 MAYBE_NUMBER = (float, int, type(None))
+MATCH = {
+    "slope": [NUMBER], "offset": [NUMBER], "power": [NUMBER], "saturation": NUMBER, "stops": NUMBER,
+    "reference": WORDS,
+}  # fmt: skip
 TAKE = {
     "id": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "song_start_s": NUMBER, "song_end_s": NUMBER,
     "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER, "verdict": WORDS,
     "decision": WORDS, "reason": WORDS, "deed": MAYBE_WORDS,
-    "first_bar": (int, type(None)), "last_bar": (int, type(None)),
+    "first_bar": (int, type(None)), "last_bar": (int, type(None)), "match": Maybe(MATCH),
     "rivals": [{"song_start_s": NUMBER, "strength": NUMBER, "as_well": TRUTH, "computed": TRUTH}],
+}  # fmt: skip
+LOOK = {
+    "group": WORDS, "sure": NUMBER, "measures": Named(NUMBER),
+    "proposed": [{"kind": WORDS, "reason": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER,
+                  "measure": NUMBER}],
 }  # fmt: skip
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
     "frame_rate": MAYBE_WORDS, "variable_frame_rate": TRUTH, "start_timecode": MAYBE_WORDS, "verdict": WORDS,
     "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "note": WORDS,
     "marks": [{"kind": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "reason": WORDS, "words": WORDS,
-               "state": WORDS}],
+               "state": WORDS, "measure": MAYBE_NUMBER}],
+    "look": Maybe(LOOK),
     "takes": [TAKE],
 }  # fmt: skip
 BAR = {
@@ -93,7 +118,14 @@ SHAPE: Mapping[str, object] = {
 
 
 def assert_shape(value: object, shape: object, where: str = "report") -> None:
-    if isinstance(shape, Mapping):
+    if isinstance(shape, Maybe):
+        if value is not None:
+            assert_shape(value, shape.shape, where)
+    elif isinstance(shape, Named):
+        assert isinstance(value, dict), where
+        for key, inner in value.items():
+            assert_shape(inner, shape.shape, f"{where}.{key}")
+    elif isinstance(shape, Mapping):
         assert isinstance(value, dict), where
         assert set(value) == set(shape), where
         for key, inner in shape.items():
@@ -114,7 +146,7 @@ def test_the_report_has_the_promised_shape_and_is_json(value: SongView) -> None:
     assert_shape(told, SHAPE)
     assert json.loads(json.dumps(told, allow_nan=False)) == told
     assert "report_version" in str(report.__doc__)
-    for key in [*TAKE, *CLIP, *BAR]:
+    for key in [*TAKE, *CLIP, *BAR, *LOOK, *MATCH]:
         assert f'"{key}"' in str(report.__doc__)
 
 
@@ -347,5 +379,5 @@ def test_a_plan_is_told_with_what_is_missing() -> None:
     (mark,) = told["clips"][0]["marks"]  # type: ignore[index]
     assert mark == {
         "kind": "fault", "clip_start_s": 4.0, "clip_end_s": 6.0, "reason": "focus",
-        "words": "", "state": "set",
+        "words": "", "state": "set", "measure": None,
     }  # fmt: skip

@@ -19,6 +19,7 @@ from app.handoff.registry import BY_WORD, FORMATS
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
+from tests.app.random_shoots import compared
 from tests.app.sample_takes import sample_takes
 
 EVERYTHING = replace(DEFAULT, what=frozenset(BY_WORD), film=FilmWish(width=320, height=180, bars=(3, 6)))
@@ -33,7 +34,7 @@ def short() -> SongView:
     bare = next(c for c in value.clips if not c.takes and c.verdict is not Verdict.UNREADABLE)
     assert value.song is not None
     bars = SongMap(bars_s=tuple(2.0 * n for n in range(50)))
-    return replace(value, clips=(pictures, sound, bare), song=replace(value.song, map=bars))
+    return compared(replace(value, clips=(pictures, sound, bare), song=replace(value.song, map=bars)))
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +55,7 @@ def test_every_kind_is_there_and_foretold(short: SongView, folder: Path) -> None
     assert planned.troubles == ()
     assert {one.name for one in planned.planned} == {path.name for path in folder.iterdir()}
     assert {path.suffix for path in folder.iterdir()} >= {
-        ".otio", ".otioz", ".otiod", ".edl", ".csv", ".json", ".mp4",
+        ".otio", ".otioz", ".otiod", ".edl", ".csv", ".json", ".mp4", ".ccc",
     }  # fmt: skip
     assert set(earlier(folder, planned.planned)) == {path.name for path in folder.iterdir()}
 

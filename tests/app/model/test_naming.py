@@ -8,6 +8,7 @@ import pytest
 from app.model.document.angle import Angle
 from app.model.document.change import NOTHING
 from app.model.document.clip import ClipRecord
+from app.model.document.looks import Look
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.edits.naming_edits import name_angles
@@ -83,9 +84,63 @@ def test_pictures_decide_where_they_can_tell() -> None:
     clips = [clip(1, "angle-1", "20:00:00"), clip(2, "angle-1", "20:05:00"), clip(3, "angle-1", "20:30:00")]
     assert len(set_ups(clips, lambda one, other: True)) == 1
     assert len(set_ups(clips, lambda one, other: False)) == 3
-    assert len(set_ups([clip(1, "a"), clip(2, "a")], lambda one, other: False)) == 1, (
+    assert len(set_ups([clip(1, "a"), clip(2, "a")], lambda one, other: False)) == 2
+    assert len(set_ups([clip(1, "a"), clip(2, "a")], lambda one, other: None)) == 1, (
         "nobody knows their order"
     )
+
+
+def looking(number: int, angle: str, group: str, sure: float = 0.97, created: str | None = None) -> Clip:
+    """A clip that was looked at."""
+    made = clip(number, angle, created)
+    return replace(made, look=Look(made.id, str(number), group, sure))
+
+
+def test_a_camera_that_goes_back_to_a_set_up_is_in_it_again() -> None:
+    clips = [
+        looking(n, "angle-1", group, created=f"20:{n:02}:00")
+        for n, group in enumerate(["view-1", "view-2", "view-1"])
+    ]
+    assert [[c.id for c in one] for one in set_ups(clips)] == [["clip-0", "clip-2"], ["clip-1"]]
+    doubtful = [replace(c, look=replace(c.look, sure=0.6)) for c in clips if c.look is not None]
+    assert len(set_ups(doubtful)) == 1, "looks that are not sure decide nothing"
+
+
+def test_how_sure_looks_are_is_that_of_the_least_sure_clip() -> None:
+    shoot = view(looking(1, "angle-1", "view-1"), looking(2, "angle-1", "view-1", 0.85), clip(4, "angle-3"))
+    assert [(one.sure, one.like) for one in entries(shoot, Draft())] == [(0.85, ""), (0.0, "")]
+
+
+def test_two_cameras_that_look_alike_are_proposed_as_one_angle() -> None:
+    shoot = view(
+        looking(1, "angle-1", "view-1", created="20:00:00"),
+        looking(2, "angle-3", "view-1", 0.95, created="21:00:00"),
+    )
+    first, second = entries(shoot, Draft().named(("angle-1", 0), "Singer"))
+    assert (second.like, second.sure, second.shown_name) == ("Singer", 0.95, "Singer")
+    assert first.like == ""
+    assert entries(shoot, Draft().named(("angle-3", 0), "Drums"))[1].shown_name == "Drums"
+    less = view(*(looking(n, a, "view-1", 0.85) for n, a in ((1, "angle-1"), (2, "angle-3"))))
+    assert [one.like for one in entries(less, Draft())] == ["", ""]
+
+
+def test_cameras_that_ran_together_or_are_of_another_make_are_two() -> None:
+    one = looking(1, "angle-1", "view-1", created="20:00:00")
+    together = looking(2, "angle-3", "view-1", created="20:01:00")
+    assert entries(view(one, together), Draft())[1].like == ""
+    other_make = replace(looking(2, "angle-3", "view-1", created="21:00:00"), model="K5")
+    assert entries(view(one, other_make), Draft())[1].like == ""
+
+
+def test_an_angle_may_look_like_one_that_has_a_name_and_named_ones_are_left_alone() -> None:
+    shoot = view(looking(1, "angle-2", "view-1"), looking(2, "angle-3", "view-1"))
+    (only,) = entries(shoot, Draft())
+    assert (only.key, only.like, only.shown_name) == (("angle-3", 0), "Fiddle", "Fiddle")
+    named = replace(shoot, angles=tuple(replace(one, named=True) for one in ANGLES))
+    assert [(one.shown_name, one.like) for one in entries(named, Draft())] == [
+        ("Fiddle", ""),
+        ("Phone 1", ""),
+    ]
 
 
 def document(view: SongView) -> Shoot:

@@ -16,8 +16,9 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
-from app.model.on_song import Clip, Take
+from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import NO_REASON, in_words
+from app.model.seen import Seen
 from app.model.wrong_song import Shared
 from tests.app.documents import answer
 from tests.app.window.made_proofs import MadeFit, MadeProof, make_proof
@@ -171,6 +172,11 @@ class MadeUpTasks:
         self.shared_among: list[list[Path]] = []
         """For each time that was asked, of which clips."""
         self.before_shared: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.seen: list[Seen] = []
+        """What looking at clips gives."""
+        self.looked_at: list[list[str]] = []
+        """For each time that was asked, the paths of the shoot's clips."""
+        self.before_look: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -208,6 +214,22 @@ class MadeUpTasks:
         self.mapped_again.append((song.map, from_s))
         progress(1.0)
         return self.found_again
+
+    def look_at_clips(
+        self,
+        shoot: SongView,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[Path, float], None],
+        answered: Callable[[Seen], None],
+        workers: int | None = None,
+        use_cache: bool = True,
+    ) -> None:
+        self.looked_at.append([clip.media.path for clip in shoot.clips])
+        self.before_look(stop)
+        for one in self.seen:
+            progress(Path(one.media.path), 1.0)
+            answered(one)
 
     def shared_sound(
         self,

@@ -42,7 +42,7 @@ class PlainCost:
         assert view.song is not None
         self.view, self.rules, self.rate, self.grid, self.song = view, rules, rate, grid, view.song
         self.angles = {angle.id: angle for angle in view.angles}
-        self.groups = {look.clip_id: look.group for look in view.looks}
+        self.groups = {clip.id: clip.look.group for clip in view.clips if clip.look is not None}
         self.pieces = []
         for one in usable_takes(view):
             if one.doubtful:

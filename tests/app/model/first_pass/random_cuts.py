@@ -1,6 +1,7 @@
 """Random shoots to cut: songs with bars, beats and families; takes with faults, keepers, doubts and looks."""
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 from app.model.document.angle import Angle
@@ -103,11 +104,11 @@ def random_view(seed: int, bars: int = 6, takes: int = 4, *, gaps: bool = True) 
             chance.sample(("singer", "drums", "voice", "any angle"), chance.randrange(3))
         )
     )
-    looks = tuple(
-        Look(clip.id, clip.media.digest, chance.choice(("", "left", "right"))) for clip in clips[::2]
-    )
+    for n in range(0, len(clips), 2):
+        group = chance.choice(("", "left", "right"))
+        clips[n] = replace(clips[n], look=Look(clips[n].id, clips[n].media.digest, group))
     plan = Plan(needs, handle_frames=chance.choice((0, 0, 6)))
-    return SongView("invented", song, angles, tuple(clips), plan, looks)
+    return SongView("invented", song, angles, tuple(clips), plan)
 
 
 def random_rules(seed: int) -> Rules:

@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from app.model.document.media_ref import MediaRef
+from app.model.edits.look_edits import see_clip
+from app.model.seen import Seen
 from app.window.clips.naming_clips import MIME
 from app.window.clips.naming_page import NewAngle
 from app.window.clips.naming_row import NamingRow
@@ -235,6 +237,30 @@ def test_what_was_typed_stays_while_a_clip_comes(
     person.type(" close")
     person.press("Ctrl+Return")
     assert names(asked)[0] == "Singer close"
+
+
+def test_what_looks_alike_is_told_with_how_sure_and_joined_by_leaving_it_empty(
+    asked: MainWindow, person: Person, card: Path
+) -> None:
+    def look(name: str, group: str, sure: float) -> None:
+        media = MediaRef(str(card / name), len(name), name)
+        asked.session.find_out(lambda shoot: see_clip(shoot, Seen(media, group=group, sure=sure)), "looking")
+
+    for name in [one for one in CARDS if one.startswith("A00")]:
+        look(name, "view-1", 0.974)
+    look("DCIM/100/P1000007.MP4", "view-2", 0.96)
+    look("DCIM/101/P1010001.MP4", "view-2", 0.96)
+    look("phones/IMG_0041.MOV", "view-2", 0.93)
+    camera_a, camera_b, camera_1, phone_1, phone_2 = rows(asked)
+    assert "looks like one set-up, 97 %" in camera_a.facts
+    assert "looks like" not in camera_b.facts + phone_2.facts
+    assert "looks like one set-up, 96 %" in camera_1.facts
+    assert "looks like the same set-up as Camera 1, 93 %" in phone_1.facts
+    assert phone_1.field.placeholderText() == "The same as Camera 1"
+    person.press("Ctrl+Return")
+    assert names(asked) == ["Camera A", "Camera B", "Camera 1", "Phone 2"]
+    (joined,) = [angle for angle in asked.session.view.angles if angle.name == "Camera 1"]
+    assert len([clip for clip in asked.session.view.clips if clip.angle_id == joined.id]) == 3
 
 
 def test_the_table_below_the_page_is_left_alone(asked: MainWindow, person: Person) -> None:

@@ -1,0 +1,96 @@
+"""Faults that the pictures of a clip propose, for a person to accept or dismiss.
+
+Precision comes first: a proposal that is wrong costs more than one that is missing, since a person looks at
+the pictures anyway.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.pictures.bumps import bumps
+from audio.pictures.dropped import dropped, holes
+from audio.pictures.exposures import black, is_black, over, under
+from audio.pictures.mains_flicker import flicker
+from audio.pictures.repeated import frozen, repeats
+from audio.pictures.softness import best_blur, soft
+from audio.pictures.stretches import Found
+from audio.pictures.trace import Trace
+
+REASONS = ("black", "frozen", "over", "under", "soft", "bump", "flicker", "dropped")
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A stretch of a clip (clip time in seconds) that looks faulty."""
+
+    reason: str
+    """One of `REASONS`."""
+    clip_start_s: float
+    clip_end_s: float
+    measure: float
+    """The figure it rests on: mean level (black), pictures that repeat (frozen), share of the picture beyond
+    what is usual (over, under), share of the best gradient energy (soft), heights a second (bump), percent
+    of the light (flicker), missing frames (dropped; 0 where only the sound tells)."""
+    sure: float
+    """How likely it is that a person would agree, from 0 to 1."""
+
+
+def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) -> tuple[Proposal, ...]:
+    """What looks faulty in a clip, by clip time.
+
+    ``of_angle`` are the traces of the other clips of its angle, which tell what is usual there; ``steps_s``
+    clip times at which the sound engine found lost samples.
+    """
+    dark = list(black(seen))
+    kinds: dict[str, Iterable[Found]] = {
+        "black": dark,
+        "frozen": frozen(seen),
+        "over": over(seen, of_angle),
+        "under": under(seen, of_angle),
+        "soft": soft(seen, of_angle),
+        "bump": bumps(seen),
+        "flicker": flicker(seen),
+        "dropped": dropped(seen.stamps, steps_s),
+    }
+    found = [
+        Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, one.sure)
+        for reason, ones in kinds.items()
+        for one in (ones if reason in ("black", "dropped") else _outside(ones, dark))
+    ]
+    return tuple(sorted(found, key=lambda one: (one.clip_start_s, one.clip_end_s, one.reason)))
+
+
+def measures_of(seen: Trace) -> dict[str, float]:
+    """Figures of a clip as a whole, by name; those that nothing in it tells are left out.
+
+    ``level``, ``clipped`` and ``blocked`` are means (from 0 to 1), ``blur`` is the sharpest pictures' in
+    percent of their height, ``unrest`` the median movement in heights a second, ``repeated`` the share of
+    pictures that repeat, ``missing`` the frames missing by their time stamps, ``black`` the share of black.
+    """
+    moved = np.hypot(*seen.shift.T)[1:] / np.maximum(np.diff(seen.clip_s), 1e-3)
+    moved = moved[np.isfinite(moved)]
+    consecutive = int(np.count_nonzero(np.isfinite(seen.change)))
+    found = {
+        "level": float(seen.level.mean()),
+        "clipped": float(seen.clipped.mean()),
+        "blocked": float(seen.blocked.mean()),
+        "black": float(is_black(seen).mean()),
+        "blur": 100 * best_blur(seen),
+        "unrest": float(np.median(moved)) if moved.size else float("nan"),
+        "repeated": repeats(seen).size / consecutive if consecutive else float("nan"),
+        "missing": float(sum(missing for _, _, missing in holes(seen.stamps))),
+    }
+    return {name: value for name, value in found.items() if np.isfinite(value)}
+
+
+def _outside(found: Iterable[Found], dark: Sequence[Found]) -> Iterator[Found]:
+    """Without those that lie for the most part in black: nothing else can be told there."""
+    for one in found:
+        shared = sum(
+            max(0.0, min(one.clip_end_s, two.clip_end_s) - max(one.clip_start_s, two.clip_start_s))
+            for two in dark
+        )
+        if shared < 0.5 * (one.clip_end_s - one.clip_start_s) or shared == 0:
+            yield one
