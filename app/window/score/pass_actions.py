@@ -42,9 +42,9 @@ def pass_actions(steps: PassSteps, open_rules: Callable[[], None]) -> Sequence[L
                 lambda: "Lock Shots" if steps.watched else "Lock Bars to Angle",
                 "B",
                 lambda: (
-                    "Keep what the first pass shows in the chosen bars"
+                    "Keep what the first pass shows in the selected bars"
                     if steps.watched
-                    else "The first pass shows the chosen angle in the chosen bars, whatever its rules say"
+                    else "The first pass shows the chosen angle in the selected bars, whatever its rules say"
                 ),
                 steps.lock,
                 menu=PASS,
@@ -56,7 +56,7 @@ def pass_actions(steps: PassSteps, open_rules: Callable[[], None]) -> Sequence[L
             Action(
                 "Unlock Bars",
                 "Shift+B",
-                "Remove the locks of the chosen bars; the rules choose again",
+                "Remove the locks of the selected bars; the rules choose again",
                 steps.unlock,
                 menu=PASS,
                 enabled=lambda: steps.can_unlock,

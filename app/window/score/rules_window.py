@@ -55,7 +55,7 @@ class RulesWindow(QDialog):
         box.addLayout(self._head(em))
         box.addLayout(
             self._buttons(
-                ("A&nother Version", "Keep this one, and go on with the next variation", steps.another),
+                ("A&nother Version", "Keep this version, and cut the next variation", steps.another),
                 ("Ne&w…", "Keep these rules under another name", steps.new),
                 ("Re&name…", "Give this version another name", steps.rename),
                 ("Re&move", "Remove this version (Ctrl+Z in the main window brings it back)", steps.remove),
