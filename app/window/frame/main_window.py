@@ -198,6 +198,7 @@ class MainWindow(QMainWindow):
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
         self.score.nothing_thin.connect(self.notice.say)
+        self.score.first_pass.told.connect(self.notice.say)
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)

@@ -97,14 +97,14 @@ def mark_actions(
             "next, previous proposed fault",
             Action(
                 "Next Proposal",
-                "P",
+                "I",
                 "Go to the next fault that the pictures propose",
                 partial(proposals.go, 1),
                 menu=PROPOSED,
             ),
             Action(
                 "Previous Proposal",
-                "Shift+P",
+                "Shift+I",
                 "Go to the previous fault that the pictures propose",
                 partial(proposals.go, -1),
                 menu=PROPOSED,

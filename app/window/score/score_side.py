@@ -15,6 +15,7 @@ from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.cut_away_list import CutAwayList
 from app.window.score.proposal_panel import ProposalPanel
+from app.window.score.shot_note import ShotNote
 
 WIDTH, WIDTH_WATCHING, HEIGHT = "score/side", "score/side_watching", "score/pictures"
 """What is remembered once it was chosen by hand: shares of the width of the place, of the panel's height."""
@@ -49,6 +50,7 @@ class ScoreSide(QWidget):
         """Whether moving pictures are shown."""
         margin = round(theme.em())
         self.proposal, self.cut_aways = proposal, CutAwayList(theme)
+        self.shot = ShotNote(theme)
         self.missing = MissingList(theme)
         self._bars = QWidget()
         bars = QVBoxLayout(self._bars)
@@ -56,6 +58,7 @@ class ScoreSide(QWidget):
         bars.setSpacing(0)
         bars.addWidget(proposal)
         bars.addWidget(self.cut_aways)
+        bars.addWidget(self.shot)
         bars.addWidget(panel, 1)
         self._lacking = QWidget()
         self._below_missing = QVBoxLayout(self._lacking)
