@@ -54,12 +54,12 @@ def test_one_goes_from_proposal_to_proposal_and_not_to_other_marks(
 ) -> None:
     order = []
     for _ in range(4):
-        press(qtbot, canvas, KEY.Key_P)
+        press(qtbot, canvas, KEY.Key_I)
         order.append(at(shoot_window))
     assert order == ["soft 4", "soft 20", "bump 30", "soft 4"], "in the song's order, around the end"
-    qtbot.keyClick(canvas, KEY.Key_P, SHIFT)
+    qtbot.keyClick(canvas, KEY.Key_I, SHIFT)
     assert at(shoot_window) == "bump 30"
-    press(qtbot, canvas, KEY.Key_Return, KEY.Key_P, KEY.Key_P, KEY.Key_P)
+    press(qtbot, canvas, KEY.Key_Return, KEY.Key_I, KEY.Key_I, KEY.Key_I)
     assert at(shoot_window) == "soft 4", "what was accepted is passed over"
 
 
@@ -68,7 +68,7 @@ def test_a_proposal_tells_what_was_measured_and_shows_it(
 ) -> None:
     panel = shoot_window.score.proposal
     assert panel.isHidden()
-    press(qtbot, canvas, KEY.Key_P)
+    press(qtbot, canvas, KEY.Key_I)
     assert panel.isVisible()
     assert "soft" in panel.accessibleName()
     assert panel.sentence.text() == "Fine detail is down to 40 % of the best in this angle."
@@ -83,7 +83,7 @@ def test_a_proposal_tells_what_was_measured_and_shows_it(
 def test_an_accepted_proposal_is_a_fault_like_any_other(
     qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
 ) -> None:
-    press(qtbot, canvas, KEY.Key_P, KEY.Key_Return)
+    press(qtbot, canvas, KEY.Key_I, KEY.Key_Return)
     (mark,) = marks(shoot_window, MarkState.SET)
     assert (mark.reason, mark.by) == (FaultReason.FOCUS, "soft")
     assert shoot_window.score.proposal.isHidden()
@@ -101,10 +101,10 @@ def test_an_accepted_proposal_is_a_fault_like_any_other(
 def test_after_dismissing_one_goes_on_from_there(
     qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
 ) -> None:
-    press(qtbot, canvas, KEY.Key_P, KEY.Key_P, KEY.Key_Delete)
+    press(qtbot, canvas, KEY.Key_I, KEY.Key_I, KEY.Key_Delete)
     assert len(marks(shoot_window, MarkState.DISMISSED)) == 1
     assert at(shoot_window) == ""
-    press(qtbot, canvas, KEY.Key_P)
+    press(qtbot, canvas, KEY.Key_I)
     assert at(shoot_window) == "bump 30"
     shoot_window.session.undo()
     assert not marks(shoot_window, MarkState.DISMISSED)
@@ -116,7 +116,7 @@ def test_after_dismissing_one_goes_on_from_there(
 def test_all_of_a_kind_are_decided_at_once_as_one_step(
     qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas, key: Qt.Key, state: MarkState
 ) -> None:
-    press(qtbot, canvas, KEY.Key_P)
+    press(qtbot, canvas, KEY.Key_I)
     qtbot.keyClick(canvas, key, CTRL | SHIFT)
     assert [mark.by for mark in marks(shoot_window, state)] == ["soft"] * 3
     assert [mark.by for mark in marks(shoot_window, MarkState.PROPOSED)] == ["bump"]
@@ -129,9 +129,9 @@ def test_buttons_do_what_keys_do_and_none_proposed_is_told(
     qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
 ) -> None:
     for button, left in (("dismiss all", 1), ("accept", 0)):
-        press(qtbot, canvas, KEY.Key_P)
+        press(qtbot, canvas, KEY.Key_I)
         shoot_window.score.action_table[button].trigger()
         assert len(marks(shoot_window, MarkState.PROPOSED)) == left
     assert not shoot_window.score.action_table["accept"].isEnabled()
-    press(qtbot, canvas, KEY.Key_P)
+    press(qtbot, canvas, KEY.Key_I)
     assert "No fault is proposed" in shoot_window.score.marks.text
