@@ -33,18 +33,20 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from app.engine.side_by_side import SideBySide
+
 __all__ = [
     "find_clips",
     "look_at_clips",
     "map_again",
     "match_takes",
-    "matched_picture",
     "never",
     "pictures",
     "place_clips",
     "proofs",
     "settle",
     "shared_sound",
+    "side_by_side",
     "song_from_file",
     "song_loudness",
     "song_peaks",
@@ -259,12 +261,17 @@ def match_takes(
     )
 
 
-def matched_picture(picture: "NDArray[np.uint8]", match: Match) -> "NDArray[np.uint8]":
-    """A picture of a take (RGB, shape (height, width, 3)) with its match applied, for a preview."""
-    from audio.pictures.cdl import Cdl, three
+def side_by_side(
+    reference: tuple[Path, float], take: tuple[Path, float] | None, match: Match | None, height: int
+) -> "SideBySide":
+    """The reference and a take beside each other, so many lines high, the take before and after its match.
 
-    cdl = Cdl(three(match.slope), three(match.offset), three(match.power), match.saturation)
-    return cdl.applied_to_bytes(picture)
+    Both are told by file and moment in it (s); no take where only the reference is wanted. Raises Unreadable.
+    """
+    from app.engine.side_by_side import Moment
+    from app.engine.side_by_side import side_by_side as read
+
+    return read(Moment(*reference), None if take is None else Moment(*take), match, height)
 
 
 def shared_sound(

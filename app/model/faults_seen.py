@@ -1,5 +1,6 @@
 """Faults that pictures show: the words by which they are told, and what they are as marks."""
 
+from collections import Counter
 from collections.abc import Collection
 
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
@@ -16,6 +17,19 @@ REASONS = {
     "dropped": FaultReason.OTHER,
 }
 """What a fault is proposed as. The words are those of the report, which other programs read."""
+
+
+CALLED = {
+    "black": "black picture",
+    "frozen": "frozen",
+    "over": "overexposed",
+    "under": "underexposed",
+    "soft": "soft",
+    "bump": "bump",
+    "flicker": "flicker",
+    "dropped": "dropped frames",
+}
+"""What each is called on screen."""
 
 
 def as_mark(clip_id: str, seen: Proposed, duration_s: float = 0.0) -> Mark:
@@ -62,6 +76,17 @@ def fault_words(reason: str, measure: float) -> str:
         case "dropped":
             return f"{_frames(whole)} missing" if whole else "sound missing"
     raise KeyError(reason)
+
+
+def proposed_words(marks: Collection[Mark]) -> str:
+    """How many faults are proposed, and of which kinds; empty where there are none.
+
+    >>> proposed_words([as_mark("c", Proposed(one, 0, 1, 1)) for one in ("soft", "bump", "soft")])
+    '3 proposed: soft (2), bump'
+    """
+    found = Counter(CALLED[one.by] for one in seen_faults(marks))
+    kinds = [kind if count == 1 else f"{kind} ({count})" for kind, count in found.items()]
+    return f"{found.total()} proposed: {', '.join(kinds)}" if found else ""
 
 
 def _frames(number: int) -> str:

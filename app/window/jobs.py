@@ -17,6 +17,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from app.engine.checking import Placed
 from app.model.answers import Answer
+from app.model.document.looks import Match
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from app.engine.side_by_side import SideBySide
     from audio.placement.local_fit import LocalFit
     from audio.placement.proof import Proof
 
@@ -117,6 +119,27 @@ class Tasks(Protocol):
     def settle(
         self, placed: Placed, *, stop: Callable[[], bool], progress: Callable[[float], None]
     ) -> "LocalFit | None": ...
+
+    def match_takes(
+        self,
+        shoot: SongView,
+        *,
+        power: bool = False,
+        saturation: bool = False,
+        stop: Callable[[], bool],
+        progress: Callable[[Path, float], None],
+        troubled: Callable[[Path, str], None],
+        workers: int | None = None,
+        use_cache: bool = True,
+    ) -> tuple[Match, ...]: ...
+
+    def side_by_side(
+        self,
+        reference: tuple[Path, float],
+        take: tuple[Path, float] | None,
+        match: Match | None,
+        height: int,
+    ) -> "SideBySide": ...
 
     def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> "NDArray[np.float32]": ...
 

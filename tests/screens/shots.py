@@ -215,6 +215,12 @@ class NoDialogs:
     def choose_labels_path(self, name: str) -> None:
         return None
 
+    def choose_rules(self) -> None:
+        return None
+
+    def choose_rules_path(self, name: str) -> None:
+        return None
+
     def choose_sheet_path(self, name: str) -> None:
         return None
 

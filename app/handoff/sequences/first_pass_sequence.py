@@ -14,6 +14,7 @@ from app.handoff.sequences.sequence import Item, Kind, Note, Row, Sequence, Song
 from app.model.coverage.usable import usable_takes
 from app.model.document.song import Song
 from app.model.first_pass.result import FirstPass, Shot, Unsatisfied
+from app.model.first_pass.solver import FIRST_PASS
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.string_out.string_out import NO_ANGLE
@@ -168,6 +169,8 @@ def _lines(
         f"First pass at {rate_words(rate)} fps from {choices.start}: {count(len(items), 'shot')} of "
         f"{count(takes, 'take')} over the whole song, {song_frames(song, rate)} frames. Each shot says why."
     )
+    if found.name != FIRST_PASS:
+        yield f"Cut by the rules of {plain(found.name)}."
     yield "What else can be used lies below each shot on tracks that are switched off."
     # Passages without a picture come first.
     told = sorted(found.unsatisfied, key=lambda one: not one.gap)

@@ -27,6 +27,32 @@ def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tup
     return _with(shoot, replace(shoot.cut, locks=(*locks, new)))
 
 
+def fix_bars(
+    shoot: Shoot, song_id: str, first_bar: int, last_bar: int, angle_id: str
+) -> tuple[Shoot, Change]:
+    """In these bars (numbers, both included) this angle is seen.
+
+    Other locks on bars give way there, and keep what they fix before and after. Raises KeyError for an
+    unknown song or angle.
+    """
+    passage = Passage(first_bar=first_bar, last_bar=last_bar)
+    if any((o.song_id, o.passage, o.angle_id) == (song_id, passage, angle_id) for o in shoot.cut.locks):
+        return shoot, NOTHING
+    locks: list[Lock] = []
+    ids = [one.id for one in shoot.cut.locks]
+    for lock in shoot.cut.locks:
+        low, high = lock.passage.first_bar, lock.passage.last_bar
+        if lock.song_id != song_id or not low or high < first_bar or last_bar < low:
+            locks.append(lock)
+            continue
+        left = [one for one in ((low, first_bar - 1), (last_bar + 1, high)) if one[0] <= one[1]]
+        for n, (start, end) in enumerate(left):
+            ids += [fresh_id("lock", ids)] if n else []
+            own = Passage(first_bar=start, last_bar=end)
+            locks.append(replace(lock, id=ids[-1] if n else lock.id, passage=own))
+    return add_lock(replace(shoot, cut=replace(shoot.cut, locks=tuple(locks))), song_id, passage, angle_id)
+
+
 def change_lock(shoot: Shoot, lock: Lock) -> tuple[Shoot, Change]:
     """Put a lock in the place of the one of its id. Raises KeyError for an unknown id, song or angle."""
     shoot.song(lock.song_id)

@@ -59,8 +59,8 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
     return (
         Line(
             "from take to take",
-            Action("Previous Take", "Up", "Go to the previous take", lambda: queue.step(-1), menu=GO_TO),
-            Action("Next Take", "Down", "Go to the next take", lambda: queue.step(1), menu=GO_TO),
+            Action("Previous Take", "Up", "Go to the previous take", partial(do.step_take, -1), menu=GO_TO),
+            Action("Next Take", "Down", "Go to the next take", partial(do.step_take, 1), menu=GO_TO),
         ),
         Line(
             "next take in doubt",

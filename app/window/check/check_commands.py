@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from app.engine.checking import LocalFit
 
 
+UNSEEN = "Song and take are not in view. Press C to go back to the proof first."
+
+
 class CheckCommands(QObject):
     """Puts a person's decisions about the examined take into the shoot, and moves, pins and marks it."""
 
@@ -58,11 +61,32 @@ class CheckCommands(QObject):
         """Whether frames are being pinned."""
         return self._page.pinning
 
+    @property
+    def comparing(self) -> bool:
+        """Whether the take is compared with the reference."""
+        return self._page.comparing
+
+    def toggle_comparing(self) -> None:
+        """Compare the take with the reference in the place of the proofs, or show those again."""
+        self._tell("")
+        self._page.show_comparing(not self.comparing)
+        self._show()
+
+    def step_take(self, by: int) -> None:
+        """Go to the take before or after: while comparing, in the list by distance."""
+        distances = self._page.compare_page.distances
+        if self.comparing and distances.ids:
+            distances.step(by)
+        else:
+            self._queue.step(by)
+
     def decide(self) -> None:
         """Take the place that is looked at as the right one, and go to the next take; or pin the frame."""
         entry, rival = self.examined.entry, self.examined.preview
         if self.pinning:
             self._pin()
+        elif self.comparing:
+            self._tell(UNSEEN)
         elif entry is not None and entry.take is not None:
             following = self._examining.following(entry)
             if rival is None:
@@ -81,7 +105,9 @@ class CheckCommands(QObject):
     def refuse(self) -> None:
         """Say that the song does not run in the take, or in a clip without one; or take that back."""
         entry = self.examined.entry
-        if entry is not None and entry.refused is not None:
+        if self.comparing:
+            self._tell(UNSEEN)
+        elif entry is not None and entry.refused is not None:
             if self._deciding.take_back(entry.clip, entry.refused):
                 self._examining.list_entries(None)
         elif entry is not None and entry.refused_clip:
@@ -147,6 +173,9 @@ class CheckCommands(QObject):
         entry, examined = self.examined.entry, self.examined
         if entry is None:
             return
+        if self.comparing:
+            self._tell(UNSEEN)
+            return
         here = self._here()
         if examined.mark_s is None:
             examined.mark_s, examined.mark_song_s = here, self._page.pin_page.song_s
@@ -167,6 +196,8 @@ class CheckCommands(QObject):
         examined, rows = self.examined, self._examining.view.rows
         if self._proving.give_up_settling() or examined.mark_s is not None:
             examined.mark_s = None
+        elif self.comparing:
+            self._page.show_comparing(False)
         elif examined.preview is not None and rows:
             rows[0].setChecked(True)
         elif self.pinning and examined.take is not None:
@@ -212,6 +243,9 @@ class CheckCommands(QObject):
     def _may_move(self) -> bool:
         """Whether the take can be moved: nothing that is only looked at is. Says what to do where not."""
         entry, rival = self.examined.entry, self.examined.preview
+        if self.comparing:
+            self._tell(UNSEEN)
+            return False
         if entry is not None and entry.refused is not None:
             self._tell("You marked this as not this song. Press N to unmark it; then you can move it.")
         elif rival is not None:

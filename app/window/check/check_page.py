@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.window.check.compare_page import ComparePage
 from app.window.check.frame_trio import FrameTrio
 from app.window.check.lag_view import LagView
 from app.window.check.pin_page import PinPage
@@ -42,6 +43,7 @@ class CheckPage(QWidget):
         watch: QWidget | None,
         play_bar: QWidget | None,
         pin_page: PinPage,
+        compare_page: ComparePage,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -49,7 +51,8 @@ class CheckPage(QWidget):
         self._gap = self._em // 2
         self._queue, self.trio = queue, trio
         self._watching, self._has_take, self._running = False, True, False
-        self.pin_page = pin_page
+        self.pin_page, self.compare_page = pin_page, compare_page
+        self._comparing = False
         self.name = TextLabel(theme, size=looks.HEADING, bold=True, wrap=False)
         self.line = TextLabel(theme, size=looks.SMALL, role="dim")
         self.reason = TextLabel(theme, role="warm")
@@ -63,6 +66,8 @@ class CheckPage(QWidget):
         self.hint.hide()
         self.lag_words = TextLabel(theme, bold=True)
         self.agreement = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.apart = TextLabel(theme, size=looks.SMALL, role="dim")
+        self.apart.hide()
         self.lag = LagView(theme)
         self.places = PlacesList(theme)
         self._pictures = QWidget()
@@ -76,6 +81,7 @@ class CheckPage(QWidget):
         self._middle = QStackedLayout()
         self._middle.addWidget(self._evidence())
         self._middle.addWidget(pin_page)
+        self._middle.addWidget(compare_page)
         self._buttons = QGridLayout()
         self._side = self._right()
         self._side.installEventFilter(self)
@@ -98,9 +104,24 @@ class CheckPage(QWidget):
         return self._middle.currentIndex() == 1
 
     def show_pins(self, on: bool) -> None:
-        """Show the page for pins, or the proofs."""
-        self._middle.setCurrentIndex(int(on))
+        """Show the page for pins, or what was shown before."""
+        self._middle.setCurrentIndex(1 if on else 2 if self._comparing else 0)
         self._fit_pictures()
+
+    @property
+    def comparing(self) -> bool:
+        """Whether the take is compared with the reference, in the place of the proofs."""
+        return self._middle.currentIndex() == 2
+
+    def show_comparing(self, on: bool) -> None:
+        """Compare the take with the reference, or show the proofs."""
+        self._comparing = on
+        self.show_pins(False)
+
+    def tell_apart(self, text: str) -> None:
+        """Say how far the take sits from the reference, beside the proof."""
+        self.apart.setText(text)
+        self.apart.setVisible(bool(text))
 
     @property
     def watching(self) -> bool:
@@ -175,6 +196,7 @@ class CheckPage(QWidget):
         box.addWidget(self.hint)
         box.addWidget(self.lag_words)
         box.addWidget(self.agreement)
+        box.addWidget(self.apart)
         box.addWidget(self.lag, 2)
         return page
 

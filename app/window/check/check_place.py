@@ -12,6 +12,10 @@ from app.model.document.verdict import Verdict
 from app.window.check.check_actions import BUTTONS, PIN_BUTTONS, check_actions
 from app.window.check.check_commands import CheckCommands
 from app.window.check.check_page import CheckPage
+from app.window.check.compare_actions import COMPARE_BUTTONS, compare_actions
+from app.window.check.compare_page import ComparePage
+from app.window.check.compare_reading import Comparing
+from app.window.check.compare_steps import CompareSteps
 from app.window.check.examined_take import ExaminedTake
 from app.window.check.examining import Examining
 from app.window.check.fit_row import FitRow
@@ -33,6 +37,7 @@ from app.window.playing.player import Player
 from app.window.playing.watch_panel import WatchPanel
 from app.window.playing.watch_slot import WatchSlot
 from app.window.session import Session
+from app.window.work.background_match import BackgroundMatch
 
 CONTROLS = (QAbstractButton, QComboBox, QSlider)
 """What gives the keyboard back to the takes when it is clicked."""
@@ -53,6 +58,7 @@ class CheckPlace(Place):
         jobs: Jobs,
         pictures: Pictures,
         dialogs: Dialogs,
+        matching: BackgroundMatch,
         parent: QWidget | None = None,
         *,
         player: Player,
@@ -65,6 +71,7 @@ class CheckPlace(Place):
         self.pin_page = PinPage(theme, tasks, jobs)
         self.watch = WatchPanel(player, session, theme, jobs)
         self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
+        self.compare_page = ComparePage(theme)
         self.page = CheckPage(
             theme,
             self.queue,
@@ -72,6 +79,7 @@ class CheckPlace(Place):
             self.watch_slot,
             PlayBar(player, theme),
             self.pin_page,
+            self.compare_page,
         )
         self.examining = Examining(
             session,
@@ -96,20 +104,30 @@ class CheckPlace(Place):
             AngleSteps(session, dialogs),
             self,
         )
-        self.action_table = ActionTable(
-            self, (*check_actions(self.commands, self.queue), *self.watch_slot.lines())
+        self.comparing = Comparing(tasks, jobs, self)
+        self.compared = CompareSteps(
+            session,
+            self.compare_page,
+            self.examined,
+            self.comparing,
+            matching,
+            self.compare_page.isVisible,
+            self,
         )
+        lines = check_actions(self.commands, self.queue), compare_actions(self.commands, self.compared)
+        self.action_table = ActionTable(self, (*lines[0], *lines[1], *self.watch_slot.lines()))
+        self.compare_page.add_buttons(self.action_table.several(*COMPARE_BUTTONS))
         self.watch_slot.add_buttons(self.action_table)
         self.pin_page.add_buttons(self.action_table.several(*PIN_BUTTONS))
         self.page.arrange(self.action_table.several(*BUTTONS), self.action_table["watch"])
         self.queue.add_button(self.action_table["doubt"])
-        lines = (
+        told = (
             "No take has been placed yet.",
             "Takes appear here to be checked, those in doubt first.",
             WHERE,
         )
         self._stack = QStackedLayout(self)
-        self.empty = EmptyPage(theme, "Nothing to check", lines)
+        self.empty = EmptyPage(theme, "Nothing to check", told)
         self._stack.addWidget(self.empty)
         self._stack.addWidget(self.page)
         self._seen = session.view
@@ -118,6 +136,8 @@ class CheckPlace(Place):
         session.changed.connect(self._on_undone)
         self.examining.listed.connect(self._on_listed)
         self.examining.changed.connect(self._on_examined)
+        self.compared.told.connect(self.page.tell_apart)
+        self.compare_page.distances.chosen.connect(self.look_at)
         self.watch_slot.wanted.connect(lambda: self.page.show_watching(True))
         for number, cell in enumerate(self.page.cells):
             cell.clicked.connect(lambda _, number=number: self.examining.look_at_moment(number))
@@ -150,6 +170,7 @@ class CheckPlace(Place):
     def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self.examining.rest()
+        self.comparing.rest()
 
     def _on_undone(self, change: Change, origin: str) -> None:
         """What is undone or done again is looked at."""
@@ -176,6 +197,7 @@ class CheckPlace(Place):
         self._gives_back.add(self.view.rows)
         # What is tried while pinning is watched alone.
         self.watch.controls.setVisible(not self.page.pinning)
+        self.compared.show_take()
         self.action_table.refresh()
 
     def _tell_empty(self) -> None:

@@ -91,6 +91,17 @@ def clips_actions(
             ),
         ),
         Line(
+            "show the clips in which the pictures propose a fault",
+            Action(
+                "Show Proposed Faults",
+                "Ctrl+Shift+P",
+                "Choose which proposed faults to show",
+                search.proposed.showPopup,
+                menu=LIST,
+                enabled=listed,
+            ),
+        ),
+        Line(
             "show all clips again",
             Action(
                 "Show All",

@@ -11,6 +11,7 @@ from app.window.clips.clips_model import (
     LENGTH,
     NOTE,
     PICTURES,
+    PROPOSED,
     RATE,
     TAKES,
     VERDICT,
@@ -29,6 +30,7 @@ LEAST = {
     VERDICT: 6.5,
     TAKES: 8.0,
     WHY: 9.0,
+    PROPOSED: 3.2,
     NOTE: 3.2,
     LENGTH: 3.8,
     RATE: 3.8,
@@ -36,8 +38,9 @@ LEAST = {
 """In heights of a line of text; without what is left out of a narrow table, they fit a window of 1280 pixels
 at one and a half times the text."""
 NARROW = 60
-"""In a table of fewer heights of a line the frame rate is left out, and notes as long as there are none."""
-FIRST = (FILE, ANGLE, VERDICT, LENGTH, TAKES, PICTURES, RATE, NOTE, WHY)
+"""In a table of fewer heights of a line the frame rate is left out, and notes as long as there are none.
+Faults proposed are left out of any table as long as there are none."""
+FIRST = (FILE, ANGLE, VERDICT, LENGTH, PROPOSED, TAKES, PICTURES, RATE, NOTE, WHY)
 """Who gets the room that its text needs before others; the last has what is left."""
 MEASURED = (FILE, ANGLE, NOTE)
 """Columns that are as wide as the longest of their texts; all others say the same in every shoot, so that
@@ -45,6 +48,7 @@ nothing moves as clips are placed."""
 USUAL = {
     VERDICT: "?  unreadable",
     TAKES: "take 1: lead-in to bar 88, 8:88.888, ±8.8 ms",
+    PROPOSED: "88",
     LENGTH: "88:88.8",
     RATE: "sound only",
 }
@@ -87,9 +91,9 @@ class ClipsColumns(QObject):
         """Have the columns fill the table as it is now."""
         table, room = self._table, self._table.viewport().width()
         narrow = room < NARROW * self._theme.em()
-        noted = any(self._clips.texts(NOTE))
+        noted, proposed = any(self._clips.texts(NOTE)), any(self._clips.texts(PROPOSED))
         self._fitting = True
-        for column, hidden in ((RATE, narrow), (NOTE, narrow and not noted)):
+        for column, hidden in ((RATE, narrow), (NOTE, narrow and not noted), (PROPOSED, not proposed)):
             table.setColumnHidden(column, hidden)
         self._fitting = False
         chosen = {n: width for n, one in self._chosen.items() if (width := one.at(room)) is not None}

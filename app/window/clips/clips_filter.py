@@ -1,10 +1,11 @@
-"""The line above the table of clips: search, verdict, angle, and how many clips that leaves."""
+"""The line above the table of clips: search, verdict, angle, proposed faults, how many clips that leaves."""
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
 from app.model.document.verdict import GLYPHS, verdict_word
+from app.model.faults_seen import CALLED
 from app.model.on_song import SongView
 from app.window.clips.clips_model import ORDER
 from app.window.clips.clips_proxy_model import Wanted
@@ -43,19 +44,28 @@ class ClipsFilter(QWidget):
         self.angle.setAccessibleName("Angle shown")
         self.angle.setToolTip("Shows the clips of one angle (Ctrl+Shift+A)")
         self.angle.addItem("All angles", None)
-        for box in (self.verdict, self.angle):
+        self.proposed = DropDown(theme)
+        self.proposed.setAccessibleName("Proposed faults shown")
+        self.proposed.setToolTip("Shows the clips in which the pictures propose a fault (Ctrl+Shift+P)")
+        self.proposed.addItem("Proposed or not", None)
+        self.proposed.addItem("Faults proposed", "")
+        for word, called in CALLED.items():
+            self.proposed.addItem(f"Proposed: {called}", word)
+        for box in (self.verdict, self.angle, self.proposed):
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
             box.setMaximumWidth(em * 16)
         self._shown = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         row.addWidget(self.text, 1)
         row.addWidget(self.verdict)
         row.addWidget(self.angle)
+        row.addWidget(self.proposed)
         row.addWidget(self._shown)
         row.addStretch(1)
         self.text.setAcceptDrops(False)  # files dropped anywhere belong to the window
         self.text.textChanged.connect(self._tell)
         self.verdict.currentIndexChanged.connect(self._tell)
         self.angle.currentIndexChanged.connect(self._tell)
+        self.proposed.currentIndexChanged.connect(self._tell)
         self._all: ActionButton | None = None
 
     def add_button(self, show_all: QAction) -> None:
@@ -69,7 +79,7 @@ class ClipsFilter(QWidget):
         """What is to be shown."""
         number = self.verdict.currentIndex()
         verdict = ORDER[number - 1] if number > 0 else None
-        return Wanted(self.text.text(), verdict, self.angle.currentData())
+        return Wanted(self.text.text(), verdict, self.angle.currentData(), self.proposed.currentData())
 
     def show_shoot(self, shoot: SongView) -> None:
         """Offer the angles of a shoot; one that is gone no longer holds clips back."""
@@ -96,10 +106,12 @@ class ClipsFilter(QWidget):
 
     def show_all(self) -> None:
         """Show every clip again."""
-        with QSignalBlocker(self.text), QSignalBlocker(self.verdict), QSignalBlocker(self.angle):
-            self.text.clear()
-            self.verdict.setCurrentIndex(0)
-            self.angle.setCurrentIndex(0)
+        boxes = (self.verdict, self.angle, self.proposed)
+        self.blockSignals(True)
+        self.text.clear()
+        for box in boxes:
+            box.setCurrentIndex(0)
+        self.blockSignals(False)
         self._tell()
 
     def search(self) -> None:

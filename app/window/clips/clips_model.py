@@ -8,13 +8,14 @@ from PySide6.QtGui import QColor
 from app.model.document.decisions import Decision
 from app.model.document.song import SongMap
 from app.model.document.verdict import GLYPHS, Verdict, verdict_word
+from app.model.faults_seen import proposed_words, seen_faults
 from app.model.on_song import Clip, SongView
 from app.model.reasons import sentence
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
-ANGLE, PICTURES, FILE, VERDICT, TAKES, WHY, NOTE, LENGTH, RATE = range(9)
-HEADS = ("Angle", "Pictures", "File", "Verdict", "Takes", "Why", "Note", "Length", "Rate")
+ANGLE, PICTURES, FILE, VERDICT, TAKES, WHY, PROPOSED, NOTE, LENGTH, RATE = range(10)
+HEADS = ("Angle", "Pictures", "File", "Verdict", "Takes", "Why", "Proposed", "Note", "Length", "Rate")
 TIPS = (
     "What the camera shows; double-click or press F2 to change it",
     "Moments of the clip; W shows it larger",
@@ -22,6 +23,7 @@ TIPS = (
     "Placed, in doubt, no song, or unreadable",
     "Where each take starts in the song, and how accurate that is",
     "What was found, and what to do",
+    "Faults that the pictures propose; accept or dismiss them in Score (P goes from one to the next)",
     "Your own note; double-click to write it",
     "How long the clip is, minutes and seconds",
     "Frames per second, as stated in the file",
@@ -91,11 +93,11 @@ class ClipsModel(QAbstractTableModel):
         return [self._text(clip, column) for clip in self._clips]
 
     def row_text(self, row: int) -> str:
-        """What can be searched in a row: angle, folder and file, verdict, why, note."""
+        """What can be searched in a row: angle, folder and file, verdict, why, faults proposed, note."""
         clip = self._clips[row]
         folder = clip.media.path.replace("\\", "/").split("/")[-2:-1]
         parts = [self._text(clip, column) for column in (ANGLE, FILE, VERDICT, WHY, NOTE)]
-        return " ".join([*folder, *parts])
+        return " ".join([*folder, *parts, proposed_words(clip.marks)])
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
         return 0 if parent.isValid() else len(self._clips)
@@ -172,6 +174,8 @@ class ClipsModel(QAbstractTableModel):
             gone = GONE if clip.id in self._gone else ""
             said = dict.fromkeys((gone, sentence(clip.reason), *placed, *clip.warnings))
             return " ".join(text for text in said if text)
+        if column == PROPOSED:
+            return str(len(seen_faults(clip.marks)) or "")
         if column == NOTE:
             return clip.note
         if column == LENGTH:
@@ -191,6 +195,8 @@ class ClipsModel(QAbstractTableModel):
                 place = words.take_place(self._map, take)
                 lines.append(f"{words.take_name(clip, take)}: {place}, {words.take_state(take)}")
             return "\n".join(lines)
+        if column == PROPOSED:
+            return proposed_words(clip.marks)
         if column == ANGLE and clip.angle_id in self._safeties:
             return f"{self._text(clip, column)} (safety)"
         return self._text(clip, column)
@@ -212,6 +218,8 @@ class ClipsModel(QAbstractTableModel):
             column = FILE  # pictures have no order of their own
         if column == TAKES:
             return min((take.song_start_s for take in clip.takes), default=float("inf"))
+        if column == PROPOSED:
+            return -len(seen_faults(clip.marks))  # what wants a look comes first
         if column == LENGTH:
             return clip.duration_s
         if column == RATE:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QModelIndex, QObject, QPersistentModelIndex, QSortFilterProxyModel
 
 from app.model.document.verdict import Verdict
+from app.model.faults_seen import seen_faults
 from app.model.on_song import Clip
 from app.window.clips.clips_model import SORT, ClipsModel
 
@@ -19,11 +20,13 @@ class Wanted:
     """Words, each of which must stand somewhere in the row."""
     verdict: Verdict | None = None
     angle_id: str | None = None
+    proposed: str | None = None
+    """A kind of faults of which one must be proposed, by the check's word; empty: any kind."""
 
     @property
     def everything(self) -> bool:
         """Whether nothing is left out."""
-        return not self.text.strip() and self.verdict is None and self.angle_id is None
+        return not self.text.strip() and (self.verdict, self.angle_id, self.proposed) == (None, None, None)
 
     def wants(self, clip: Clip, row_text: str) -> bool:
         """Whether a clip is shown; ``row_text`` is what can be read in its row.
@@ -38,6 +41,10 @@ class Wanted:
             return False
         if self.angle_id is not None and clip.angle_id != self.angle_id:
             return False
+        if self.proposed is not None:
+            kinds = {mark.by for mark in seen_faults(clip.marks)}
+            if not (self.proposed in kinds if self.proposed else kinds):
+                return False
         text = row_text.casefold()
         return all(word in text for word in self.text.casefold().split())
 

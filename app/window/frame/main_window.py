@@ -52,6 +52,7 @@ from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
 from app.window.work.background_look import BackgroundLook
+from app.window.work.background_match import BackgroundMatch
 from app.window.work.running import Running
 from app.window.work.song_question import CAUSE as WRONG_SONG
 from app.window.work.song_question import WrongSong
@@ -85,6 +86,7 @@ class MainWindow(QMainWindow):
         self.look = BackgroundLook(
             self.session, self.jobs, self.running, tasks, lambda: self.preferences.looks_at_pictures, self
         )
+        self.match = BackgroundMatch(self.session, self.jobs, self.running, tasks, self)
         self.wrong_song = WrongSong(self.session, self.jobs, self.running, tasks, self)
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
@@ -156,7 +158,14 @@ class MainWindow(QMainWindow):
             self.session, self.theme, tasks, self.running, self.dialogs, song, large, player=self.player
         )
         self.check = CheckPlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, player=self.player
+            self.session,
+            self.theme,
+            tasks,
+            self.jobs,
+            pictures,
+            self.dialogs,
+            self.match,
+            player=self.player,
         )
         self.score = ScorePlace(
             self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, player=self.player
@@ -190,6 +199,7 @@ class MainWindow(QMainWindow):
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
         self.score.nothing_thin.connect(self.notice.say)
+        self.score.first_pass.told.connect(self.notice.say)
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)

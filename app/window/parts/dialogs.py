@@ -12,6 +12,7 @@ from app.window.parts.last_folders import LastFolders
 from app.window.session import SUFFIX
 
 LABELS = ".txt"
+RULES = ".json"
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
 VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.mpeg *.ts *.wmv"
 
@@ -32,6 +33,10 @@ class Dialogs(Protocol):
     def choose_labels(self) -> Path | None: ...
 
     def choose_labels_path(self, name: str) -> Path | None: ...
+
+    def choose_rules(self) -> Path | None: ...
+
+    def choose_rules_path(self, name: str) -> Path | None: ...
 
     def choose_sheet_path(self, name: str) -> Path | None: ...
 
@@ -105,6 +110,17 @@ class WindowDialogs:
     def choose_labels_path(self, name: str) -> Path | None:
         """Ask where to write labels."""
         return self._save_path("Export labels", "labels", name, LABELS, f"Labels (*{LABELS})")
+
+    def choose_rules(self) -> Path | None:
+        """Ask for a file of rules to read."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Import rules", self._folders.start("rules"), f"Rules (*{RULES})"
+        )
+        return self._kept("rules", name)
+
+    def choose_rules_path(self, name: str) -> Path | None:
+        """Ask where to write rules."""
+        return self._save_path("Export rules", "rules", name, RULES, f"Rules (*{RULES})")
 
     def choose_sheet_path(self, name: str) -> Path | None:
         """Ask where to write a sheet."""

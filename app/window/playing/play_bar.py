@@ -65,6 +65,7 @@ class PlayBar(QWidget):
         player = self._player
         self._play.setText("Pause" if player.playing else "Play")
         self.heard.setCurrentIndex(list(HEARD_WORDS).index(player.heard))
+        self.heard.setEnabled(not player.alone)
         self._show_loop()
         self._level.setText(level_words(player.volume_db))
         self.note.set_role("warm" if player.trouble else "dim")
@@ -159,6 +160,8 @@ class PlayBar(QWidget):
         found = player.found()
         if self._alone is not None:
             return ""
+        if player.alone:
+            return "You hear the song; the pictures follow the first pass."
         if found is None:
             return "No take selected: you hear only the song." if player.heard is not Heard.SONG else ""
         clip, take = found

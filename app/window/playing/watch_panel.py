@@ -12,6 +12,8 @@ from app.engine import watching
 from app.model import framing
 from app.model.document.change import Change
 from app.model.edits import take_settings
+from app.model.first_pass.fixed_bars import shot_after, shot_at
+from app.model.first_pass.result import FirstPass
 from app.model.on_song import Clip, SongView, Take
 from app.window.jobs import Jobs
 from app.window.parts import theme as looks
@@ -35,6 +37,8 @@ HELD_MS = 700
 """Nudges that follow each other faster are one step to undo."""
 ORIGIN = "watch"
 NOTHING = "Nothing here now"
+NEXT_S = 1.0
+"""The picture after a cut is decoded so long before it, in seconds of the song."""
 
 
 class WatchPanel(QWidget):
@@ -62,6 +66,8 @@ class WatchPanel(QWidget):
         """The seats on screen."""
         self._shown: tuple[tuple[str, Seen | None], ...] = ()
         """For each tile the angle's name and what is seen of it now."""
+        self._cut: FirstPass | None = None
+        """What is seen instead of the chosen take; see `follow`."""
         self._grips = 0
         """Every drag and every press of a key is a step of its own that can be undone."""
         self._nudged = QElapsedTimer()
@@ -113,6 +119,12 @@ class WatchPanel(QWidget):
             not self._pending(tile) for tile in self.tiles if tile.take is not None and tile.isVisible()
         )
 
+    def follow(self, cut: FirstPass | None) -> None:
+        """Show the shots of a first pass, each while it lasts; None: the chosen take again."""
+        if cut is not self._cut:
+            self._cut = cut
+            self._refresh()
+
     def key_lines(self) -> list[KeyLine]:
         """The keys of watching, for the page of keys."""
         return self.controls.action_table.page
@@ -150,14 +162,14 @@ class WatchPanel(QWidget):
                 tile.show_words(NOTHING, name)
                 continue
             clip, take = seen
-            marked = take.id == self._player.take_id and len(self._shown) > 1
+            marked = take.id == self._marked_id() and len(self._shown) > 1
             tile.show_take(clip, take, name, marked=marked)
             tile.set_guide(self._guide(clip, take))
         if not self._shown:
             self.tiles[0].show_words(self._why_none())
         self._place_tiles()
         self.proxies.want([seen[0] for _, seen in self._shown if seen is not None] + self._others())
-        chosen = self._player.found()
+        chosen = self._at_hand()
         self.controls.show_crop(None if chosen is None else self._guide(*chosen))
         self._tell()
         self._look()
@@ -165,6 +177,9 @@ class WatchPanel(QWidget):
     def _wanted(self) -> tuple[tuple[str, Seen | None], ...]:
         shoot, now = self._session.view, self._player.song_s
         chosen = self._player.found()
+        if self._cut is not None and not self.controls.many:
+            seen = self._at_hand()
+            return () if seen is None else ((f"First pass · {shoot.angle(seen[0].angle_id).name}", seen),)
         if not self.controls.many or self._player.trying:
             if chosen is None:
                 seen = next(iter(covering_takes(shoot, now)), None)
@@ -173,13 +188,28 @@ class WatchPanel(QWidget):
             return () if seen is None else ((shoot.angle(seen[0].angle_id).name, seen),)
         if shoot is not self._seats_of:
             self._seats, self._seats_of = seats(shoot), shoot
-        chosen_id = None if chosen is None else chosen[1].id
+        chosen_id = self._marked_id()
         shown = seats_shown(self._seats, now, self._keys, MOST, chosen_id)
         self._keys = tuple(seat.key for seat in shown)
         there = ((seat.angle.name, seat.at(now)) for seat in shown)
         return tuple(
-            (name, chosen if seen is not None and seen[1].id == chosen_id else seen) for name, seen in there
+            (name, chosen if chosen is not None and seen is not None and seen[1].id == chosen[1].id else seen)
+            for name, seen in there
         )
+
+    def _at_hand(self) -> Seen | None:
+        """The take that is seen by itself: that of the first pass just now, or the chosen one."""
+        if self._cut is None:
+            return self._player.found()
+        shot = shot_at(self._cut, self._player.position())
+        return None if shot is None else self._player.found(shot.take_id)
+
+    def _marked_id(self) -> str | None:
+        """The take that stands out among several."""
+        if self._cut is None:
+            return self._player.take_id
+        seen = self._at_hand()
+        return None if seen is None else seen[1].id
 
     def _others(self) -> list[Clip]:
         """Clips that may be watched later."""
@@ -187,6 +217,8 @@ class WatchPanel(QWidget):
 
     def _why_none(self) -> str:
         chosen = self._player.found()
+        if self._cut is not None and not self.controls.many:
+            return "The first pass has no picture here: nothing can be used."
         if chosen is not None and not self.controls.many:
             clip, take = chosen
             if clip.frame_rate is None:
@@ -231,11 +263,18 @@ class WatchPanel(QWidget):
         """Show what is there and keep looking while something is to come."""
         if not self.isVisible():
             return
-        self._step()
+        self._show_now()
         if not self._timer.isActive() and (self._player.playing or not self.in_step):
             self._timer.start()
 
     def _step(self) -> None:
+        """A moment later: cut where the first pass does."""
+        if self._cut is not None and _ids(self._wanted()) != _ids(self._shown):
+            self._refresh()
+        else:
+            self._show_now()
+
+    def _show_now(self) -> None:
         now = self._player.position()
         wishes = []
         tiles = [tile for tile in self.tiles if tile.take is not None and tile.isVisible()]
@@ -249,11 +288,22 @@ class WatchPanel(QWidget):
         if self._watcher is None and wishes:
             self._watcher = watching.watcher()
         if self._watcher is not None:
-            self._watcher.want(wishes)
+            self._watcher.want([*wishes, *self._comes_next(now, {one.key for one in wishes})])
             for tile, wish in zip(tiles, wishes, strict=True):
                 self._show(tile, self._watcher, wish)
         if not self._player.playing and self.in_step:
             self._timer.stop()
+
+    def _comes_next(self, now: float, there: set[str]) -> "list[FrameRequest]":
+        """The first pictures after the next cut, so that they are at hand when the cut comes."""
+        shot = None if self._cut is None else shot_after(self._cut, now)
+        found = None if shot is None else self._player.found(shot.take_id)
+        if shot is None or found is None or shot.take_id in there or shot.song_start_s > now + NEXT_S:
+            return []
+        clip, take = found
+        clip_s = take.clip_time(shot.song_start_s)
+        lines = self.tiles[0].picture_height
+        return [watching.wish(take.id, self.proxies.path_of(clip), clip_s, lines, running=True)]
 
     def _show(self, tile: WatchTile, watcher: "FramePrefetcher", wish: "FrameRequest") -> None:
         shown = watcher.picture(wish.key, wish.clip_s)
@@ -296,7 +346,7 @@ class WatchPanel(QWidget):
     def _on_nudged(self, x: float, y: float) -> None:
         """Move the guide of the take that is seen, or of the chosen one among several."""
         first = (seen for _, seen in self._shown if seen is not None)
-        found = self._player.found() or next(first, None)
+        found = self._at_hand() or next(first, None)
         if found is not None:
             held = self._nudged.isValid() and self._nudged.elapsed() < HELD_MS
             self._nudged.start()

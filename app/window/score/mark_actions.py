@@ -7,20 +7,24 @@ from functools import partial
 from app.model.document.marks import FaultReason, MarkKind
 from app.window.parts.actions import Action, Line
 from app.window.score.mark_steps import KEYS, REASONS, MarkSteps
+from app.window.score.proposal_steps import ProposalSteps
 from app.window.score.score_actions import SHOW
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_side import ScoreSide
 
-MARKS = "&Marks"
+MARKS, PROPOSED = "&Marks", "Propose&d Faults"
 MARKS_BESIDE = 4
 """The first few of these lines are listed beside the score too; first of all where pictures are watched."""
+PROPOSAL_BUTTONS = ("accept", "dismiss", "accept all", "dismiss all")
+"""Those with a button beside the proposal."""
 ALL = "everything"
 """By this the action that ends all filters is asked for."""
 
 
 def mark_actions(
     marks: MarkSteps,
+    proposals: ProposalSteps,
     filters: ScoreFilters,
     canvas: ScoreCanvas,
     side: ScoreSide,
@@ -90,6 +94,72 @@ def mark_actions(
                 marks.remove,
                 menu=MARKS,
                 enabled=lambda: marks.chosen is not None,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "next, previous proposed fault",
+            Action(
+                "Next Proposal",
+                "I",
+                "Go to the next fault that the pictures propose",
+                partial(proposals.go, 1),
+                menu=PROPOSED,
+            ),
+            Action(
+                "Previous Proposal",
+                "Shift+I",
+                "Go to the previous fault that the pictures propose",
+                partial(proposals.go, -1),
+                menu=PROPOSED,
+            ),
+        ),
+        Line(
+            "accept the proposed fault",
+            Action(
+                "Accept",
+                "Ctrl+Return",
+                "Make a fault of what is proposed; Enter in the score does the same",
+                proposals.accept,
+                name="accept",
+                menu=PROPOSED,
+                enabled=lambda: proposals.chosen is not None,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "dismiss the proposed fault",
+            Action(
+                "Dismiss",
+                "Ctrl+Delete",
+                "Drop what is proposed, for good; Delete does the same",
+                proposals.dismiss,
+                name="dismiss",
+                menu=PROPOSED,
+                enabled=lambda: proposals.chosen is not None,
+                repeats=False,
+            ),
+        ),
+        Line(
+            "accept, dismiss all proposed faults of this kind",
+            Action(
+                lambda: f"Accept {proposals.all_words}",
+                "Ctrl+Shift+Return",
+                "Make faults of all that are proposed of this kind, in all clips",
+                proposals.accept_all,
+                name="accept all",
+                menu=PROPOSED,
+                enabled=lambda: proposals.chosen is not None,
+                repeats=False,
+            ),
+            Action(
+                lambda: f"Dismiss {proposals.all_words}",
+                "Ctrl+Shift+Delete",
+                "Drop all that are proposed of this kind, in all clips",
+                proposals.dismiss_all,
+                name="dismiss all",
+                menu=PROPOSED,
+                enabled=lambda: proposals.chosen is not None,
                 repeats=False,
             ),
         ),

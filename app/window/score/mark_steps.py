@@ -1,5 +1,6 @@
 """Faults and keepers: set while the music plays or on chosen bars, chosen, changed and taken away."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -26,6 +27,8 @@ LEAST_S = 0.04
 HINT_MS = 8000
 """So long the keys for a mark are told after it was made or chosen: two lines are read in that time."""
 NOT_HERE = "This take does not run here. Choose one that does, then mark it."
+NONE_MARKED = "Nothing is marked yet. X begins and ends a fault, Y a keeper."
+NONE_PROPOSED = "No fault is proposed. After placing, the pictures are looked at for faults."
 ASKED = " · ".join(f"{number} {reason.value}" for number, reason in enumerate(REASONS, 1))
 
 
@@ -68,6 +71,8 @@ class MarkSteps(QObject):
         self._hint.setInterval(HINT_MS)
         self._hint.timeout.connect(self.changed)
         player.changed.connect(self._on_player_changed)
+        self._left: tuple[float, str] | None = None
+        """Where in the order the mark was that is gone, so that one goes on from there."""
         player.moved.connect(self._on_player_moved)
         session.changed.connect(self._on_session_changed)
         canvas.chosen_changed.connect(self._on_chosen_changed)
@@ -107,7 +112,8 @@ class MarkSteps(QObject):
             return ""
         name = " · ".join([mark_words(mark), *self._place_of(mark)])
         if mark.state is MarkState.PROPOSED:
-            return f"{name} · proposed, not counted\n{_reasons(mark)}Enter accepts it · Delete dismisses it"
+            keys = "Enter accepts it · Delete dismisses it · P next proposal"
+            return f"{name} · proposed, not counted\n{_reasons(mark)}{keys}"
         return f"{name}\n{_reasons(mark)}Enter words · Delete removes it"
 
     def _place_of(self, mark: Mark) -> list[str]:
@@ -142,7 +148,7 @@ class MarkSteps(QObject):
 
     def choose(self, mark_id: str) -> None:
         """Be at a mark; at none by an empty id."""
-        self._chosen_id, self._chosen_at = mark_id, self._canvas.chosen
+        self._chosen_id, self._chosen_at, self._left = mark_id, self._canvas.chosen, None
         if mark_id:
             self._trouble, self._heard_id = "", self._player.take_id
             self._hint.start()
@@ -165,12 +171,19 @@ class MarkSteps(QObject):
         if mark is None:
             return
         if mark.state is MarkState.PROPOSED:
-            self._change(replace(mark, state=MarkState.SET))
+            self.accept()
             return
         what = "What is wrong:" if mark.kind is MarkKind.FAULT else "Why to use it:"
         text = self._dialogs.ask_text(f"{mark.kind.value.capitalize()} in words", what, mark.words)
         if text is not None:
             self._change(replace(mark, words=" ".join(text.split())))
+
+    def accept(self) -> None:
+        """Accept the mark one is at, where it is only proposed: it is one like any other then."""
+        mark = self.chosen
+        if mark is not None and mark.state is MarkState.PROPOSED:
+            label = f"Accept {mark.kind.value.capitalize()}"
+            self._session.apply(label, mark_edits.accept_marks(self._session.shoot, [mark.id]), ORIGIN)
 
     def remove(self) -> None:
         """Take the chosen mark away; what was only proposed is dismissed, and not proposed again."""
@@ -178,30 +191,45 @@ class MarkSteps(QObject):
         if mark is None:
             return
         shoot, kind = self._session.shoot, mark.kind.value.capitalize()
+        at = next(((song_s, take.id) for _, take, one, song_s in self._in_order() if one.id == mark.id), None)
         if mark.state is MarkState.PROPOSED:
             self._session.apply(f"Dismiss {kind}", mark_edits.dismiss_marks(shoot, [mark.id]), ORIGIN)
         else:
             self._session.apply(f"Remove {kind}", mark_edits.remove_marks(shoot, [mark.id]), ORIGIN)
         self.choose("")
+        self._left = at
 
-    def go(self, step: int) -> None:
-        """Go to the next mark in the song's order (with -1: the one before), around the end."""
-        found = self._in_order()
+    def go(self, step: int, *, proposed: bool = False) -> None:
+        """Go to the next mark in the song's order (with -1: the one before), around the end.
+
+        ``proposed``: only to those that are proposed.
+        """
+        every = self._in_order()
+        found = [one for one in every if not proposed or one[2].state is MarkState.PROPOSED]
         if not found:
-            self._trouble = "Nothing is marked yet. X begins and ends a fault, Y a keeper."
+            self._trouble = NONE_PROPOSED if proposed else NONE_MARKED
             self.changed.emit()
             return
+        here = next(((one[3], one[1].id) for one in every if one[2].id == self._chosen_id), self._left)
+        order = [(song_s, take.id) for _, take, _, song_s in found]
         ids = [mark.id for _, _, mark, _ in found]
         if self._chosen_id in ids:
-            index = (ids.index(self._chosen_id) + step) % len(ids)
+            index = ids.index(self._chosen_id) + step
+        elif here is None:
+            index = 0 if step > 0 else -1
         else:
-            index = 0 if step > 0 else len(ids) - 1
-        clip, take, mark, song_s = found[index]
+            index = bisect_right(order, here) if step > 0 else bisect_left(order, here) - 1
+        clip, take, mark, song_s = found[index % len(found)]
         span = self._playing.bar_at(song_s)
         bar = None if span is None else span.number
         self._canvas.choose_at_rest(bar, clip.angle_id, take_id=take.id)
         self._canvas.choose(bar, clip.angle_id)
         self.choose(mark.id)
+
+    def found(self) -> tuple[Clip, Take, Mark] | None:
+        """The mark one is at, with the take it lies in."""
+        one = next((one for one in self._in_order() if one[2].id == self._chosen_id), None)
+        return None if one is None else one[:3]
 
     def stretch(self) -> tuple[Take, float, float] | None:
         """The fault one is at: its take, and from where to where it runs in the song.

@@ -17,7 +17,7 @@ BESIDE = 12
 ANGLE, SHOW = "&Angle", "&Show"
 ANGLE_BUTTONS = ("up", "down", "merge", "show")
 """Those with a button in the list of angles."""
-ZOOM_BUTTONS = ("whole", "angles", "watch")
+ZOOM_BUTTONS = ("whole", "angles", "first pass", "watch")
 """Those with a button over the score."""
 ANGLE_MENU = (
     ("next take", "rename", "safety", "hide", "merge", "group", "up", "down"),

@@ -117,8 +117,12 @@ class System:
     """What the plan asks for and nothing shows here, in a few words each."""
     need_rows: tuple[NeedRow, ...]
     """Rows of the subjects that the plan asks for on this line."""
+    shots_y: float | None
+    """Top of the row of the first pass; None where it is not shown."""
     lyrics: tuple[tuple[float, str], ...]
     """Lines of the lyrics, each with the place of the bar in which it begins."""
+    bottom_of_shots: float
+    """Bottom of that row."""
     make_staves: Callable[["System"], tuple[Stave, ...]] = field(compare=False, repr=False)
 
     @cached_property
@@ -164,6 +168,8 @@ class Hit:
     take: TakeBox | None
     mark: Mark | None = None
     need: NeedRow | None = None
+    shots: bool = False
+    """It is the row of the first pass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +213,8 @@ class ScoreLayout:
         marks = [m for m in take.marks if m.x0 - NEAR <= x < max(m.x1, m.x0) + NEAR] if take else []
         mark = min(marks, key=lambda m: m.x1 - m.x0).mark if marks else None
         need = next((row for row in system.need_rows if row.y <= y < row.y + row.height), None)
-        return Hit(system, bar, stave, take, mark, need)
+        shots = system.shots_y is not None and system.shots_y <= y < system.bottom_of_shots
+        return Hit(system, bar, stave, take, mark, need, shots)
 
     def nearest_bar(self, x: float, y: float) -> BarBox | None:
         """The bar nearest to a point, on the line nearest to it."""

@@ -271,9 +271,10 @@ class ScoreCanvas(QAbstractScrollArea):
         size = self.viewport().size()
         before = self.zoom
         wide = QFontMetricsF(self._theme.font(bold=True)).horizontalAdvance
-        name = max((wide(part.angle.name) for part in self._content.parts), default=0.0)
-        usual = Metrics(self._theme.em(), size.width(), name=name, counted=self._content.counted)
-        usual = replace(usual, needs=len(self._content.needs), sung=bool(self._content.lyrics))
+        name = max((wide(part.angle.name) for part in self.parts), default=0.0)
+        shown = self._content
+        usual = Metrics(self._theme.em(), size.width(), name=name, counted=shown.counted, cut=shown.cut)
+        usual = replace(usual, needs=len(shown.needs), sung=bool(shown.lyrics))
         self.zoom = zoom_of(self._content, usual, size.height())
         self.step = (
             self.zoom.lowest if self._whole else min(max(self.step, self.zoom.lowest), self.zoom.highest)

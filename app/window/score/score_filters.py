@@ -74,7 +74,7 @@ class ScoreFilters(QWidget):
     def end(self) -> None:
         """Show everything again."""
         shown = self._canvas.shown
-        self._set(Shown(silent=shown.silent, needs=shown.needs))
+        self._set(Shown(silent=shown.silent, needs=shown.needs, first_pass=shown.first_pass))
 
     def _set(self, shown: Shown) -> None:
         self._canvas.show_only(shown)

@@ -51,6 +51,8 @@ class Content:
     """How the plan stands, for the words in the margin."""
     needs: tuple[SubjectBars, ...] = ()
     """The same, as rows above the staves; empty where they are not shown."""
+    cut: bool = False
+    """The first pass has a row above the staves."""
     lyrics: Mapping[int, str] = field(default_factory=dict)
     """For the number of a bar the words that begin there."""
     rows: dict[tuple[str, float, float], Rows] = field(default_factory=dict, compare=False)
@@ -100,6 +102,7 @@ def content(
         silent=shown.silent,
         missing=needs,
         needs=needs if shown.needs and counted else (),
+        cut=shown.first_pass,
         lyrics={} if shoot.song is None or not counted else lines_at_bars(shoot.song),
     )
 
@@ -200,6 +203,8 @@ def _line(
             needs.append(NeedRow(subject, y, metrics.need))
             y += metrics.need
     y += metrics.after_needs if needs else 0.0
+    shots_y = y if shown.cut else None
+    y += metrics.shots + metrics.after_shots if shown.cut else 0.0
     rows: list[tuple[Part, float, float, list[Rows]]] = []
     above: Part | None = None
     for part in shown.parts:
@@ -247,6 +252,8 @@ def _line(
                 not_named=not_named,
                 missing=missing_remarks(shown.missing, first, last, where=shown.counted),
                 need_rows=tuple(needs),
+                shots_y=shots_y,
+                bottom_of_shots=0.0 if shots_y is None else shots_y + metrics.shots,
                 lyrics=tuple(
                     (box.x0, words) for box in bars if (words := shown.lyrics.get(box.coverage.bar.number))
                 ),

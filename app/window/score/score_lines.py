@@ -15,6 +15,7 @@ from app.model.on_song import SongView
 from app.window.parts import words
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.theme import Theme
+from app.window.score.cut_shown import NO_CUT, CutShown
 from app.window.score.score_boxes import System
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_painter import ScorePainter
@@ -47,6 +48,8 @@ class ScoreLines:
         self._width, self._height, self._ratio = 0, 0, 1.0
         self._palette: ScorePalette | None = None
         self._painted: OrderedDict[float, _Painted] = OrderedDict()
+        self.cut = NO_CUT
+        """The first pass that is shown."""
 
     @property
     def palette(self) -> ScorePalette:
@@ -60,6 +63,12 @@ class ScoreLines:
         """Paint another shoot from now on."""
         self._shoot = shoot
         self.start_over()
+
+    def show_cut(self, cut: CutShown) -> None:
+        """Paint another first pass from now on."""
+        if cut != self.cut:
+            self.cut = cut
+            self._painted.clear()
 
     def fit(self, metrics: Metrics, width: int, height: int) -> None:
         """Paint in other measures, for a viewport of that size (logical pixels)."""
@@ -84,7 +93,7 @@ class ScoreLines:
         """What paints the score with a painter; ``ratio``: device pixels of a logical one."""
         self._ratio = ratio
         song_map = self._shoot.song.map if self._shoot.song else SongMap()
-        return ScorePainter(painter, self.palette, self._metrics, self._pictures, song_map)
+        return ScorePainter(painter, self.palette, self._metrics, self._pictures, song_map, self.cut)
 
     def picture(self, systems: Sequence[System], ratio: float) -> QPixmap:
         """The picture of the systems that share a line, from `EDGE` above their top on."""

@@ -4,6 +4,7 @@ from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.faults_seen import CALLED
 from app.window.parts import theme as looks
 from app.window.score.score_boxes import MarkBox, TakeBox
 from app.window.score.score_palette import ScorePalette
@@ -62,9 +63,11 @@ class MarkPainter:
     def _proposed(self, mark: MarkBox, place: QRectF) -> None:
         """Lightly: it does not count yet."""
         p, palette = self._p, self._palette
-        p.setPen(QPen(palette.dim, 1, Qt.PenStyle.DotLine))
         p.setBrush(Qt.BrushStyle.NoBrush)
-        p.drawRect(place.adjusted(0.5, 0.5, -0.5, -0.5))
+        # Dashes of ink on paper, or they would drown in dark pictures.
+        for pen in (QPen(palette.paper, 1.5), QPen(palette.ink, 1.5, Qt.PenStyle.DashLine)):
+            p.setPen(pen)
+            p.drawRect(place.adjusted(0.75, 0.75, -0.75, -0.75))
         self._plate(mark, place, 0.5)
 
     def _plate(self, mark: MarkBox, place: QRectF, down: float) -> None:
@@ -100,11 +103,14 @@ def mark_words(mark: Mark) -> str:
     >>> mark_words(Mark("m", "c", MarkKind.FAULT, 0.0, 1.0, words="a dog")), mark_words(Mark("m", "c", \
 MarkKind.KEEPER, 0.0, 1.0))
     ('✕ a dog', '★ keeper')
-    >>> mark_words(Mark("m", "c", MarkKind.FAULT, 0.0, 1.0, FaultReason.BUMP, state=MarkState.PROPOSED))
-    '? bump'
+    >>> mark_words(Mark("m", "c", MarkKind.FAULT, 0.0, 1.0, FaultReason.LIGHT, by="over", \
+state=MarkState.PROPOSED))
+    '? overexposed'
     """
     if mark.kind is MarkKind.KEEPER:
         what = f"keeper: {mark.words}" if mark.words else "keeper"
+    elif mark.state is MarkState.PROPOSED and mark.by in CALLED:
+        what = CALLED[mark.by]
     elif mark.reason is FaultReason.OTHER:
         what = mark.words or "fault"
     else:

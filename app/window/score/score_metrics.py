@@ -36,6 +36,8 @@ class Metrics:
     """Subjects that the plan asks for, each with a row above the staves."""
     sung: bool = False
     """The song has lyrics, which have a row above the staves."""
+    cut: bool = False
+    """The first pass has a row above the staves."""
     flows: bool = False
     """Sections stand beside each other where there is room, to see much at once."""
 
@@ -106,8 +108,19 @@ class Metrics:
 
     @property
     def rows_high(self) -> float:
-        """Height of the row of lyrics and of all rows of needs, where a line has every one of them."""
-        return self.lyrics + (self.needs * self.need + self.after_needs if self.needs else 0.0)
+        """Height of the rows of lyrics, of the needs and of the first pass, where a line has all of them."""
+        needs = self.needs * self.need + self.after_needs if self.needs else 0.0
+        return self.lyrics + needs + (self.shots + self.after_shots if self.cut else 0.0)
+
+    @property
+    def shots(self) -> float:
+        """Height of the row of the first pass; in a small score it has no words."""
+        return 8.0 if self.flows else round(self.em * 1.5)
+
+    @property
+    def after_shots(self) -> float:
+        """Paper between that row and the staves."""
+        return 3.0 if self.flows else round(self.em * 0.5)
 
     @property
     def picture(self) -> float:

@@ -10,10 +10,12 @@ from app.model.document.song import SongMap
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.clip_pictures import Pictures
+from app.window.score.cut_shown import NO_CUT, CutShown
 from app.window.score.score_boxes import BarBox, Stave, System
 from app.window.score.score_metrics import Metrics
 from app.window.score.score_needs import NeedPainter
 from app.window.score.score_palette import ScorePalette
+from app.window.score.score_shots import ShotPainter
 from app.window.score.score_takes import TakePainter
 
 
@@ -27,10 +29,12 @@ class ScorePainter:
         metrics: Metrics,
         pictures: Pictures,
         song_map: SongMap,
+        cut: CutShown = NO_CUT,
     ) -> None:
         self._p, self._palette, self._m = painter, palette, metrics
         self._map = song_map
         self._needs = NeedPainter(painter, palette, metrics)
+        self._shots = ShotPainter(painter, palette, metrics, cut)
         self._takes = TakePainter(painter, palette, metrics, pictures, song_map)
 
     @property
@@ -51,6 +55,7 @@ class ScorePainter:
             self._thin_brackets(system)
             self._lyrics(system)
             self._needs.needs(system)
+            self._shots.shots(system)
             for stave in system.staves:
                 self.rests(stave)
                 for take in stave.takes:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, Qt, Signal
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QMenu, QStackedLayout, QVBoxLayout, QWidget
 
 from app.model.coverage.coverage import SectionCoverage, coverage, unnamed_angles
@@ -30,9 +30,14 @@ from app.window.score.angle_commands import AngleCommands
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.chosen import Chosen
-from app.window.score.mark_actions import ALL, MARKS_BESIDE, mark_actions
+from app.window.score.mark_actions import ALL, MARKS_BESIDE, PROPOSAL_BUTTONS, mark_actions
 from app.window.score.mark_steps import MarkSteps
 from app.window.score.overview import Overview
+from app.window.score.pass_actions import pass_actions
+from app.window.score.pass_steps import PassSteps
+from app.window.score.proposal_panel import ProposalPanel
+from app.window.score.proposal_steps import ProposalSteps
+from app.window.score.rules_window import RulesWindow
 from app.window.score.score_actions import ANGLE_BUTTONS, ANGLE_MENU, BESIDE, ZOOM_BUTTONS, score_actions
 from app.window.score.score_canvas import ScoreCanvas
 from app.window.score.score_cursor import ScoreCursor
@@ -40,6 +45,7 @@ from app.window.score.score_filters import ScoreFilters
 from app.window.score.score_playing import ScorePlaying
 from app.window.score.score_pointer import ScorePointer
 from app.window.score.score_side import ScoreSide, divided
+from app.window.score.version_steps import VersionSteps
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
 
@@ -84,8 +90,12 @@ class ScorePlace(Place):
         self.angles = AnglesPanel(theme)
         self.watch = WatchPanel(player, session, theme, jobs)
         self.watch_slot = WatchSlot(self.watch, player, theme, self, self.driven_from)
-        self.side = ScoreSide(theme, self.watch_slot, self.panel, self.angles, player)
+        self.proposal = ProposalPanel(theme, pictures)
+        self.side = ScoreSide(theme, self.watch_slot, self.proposal, self.panel, self.angles, player)
         self.marks = MarkSteps(session, player, self.canvas, self.playing, dialogs, self)
+        self.proposals = ProposalSteps(session, self.marks, self)
+        self.first_pass = PassSteps(session, jobs, player, self.canvas, self.side.shot, self.watch, self)
+        self.versions = VersionSteps(session, self.first_pass.solving, dialogs, self)
         self.filters = ScoreFilters(theme, self.canvas, dialogs, self._on_filtered)
         self._notes = FloatingNote(theme, self.canvas), FloatingNote(theme, self.watch)
         self._steps = AngleSteps(session, dialogs)
@@ -93,15 +103,23 @@ class ScorePlace(Place):
         lines = score_actions(
             self.canvas, self.score_cursor, self.playing, self.side, self.angles, self._commands
         )
-        marking = mark_actions(self.marks, self.filters, self.canvas, self.side, large.open)
+        marking = mark_actions(self.marks, self.proposals, self.filters, self.canvas, self.side, large.open)
         self.action_table = ActionTable(
-            self, (*lines[:BESIDE], *marking, *lines[BESIDE:], *self.watch_slot.lines())
+            self,
+            (
+                *lines[:BESIDE],
+                *marking,
+                *lines[BESIDE:],
+                *pass_actions(self.first_pass, self._open_rules),
+                *self.watch_slot.lines(),
+            ),
         )
         self.filters.add_button(self.action_table[ALL])
         self.watch_slot.add_buttons(self.action_table)
         self._keys_watching: bool | None = None
         self._list_keys()
         self.side.add_large(self.action_table["large"])
+        self.proposal.add_buttons(self.action_table.several(*PROPOSAL_BUTTONS))
         self.angles.add_buttons(self.action_table.several(*ANGLE_BUTTONS))
         self.zoom_row = ZoomRow(
             theme, self.canvas, self.action_table["show"], self.action_table.several(*ZOOM_BUTTONS)
@@ -136,6 +154,7 @@ class ScorePlace(Place):
         self.overview.show_song(duration, self._sections, final=not words.to_be_placed(shoot))
         self.canvas.show_shoot(shoot, self._sections, needs)
         self.filters.show_shoot(shoot)
+        self.first_pass.show_shoot(shoot)
         self._list_missing()
         hidden = sum(angle.hidden for angle in shoot.angles)
         thin = [place.words for section in self._sections for place in section.thin]
@@ -153,6 +172,11 @@ class ScorePlace(Place):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.playing.arrive()
+        self.first_pass.seen(True)
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.first_pass.seen(False)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -210,6 +234,8 @@ class ScorePlace(Place):
         self._pointer.menu_wanted.connect(self._on_menu_wanted)
         self._pointer.angle_dropped.connect(steps.place)
         self._pointer.mark_pressed.connect(self.marks.choose)
+        self._pointer.watch_wanted.connect(self.first_pass.watch)
+        self.first_pass.changed.connect(self.action_table.refresh)
         self.score_cursor.play_wanted.connect(self._on_enter)
         self.score_cursor.escaped.connect(self.playing.end_loop)
         self.score_cursor.escaped.connect(self.marks.drop)
@@ -247,6 +273,8 @@ class ScorePlace(Place):
         over_score.tell(self.marks.text)
         away = self.watch_slot.outside is not None
         over_pictures.tell(self.marks.told(escape=False) if away else "")
+        found = self.marks.found() if self.proposals.chosen is not None else None
+        self.side.show_proposal(found, len(self.proposals.alike))
         self._show_cut_aways()
         self.action_table.refresh()
 
@@ -256,6 +284,11 @@ class ScorePlace(Place):
 
     def _on_filtered(self) -> None:
         self.action_table.refresh()
+
+    def _open_rules(self) -> None:
+        for other in self.findChildren(RulesWindow):
+            other.close()
+        RulesWindow(self.theme, self.versions, self).show()
 
     def _list_missing(self) -> None:
         if self.side.lists_missing:

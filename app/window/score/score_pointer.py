@@ -4,6 +4,7 @@ from PySide6.QtCore import QEvent, QObject, QPoint, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QHelpEvent, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
+from app.model.first_pass.fixed_bars import shot_at
 from app.window.parts import words
 from app.window.score.score_boxes import Hit
 from app.window.score.score_canvas import ScoreCanvas
@@ -23,6 +24,8 @@ class ScorePointer(QObject):
     """A bar was pressed twice: play from there, with the chosen take."""
     mark_pressed = Signal(str)
     """A fault or keeper was pressed (its id), or something else (empty)."""
+    watch_wanted = Signal(bool)
+    """The row of the first pass was pressed (True), or the stave of an angle."""
     menu_wanted = Signal(str, QPoint)
     """A menu for an angle, at a place on the screen."""
     angle_dropped = Signal(str, object)
@@ -55,10 +58,16 @@ class ScorePointer(QObject):
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
             canvas = self._canvas
             hit = canvas.hit(event.pos())
-            text = hit_words(hit) if hit is not None else ""
+            text = self._words(hit, event.pos()) if hit is not None else ""
             QToolTip.showText(event.globalPos(), text or canvas.toolTip(), canvas.viewport())
             return True
         return False
+
+    def _words(self, hit: Hit, at: QPoint) -> str:
+        """What lies under the mouse; in the row of the first pass, its shot there."""
+        cut = self._canvas.lines.cut
+        shot = shot_at(cut.cut, hit.system.song_s(at.x())) if hit.shots and cut.cut is not None else None
+        return hit_words(hit) if shot is None else cut.told(shot)
 
     def _take_mouse(self, event: QMouseEvent) -> bool:
         """Tells whether the event was for this."""
@@ -88,6 +97,8 @@ class ScorePointer(QObject):
             take_id=hit.take.take.id if hit.take else None,
         )
         self.mark_pressed.emit(hit.mark.id if hit.mark is not None and not extend else "")
+        if (hit.shots or hit.stave is not None) and not extend:
+            self.watch_wanted.emit(hit.shots)
         if hit.bar is not None and not extend:
             self.pointed.emit()
 

@@ -14,6 +14,8 @@ class Shown:
     """Rows that have nothing on a line are shown too."""
     needs: bool = True
     """Rows of the subjects that the plan asks for stand above the staves."""
+    first_pass: bool = False
+    """A row of the shots of the first pass stands above the staves."""
     usable: bool = False
     """Only what can be used of each take: no faults."""
     confirmed: bool = False

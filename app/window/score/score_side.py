@@ -4,6 +4,8 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
+from app.model.document.marks import Mark
+from app.model.on_song import Clip, Take
 from app.window.parts.buttons import ActionButton
 from app.window.parts.missing_list import MissingList
 from app.window.parts.theme import Theme
@@ -12,6 +14,8 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.cut_away_list import CutAwayList
+from app.window.score.proposal_panel import ProposalPanel
+from app.window.score.shot_note import ShotNote
 
 WIDTH, WIDTH_WATCHING, HEIGHT = "score/side", "score/side_watching", "score/pictures"
 """What is remembered once it was chosen by hand: shares of the width of the place, of the panel's height."""
@@ -33,6 +37,7 @@ class ScoreSide(QWidget):
         self,
         theme: Theme,
         watch: WatchSlot,
+        proposal: ProposalPanel,
         panel: BarPanel,
         angles: AnglesPanel,
         player: Player,
@@ -44,13 +49,16 @@ class ScoreSide(QWidget):
         self.watching = False
         """Whether moving pictures are shown."""
         margin = round(theme.em())
-        self.cut_aways = CutAwayList(theme)
+        self.proposal, self.cut_aways = proposal, CutAwayList(theme)
+        self.shot = ShotNote(theme)
         self.missing = MissingList(theme)
         self._bars = QWidget()
         bars = QVBoxLayout(self._bars)
         bars.setContentsMargins(0, 0, 0, 0)
         bars.setSpacing(0)
+        bars.addWidget(proposal)
         bars.addWidget(self.cut_aways)
+        bars.addWidget(self.shot)
         bars.addWidget(panel, 1)
         self._lacking = QWidget()
         self._below_missing = QVBoxLayout(self._lacking)
@@ -107,6 +115,12 @@ class ScoreSide(QWidget):
         button = ActionButton(action)
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._below_missing.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
+
+    def show_proposal(self, found: tuple[Clip, Take, Mark] | None, alike: int) -> None:
+        """Show the proposed fault one is at, of which kind there are so many; None: at none."""
+        if found is not None and self.proposal.isHidden():
+            self._show(self._bars)
+        self.proposal.show_proposal(found, alike)
 
     def go_to_cut_aways(self) -> None:
         """Put the keyboard where one can cut away from the fault one is at."""

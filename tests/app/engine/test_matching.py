@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from app.engine import matching, tasks
+from app.engine.side_by_side import matched_picture
 from app.model.document.decisions import Reference
 from app.model.document.identity import media_ref
 from app.model.document.looks import Match
@@ -121,5 +122,5 @@ def test_worker_processes_find_the_same(view: SongView) -> None:
 def test_a_preview_shows_the_match() -> None:
     one = (1.0, 1.0, 1.0)
     match = Match("c", 0, 1, "r", 0, 1, (0.5, 1.0, 1.0), (0.0, 0.1, 0.0), one, 1.0, *[0.0] * 6)
-    shown = tasks.matched_picture(np.full((2, 2, 3), 100, np.uint8), match)
+    shown = matched_picture(np.full((2, 2, 3), 100, np.uint8), match)
     assert shown[0, 0].tolist() == [50, 126, 100]

@@ -52,7 +52,7 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     assert looked.info is None
     (clip,) = heard(looked)
     assert clip.verdict is Verdict.UNREADABLE
-    assert "cannot be opened" in sentence(clip.reason)
+    assert "is not there" in sentence(clip.reason)
     assert clip.media.path == str(tmp_path / "gone.mov")
 
 

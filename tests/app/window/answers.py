@@ -17,6 +17,7 @@ class Answers:
         self.save_path: Path | None = None
         self.labels: Path | None = None
         self.sheet: Path | None = None
+        self.rules: Path | None = None
         self.keep = "discard"
         self.one: int | None = None
         self.ones: list[int | None] = []
@@ -57,6 +58,14 @@ class Answers:
     def choose_labels_path(self, name: str) -> Path | None:
         self.asked.append(f"labels {name}")
         return self.labels
+
+    def choose_rules(self) -> Path | None:
+        self.asked.append("rules")
+        return self.rules
+
+    def choose_rules_path(self, name: str) -> Path | None:
+        self.asked.append(f"rules {name}")
+        return self.rules
 
     def choose_sheet_path(self, name: str) -> Path | None:
         self.asked.append(f"sheet {name}")

@@ -9,8 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.checking import Placed
+from app.engine.side_by_side import SideBySide, patches
 from app.model.answers import Answer
+from app.model.document.decisions import Reference
 from app.model.document.findings import Rival
+from app.model.document.looks import Match
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
@@ -20,6 +23,7 @@ from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import NO_REASON, in_words
 from app.model.seen import Seen
 from app.model.wrong_song import Shared
+from audio.errors import Unreadable
 from tests.app.documents import answer
 from tests.app.window.made_proofs import MadeFit, MadeProof, make_proof
 
@@ -177,6 +181,16 @@ class MadeUpTasks:
         self.looked_at: list[list[str]] = []
         """For each time that was asked, the paths of the shoot's clips."""
         self.before_look: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.matched: Callable[[SongView], tuple[Match, ...]] = lambda shoot: ()
+        """How takes compare with the reference."""
+        self.matched_with: list[Reference | None] = []
+        """For each time that was asked, the reference."""
+        self.unmatched: dict[str, str] = {}
+        """Why a file (by its path) cannot be compared."""
+        self.before_match: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.beside: list[tuple[tuple[Path, float], tuple[Path, float] | None, Match | None]] = []
+        """Which moments were asked for side by side."""
+        self.beside_trouble = ""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -230,6 +244,38 @@ class MadeUpTasks:
         for one in self.seen:
             progress(Path(one.media.path), 1.0)
             answered(one)
+
+    def match_takes(
+        self,
+        shoot: SongView,
+        *,
+        power: bool = False,
+        saturation: bool = False,
+        stop: Callable[[], bool],
+        progress: Callable[[Path, float], None],
+        troubled: Callable[[Path, str], None],
+        workers: int | None = None,
+        use_cache: bool = True,
+    ) -> tuple[Match, ...]:
+        self.matched_with.append(shoot.reference)
+        self.before_match(stop)
+        for path, sentence in self.unmatched.items():
+            troubled(Path(path), sentence)
+        return self.matched(shoot)
+
+    def side_by_side(
+        self,
+        reference: tuple[Path, float],
+        take: tuple[Path, float] | None,
+        match: Match | None,
+        height: int,
+    ) -> SideBySide:
+        self.beside.append((reference, take, match))
+        if self.beside_trouble:
+            raise Unreadable(self.beside_trouble)
+        count = 1 if take is None else 2 if match is None else 3
+        pictures = tuple(np.full((height, 2 * height, 3), 60 * (n + 1), np.uint8) for n in range(count))
+        return SideBySide(pictures, tuple(patches(one) for one in pictures))
 
     def shared_sound(
         self,

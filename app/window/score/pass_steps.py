@@ -1,0 +1,240 @@
+"""What a person does with the first pass in Score: shows it, watches it, locks bars, swaps shots."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from PySide6.QtCore import QObject, Signal
+
+from app.model.coverage.passages import bars_words
+from app.model.document.change import NOTHING
+from app.model.document.cut import Lock
+from app.model.edits import cut_edits
+from app.model.first_pass.fixed_bars import locks_in, not_met_words, shot_at
+from app.model.first_pass.result import Shot
+from app.model.on_song import SongView
+from app.model.song_map.bar_spans import bar_spans
+from app.window.jobs import Jobs
+from app.window.parts import words
+from app.window.playing.player import Player
+from app.window.playing.watch_panel import WatchPanel
+from app.window.score.cut_shown import CutShown, cut_shown
+from app.window.score.pass_solving import PassSolving
+from app.window.score.score_canvas import ScoreCanvas
+from app.window.score.shot_note import ShotNote
+from app.window.session import Session
+
+ORIGIN = "first pass"
+SHOWN = "score/first_pass"
+"""Whether it was asked for is remembered under this."""
+
+
+class PassSteps(QObject):
+    """Keeps the first pass on screen right, and does what is asked for."""
+
+    told = Signal(str)
+    """What came of it, in a sentence."""
+    changed = Signal()
+    """It is shown or not, watched or not, or another one."""
+
+    def __init__(
+        self,
+        session: Session,
+        jobs: Jobs,
+        player: Player,
+        canvas: ScoreCanvas,
+        note: ShotNote,
+        pictures: WatchPanel,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._player, self._canvas, self._note = session, player, canvas, note
+        self._pictures = pictures
+        self.solving = PassSolving(jobs, self)
+        self.shown = CutShown()
+        self.watched = False
+        """It is what is watched, instead of the chosen angle."""
+        self._at = (canvas.chosen.angle_id, canvas.chosen.take_id)
+        """The angle and take that were chosen when it came to be watched."""
+        self._seen = False
+        self._told: tuple[str, ...] = ()
+        """Locks that are not met, as far as that was told."""
+        self.solving.changed.connect(self._on_cut)
+        note.wanted.connect(self._swap_for)
+        canvas.chosen_changed.connect(self._on_chosen)
+        if player.recall(SHOWN, "no") == "yes":
+            self._set_shown(True)
+
+    @property
+    def on(self) -> bool:
+        """Whether it is shown."""
+        return self._canvas.shown.first_pass
+
+    @property
+    def can_unlock(self) -> bool:
+        """Whether something of the chosen bars is locked."""
+        return bool(self._locks())
+
+    @property
+    def shot(self) -> Shot | None:
+        """The shot under the cursor."""
+        span, cut = self._bars(), self.shown.cut
+        song = self._session.view.song
+        if not self.on or span is None or cut is None or song is None:
+            return None
+        bar = self._canvas.chosen.bar
+        start_s = next((one.start_s for one in bar_spans(song) if one.number == bar), None)
+        return None if start_s is None else shot_at(cut, start_s)
+
+    def show_shoot(self, view: SongView) -> None:
+        """Follow the shoot."""
+        self.solving.show_shoot(view)
+        self._show()
+
+    def seen(self, on: bool) -> None:
+        """Score comes on screen, or goes: elsewhere the player plays what it played."""
+        if self._seen and not on:
+            self._player.hear_alone(False)
+        self._seen = on
+        self._follow()
+
+    def toggle(self) -> None:
+        """Show it, or no longer; where it comes, it is watched."""
+        self._set_shown(not self.on)
+        self._player.keep(SHOWN, "yes" if self.on else "no")
+        self._watch(self.on)
+
+    def toggle_watched(self) -> None:
+        """Watch it, or the chosen angle."""
+        if not self.on:
+            self.toggle()
+        else:
+            self._watch(not self.watched)
+
+    def watch(self, on: bool) -> None:
+        """Watch it, or the chosen angle."""
+        on = on and self.on
+        if on != self.watched:
+            self._watch(on)
+
+    def lock(self) -> None:
+        """In the chosen bars show the chosen angle; where the first pass is watched, keep what it shows."""
+        span, angle_id = self._bars(), self._canvas.chosen.angle_id
+        if span is None:
+            return
+        cut = self.shown.cut
+        if self.watched and cut is not None:
+            first, last = span
+            there = [shot for shot in cut.shots if shot.first_bar <= last and first <= shot.last_bar]
+            self._lock(
+                [(max(first, one.first_bar), min(last, one.last_bar), one.angle_id) for one in there],
+                f"{bars_words(first, last).capitalize()} stay as they are: "
+                f"{words.count(len(there), 'shot')} locked.",
+            )
+        elif angle_id is None:
+            self.told.emit("Choose an angle first: click one of its takes, or press Up or Down.")
+        else:
+            self._lock([(*span, angle_id)])
+
+    def unlock(self) -> None:
+        """Take away the locks of the chosen bars."""
+        locks = self._locks()
+        if not locks:
+            self.told.emit("Nothing is locked in these bars.")
+            return
+        edit = cut_edits.remove_locks(self._session.shoot, [one.id for one in locks])
+        if self._session.apply("Unlock Bars", edit, ORIGIN):
+            self.told.emit(f"{words.count(len(locks), 'lock')} removed. Undo (Ctrl+Z) puts them back.")
+
+    def swap(self) -> None:
+        """Show the next best angle instead of the shot under the cursor."""
+        shot = self.shot
+        others = self._note.others
+        if shot is None or not others:
+            self.told.emit(
+                "The first pass has no shot here." if shot is None else "No other angle can be used here."
+            )
+            return
+        self._swap_for(others[0])
+
+    def _swap_for(self, take_id: str) -> None:
+        shot, found = self.shot, self._player.found(take_id)
+        if shot is not None and found is not None:
+            self._lock([(shot.first_bar, shot.last_bar, found[0].angle_id)])
+
+    def _lock(self, bars: Sequence[tuple[int, int, str]], said: str = "") -> None:
+        """Lock bars, from first to last, each to an angle; one step to undo."""
+        song, view = self._session.view.song, self._session.view
+        if song is None or not bars:
+            return
+        if not self.on:
+            self._set_shown(True)
+            self._player.keep(SHOWN, "yes")
+        shoot, change = self._session.shoot, NOTHING
+        for first, last, angle_id in bars:
+            place = f"{bars_words(first, last).capitalize()}: locked to"
+            self._told = tuple(one for one in self._told if not one.startswith(place))
+            shoot, more = cut_edits.fix_bars(shoot, song.id, first, last, angle_id)
+            change |= more
+            said = said or f"{bars_words(first, last).capitalize()} locked to {view.angle(angle_id).name}."
+        if self._session.apply("Lock Bars", (shoot, change), ORIGIN):
+            self.told.emit(said)
+
+    def _locks(self) -> tuple[Lock, ...]:
+        span = self._bars()
+        return () if span is None else locks_in(self._session.view, *span)
+
+    def _bars(self) -> tuple[int, int] | None:
+        chosen = self._canvas.chosen
+        return None if chosen.bar is None else chosen.span or (chosen.bar, chosen.bar)
+
+    def _set_shown(self, on: bool) -> None:
+        self._canvas.show_only(replace(self._canvas.shown, first_pass=on))
+        self.solving.want(on)
+        self._show()
+
+    def _watch(self, on: bool) -> None:
+        self.watched = on
+        self._at = (self._canvas.chosen.angle_id, self._canvas.chosen.take_id)
+        self._follow()
+        self.changed.emit()
+
+    def _follow(self) -> None:
+        """Have pictures and sound follow the first pass while it is watched; its sound is the song's."""
+        on = self.on and self.watched
+        self._pictures.follow(self.shown.cut if on else None)
+        if self._seen:
+            self._player.hear_alone(on)
+
+    def _on_cut(self) -> None:
+        self._show()
+        cut = self.solving.cut
+        if cut is None:
+            return
+        troubles = not_met_words(self.solving.of, cut)
+        new = [one for one in troubles if one not in self._told]
+        self._told = troubles
+        if new:
+            self.told.emit(" ".join(new))
+
+    def _show(self) -> None:
+        solving = self.solving
+        # With the locks that it was cut by: newer ones are not broken, they are not looked at yet.
+        self.shown = cut_shown(solving.of, solving.cut if self.on else None, solving.words)
+        self._canvas.lines.show_cut(self.shown)
+        self._canvas.viewport().update()
+        self._tell()
+        self._follow()
+        self.changed.emit()
+
+    def _tell(self) -> None:
+        """Tell of the shot under the cursor."""
+        bar = self._canvas.chosen.bar
+        if not self.on or bar is None:
+            self._note.end()
+        else:
+            self._note.show_shot(self._session.view, self.shown, self.shot, bar)
+
+    def _on_chosen(self) -> None:
+        self._tell()
+        if self.watched and self._at != (self._canvas.chosen.angle_id, self._canvas.chosen.take_id):
+            self._watch(False)  # another angle was chosen: that is watched
