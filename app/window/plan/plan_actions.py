@@ -38,6 +38,9 @@ class PlanCommands(Protocol):
     def passage_name(self) -> str: ...
 
     @property
+    def passage_short(self) -> str: ...
+
+    @property
     def why_not_family(self) -> str: ...
 
     def suggest_set_ups(self) -> None: ...
@@ -140,7 +143,7 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
         Line(
             "",
             Action(
-                lambda: f"Add Set-up for {do.passage_name}…" if do.passage_name else "Add Set-up…",
+                lambda: f"Add Set-up for {do.passage_short}…" if do.passage_short else "Add Set-up…",
                 "U",
                 lambda: f"Plan a set-up for {do.passage_name or 'the selected passage'}",
                 do.add_set_up,

@@ -240,7 +240,15 @@ class PlanPlace(Place):
     def passage_name(self) -> str:
         """What the chosen passage is called; empty where none is."""
         row = self.grid.passage_row
-        return "" if row is None else row.title if row.section is not None else f"the {row.title}".lower()
+        if row is None or row.section is not None:
+            return "" if row is None else row.title
+        return row.title.lower() if row.passage.first_bar else "the whole song"
+
+    @property
+    def passage_short(self) -> str:
+        """The same on a button: a section by its letter."""
+        row = self.grid.passage_row
+        return "" if row is None else row.title if row.section is None else row.section.letter
 
     @property
     def why_not_family(self) -> str:

@@ -177,7 +177,7 @@ def test_a_cell_has_a_menu_of_what_can_be_done_there(
 
 def test_a_set_up_says_which_passage_it_is_for(place: PlanPlace, session: Session, answers: Answers) -> None:
     place.grid.choose(3, "Singer")
-    assert place.action_table["set-up"].text() == "Add Set-up for C Chorus…"
+    assert place.action_table["set-up"].text() == "Add Set-up for C…"
     answers.texts = ["Slider", "singer; hands", " stage left "]
     place.add_set_up()
     assert answers.asked[-1].startswith("A set-up for C Chorus, bars 17–24")
