@@ -96,7 +96,7 @@ def clips_actions(
                 "Show Proposed Faults",
                 "Ctrl+Shift+P",
                 "Choose which proposed faults to show",
-                search.proposed.showPopup,
+                search.choose_proposed,
                 menu=LIST,
                 enabled=listed,
             ),

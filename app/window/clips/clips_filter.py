@@ -4,6 +4,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QWidget
 
+from app.model.document.marks import MarkState
 from app.model.document.verdict import GLYPHS, verdict_word
 from app.model.faults_seen import CALLED
 from app.model.on_song import SongView
@@ -54,6 +55,10 @@ class ClipsFilter(QWidget):
         for box in (self.verdict, self.angle, self.proposed):
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToContents)
             box.setMaximumWidth(em * 16)
+        # There is nothing to choose until something is proposed.
+        self.proposed.hide()
+        self.proposed.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.proposed.setMinimumContentsLength(7)
         self._shown = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         row.addWidget(self.text, 1)
         row.addWidget(self.verdict)
@@ -83,6 +88,8 @@ class ClipsFilter(QWidget):
 
     def show_shoot(self, shoot: SongView) -> None:
         """Offer the angles of a shoot; one that is gone no longer holds clips back."""
+        anything = any(mark.state is MarkState.PROPOSED for clip in shoot.clips for mark in clip.marks)
+        self.proposed.setVisible(anything or self.proposed.currentIndex() > 0)
         before = self.angle.currentData()
         entries = [(angle.name, angle.id) for angle in shoot.angles]
         known = [(self.angle.itemText(n), self.angle.itemData(n)) for n in range(1, self.angle.count())]
@@ -113,6 +120,11 @@ class ClipsFilter(QWidget):
             box.setCurrentIndex(0)
         self.blockSignals(False)
         self._tell()
+
+    def choose_proposed(self) -> None:
+        """Offer the kinds of proposed faults, where there are any."""
+        if not self.proposed.isHidden():
+            self.proposed.showPopup()
 
     def search(self) -> None:
         """Put the keyboard into the search."""

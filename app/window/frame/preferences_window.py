@@ -7,8 +7,10 @@ from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
+    QFrame,
     QHBoxLayout,
     QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -47,7 +49,8 @@ class PreferencesWindow(QDialog):
         self._theme, self._preferences, self._jobs, self._dialogs = theme, preferences, jobs, dialogs
         self._cache = user_cache()
         em = round(theme.em())
-        self._box = QVBoxLayout(self)
+        shown = QWidget()
+        self._box = QVBoxLayout(shown)
         self._box.setContentsMargins(em * 2, em, em * 2, em)
         self._box.setSpacing(em // 2)
         self.colours = DropDown(theme)
@@ -76,13 +79,24 @@ class PreferencesWindow(QDialog):
         )
         self.look.setChecked(preferences.looks_at_pictures)
         self.look.toggled.connect(preferences.look_at_pictures)
-        self._heading("Pictures")
+        self._heading("Pictures and hand-off")
         self._box.addWidget(self.look)
-        self._heading("Hand-off")
         self._box.addWidget(self.keep_folder)
-        self._box.addSpacing(em)
-        self._box.addWidget(close_button(self))
+        self._box.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(shown)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setMinimumWidth(shown.sizeHint().width())
+        scroll.setAccessibleName("Preferences")
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, em * 2, em)
+        whole.addWidget(scroll, 1)
+        whole.addWidget(close_button(self))
         self._measure()
+        free = self.screen().availableGeometry().height() - 4 * em
+        self.resize(em * 40, min(shown.heightForWidth(em * 38) + em * 5, free))
 
     def _cache_rows(self, em: int) -> None:
         self._heading("Cache")

@@ -134,7 +134,8 @@ class PlanPlace(Place):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self.needs_row.keep_to_one_line(self.is_low)
+        for row in (self.needs_row, self.set_ups_row):
+            row.keep_to_one_line(self.is_low)
 
     # What can be done here, as `plan_actions` tells it.
 
@@ -347,8 +348,8 @@ class PlanPlace(Place):
         )
         heading = TextLabel(self.theme, "Set-ups, in order", size=looks.LARGE, bold=True, wrap=False)
         self.needs_row = self._buttons(em, NEEDS_BUTTONS)
-        over = [heading, self._buttons(em, SET_UP_BUTTONS)]
-        self._split = PlanSplit(em, self.grid, [self.needs_row], self.set_ups, over)
+        self.set_ups_row = self._buttons(em, SET_UP_BUTTONS)
+        self._split = PlanSplit(em, self.grid, [self.needs_row], self.set_ups, [heading, self.set_ups_row])
         side = QWidget()
         side.setObjectName("sidePanel")
         column = QVBoxLayout(side)

@@ -17,8 +17,8 @@ BESIDE = 12
 ANGLE, SHOW = "&Angle", "&Show"
 ANGLE_BUTTONS = ("up", "down", "merge", "show")
 """Those with a button in the list of angles."""
-ZOOM_BUTTONS = ("whole", "angles", "first pass", "watch")
-"""Those with a button over the score."""
+ZOOM_BUTTONS = ("first pass", "whole", "angles", "watch")
+"""Those with a button over the score; the first one gives way where there is not enough space."""
 ANGLE_MENU = (
     ("next take", "rename", "safety", "hide", "merge", "group", "up", "down"),
     ("show", "silent", "angles"),

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QWidget
 
 from app.model.coverage.thinness import NOT_NAMED
@@ -44,9 +44,10 @@ class ZoomRow(QWidget):
             "Zoom, from the whole song on one screen to a few bars (+ and −, or Ctrl+wheel)"
         )
         self.slider.valueChanged.connect(lambda step: view.zoom_to(step))
+        self._gap = round(theme.em() * 0.4)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(round(theme.em() * 0.4))
+        row.setSpacing(self._gap)
         row.addWidget(self.summary)
         row.addWidget(self._back)
         row.addStretch(1)
@@ -54,10 +55,12 @@ class ZoomRow(QWidget):
         row.addWidget(self.slider)
         # A click leaves the keyboard with the score.
         self.slider.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        for action in actions:
-            button = ActionButton(action)
+        self._buttons = [ActionButton(action) for action in actions]
+        for button in self._buttons:
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             row.addWidget(button)
+        # Where text is large and the window small, the menu has the first one.
+        self._buttons[0].hide()
         view.zoom_changed.connect(self.refresh)
         self.refresh()
 
@@ -81,6 +84,14 @@ class ZoomRow(QWidget):
             parts.append(f"{words.count(hidden, 'angle')} hidden")
         self.summary.setText(" · ".join(parts))
         self._back.setVisible(hidden > 0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        first = self._buttons[0]
+        wanted = self.sizeHint().width()
+        if first.isHidden():
+            wanted += first.sizeHint().width() + self._gap
+        first.setVisible(wanted <= self.width())
 
     def count_by(self, what: str) -> None:
         """Size is told in bars, or in sections where the song has no bars."""
