@@ -15,9 +15,11 @@ before showed at a bar costs in the later sections of their family (``families``
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Sequence
 from fractions import Fraction
+from itertools import pairwise
 from zlib import crc32
 
 from app.model.document.cut import Lock, Version
+from app.model.document.song import Song
 from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import Table, cost_of, sections_of, table
 from app.model.first_pass.locking import LOCKED, Locked, locked
@@ -52,6 +54,10 @@ def solve(
     return Solver(view, rules, rate).solve(seed, locks, name)
 
 
+LONGEST_S = 6 * 3600.0
+"""Songs up to this are cut (s)."""
+
+
 def solve_version(view: SongView, version: Version | None, rate: Fraction) -> FirstPass:
     """Cut the song by a version (None: by the rules as they come), around the song's locks.
 
@@ -63,11 +69,26 @@ def solve_version(view: SongView, version: Version | None, rate: Fraction) -> Fi
     return solve(view, rules, version.seed, view.cut.locks, rate=rate, name=version.name)
 
 
+def _can_be_cut(song: Song, rate: Fraction) -> bool:
+    """Whether a song has a frame, a length that can be, and a map in order: a file may hold anything."""
+    points = (
+        song.map.bars_s,
+        song.map.beats_s,
+        tuple(one for section in song.map.sections for one in (section.start_s, section.end_s)),
+    )
+    end_s = song.duration_s
+    # A map may begin or end a little outside of its song.
+    return 1 / rate <= end_s <= LONGEST_S and all(
+        all(a <= b for a, b in pairwise((-1.0, *times, end_s + 1.0))) for times in points
+    )
+
+
 class Solver:
     """One view of a shoot and one set of rules; it keeps what does not change with locks and seeds."""
 
     def __init__(self, view: SongView, rules: Rules, rate: Fraction) -> None:
-        self._costs = None if view.song is None else shot_costs(table(view, view.song, rules, rate))
+        song = view.song if view.song is not None and _can_be_cut(view.song, rate) else None
+        self._costs = None if song is None else shot_costs(table(view, song, rules, rate))
         self._rounds: list[list[BestPath]] = []
         if self._costs is not None:
             self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])

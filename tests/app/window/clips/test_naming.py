@@ -243,7 +243,7 @@ def test_what_looks_alike_is_told_with_how_sure_and_joined_by_leaving_it_empty(
     asked: MainWindow, person: Person, card: Path
 ) -> None:
     def look(name: str, group: str, sure: float) -> None:
-        media = MediaRef(str(card / name), len(name), name)
+        (media,) = (one.media for one in asked.session.shoot.clips if one.media.path == str(card / name))
         asked.session.find_out(lambda shoot: see_clip(shoot, Seen(media, group=group, sure=sure)), "looking")
 
     for name in [one for one in CARDS if one.startswith("A00")]:
@@ -251,6 +251,7 @@ def test_what_looks_alike_is_told_with_how_sure_and_joined_by_leaving_it_empty(
     look("DCIM/100/P1000007.MP4", "view-2", 0.96)
     look("DCIM/101/P1010001.MP4", "view-2", 0.96)
     look("phones/IMG_0041.MOV", "view-2", 0.93)
+    asked.clips.catch_up()
     camera_a, camera_b, camera_1, phone_1, phone_2 = rows(asked)
     assert "looks like one set-up, 97 %" in camera_a.facts
     assert "looks like" not in camera_b.facts + phone_2.facts
