@@ -36,8 +36,6 @@ _ROOM = 0.6
 _LOST = 3
 """Frames without a code from one search of the whole picture to the next."""
 
-_FORMATS = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
-
 Box = tuple[int, int, int, int]
 """Top, bottom, left and right, in pixels."""
 
@@ -78,7 +76,9 @@ def codes_of(
 def codes_in(luma: Luma) -> list[tuple[SlateCode, Box]]:
     """The slate codes in one picture, shape (height, width), with where they are; others are passed over."""
     out = []
-    for found in zxingcpp.read_barcodes(luma, formats=_FORMATS):
+    # Made each time: one that is kept is told of as a leak when a worker ends.
+    formats = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
+    for found in zxingcpp.read_barcodes(luma, formats=formats):
         code = decode(found.text)
         if code is not None:
             place = found.position
