@@ -35,20 +35,24 @@ _OTHER_SHAPE = 0.005
 """Probability that pictures of different shape are one set-up: a camera keeps its format; by hand."""
 _LOG = 0.03
 """Added to differences of light before their logarithm, stops; by hand: below it is noise."""
+_LOCKED = 0.02
+"""Picture heights, one and a half small pixels, by which pictures of a camera that was not touched lie apart
+at most; by hand. Twice as far is as telling as any more."""
+_CLOSE_ZOOM = 0.05
+"""How much worse the next size fits, at least, where the size is the same; by hand, in a hand less."""
 
 WEIGHTS = {
-    "one": -10.554,
-    "fit": 3.848,
-    "share": 1.893,
-    "uneven": -1.003,
-    "hue": -0.214,
-    "balance": -1.36,
-    "tone": -0.028,
-    "gap": -5.186,
-    "off": -0.655,
-    "shift": 15.85,
-    "edges": -1.056,
-    "rest": -14.138,
+    "one": -11.08,
+    "share": 0.37,
+    "uneven": -0.872,
+    "hue": -0.637,
+    "balance": -1.185,
+    "gap": -5.856,
+    "zoomed": -20.197,
+    "edges": 3.354,
+    "hand": 1.726,
+    "hand fit": 2.121,
+    "still off": -8.972,
 }
 """Of `held_terms`; fitted."""
 WALKING = {
@@ -114,20 +118,23 @@ def probability(pair: Compared, one: Portrait, other: Portrait) -> float:
 
 
 def held_terms(pair: Compared) -> dict[str, float]:
-    """What the odds of two cameras that stay where they are go by."""
+    """What the odds of two cameras that stay where they are go by.
+
+    A camera that stands still repeats its picture to a small pixel, so a little off is much there; one in a
+    hand does not, and fits less well.
+    """
     return {
         "one": 1.0,
-        "fit": pair.fit,
         "share": pair.share,
         "uneven": math.log2(pair.uneven + _LOG),
         "hue": math.log2(pair.hue + _LOG),
         "balance": math.log2(pair.balance + _LOG),
-        "tone": min(pair.tone, 1.5),
         "gap": pair.gap,
-        "off": pair.shift / (0.02 + pair.unrest),
-        "shift": pair.shift,
+        "zoomed": max(0.0, pair.zoom + _CLOSE_ZOOM),
         "edges": pair.edges,
-        "rest": pair.rest,
+        "hand": pair.hand,
+        "hand fit": pair.hand * pair.fit,
+        "still off": (1 - pair.hand) * min(max(0.0, pair.shift / _LOCKED - 1), 1.0),
     }
 
 

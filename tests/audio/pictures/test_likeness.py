@@ -68,7 +68,6 @@ def test_exposure_and_balance_are_measured_in_stops() -> None:
     warmer = blocks * 2 ** (np.array([0.2, 0.0, -0.2]) / 2.2)
     plain, *others = (portrait_of(Pictures(one[None].astype(np.uint8))) for one in (blocks, darker, warmer))
     dark, warm = (compared(plain, other) for other in others)
-    assert dark.tone == pytest.approx(0.5, abs=0.06)
     assert dark.balance < 0.03
     assert warm.balance == pytest.approx(0.2, abs=0.03)
     assert max(dark.uneven, dark.hue, warm.uneven, warm.hue) < 0.06
