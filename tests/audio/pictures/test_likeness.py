@@ -88,6 +88,15 @@ def test_a_take_an_hour_later_is_one_set_up_and_other_framing_or_light_is_not(
     assert pair_odds(first, portrait(replace(take, camera=elsewhere))) < 0.05
 
 
+@pytest.mark.parametrize(("by", "zoom"), [(0.04, 1.0), (-0.06, 1.0), (0.0, 1.13), (0.0, 0.86)])
+def test_a_tripod_that_was_touched_is_in_doubt(first: Portrait, take: Take, by: float, zoom: float) -> None:
+    camera = take.camera
+    touched = replace(camera, aim_x=camera.aim_x + by * camera.width_m, width_m=zoom * camera.width_m)
+    pair = compared(first, portrait(replace(take, camera=touched, start_s=600.0)))
+    assert pair_odds(first, portrait(replace(take, camera=touched, start_s=600.0))) < JOIN
+    assert (pair.zoom > 0) == (zoom != 1.0)
+
+
 @pytest.mark.parametrize("shape", [(72, 41), (72, 6), (72, 864)])
 def test_pictures_of_any_shape_and_without_anything_in_them(first: Portrait, shape: tuple[int, int]) -> None:
     black = portrait_of(Pictures(np.zeros((1, *shape, 3), np.uint8)))
