@@ -20,6 +20,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
     "audio.filming.burnt_in": ("numpy", "PIL", "font_source_sans_pro"),
     "audio.pictures.slate_code": ("numpy", "zxingcpp"),
     "audio.pictures.code_reader": ("audio", "numpy", "zxingcpp"),
+    "audio.kit.playback_sound": ("audio", "numpy", "soxr", "python_stretch"),
     "app": (),
     "app.model": (),
     "app.engine": ("app.model", "audio", "numpy"),
