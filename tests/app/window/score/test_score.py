@@ -56,11 +56,11 @@ def test_a_window_that_gets_small_keeps_the_chosen_bar_in_view(
     assert bar.value() <= system.top < system.bottom <= bar.value() + canvas.viewport().height()
 
 
-@pytest.mark.parametrize("bar", [1, 8, 17, 30, 64])
-def test_a_click_chooses_the_bar_under_it(qtbot: QtBot, canvas: ScoreCanvas, bar: int) -> None:
-    at = point_of(canvas, bar)
-    qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
-    assert canvas.chosen.bar == bar
+def test_a_click_chooses_the_bar_under_it(qtbot: QtBot, canvas: ScoreCanvas) -> None:
+    for bar in (8, 1, 17, 30, 64):
+        at = point_of(canvas, bar)
+        qtbot.mouseClick(canvas.viewport(), Qt.MouseButton.LeftButton, pos=at)
+        assert canvas.chosen.bar == bar
 
 
 def test_a_click_on_a_stave_chooses_its_angle_and_tells_of_the_bar(
@@ -123,13 +123,13 @@ def test_t_goes_to_the_next_thin_place_and_around(qtbot: QtBot, canvas: ScoreCan
     assert canvas.chosen.bar == 64
 
 
-@pytest.mark.parametrize("bar", [1, 20, 45, 64])
-def test_a_chosen_bar_is_brought_into_view(canvas: ScoreCanvas, bar: int) -> None:
-    canvas.choose(bar)
-    system, _ = canvas.score.find_bar(bar) or pytest.fail("no such bar")
-    top = canvas.verticalScrollBar().value()
-    assert top <= system.top
-    assert system.bottom <= top + canvas.viewport().height()
+def test_a_chosen_bar_is_brought_into_view(canvas: ScoreCanvas) -> None:
+    for bar in (1, 20, 45, 64, 1):
+        canvas.choose(bar)
+        system, _ = canvas.score.find_bar(bar) or pytest.fail("no such bar")
+        top = canvas.verticalScrollBar().value()
+        assert top <= system.top
+        assert system.bottom <= top + canvas.viewport().height()
 
 
 def test_s_keeps_the_chosen_angle_as_safety_and_undo_takes_it_back(
