@@ -110,7 +110,7 @@ def in_hand(portrait: Portrait) -> float:
 
     >>> from types import SimpleNamespace as Of
     >>> [round(in_hand(Of(unrest=u, count=n)), 2) for u, n in ((0.0, 16), (0.0, 1), (0.03, 16))]
-    [0.28, 0.86, 0.93]
+    [0.28, 0.86, 0.94]
     """
     unrest = portrait.unrest**2 + _UNSEEN**2 / portrait.count
     return unrest / (unrest + _HELD**2)
