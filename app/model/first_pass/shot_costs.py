@@ -74,26 +74,13 @@ class ShotCosts:
         crossed = self.section_starts[at + 1] - self.section_starts[at]
         return self.shown(candidate, at, at + 1) + self.section * crossed
 
-    def cut_at_most(self, start: int) -> int:
-        """The most that a cut to another angle at a point can cost, with all that comes of it."""
-        low, _ = self.table.limits[start]
-        of_pairs = max((cost for one in self.pairs for cost in one if cost < JUMP), default=0)
-        return (
-            self.cuts[start] + of_pairs + self.handles + self.length * low + 2 * self.again * self.again_ticks
-        )
-
-    def back_again(self, start: int, end: int) -> int:
-        """What it costs that an angle comes back with but this one shot between."""
-        points = self.table.grid.points
-        return self.again * max(0, self.again_ticks - (points[end].ticks - points[start].ticks))
-
 
 def shot_costs(table: Table) -> ShotCosts:
     """The costs by a table's rules."""
     rules, grid = table.rules, table.grid
     begins = [0, *(int(a != b) for a, b in zip(grid.sections, grid.sections[1:], strict=False))]
     again_ticks = rules.count("again bars") * BAR
-    caps = _caps(table, again_ticks)
+    caps = _caps(table)
     return ShotCosts(
         table=table,
         too_long=_too_long(table, caps),
@@ -125,9 +112,9 @@ def _cuts(table: Table) -> tuple[int, ...]:
     return tuple(costs)
 
 
-def _caps(table: Table, again_ticks: int) -> tuple[int, ...]:
+def _caps(table: Table) -> tuple[int, ...]:
     points = table.grid.points
-    longest = max(again_ticks, *(high for _, high in table.limits))
+    longest = max((high for _, high in table.limits), default=BAR)
     caps = []
     for start in range(len(points) - 1):
         most = points[start].ticks + longest

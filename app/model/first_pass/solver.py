@@ -24,6 +24,7 @@ from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import Table, cost_of, sections_of, table
 from app.model.first_pass.locking import LOCKED, Locked, locked
 from app.model.first_pass.result import FirstPass
+from app.model.first_pass.run_shots import RunShots
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.shot_costs import shot_costs
 from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
@@ -91,7 +92,8 @@ class Solver:
         self._costs = None if song is None else shot_costs(table(view, song, rules, rate))
         self._rounds: list[list[BestPath]] = []
         if self._costs is not None:
-            self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])
+            shots = [RunShots(self._costs, *run) for run in runs(self._costs.table)]
+            self._rounds.append([BestPath(one) for one in shots])
 
     def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
         """Cut the song around locks."""
@@ -128,7 +130,7 @@ class Solver:
     def _round(self, number: int, extra: Sequence[Sequence[int]]) -> list[Placed]:
         while len(self._rounds) <= number:
             self._rounds.append([path.copy() for path in self._rounds[-1]])
-        return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
+        return [shot for path in self._rounds[number] for shot in path.solve(extra).placed]
 
 
 def runs(of: Table) -> list[tuple[int, int]]:
