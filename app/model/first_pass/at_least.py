@@ -9,7 +9,7 @@ from operator import add, sub
 
 from app.model.first_pass.run_shots import RunShots, sums_to_end
 
-STOP_EVERY = 64
+ASK_EVERY = 16
 """Points between two questions whether to go on."""
 
 
@@ -48,7 +48,7 @@ class AtLeast:
         return min(self.begin[0].values()) + self.offsets[0]
 
     def change(
-        self, extra: Sequence[list[int]], changed: Sequence[int], stop: Callable[[], None]
+        self, extra: Sequence[list[int]], changed: Sequence[int], asked: Callable[[], None]
     ) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
         """Work out what changed stretches (rising) change.
 
@@ -60,19 +60,19 @@ class AtLeast:
         waiting = list(changed)
         while waiting:
             last = waiting[-1]
-            first, amount = self._back_from(last, waiting, stop)
+            first, amount = self._back_from(last, waiting, asked)
             ranges.append((first, last))
             self._shift(first, amount)
             shifts.append((first, amount))
         return ranges[::-1], shifts
 
-    def _back_from(self, last: int, waiting: list[int], stop: Callable[[], None]) -> tuple[int, int]:
+    def _back_from(self, last: int, waiting: list[int], asked: Callable[[], None]) -> tuple[int, int]:
         """Go back from a changed stretch to where all before it is dearer by one amount: point and amount."""
         amounts: dict[int, int | None] = {}
         recent = last
         for at in range(last, -1, -1):
-            if not at % STOP_EVERY:
-                stop()
+            if not at % ASK_EVERY:
+                asked()
             while waiting and waiting[-1] >= at:
                 recent = waiting.pop()
             amounts[at] = self._point(at)

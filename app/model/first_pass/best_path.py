@@ -17,7 +17,7 @@ from copy import copy
 from dataclasses import dataclass
 from operator import add
 
-from app.model.first_pass.at_least import STOP_EVERY, AtLeast
+from app.model.first_pass.at_least import ASK_EVERY, AtLeast
 from app.model.first_pass.labels import ENDLESS, Choice, Label, Reached, Way, dearer_by
 from app.model.first_pass.run_shots import RunShots
 
@@ -53,7 +53,7 @@ class BestPath:
         self._least = AtLeast(shots)
         size = shots.size
         self._begun: list[list[Label]] = [[] for _ in range(size)]
-        self._grown: list[list[Way]] = [[] for _ in range(size)]
+        self._grown: list[list[Label]] = [[] for _ in range(size)]
         self._offsets = [0] * size
         """What is to be added to all costs of each point."""
         self._bars = [0] * size
@@ -72,20 +72,18 @@ class BestPath:
         other._left_out = self._left_out[:]
         return other
 
-    def solve(self, extra: Sequence[Sequence[int]], stop: Callable[[], None] = lambda: None) -> Found:
+    def solve(self, extra: Sequence[Sequence[int]], asked: Callable[[], None] = lambda: None) -> Found:
         """The cheapest way found; ``extra`` adds costs for each angle and stretch of the song.
 
-        ``stop`` is called now and then, and may raise; the next call then does all again.
+        ``asked`` is called now and then, and may raise; the next call then does all again.
         """
-        first, size = self._shots.first, self._shots.size
-        own = [list(one[first : first + size]) for one in extra]
-        changed = self._changed(own)
+        own, changed = self._changed(extra)
         self._extra = []
         if changed:
-            ranges, shifts = self._least.change(own, changed, stop)
+            ranges, shifts = self._least.change(own, changed, asked)
             for before, amount in shifts:
                 self._bars[:before] = [one + amount for one in self._bars[:before]]
-            self._follow(ranges[::-1], stop)
+            self._follow(ranges[::-1], asked)
         self._extra = own
         return self._found()
 
@@ -99,14 +97,23 @@ class BestPath:
         whole._margin, whole._most = ENDLESS, found.cost
         return whole.solve(extra)
 
-    def _changed(self, own: Sequence[list[int]]) -> list[int]:
-        """The stretches in which extra costs are others than before, rising."""
-        if not self._extra:
-            return list(range(self._shots.size))
-        both = [(one, old) for one, old in zip(own, self._extra, strict=True) if one != old]
-        return [n for n in range(self._shots.size) if any(one[n] != old[n] for one, old in both)]
+    def changes(self, extra: Sequence[Sequence[int]]) -> int:
+        """In how many stretches extra costs are others than those that were worked out last."""
+        return len(self._changed(extra)[1])
 
-    def _follow(self, waiting: list[tuple[int, int]], stop: Callable[[], None]) -> None:
+    def _changed(self, extra: Sequence[Sequence[int]]) -> tuple[list[list[int]], list[int]]:
+        """The run's own extra costs, and the stretches in which they are others than before, rising."""
+        first, size = self._shots.first, self._shots.size
+        own = [list(one[first : first + size]) for one in extra]
+        if not self._extra:
+            return own, list(range(size))
+        found: set[int] = set()
+        for one, old in zip(own, self._extra, strict=True):
+            if one != old:
+                found.update(n for n, (a, b) in enumerate(zip(one, old, strict=True)) if a != b)
+        return own, sorted(found)
+
+    def _follow(self, waiting: list[tuple[int, int]], asked: Callable[[], None]) -> None:
         """Go forward through ranges of points (falling) at which something differs, and on as far as it does.
 
         Where all labels that later points look back at are dearer by one amount than before, so is all that
@@ -124,8 +131,8 @@ class BestPath:
                 self._go_on(before, start, reached)
             since, amount = start, None
             for at in range(start, size + 1):
-                if not at % STOP_EVERY:
-                    stop()
+                if not at % ASK_EVERY:
+                    asked()
                 while waiting and start_of(waiting[-1]) <= at:
                     last = max(last, waiting.pop()[1])
                 now = self._at(at, reached)
@@ -140,8 +147,8 @@ class BestPath:
         """Make all from a point on dearer."""
         self._offsets[start:] = [one + amount for one in self._offsets[start:]]
         self._bars[start:] = [one + amount for one in self._bars[start:]]
-        total, cost, *rest = self._end
-        self._end = (total + amount, cost + amount, *rest)
+        total, cost, kind, back, seen = self._end
+        self._end = total + amount, cost + amount, kind, back, seen
 
     def _at(self, at: int, reached: Reached) -> int | None:
         """Work out all labels of a point; by how much they are dearer, None where that is not one amount."""
@@ -159,16 +166,14 @@ class BestPath:
         kept = choice.ways(grown, lambda way: way[3][2], at)
         long = [(cost, kind, back, seen) for _, cost, kind, back, seen in kept]
         begun = self._begin(at, choice.ways(pool, lambda way: way[2], at), choice)
-        off, bar = self._offsets[at], self._bars[at]
-        old = [(cost + off, *rest) for cost, *rest in (*self._begun[at], *self._grown[at])]
-        amount = dearer_by([(bar,), *old], [(choice.most,), *begun, *long])
-        if len(begun) != len(self._begun[at]):
-            amount = None
+        amounts: set[int | None] = {choice.most - self._bars[at]}
+        for old, new in ((self._begun[at], begun), (self._grown[at], long)):
+            amounts |= dearer_by(old, new, self._offsets[at])
         self._begun[at], self._grown[at] = begun, long
         self._bars[at], self._offsets[at] = choice.most, 0
         self._go_on(at, at + 1, reached, choice)
         self._left_out[at] = choice.left_out - choice.most
-        return amount
+        return amounts.pop() if len(amounts) == 1 else None
 
     def _grow(self, at: int, reached: Reached) -> list[Way]:
         """Long shots that come as far as a point."""
@@ -210,39 +215,54 @@ class BestPath:
 
     def _go_on(self, at: int, least_end: int, reached: Reached, choice: Choice | None = None) -> None:
         """Take shots that begin at a point to where they can end, from a point on."""
-        shots = self._shots
-        bar, offset, after_cap = self._bars[at], self._offsets[at], shots.caps[at] + 1
+        bar, offset, after_cap = self._bars[at], self._offsets[at], self._shots.caps[at] + 1
         rows: dict[int, list[tuple[int, int, int, int]]] = {}
+        lowest = reached.least
         for nth, (cost, kind, _, seen) in enumerate(self._begun[at]):
             cost += offset
             if kind not in rows:
-                rows[kind] = self._row(at, kind)
+                # The first of a kind costs least, so it comes furthest.
+                rows[kind] = self._row(at, kind, bar - cost, choice)
             for total, own, end, n in rows[kind]:
-                if cost + total > bar:
+                total += cost
+                if total > bar:
                     if choice is not None:
-                        choice.too_dear(cost + total)
+                        choice.too_dear(total)
                     break
                 if end >= least_end:
-                    way = (cost + total, cost + own, kind, (at, nth, n), seen)
-                    reached.add(end, way, long=end == after_cap)
+                    ways = reached.long if end == after_cap else reached.ending
+                    ways[end].append((total, cost + own, kind, (at, nth, n), seen))
+                    if total < lowest[end]:
+                        lowest[end] = total
 
-    def _row(self, at: int, kind: int) -> list[tuple[int, int, int, int]]:
-        """The shots of a kind from a point, the cheapest in all first: in all, own cost, end and candidate.
+    def _row(self, at: int, kind: int, room: int, choice: Choice | None) -> list[tuple[int, int, int, int]]:
+        """The shots of a kind from a point that come to no more than ``room``, the cheapest in all first: in
+        all, own cost, end and candidate.
 
         Those that end a point after the cap go on from there as long shots.
         """
         shots, least = self._shots, self._least
         extra, ahead = least.extra[shots.angle_of[kind]], least.ahead[kind]
         costs, candidates = shots.rows[at][kind]
-        row = []
-        for end, (cost, n) in enumerate(zip(costs, candidates, strict=True), at + 1):
-            cost += extra[at]
-            row.append((cost + ahead[end], cost - extra[end], end, n))
+        gone, first = extra[at], at + 1
+        totals = list(map(add, costs, ahead[first : first + len(costs)]))
+        row = [
+            (total + gone, costs[n] + gone - extra[first + n], first + n, candidates[n])
+            for n, total in enumerate(totals)
+            if total + gone <= room
+        ]
+        left_out = [total + gone for total in totals if total + gone > room]
         end = shots.caps[at] + 1
         for n, cost in shots.long[at]:
             if shots.kind_of[n] == kind:
-                cost += extra[at] - extra[end]
-                row.append((cost + least.long[end][n] + least.offsets[end], cost, end, n))
+                cost += gone - extra[end]
+                total = cost + least.long[end][n] + least.offsets[end]
+                if total <= room:
+                    row.append((total, cost, end, n))
+                else:
+                    left_out.append(total)
+        if left_out and choice is not None:
+            choice.too_dear(choice.most - room + min(left_out))
         row.sort()
         return row
 

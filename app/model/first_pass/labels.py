@@ -1,6 +1,7 @@
 """Labels of the way forward through a song, and which of them can be done without."""
 
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable
 
 from app.model.first_pass.run_shots import RunShots
 
@@ -11,7 +12,9 @@ Seen = dict[int, int]
 Back = tuple[int, int, int]
 """Of a shot the point at which it began, which label it was there, and its candidate."""
 Label = tuple[int, int, Back, Seen]
-"""A shot that begins: the cost so far, its kind, the shot before, and the angles seen before."""
+"""A shot that begins: the cost so far, its kind, the shot before, and the angles seen before.
+
+Of a long shot that goes on: where it began is told in place of the shot before."""
 Way = tuple[int, int, int, Back, Seen]
 """A shot up to a point: what it comes to in all at least, the cost so far, its kind, the shot, and the angles
 seen before it."""
@@ -21,16 +24,11 @@ class Reached:
     """What shots come to that began before a point, at the points where they end."""
 
     def __init__(self, size: int) -> None:
-        self.ending: list[list[Way]] = [[] for _ in range(size + 1)]
-        self.long: list[list[Way]] = [[] for _ in range(size + 1)]
+        self.ending: defaultdict[int, list[Way]] = defaultdict(list)
+        self.long: defaultdict[int, list[Way]] = defaultdict(list)
         """Those that go on past their cap, one point after it."""
         self.least = [ENDLESS] * (size + 1)
-        """The least that anything of the two comes to."""
-
-    def add(self, end: int, way: Way, *, long: bool = False) -> None:
-        """A way that comes as far as a point."""
-        (self.long if long else self.ending)[end].append(way)
-        self.least[end] = min(self.least[end], way[0])
+        """The least that anything of the two comes to at each point."""
 
 
 class Choice:
@@ -51,20 +49,22 @@ class Choice:
     def ways(self, ways: list[Way], same: Callable[[Way], int], back_from: int) -> list[Way]:
         """The cheapest in all. Of two that are the ``same`` one may make the other needless; angles come back
         from a point on."""
-        ways.sort(key=_order)
+        # Of two that come to the same in all, cost and kind differ, or where they began: the order is the
+        # same on every machine.
+        ways.sort()
         kept: list[Way] = []
         alike: dict[int, list[Way]] = {}
         for way in ways:
-            if self.too_dear(way[0]):
-                break
-            others = alike.setdefault(same(way), [])
-            if any(can_be_spared(self._shots, one, way, back_from) for one in others):
-                continue
-            if len(kept) == self._count:
+            if way[0] > self.most or len(kept) == self._count:
                 self.left_out = min(self.left_out, way[0])
                 break
-            others.append(way)
-            kept.append(way)
+            others = alike.setdefault(same(way), [])
+            for one in others:
+                if can_be_spared(self._shots, one, way, back_from):
+                    break
+            else:
+                others.append(way)
+                kept.append(way)
         return kept
 
 
@@ -77,36 +77,25 @@ def can_be_spared(shots: RunShots, one: Way, other: Way, back_from: int) -> bool
     room = other[1] - one[1]
     if room < 0:
         return False
-    again, window, theirs = shots.costs.again, shots.costs.again_ticks, other[4]
+    theirs = other[4]
     for angle, ticks in one[4].items():
-        soonest = shots.next_ticks[angle][back_from]
-        if soonest is None:
+        before = theirs.get(angle)
+        if before is not None and before >= ticks:
             continue
-        short = window - soonest + ticks
-        if short <= 0:
-            continue
-        if angle in theirs:
-            short -= max(0, window - soonest + theirs[angle])
-        if short > 0:
-            room -= again * short
+        reach = shots.costs.again_ticks - shots.next_ticks[angle][back_from]
+        if reach + ticks > 0:
+            more = reach + ticks if before is None or reach + before < 0 else ticks - before
+            room -= shots.costs.again * more
             if room < 0:
                 return False
     return True
 
 
-def dearer_by(old: Sequence[tuple[int, ...]], new: Sequence[tuple[int, ...]]) -> int | None:
-    """By how much each of the new costs more, where nothing else differs; else None.
+def dearer_by(old: list[Label], new: list[Label], offset: int) -> set[int | None]:
+    """By how much new labels cost more than old ones, to whose costs the offset is added.
 
-    Costs come first in each.
+    That holds None where anything else differs, and nothing where there are none.
     """
-    if len(old) != len(new):
-        return None
-    amounts = {one[0] - before[0] for before, one in zip(old, new, strict=True)}
-    if len(amounts) != 1 or any(a[1:] != b[1:] for a, b in zip(old, new, strict=True)):
-        return None
-    return amounts.pop()
-
-
-def _order(way: Way) -> tuple[int, int, int, Back]:
-    # Equals come in an order that is the same on every machine.
-    return way[:4]
+    if len(old) != len(new) or any(one[1:] != other[1:] for one, other in zip(old, new, strict=True)):
+        return {None}
+    return {other[0] - one[0] - offset for one, other in zip(old, new, strict=True)}

@@ -12,11 +12,16 @@ from app.model.first_pass.shot_costs import ShotCosts
 Row = tuple[list[int], list[int]]
 """For the ends from the next point to the cap what a shot costs, and which candidate shows it."""
 
+NOT_AGAIN = 10**9
+"""Ticks after all others."""
+
 
 class RunShots:
     """The shots of one run, from a point of the song to another, between which something can be used."""
 
-    def __init__(self, costs: ShotCosts, first: int, last: int, stop: Callable[[], None] = lambda: None) -> None:
+    def __init__(
+        self, costs: ShotCosts, first: int, last: int, asked: Callable[[], None] = lambda: None
+    ) -> None:
         table = costs.table
         self.costs, self.first, self.size = costs, first, last - first
         self.angle_of = [kind.angle for kind in table.kinds]
@@ -42,9 +47,9 @@ class RunShots:
             if one.first < last and one.last > first:
                 self._add(n)
             if not n % 16:
-                stop()
+                asked()
         self.next_ticks = [self._next_ticks(angle) for angle in range(len(table.angles))]
-        """For each angle and point the ticks of the next point at which it can begin."""
+        """For each angle and point the ticks of the next point at which it can begin; `NOT_AGAIN` for none."""
 
     def _add(self, n: int) -> None:
         """All shots of a candidate."""
@@ -73,9 +78,9 @@ class RunShots:
         for end in range(low + 1, high + 1):
             self.tails[end][n] = tails[end - low]
 
-    def _next_ticks(self, angle: int) -> list[int | None]:
+    def _next_ticks(self, angle: int) -> list[int]:
         usable = self.costs.table.usable_angles[self.first : self.first + self.size]
-        found: list[int | None] = [None]
+        found = [NOT_AGAIN]
         for at in range(self.size - 1, -1, -1):
             found.append(self.ticks[at] if angle in usable[at] else found[-1])
         return found[::-1]
