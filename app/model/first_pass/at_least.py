@@ -52,8 +52,8 @@ class AtLeast:
     ) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
         """Work out what changed stretches (rising) change.
 
-        Gives ranges of points (first and last, rising), outside of which all is dearer by one amount only; and
-        points, falling, with the amount by which all before them got dearer.
+        Gives ranges of points (first and last, rising), outside of which all is dearer by one amount only;
+        and points, falling, with the amount by which all before them got dearer.
         """
         self.extra = [sums_to_end(one) for one in extra]
         ranges, shifts = [], []

@@ -71,8 +71,8 @@ class Choice:
 def can_be_spared(shots: RunShots, one: Way, other: Way, back_from: int) -> bool:
     """Whether another way can be done without, for with this one all that can follow costs no more.
 
-    An angle that comes back costs more once at most, for from then on both have seen it last at the same time;
-    and most where it comes back soonest, which is at point ``back_from`` or later.
+    An angle that comes back costs more once at most, for from then on both have seen it last at the same
+    time; and most where it comes back soonest, which is at point ``back_from`` or later.
     """
     room = other[1] - one[1]
     if room < 0:

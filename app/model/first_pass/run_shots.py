@@ -49,7 +49,7 @@ class RunShots:
             if not n % 16:
                 asked()
         self.next_ticks = [self._next_ticks(angle) for angle in range(len(table.angles))]
-        """For each angle and point the ticks of the next point at which it can begin; `NOT_AGAIN` for none."""
+        """For each angle and point the ticks of the next point at which it can begin, else `NOT_AGAIN`."""
 
     def _add(self, n: int) -> None:
         """All shots of a candidate."""

@@ -3,9 +3,9 @@
 **Exact, or bounded.** For the costs of one round no other cut costs less, where few labels are to be followed
 (`best_path`): needs, keepers, confirmed, safety, rank, length, cuts, view, sections, phrases, handles, and
 ``again`` however many shots lie between two of an angle. Where an angle may come back in very many ways, as
-in long songs with many angles, some of them are left out, and what no cut can cost less than is known. Without
-the rule ``again`` it is always exact. Faults, takes in doubt and gaps are no costs: the first two are no
-candidates, and a gap is only where there is no candidate.
+in long songs with many angles, some of them are left out, and what no cut can cost less than is known.
+Without the rule ``again`` it is always exact. Faults, takes in doubt and gaps are no costs: the first two are
+no candidates, and a gap is only where there is no candidate.
 
 **With a look back.** What a whole passage has seen is not part of the state, so it is looked at between
 rounds. In the second round a need of which too little was seen counts more,
@@ -13,7 +13,6 @@ and an angle of which nothing was (``everyone``) counts like a need in one secti
 before showed at a bar costs in the later sections of their family (``families``), one after the other.
 """
 
-from bisect import bisect_right
 from collections.abc import Callable, Collection, Iterable, Sequence
 from fractions import Fraction
 from itertools import pairwise
@@ -27,6 +26,7 @@ from app.model.first_pass.locking import LOCKED, Locked, locked
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.run_shots import RunShots
+from app.model.first_pass.same_bars import same_bars
 from app.model.first_pass.shot_costs import shot_costs
 from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
 from app.model.first_pass.telling import Teller
@@ -210,19 +210,7 @@ def _avoid(
 ) -> None:
     """Make dearer in a section what sections before it showed at the same bar."""
     angle_at = angles_shown(of, placed)
-    own = _from_start(of, section)
     for old in before:
-        theirs = _from_start(of, old)
-        starts = [ticks for ticks, _ in theirs]
-        for ticks, n in own:
-            at = bisect_right(starts, ticks) - 1
-            angle = angle_at.get(theirs[at][1]) if at >= 0 else None
-            if angle is not None:
-                extra[angle][n] += weight * of.weights[n]
-
-
-def _from_start(of: Table, section: int) -> list[tuple[int, int]]:
-    """The stretches of a section, each with its ticks from the section's first one."""
-    own = [n for n, one in enumerate(of.grid.sections) if one == section]
-    points = of.grid.points
-    return [(points[n].ticks - points[own[0]].ticks, n) for n in own]
+        for n, theirs in same_bars(of, section, old):
+            if theirs in angle_at:
+                extra[angle_at[theirs]][n] += weight * of.weights[n]

@@ -161,7 +161,7 @@ class PlainCost:
         return self.weight("again") * max(0, short)
 
     def coming(self, before: Sequence[PlainShot], piece: Piece, start: int) -> int:
-        """What it costs that a piece begins after all these shots, by those it follows and comes back after."""
+        """What it costs that a piece begins after all these shots, by the one before and its angle's last."""
         if not before:
             return 0
         cost = self.pair(before[-1][0], piece)

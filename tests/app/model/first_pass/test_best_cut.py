@@ -14,7 +14,7 @@ from app.model.first_pass.locking import LOCKED
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.run_shots import RunShots
 from app.model.first_pass.shot_costs import ShotCosts, shot_costs
-from app.model.first_pass.solver import Solver, runs
+from app.model.first_pass.solver import Solver, Stopped, runs
 from app.model.on_song import SongView
 from tests.app.model.first_pass.plain_cost import PlainCost, PlainShot, cheapest
 from tests.app.model.first_pass.random_cuts import (
@@ -178,3 +178,16 @@ def test_costs_after_changes_are_those_of_a_new_start(seed: int) -> None:
         assert kept.solve(extra) == BestPath(RunShots(costs, *run)).solve(extra)
         if chance.random() < 0.3:
             kept = before  # what a copy did is not known to it
+
+
+@pytest.mark.parametrize("stop_at", [0, 3, 9])
+def test_a_solver_that_was_stopped_can_be_used_again(stop_at: int) -> None:
+    view = random_view(9000, bars=60, takes=20, gaps=False)
+    kept = Solver(view, DEFAULT, RATES[1])
+    before = kept.solve()
+    left = iter(range(stop_at))
+    with pytest.raises(Stopped):
+        kept.solve(3, random_locks(9002, 60), stop=lambda: next(left, None) is None)
+    assert kept.solve() == before
+    with pytest.raises(Stopped):
+        Solver(view, DEFAULT, RATES[1], stop=lambda: True)
