@@ -69,7 +69,9 @@ def check(costs: ShotCosts, plain: PlainCost, first: int, last: int, least: int)
     proved, found = (way(nothing(costs)) for way in (BestPath(shots).prove, BestPath(shots).solve))
     assert proved.cost == proved.at_least == least
     assert found.at_least <= least <= found.cost
-    for one in (proved, found):
+    few = BestPath(shots, followed=1).solve(nothing(costs))
+    assert few.at_least <= least <= few.cost
+    for one in (proved, found, few):
         assert one.cost == cost_of_cut(plain, costs, one.placed)
         assert [end for _, _, end in one.placed[:-1]] == [start for _, start, _ in one.placed[1:]]
         assert (one.placed[0][1], one.placed[-1][2]) == (first, last)
