@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from operator import add
 
 from app.model.first_pass.at_least import ASK_EVERY, AtLeast
-from app.model.first_pass.labels import ENDLESS, Choice, Label, Reached, Way, dearer_by
+from app.model.first_pass.path_labels import ENDLESS, Choice, Label, Reached, Way, dearer_by
 from app.model.first_pass.run_shots import RunShots
 
 Placed = tuple[int, int, int]

@@ -234,8 +234,8 @@ def test_two_views_that_look_alike_do_not_follow_each_other() -> None:
     alike = ("take-1", "take-2")
 
     def follows(view: SongView) -> bool:
-        shots = [one.take_id for one in solve(view, rate=RATE).shots]
-        return any({a, b} == set(alike) for a, b in pairwise(shots))
+        cuts = [[one.take_id for one in solve(view, seed=seed, rate=RATE).shots] for seed in range(4)]
+        return any({a, b} == set(alike) for shots in cuts for a, b in pairwise(shots))
 
     def seen(view: SongView, *groups: str) -> SongView:
         looks = {f"clip-{n}": Look(f"clip-{n}", "", group) for n, group in enumerate(groups, 1)}
