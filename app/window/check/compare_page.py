@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from app.window.check.compare_pictures import ComparePictures
 from app.window.check.distance_list import DistanceList
+from app.window.check.match_choices import MatchChoices
 from app.window.parts import theme as looks
 from app.window.parts.buttons import ActionButton
 from app.window.parts.text_label import TextLabel
@@ -26,6 +27,7 @@ class ComparePage(QWidget):
         self.doubts = TextLabel(theme, size=looks.SMALL, role="warm")
         self.note = TextLabel(theme, NEVER_APPLIED, size=looks.SMALL, role="dim")
         self.pictures = ComparePictures(theme)
+        self.choices = MatchChoices(theme)
         self.distances = DistanceList(theme)
         self._buttons = QHBoxLayout()
         self._buttons.setSpacing(round(em * 0.4))
@@ -36,6 +38,7 @@ class ComparePage(QWidget):
         for label in (self.apart, self.after, self.doubts):
             box.addWidget(label)
         box.addWidget(self.pictures, 3)
+        box.addWidget(self.choices)
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
         box.addLayout(self._buttons)

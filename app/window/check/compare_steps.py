@@ -13,6 +13,7 @@ from app.model.on_song import Clip, SongView, Take, reference_take
 from app.window.check.compare_page import ComparePage
 from app.window.check.compare_reading import Comparing, Wanted
 from app.window.check.examined_take import ExaminedTake
+from app.window.check.match_settings import MatchSettings
 from app.window.parts import words
 from app.window.session import Session
 from app.window.work.background_match import BackgroundMatch
@@ -41,6 +42,7 @@ class CompareSteps(QObject):
         examined: ExaminedTake,
         comparing: Comparing,
         matching: BackgroundMatch,
+        settings: MatchSettings,
         seen: Callable[[], bool],
         parent: QObject | None = None,
     ) -> None:
@@ -48,8 +50,10 @@ class CompareSteps(QObject):
         super().__init__(parent)
         self._session, self._page, self._examined = session, page, examined
         self._comparing, self._matching, self._seen = comparing, matching, seen
+        self._settings = settings
         comparing.arrived.connect(self.show_take)
         matching.changed.connect(self.show_take)
+        settings.arrived.connect(self.show_take)
         page.pictures.resized.connect(self.show_take)
 
     @property
@@ -97,6 +101,15 @@ class CompareSteps(QObject):
         if self._seen():
             self._page.distances.show_shoot(view, "" if found is None else found[1].id)
             self._show_pictures(view, found)
+            self._show_choices(found)
+
+    def _show_choices(self, found: tuple[Clip, Take] | None) -> None:
+        choices = self._page.choices
+        choices.setVisible(self._settings.can_be_set)
+        if found is not None and self._settings.can_be_set:
+            tagged = self._settings.tagged(found[0].media)
+            functions = self._settings.functions
+            choices.show_take(found[1].settings, functions, tagged, is_reference=self.is_reference)
 
     def _words(self, view: SongView, found: tuple[Clip, Take] | None) -> tuple[str, str, tuple[str, ...]]:
         if found is None:
