@@ -82,7 +82,7 @@ def compare_actions(
         Line(
             "while comparing: the same choices for all takes of the angle",
             Action(
-                "Same for Angle",
+                "Same for Whole Angle",
                 "Shift+T",
                 "Set transfer function and figures of the match for all takes of this angle as for this one",
                 settings.same_for_angle,

@@ -13,6 +13,7 @@ from app.window.parts.buttons import ActionButton
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
+DECIDING = "To confirm or move this take, go back to the proof."
 NEVER_APPLIED = "A preview: the match is handed off as an ASC CDL, and never applied to your files."
 
 
@@ -31,7 +32,7 @@ class ComparePage(QWidget):
         self.distances = DistanceList(theme)
         self._buttons = QHBoxLayout()
         self._buttons.setSpacing(round(em * 0.4))
-        self._buttons.addStretch(1)
+        self._buttons.addWidget(TextLabel(theme, DECIDING, size=looks.SMALL, role="dim"), 1)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(em * 0.4))
@@ -41,6 +42,7 @@ class ComparePage(QWidget):
         box.addWidget(self.choices)
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
+        box.addStretch(0)
         box.addLayout(self._buttons)
         for label in (self.apart, self.after, self.doubts, self.note):
             label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)

@@ -57,6 +57,8 @@ class MatchChoices(QWidget):
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.setMinimumContentsLength(6)
             box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            box.setMaximumWidth(round(theme.em() * 18))
+        row.addStretch(1)
         self.transfer.activated.connect(lambda n: self.transfer_chosen.emit(self.transfer.itemData(n)))
         self.figures.activated.connect(lambda n: self.figures_chosen.emit(*self.figures.itemData(n)))
 

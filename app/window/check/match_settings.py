@@ -85,7 +85,7 @@ class MatchSettings(QObject):
         own = take.settings
         shoot, change = set_transfer(self._session.shoot, ids, own.transfer)
         shoot, more = set_match_figures(shoot, ids, power=own.power, saturation=own.saturation)
-        self._session.apply("Same for Angle", (shoot, change | more), ORIGIN)
+        self._session.apply("Same for Whole Angle", (shoot, change | more), ORIGIN)
 
     @property
     def _found(self) -> tuple[Clip, Take] | None:
