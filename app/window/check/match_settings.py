@@ -92,7 +92,9 @@ class MatchSettings(QObject):
         entry = self._examined.entry
         if entry is None or entry.take is None or entry.clip.frame_rate is None:
             return None
-        return entry.clip, entry.take
+        clip = self._session.view.clip(entry.clip.id)
+        take = next((one for one in clip.takes if one.id == entry.take.id), None)
+        return None if take is None else (clip, take)
 
     def _ask(self, key: tuple[str, str]) -> None:
         self._asked, tasks = key, self._tasks
