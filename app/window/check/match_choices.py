@@ -53,7 +53,7 @@ class MatchChoices(QWidget):
             label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
             label.setBuddy(box)
             row.addWidget(label)
-            row.addWidget(box)
+            row.addWidget(box, 10)
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.setMinimumContentsLength(6)
             box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
