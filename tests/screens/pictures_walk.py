@@ -50,12 +50,13 @@ def main() -> int:
             drop(window, window.places[0], faulty_shoot(folder))
         else:
             window.take_in([chosen.shoot])
-        evening(window, folder, chosen.out)
-        next_day(folder, chosen.out)
+        saved = (folder if chosen.shoot is None else chosen.shoot.parent) / "looked at.anglebook"
+        evening(window, saved, chosen.out)
+        next_day(folder, saved, chosen.out)
     return 0
 
 
-def evening(window: MainWindow, folder: Path, out: Path | None) -> None:
+def evening(window: MainWindow, saved: Path, out: Path | None) -> None:
     """From the placed clips to the saved shoot."""
     wait_until(lambda: any(clip.look for clip in window.session.view.clips))
     settled(window)
@@ -109,9 +110,10 @@ def evening(window: MainWindow, folder: Path, out: Path | None) -> None:
     settled(window)
     say("compared with a reference; transfer function and match of a take set, and compared again")
 
-    answering(save_as(folder / "pictures"))
+    saved.unlink(missing_ok=True)
+    answering(save_as(saved.with_suffix("")))
     press("Ctrl+Shift+S")
-    assert (folder / "pictures.anglebook").is_file()
+    assert saved.is_file()
     press("Ctrl+Q")
     wait_until(lambda: not window.isVisible(), 60)
     say("saved and closed")
@@ -151,11 +153,11 @@ def walk_proposals(window: MainWindow, out: Path | None) -> list[str]:
     return sorted(kinds)
 
 
-def next_day(folder: Path, out: Path | None) -> None:
+def next_day(folder: Path, saved: Path, out: Path | None) -> None:
     """The shoot opened again, and the match handed off."""
     window = start(folder)
     wait(300)
-    window.take_in([folder / "pictures.anglebook"])
+    window.take_in([saved])
     wait_until(lambda: window.session.path is not None, 30)
     settled(window)
     assert take_of(window, "over").settings.transfer == "slog3"
@@ -175,7 +177,7 @@ def next_day(folder: Path, out: Path | None) -> None:
     written = next((folder / "edit").glob("*.ccc")).read_text()
     assert written.count("<ColorCorrection ") == len(window.session.shoot.matches)
     say(f"opened again as it was, and {len(window.session.shoot.matches)} matches handed off")
-    window.session.save(folder / "pictures.anglebook")
+    window.session.save(saved)
     window.close()
 
 
