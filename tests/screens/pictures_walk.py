@@ -166,6 +166,7 @@ def next_day(folder: Path, saved: Path, out: Path | None) -> None:
     press("Ctrl+6")
     field = control(window, "Folder for the hand-off", QLineEdit)
     field.setFocus(Qt.FocusReason.MouseFocusReason)  # a click
+    press("Ctrl+A")
     type_text(str(folder / "edit"))
     for box in window.handoff.findChildren(QCheckBox):
         if "match" in box.text() and not box.isChecked():

@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.window.check.compare_pictures import ComparePictures
 from app.window.check.distance_list import DistanceList
 from app.window.check.match_choices import MatchChoices
 from app.window.parts import theme as looks
+from app.window.parts.button_row import ButtonRow
 from app.window.parts.buttons import ActionButton
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -30,9 +31,8 @@ class ComparePage(QWidget):
         self.pictures = ComparePictures(theme)
         self.choices = MatchChoices(theme)
         self.distances = DistanceList(theme)
-        self._buttons = QHBoxLayout()
-        self._buttons.setSpacing(round(em * 0.4))
-        self._buttons.addWidget(TextLabel(theme, DECIDING, size=looks.SMALL, role="dim"), 1)
+        self._gap = round(em * 0.4)
+        deciding = TextLabel(theme, DECIDING, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(em * 0.4))
@@ -43,14 +43,14 @@ class ComparePage(QWidget):
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
         box.addStretch(0)
-        box.addLayout(self._buttons)
-        for label in (self.apart, self.after, self.doubts, self.note):
+        box.addWidget(deciding)
+        self._box = box
+        for label in (self.apart, self.after, self.doubts, self.note, deciding):
             label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
-        """Put buttons below all."""
-        for n, action in enumerate(actions):
-            self._buttons.insertWidget(n, ActionButton(action))
+        """Put buttons below all, once; where they have no room side by side, in several lines."""
+        self._box.addWidget(ButtonRow(self._gap, [ActionButton(action) for action in actions]))
 
     def tell(
         self, apart: str, after: str = "", doubts: Sequence[str] = (), *, previewed: bool = False

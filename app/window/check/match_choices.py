@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import QSignalBlocker, Signal
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from app.model.document.decisions import TakeSettings
 from app.window.parts import theme as looks
@@ -46,19 +46,20 @@ class MatchChoices(QWidget):
         )
         for text, which in FIGURES:
             self.figures.addItem(text, which)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(round(theme.em() * 0.4))
-        for text, box in (("Transfer function:", self.transfer), ("Match:", self.figures)):
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setSpacing(round(theme.em() * 0.4))
+        grid.setColumnStretch(1, 10)
+        grid.setColumnStretch(2, 1)
+        for n, (text, box) in enumerate((("Transfer function:", self.transfer), ("Match:", self.figures))):
             label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
             label.setBuddy(box)
-            row.addWidget(label)
-            row.addWidget(box, 10)
+            grid.addWidget(label, n, 0)
+            grid.addWidget(box, n, 1)
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.setMinimumContentsLength(6)
             box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             box.setMaximumWidth(round(theme.em() * 18))
-        row.addStretch(1)
         self.transfer.activated.connect(lambda n: self.transfer_chosen.emit(self.transfer.itemData(n)))
         self.figures.activated.connect(lambda n: self.figures_chosen.emit(*self.figures.itemData(n)))
 
