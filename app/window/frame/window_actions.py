@@ -160,6 +160,18 @@ def window_actions(
                 shown=lambda: bool(moved.gone),
             ),
             Action(
+                "Loo&k at Pictures",
+                "Ctrl+Shift+K",
+                lambda: (
+                    look.why_not or "Look for faults and set-ups in all clips' pictures (Ctrl+T stops it)"
+                ),
+                look.look_again,
+                name="look",
+                menu=FILE,
+                enabled=lambda: not look.why_not,
+                repeats=False,
+            ),
+            Action(
                 "S&top",
                 "Ctrl+T",
                 "Stop the running work; results so far are kept",
@@ -211,18 +223,6 @@ def window_actions(
                 name="name angles",
                 menu=EDIT,
                 enabled=lambda: bool(session.shoot.clips),
-            ),
-            Action(
-                "Loo&k at Pictures",
-                "Ctrl+Shift+K",
-                lambda: (
-                    look.why_not or "Look for faults and set-ups in all clips' pictures (Ctrl+T stops it)"
-                ),
-                look.look_again,
-                name="look",
-                menu=EDIT,
-                enabled=lambda: not look.why_not,
-                repeats=False,
             ),
         ),
         Line(

@@ -30,7 +30,7 @@ HINT_MS = 8000
 """So long the keys for a mark are told after it was made or chosen: two lines are read in that time."""
 NOT_HERE = "This take does not run here. Choose one that does, then mark it."
 NONE_MARKED = "Nothing is marked yet. X begins and ends a fault, Y a keeper."
-NONE_PROPOSED = "No fault is proposed. Look at Pictures in the menu Edit looks for some (Ctrl+Shift+K)."
+NONE_PROPOSED = "No fault is proposed. Look at Pictures in the menu File looks for some (Ctrl+Shift+K)."
 ASKED = " · ".join(f"{number} {reason.value}" for number, reason in enumerate(REASONS, 1))
 
 
