@@ -15,7 +15,7 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
 DECIDING = "To confirm or move this take, go back to the proof."
-NEVER_APPLIED = "A preview: the match is handed off as an ASC CDL, and never applied to your files."
+NEVER_APPLIED = "A preview: the match is handed off as an ASC CDL, never applied to your files."
 
 
 class ComparePage(QWidget):
@@ -27,12 +27,11 @@ class ComparePage(QWidget):
         self.apart = TextLabel(theme, size=looks.TEXT, bold=True)
         self.after = TextLabel(theme)
         self.doubts = TextLabel(theme, size=looks.SMALL, role="warm")
-        self.note = TextLabel(theme, NEVER_APPLIED, size=looks.SMALL, role="dim")
+        self.note = TextLabel(theme, DECIDING, size=looks.SMALL, role="dim")
         self.pictures = ComparePictures(theme)
         self.choices = MatchChoices(theme)
         self.distances = DistanceList(theme)
         self._gap = round(em * 0.4)
-        deciding = TextLabel(theme, DECIDING, size=looks.SMALL, role="dim")
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(em * 0.4))
@@ -43,9 +42,8 @@ class ComparePage(QWidget):
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
         box.addStretch(0)
-        box.addWidget(deciding)
         self._box = box
-        for label in (self.apart, self.after, self.doubts, self.note, deciding):
+        for label in (self.apart, self.after, self.doubts, self.note):
             label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
@@ -60,5 +58,5 @@ class ComparePage(QWidget):
         for label, text in ((self.after, after), (self.doubts, " ".join(f"? {one}" for one in doubts))):
             label.setText(text)
             label.setVisible(bool(text))
-        self.note.setVisible(previewed)
+        self.note.setText(f"{NEVER_APPLIED} {DECIDING}" if previewed else DECIDING)
         self.setAccessibleName(" ".join(filter(None, (apart, after, *doubts))))

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker, QSize, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from app.model.document.decisions import TakeSettings
@@ -19,6 +20,8 @@ FIGURES = (
     ("All four figures", (True, True)),
 )
 """What a match may find, with whether saturation and power are among it."""
+WIDE_FROM_EM = 34
+"""Width from which on the two lie side by side."""
 UNKNOWN = "As the file says: unknown"
 
 
@@ -46,22 +49,48 @@ class MatchChoices(QWidget):
         )
         for text, which in FIGURES:
             self.figures.addItem(text, which)
-        grid = QGridLayout(self)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setSpacing(round(theme.em() * 0.4))
-        grid.setColumnStretch(1, 10)
-        grid.setColumnStretch(2, 1)
-        for n, (text, box) in enumerate((("Transfer function:", self.transfer), ("Match:", self.figures))):
-            label = TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False)
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setSpacing(round(theme.em() * 0.4))
+        self._pairs = [
+            (TextLabel(theme, text, size=looks.SMALL, role="dim", wrap=False), box)
+            for text, box in (("Transfer function:", self.transfer), ("Match:", self.figures))
+        ]
+        for label, box in self._pairs:
             label.setBuddy(box)
-            grid.addWidget(label, n, 0)
-            grid.addWidget(box, n, 1)
             box.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             box.setMinimumContentsLength(6)
             box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             box.setMaximumWidth(round(theme.em() * 18))
+        self._wide_from = round(theme.em() * WIDE_FROM_EM)
+        self._in_a_row: bool | None = None
+        self._lay_out(in_a_row=False)
         self.transfer.activated.connect(lambda n: self.transfer_chosen.emit(self.transfer.itemData(n)))
         self.figures.activated.connect(lambda n: self.figures_chosen.emit(*self.figures.itemData(n)))
+
+    def minimumSizeHint(self) -> QSize:
+        """As narrow as one of the two, whichever way they lie."""
+        gap = self._grid.spacing()
+        widths = [
+            label.sizeHint().width() + gap + box.minimumSizeHint().width() for label, box in self._pairs
+        ]
+        return QSize(max(widths), super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._lay_out(in_a_row=self.width() >= self._wide_from)
+
+    def _lay_out(self, *, in_a_row: bool) -> None:
+        if in_a_row == self._in_a_row:
+            return
+        self._in_a_row = in_a_row
+        for n, pair in enumerate(self._pairs):
+            for column, widget in enumerate(pair):
+                self._grid.removeWidget(widget)
+                at = (0, 2 * n + column) if in_a_row else (n, column)
+                self._grid.addWidget(widget, *at)
+        for column, stretch in enumerate((0, 10, 0, 10, 1) if in_a_row else (0, 10, 1, 0, 0)):
+            self._grid.setColumnStretch(column, stretch)
 
     def show_take(
         self,
