@@ -51,7 +51,8 @@ from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
-from app.window.work.background_look import BackgroundLook
+from app.window.work.background_look import FIRST, BackgroundLook
+from app.window.work.background_look import SLOT as LOOK
 from app.window.work.background_match import BackgroundMatch
 from app.window.work.running import Running
 from app.window.work.song_question import CAUSE as WRONG_SONG
@@ -125,6 +126,7 @@ class MainWindow(QMainWindow):
             self.watch,
             self.moved,
             self.side,
+            self.look,
         )
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
         tables = (self.action_table, self.play_keys.action_table)
@@ -193,6 +195,7 @@ class MainWindow(QMainWindow):
         self.running.failed.connect(lambda slot, sentence: self.notice.tell(sentence, slot))
         self.running.begun.connect(self.notice.mended)
         self.work.message.connect(self.notice.say)
+        self.look.told.connect(self.notice.say)
         self.wrong_song.asked.connect(lambda sentence: self.notice.tell(sentence, WRONG_SONG))
         self.wrong_song.settled.connect(lambda: self.notice.mended(WRONG_SONG))
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
@@ -299,6 +302,8 @@ class MainWindow(QMainWindow):
             self.player.toggle()
 
     def _on_job(self, slot: str) -> None:
+        if slot in (*FIRST, LOOK):
+            self.action_table.refresh()  # whether pictures can be looked at
         if slot == HAND_OFF:
             self.moved.look()  # nothing is handed off without a word about what is missing
 

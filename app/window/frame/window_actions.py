@@ -16,6 +16,7 @@ from app.window.parts.actions import Action, Line
 from app.window.parts.recent import Recent
 from app.window.parts.theme import Scheme, Theme
 from app.window.session import Session
+from app.window.work.background_look import BackgroundLook
 from app.window.work.running import Running
 from app.window.work.work import Work
 
@@ -76,6 +77,7 @@ def window_actions(
     watch: WatchedFolder,
     moved: MovedMedia,
     side: SideWindows,
+    look: BackgroundLook,
 ) -> Sequence[Line]:
     """What can be done wherever one is. A line is a section of its menu."""
 
@@ -156,6 +158,18 @@ def window_actions(
                 name="find",
                 menu=FILE,
                 shown=lambda: bool(moved.gone),
+            ),
+            Action(
+                "Loo&k at Pictures",
+                "Ctrl+Shift+K",
+                lambda: (
+                    look.why_not or "Look for faults and set-ups in all clips' pictures (Ctrl+T stops it)"
+                ),
+                look.look_again,
+                name="look",
+                menu=FILE,
+                enabled=lambda: not look.why_not,
+                repeats=False,
             ),
             Action(
                 "S&top",

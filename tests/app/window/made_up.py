@@ -193,6 +193,8 @@ class MadeUpTasks:
         self.beside: list[tuple[tuple[Path, float], tuple[Path, float] | None, Match | None]] = []
         """Which moments were asked for side by side."""
         self.beside_trouble = ""
+        self.tags: dict[str, str] = {}
+        """Transfer functions that files tell of, by the file's name; BT.709 where nothing is said here."""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -251,8 +253,6 @@ class MadeUpTasks:
         self,
         shoot: SongView,
         *,
-        power: bool = False,
-        saturation: bool = False,
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         troubled: Callable[[Path, str], None],
@@ -264,6 +264,12 @@ class MadeUpTasks:
         for path, sentence in self.unmatched.items():
             troubled(Path(path), sentence)
         return self.matched(shoot)
+
+    def transfer_functions(self) -> tuple[tuple[str, str], ...]:
+        return ("bt709", "BT.709"), ("slog3", "S-Log3")
+
+    def tagged_transfer(self, path: Path) -> str:
+        return self.tags.get(path.name, "bt709")
 
     def side_by_side(
         self,
