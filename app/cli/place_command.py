@@ -222,7 +222,7 @@ def _placed(
     tell("Placing 1 clip…" if len(paths) == 1 else f"Placing {len(paths)} clips…")
     try:
         tasks.place_clips(
-            song,
+            [song],
             paths,
             beside=before,
             comparing=comparing,

@@ -15,7 +15,7 @@ from audio.errors import Stopped
 from audio.files.media import MediaInfo, Sound
 from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
-from audio.shoot.consistency import Question, answer, cross_checked
+from audio.shoot.consistency import Doubt, Question, answer, cross_checked
 from audio.shoot.run_throughs import Answered
 
 
@@ -36,20 +36,29 @@ class Inquiry:
     clips: Sequence[Answered]
     files: Sequence[Sequence[Looked]]
     """Of each of the clips."""
+    song: str = ""
+    """Key of the song that the placements are on."""
 
 
 def compared(
-    members: Sequence[Member], ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
+    members: Sequence[Member], song: str, ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
 ) -> dict[Path, Answer]:
-    """The answers, by the paths of their files, that are others once all have been compared.
+    """The answers on a song, by the paths of their files, that are others once all have been compared.
 
-    ``ask`` has questions answered; what it raises goes through.
+    Takes that were heard on a playback file are compared by their lines only: what is left of their sound
+    without the song cannot be told from the song itself. ``ask`` has questions answered; what it raises goes
+    through.
     """
     together = [Answered(_info(member.files), member.placement) for member in members]
     files = [member.files for member in members]
 
     def ask_all(questions: Sequence[Question], clips: Sequence[Answered]) -> Sequence[Placement]:
-        return ask([Inquiry(question, clips, files) for question in questions])
+        by_sound = [number for number, question in enumerate(questions) if _on_song_alone(question, clips)]
+        asked = [Inquiry(questions[number], clips, files, song) for number in by_sound]
+        found = dict(zip(by_sound, ask(asked) if asked else (), strict=True))
+        return [
+            found.get(number, clips[question.clip].placement) for number, question in enumerate(questions)
+        ]
 
     out = {}
     for member, placement in zip(members, cross_checked(together, ask_all), strict=True):
@@ -58,6 +67,15 @@ def compared(
                 if new != old:
                     out[Path(new.media.path)] = new
     return out
+
+
+def _on_song_alone(question: Question, clips: Sequence[Answered]) -> bool:
+    """Whether all clips that a question is about were heard on the song itself."""
+    if isinstance(question, Doubt):
+        asked = [question.clip, *question.corroborators]
+    else:
+        asked = [question.one[0], question.other[0]]
+    return not any(take.heard_on for number in asked for take in clips[number].placement.takes)
 
 
 def inquire(inquiry: Inquiry, index: SongIndex, *, stop: Callable[[], bool]) -> Placement:

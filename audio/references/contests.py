@@ -34,7 +34,8 @@ OWN_SPEED = 0.001
 class Court:
     """What deciding a contest needs."""
 
-    hearing: Hearing
+    hearing: Callable[[], Hearing]
+    """Gives the recording; asked only where there is a contest."""
     references: Mapping[str, Reference]
     names: Mapping[str, str]
     """Of songs, by key."""
@@ -148,7 +149,7 @@ def _on_all(cluster: Sequence[Told], court: Court) -> Placement | None:
         return None
     start = min(one.fit.clip_start_s for one in cluster) - AROUND_S
     end = max(one.fit.clip_end_s for one in cluster) + AROUND_S
-    part = court.hearing.part(start, end)
+    part = court.hearing().part(start, end)
     index = court.composite_of(_keys(cluster)).index
     if abs(speed - 1) < OWN_SPEED:
         takes = part.at_own_speed(index, court.stop)

@@ -12,7 +12,7 @@ from audio.references.reference import Reference, Told, told
 
 
 def settled(
-    hearing: Hearing,
+    hearing: Callable[[], Hearing],
     placements: Mapping[str, Placement],
     references: Sequence[Reference],
     composite_of: Callable[[tuple[str, ...]], Composite],
@@ -25,6 +25,8 @@ def settled(
 
     Parameters
     ----------
+    hearing : callable
+        Gives the recording; asked only where songs claim one stretch.
     placements : mapping
         By reference, each as it is by itself.
     """
