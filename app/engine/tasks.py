@@ -44,6 +44,7 @@ __all__ = [
     "never",
     "pictures",
     "place_clips",
+    "playback_from_file",
     "proofs",
     "settle",
     "shared_sound",
@@ -132,6 +133,23 @@ def song_from_file(
     kept.keep_song(song)
     kept.tidy()
     return song
+
+
+def playback_from_file(
+    songs: Sequence[Song],
+    path: Path,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = lambda fraction: None,
+    use_cache: bool = True,
+) -> PlaybackFile:
+    """Read a file that was played on set, and find how it runs through songs; it has no id yet.
+
+    Raises AudioError: the file or a song cannot be read, or Stopped.
+    """
+    from app.engine.playback_map import playback_map
+
+    return playback_map(songs, _absolute(path), stop=stop, progress=progress)
 
 
 def map_again(
