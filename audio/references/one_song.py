@@ -18,6 +18,11 @@ ONSETS_S = 0.04
 to 17 ms, so this much off is no contradiction (s)."""
 EDGE_S = 1.0
 """Takes that share less than this (s) only meet."""
+CLEARER = 1.3
+"""A take that stands out by so much more than another over the same stretch was heard, and the other one only
+resembles it. Chosen by hand: of the same sound, two references make the same to some per cent."""
+ELSEWHERE_S = 0.5
+"""Places further apart than this are different passages (s); nearer, maps may be wrong."""
 LONGER_S = 2.0
 """By so much longer, a take is kept for its length though another is surer (s). Chosen by hand."""
 
@@ -59,16 +64,41 @@ def _both(kept: Told, one: Told, references: Mapping[str, Reference]) -> tuple[T
     """Two takes over one stretch: what is kept of the surer, and what is left of the other to be kept too."""
     off_s = _off_s(kept, one)
     allowed_s = float(np.hypot(kept.fit.uncertainty_s, one.fit.uncertainty_s)) + ALIKE_S
+    # What fits so much better is what was heard: the other only resembles it.
+    heard = kept.stands_out > CLEARER * one.stands_out
     if abs(off_s) <= max(allowed_s, ONSETS_S if _by_onsets(kept, one, references) else 0.0):
-        return _longer(kept, one)
-    if kept.fit.verdict is PlaceVerdict.DOUBTFUL and one.fit.verdict is PlaceVerdict.DOUBTFUL:
-        return _with_rival(kept, one), None
-    if one.fit.verdict is PlaceVerdict.DOUBTFUL and one.fit.strength < min(LOUD, kept.fit.strength):
+        both, rest = _longer(kept, one)
+        return (both if heard else _with_doubt(both, one)), rest
+    placed = [told.fit.verdict is PlaceVerdict.PLACED for told in (kept, one)]
+    if heard and placed[0] and (not placed[1] or abs(off_s) > ELSEWHERE_S):
         return kept, None
-    name = references[one.reference].name
-    reason = Reason(ReasonCode.PLAYBACK_DISAGREES, (("off_s", round(off_s, 4)), ("with", name)))
+    if placed == [True, False] and one.fit.strength < LOUD:
+        return kept, None
     doubted = _with_rival(kept, one)
-    return replace(doubted, fit=replace(doubted.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason)), None
+    if placed[0]:
+        figures = (("off_s", round(off_s, 4)), ("with", references[one.reference].name))
+        reason = Reason(ReasonCode.PLAYBACK_DISAGREES, figures)
+        doubted = replace(doubted, fit=replace(doubted.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason))
+    return doubted, None
+
+
+def _with_doubt(kept: Told, one: Told) -> Told:
+    """A take with what is open on another reference that fits about as well: a playback file may hold only
+    one of two passages of the song that are the same."""
+    fit = kept.fit
+    beyond_s = one.fit.line.song_time(fit.clip_start_s) - one.fit.song_start_s
+    known = [rival.song_start_s for rival in fit.rivals]
+    new = [
+        rival._replace(song_start_s=rival.song_start_s + beyond_s)
+        for rival in one.fit.rivals
+        if rival.open and all(abs(rival.song_start_s + beyond_s - at) > ELSEWHERE_S for at in known)
+    ]
+    if not new:
+        return kept
+    rivals = (*fit.rivals, *new)
+    count = sum(rival.open for rival in rivals)
+    reason = Reason(ReasonCode.FITS_ELSEWHERE, (("places", count),))
+    return replace(kept, fit=replace(fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason, rivals=rivals))
 
 
 def _off_s(kept: Told, one: Told) -> float:
