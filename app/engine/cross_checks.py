@@ -4,7 +4,7 @@ Here the questions get what they need to be answered in another process, and the
 """
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -53,11 +53,13 @@ def compared(
     files = [member.files for member in members]
 
     def ask_all(questions: Sequence[Question], clips: Sequence[Answered]) -> Sequence[Placement]:
-        by_sound = [number for number, question in enumerate(questions) if _on_song_alone(question, clips)]
-        asked = [Inquiry(questions[number], clips, files, song) for number in by_sound]
-        found = dict(zip(by_sound, ask(asked) if asked else (), strict=True))
+        plain = {number for number, clip in enumerate(clips) if not _by_playback(clip.placement)}
+        wanted = [_among(question, plain) for question in questions]
+        asked = [Inquiry(question, clips, files, song) for question in wanted if question is not None]
+        found = iter(ask(asked) if asked else ())
         return [
-            found.get(number, clips[question.clip].placement) for number, question in enumerate(questions)
+            clips[question.clip].placement if one is None else next(found)
+            for question, one in zip(questions, wanted, strict=True)
         ]
 
     out = {}
@@ -69,13 +71,19 @@ def compared(
     return out
 
 
-def _on_song_alone(question: Question, clips: Sequence[Answered]) -> bool:
-    """Whether all clips that a question is about were heard on the song itself."""
+def _by_playback(placement: Placement) -> bool:
+    return any(take.heard_on for take in placement.takes)
+
+
+def _among(question: Question, plain: Collection[int]) -> Question | None:
+    """A question as far as it is about these clips; None where nothing is left to ask."""
     if isinstance(question, Doubt):
-        asked = [question.clip, *question.corroborators]
-    else:
-        asked = [question.one[0], question.other[0]]
-    return not any(take.heard_on for number in asked for take in clips[number].placement.takes)
+        left = tuple(number for number in question.corroborators if number in plain)
+        if question.clip not in plain or not left:
+            return None
+        simultaneous = sum(number in plain for number in question.corroborators[: question.simultaneous])
+        return replace(question, corroborators=left, simultaneous=simultaneous)
+    return question if {question.one[0], question.other[0]} <= set(plain) else None
 
 
 def inquire(inquiry: Inquiry, index: SongIndex, *, stop: Callable[[], bool]) -> Placement:
