@@ -233,7 +233,7 @@ def _placed(
     new = {str(path) for path in paths}
 
     def answered(one: Answer) -> None:
-        path, key = one.media.path, (one.song_id, one.media.path)
+        path, key = one.media.path, (one.song_id or songs[0].id, one.media.path)
         answers[key] = one
         on_all = [answers[song.id, path] for song in songs if (song.id, path) in answers]
         if path in new and path not in told:
@@ -272,7 +272,7 @@ def _words(on_all: Sequence[Answer], songs: Sequence[Song]) -> str:
     """What became of a clip; where there are several songs, on which of them."""
     verdict, _ = on_all_songs(on_all)
     names = {song.id: song.title or Path(song.media.path).name for song in songs}
-    has = [names[one.song_id] for one in on_all if one.takes]
+    has = [names[one.song_id or songs[0].id] for one in on_all if one.takes]
     return f"{verdict_word(verdict)} ({', '.join(has)})" if has and len(songs) > 1 else verdict_word(verdict)
 
 

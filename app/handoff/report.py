@@ -206,7 +206,7 @@ def _take(shoot: SongView, take: Take) -> Json:
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "reason": sentence(take.reason),
-        "song": None if shoot.song is None else PurePath(shoot.song.media.path).name,
+        "song": "" if shoot.song is None else PurePath(shoot.song.media.path).name,
         "playback": _playback(shoot, take),
         "deed": None if take.decided is None else take.decided.action.value,
         "first_bar": bars[0] if bars else None,
