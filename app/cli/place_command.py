@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from app.cli.masters import with_playbacks, with_songs
+from app.cli.named_songs import with_playbacks, with_songs
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
 from app.engine import tasks

@@ -8,6 +8,8 @@ from app.cli.output import Unusable, tell
 from app.engine import tasks
 from app.model.document.identity import media_ref
 from app.model.document.ids import fresh_id
+from app.model.document.media_ref import MediaRef
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.edits.shoot_edits import relink, set_song
 from app.model.edits.song_edits import add_song
@@ -21,10 +23,8 @@ def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot
     """
     for number, path in enumerate(paths):
         try:
-            found = media_ref(path)
-            same = next((one for one in shoot.songs if one.media.digest == found.digest), None)
-            if same is not None:
-                shoot, _ = relink(shoot, {same.media.path: found})
+            if shoot.songs and _is_known(shoot.songs, found := media_ref(path)):
+                shoot, _ = relink(shoot, _moved(shoot.songs, found))
                 continue
             tell(f"Reading {path.name}…")
             song = tasks.song_from_file(path, use_cache=use_cache)
@@ -40,10 +40,8 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
     """The shoot with these playback files; one that it has already keeps its map. Raises Unusable."""
     for path in paths:
         try:
-            found = media_ref(path)
-            same = next((one for one in shoot.playbacks if one.media.digest == found.digest), None)
-            if same is not None:
-                shoot, _ = relink(shoot, {same.media.path: found})
+            if shoot.playbacks and _is_known(shoot.playbacks, found := media_ref(path)):
+                shoot, _ = relink(shoot, _moved(shoot.playbacks, found))
                 continue
             tell(f"Reading {path.name}…")
             made = tasks.playback_from_file(shoot.songs, path, use_cache=use_cache)
@@ -57,3 +55,12 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
         tell(f"{path.name}: {runs or 'none of the songs was found in it'}")
         shoot = replace(shoot, playbacks=(*shoot.playbacks, own))
     return shoot
+
+
+def _is_known(ones: Sequence[Song | PlaybackFile], found: MediaRef) -> bool:
+    return any(one.media.digest == found.digest for one in ones)
+
+
+def _moved(ones: Sequence[Song | PlaybackFile], found: MediaRef) -> dict[str, MediaRef]:
+    """Where the file of that content was, and where it is now."""
+    return {one.media.path: found for one in ones if one.media.digest == found.digest}
