@@ -11,6 +11,7 @@ from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
+from app.model.document.song import Song
 from app.model.edits.shoot_edits import relink, set_song
 from app.model.edits.song_edits import add_song
 from audio.errors import AudioError
