@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.looks import Match
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
@@ -80,9 +81,10 @@ class Tasks(Protocol):
 
     def place_clips(
         self,
-        song: Song,
+        songs: Sequence[Song],
         paths: Sequence[Path],
         *,
+        playbacks: Sequence[PlaybackFile] = (),
         beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],

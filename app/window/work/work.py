@@ -215,7 +215,7 @@ class Work(QObject):
                 ticket.progress(0.0)
 
             tasks.place_clips(
-                song,
+                [song],
                 [Path(path) for path in batch],
                 beside=beside,
                 stop=ticket.stop,

@@ -16,6 +16,7 @@ from app.model.document.decisions import Reference
 from app.model.document.findings import Rival
 from app.model.document.looks import Match
 from app.model.document.media_ref import MediaRef
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
@@ -293,9 +294,10 @@ class MadeUpTasks:
 
     def place_clips(
         self,
-        song: Song,
+        songs: Sequence[Song],
         paths: Sequence[Path],
         *,
+        playbacks: Sequence[PlaybackFile] = (),
         beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
