@@ -21,6 +21,7 @@ from app.model.document.song import Song
 from app.model.document.store import SUFFIX
 from app.model.edits.arrivals import arrive
 from app.model.on_song import SongView, on_song
+from app.model.songs_of_clips import everywhere, views_of
 
 __all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
 
@@ -48,6 +49,8 @@ class Session(QObject):
         self._history = History(Shoot())
         self._viewed: Shoot | None = None
         self._view = SongView()
+        self._all_viewed: Shoot | None = None
+        self._views: tuple[SongView, ...] = ()
         self._path: Path | None = None
         self._digest: str | None = None
         """Of the file as it was last read or written here."""
@@ -75,6 +78,19 @@ class Session(QObject):
         if self._viewed is not shoot:
             self._viewed, self._view = shoot, on_song(shoot)
         return self._view
+
+    @property
+    def views(self) -> tuple[SongView, ...]:
+        """The shoot as it stands on each of its songs, in its own order."""
+        whole = self.whole
+        if self._all_viewed is not whole:
+            self._all_viewed, self._views = whole, views_of(whole)
+        return self._views
+
+    @property
+    def everywhere(self) -> SongView:
+        """Every clip as it stands on its own song (see `app.model.songs_of_clips`)."""
+        return self.view if len(self.songs) < 2 else everywhere(self.views, self.view)
 
     @property
     def songs(self) -> tuple[Song, ...]:

@@ -82,8 +82,4 @@ def move_song(shoot: Shoot, song_id: str, to: int) -> tuple[Shoot, Change]:
 
 
 def _without(playback: PlaybackFile, song_id: str) -> PlaybackFile:
-    pieces = tuple(one for one in playback.pieces if one.song_id != song_id)
-    code = playback.timecode
-    return replace(
-        playback, pieces=pieces, timecode=None if code is not None and code.song_id == song_id else code
-    )
+    return replace(playback, pieces=tuple(one for one in playback.pieces if one.song_id != song_id))

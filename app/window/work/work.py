@@ -6,8 +6,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.model.answers import Answer, answers
-from app.model.document.change import Change
+from app.model.answers import Answer, answers_on_all
+from app.model.document.change import NOTHING, Change
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
@@ -96,7 +96,8 @@ class Work(QObject):
         if self._session.view.song is None:
             return 0
         return sum(
-            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.view.clips
+            clip.verdict is Verdict.WAITING and not self._in_batch(clip)
+            for clip in self._session.everywhere.clips
         )
 
     def begin_with(self, song: Path, clips: Path) -> None:
@@ -183,7 +184,7 @@ class Work(QObject):
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
-        self._place([c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING])
+        self._place(self._waiting())
 
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
@@ -193,13 +194,13 @@ class Work(QObject):
         self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], use_cache=False)
 
     def _place(self, batch: Sequence[str], *, use_cache: bool = True) -> None:
-        song = self._session.view.song
-        if song is None or not batch or self._jobs.busy("place"):
+        songs, playbacks = self._session.songs, self._session.whole.playbacks
+        if not songs or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
         sizes = {clip.media.path: clip.media.size_bytes for clip in self._session.view.clips}
         far = self._batch = HowFar({path: sizes.get(path, 0) for path in batch})
-        beside = [one for one in answers(self._session.shoot) if one.media.path not in batch]
+        beside = [one for one in answers_on_all(self._session.whole) if one.media.path not in batch]
 
         # Written by the job and read here: only the newest figures count.
         fractions: dict[str, float] = {}
@@ -215,8 +216,9 @@ class Work(QObject):
                 ticket.progress(0.0)
 
             tasks.place_clips(
-                [song],
+                songs,
                 [Path(path) for path in batch],
+                playbacks=playbacks,
                 beside=beside,
                 stop=ticket.stop,
                 progress=progress,
@@ -232,7 +234,7 @@ class Work(QObject):
             self._running.show("place", far.doing)
 
         def report(answer: Answer) -> None:
-            self._answer(answer, song)
+            self._answer(answer, songs)
 
         def placed(_: object) -> None:
             self._place_next(batch)
@@ -244,7 +246,7 @@ class Work(QObject):
         """Place what came meanwhile; nothing twice in a row, even where it still waits."""
         if self._jobs.busy("place"):
             return  # done when that ends
-        waiting = [c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING]
+        waiting = self._waiting()
         once_more, self._once_more = sorted(self._once_more), set()
         self._place([path for path in waiting if path not in just_placed] + once_more)
 
@@ -317,9 +319,17 @@ class Work(QObject):
         else:
             self._session.find_out(edit, ORIGIN)
 
-    def _answer(self, answer: Answer, song: Song) -> None:
+    def _waiting(self) -> list[str]:
+        """Paths of the clips that some song was not compared with."""
+        return [c.media.path for c in self._session.everywhere.clips if c.verdict is Verdict.WAITING]
+
+    def _answer(self, answer: Answer, songs: Sequence[Song]) -> None:
+        song = next((one for one in songs if one.id == answer.song_id), songs[0])
+
         def edit(shoot: Shoot) -> tuple[Shoot, Change]:
-            return shoot_edits.answer_clip(shoot, answer, heard_on=song.media.digest)
+            if all(one.id != song.id for one in shoot.songs):
+                return shoot, NOTHING  # it was taken out meanwhile, or is not there yet before an undone step
+            return shoot_edits.answer_clip(shoot, answer, song_id=song.id, heard_on=song.media.digest)
 
         self._session.find_out(edit, ORIGIN)
         if self._batch.answered(answer.media.path):
