@@ -36,6 +36,14 @@ def standings(views: Sequence[SongView]) -> Mapping[str, tuple[Standing, ...]]:
     }
 
 
+def song_of_take(views: Sequence[SongView], take_id: str) -> Song | None:
+    """The song that a take lies on; None where there is no such take."""
+    for view in views:
+        if any(take.id == take_id for clip in view.clips for take in clip.takes):
+            return view.song
+    return None
+
+
 def everywhere(views: Sequence[SongView], here: SongView) -> SongView:
     """The view of the song in hand, but each clip as it stands on its own song, with one verdict over all.
 
