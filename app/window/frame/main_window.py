@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, 
 from app.engine.sample import NAME, sample_shoot
 from app.model.document.change import Change
 from app.model.edits import shoot_edits
+from app.model.songs_of_clips import song_of_take
 from app.window.check.check_place import CheckPlace
 from app.window.clips.clips_place import ClipsPlace, WaysIn
 from app.window.clips.moved_media import MovedMedia
@@ -270,6 +271,10 @@ class MainWindow(QMainWindow):
         self.go(self.places.index(self.clips))
         self.clips.name_angles()
 
+    def step_song(self, by: int) -> None:
+        """Take the next song in hand, or the one before."""
+        self.column.songs.step(by)
+
     def offer_recent(self) -> None:
         """Offer the shoots opened last."""
         self.menus.pop_up_recent()
@@ -326,6 +331,9 @@ class MainWindow(QMainWindow):
         )
 
     def _on_wanted_in_check(self, key: str) -> None:
+        song = song_of_take(self.session.views, key)
+        if song is not None:
+            self.session.take_song(song.id)
         self.check.look_at(key)
         self.go(self.places.index(self.check))
 

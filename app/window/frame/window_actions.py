@@ -59,6 +59,8 @@ class Window(Protocol):
 
     def name_angles(self) -> None: ...
 
+    def step_song(self, by: int) -> None: ...
+
     def offer_recent(self) -> None: ...
 
     def list_keys(self) -> None: ...
@@ -130,6 +132,24 @@ def window_actions(
                 work.choose_song,
                 name="song",
                 menu=FILE,
+            ),
+            Action(
+                "Add Song…",
+                "Ctrl+Alt+O",
+                "Add one more song to the shoot: each clip finds its own",
+                work.add_song,
+                name="add song",
+                menu=FILE,
+                enabled=lambda: bool(session.songs),
+            ),
+            Action(
+                lambda: f"Remove {session.view.song.called}" if session.view.song else "Remove Song",
+                "Ctrl+Alt+Backspace",
+                "Take the song in hand out of the shoot, with all that was found and planned for it",
+                work.remove_song,
+                name="remove song",
+                menu=FILE,
+                shown=lambda: len(session.songs) > 1,
             ),
             Action(
                 "Add C&lips…", "Ctrl+I", "Add clips to the shoot", work.add_clips, name="clips", menu=FILE
@@ -288,6 +308,21 @@ def window_actions(
                     one_of="places",
                 )
                 for number, (text, tip) in enumerate(PLACES)
+            ),
+        ),
+        Line(
+            "",
+            *(
+                Action(
+                    text,
+                    key,
+                    "Song, Plan, Check, Score and Hand-off show one song at a time",
+                    partial(window.step_song, by),
+                    name=text,
+                    menu=VIEW,
+                    shown=lambda: len(session.songs) > 1,
+                )
+                for text, key, by in (("Next Song", "Ctrl+PgDown", 1), ("Previous Song", "Ctrl+PgUp", -1))
             ),
         ),
         Line(

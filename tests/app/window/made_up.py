@@ -149,6 +149,8 @@ class MadeUpTasks:
         self.files: list[Path] = []
         self.answers = {f"/shoot/{name}": make_clip(name, takes) for name, takes in SHOT}
         self.before_answer: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.digests: dict[str, str] = {}
+        """Of song files that are other recordings than the usual one, by their names."""
         self.song_error: Exception | None = None
         self.closed: dict[str, str] = {}
         """Why a file of that name does not open."""
@@ -218,7 +220,8 @@ class MadeUpTasks:
         if self.song_error is not None:
             raise self.song_error
         progress(1.0)
-        return make_song(str(path))
+        song = make_song(str(path))
+        return replace(song, media=replace(song.media, digest=self.digests.get(path.name, "song")))
 
     def map_again(
         self,
@@ -327,7 +330,10 @@ class MadeUpTasks:
                 verdict=Verdict.UNREADABLE,
                 reason=in_words("This is not a file with sound or pictures."),
             )
-            answered(answer(self.answers.get(str(path), unreadable)))
+            first = answer(self.answers.get(str(path), unreadable))
+            answered(first)
+            for song in songs[1:]:
+                answered(replace(first, verdict=Verdict.NO_SONG, takes=(), song_id=song.id))
         for number, clip in enumerate(self.compared):
             comparing(number, len(self.compared))
             self.before_compared(stop)
