@@ -61,6 +61,24 @@ def sharpened(white: Samples, index: SongIndex, stretches: Sequence[Stretch]) ->
     return [one for one in out if one.end_s > one.start_s]
 
 
+def agreement(white: Samples, index: SongIndex, one: Stretch) -> float:
+    """The correlation with the song that three of four seconds of a stretch reach or exceed.
+
+    Another mix of the song holds the song all through. Another song made of the same loops holds it where
+    they are heard alone, and little of it elsewhere.
+    """
+    _, heard, song = _both(white, index, one.line, one.start_s, one.end_s)
+    count = len(heard) // index.rate
+    if not count:
+        return 0.0
+    rows = heard[: count * index.rate].reshape(count, -1), song[: count * index.rate].reshape(count, -1)
+    power = np.sqrt((rows[0] ** 2).sum(axis=1) * (rows[1] ** 2).sum(axis=1))
+    sounding = power > 0.05 * np.median(power)
+    if not sounding.any():
+        return 0.0
+    return float(np.quantile((rows[0] * rows[1]).sum(axis=1)[sounding] / power[sounding], 0.25))
+
+
 def _edge(white: Samples, index: SongIndex, one: Stretch, edge_s: float, far_s: float, way: int) -> float:
     """The edge of a stretch near ``edge_s``, looked for up to ``far_s`` outside it; ``way`` 1: its end."""
     song_edges_s = one.line.clip_time(0.0), one.line.clip_time(index.duration_s)

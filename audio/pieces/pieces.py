@@ -14,7 +14,7 @@ import scipy.fft
 
 from audio.errors import Stopped
 from audio.line import Line
-from audio.pieces.edges import Stretch, sharpened
+from audio.pieces.edges import Stretch, agreement, sharpened
 from audio.pieces.onset_line import OnsetLine, onset_line
 from audio.pieces.piece import Piece
 from audio.pieces.transients import transient_line
@@ -49,8 +49,11 @@ SEGMENT_REACH_S = 0.03
 """Segments of a piece by waveform are looked at this far to both sides of its line (s)."""
 NEAR_S = 0.001
 """A segment this close to the line lies on it …"""
-ON_LINE = 0.5
+ON_LINE = 0.7
 """… and of a true piece more than this share do; of music stretched by little, one in ten."""
+LEAST_AGREEMENT = 0.25
+"""Correlation that three of four seconds of a piece must reach. Measured: other mixes 0.40 and more, another
+song of the same loops 0.16."""
 SAME_SPEED = 500e-6
 """Speeds closer than this (share) are one, but for a clock."""
 LOOSE_S = 0.015
@@ -59,6 +62,10 @@ MOST_BEND_S = 0.012
 """Onsets that lie further off a line than this lie on none."""
 LEAST_STRENGTH = 5.0
 """Standard deviations above chance that onsets must agree by; chance stays under 4."""
+QUIET_STRENGTH = 9.0
+"""Music with few onsets, all of one kind, stands out less by its bands (see STRETCHED_STRENGTH_NEEDED) …"""
+CLEAR_ONSETS = 10.0
+"""… and is believed from here on if its onsets stand out so many standard deviations. Chosen by hand."""
 
 
 def pieces_of(
@@ -134,7 +141,8 @@ def _by_waveform(white: Samples, index: SongIndex, takes: Takes) -> list[Piece]:
         if stretch is None or stretch.end_s - stretch.start_s < SHORTEST_S:
             continue
         if on_line(one.fit) >= ON_LINE:
-            out.append(_waveform_piece(one, _with_silence(stretch, one, index), takes.speed))
+            agrees = agreement(at_speed, index, stretch)
+            out.append(_waveform_piece(one, _with_silence(stretch, one, index), takes.speed, agrees))
     return out
 
 
@@ -161,7 +169,7 @@ def _with_silence(stretch: Stretch, one: FittedTake, index: SongIndex) -> Stretc
     return Stretch(stretch.line, start_s, end_s)
 
 
-def _waveform_piece(one: FittedTake, stretch: Stretch, speed: float) -> Piece:
+def _waveform_piece(one: FittedTake, stretch: Stretch, speed: float, agrees: float) -> Piece:
     fit = one.fit
     rivals = [rival for rival in one.rivals if rival.open]
     uncertainty_s = fit.half_width_s(stretch.start_s, stretch.end_s) + fit.ambiguity_s
@@ -170,7 +178,7 @@ def _waveform_piece(one: FittedTake, stretch: Stretch, speed: float) -> Piece:
         doubt = Reason(ReasonCode.FITS_ELSEWHERE, (("places", len(rivals)),))
     elif uncertainty_s > LOOSE_S:
         doubt = Reason(ReasonCode.CLOCK_UNCLEAR)
-    elif fit.strength < STRENGTH_NEEDED:
+    elif fit.strength < STRENGTH_NEEDED or agrees < LEAST_AGREEMENT:
         doubt = Reason(ReasonCode.FAINT)
     line = Line(fit.line.clip_s / speed, fit.line.song_s, fit.line.speed * speed)
     return Piece(
@@ -194,7 +202,7 @@ def _by_onsets(
     progress: Callable[[float], None],
 ) -> list[Piece]:
     out = []
-    for take in place_stretched(recording, bands, candidate, STRETCHED_STRENGTH_NEEDED, stop, progress):
+    for take in place_stretched(recording, bands, candidate, QUIET_STRENGTH, stop, progress):
         if stop():
             raise Stopped("Stopped.")
         if (take.end_s - take.start_s) >= SHORTEST_S:
@@ -231,7 +239,8 @@ def _onset_piece(recording: Samples, index: SongIndex, take: StretchedTake) -> P
 def _onset_doubt(take: StretchedTake, by_onsets: OnsetLine, uncertainty_s: float) -> Reason | None:
     if take.undecided:
         return Reason(ReasonCode.FITS_ELSEWHERE)
-    if by_onsets.strength < LEAST_STRENGTH:
+    least = LEAST_STRENGTH if take.strength >= STRETCHED_STRENGTH_NEEDED else CLEAR_ONSETS
+    if by_onsets.strength < least:
         return Reason(ReasonCode.FAINT)
     if by_onsets.bend_s > MOST_BEND_S:
         return Reason(ReasonCode.UNSTEADY_TEMPO)
