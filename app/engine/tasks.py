@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.finding_pieces import master_pieces, playback_from_file
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.placing import Placing
 from app.model.answers import Answer
@@ -39,10 +40,12 @@ __all__ = [
     "find_clips",
     "look_at_clips",
     "map_again",
+    "master_pieces",
     "match_takes",
     "never",
     "pictures",
     "place_clips",
+    "playback_from_file",
     "proofs",
     "settle",
     "shared_sound",

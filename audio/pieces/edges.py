@@ -120,7 +120,9 @@ def _meeting(white: Samples, index: SongIndex, one: Stretch, other: Stretch) -> 
     return float(first + at) / index.rate
 
 
-def _fit(white: Samples, index: SongIndex, line: Line, from_s: float, to_s: float) -> tuple[float, float, float]:
+def _fit(
+    white: Samples, index: SongIndex, line: Line, from_s: float, to_s: float
+) -> tuple[float, float, float]:
     """Gain of the song along a line, power of what is left, and the share that the song explains."""
     heard, song = _both(white, index, line, from_s, to_s)[1:]
     power = float(np.dot(song, song)) + 1e-9

@@ -132,17 +132,14 @@ def _by_waveform(white: Samples, index: SongIndex, takes: Takes) -> list[Piece]:
     at_speed = to_song_speed(white, index.rate, takes.speed)
     inside = [one for one in takes.found if one.end_s - one.start_s > 0]
     stretches = [Stretch(one.fit.line, one.start_s, one.end_s) for one in inside]
-    exact = {}
-    for stretch in sharpened(at_speed, index, stretches):
-        exact[stretch.line] = stretch
+    exact = {stretch.line: stretch for stretch in sharpened(at_speed, index, stretches)}
     out = []
     for one in inside:
-        stretch = exact.get(one.fit.line)
-        if stretch is None or stretch.end_s - stretch.start_s < SHORTEST_S:
+        found = exact.get(one.fit.line)
+        if found is None or found.end_s - found.start_s < SHORTEST_S or on_line(one.fit) < ON_LINE:
             continue
-        if on_line(one.fit) >= ON_LINE:
-            agrees = agreement(at_speed, index, stretch)
-            out.append(_waveform_piece(one, _with_silence(stretch, one, index), takes.speed, agrees))
+        agrees = agreement(at_speed, index, found)
+        out.append(_waveform_piece(one, _with_silence(found, one, index), takes.speed, agrees))
     return out
 
 

@@ -74,7 +74,9 @@ def transient_line(
     ramp = 2j * np.pi * np.arange(spectra.shape[1]) / rows.shape[1]
     stacks = np.stack(
         [
-            scipy.fft.irfft((spectra * np.exp(np.outer(turn * from_s / half_s, ramp))).sum(axis=0), rows.shape[1])
+            scipy.fft.irfft(
+                (spectra * np.exp(np.outer(turn * from_s / half_s, ramp))).sum(axis=0), rows.shape[1]
+            )
             for turn in turns
         ]
     )
@@ -131,7 +133,12 @@ def _squared(
         start = round((onset_s - BEFORE_S) * rate)
         due = line.clip_time(float(onset_s)) * rate - (onset_s * rate - start)
         first = int(np.floor(due)) - reach
-        if start < 0 or start + count > len(song) or first < 0 or first + count + 2 * reach + 1 > len(recording):
+        if (
+            start < 0
+            or start + count > len(song)
+            or first < 0
+            or first + count + 2 * reach + 1 > len(recording)
+        ):
             continue
         own = scipy.fft.rfft(song[start : start + count] * window, size)
         heard = scipy.fft.rfft(recording[first : first + count + 2 * reach + 1], size)

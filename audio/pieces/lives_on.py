@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from audio.pieces.pieces import pieces_of
 from audio.placement.search import SongIndex
@@ -92,7 +93,7 @@ def _cut_at_known(from_s: float, to_s: float, known: list[LivesOn]) -> list[tupl
         edges |= {edge for edge in (one.old_start_s, one.old_end_s) if from_s < edge < to_s}
     cuts = sorted(edges)
     out: list[tuple[float, float, bool]] = []
-    for start_s, end_s in zip(cuts, cuts[1:], strict=False):
+    for start_s, end_s in pairwise(cuts):
         middle_s = (start_s + end_s) / 2
         again = any(one.old_start_s <= middle_s <= one.old_end_s for one in known)
         if again and end_s - start_s < SCRAP_S:
