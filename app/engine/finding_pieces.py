@@ -121,20 +121,19 @@ def master_pieces(
 
 def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Progress) -> PlaybackFile:
     """`playback_from_file` without a cache, in this process."""
-    from audio.pieces.pieces import pieces_of
-    from audio.pieces.several import shared_out
+    from audio.pieces.pieces import pieces_of_songs
 
     media = media_ref(path)
     recording, start_s = _sound(path, stop, part_of(progress, 0.0, READ))
-    share = (1 - READ) / max(1, len(songs))
-    found = []
-    for number, song in enumerate(songs):
-        begin = READ + share * number
-        index = _index(Path(song.media.path), stop, part_of(progress, begin, 0.2 * share))
-        report = part_of(progress, begin + 0.2 * share, 0.8 * share)
-        found.append(pieces_of(recording, index, stop=stop, progress=report))
+    share = READ / max(1, len(songs))
+    indices = [
+        _index(Path(song.media.path), stop, part_of(progress, READ + share * number, share))
+        for number, song in enumerate(songs)
+    ]
+    report = part_of(progress, 2 * READ, 1 - 2 * READ)
+    found = pieces_of_songs(recording, indices, stop=stop, progress=report)
     pieces, pitch_kept = [], False
-    for song, of_song in zip(songs, shared_out(found), strict=True):
+    for song, of_song in zip(songs, found, strict=True):
         for one in of_song:
             if one.sure:
                 song_start_s = float(one.line.song_time(one.start_s))

@@ -19,10 +19,12 @@ STEEPEST = 3e-3
 """How far off the speed of the rough line may be (no unit)."""
 END_OFF_S = 0.06
 """How far off the rough line may lie at its ends (s of song)."""
-PARTS = 10
+PARTS = 12
 """The recording is measured in so many parts at most. Chosen by hand: enough for a scatter …"""
-PART_S = 12.0
+PART_S = 6.0
 """… of at least this much of the song (s), so that each holds onsets enough."""
+FEWEST = 3
+"""With fewer parts nothing is known of the speed."""
 OUTLIER_S = 0.006
 """Residual at which a part's weight is halved (s). Chosen by hand: a few times what parts scatter."""
 FAR_S = 0.03
@@ -83,7 +85,7 @@ def onset_line(
     line = line.shifted(lag_s).with_speed(line.speed + turn)
     spread_s = max(1.4826 * float(np.median(np.abs(residual_s))), FLOOR_S / 2)
     width_s = float(np.sqrt(np.average((at_s - at_s.mean()) ** 2, weights=seen))) + 1e-9
-    speed_sd = spread_s / np.sqrt(max(1.0, seen.sum())) / width_s if len(at_s) > 2 else STEEPEST
+    speed_sd = spread_s / np.sqrt(max(1.0, seen.sum())) / width_s if len(at_s) >= FEWEST else STEEPEST
     sd_s = np.hypot(spread_s / np.sqrt(max(1.0, seen.sum())), speed_sd * (end_s - start_s) / 2)
     far = np.abs(_lags_s(len(whole)) - _peak_s(whole)) > CHANCE_S
     return OnsetLine(
@@ -127,7 +129,7 @@ def _robust(
         spread = from_s - centre_s
         lag_s = float(np.average(offsets_s, weights=weight))
         power = float((weight * spread**2).sum())
-        slope = float((weight * spread * (offsets_s - lag_s)).sum()) / power if len(from_s) > 2 else 0.0
+        slope = float((weight * spread * (offsets_s - lag_s)).sum()) / power if len(from_s) >= FEWEST else 0.0
         lag_s -= slope * centre_s
         residual_s = offsets_s - lag_s - slope * from_s
         weight = clear / clear.max() / (1 + (residual_s / OUTLIER_S) ** 2)

@@ -5,6 +5,9 @@ from dataclasses import dataclass, replace
 from audio.line import Line
 from audio.placement.reason_codes import Reason
 
+SHORTEST_S = 4.0
+"""Shorter pieces are not looked for: nobody plays, or leaves of a song, less."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:

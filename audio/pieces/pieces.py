@@ -16,7 +16,8 @@ from audio.errors import Stopped
 from audio.line import Line
 from audio.pieces.edges import Stretch, agreement, sharpened
 from audio.pieces.onset_line import OnsetLine, onset_line
-from audio.pieces.piece import Piece
+from audio.pieces.piece import SHORTEST_S, Piece
+from audio.pieces.several import kept_apart, shared_out
 from audio.pieces.transients import transient_line
 from audio.placement.line_fit import LineFit
 from audio.placement.reason_codes import Reason, ReasonCode
@@ -24,7 +25,7 @@ from audio.placement.search import SongIndex
 from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import STRENGTH_NEEDED, STRETCHED_STRENGTH_NEEDED
 from audio.progress import never, no_progress, part_of
-from audio.rate import check_rate
+from audio.rate import ENGINE_RATE, check_rate
 from audio.signals import Samples, checked
 from audio.soft_ends import STEP_S
 from audio.speed.any_speed import candidate_speeds
@@ -33,8 +34,8 @@ from audio.speed.speed_search import SongBands, SpeedCandidate
 from audio.speed.stretched import StretchedTake, place_stretched
 from audio.whitening import whiten
 
-SHORTEST_S = 4.0
-"""Shorter pieces are not looked for: nobody plays, or leaves of a song, less."""
+OWN_SPEED = 0.4
+"""Share of the work, about, that the search at the song's own speed is; only the bar of progress needs it."""
 COVERED = 0.9
 """Where pieces by waveform cover this share of what can be heard, no other speed is tried."""
 AUDIBLE = 10 ** (-45 / 10)
@@ -94,14 +95,37 @@ def pieces_of(
         No samples, samples that are no numbers, or a song at another rate.
     Stopped
     """
-    check_rate(index.rate, "The song")
+    return pieces_of_songs(recording, [index], stop=stop, progress=progress)[0]
+
+
+def pieces_of_songs(
+    recording: Samples,
+    songs: Sequence[SongIndex],
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = no_progress,
+) -> tuple[tuple[Piece, ...], ...]:
+    """`pieces_of` for each of several songs that may run through one recording, one after the other.
+
+    Other speeds are tried only where no song explains the recording at its own. What two songs claim goes to
+    the one that is heard better.
+    """
+    for song in songs:
+        check_rate(song.rate, "The song")
     recording = checked(recording, "The recording")
-    white = whiten(recording, index.rate)
-    found = _by_waveform(white, index, find_takes(white, index, stop, part_of(progress, 0.0, 0.4)))
-    if _covered(found, recording, index.rate) < COVERED:
-        found += _at_other_speeds(recording, white, index, stop, part_of(progress, 0.4, 0.6))
+    white = whiten(recording, ENGINE_RATE)
+    share = 1 / max(1, len(songs))
+    found: list[list[Piece]] = []
+    for number, song in enumerate(songs):
+        report = part_of(progress, OWN_SPEED * share * number, OWN_SPEED * share)
+        found.append(_by_waveform(white, song, find_takes(white, song, stop, report)))
+    known = [piece for pieces in found for piece in pieces]
+    if _covered(known, recording, ENGINE_RATE) < COVERED:
+        for number, song in enumerate(songs):
+            report = part_of(progress, OWN_SPEED + (1 - OWN_SPEED) * share * number, (1 - OWN_SPEED) * share)
+            found[number] += _at_other_speeds(recording, white, song, stop, report)
     progress(1.0)
-    return tuple(_without_overlap(found))
+    return shared_out([_without_overlap(pieces) for pieces in found])
 
 
 def _at_other_speeds(
@@ -265,22 +289,3 @@ def _without_overlap(pieces: Sequence[Piece]) -> list[Piece]:
         return piece.length_s * (1.0 if piece.pitch_kept else WAVEFORM_WORTH) * (1.0 if piece.sure else 0.5)
 
     return kept_apart(sorted(pieces, key=worth, reverse=True))
-
-
-def kept_apart(best_first: Sequence[Piece]) -> list[Piece]:
-    """Pieces, each without what an earlier one covers, back in the recording's order; scraps are dropped."""
-    kept: list[Piece] = []
-    for piece in best_first:
-        left = [piece]
-        for other in kept:
-            left = [
-                part
-                for one in left
-                for part in (one.between(one.start_s, other.start_s), one.between(other.end_s, one.end_s))
-                if part.length_s > 0
-            ]
-        whole = sum(part.length_s for part in left)
-        # A piece that a better one covers for the most part was the same sound on a worse line.
-        if whole >= piece.length_s / 2:
-            kept += [part for part in left if part.length_s >= SHORTEST_S]
-    return sorted(kept, key=lambda piece: piece.start_s)

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from audio.pieces.piece import Piece
-from audio.pieces.pieces import SHORTEST_S, kept_apart
+from audio.pieces.piece import SHORTEST_S, Piece
 from audio.placement.reason_codes import Reason, ReasonCode
 
 CLEARLY = 1.15
@@ -17,7 +16,7 @@ def shared_out(found: Sequence[Sequence[Piece]]) -> tuple[tuple[Piece, ...], ...
 
     Parameters
     ----------
-    found : for each song the pieces of `audio.pieces.pieces.pieces_of`
+    found : for each song its pieces, in the recording's order, without overlap
 
     Returns
     -------
@@ -55,3 +54,22 @@ def _clearly(better: Piece, other: Piece) -> bool:
 
 def _overlap_s(one: Piece, other: Piece) -> float:
     return min(one.end_s, other.end_s) - max(one.start_s, other.start_s)
+
+
+def kept_apart(best_first: Sequence[Piece]) -> list[Piece]:
+    """Pieces, each without what an earlier one covers, back in the recording's order; scraps are dropped."""
+    kept: list[Piece] = []
+    for piece in best_first:
+        left = [piece]
+        for other in kept:
+            left = [
+                part
+                for one in left
+                for part in (one.between(one.start_s, other.start_s), one.between(other.end_s, one.end_s))
+                if part.length_s > 0
+            ]
+        whole = sum(part.length_s for part in left)
+        # A piece that a better one covers for the most part was the same sound on a worse line.
+        if whole >= piece.length_s / 2:
+            kept += [part for part in left if part.length_s >= SHORTEST_S]
+    return sorted(kept, key=lambda piece: piece.start_s)
