@@ -59,7 +59,7 @@ def test_masters_are_compared_and_kept(tmp_path: Path, monkeypatch: pytest.Monke
     monkeypatch.setenv("ANGLEBOOK_CACHE", str(tmp_path / "cache"))
     old = written(tmp_path / "old.wav", feed(1))
     new = written(tmp_path / "new.wav", np.zeros(WORK_RATE, np.float32), feed(1))
-    [piece] = tasks.master_pieces(old, new)
+    [piece] = tasks.master_pieces(old, new, in_subprocess=True)
     assert piece.new_start_s - piece.old_start_s == pytest.approx(1.0, abs=2e-4)
     assert not piece.again
     monkeypatch.setattr(finding_pieces, "find_master_pieces", lambda *_, **__: pytest.fail("read again"))
