@@ -74,7 +74,7 @@ def playback_from_file(
 
     Raises
     ------
-    AudioError, OSError
+    AudioError
         The file or a song cannot be read; Stopped.
     """
     path = _absolute(path)
@@ -123,7 +123,6 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     """`playback_from_file` without a cache, in this process."""
     from audio.pieces.pieces import pieces_of_songs
 
-    media = media_ref(path)
     recording, start_s = _sound(path, stop, part_of(progress, 0.0, READ))
     share = READ / max(1, len(songs))
     indices = [
@@ -146,7 +145,9 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
                 pitch_kept |= one.pitch_kept
     pieces.sort(key=lambda piece: piece.start_s)
     progress(1.0)
-    return PlaybackFile("", media, len(recording) / ENGINE_RATE + start_s, tuple(pieces), pitch_kept)
+    return PlaybackFile(
+        "", media_ref(path), len(recording) / ENGINE_RATE + start_s, tuple(pieces), pitch_kept
+    )
 
 
 def find_master_pieces(old: Path, new: Path, *, stop: Stop, progress: Progress) -> tuple[MasterPiece, ...]:

@@ -74,6 +74,9 @@ def test_trouble_and_the_wish_to_stop(tmp_path: Path, monkeypatch: pytest.Monkey
     (tmp_path / "text.wav").write_text("no music in here\n" * 99)
     with pytest.raises(AudioError, match=r"[a-z ,:]{15,}.*\.$"):
         tasks.playback_from_file(known, tmp_path / "text.wav")
+    for gone in (tmp_path / "gone.wav", tmp_path):
+        with pytest.raises(AudioError):
+            tasks.playback_from_file(known, gone)
     with pytest.raises(AudioError):
         tasks.master_pieces(tmp_path / "gone.wav", Path(known[0].media.path))
 
