@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.finding_pieces import master_pieces, playback_from_file
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
@@ -42,6 +43,7 @@ __all__ = [
     "look_at_clips",
     "make_files",
     "map_again",
+    "master_pieces",
     "match_takes",
     "never",
     "pictures",
