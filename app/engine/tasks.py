@@ -141,23 +141,6 @@ def song_from_file(
     return song
 
 
-def playback_from_file(
-    songs: Sequence[Song],
-    path: Path,
-    *,
-    stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = lambda fraction: None,
-    use_cache: bool = True,
-) -> PlaybackFile:
-    """Read a file that was played on set, and find how it runs through songs; it has no id yet.
-
-    Raises AudioError: the file or a song cannot be read, or Stopped.
-    """
-    from app.engine.playback_map import playback_map
-
-    return playback_map(songs, _absolute(path), stop=stop, progress=progress)
-
-
 def map_again(
     song: Song,
     from_s: float,
