@@ -135,11 +135,14 @@ class BestPath:
         for n in self._own:
             one = table.candidates[n]
             first, last = max(one.first, self._first), min(one.last, self._last)
+            detail = one.kind in costs.details
             sums = [costs.shown(n, first, end) + costs.tail(n, end) for end in range(first, last + 1)]
             for start in range(first, last):
                 gone = costs.shown(n, first, start) - costs.head(n, start)
                 for end, cut in enumerate(cuts[start - self._first][: last - start], start + 1):
                     cost = cut + sums[end - first] - gone
+                    if detail:
+                        cost += costs.held(one.kind, start, end)
                     ways = found[end - self._first].setdefault(one.kind, {})
                     if start not in ways or cost < ways[start][0]:
                         ways[start] = cost, n
@@ -163,18 +166,19 @@ class BestPath:
         at, ticks = end - self._first, table.grid.points
         before = self._long[at - 1]
         now: _Long = {}
-        evenly = costs.length * (ticks[end].ticks - ticks[end - 1].ticks)
+        more = ticks[end].ticks - ticks[end - 1].ticks
         for n in self._running[at - 1]:
             one = table.candidates[n]
             angle = self._angle_of[one.kind]
             sums = self._sums[angle]
             step = costs.step(n, end - 1) + sums[end] - sums[end - 1]
-            step += evenly + self._offsets[at - 1]
+            step += (costs.length + costs.held_on(one.kind)) * more + self._offsets[at - 1]
             ways = {p: (cost + step, start) for p, (cost, start) in before.get(n, {}).items()}
             for start in self._ending[at - 1]:
                 if start < one.first or one.kind not in self._begun[start - self._first]:
                     continue
-                cost = costs.cut(start, end) + costs.shown(n, start, end) + costs.head(n, start)
+                cost = costs.cut(start, end) + costs.held(one.kind, start, end)
+                cost += costs.shown(n, start, end) + costs.head(n, start)
                 cost += sums[end] - sums[start] + self._offsets[start - self._first]
                 for p, so_far in self._begun[start - self._first][one.kind][0]:
                     if p not in ways or so_far + cost < ways[p][0]:

@@ -26,13 +26,18 @@ from app.model.first_pass.locking import LOCKED, Locked, locked
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.shot_costs import shot_costs
-from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
+from app.model.first_pass.shown_so_far import (
+    angles_shown,
+    places_of_everyone,
+    places_of_needs,
+    places_of_wides,
+)
 from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
 
 FIRST_PASS = "first pass"
 """What a first pass is called that has no version of its own."""
-UNSEEN = 4
+UNSEEN = 10
 """How many times as much a need counts in the second round of which the first did not show enough."""
 CHANCE = 4
 """Up to what weight another seed than 0 likes or dislikes an angle in a section."""
@@ -110,16 +115,18 @@ class Solver:
             for angle in range(len(of.angles))
         ]
         placed = self._round(0, extra)
-        for part in of.wanted:
-            if part.stretches and not enough_seen(of, placed, part):
-                _favour(of, part.angles, part.stretches, (UNSEEN - 1) * part.weight, extra)
-        for angle, stretches in never_seen(of, placed):
-            _favour(of, {angle}, stretches, cost_of(of.rules, "everyone"), extra)
+        for wishes, weight in (
+            (places_of_needs(of, placed), UNSEEN * cost_of(of.rules, "needs")),
+            (places_of_everyone(of, placed), cost_of(of.rules, "everyone")),
+            (places_of_wides(of, placed), cost_of(of.rules, "wides")),
+        ):
+            for angles, stretches in wishes:
+                _favour(of, angles, stretches, weight, extra)
         placed = self._round(1, extra)
         families = sections_of(of)
         weight = cost_of(of.rules, "families")
-        for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
-            for own in families.values():
+        for nth in range(1, max(map(len, families), default=0) if weight else 0):
+            for own in families:
                 if nth < len(own):
                     _avoid(of, placed, own[:nth], own[nth], weight, extra)
             placed = self._round(1 + nth, extra)
