@@ -77,12 +77,12 @@ class Teller:
         return words or [self._beside(number)]
 
     def _shows(self, angle: int, stretches: range) -> list[str]:
-        """What rules ask for by place, and the shot shows: whoever is heard in front, a wide angle at an end."""
+        """What rules ask for at this place and the shot shows."""
         of = self._of
         words = []
         if any(angle in of.in_front.get(at, ()) for at in stretches):
             words.append("heard in front")
-        if is_wide(of.angles[angle]):
+        if is_wide(of.angles[angle]) and not of.safety(angle):
             if stretches[0] == 0:
                 words.append("opens wide")
             if stretches[-1] == len(of.grid.bars) - 1:
