@@ -12,8 +12,12 @@ from app.model.document.shoot import Shoot
 from app.model.first_pass.rules import Rules, settings_of
 
 
-def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tuple[Shoot, Change]:
-    """In this passage this angle is seen. A lock on just that passage gets the angle instead.
+def add_lock(
+    shoot: Shoot, song_id: str, passage: Passage, angle_id: str, clip_id: str = "", clip_s: float = 0.0
+) -> tuple[Shoot, Change]:
+    """In this passage this angle is seen, or the take of it through that moment of a clip.
+
+    A lock on just that passage gets the angle and take instead.
 
     Raises KeyError for an unknown song or angle.
     """
@@ -22,21 +26,28 @@ def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tup
     locks = shoot.cut.locks
     there = next((one for one in locks if (one.song_id, one.passage) == (song_id, passage)), None)
     if there is not None:
-        return change_lock(shoot, replace(there, angle_id=angle_id))
-    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id)
+        return change_lock(shoot, replace(there, angle_id=angle_id, clip_id=clip_id, clip_s=clip_s))
+    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id, clip_id, clip_s)
     return _with(shoot, replace(shoot.cut, locks=(*locks, new)))
 
 
 def fix_bars(
-    shoot: Shoot, song_id: str, first_bar: int, last_bar: int, angle_id: str
+    shoot: Shoot,
+    song_id: str,
+    first_bar: int,
+    last_bar: int,
+    angle_id: str,
+    clip_id: str = "",
+    clip_s: float = 0.0,
 ) -> tuple[Shoot, Change]:
-    """In these bars (numbers, both included) this angle is seen.
+    """In these bars (numbers, both included) this angle is seen, or its take through a moment of a clip.
 
     Other locks on bars give way there, and keep what they fix before and after. Raises KeyError for an
     unknown song or angle.
     """
     passage = Passage(first_bar=first_bar, last_bar=last_bar)
-    if any((o.song_id, o.passage, o.angle_id) == (song_id, passage, angle_id) for o in shoot.cut.locks):
+    same = Lock("", song_id, passage, angle_id, clip_id, clip_s)
+    if any(replace(one, id="") == same for one in shoot.cut.locks):
         return shoot, NOTHING
     locks: list[Lock] = []
     ids = [one.id for one in shoot.cut.locks]
@@ -50,7 +61,8 @@ def fix_bars(
             ids += [fresh_id("lock", ids)] if n else []
             own = Passage(first_bar=start, last_bar=end)
             locks.append(replace(lock, id=ids[-1] if n else lock.id, passage=own))
-    return add_lock(replace(shoot, cut=replace(shoot.cut, locks=tuple(locks))), song_id, passage, angle_id)
+    freed = replace(shoot, cut=replace(shoot.cut, locks=tuple(locks)))
+    return add_lock(freed, song_id, passage, angle_id, clip_id, clip_s)
 
 
 def change_lock(shoot: Shoot, lock: Lock) -> tuple[Shoot, Change]:

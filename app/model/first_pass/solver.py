@@ -14,6 +14,7 @@ before showed at a bar costs in the later sections of their family (``families``
 
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from zlib import crc32
@@ -22,7 +23,7 @@ from app.model.document.cut import Lock, Version
 from app.model.document.song import Song
 from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import Table, cost_of, sections_of, table
-from app.model.first_pass.locking import LOCKED, Locked, locked
+from app.model.first_pass.locking import LOCKED, Locked, locked, with_locked_takes
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.shot_costs import shot_costs
@@ -102,8 +103,10 @@ class Solver:
         """Cut the song around locks."""
         if self._costs is None:
             return FirstPass(name, (), ())
-        fixed = locked(self._costs.table, locks)
-        words = Teller(self._costs, self._placed(self._costs.table, seed, fixed), fixed)
+        of = self._costs.table
+        fixed = locked(of, locks)
+        placed, not_met = with_locked_takes(of, self._placed(of, seed, fixed), fixed)
+        words = Teller(self._costs, placed, replace(fixed, not_met=(*fixed.not_met, *not_met)))
         return FirstPass(name, words.shots(), words.unsatisfied())
 
     def _placed(self, of: Table, seed: int, fixed: Locked) -> list[Placed]:
