@@ -8,6 +8,7 @@ Nothing here looks at the rules: which angles are wide or details is known from 
 import argparse
 import random
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -195,7 +196,7 @@ class Judged:
     no_wide: int
     """Sections of eight bars or more without a wide shot where there could be one."""
     opens: bool | None
-    """The first four bars show a wide shot; None where they cannot."""
+    """The first shot is wide; None where it cannot be."""
     ends: bool | None
     sung: float | None
     """Share of the sung lines that show the singer, where the singer can be used."""
@@ -322,8 +323,8 @@ def judge(made: Made, cut: FirstPass) -> Judged:
         held=len(held),
         longest_s=max(one.song_end_s - one.song_start_s for one in shots),
         no_wide=no_wide,
-        opens=_wide_there(made, shots, edges[:5], can),
-        ends=_wide_there(made, shots, edges[-5:], can),
+        opens=_wide_there(made, shots[0], edges[:3], can),
+        ends=_wide_there(made, shots[-1], edges[-3:], can),
         sung=_mean(sung),
         solo=_mean(solo),
         rise=(sum(lengths["V"]) / len(lengths["V"])) / (sum(lengths["C"]) / len(lengths["C"]))
@@ -341,14 +342,9 @@ def judge(made: Made, cut: FirstPass) -> Judged:
     )
 
 
-def _wide_there(made: Made, shots: tuple[Shot, ...], edges: list[float], can: object) -> bool | None:
-    there = [(a, b) for a, b in pairwise(edges) if can(made.wides, a, b)]  # type: ignore[operator]
-    if len(there) < 2:
-        return None
-    return any(
-        one.angle_id in made.wides and one.song_start_s < edges[-1] - 0.2 and one.song_end_s > edges[0] + 0.2
-        for one in shots
-    )
+def _wide_there(made: Made, shot: Shot, edges: list[float], can: Callable[..., bool]) -> bool | None:
+    there = all(can(made.wides, a, b) for a, b in pairwise(edges))
+    return shot.angle_id in made.wides if there else None
 
 
 def _mean(values: list[float]) -> float | None:

@@ -37,8 +37,8 @@ FEW_BARS = 4
 bars. A need for all of so many bars weighs twice as much in each as one for very many."""
 PART = 3
 """That part: a third."""
-END_BARS = 4
-"""So many bars open and end a song: a phrase, as most songs have it (common practice)."""
+END_BARS = 2
+"""What is seen in so many bars opens and ends a song."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,7 @@ RULES = (
     Rule("featured", Kind.WEIGHT, "20", "Who sings, or gives a section its name, is seen there."),
     Rule("safety", Kind.WEIGHT, ALWAYS, "A safety is shown only where nothing else can be."),
     Rule("rank", Kind.WEIGHT, "1", "Angles that rank higher come first."),
-    Rule("ends", Kind.WEIGHT, "20", "The song opens and ends on a wide angle."),
+    Rule("ends", Kind.WEIGHT, "30", "The song opens and ends on a wide angle."),
     Rule("wides", Kind.WEIGHT, "40", "Every section shows a wide angle."),
     Rule("everyone", Kind.WEIGHT, "60", "Every angle but safeties is seen at least once."),
     Rule(PACE, Kind.PACE, "energy", "How long shots are: energy, slow, medium, fast, or bars such as 2-4."),

@@ -125,9 +125,9 @@ class PlainCost:
         return found
 
     def at_the_ends(self, at: int) -> set[str]:
-        """Names of the angles that the song's first and last four bars should show."""
+        """Names of the angles that the song's first and last two bars should show."""
         bars = 1 + max(self.grid.bars)
-        if 4 <= self.grid.bars[at] < bars - 4:
+        if 2 <= self.grid.bars[at] < bars - 2:
             return set()
         wide = {"wide", "band"}
         return {a.name for a in self.view.angles if a.safety or (wide & self.said(a) and not self.detail(a))}

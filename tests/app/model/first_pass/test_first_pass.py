@@ -353,7 +353,7 @@ def test_details_are_short_unless_they_may_be_long() -> None:
 
     assert longest() == 4
     assert longest(detail_bars=2) == 2
-    assert longest(detail_bars=8) == 8
+    assert longest(detail_bars=8) == 6
 
 
 def test_the_song_opens_and_ends_wide_and_shows_a_wide_angle_in_every_section() -> None:
