@@ -99,11 +99,10 @@ class PassSteps(QObject):
     @property
     def shot(self) -> Shot | None:
         """The shot under the cursor."""
-        span, cut = self._bars(), self.shown.cut
+        bar, cut = self._bar, self.shown.cut
         song = self._session.view.song
-        if not self.on or span is None or cut is None or song is None:
+        if not self.on or cut is None or song is None:
             return None
-        bar = self._canvas.chosen.bar
         start_s = next((one.start_s for one in bar_spans(song) if one.number == bar), None)
         return None if start_s is None else shot_at(cut, start_s)
 
@@ -169,7 +168,7 @@ class PassSteps(QObject):
 
     def swap(self) -> None:
         """Show the next best take instead of the shot under the cursor; after the last the first again."""
-        shot, bar = self.shot, self._canvas.chosen.bar
+        shot, bar = self.shot, self._bar
         if shot is None or bar is None:
             self.told.emit("The first pass has no shot here.")
             return
@@ -233,6 +232,12 @@ class PassSteps(QObject):
         span = self._bars()
         return () if span is None else locks_in(self._session.view, *span)
 
+    @property
+    def _bar(self) -> int | None:
+        """The bar under the cursor; of several that are selected the first, for there the pictures stand."""
+        span = self._bars()
+        return None if span is None else span[0]
+
     def _bars(self) -> tuple[int, int] | None:
         chosen = self._canvas.chosen
         return None if chosen.bar is None else chosen.span or (chosen.bar, chosen.bar)
@@ -278,7 +283,7 @@ class PassSteps(QObject):
 
     def _tell(self) -> None:
         """Tell of the shot under the cursor."""
-        bar = self._canvas.chosen.bar
+        bar = self._bar
         if not self.on or bar is None:
             self._note.end()
         else:

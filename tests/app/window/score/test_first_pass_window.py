@@ -158,6 +158,15 @@ def test_q_walks_all_takes_that_can_be_used_there_and_comes_back(
     assert shoot_window.session.shoot.cut.locks[0].clip_id != every[0].partition("-take")[0]
 
 
+def test_of_selected_bars_the_shot_of_the_first_is_told_and_swapped(
+    shoot_window: MainWindow, steps: PassSteps
+) -> None:
+    first = next(one for one in cut_of(steps).shots if one.first_bar > 1)
+    choose(shoot_window, first.first_bar, first.last_bar + 1, None)
+    assert steps.shot == first
+    assert f"bars {first.first_bar}–{first.last_bar}" in shoot_window.score.side.shot.text
+
+
 def test_a_take_of_the_list_is_swapped_in(qtbot: QtBot, shoot_window: MainWindow, steps: PassSteps) -> None:
     choose(shoot_window, 10, 10, None)
     note = shoot_window.score.side.shot
