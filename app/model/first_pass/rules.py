@@ -67,7 +67,7 @@ RULES = (
     Rule("again bars", Kind.COUNT, "8", "So many bars pass before an angle comes back.", most=64),
     Rule("again", Kind.WEIGHT, "3", "An angle does not come back within those bars."),
     Rule("view", Kind.WEIGHT, "40", "Two shots from nearly the same view do not follow each other."),
-    Rule("families", Kind.WEIGHT, "8", "Sections that sound alike do not show the same angles in order."),
+    Rule("families", Kind.WEIGHT, "8", "Sections of one kind do not show the same angles in order."),
     Rule("handle frames", Kind.COUNT, "12", "A shot has so many frames more at its head and tail.", most=250),
     Rule("handles", Kind.WEIGHT, "10", "A shot keeps these frames."),
 )
