@@ -55,6 +55,8 @@ class Candidate:
     high_frame: int
     costs: tuple[int, ...]
     """Sums of what its stretches cost, from ``first`` on: one more than there are stretches."""
+    kept: frozenset[int]
+    """The stretches of which most is a keeper of the take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +159,14 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
     keeper_there = {n for one in kept for n in one}
     candidates = tuple(
         Candidate(
-            take, first, last, kind, low, high, _sums(rules, take, first, last, own, keeper_there, weights)
+            take=take,
+            first=first,
+            last=last,
+            kind=kind,
+            low_frame=low,
+            high_frame=high,
+            costs=_sums(rules, take, first, last, own, keeper_there, weights),
+            kept=frozenset(own),
         )
         for (take, first, last, kind, _, low, high), own in zip(placed, kept, strict=True)
     )
@@ -304,12 +313,21 @@ def _angle_costs(
             for angle in usable[n] - shown:
                 costs[angle][n] += featured * weights[n]
     wides = {n for n, angle in enumerate(angles) if is_wide(angle)}
-    last = 1 + max(grid.bars, default=0)
-    for n, bar in enumerate(grid.bars):
-        if (bar < END_BARS or bar >= last - END_BARS) and wides & usable[n] - safeties:
+    for n in range(count):
+        if at_an_end(grid.bars, n) and wides & usable[n] - safeties:
             for angle in usable[n] - wides:
                 costs[angle][n] += ends * weights[n]
     return tuple(map(tuple, costs))
+
+
+def at_an_end(bars: Sequence[int], at: int) -> bool:
+    """Whether a stretch belongs to what opens or ends the song; ``bars`` are those of all stretches."""
+    return bars[at] < END_BARS or bars[at] > bars[-1] - END_BARS
+
+
+def wide_angles(table: Table) -> frozenset[int]:
+    """Indices of the wide angles, safeties among them."""
+    return frozenset(n for n, angle in enumerate(table.angles) if is_wide(angle))
 
 
 def view_words(angle: Angle) -> frozenset[str]:

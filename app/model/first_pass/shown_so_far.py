@@ -6,11 +6,12 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from app.model.first_pass.best_path import Placed
-from app.model.first_pass.candidates import END_BARS, Table, WantedPart
+from app.model.first_pass.candidates import Table, WantedPart, at_an_end, wide_angles
 from app.model.first_pass.cut_points import BAR
 from app.model.first_pass.shot_costs import PHRASE_BARS
-from app.model.first_pass.wide_or_detail import is_wide
 
+SPARE_BARS = 1
+"""A need of which so many bars more are seen than it asks for could come to lack some in the next round."""
 Wish = tuple[frozenset[int], tuple[int, ...]]
 """Angles of which one is to be seen, and the stretches in which it is."""
 
@@ -29,23 +30,29 @@ def seen_bars(table: Table, shown: Mapping[int, int], part: WantedPart) -> int:
     return len({table.grid.bars[at] for at in part.stretches if shown.get(at) in part.angles})
 
 
-def places_of_needs(table: Table, placed: Iterable[Placed]) -> list[Wish]:
-    """For each need that has no bar to spare the angles that show its subject, and where.
+def places_of_needs(table: Table, placed: Iterable[Placed]) -> tuple[list[Wish], list[Wish]]:
+    """For each need the angles that show its subject, and as many bars as it asks for: of needs of which too
+    little is seen, and of those that have hardly a bar to spare.
 
-    That is what is seen of it, where it is just enough; else as many bars as it asks for, where other needs
-    ask least, parted into shots as the pace wants them with a shot between two, where there is room.
+    The bars are where other needs ask least: of the bars in which it is seen, where these are enough; else
+    parted into shots as the pace wants them, with a shot between two, where there is room.
     """
     shown = angles_shown(table, placed)
-    found = []
+    missing: list[Wish] = []
+    met: list[Wish] = []
     for part in table.wanted:
         if not part.weight or not part.stretches:
             continue
         seen = seen_bars(table, shown, part)
-        if seen == part.bars:
-            found.append((part.angles, tuple(at for at in part.stretches if shown.get(at) in part.angles)))
-        elif seen < part.bars:
-            found.append((part.angles, _parted(table, part)))
-    return found
+        if seen < part.bars:
+            missing.append((part.angles, _parted(table, part)))
+        if not part.bars <= seen <= part.bars + SPARE_BARS:
+            continue
+        asked = _asked_for_others(table, part.angles)
+        own = [at for at in part.stretches if shown.get(at) in part.angles]
+        bars = {table.grid.bars[at] for at in sorted(own, key=lambda at: (asked[at], at))[: part.bars]}
+        met.append((part.angles, tuple(at for at in own if table.grid.bars[at] in bars)))
+    return missing, met
 
 
 def _parted(table: Table, part: WantedPart) -> tuple[int, ...]:
@@ -76,8 +83,7 @@ def places_of_everyone(table: Table, placed: Sequence[Placed]) -> list[Wish]:
     for shot in placed:
         shots.setdefault(table.kinds[table.candidates[shot[0]].kind].angle, []).append(shot)
     taken: Counter[int] = Counter()
-    last = 1 + max(table.grid.bars, default=0)
-    ends = {n for n, bar in enumerate(table.grid.bars) if bar < END_BARS or bar >= last - END_BARS}
+    ends = {at for at in range(len(table.grid.bars)) if at_an_end(table.grid.bars, at)}
     found = []
     for angle in range(len(table.angles)):
         own = [at for at, usable in enumerate(table.usable_angles) if angle in usable]
@@ -100,7 +106,7 @@ def places_of_wides(table: Table, placed: Iterable[Placed]) -> list[Wish]:
 
     That is where they are seen, else a shot's length where needs ask least for others, far from the next one.
     """
-    wides = frozenset(n for n, one in enumerate(table.angles) if is_wide(one) and not one.safety)
+    wides = frozenset(n for n in wide_angles(table) if not table.safety(n))
     shown = angles_shown(table, placed)
     points, apart = table.grid.points, table.rules.count("again bars") * BAR
     seen: dict[int, list[int]] = {}
@@ -115,13 +121,13 @@ def places_of_wides(table: Table, placed: Iterable[Placed]) -> list[Wish]:
         if section not in seen:
             there = [points[at].ticks for place in places for at in place]
 
-            def near(place: Place, there: list[int] = there) -> bool:
+            def near(place: Place, there: list[int] = there) -> int:
                 low, high = points[place.stretches[0]].ticks, points[place.stretches[-1] + 1].ticks
-                return any(low - apart < ticks < high + apart for ticks in there)
+                return max((apart - max(low - ticks, ticks - high) for ticks in there), default=0)
 
             found = places_for(table, wides, own, 0)
             if found:
-                best = min(found, key=lambda one: (one.asked, near(one), one))
+                best = min(found, key=lambda one: (one.asked, max(0, near(one)), one))
                 places.append(best.stretches)
     return [(wides, place) for place in places]
 
@@ -141,10 +147,7 @@ class Place:
 def places_for(table: Table, angles: Collection[int], free: Collection[int], bars: int) -> list[Place]:
     """Where angles could be seen for so many bars (0: as long as a shot is at least), in free stretches."""
     points, can = table.grid.points, set(free)
-    asked: Counter[int] = Counter()
-    for part in table.wanted:
-        if part.angles.isdisjoint(angles):
-            asked.update(dict.fromkeys(part.stretches, part.weight))
+    asked = _asked_for_others(table, angles)
     found = []
     for start in sorted(can):
         low, high = table.limits[start]
@@ -167,3 +170,12 @@ def places_for(table: Table, angles: Collection[int], free: Collection[int], bar
             )
         )
     return found
+
+
+def _asked_for_others(table: Table, angles: Collection[int]) -> Counter[int]:
+    """For each stretch how much needs ask there for what none of these angles shows."""
+    asked: Counter[int] = Counter()
+    for part in table.wanted:
+        if part.angles.isdisjoint(angles):
+            asked.update(dict.fromkeys(part.stretches, part.weight))
+    return asked
