@@ -29,7 +29,7 @@ from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.masters import EarlierMaster, Left, MasterPiece
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
-from app.model.document.playback_file import PlaybackFile, PlaybackPiece, SongTimecode
+from app.model.document.playback_file import PlaybackFile, PlaybackPiece, PlaybackTimecode
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, Metre, Section, Song, SongMap
 from app.model.document.verdict import Verdict
@@ -182,7 +182,7 @@ def _playbacks(song_id: str, number: int) -> st.SearchStrategy[PlaybackFile]:
     pieces = st.builds(
         lambda span, *rest: PlaybackPiece(song_id, *span, *rest), _spans, numbers, _running, numbers
     )
-    timecode = st.builds(SongTimecode, words, st.sampled_from(RATES), st.just(song_id))
+    timecode = st.builds(PlaybackTimecode, words, st.sampled_from(RATES), numbers)
     return st.builds(
         PlaybackFile,
         st.just(f"playback-{number}"),

@@ -86,8 +86,6 @@ def _songs_named(shoot: Shoot) -> Iterable[str]:
             yield value.song_id
     for playback in shoot.playbacks:
         yield from (piece.song_id for piece in playback.pieces)
-        if playback.timecode is not None:
-            yield playback.timecode.song_id
 
 
 def _placements(shoot: Shoot) -> Iterable[TakePlacement]:

@@ -33,13 +33,14 @@ class PlaybackPiece:
 
 
 @dataclass(frozen=True, slots=True)
-class SongTimecode:
-    """The linear timecode that a playback file carries: which label stands at the song's first sample."""
+class PlaybackTimecode:
+    """Linear timecode that a playback file carries; it runs on the clock of the file, whatever its speed."""
 
     label: str
     """``HH:MM:SS:FF``, or with ``;`` before the frames for drop-frame."""
     frame_rate: Fraction
-    song_id: str
+    at_s: float = 0.0
+    """When in the file that label begins; it may lie before the file's start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,4 +60,4 @@ class PlaybackFile:
     """A person corrected its pieces: they are not found anew."""
     note: str = ""
     """What it is for, such as ``from B, 4 bars lead-in``."""
-    timecode: SongTimecode | None = None
+    timecode: PlaybackTimecode | None = None

@@ -13,7 +13,7 @@ from audio.pictures.faults import REASONS, measures_of, proposals
 from audio.pictures.repeated import frozen, repeats
 from audio.pictures.sampling import Picture, pictures_of, stamps_of
 from audio.pictures.trace import Trace, trace_of
-from tests.quality.scenes import encode
+from tests.quality.scene_files import encode
 
 LINES, ACROSS = 72, 128
 RATE = 25
