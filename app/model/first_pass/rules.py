@@ -63,7 +63,7 @@ RULES = (
     Rule("cuts", Kind.CUTS, "downbeats", "Where cuts fall: on downbeats, or on beats."),
     Rule("frames before", Kind.COUNT, "0", "Cuts fall so many frames before the beat.", most=24),
     Rule("sections", Kind.WEIGHT, "40", "A section begins with a cut."),
-    Rule("phrases", Kind.WEIGHT, "25", "Cuts fall at every second bar of a section."),
+    Rule("phrases", Kind.WEIGHT, "25", "Cuts fall at every second bar of a section, if shots are that long."),
     Rule("again bars", Kind.COUNT, "8", "So many bars pass before an angle comes back.", most=64),
     Rule("again", Kind.WEIGHT, "5", "An angle does not come back within those bars."),
     Rule("view", Kind.WEIGHT, "40", "Two shots from nearly the same view do not follow each other."),

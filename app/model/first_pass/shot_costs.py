@@ -137,12 +137,17 @@ def _cuts(table: Table) -> tuple[int, ...]:
 
 
 def _inside_phrases(table: Table) -> tuple[bool, ...]:
-    """For each stretch whether it begins between the bars that begin a phrase of its section."""
+    """For each stretch whether it begins between the bars that begin a phrase of its section.
+
+    Where no shot is to be as long as a phrase, none begins between them.
+    """
     own_bars = bars_of_sections(song_sections(table.song), bar_spans(table.song))
     first_bar = {n: own[0] * BAR if own else 0 for n, own in enumerate(own_bars)}
     return tuple(
-        (point.ticks - first_bar.get(section, 0)) % (PHRASE_BARS * BAR) != 0
-        for point, section in zip(table.grid.points[:-1], table.grid.sections, strict=True)
+        high >= PHRASE_BARS * BAR and (point.ticks - first_bar.get(section, 0)) % (PHRASE_BARS * BAR) != 0
+        for point, section, (_, high) in zip(
+            table.grid.points[:-1], table.grid.sections, table.limits, strict=True
+        )
     )
 
 

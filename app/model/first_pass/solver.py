@@ -41,7 +41,7 @@ from app.model.on_song import SongView
 
 FIRST_PASS = "first pass"
 """What a first pass is called that has no version of its own."""
-UNSEEN = 10
+UNSEEN = 20
 """How many times as much a need counts in the second round of which the first did not show enough."""
 CHANCE = 4
 """Up to what weight another seed than 0 likes or dislikes an angle in a section."""

@@ -175,7 +175,7 @@ class PlainCost:
             first = next(
                 (n for n, b in enumerate(bars) if own.start_s <= (b.start_s + b.end_s) / 2 < own.end_s), 0
             )
-            odd = (points[start].ticks - first * BAR) % (2 * BAR) != 0
+            odd = limits[sections[start]][1] > 1 and (points[start].ticks - first * BAR) % (2 * BAR) != 0
             cost += self.weight("phrases") * BAR * odd
             cost += 0 if points[start].on_beat else 5_000 * BAR
         return cost
