@@ -23,7 +23,7 @@ from app.model.first_pass.run_shots import RunShots
 
 Placed = tuple[int, int, int]
 """A shot: its candidate, and the points from and to which it is seen."""
-FOLLOWED = 12
+FOLLOWED = 8
 """So many labels are followed from a point; chosen by cost and time on long songs."""
 
 

@@ -143,12 +143,14 @@ class _Finder:
     def _safety(self) -> Iterator[Broken]:
         def broken(at: int) -> str:
             angle = self._shown[at]
+            if not self._of.safety(angle):
+                return ""
             others = {one for one in self._of.usable_angles[at] if not self._of.safety(one)}
             asked = any(
                 at in part.stretches and angle in part.angles and others.isdisjoint(part.angles)
                 for part in self._of.wanted
             )
-            if not self._of.safety(angle) or not others or asked:
+            if not others or asked:
                 return ""
             return f"the safety {self._name(at)}, though another angle can be used"
 

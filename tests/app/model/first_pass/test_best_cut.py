@@ -69,7 +69,9 @@ def check(costs: ShotCosts, plain: PlainCost, first: int, last: int, least: int)
     proved, found = (way(nothing(costs)) for way in (BestPath(shots).prove, BestPath(shots).solve))
     assert proved.cost == proved.at_least == least
     assert found.at_least <= least <= found.cost
-    for one in (proved, found):
+    few = BestPath(shots, followed=1).solve(nothing(costs))
+    assert few.at_least <= least <= few.cost
+    for one in (proved, found, few):
         assert one.cost == cost_of_cut(plain, costs, one.placed)
         assert [end for _, _, end in one.placed[:-1]] == [start for _, start, _ in one.placed[1:]]
         assert (one.placed[0][1], one.placed[-1][2]) == (first, last)
@@ -165,8 +167,9 @@ def test_what_was_worked_out_before_changes_nothing(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(16))
 def test_costs_after_changes_are_those_of_a_new_start(seed: int) -> None:
     chance = random.Random(seed)
-    rules = rules_of([Setting("again bars", str(seed % 4)), Setting("pace", "1-2")])
-    costs = costs_of(random_view(2000 + seed, bars=30, takes=10, gaps=False), rules, RATES[1])
+    rules = rules_of([Setting("again bars", str((0, 1, 3, 8)[seed % 4])), Setting("pace", "1-2")])
+    view = random_view(2000 + seed, 30, 10, gaps=False) if seed % 2 else alike_view(2000 + seed, 40, 12)
+    costs = costs_of(view, rules, RATES[1])
     (run,) = runs(costs.table)
     kept, extra = BestPath(RunShots(costs, *run)), nothing(costs)
     for _ in range(6):
