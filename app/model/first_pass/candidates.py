@@ -19,7 +19,7 @@ from app.model.document.decisions import Decision
 from app.model.document.plan import Need
 from app.model.document.song import Song
 from app.model.first_pass.cut_points import BAR, Grid, cut_grid, with_edges
-from app.model.first_pass.heard_in_front import heard_in_front
+from app.model.first_pass.heard_in_front import heard_in_front, is_solo
 from app.model.first_pass.pace import shot_bars
 from app.model.first_pass.rules import Rules
 from app.model.first_pass.wide_or_detail import is_wide
@@ -154,7 +154,10 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
         for one, later in zip(grid.points, grid.points[1:], strict=False)
     )
     wanted = _wanted(view, song, rules, grid, angles, usable)
-    in_front = heard_in_front(song, grid, angles)
+    in_front = dict(heard_in_front(song, grid, angles))
+    for part in wanted:
+        if part.place.section is not None and is_solo(part.place.section):
+            in_front |= {at: in_front.get(at, frozenset()) | part.angles for at in part.stretches}
     kept = [_keeper_shares(take, grid, first, last) for take, first, last, *_ in placed]
     keeper_there = {n for one in kept for n in one}
     candidates = tuple(

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from app.model.coverage.time_spans import Spans, common, length, union
 from app.model.document.angle import Angle
-from app.model.document.song import Song
+from app.model.document.song import Section, Song
 from app.model.first_pass.cut_points import Grid
 from app.model.first_pass.wide_or_detail import angle_words
 from app.model.song_map.bar_spans import song_sections
@@ -29,6 +29,11 @@ def sung_spans(song: Song) -> Spans:
     told = {one.section_id for one in song.lyrics if one.start_s is None}
     spans += [(one.start_s, one.end_s) for one in song_sections(song) if one.id in told]
     return union(spans)
+
+
+def is_solo(section: Section) -> bool:
+    """Whether a section is named as a solo: who the plan asks for there is heard in front."""
+    return "solo" in section.name.casefold().split()
 
 
 def heard_in_front(song: Song, grid: Grid, angles: Sequence[Angle]) -> Mapping[int, frozenset[int]]:

@@ -125,6 +125,12 @@ class PlainCost:
             sung_s += max(0.0, min(end_s, line_end_s) - max(start_s, line.start_s))
         words = sections[self.grid.sections[at]].name.lower().split()
         found = {a.name for a in self.view.angles if any(w in self.said(a) for w in words if w.isalpha())}
+        section = sections[self.grid.sections[at]]
+        if "solo" in words:
+            asked = [
+                n.subject for n in self.view.plan.needs if section.id and n.passage.section_id == section.id
+            ]
+            found |= {a.name for a in self.view.angles if any(shows(a, subject) for subject in asked)}
         if 4 * sung_s >= end_s - start_s:
             found |= {a.name for a in self.view.angles if {"singer", "voice"} & self.said(a)}
         return found

@@ -388,6 +388,17 @@ def test_who_sings_or_gives_a_section_its_name_is_seen_there() -> None:
     assert {seen(always, bar) for bar in range(9, 17)} == {"angle-2"}
 
 
+def test_who_the_plan_asks_for_in_a_solo_is_heard_in_front() -> None:
+    value = song()
+    solo = replace(value.map.sections[1], name="Solo")
+    value = replace(value, map=replace(value.map, sections=(value.map.sections[0], solo)))
+    need = Need("need-1", FIRST_SONG, Passage(section_id="s2"), "fiddle", least_bars=2)
+    result = solve(made(4, of=value, plan=Plan((need,))), rate=RATE)
+    own = [one for one in result.shots if one.angle_id == "angle-3" and one.first_bar >= 9]
+    assert sum(one.last_bar - one.first_bar + 1 for one in own) >= 4
+    assert "heard in front" in own[0].reason
+
+
 def test_a_need_that_is_met_lets_go() -> None:
     few = Need("need-1", FIRST_SONG, Passage(section_id="s1"), "drums", least_bars=2)
     every = replace(few, least_bars=0)
