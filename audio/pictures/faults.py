@@ -46,11 +46,12 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
     clip times at which the sound engine found lost samples.
     """
     dark, still = list(black(seen)), list(frozen(seen))
+    lighter, darker = list(over(seen, of_angle)), list(under(seen, of_angle))
     kinds: dict[str, Iterable[Found]] = {
         "black": dark,
         "frozen": still,
-        "over": over(seen, of_angle),
-        "under": under(seen, of_angle),
+        "over": lighter,
+        "under": darker,
         "soft": soft(seen, of_angle),
         "bump": bumps(seen),
         "flicker": flicker(seen),
@@ -60,7 +61,7 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
         Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, one.sure)
         for reason, ones in kinds.items()
         for one in (ones if reason in ("black", "dropped") else _outside(ones, dark))
-        if reason != "bump" or not _let_go(one, still)
+        if (reason != "bump" or not _let_go(one, still)) and (reason != "frozen" or not _inside(one, darker))
     ]
     return tuple(sorted(found, key=lambda one: (one.clip_start_s, one.clip_end_s, one.reason)))
 
@@ -92,6 +93,15 @@ def _let_go(one: Found, still: Sequence[Found]) -> bool:
     """Whether a bump is the jump at the end of a freeze."""
     return any(
         two.clip_start_s < one.clip_end_s and one.clip_start_s < two.clip_end_s + _JUMP_S for two in still
+    )
+
+
+def _inside(one: Found, dark: Sequence[Found]) -> bool:
+    """Whether pictures seem to stand because hardly anything is seen in them."""
+    return any(
+        min(one.clip_end_s, two.clip_end_s) - max(one.clip_start_s, two.clip_start_s)
+        > 0.5 * (one.clip_end_s - one.clip_start_s)
+        for two in dark
     )
 
 

@@ -6,6 +6,7 @@ it is let go, or stops and starts at full speed.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +45,14 @@ _AFTER = 4
 """Changes after the jump that it is held against."""
 _LONG = 8
 """Pictures from which a freeze is long."""
+_STEPS = 8
+"""Steps before a long freeze, and after it, that its leap is held against …"""
+_TOP_LEAP, _MEAN_LEAP = 1.6, 2.2
+"""… and is so many times (median), in the most changed cell and on the average; by hand."""
+_ALIKE = 0.2
+"""Before a freeze there is so much of the movement after it, or the other way round."""
+_LIGHT = 0.6
+"""Share of a picture's mean change from which the level has as much: the light has changed."""
 _SETTLING = 0.25
 """Share of the usual change that is left while a coder refines a picture that stays …"""
 _SETTLING_S = 1.0
@@ -69,7 +78,8 @@ def repeats(seen: Trace) -> NDArray[np.intp]:
     for rows in _runs(seen):
         if rows.size > 8:
             calm = seen.calm_change[rows].astype(np.float64)
-            same[rows] = _same(change[rows], calm, _frame_s(seen, rows))
+            around = _Run(change[rows], calm, seen.change[rows].astype(np.float64), seen.level[rows])
+            same[rows] = _same(around, _frame_s(seen, rows))
     return np.asarray(np.flatnonzero(same & ~is_black(seen)), np.intp)
 
 
@@ -121,8 +131,23 @@ def _frame_s(seen: Trace, rows: NDArray[np.intp]) -> float:
     return float(np.median(np.diff(seen.clip_s[rows])))
 
 
-def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -> NDArray[np.bool_]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """Changes of a run's pictures, each (n,)."""
+
+    top: NDArray[np.float64]
+    calm: NDArray[np.float64]
+    mean: NDArray[np.float64]
+    level: NDArray[np.float32]
+
+    def lit(self) -> NDArray[np.bool_]:
+        """Where it is the light that changes, not what is in it."""
+        return np.asarray(np.abs(np.diff(self.level, prepend=self.level[:1])) >= _LIGHT * self.mean)
+
+
+def _same(run: _Run, frame_s: float) -> NDArray[np.bool_]:
     """Which of a run's pictures repeat the one before."""
+    top, lit = run.top, run.lit() & (run.top > _SAME)
     around: int = 2 * max(2, round(_AROUND_S / frame_s)) + 1
     usual = percentile_filter(top, _USUAL, around, mode="nearest")
     still = top <= np.maximum(_SAME, _SHARE * usual)
@@ -133,6 +158,9 @@ def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -
         before, after = top[earlier], top[later]
         if before.size < 2 or after.size < 2 or end >= top.size:
             continue
+        if lit[end] or lit[earlier].mean() > 0.5:
+            continue
+        calm = run.calm
         unrest = min(float(np.median(calm[earlier])), float(np.median(calm[later])))
         if unrest >= max(_UNREST, _TIMES * float(np.median(calm[first:end]))):
             found[first:end] = True
@@ -150,9 +178,26 @@ def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -
             and before[-1] >= 0.5 * moving
             and jump >= _MADE_UP * moving
         )
-        if let_go or stopped:
+        if let_go or stopped or (went and end - first >= _LONG and _leapt(run, first, end)):
             found[first:end] = True
-    return _grown(found, top <= _SETTLING * usual, max(1, round(_SETTLING_S / frame_s)))
+    return found
+
+
+def _leapt(run: _Run, first: int, end: int) -> bool:
+    """Whether the picture after a long freeze is far from it, against the steps around.
+
+    A coder may spread the leap over two pictures.
+    """
+    parts = slice(max(0, first - _STEPS), first), slice(end + 2, end + 2 + _STEPS)
+    if min(run.top[part].size for part in parts) < _STEPS // 2:
+        return False
+    top = [float(np.median(run.top[part])) for part in parts]
+    mean = [float(np.median(run.mean[part])) for part in parts]
+    return bool(
+        run.top[end : end + 2].max() >= max(2 * _LEAST_JUMP, _TOP_LEAP * max(top))
+        and run.mean[end : end + 2].max() >= _MEAN_LEAP * max(mean)
+        and min(mean) >= _ALIKE * max(mean)
+    )
 
 
 def _over_key_frames(edges: NDArray[np.intp]) -> list[tuple[int, int]]:

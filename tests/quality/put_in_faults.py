@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.quality.made_takes import LINES, Fault, MadeTake, Shown, eased, ramp
+from tests.quality.made_takes import LINES, Fault, MadeTake, Shown, eased, exposure_of_codes, ramp
 
 Floats = NDArray[np.float32]
 MAINS_HZ = (50, 60)
@@ -72,10 +72,14 @@ def _exposure(chance: np.random.Generator, take: MadeTake, kind: str, step: floa
     slope = chance.uniform(0.05, 0.4)
     stops, pushed = 0.0, [0.0]
 
-    def move(clip_s: float, state: Shown) -> None:
-        state.stops += pushed[0] * (1.0 if start_s == 0 else ramp(clip_s, start_s, end_s, slope))
+    def paint(clip_s: float, seen: Floats) -> Floats:
+        """All light that comes in is changed: a white wall, haze and lamps, too."""
+        off = pushed[0] * (1.0 if start_s == 0 else ramp(clip_s, start_s, end_s, slope))
+        if not off:
+            return seen
+        return exposure_of_codes(round(off * 50) / 50)[np.clip(seen + 0.5, 0, 255).astype(np.uint8)]
 
-    take.moves.append(move)
+    take.paints.append(paint)
     middle = round((start_s + end_s) / 2 * take.rate)
 
     def lost() -> float:

@@ -11,8 +11,9 @@ from audio.pictures.dropped import dropped
 from audio.pictures.exposures import over, under
 from audio.pictures.faults import REASONS, measures_of, proposals
 from audio.pictures.repeated import frozen, repeats
-from audio.pictures.sampling import Picture, pictures_of, stamps_of
+from audio.pictures.sampling import pictures_of, stamps_of
 from audio.pictures.trace import Trace, trace_of
+from tests.audio.pictures.made_pictures import picture_of
 from tests.quality.scenes import encode
 
 LINES, ACROSS = 72, 128
@@ -27,7 +28,7 @@ def bt709(light: np.ndarray) -> np.ndarray:
 
 def trace(frames: list[np.ndarray]) -> Trace:
     """Of frames at 25 a second."""
-    pictures = [Picture(n / RATE, np.asarray(one, np.uint8), 0) for n, one in enumerate(frames)]
+    pictures = [picture_of(n / RATE, np.asarray(one, np.uint8)) for n, one in enumerate(frames)]
     return trace_of(pictures, np.arange(len(frames)) / RATE)
 
 
@@ -157,7 +158,7 @@ def test_a_trace_is_kept_as_arrays() -> None:
 
 def test_small_pictures_spread_over_a_long_clip() -> None:
     grey = np.full((72, 128, 3), 90, np.uint8)
-    seen = trace_of((Picture(4.0 * n, grey, n) for n in range(250)), 4.0 * np.arange(250))
+    seen = trace_of((picture_of(4.0 * n, grey, n) for n in range(250)), 4.0 * np.arange(250))
     assert 60 <= len(seen.thumbs) <= 120
     assert seen.thumbs.shape[1:] == (72, 128, 3)
     assert seen.thumbs_s[-1] > 950
@@ -168,4 +169,4 @@ def test_trouble_in_sentences() -> None:
     with pytest.raises(BadSignal, match="no picture"):
         trace_of([], np.zeros(0))
     with pytest.raises(Stopped):
-        trace_of([Picture(0.0, np.zeros((72, 128, 3), np.uint8), 0)], np.zeros(1), stop=lambda: True)
+        trace_of([picture_of(0.0, np.zeros((72, 128, 3), np.uint8))], np.zeros(1), stop=lambda: True)
