@@ -45,6 +45,12 @@ _BESIDE_S, _STANDS = 0.5, 0.12
 """… unless it goes no further than this (heights) in so long before the light changes, and after; by hand."""
 _PANNED = 0.25
 """Heights that a pan goes in as long; by hand, above what a camera in the hand does."""
+_DARKENED = 0.04
+"""Level of a picture that was nearly black before."""
+_AT_ONCE = 1.3
+"""It changes so many times at least: over three quarters of a stop at a middle grey."""
+_CHANGED = 0.04
+"""… and by so much."""
 _FALL = 0.03
 """The same for darker ones, which cannot fall far where they are dark."""
 _HAS_LIGHT = 0.06
@@ -75,6 +81,8 @@ def black(seen: Trace) -> Iterator[Found]:
 def _panned(seen: Trace, first: int) -> bool:
     """Whether the camera was on its way when the picture got black: to where there is no light."""
     rows = slice(int(np.searchsorted(seen.clip_s, seen.clip_s[first] - _BESIDE_S)), first)
+    if seen.level[rows].size and seen.level[rows][0] < _DARKENED:
+        return _travels(_moved(seen))
     followed = np.nan_to_num(seen.shift[rows]) * (seen.agreed[rows] >= _FOLLOWED)[:, None]
     return bool(np.hypot(*followed.sum(axis=0)) > _PANNED)
 
@@ -138,7 +146,7 @@ def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Fou
     if not seeing.any():
         return
     moved = _moved(seen)
-    travels = max(float(np.ptp(way, axis=0).max()) for way in moved) > _TRAVEL
+    travels = _travels(moved)
     base = float(np.quantile(share[seeing], _SOME))
     if others:
         base = max(base, min(one.share for one in others))
@@ -169,17 +177,28 @@ def _moved(seen: Trace) -> list[NDArray[np.float32]]:
     ]
 
 
+def _travels(moved: list[NDArray[np.float32]]) -> bool:
+    """Whether the camera goes to see something else."""
+    return max(float(np.ptp(way, axis=0).max()) for way in moved) > _TRAVEL
+
+
 def _stood(seen: Trace, way: NDArray[np.float32], found: Found) -> bool:
     """Whether a camera that moves about stood just before a stretch and just after it: light alone changed.
 
-    During the stretch there may be too little to follow.
+    It must have changed at once, too. During the stretch there may be too little to follow.
     """
+    inside = (seen.clip_s >= found.clip_start_s) & (seen.clip_s < found.clip_end_s)
+    level = float(np.median(seen.level[inside]))
     for from_s, to_s in (
         (found.clip_start_s - _BESIDE_S, found.clip_start_s),
         (found.clip_end_s, found.clip_end_s + _BESIDE_S),
     ):
-        rows = (seen.clip_s >= from_s) & (seen.clip_s <= to_s)
-        if np.count_nonzero(rows) > 1 and np.ptp(way[rows], axis=0).max() > _STANDS:
+        rows = np.flatnonzero((seen.clip_s >= from_s) & (seen.clip_s <= to_s))
+        if rows.size < 2:
+            continue
+        beside = float(seen.level[rows[0 if from_s < found.clip_start_s else -1]])
+        changed = max(level, beside) >= max(_AT_ONCE * min(level, beside), min(level, beside) + _CHANGED)
+        if np.ptp(way[rows], axis=0).max() > _STANDS or not changed:
             return False
     return True
 

@@ -42,6 +42,8 @@ _BEST = 0.25
 """Quantile over a take that is its best."""
 _DIM = 0.5
 """Share of the take's usual level below which a picture is too dark to judge, as between flashes."""
+_LIT = 0.75
+"""Quantile that is usual: for half the time light may be off."""
 _FAST = 0.35
 """Heights a second beyond which the camera's movement may be what blurs."""
 
@@ -125,9 +127,9 @@ def soft(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
 
 
 def _tiles(seen: Trace) -> float:
-    """How many tiles of a take's pictures have edges, usually."""
+    """How many tiles of a take's pictures have edges, in its light."""
     count = np.isfinite(_ratios(seen.edges)).any(axis=2).sum(axis=1)
-    return float(np.median(count)) if count.size else 0.0
+    return float(np.quantile(count, _LIT)) if count.size else 0.0
 
 
 def _limit(seen: Trace, best: float) -> float:
@@ -142,5 +144,5 @@ def _moving(seen: Trace) -> NDArray[np.bool_]:
     frame_s = np.diff(seen.clip_s, prepend=seen.clip_s[0] - 0.04)
     with np.errstate(invalid="ignore"):
         fast = np.hypot(*seen.shift.T) / frame_s > _FAST
-    dim = seen.level < _DIM * np.median(seen.level)
+    dim = seen.level < _DIM * np.quantile(seen.level, _LIT)
     return np.asarray((fast | is_black(seen) | dim)[rows])

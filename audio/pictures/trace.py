@@ -34,7 +34,7 @@ THUMB_STEP_S = 2.0
 """They are about so far apart …"""
 MOST_THUMBS = 120
 """… and no more than this; a longer clip's are further apart."""
-_AT_ONCE = 8
+_AT_ONCE = 32
 """Pictures that are measured at once: singly, steps in Python would cost more than the sums; of many, the
 sums do not fit into the processor's own memory. By hand."""
 _TOP_CELLS = 8, 12

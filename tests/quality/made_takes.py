@@ -34,6 +34,8 @@ class Fault:
     kind: str
     start_s: float
     end_s: float
+    in_sight: bool = True
+    """Whether a viewer would see it; what is beneath sight is told beside each kind that is put in."""
 
     @property
     def reason(self) -> str:
