@@ -183,24 +183,25 @@ def _travels(moved: list[NDArray[np.float32]]) -> bool:
 
 
 def _stood(seen: Trace, way: NDArray[np.float32], found: Found) -> bool:
-    """Whether a camera that moves about stood just before a stretch and just after it: light alone changed.
+    """Whether a camera that moves about stood while light alone changed: before a stretch, or after it.
 
     It must have changed at once, too. During the stretch there may be too little to follow.
     """
     inside = (seen.clip_s >= found.clip_start_s) & (seen.clip_s < found.clip_end_s)
     level = float(np.median(seen.level[inside]))
+    told = False
     for from_s, to_s in (
         (found.clip_start_s - _BESIDE_S, found.clip_start_s),
         (found.clip_end_s, found.clip_end_s + _BESIDE_S),
     ):
         rows = np.flatnonzero((seen.clip_s >= from_s) & (seen.clip_s <= to_s))
-        if rows.size < 2:
+        if rows.size < 2 or np.ptp(way[rows], axis=0).max() > _STANDS:
             continue
         beside = float(seen.level[rows[0 if from_s < found.clip_start_s else -1]])
-        changed = max(level, beside) >= max(_AT_ONCE * min(level, beside), min(level, beside) + _CHANGED)
-        if np.ptp(way[rows], axis=0).max() > _STANDS or not changed:
+        if max(level, beside) < max(_AT_ONCE * min(level, beside), min(level, beside) + _CHANGED):
             return False
-    return True
+        told = True
+    return told
 
 
 def _all_of_it(

@@ -28,9 +28,17 @@ _LEAST_EDGE = 5e-10
 """Coarse energy, in (levels per pixel) to the fourth power, from which a tile has an edge to judge: one of a
 tenth of full scale along its height. By hand; the grain of a high gain has a thousandth of it."""
 _SEEN = 1 / 240
-"""Blur in picture heights, added to the best there is, that is called soft: half a degree of arc … TODO"""
-_SEEN_PIXELS = 1.3
-"""The same in pixels of small pictures, by hand: the best is not known better."""
+"""Blur in picture heights, added to the best there is, from which a picture is soft: of 1080 lines a point is
+spread over nine (two sigmas either way). Less is hard to see in a window, and lenses differ so."""
+_SEEN_PIXELS = 1.0
+"""The same in pixels of what is looked at closely: blur is not known better where lines are few …"""
+_WHOLE_PIXELS = 1.2
+"""… and from take to take even less. Both by hand."""
+_STANDS_OUT, _ELSEWHERE = 1.5, 0.8
+"""A soft stretch is so many times as blurred as most of the rest (this quantile): what varies by itself, as
+under a poor coder, says nothing. By hand."""
+_BEGUN_S = 2.2
+"""What is soft for so long from the start on may be a coder that begins with little."""
 _TIMES = 1.6
 """A soft picture's blur is so many times the best one, too."""
 _MOST_OF_IT = 0.25
@@ -111,16 +119,21 @@ def soft(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
     comparable = [other for other in of_angle if tiles >= _TILES_LEFT * _tiles(other)]
     usual = np.array([_quantile(blur_of(other, 1), 0.5) for other in comparable])
     usual = usual[np.isfinite(usual)]
-    if usual.size and spot > _limit(seen, float(np.median(usual))):
+    whole = usual.size > 0 and spot > _limit(seen, float(np.median(usual)), _WHOLE_PIXELS)
+    if whole:
         base = float(np.median(usual))
     if not np.isfinite(base):
         return
-    limit = _limit(seen, base)
+    limit = _limit(seen, base, _SEEN_PIXELS)
     with np.errstate(invalid="ignore"):
         bad = blur > limit
     for first, last in stretches(bad, seen.edges_s, join_s=_JOIN_S, least_s=_LEAST_S):
         end = min(last + 1, seen.edges_s.size - 1)
         figure = float(np.nanmedian(blur[first : last + 1]))
+        rest = _quantile(np.delete(blur, np.s_[first : last + 1]), _ELSEWHERE)
+        beginning = first == 0 and seen.edges_s[end] <= seen.edges_s[0] + _BEGUN_S
+        if not whole and (beginning or figure < _STANDS_OUT * rest):
+            continue
         yield Found(
             float(seen.edges_s[first]), float(seen.edges_s[end]), 100 * figure, sureness(figure, limit)
         )
@@ -132,9 +145,9 @@ def _tiles(seen: Trace) -> float:
     return float(np.quantile(count, _LIT)) if count.size else 0.0
 
 
-def _limit(seen: Trace, best: float) -> float:
+def _limit(seen: Trace, best: float, pixels: float) -> float:
     """The blur from which a picture is soft where the best has so much, in picture heights."""
-    added = max(_SEEN, _SEEN_PIXELS / max(1, int(seen.fine_lines)))
+    added = max(_SEEN, pixels / max(1, int(seen.fine_lines)))
     return max(float(np.hypot(best, added)), _TIMES * best)
 
 

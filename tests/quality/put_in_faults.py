@@ -115,7 +115,9 @@ def _exposure(chance: np.random.Generator, take: MadeTake, kind: str, step: floa
     while abs(stops) < 7 and lost() < usual + (CLIPPED if step > 0 else BLOCKED):
         stops += step
         pushed[0] = stops
-    take.faults.append(Fault(kind, start_s, end_s))
+    # Between flashes the picture is well exposed.
+    in_sight = not {"blink", "strobe"} & set(take.good)
+    take.faults.append(Fault(kind, start_s, end_s, in_sight))
 
 
 def soft(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
