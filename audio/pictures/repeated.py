@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import percentile_filter
+from scipy.ndimage import maximum_filter1d, percentile_filter
 
 from audio.pictures.exposures import is_black
 from audio.pictures.stretches import Found, stretches
@@ -49,6 +49,13 @@ _STEPS = 8
 """Steps before a long freeze, and after it, that its leap is held against …"""
 _TOP_LEAP, _MEAN_LEAP = 1.6, 2.2
 """… and is so many times (median), in the most changed cell and on the average; by hand."""
+_DEAD = 0.15
+"""Share of the usual mean change that a coder leaves of it in a freeze; by hand."""
+_LONG_S = 0.4
+_RIVAL, _RIVAL_S = 1.2, 4.0
+"""It is so many times the largest other change so far around (s)."""
+_AHEAD = 3
+"""Pictures before a leap into which it may show already."""
 _ALIKE = 0.2
 """Before a freeze there is so much of the movement after it, or the other way round."""
 _LIGHT = 0.6
@@ -79,7 +86,8 @@ def repeats(seen: Trace) -> NDArray[np.intp]:
         if rows.size > 8:
             calm = seen.calm_change[rows].astype(np.float64)
             around = _Run(change[rows], calm, seen.change[rows].astype(np.float64), seen.level[rows])
-            same[rows] = _same(around, _frame_s(seen, rows))
+            frame_s = _frame_s(seen, rows)
+            same[rows] = _same(around, frame_s) | _leaps(around, frame_s)
     return np.asarray(np.flatnonzero(same & ~is_black(seen)), np.intp)
 
 
@@ -178,26 +186,46 @@ def _same(run: _Run, frame_s: float) -> NDArray[np.bool_]:
             and before[-1] >= 0.5 * moving
             and jump >= _MADE_UP * moving
         )
-        if let_go or stopped or (went and end - first >= _LONG and _leapt(run, first, end)):
+        if let_go or stopped:
+            found[first:end] = True
+    return _grown(found, top <= _SETTLING * usual, max(1, round(_SETTLING_S / frame_s)))
+
+
+def _leaps(run: _Run, frame_s: float) -> NDArray[np.bool_]:
+    """Which pictures stand in a long freeze after which the world is found far on.
+
+    Held against the steps around. A coder that looks ahead gives away a little some pictures before the leap.
+    """
+    mean, found = run.mean, np.zeros(run.mean.size, np.bool_)
+    around: int = 2 * max(2, round(_AROUND_S / frame_s)) + 1
+    usual = percentile_filter(mean, _USUAL, around, mode="nearest")
+    usual = maximum_filter1d(usual, 4 * around, mode="nearest")
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], (mean <= _DEAD * usual).astype(np.int8), [0]))))
+    lit = run.lit()
+    for first, end in _over_key_frames(edges):
+        leap = slice(end, end + 1 + _AHEAD)
+        if end - first < max(_LONG, round(_LONG_S / frame_s)) or end >= mean.size:
+            continue
+        at = end + int(run.mean[leap].argmax())
+        parts = slice(max(0, first - _STEPS), first), slice(at + 1, at + 1 + _STEPS)
+        if min(run.top[part].size for part in parts) < _STEPS // 2 or lit[at] or lit[parts[0]].mean() > 0.5:
+            continue
+        tops = [float(np.median(run.top[part])) for part in parts]
+        means = [float(np.median(mean[part])) for part in parts]
+        if (
+            run.top[leap].max() >= max(2 * _LEAST_JUMP, _TOP_LEAP * max(tops))
+            and mean[at] >= _MEAN_LEAP * max(means)
+            and min(means) >= _ALIKE * max(means)
+            and run.top[leap].max() >= _RIVAL * _rival(run, first, at, round(_RIVAL_S / frame_s))
+        ):
             found[first:end] = True
     return found
 
 
-def _leapt(run: _Run, first: int, end: int) -> bool:
-    """Whether the picture after a long freeze is far from it, against the steps around.
-
-    A coder may spread the leap over two pictures.
-    """
-    parts = slice(max(0, first - _STEPS), first), slice(end + 2, end + 2 + _STEPS)
-    if min(run.top[part].size for part in parts) < _STEPS // 2:
-        return False
-    top = [float(np.median(run.top[part])) for part in parts]
-    mean = [float(np.median(run.mean[part])) for part in parts]
-    return bool(
-        run.top[end : end + 2].max() >= max(2 * _LEAST_JUMP, _TOP_LEAP * max(top))
-        and run.mean[end : end + 2].max() >= _MEAN_LEAP * max(mean)
-        and min(mean) >= _ALIKE * max(mean)
-    )
+def _rival(run: _Run, first: int, at: int, beside: int) -> float:
+    """The largest change so many pictures before and after, but the leap: a coder's key frame, say."""
+    others = np.r_[run.top[max(0, first - beside) : at - _AHEAD], run.top[at + 2 : at + 2 + beside]]
+    return float(others.max(initial=0.0))
 
 
 def _over_key_frames(edges: NDArray[np.intp]) -> list[tuple[int, int]]:
