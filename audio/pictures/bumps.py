@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import median_filter
 
-from audio.pictures.stretches import Found, stretches, sureness
+from audio.pictures.stretches import Found, stretches
 from audio.pictures.trace import Trace
 
 _LEAST = 0.3
@@ -130,7 +130,6 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
             float(times[start]),
             float(times[min(last + 1, times.size - 1)]),
             figure,
-            sureness(figure, threshold),
         )
 
 
@@ -176,4 +175,4 @@ def _at_the_ends(seen: Trace) -> Iterator[Found]:
         far = min(furthest + 2, rows.size - 1)
         times = seen.clip_s[rows]
         edges = (times[-1 - far], times[-1]) if ending else (seen.clip_s[0], times[far])
-        yield Found(float(edges[0]), float(edges[1]), float(speed), sureness(speed, _LOWERING_SPEED))
+        yield Found(float(edges[0]), float(edges[1]), float(speed))

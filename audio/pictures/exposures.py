@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from audio.pictures.stretches import Found, stretches, sureness
+from audio.pictures.stretches import Found, stretches
 from audio.pictures.trace import Trace
 
 _NEARLY = 0.05, 0.10, 0.03
@@ -75,7 +75,7 @@ def black(seen: Trace) -> Iterator[Found]:
         if dark[part].mean() < _ALL_BLACK or quite[part].mean() < _HALF or _panned(seen, first):
             continue
         level = float(seen.level[first : last + 1].mean())
-        yield _found(seen, first, last, level, 0.95)
+        yield _found(seen, first, last, level)
 
 
 def _panned(seen: Trace, first: int) -> bool:
@@ -141,7 +141,7 @@ def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Fou
         ):
             # The take as a whole: what it usually shows is the fault.
             bad = looked & (share - usual.share >= 0.5 * more)
-            yield from _stretches(seen, bad, share - usual.share, more, join_s=5.0)
+            yield from _stretches(seen, bad, share - usual.share, join_s=5.0)
             return
     if not seeing.any():
         return
@@ -155,7 +155,7 @@ def _failed(seen: Trace, of_angle: Sequence[Trace], *, up: bool) -> Iterator[Fou
         return
     usual = _Usual(base, np.median(seen.cells[calm], axis=0), float(np.median(seen.quantiles[calm, -1])))
     bad = looked & (share - base >= more) & _all_of_it(seen.cells, seen.quantiles[:, -1], usual, up=up)
-    for found in _stretches(seen, bad, share - base, more, join_s=_JOIN_S):
+    for found in _stretches(seen, bad, share - base, join_s=_JOIN_S):
         if not travels or _stood(seen, np.concatenate(moved), found):
             yield found
 
@@ -234,15 +234,15 @@ def _share(some: NDArray[np.bool_], of: NDArray[np.bool_]) -> NDArray[np.float64
 
 
 def _stretches(
-    seen: Trace, bad: NDArray[np.bool_], figures: NDArray[np.float32], more: float, *, join_s: float
+    seen: Trace, bad: NDArray[np.bool_], figures: NDArray[np.float32], *, join_s: float
 ) -> Iterator[Found]:
     for first, last in stretches(bad, seen.clip_s, join_s=join_s, least_s=_LEAST_S):
         if bad[first : last + 1].mean() < _MOSTLY:  # flashes in a row
             continue
         figure = float(np.median(figures[first : last + 1]))
-        yield _found(seen, first, last, figure, sureness(figure, more))
+        yield _found(seen, first, last, figure)
 
 
-def _found(seen: Trace, first: int, last: int, measure: float, sure: float) -> Found:
+def _found(seen: Trace, first: int, last: int, measure: float) -> Found:
     end = min(last + 1, seen.clip_s.size - 1)
-    return Found(float(seen.clip_s[first]), float(seen.clip_s[end]), measure, sure)
+    return Found(float(seen.clip_s[first]), float(seen.clip_s[end]), measure)

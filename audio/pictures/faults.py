@@ -21,6 +21,9 @@ from audio.pictures.trace import Trace
 _JUMP_S = 0.2
 """Just after a freeze the picture jumps; by hand."""
 REASONS = ("black", "frozen", "over", "under", "soft", "bump", "flicker", "dropped")
+RIGHT = dict.fromkeys(REASONS, 0.95) | {"frozen": 0.9, "soft": 0.75}
+"""Share of the proposals that are right: of 86 on made shoots all were but two of eight that say soft, so
+figures are rounded down. Within a word nothing in the measure told right ones from wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +36,10 @@ class Proposal:
     clip_end_s: float
     measure: float
     """The figure it rests on: mean level (black), pictures that repeat (frozen), share of the picture beyond
-    what is usual (over, under), share of the best gradient energy (soft), heights a second (bump), percent
+    what is usual (over, under), share of the best sharpness (soft), heights a second (bump), percent
     of the light (flicker), missing frames (dropped; 0 where only the sound tells)."""
     sure: float
-    """How likely it is that a person would agree, from 0 to 1."""
+    """Which share of the proposals with this word was right on made shoots, see `RIGHT`."""
 
 
 def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) -> tuple[Proposal, ...]:
@@ -58,7 +61,7 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
         "dropped": dropped(seen.stamps, steps_s),
     }
     found = [
-        Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, one.sure)
+        Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, RIGHT[reason])
         for reason, ones in kinds.items()
         for one in (ones if reason in ("black", "dropped") else _outside(ones, dark))
         if (reason != "bump" or not _let_go(one, still)) and (reason != "frozen" or not _inside(one, darker))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.signal import detrend
 
 from audio.pictures.bumps import runs_of
-from audio.pictures.stretches import Found, stretches, sureness
+from audio.pictures.stretches import Found, stretches
 from audio.pictures.trace import Trace
 
 MAINS_HZ = (50.0, 60.0)
@@ -79,7 +79,6 @@ def flicker(seen: Trace) -> Iterator[Found]:
             start_s,
             end_s,
             float(np.median([one.measure for one in found])),
-            float(np.median([one.sure for one in found])),
         )
 
 
@@ -93,7 +92,6 @@ def _merged(found: list[Found]) -> Iterator[Found]:
                 last.clip_start_s,
                 max(one.clip_end_s, last.clip_end_s),
                 max(one.measure, last.measure),
-                max(one.sure, last.sure),
             )
         else:
             yield last
@@ -135,7 +133,6 @@ def _in_run(seen: Trace, rows: NDArray[np.intp], rate: float, line_hz: float) ->
             float(seen.clip_s[rows[first]]),
             float(seen.clip_s[rows[last]]),
             100 * best.swing,
-            sureness(best.stands_out, _ROLLING[0]),
         )
         for first, last in stretches(
             marked & shown, seen.clip_s[rows], join_s=_JOIN_S, least_s=min(1.0, 0.9 * rows.size / rate)

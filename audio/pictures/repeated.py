@@ -116,7 +116,6 @@ def frozen(seen: Trace) -> Iterator[Found]:
             float(seen.clip_s[max(first - 1, 0)]),
             float(seen.clip_s[end]),
             float(count),
-            0.9 if count >= 5 else 0.7,
         )
 
 

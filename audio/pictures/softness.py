@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from audio.pictures.exposures import is_black
 from audio.pictures.picture_measures import AVERAGED, COARSE_VARIANCE, FINE_VARIANCE
-from audio.pictures.stretches import Found, stretches, sureness
+from audio.pictures.stretches import Found, stretches
 from audio.pictures.trace import Trace
 
 _LEAST_TILES = 3
@@ -109,7 +109,7 @@ def _quantile(blur: NDArray[np.float64], share: float) -> float:
 
 
 def soft(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
-    """Soft stretches; ``measure`` is the blur in percent of the picture's height."""
+    """Soft stretches; ``measure`` is the share left of the best sharpness, by the width of edges."""
     count = np.isfinite(_ratios(seen.edges)).any(axis=2).sum(axis=1)
     blur = np.where(_moving(seen) | (count < _TILES_LEFT * _tiles(seen)), np.nan, blur_of(seen))
     base = best_blur(seen)
@@ -135,8 +135,13 @@ def soft(seen: Trace, of_angle: Sequence[Trace]) -> Iterator[Found]:
         if not whole and (beginning or figure < _STANDS_OUT * rest):
             continue
         yield Found(
-            float(seen.edges_s[first]), float(seen.edges_s[end]), 100 * figure, sureness(figure, limit)
+            float(seen.edges_s[first]), float(seen.edges_s[end]), _width(seen, base) / _width(seen, figure)
         )
+
+
+def _width(seen: Trace, blur: float) -> float:
+    """How wide an edge with a blur is between pixels, in picture heights."""
+    return float(np.hypot(blur, np.sqrt(FINE_VARIANCE) / max(1, int(seen.fine_lines))))
 
 
 def _tiles(seen: Trace) -> float:
