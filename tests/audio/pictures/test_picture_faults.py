@@ -66,6 +66,21 @@ def test_an_open_iris_is_over_and_a_closed_one_under() -> None:
     assert found.clip_end_s - found.clip_start_s > 3.8
 
 
+def test_white_ground_is_not_over_and_a_dark_stage_may_be_under() -> None:
+    chance = np.random.default_rng(1)
+    good = [band(n, chance) for n in range(100)]
+    snow = [np.where(np.arange(LINES)[:, None, None] < 58, 255, one) for one in good]
+    assert not list(over(trace(snow), [trace(good)]))
+    # Half of the stage is black whatever the iris.
+    unlit = np.arange(ACROSS)[None, :, None] < 64
+    stage = [np.where(unlit, 0, one) for one in good]
+    dark = [np.where(unlit, 0, band(n, chance, 1 / 100)) for n in range(100)]
+    (found,) = under(trace(stage[:50] + dark[50:] + stage[50:]), [])
+    assert (found.clip_start_s, found.clip_end_s) == pytest.approx((2.0, 4.0), abs=0.1)
+    half = [np.where(unlit, 0, band(n, chance, 1 / 2)) for n in range(100)]
+    assert not list(under(trace(stage[:50] + half[50:] + stage[50:]), []))
+
+
 def test_every_repeat_of_a_list_is_found_and_no_other(tmp_path: Path) -> None:
     chance = np.random.default_rng(2)
     repeated = {30, 55, 57, 90, *range(120, 140)}
@@ -90,6 +105,17 @@ def test_a_scene_in_which_nobody_moves_is_not_frozen() -> None:
     assert not list(frozen(trace([band(n, chance) for n in stands])))
     assert not list(frozen(trace([band(n, chance, noise=0) for n in stands])))
     assert not list(frozen(trace([band(0, chance) for _ in range(100)])))
+
+
+def test_a_leap_tells_a_freeze_that_has_no_noise() -> None:
+    chance = np.random.default_rng(5)
+    stands = np.concatenate((np.arange(80), np.full(40, 80), np.arange(120, 200)))
+    (found,) = frozen(trace([band(n, chance, noise=0) for n in stands]))
+    assert (found.clip_start_s, found.clip_end_s) == pytest.approx((80 / RATE, 120 / RATE), abs=0.1)
+    # They stand still while the light goes down, and come up with it at once.
+    light = np.interp(np.arange(200), [60, 80, 118, 122], [1, 0.6, 0.6, 1])
+    still = np.concatenate((np.arange(80), np.full(40, 80), np.arange(81, 161)))
+    assert not list(frozen(trace([band(n, chance, one) for n, one in zip(still, light, strict=True)])))
 
 
 def test_another_frame_rate_is_not_frozen() -> None:
