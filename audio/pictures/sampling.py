@@ -7,6 +7,7 @@ consecutive frames between.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -91,6 +92,29 @@ def stamps_of(path: Path, *, stop: Callable[[], bool] = never) -> NDArray[np.flo
     return np.sort(np.array(stamps, np.float64))
 
 
+class _Clock:
+    """Clip times of stamps, as `VideoSource.clip_s` has them, in whole numbers.
+
+    Steps in fractions take as long as a small picture.
+    """
+
+    def __init__(self, video: VideoSource) -> None:
+        self._spans: list[tuple[Fraction | None, int, int, int]] = []
+        for part in video.parts:
+            shift = part.shift_s - video.start_s
+            below = video.base.denominator * shift.denominator
+            ends = None if part.end_s is None else part.end_s / video.base
+            times, more = video.base.numerator * shift.denominator, shift.numerator * video.base.denominator
+            self._spans.append((ends, times, more, below))
+
+    def clip_s(self, stamp: int) -> float | None:
+        """In seconds; None after the end of what is shown."""
+        for ends, times, more, below in self._spans:
+            if ends is None or stamp < ends:
+                return (stamp * times + more) / below
+        return None
+
+
 class _Taken:
     """Makes pictures of frames."""
 
@@ -98,6 +122,7 @@ class _Taken:
         self._video, self._height = video, height
         # A scaler sets itself up anew whenever it is asked for something else.
         self._luma, self._colour, self._closely = (VideoReformatter() for _ in range(3))
+        self._clock = _Clock(video)
         self._last_s = -1.0
         self._colour_s = self._fine_s = -np.inf
         self._skipped = 0
@@ -107,7 +132,7 @@ class _Taken:
 
     def picture(self, frame: av.VideoFrame, run: int) -> Picture | None:
         """The picture of a frame; None where it is not shown, came before, or has another shape."""
-        at_s = None if frame.pts is None else self._video.clip_s(frame.pts)
+        at_s = None if frame.pts is None else self._clock.clip_s(frame.pts)
         if at_s is None or at_s < 0 or at_s <= self._last_s or frame.is_corrupt:
             self._skipped += 1
             return None
@@ -117,7 +142,7 @@ class _Taken:
         if luma.shape != self.shape:
             self._skipped += 1
             return None
-        self._last_s = now_s = float(at_s)
+        self._last_s = now_s = at_s
         rgb = fine = None
         if now_s >= self._colour_s + COLOUR_STEP_S:
             self._colour_s, rgb = now_s, scaled(frame, stored, self._colour, threads=1)

@@ -162,7 +162,7 @@ class _Tracing:
         if not held:
             return
         codes = np.stack([one.luma for one in held])
-        levels = codes.astype(np.float32) / np.float32(255)
+        levels = np.multiply(codes, np.float32(1 / 255), dtype=np.float32)
         cells, counts = block_means(levels, BANDS, COLUMNS), histograms(codes)
         self._keep("clip_s", np.array([one.clip_s for one in held], np.float64))
         self._keep("run", np.array([one.run for one in held], np.int32))
