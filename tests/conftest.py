@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
+from tests.longest_first import longest_first
+
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 PATIENCE_MS = 60_000
@@ -24,6 +26,10 @@ def pytest_configure(config: pytest.Config) -> None:
 
         for module in (*COMPILED, "librosa.beat"):  # the plain tracker that ours is held against
             importlib.import_module(module)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items[:] = longest_first(items)
 
 
 @pytest.fixture(autouse=True, scope="session")

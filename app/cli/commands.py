@@ -10,7 +10,15 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from app.cli import handoff_command, look_command, map_command, place_command, plan_command, sheet_command
+from app.cli import (
+    handoff_command,
+    kit_command,
+    look_command,
+    map_command,
+    place_command,
+    plan_command,
+    sheet_command,
+)
 from app.cli.output import Unusable, failed, tell
 from app.model.song_map.labels import LabelError
 
@@ -20,6 +28,7 @@ COMMANDS = {
     "look": (look_command, "look at the pictures: set-ups, faults, and how takes compare"),
     "plan": (plan_command, "read and write what must be seen where, and report what is missing"),
     "sheet": (sheet_command, "write a sheet to print: plan, coverage, sync or pick-ups"),
+    "kit": (kit_command, "make playback files for the set: count-in, sections, speeds, timecode"),
     "handoff": (handoff_command, "write a saved shoot for an editing program"),
 }
 """Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""

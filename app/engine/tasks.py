@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
 from app.engine.in_subprocess import run_in_subprocess
+from app.engine.kit_making import make_files
 from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 __all__ = [
     "find_clips",
     "look_at_clips",
+    "make_files",
     "map_again",
     "match_takes",
     "never",

@@ -1,4 +1,4 @@
-"""The guard of a shoot: its clips and songs, and the folders of its clips."""
+"""The guard of a shoot: its clips, songs and playback files, and the folders of its clips."""
 
 import os
 from collections.abc import Iterable
@@ -27,4 +27,6 @@ def guard_of(
         own = [Path(song.media.path) for song in shoot.songs]
     else:
         own = [] if shoot.song is None else [Path(shoot.song.media.path)]
+    own += [Path(playback.media.path) for playback in shoot.playbacks]
+    own += [Path(master.media.path) for master in shoot.masters]
     return Guard(tuple(dict.fromkeys([*own, *songs, *known])), tuple(dict.fromkeys([*parents, *folders])))

@@ -28,10 +28,13 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.handed import Handed
 from app.model.document.looks import Look, Match
 from app.model.document.marks import Mark
+from app.model.document.masters import EarlierMaster
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Plan
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song
 from app.model.document.verdict import Verdict
@@ -63,6 +66,8 @@ class Take:
     decision: Decision = Decision.COMPUTED
     rivals: tuple[Rival, ...] = ()
     lags: tuple[LagPoint, ...] = ()
+    playback_id: str = ""
+    """The playback file that was heard; empty where it was the song itself."""
     decided: Decided | None = None
     """None where nobody decided."""
     pins: tuple[Pin, ...] = ()
@@ -155,6 +160,12 @@ class SongView:
     """The take whose pictures all others are compared with: the one through this stretch of its clip."""
     cut: Cut = field(default_factory=Cut)
     """What is fixed in this song's first passes, and their versions."""
+    playbacks: tuple[PlaybackFile, ...] = ()
+    """All of the shoot: a clip may be heard on any of them."""
+    masters: tuple[EarlierMaster, ...] = ()
+    """Those this song had before, oldest first."""
+    handed: Handed | None = None
+    """What was handed off of this song last."""
 
     def clip(self, clip_id: str) -> Clip:
         """The clip of that id. Raises KeyError."""
@@ -206,7 +217,18 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         locks=tuple(lock for lock in shoot.cut.locks if lock.song_id == own),
         versions=tuple(one for one in shoot.cut.versions if one.song_id == own),
     )
-    return SongView(shoot.name, song, shoot.angles, clips, plan, decided.reference, fixed)
+    return SongView(
+        shoot.name,
+        song,
+        shoot.angles,
+        clips,
+        plan,
+        decided.reference,
+        fixed,
+        shoot.playbacks,
+        tuple(one for one in shoot.masters if one.song_id == own),
+        next((one for one in shoot.handed if one.song_id == own), None),
+    )
 
 
 def is_decided(take: Take | TakeRecord) -> bool:

@@ -23,10 +23,13 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
+from app.model.document.handed import Handed, HandedTake
 from app.model.document.looks import Look, Match, Measure
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
+from app.model.document.masters import EarlierMaster, Left, MasterPiece
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan, SetUp
+from app.model.document.playback_file import PlaybackFile, PlaybackPiece, PlaybackTimecode
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, Metre, Section, Song, SongMap
 from app.model.document.verdict import Verdict
@@ -129,6 +132,7 @@ _placements = st.builds(
     st.lists(_rivals, max_size=2).map(tuple),
     st.lists(_lags, max_size=2).map(tuple),
 )
+_running = st.floats(0.25, 4)
 _passages = st.builds(Passage, words, words, st.integers(0, 99), st.integers(0, 99))
 _lyrics = st.lists(
     st.builds(LyricLine, words, st.none() | numbers, st.none() | numbers, words), max_size=2
@@ -174,6 +178,49 @@ def _records(name: str) -> st.SearchStrategy[TakeRecord]:
     )
 
 
+def _playbacks(song_id: str, number: int) -> st.SearchStrategy[PlaybackFile]:
+    pieces = st.builds(
+        lambda span, *rest: PlaybackPiece(song_id, *span, *rest), _spans, numbers, _running, numbers
+    )
+    timecode = st.builds(PlaybackTimecode, words, st.sampled_from(RATES), numbers)
+    return st.builds(
+        PlaybackFile,
+        st.just(f"playback-{number}"),
+        _media(80 - number, _places),
+        numbers,
+        st.lists(pieces, max_size=2).map(tuple),
+        _truths,
+        _truths,
+        _truths,
+        words,
+        st.none() | timecode,
+    )
+
+
+def _masters(song_id: str, number: int) -> st.SearchStrategy[EarlierMaster]:
+    piece = st.builds(
+        lambda span, *rest: MasterPiece(*span, *rest), _spans, numbers, numbers, numbers, _truths
+    )
+    left = st.builds(Left, words, words, st.none() | numbers, st.none() | numbers, words, _records("left"))
+    return st.builds(
+        EarlierMaster,
+        st.just(song_id),
+        _media(70 - number, _places),
+        numbers,
+        words,
+        st.lists(piece, max_size=2).map(tuple),
+        st.lists(left, max_size=1).map(tuple),
+    )
+
+
+def _handed(song_id: str) -> st.SearchStrategy[Handed]:
+    frames = st.integers(0, 9999)
+    taken = st.builds(lambda span, *rest: HandedTake("clip-0", *span, *rest), _spans, frames, frames)
+    return st.builds(
+        Handed, st.just(song_id), words, st.sampled_from(RATES), words, st.lists(taken, max_size=2).map(tuple)
+    )
+
+
 @st.composite
 def any_shoots(draw: st.DrawFn) -> Shoot:
     """Shoots with every kind of value in every field, sensible or not, as long as a document may hold it."""
@@ -215,7 +262,9 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         for n in range(draw(st.integers(0, 3)))
     )
     songs = tuple(
-        Song(draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}", draw(_lyrics))
+        Song(
+            draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}", draw(_lyrics), draw(words)
+        )
         for n in range(draw(st.integers(0, 2)))
     )
     findings, takes, refusals, said, settings, marks, needs, set_ups = [], [], [], [], [], [], [], []
@@ -269,8 +318,12 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
             )
             matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id, numbers, words)))
     reference = Reference(draw(st.sampled_from(clips)).id, *draw(_spans)) if clips and draw(_truths) else None
-    locks, versions = [], []
+    locks, versions, playbacks, masters, handed = [], [], [], [], []
     for song in songs:
+        if draw(_truths):
+            playbacks.append(draw(_playbacks(song.id, len(playbacks))))
+            masters.append(draw(_masters(song.id, len(masters))))
+            handed.append(draw(_handed(song.id)))
         counts = st.integers(0, 9)
         needs.append(
             Need(
@@ -309,6 +362,9 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         looks=tuple(looks),
         matches=tuple(matches),
         cut=Cut(tuple(locks), tuple(versions)),
+        playbacks=tuple(playbacks),
+        masters=tuple(masters),
+        handed=tuple(handed),
     )
 
 

@@ -12,7 +12,8 @@ from PIL import Image, ImageFilter
 from audio.files.frame_images import upright
 from audio.files.frame_reader import decode, open_video
 from tests.quality.made_takes import Fault
-from tests.quality.scenes import encode, to_linear, to_srgb
+from tests.quality.scene_files import encode
+from tests.quality.scenes import to_linear, to_srgb
 
 CLIPS = Path(__file__).parents[2] / "sample_media" / "clips"
 Bytes = NDArray[np.uint8]

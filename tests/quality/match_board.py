@@ -20,7 +20,8 @@ import numpy as np
 from audio.files.frame_images import pictures_at
 from audio.pictures.match import Matched, Pictures, match
 from audio.pictures.transfer import BT709
-from tests.quality.scenes import Camera, Place, Take, encode, later, picture, random_camera, random_place
+from tests.quality.scene_files import encode
+from tests.quality.scenes import Camera, Place, Take, later, picture, random_camera, random_place
 
 MOMENTS = 8
 TOLD = 18

@@ -23,7 +23,7 @@ from audio.pictures.trace import Trace, trace_of
 from tests.quality.faulty_sample import CLIPS, COPIES, make
 from tests.quality.faulty_shoots import random_takes
 from tests.quality.made_takes import Fault
-from tests.quality.scenes import encode
+from tests.quality.scene_files import encode
 
 EDGE_S = 0.5
 SURE = 0.0, 0.5, 0.7, 0.85, 0.95, 1.01

@@ -24,7 +24,7 @@ from audio.files.frame_reader import decode, open_video
 from audio.pictures.cdl import Cdl, three
 from audio.pictures.transfer import BT709
 from tests.app.sample_takes import sample_takes
-from tests.quality.scenes import encode
+from tests.quality.scene_files import encode
 
 CHANGES = {"over": (1.5, 1.5, 1.5), "colour": (0.4, 0.0, -0.3)}
 """Stops by which red, green and blue are brighter."""

@@ -8,10 +8,10 @@ import av
 import numpy as np
 import pytest
 
+from tests.quality.scene_files import encode
 from tests.quality.scene_places import Style, to_linear
 from tests.quality.scenes import (
     Take,
-    encode,
     later,
     moved,
     neighbour,

@@ -21,6 +21,7 @@ class Change(enum.Flag):
     PLAN = enum.auto()
     LOOKS = enum.auto()
     CUT = enum.auto()
+    PLAYBACK = enum.auto()
 
 
 NOTHING = Change(0)

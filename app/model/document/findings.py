@@ -48,6 +48,8 @@ class TakePlacement:
     reason: Reason = NO_REASON
     rivals: tuple[Rival, ...] = ()
     lags: tuple[LagPoint, ...] = ()
+    playback_id: str = ""
+    """The playback file that was heard; empty where it was the song itself."""
 
     @property
     def line(self) -> Line:

@@ -31,6 +31,8 @@ def from_json(data: object, found: Path_) -> Shoot:
     _no_twins("take", [one.take.id for one in shoot.decisions.takes])
     _no_twins("finding", [f"on {one.clip_id} and {one.song_id}" for one in shoot.findings])
     _no_twins("mark", [mark.id for mark in shoot.marks])
+    _no_twins("playback file", [one.id for one in shoot.playbacks])
+    _no_twins("hand-off", [f"of {one.song_id}" for one in shoot.handed])
     _no_twins("need", [need.id for need in shoot.plan.needs])
     _no_twins("set-up", [one.id for one in shoot.plan.set_ups])
     for song in shoot.songs:
@@ -44,6 +46,11 @@ def from_json(data: object, found: Path_) -> Shoot:
             raise WrongShape("a take runs backwards or not at all")
         if placement.verdict not in (Verdict.PLACED, Verdict.DOUBTFUL):
             raise WrongShape(f"a take is neither placed nor doubtful but {placement.verdict.value}")
+    for playback in shoot.playbacks:
+        for piece in playback.pieces:
+            _forward("piece of a playback file", piece.start_s, piece.end_s)
+            if piece.speed <= 0:
+                raise WrongShape("a piece of a playback file runs backwards or not at all")
     for mark in shoot.marks:
         _forward("mark", mark.clip_start_s, mark.clip_end_s)
     return shoot
@@ -57,6 +64,8 @@ def _with_paths(shoot: Shoot, change: Path_) -> Shoot:
         shoot,
         songs=tuple(replace(song, media=moved(song.media)) for song in shoot.songs),
         clips=tuple(replace(clip, media=moved(clip.media)) for clip in shoot.clips),
+        playbacks=tuple(replace(one, media=moved(one.media)) for one in shoot.playbacks),
+        masters=tuple(replace(one, media=moved(one.media)) for one in shoot.masters),
     )
 
 
@@ -71,9 +80,12 @@ def _clips_named(shoot: Shoot) -> Iterable[str]:
 def _songs_named(shoot: Shoot) -> Iterable[str]:
     decisions = shoot.decisions
     named = (shoot.findings, decisions.takes, decisions.refusals, decisions.clip_refusals)
-    for values in (*named, shoot.plan.needs, shoot.plan.set_ups):
+    more = (shoot.plan.needs, shoot.plan.set_ups, shoot.cut.locks, shoot.cut.versions)
+    for values in (*named, *more, shoot.masters, shoot.handed):
         for value in values:
             yield value.song_id
+    for playback in shoot.playbacks:
+        yield from (piece.song_id for piece in playback.pieces)
 
 
 def _placements(shoot: Shoot) -> Iterable[TakePlacement]:

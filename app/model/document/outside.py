@@ -17,6 +17,8 @@ def folders_outside(shoot: Shoot, folder: Path) -> tuple[str, ...]:
     real = os.path.realpath(top)
     media = [clip.media.path for clip in shoot.clips]
     media += [song.media.path for song in shoot.songs]
+    media += [playback.media.path for playback in shoot.playbacks]
+    media += [master.media.path for master in shoot.masters]
     return tuple(sorted({str(PurePath(path).parent) for path in media if not _inside(path, top, real)}))
 
 

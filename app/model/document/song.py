@@ -89,3 +89,5 @@ class Song:
     id: str = FIRST_SONG
     lyrics: tuple[LyricLine, ...] = ()
     """In the song's order."""
+    title: str = ""
+    """What people call it; the name of its file where nobody said."""

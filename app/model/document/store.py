@@ -203,8 +203,9 @@ def upgraded(data: Json, newest: int, steps: Mapping[int, Upgrade]) -> Json:
 
 
 def missing(shoot: Shoot) -> tuple[str, ...]:
-    """Ids of the songs, then of the clips, whose files are not where the shoot has them, in its order."""
-    media = {one.id: one.media for one in shoot.songs} | {one.id: one.media for one in shoot.clips}
+    """Ids of songs, then of playback files and clips, whose files are not where the shoot has them."""
+    media = {one.id: one.media for one in shoot.songs} | {one.id: one.media for one in shoot.playbacks}
+    media |= {one.id: one.media for one in shoot.clips}
     return tuple(one for one, file in media.items() if not Path(file.path).is_file())
 
 

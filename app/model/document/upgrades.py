@@ -248,7 +248,25 @@ def _to_8(old: Json) -> Json:
     return {**old, "looks": [], "matches": [], "cut": {"locks": [], "versions": []}}
 
 
-UPGRADES: Mapping[int, Upgrade] = {1: _to_2, 2: _to_3, 3: _to_4, 4: _to_5, 5: _to_6, 6: _to_7, 7: _to_8}
+def _to_9(old: Json) -> Json:
+    """Titles of songs, playback files, earlier masters, and what was handed off last: nothing of it yet."""
+    for placement in _all_placements(old):
+        placement["playback_id"] = ""
+    for song in _groups(old, "songs"):
+        song["title"] = ""
+    return {**old, "playbacks": [], "masters": [], "handed": []}
+
+
+UPGRADES: Mapping[int, Upgrade] = {
+    1: _to_2,
+    2: _to_3,
+    3: _to_4,
+    4: _to_5,
+    5: _to_6,
+    6: _to_7,
+    7: _to_8,
+    8: _to_9,
+}
 """For each old version the step that makes the next one of it."""
 VERSION = len(UPGRADES) + 1
 """The version that is written today."""

@@ -207,9 +207,12 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
     clips = tuple(replace(clip, media=found.get(clip.media.path, clip.media)) for clip in shoot.clips)
     if clips != shoot.clips:
         change |= Change.CLIPS
+    playbacks = tuple(replace(one, media=found.get(one.media.path, one.media)) for one in shoot.playbacks)
+    if playbacks != shoot.playbacks:
+        change |= Change.PLAYBACK
     if not change:
         return shoot, NOTHING
-    shoot, stale = forget_stale(replace(shoot, songs=songs, clips=clips))
+    shoot, stale = forget_stale(replace(shoot, songs=songs, clips=clips, playbacks=playbacks))
     return shoot, change | stale
 
 

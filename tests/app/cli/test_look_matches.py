@@ -20,7 +20,8 @@ from app.model.document.verdict import Verdict
 from app.model.edits.shoot_edits import add_clip, set_song
 from app.model.on_song import on_song
 from tests.app.random_shoots import waltz
-from tests.quality.scenes import Take, encode, pictures, random_camera, random_place
+from tests.quality.scene_files import encode
+from tests.quality.scenes import Take, pictures, random_camera, random_place
 
 RATE = Fraction(10)
 

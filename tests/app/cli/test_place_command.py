@@ -5,15 +5,13 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import opentimelineio as otio
 import pytest
-import soundfile
 
 from app.cli import commands
 from app.engine import tasks
@@ -27,18 +25,11 @@ from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, shoot_edits
 from app.model.on_song import on_song
 from app.model.reasons import in_words
+from tests.app.cli.listing import listing
 from tests.app.handoff.test_report import SHAPE, assert_shape
 from tests.audio.engine_songs import camera_file, song_file
 
 ROOT = Path(__file__).parents[3]
-
-
-def listing(folder: Path) -> dict[str, tuple[int, int]]:
-    """Every file below a folder with its size and time of change."""
-    return {
-        path.relative_to(folder).as_posix(): (path.stat().st_size, path.stat().st_mtime_ns)
-        for path in sorted(folder.rglob("*"))
-    }
 
 
 @dataclass(frozen=True)
@@ -226,100 +217,6 @@ def test_a_song_that_moved_is_taken_where_it_is_now(
     assert song.map.bars_s
 
 
-def _silent(folder: Path) -> Path:
-    soundfile.write(folder / "still.wav", np.zeros(30000), 16000)
-    return folder / "still.wav"
-
-
-def _text(folder: Path) -> Path:
-    (folder / "words.mp3").write_text("la la la\n" * 99)
-    return folder / "words.mp3"
-
-
-@pytest.mark.parametrize(
-    ("build", "words"),
-    [
-        (lambda folder: folder / "gone.wav", "not there"),
-        (_silent, "silent"),
-        (_text, "words.mp3 cannot be used"),
-        (lambda folder: folder, "cannot be"),
-    ],
-    ids=["missing", "silent", "text", "folder"],
-)
-def test_an_unusable_song_is_told(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], build: Callable[[Path], Path], words: str
-) -> None:
-    (tmp_path / "card").mkdir()
-    (tmp_path / "card" / "a.mov").write_bytes(b"x")
-    song = build(tmp_path)
-    target = tmp_path / "out.json"
-    assert commands.main(["place", str(song), str(tmp_path / "card"), "--report", str(target)]) == 1
-    printed = capsys.readouterr()
-    assert printed.out == ""
-    last = printed.err.strip().split("\n")[-1]
-    assert last.startswith("anglebook: The song ")
-    assert words in last
-    assert last.endswith(".")
-    assert not target.exists()
-
-
-def test_an_unusable_shoot_is_told_and_left_as_it_is(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    shoot = tmp_path / "evening.anglebook"
-    shoot.write_text("{ half a file")
-    assert commands.main(["place", "song.wav", str(tmp_path), "--shoot", str(shoot)]) == 1
-    assert "evening.anglebook" in capsys.readouterr().err
-    assert shoot.read_text() == "{ half a file"
-
-
-@pytest.fixture
-def wrong(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A folder to stand in, with a song, a clip and a file in the way; nobody may start working."""
-    (tmp_path / "taken").mkdir()
-    for name in ("song.wav", "a.mov", "file", "taken/song.otio"):
-        (tmp_path / name).write_bytes(b"x")
-    monkeypatch.chdir(tmp_path)
-
-    def started(*_: object, **__: object) -> None:
-        raise AssertionError("work was begun")
-
-    monkeypatch.setattr(tasks, "place_clips", started)
-    monkeypatch.setattr(tasks, "song_from_file", started)
-    before = listing(tmp_path)
-    yield tmp_path
-    assert listing(tmp_path) == before
-
-
-@pytest.mark.parametrize(
-    "arguments",
-    [
-        "",
-        "dance",
-        "place",
-        "place song.wav",
-        "place song.wav a.mov --louder",
-        "place song.wav a.mov --workers 0",
-        "place song.wav a.mov --workers many",
-        "place song.wav a.mov --shoot evening.txt",
-        "place song.wav a.mov --report a.mov",
-        "place song.wav a.mov --report song.wav",
-        "place song.wav a.mov --report nowhere/out.json",
-        "place song.wav a.mov --shoot nowhere/evening.anglebook",
-        "place song.wav a.mov --handoff file",
-        "place song.wav a.mov --handoff .",
-        "place song.wav a.mov --handoff taken",
-        "place song.wav b.mov",
-    ],
-)
-@pytest.mark.usefixtures("wrong")
-def test_wrong_use_is_told(capsys: pytest.CaptureFixture[str], arguments: str) -> None:
-    assert commands.main(arguments.split()) == 2
-    printed = capsys.readouterr()
-    assert printed.out == ""
-    assert len(printed.err) > 20
-
-
 def test_an_interrupt_leaves_nothing_half_written(
     evening: Evening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -397,33 +294,6 @@ def test_a_target_that_cannot_be_written_fails_and_the_others_are_written(
     assert "r.json could not be written" in printed.err
     assert "4 clips" in printed.out
     assert len(list((tmp_path / "h").iterdir())) == 2
-
-
-@pytest.mark.parametrize("option", ["--report", "--shoot", "--handoff"])
-@pytest.mark.parametrize("where", ["link", "hard link", "beside", "below", "in the folder given"])
-def test_no_target_is_a_clip_or_lies_among_clips(
-    option: str, where: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """Told before anything is heard; the song is not even looked at."""
-    clip = tmp_path / "card" / "A" / "a.mov"
-    (clip.parent / "below").mkdir(parents=True)
-    clip.write_bytes(b"as it was")
-    suffix = {"--report": ".json", "--shoot": ".anglebook", "--handoff": ""}[option]
-    target = {
-        "beside": clip.parent / f"r{suffix}",
-        "below": clip.parent / "below" / f"r{suffix}",
-        "in the folder given": tmp_path / "card" / f"r{suffix}",
-    }.get(where, tmp_path / f"r{suffix}")
-    if where == "link":
-        target.symlink_to(clip.parent if option == "--handoff" else clip)
-    elif where == "hard link":
-        os.link(clip, target)
-    before = listing(tmp_path)
-    song = tmp_path / "none.wav"
-    assert commands.main(["place", str(song), str(tmp_path / "card"), option, str(target)]) != 0
-    assert "none.wav" not in capsys.readouterr().err
-    assert listing(tmp_path) == before
-    assert clip.read_bytes() == b"as it was"
 
 
 def test_what_another_saved_during_a_run_stays(

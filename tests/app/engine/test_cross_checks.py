@@ -1,9 +1,10 @@
 """A shoot on files in which clips are compared: who is heard again, what is answered, kept and stopped."""
 
 import json
+import shutil
 import subprocess
 import sys
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -99,10 +100,38 @@ class Evening:
         return made
 
 
+@dataclass(frozen=True)
+class FirstRun:
+    """Both clips placed once, and what was done for it."""
+
+    answers: list[Answer]
+    read: list[str]
+    asked: list[tuple[int, int]]
+    cache: Path
+
+
+@pytest.fixture(scope="module")
+def first_run(files: Path, tmp_path_factory: pytest.TempPathFactory) -> FirstRun:
+    cache = tmp_path_factory.mktemp("first") / "cache"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(cache))
+        evening = Evening(files, patch)
+        placed = evening.place(WIDE, CLOSE)
+    return FirstRun(placed, evening.read, evening.asked, cache)
+
+
 @pytest.fixture
 def evening(files: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Evening:
+    """Nothing is known yet."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     return Evening(files, monkeypatch)
+
+
+@pytest.fixture
+def second_run(first_run: FirstRun, evening: Evening, tmp_path: Path) -> Evening:
+    """What the first run kept is known."""
+    shutil.copytree(first_run.cache, tmp_path / "cache")
+    return evening
 
 
 def names(clips: list[Answer]) -> list[str]:
@@ -117,31 +146,33 @@ def assert_decided(clip: Answer) -> None:
     assert any(abs(rival.song_start_s - TWIN_S - INTO_S) < 0.02 for rival in take.rivals)
 
 
-def test_a_pick_up_in_a_repeated_passage_is_decided_by_another_camera(evening: Evening) -> None:
-    wide, alone, decided = evening.place(WIDE, CLOSE)
+def test_a_pick_up_in_a_repeated_passage_is_decided_by_another_camera(
+    evening: Evening, first_run: FirstRun
+) -> None:
+    wide, alone, decided = first_run.answers
     assert names([wide, alone, decided]) == [WIDE, CLOSE, CLOSE]
     assert (wide.verdict, alone.verdict) == (Verdict.PLACED, Verdict.DOUBTFUL)
     assert_decided(decided)
-    assert evening.read == [WIDE, CLOSE, CLOSE, WIDE]
-    assert evening.asked == [(0, 1), (1, 1)]
+    assert first_run.read == [WIDE, CLOSE, CLOSE, WIDE]
+    assert first_run.asked == [(0, 1), (1, 1)]
     told = table(on_song(evening.shoot([wide, alone, decided])))
     assert REASON in " ".join(told.split())
     assert "2 clips: 2 placed." in told
 
 
 def test_a_second_run_knows_it_all_and_answers_once(
-    evening: Evening, monkeypatch: pytest.MonkeyPatch
+    second_run: Evening, first_run: FirstRun, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    wide, _, decided = evening.place(WIDE, CLOSE)
+    wide, _, decided = first_run.answers
     monkeypatch.setattr("app.engine.cross_checks.compared", lambda *_: pytest.fail("clips were compared"))
     monkeypatch.setattr("audio.files.media.read_song", lambda *_, **__: pytest.fail("the song was read"))
-    assert evening.place(WIDE, CLOSE) == [wide, decided]
-    assert evening.place(CLOSE, WIDE) == [decided, wide]
-    assert (evening.read, evening.asked) == ([], [])
+    assert second_run.place(WIDE, CLOSE) == [wide, decided]
+    assert second_run.place(CLOSE, WIDE) == [decided, wide]
+    assert (second_run.read, second_run.asked) == ([], [])
 
 
-def test_in_processes_it_comes_out_the_same(evening: Evening) -> None:
-    wide, _, decided = evening.place(WIDE, CLOSE)
+def test_in_processes_it_comes_out_the_same(evening: Evening, first_run: FirstRun) -> None:
+    wide, _, decided = first_run.answers
     answers = evening.place(WIDE, CLOSE, workers=2, use_cache=False)
     assert sorted(names(answers)) == [CLOSE, CLOSE, WIDE]
     assert answers[-1] == decided
@@ -168,8 +199,8 @@ def test_a_clip_of_before_is_decided_by_one_that_is_added(evening: Evening) -> N
     assert names(evening.place(CLOSE, beside=answers(evening.shoot([wide])))) == [CLOSE]
 
 
-def test_what_a_person_decided_is_left_alone(evening: Evening) -> None:
-    _, alone, decided = evening.place(WIDE, CLOSE)
+def test_what_a_person_decided_is_left_alone(evening: Evening, first_run: FirstRun) -> None:
+    _, alone, decided = first_run.answers
     shoot = evening.shoot([alone])
     shoot, _ = confirm_take(shoot, on_song(shoot).clips[0].takes[0].id, "2031-05-04T18:20:00Z")
     again, _ = answer_clip(shoot, decided)
@@ -206,14 +237,14 @@ def test_the_command_compares_new_clips_with_those_of_the_shoot(
     assert_decided(close)
 
 
-def test_a_second_run_loads_no_signal_library(evening: Evening, tmp_path: Path) -> None:
+def test_a_second_run_loads_no_signal_library(second_run: Evening, tmp_path: Path) -> None:
     shoot = tmp_path / "evening.anglebook"
-    evening.place(WIDE, CLOSE)
-    store.save(evening.shoot([]), shoot)
+    store.save(second_run.shoot([]), shoot)
+    paths = [str(second_run.folder / name) for name in ("song.wav", WIDE, CLOSE)]
     code = (
         "import sys\n"
         "from app.cli import commands\n"
-        f"status = commands.main(['place', *{[str(evening.folder / n) for n in ('song.wav', WIDE, CLOSE)]!r},"
+        f"status = commands.main(['place', *{paths!r},"
         f" '--shoot', {str(shoot)!r}])\n"
         "print(status, [name for name in ('numpy', 'scipy', 'av') if name in sys.modules], file=sys.stderr)\n"
     )

@@ -18,7 +18,8 @@ from app.model.document.song import Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
 from audio.errors import Stopped
-from tests.quality.scenes import Camera, encode, pictures, random_camera, random_place
+from tests.quality.scene_files import encode
+from tests.quality.scenes import Camera, pictures, random_camera, random_place
 from tests.quality.scenes import Take as Shot
 
 RATE = Fraction(10)

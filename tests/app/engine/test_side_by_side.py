@@ -7,7 +7,7 @@ import numpy as np
 
 from app.engine import tasks
 from app.model.document.looks import Match
-from tests.quality.scenes import encode
+from tests.quality.scene_files import encode
 
 
 def grey(path: Path, level: int) -> Path:

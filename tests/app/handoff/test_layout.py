@@ -4,7 +4,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
 from app.handoff.layout import DRIFT_MATTERS_FRAMES, lay_out
@@ -112,7 +112,6 @@ def test_the_start_is_counted_at_the_rate() -> None:
     assert lay_out(value, replace(DEFAULT, start="01:00:00;00")).start == 107892  # SMPTE ST 12-1, drop-frame
 
 
-@settings(max_examples=60)
 @given(value=sensible_shoots())
 def test_set_again_never_makes_it_worse_than_half_a_frame_and_the_drift_of_a_section(value: SongView) -> None:
     left = {one.take.id: worst for one, worst in lay_out(value).residuals}

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -110,6 +111,7 @@ def make_clip(name: str, takes: Sequence[tuple[float, float, bool]] = ()) -> Cli
     )
 
 
+@cache
 def make_shoot() -> Shoot:
     """The made-up shoot: six angles, one take in doubt, a thin place in bars 30 to 32."""
     shoot, _ = shoot_edits.set_song(Shoot(name="harbour-waltz"), make_song())

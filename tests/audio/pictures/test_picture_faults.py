@@ -14,7 +14,7 @@ from audio.pictures.repeated import frozen, repeats
 from audio.pictures.sampling import pictures_of, stamps_of
 from audio.pictures.trace import Trace, trace_of
 from tests.audio.pictures.made_pictures import picture_of
-from tests.quality.scenes import encode
+from tests.quality.scene_files import encode
 
 LINES, ACROSS = 72, 128
 RATE = 25

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import edl
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from opentimelineio import opentime
 from timecode import Timecode
@@ -266,7 +266,6 @@ def test_letters_beyond_seven_bits_are_no_list() -> None:
         check(text.encode(), value, layout, layout.tracks[0], source_ids(value), "x.edl")
 
 
-@settings(max_examples=60)
 @given(
     value=sensible_shoots(),
     rate=st.sampled_from((None, *NAMES)),

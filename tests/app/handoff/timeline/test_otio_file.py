@@ -8,7 +8,7 @@ from typing import Any
 
 import opentimelineio as otio
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.handoff.choices import DEFAULT, Doubtful, Drift, Scheme
@@ -335,7 +335,6 @@ def test_a_file_that_reads_back_wrong_does_not_take_the_place_of_a_good_one(
     assert len(list(tmp_path.iterdir())) == 1
 
 
-@settings(max_examples=60)
 @given(value=sensible_shoots())
 def test_any_shoot_reads_back_with_the_same_places(value: SongView, tmp_path: Path) -> None:
     timeline, report = written(value, tmp_path)
@@ -442,7 +441,6 @@ def test_pieces_are_read_back_where_sections_begin(tmp_path: Path) -> None:
     assert "clip_01.mov: at most 40.0 ms (1.00 frame) off." in report.lines
 
 
-@settings(max_examples=60)
 @given(
     value=sensible_shoots(),
     rate=st.sampled_from((None, NTSC_24, Fraction(25), Fraction(50))),

@@ -2,8 +2,8 @@
 
 Each ``shoot_files/version_N.anglebook`` was written by the last commit whose store had ``VERSION = N``, with
 that commit's own types, edits and ``store.save``: 1 by 8b0a834, 2 by f99805e, 3 by 0fac965, 4 by 8d688e2,
-5 by 871d2b3, 6 by 84b9675, 7 by bb1a46e. The shoot is invented. To do it again, check that commit out and,
-with its model:
+5 by 871d2b3, 6 by 84b9675, 7 by bb1a46e, 8 by 15a996a. The shoot is invented. To do it again, check that
+commit out and, with its model:
 
 - ``set_name``; ``set_song`` (36.75 s) and ``set_map``: 120 beats a minute from 0.5 s on, a bar line every
   third beat, sections A Intro, B Verse (from 6.5 s), C Refrain (from 18.5 s); from version 4 on with
@@ -20,7 +20,7 @@ with its model:
 - From 4 on: ``half_tempo``; ``this_is_one`` at 1.4; ``set_metre`` 4 at 20; ``split`` at 29.4, on a beat;
   ``rename`` 3; ``set_letter`` 1; ``move_edge`` 1 to 7.25, free; ``nudge`` by 0.25.
 - Version 6 is version 5 loaded by its code, with the marks and the plan of `test_marks_and_plan`; version 7
-  is version 6 loaded by its code.
+  is version 6 loaded by its code, version 8 is version 7.
 
 What is expected is written down by hand below, and read out of the document by the few functions that follow.
 """
@@ -377,8 +377,11 @@ def test_a_shoot_with_nothing_in_it_yet(version: int) -> None:
         }
         plan: dict[str, list[object]] = {"needs": [], "set_ups": []}
         data |= {"songs": [], "findings": [], "marks": [], "decisions": decisions, "plan": plan}
-    if version == 7:
+    if version >= 7:
         data["plan"] = {**plan, "handle_frames": 0, "lead_in_s": 10.0, "reset_s": 120.0}
+    if version == 8:
+        data["decisions"] = {**decisions, "reference": None}
+        data |= {"looks": [], "matches": [], "cut": {"locks": [], "versions": []}}
     assert from_text(json.dumps(data), FOLDER) == Shoot("Tomorrow")
 
 

@@ -78,6 +78,9 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
         "looks",
         "matches",
         "cut",
+        "playbacks",
+        "masters",
+        "handed",
     ]
 
 

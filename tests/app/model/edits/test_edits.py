@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.model.answers import Answer
@@ -335,7 +335,6 @@ def told(before: Shoot, after: Shoot) -> Change:
     return change
 
 
-@settings(max_examples=60)
 @given(sensible_shoots(), st.data())
 def test_every_edit_says_what_it_changed_and_keeps_the_document_whole(
     written: SongView, data: st.DataObject

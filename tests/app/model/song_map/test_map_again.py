@@ -4,7 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from app.model.document.song import Metre, Section, SongMap
@@ -93,7 +93,6 @@ def test_a_look_that_finds_no_beats_leaves_none_after_the_spot_but_what_was_fixe
     assert metres_along(after) == ((1, 4),)
 
 
-@settings(max_examples=60)
 @given(st.floats(0, 59), st.lists(st.floats(1, 59), max_size=3), st.lists(st.floats(1, 59), max_size=3))
 def test_whatever_was_fixed_is_there_after(from_s: float, ones: list[float], splits: list[float]) -> None:
     song_map = OLD

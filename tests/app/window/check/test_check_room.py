@@ -50,8 +50,7 @@ def small(
         window.show()
     window.session.apply("Make", (replace(shoot, findings=findings), EVERYTHING), "test")
     window.go(3)
-    for place in window.places:
-        place.catch_up()
+    window.check.catch_up()
     window.resize(1280, 720)
     qtbot.wait(50)
     assert (window.width(), window.height()) == (1280, 720), "all of it has room there"

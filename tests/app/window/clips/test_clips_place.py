@@ -210,22 +210,22 @@ def test_an_undo_that_leaves_nothing_says_what_brings_it_back(shoot_window: Main
     assert shoot_window.column.undone == ""
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_every_control_has_a_name_and_a_tip(shoot_window: MainWindow, place: int) -> None:
+def test_every_control_has_a_name_and_a_tip(shoot_window: MainWindow) -> None:
     from PySide6.QtWidgets import QAbstractButton, QAbstractScrollArea, QLineEdit, QScrollArea
 
-    shoot_window.go(place)
-    shoot_window.places[place].catch_up()
     kinds = (QAbstractButton, QLineEdit, QAbstractScrollArea)
-    controls = [
-        w
-        for kind in kinds
-        for w in shoot_window.findChildren(kind)
-        if w.isVisible() and not isinstance(w, QScrollArea) and not _inside_qt(w)
-    ]
-    assert controls
-    nameless = [w for w in controls if not w.accessibleName() or not w.toolTip()]
-    assert not nameless, [(type(w).__name__, w.objectName()) for w in nameless]
+    for number, place in enumerate(shoot_window.places):
+        shoot_window.go(number)
+        place.catch_up()
+        controls = [
+            w
+            for kind in kinds
+            for w in shoot_window.findChildren(kind)
+            if w.isVisible() and not isinstance(w, QScrollArea) and not _inside_qt(w)
+        ]
+        assert controls
+        nameless = [w for w in controls if not w.accessibleName() or not w.toolTip()]
+        assert not nameless, (place.title, [(type(w).__name__, w.objectName()) for w in nameless])
 
 
 def _inside_qt(widget: object) -> bool:

@@ -62,10 +62,10 @@ def key_of(widget: QWidget) -> str:
     return own or (told.group(1) if told else "")
 
 
-def check(top: QWidget) -> None:
+def check(top: QWidget, where: str = "") -> None:
     found = list(controls(top))
     assert found
-    where = type(top).__name__
+    where = where or type(top).__name__
     for widget in found:
         what = f"{type(widget).__name__} {widget.accessibleName()!r} in {where}"
         assert widget.accessibleName(), f"{what} has no name"
@@ -73,16 +73,14 @@ def check(top: QWidget) -> None:
         assert key_of(widget), f"{what} has no key"
 
 
-@pytest.mark.parametrize("place", range(6))
 @pytest.mark.parametrize("filled", [False, True])
-def test_every_control_of_a_place(
-    window: MainWindow, shoot_window: MainWindow, place: int, filled: bool
-) -> None:
+def test_every_control_of_every_place(shoot_window: MainWindow, filled: bool) -> None:
     if not filled:
         shoot_window.session.new()
-    shoot_window.go(place)
-    shoot_window.places[place].catch_up()
-    check(shoot_window)
+    for number, place in enumerate(shoot_window.places):
+        shoot_window.go(number)
+        place.catch_up()
+        check(place.window(), place.title)
 
 
 def test_every_control_of_the_side_windows(qtbot: QtBot, shoot_window: MainWindow) -> None:
@@ -126,34 +124,35 @@ def check_menu(menu: QMenu, most: int) -> None:
             assert entry.shortcut().toString(), f"{entry.text()} has no key"
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: MainWindow, place: int) -> None:
-    """And no menu is longer than a small screen."""
-    shoot_window.go(place)
-    for menu_action in shoot_window.menuBar().actions():
-        menu = menu_action.menu()
-        assert isinstance(menu, QMenu)
-        menu.aboutToShow.emit()
-        check_menu(menu, most=16)
+def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: MainWindow) -> None:
+    """At every place; and no menu is longer than a small screen."""
+    for number in range(len(shoot_window.places)):
+        shoot_window.go(number)
+        for menu_action in shoot_window.menuBar().actions():
+            menu = menu_action.menu()
+            assert isinstance(menu, QMenu)
+            menu.aboutToShow.emit()
+            check_menu(menu, most=16)
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow, place: int) -> None:
-    shoot_window.go(place)
-    edit = shoot_window.menuBar().actions()[1].menu()
-    assert isinstance(edit, QMenu)
-    edit.aboutToShow.emit()
-    found = {action for entry in edit.actions() for action in (entry, *_below(entry))}
-    assert set(shoot_window.places[place].actions()) <= found
+def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow) -> None:
+    for number, place in enumerate(shoot_window.places):
+        shoot_window.go(number)
+        edit = shoot_window.menuBar().actions()[1].menu()
+        assert isinstance(edit, QMenu)
+        edit.aboutToShow.emit()
+        found = {action for entry in edit.actions() for action in (entry, *_below(entry))}
+        assert set(place.actions()) <= found, place.title
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_every_key_of_a_place_is_on_the_page_of_keys(shoot_window: MainWindow, place: int) -> None:
+def test_every_key_of_a_place_is_on_the_page_of_keys(shoot_window: MainWindow) -> None:
     """And every line of the page tells of a key."""
-    lines = shoot_window.places[place].key_lines()
-    assert all(line.keys and line.text for line in lines)
-    for action in shoot_window.places[place].actions():
-        assert any(action.toolTip() in line.more for line in lines), action.text()
+    for place in shoot_window.places:
+        lines = place.key_lines()
+        assert lines, place.title
+        assert all(line.keys and line.text for line in lines), place.title
+        for action in place.actions():
+            assert any(action.toolTip() in line.more for line in lines), (place.title, action.text())
 
 
 def _below(entry: QAction) -> list[QAction]:

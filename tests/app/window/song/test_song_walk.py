@@ -100,6 +100,7 @@ class Hands:
 
 @pytest.fixture
 def hands(qtbot: QtBot, shoot_window: MainWindow) -> Hands:
+    shoot_window.song.catch_up()
     shoot_window.activateWindow()
     qtbot.waitUntil(shoot_window.isActiveWindow)
     shoot_window.session.apply("x", shoot_edits.set_map(shoot_window.session.shoot, wrong_map()), "test")

@@ -1,0 +1,216 @@
+"""``anglebook kit SHOOT_OR_SONG --to DIR [--from SECTION]… [--speed SPEED]… …``"""
+
+import argparse
+from dataclasses import replace
+from fractions import Fraction
+from itertools import product
+from pathlib import Path
+
+from app.cli.opening import TRUST_PATHS, opened
+from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
+from app.engine import tasks
+from app.handoff.names import FreeNames, safe_name
+from app.handoff.outcome import HandoffError
+from app.handoff.tables.kit_table import kit_text, write_list
+from app.model.document import store
+from app.model.document.media_ref import MediaRef
+from app.model.document.playback_file import PlaybackFile
+from app.model.document.shoot import Shoot
+from app.model.document.song import Song
+from app.model.edits.kit_edits import add_made, free_hour
+from app.model.edits.shoot_edits import set_name, set_song
+from app.model.guarding import guard_of
+from app.model.kit.planned import Planned, planned
+from app.model.kit.wish import Wish, speed_for
+from app.model.song_map.bar_spans import song_sections
+from app.model.storage.guard import MayNotWrite
+from app.model.timebase import parse_rate
+from audio.errors import AudioError
+
+LIST_NAME = "Playback list.csv"
+
+
+def describe(parser: argparse.ArgumentParser) -> None:
+    """Tell the parser what the command takes."""
+    parser.add_argument(
+        "what", metavar="SHOOT_OR_SONG", type=Path, help="a saved shoot, or a song to play on set"
+    )
+    parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write to")
+    parser.add_argument(
+        "--from",
+        dest="sections",
+        metavar="SECTION",
+        action="append",
+        default=[],
+        help="begin with this section (its letter or name) as well as with the song; may be given again; "
+        "'all' for each section",
+    )
+    parser.add_argument(
+        "--count-in", metavar="BARS", type=int, default=2, help="bars of clicks before (default: 2)"
+    )
+    parser.add_argument(
+        "--lead-in",
+        metavar="BARS",
+        type=int,
+        default=4,
+        help="bars of the song before a section (default: 4)",
+    )
+    parser.add_argument("--to-section-end", action="store_true", help="end a bar after the section")
+    parser.add_argument(
+        "--speed",
+        metavar="SPEED",
+        action="append",
+        default=[],
+        help="play faster or slower, as 1.25, 125%%, or 60:24000/1001 for a camera of 60 pictures a second "
+        "in such a timeline; may be given again (default: 1)",
+    )
+    parser.add_argument("--keep-pitch", action="store_true", help="other speeds keep the song's pitch")
+    parser.add_argument("--pop", action="store_true", help="one frame of 1 kHz two seconds before the start")
+    parser.add_argument("--timecode", action="store_true", help="linear timecode on the right channel")
+    parser.add_argument(
+        "--fps", default="25", help="frame rate of the timeline, as 25 or 24000/1001 (default: 25)"
+    )
+    parser.add_argument(
+        "--loudness",
+        metavar="LUFS",
+        type=float,
+        help="raise or lower the song to this loudness as far as its peaks allow (default: as it is mixed)",
+    )
+    parser.add_argument(
+        "--shoot",
+        metavar="FILE.anglebook",
+        type=Path,
+        help="shoot that is to know the files (default: the shoot given); clips shot to them are placed by "
+        "them",
+    )
+    parser.add_argument("--trust-paths", action="store_true", help=TRUST_PATHS)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Make playback files; gives the exit status. Raises Unusable."""
+    saved = options.what.suffix == store.SUFFIX
+    if options.shoot is not None and options.shoot.suffix != store.SUFFIX:
+        return wrong_use(f"--shoot takes a file that ends with {store.SUFFIX}, not {options.shoot.name}.")
+    try:
+        rate = parse_rate(options.fps)
+        speeds = [_speed(text) for text in options.speed] or [Fraction(1)]
+    except ValueError as error:
+        return wrong_use(str(error))
+    shoot = opened(options.what, trust=options.trust_paths) if saved else _begun(options)
+    song = shoot.song()
+    if song is None:
+        raise Unusable(f"{options.what.name} has no song yet. Choose the song first.")
+    options.to.mkdir(parents=True, exist_ok=True)
+    try:
+        plans = _planned(shoot, song, options, speeds, rate)
+    except ValueError as error:
+        return wrong_use(str(error))
+    guard = guard_of(shoot)
+    made = []
+    try:
+        names = FreeNames()
+        wanted = [(plan, _free(options.to, plan.name, names)) for plan in plans]
+        for one in tasks.make_files(song, wanted, guard, loudness_lufs=options.loudness):
+            tell(f"Wrote {one.playback.media.path}")
+            made.append(one)
+        write_list(options.to / LIST_NAME, made, guard)
+        target = options.shoot or (options.what if saved else None)
+        if target is not None:
+            files = [one.playback for one in made]
+            store.update(
+                target, lambda now: add_made(_with_song(now, song), files)[0], trust=options.trust_paths
+            )
+            tell(f"Saved {target}")
+    except MayNotWrite as error:
+        return wrong_use(f"--to: {error}. Choose another folder.")
+    except (AudioError, HandoffError, store.StoreError) as error:
+        return failed(error)
+    except OSError as error:
+        return unwritten(options.to, error)
+    return answer(kit_text(made))
+
+
+def _speed(text: str) -> Fraction:
+    """A speed as it is typed. Raises ValueError."""
+    try:
+        if ":" in text:
+            camera, _, timeline = text.partition(":")
+            return speed_for(parse_rate(camera), parse_rate(timeline))
+        if text.endswith("%"):
+            return Fraction(text[:-1]) / 100
+        return Fraction(text)
+    except (ValueError, ZeroDivisionError):
+        raise ValueError(f"{text} is not a speed: write it as 1.25, 125% or 60:24000/1001.") from None
+
+
+def _planned(
+    shoot: Shoot, song: Song, options: argparse.Namespace, speeds: list[Fraction], rate: Fraction
+) -> list[Planned]:
+    """What to make, in its order. Raises ValueError."""
+    usual = Wish(
+        count_in_bars=options.count_in if song.map.bars_s else 0,
+        pop=options.pop,
+        frame_rate=rate,
+        timecode=options.timecode,
+    )
+    out = []
+    later = shoot
+    for speed, section_id in product(speeds, ["", *_sections(song, options.sections)]):
+        wish = replace(
+            usual,
+            section_id=section_id,
+            lead_in_bars=options.lead_in if section_id else 0,
+            to_section_end=bool(section_id) and options.to_section_end,
+            speed=speed,
+            pitch_kept=options.keep_pitch and speed != 1,
+        )
+        plan = planned(wish, song, hour=free_hour(later, song.id, own_speed=speed == 1))
+        out.append(plan)
+        # Known to the shoot before it is made, so that the next one gets another hour.
+        stand_in = PlaybackFile("", MediaRef(f"/{len(out)}", 0, ""), 0.0, timecode=plan.timecode)
+        later = add_made(later, [stand_in])[0]
+    return out
+
+
+def _sections(song: Song, asked: list[str]) -> list[str]:
+    sections = song_sections(song)
+    out = []
+    for text in asked:
+        found = [
+            one
+            for one in sections
+            if text == "all" or text.casefold() in (one.letter.casefold(), one.name.casefold(), one.id)
+        ]
+        if not found:
+            letters = ", ".join(one.letter for one in sections)
+            raise ValueError(f"The song has no section {text}. It has {letters}.")
+        out += [one.id for one in found if one.id not in out]
+    return out
+
+
+def _free(folder: Path, name: str, names: FreeNames) -> Path:
+    """A path that is free: clips may be shot to a file that is there already."""
+    while True:
+        path = folder / names.free(safe_name(name), ".wav")
+        if not path.exists():
+            return path
+
+
+def _begun(options: argparse.Namespace) -> Shoot:
+    """A shoot with the song. Raises Unusable."""
+    tell(f"Reading {options.what.name}…")
+    try:
+        song = tasks.song_from_file(options.what)
+    except (AudioError, OSError) as error:
+        raise Unusable(f"The song {options.what.name} cannot be used. {error}") from error
+    return set_song(set_name(Shoot(), options.what.stem)[0], song)[0]
+
+
+def _with_song(shoot: Shoot, song: Song) -> Shoot:
+    """The shoot as it is by now; a new one gets the song. Raises StoreError where it has another."""
+    own = shoot.song()
+    if own is None:
+        return set_song(shoot, song)[0]
+    if not own.media.same_content(song.media):
+        raise store.StoreError(f"The shoot is of another song, {Path(own.media.path).name}.")
+    return shoot
