@@ -34,6 +34,9 @@ _ROLLING = 5.0, 0.6, 0.35
 """Where it rolls: how many times the coherent swing stands above that of other frequencies (median) and above
 the largest of them, and which share of the swing at the line is in step over the picture. On made shoots
 without flicker the first stayed below 4 and the last below 0.25."""
+_CLEAR = 1.0, 8.0, 0.45
+"""A roll of so many waves that stands out and is in step by so much is clear even where a camera or a player
+moves more slowly by far more: nothing else goes through the picture in waves. By hand."""
 _IN_STEP = 6.0, 1.7, 0.6
 """The same where all rows are in step, as with a light of the show."""
 _ROLLS = 0.4
@@ -184,12 +187,13 @@ def _line(relative: NDArray[np.float64], rate: float, line_hz: float) -> _Line |
         return None
     out = swing / max(float(np.median(others)), 1e-6)
     rolls = abs(float(_WAVES[wave])) >= _ROLLS
+    clear = abs(float(_WAVES[wave])) >= _CLEAR[0] and out >= _CLEAR[1] and coherent >= _CLEAR[2]
     least_out, above, in_step = _ROLLING if rolls else _IN_STEP
     if (
         not _LEAST <= swing <= _MOST
         or out < least_out
         or coherent < in_step
-        or swing < above * float(others.max())
+        or (swing < above * float(others.max()) and not clear)
     ):
         return None
     if not rolls and (slow or not _steady(relative, rate, float(hertz[at]))):
