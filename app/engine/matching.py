@@ -37,8 +37,8 @@ NICENESS = 15
 MOST_WORKERS = 8
 """Both as in `app.engine.looking`."""
 LIBRARIES = ("av", "numpy", "scipy")
-SOURCES = ("files/*.py", "pictures/[bcmt]*.py")
-"""What a match hangs on, below ``audio``: balance, CDL, colours, match and transfer functions."""
+SOURCES = ("files/*.py", "pictures/[bcmpst]*.py")
+"""What a match hangs on, below ``audio``: balance, CDL, colours, match, places and transfer functions."""
 BROKEN = "Reading this file's pictures crashed the reader: the file is damaged. Copy it again from the card."
 
 

@@ -48,6 +48,8 @@ class Candidate:
     high_frame: int
     costs: tuple[int, ...]
     """Sums of what its stretches cost, from ``first`` on: one more than there are stretches."""
+    kept: frozenset[int]
+    """The stretches of which most is a keeper of the take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +147,14 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
     keeper_there = {n for one in kept for n in one}
     candidates = tuple(
         Candidate(
-            take, first, last, kind, low, high, _sums(rules, take, first, last, own, keeper_there, weights)
+            take=take,
+            first=first,
+            last=last,
+            kind=kind,
+            low_frame=low,
+            high_frame=high,
+            costs=_sums(rules, take, first, last, own, keeper_there, weights),
+            kept=frozenset(own),
         )
         for (take, first, last, kind, _, low, high), own in zip(placed, kept, strict=True)
     )

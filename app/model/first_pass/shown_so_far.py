@@ -20,21 +20,21 @@ def seen_bars(table: Table, shown: Mapping[int, int], part: WantedPart) -> int:
     return len({table.grid.bars[at] for at in part.stretches if shown.get(at) in part.angles})
 
 
-def enough_seen(table: Table, placed: Iterable[Placed], part: WantedPart) -> bool:
+def enough_seen(table: Table, shown: Mapping[int, int], part: WantedPart) -> bool:
     """Whether a need's subject is seen in as many bars as the need says; at all where it says all of them.
 
     One picture track cannot show two subjects at once, so that every bar can hardly be meant.
     """
-    return seen_bars(table, angles_shown(table, placed), part) >= max(1, part.need.least_bars)
+    return seen_bars(table, shown, part) >= max(1, part.need.least_bars)
 
 
-def never_seen(table: Table, placed: Iterable[Placed]) -> list[tuple[int, tuple[int, ...]]]:
+def never_seen(table: Table, shown: Mapping[int, int]) -> list[tuple[int, tuple[int, ...]]]:
     """Angles that are never seen though they could be, each with the stretches where it had best be seen.
 
     These are in one section: where it can be used in most bars in which no need asks for others, and where
     no other such angle is to be seen yet.
     """
-    shown = set(angles_shown(table, placed).values())
+    seen = set(shown.values())
     taken: set[int] = set()
     found = []
     for angle in range(len(table.angles)):
@@ -42,7 +42,7 @@ def never_seen(table: Table, placed: Iterable[Placed]) -> list[tuple[int, tuple[
         for at, usable in enumerate(table.usable_angles):
             if angle in usable:
                 free.setdefault(table.grid.sections[at], []).append(at)
-        if not free or angle in shown or table.safety(angle):
+        if not free or angle in seen or table.safety(angle):
             continue
         asked = {at for part in table.wanted if angle not in part.angles for at in part.stretches}
         section = min(

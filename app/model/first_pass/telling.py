@@ -6,6 +6,7 @@ from itertools import pairwise
 from app.model.coverage.passages import passage_words
 from app.model.document.decisions import Decision
 from app.model.first_pass.best_path import Placed
+from app.model.first_pass.broken_rules import broken_rules
 from app.model.first_pass.candidates import WantedPart, same_view
 from app.model.first_pass.locking import Locked
 from app.model.first_pass.place_words import length_words, place_words
@@ -45,6 +46,7 @@ class Teller:
     def unsatisfied(self) -> tuple[Unsatisfied, ...]:
         """What could not be satisfied, in the song's order."""
         found = [*self._gaps(), *self._of_shots(), *self._of_pairs(), *self._of_needs(), *self._of_locks()]
+        found += [self._told(*one) for one in broken_rules(self._costs, self._placed, self._fixed.angle_of)]
         return tuple(
             sorted(found, key=lambda one: (one.song_start_s, not one.gap, one.song_end_s, one.words))
         )

@@ -4,9 +4,10 @@ Nothing is shared with it but where cuts may fall and the weights of the rules.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cache, cached_property
 
 from app.model.coverage.passages import passage_parts
 from app.model.coverage.subjects import shows
@@ -33,6 +34,10 @@ class Piece:
     low: int
     high: int
     """From which frame to which the timeline can show it."""
+
+
+PlainShot = tuple[Piece, int, int]
+"""A piece, and the points from and to which it is seen."""
 
 
 class PlainCost:
@@ -150,7 +155,57 @@ class PlainCost:
         return self.weight("view") * BAR * alike
 
     def between(self, start: int, end: int) -> int:
-        """What it costs that an angle comes back after a shot of that length."""
+        """What it costs that an angle which was seen up to a point comes back at another."""
         points = self.grid.points
         short = self.rules.count("again bars") * BAR - (points[end].ticks - points[start].ticks)
         return self.weight("again") * max(0, short)
+
+    def coming(self, before: Sequence[PlainShot], piece: Piece, start: int) -> int:
+        """What it costs that a piece begins after all these shots, by the one before and its angle's last."""
+        if not before:
+            return 0
+        cost = self.pair(before[-1][0], piece)
+        angles = [one.take.angle_id for one, _, _ in before]
+        if piece.take.angle_id in angles and angles[-1] != piece.take.angle_id:
+            last = len(angles) - 1 - angles[::-1].index(piece.take.angle_id)
+            cost += self.between(before[last][2], start)
+        return cost
+
+    def total(self, shots: Sequence[PlainShot]) -> int:
+        """What a whole run of shots costs."""
+        return sum(self.shot(*one) + self.coming(shots[:n], one[0], one[1]) for n, one in enumerate(shots))
+
+
+def cheapest(plain: PlainCost, first: int, last: int) -> int:
+    """The least that a run of stretches costs. No way is left out.
+
+    After the same last piece, and angles seen last at the same points within the bars of the rule, the rest
+    costs the same: it is worked out once.
+    """
+    shot, pair, between = cache(plain.shot), cache(plain.pair), cache(plain.between)
+    points, window = plain.grid.points, plain.rules.count("again bars") * BAR
+    ends = {
+        (piece.number, start): [e for e in range(start + 1, last + 1) if plain.can(piece, start, e)]
+        for piece in plain.pieces
+        for start in range(first, last)
+    }
+
+    @cache
+    def rest(start: int, before: int | None, seen: frozenset[tuple[str, int]]) -> int:
+        if start == last:
+            return 0
+        found = []
+        for piece in plain.pieces:
+            angle, cost = piece.take.angle_id, 0
+            if before is not None:
+                old = plain.pieces[before]
+                cost = pair(old, piece)
+                if old.take.angle_id != angle:
+                    cost += max((between(at, start) for other, at in seen if other == angle), default=0)
+            for end in ends[piece.number, start]:
+                near = points[end].ticks - window
+                left = {(o, at) for o, at in seen if o != angle and points[at].ticks > near} | {(angle, end)}
+                found.append(cost + shot(piece, start, end) + rest(end, piece.number, frozenset(left)))
+        return min(found, default=10**15)
+
+    return rest(first, None, frozenset())

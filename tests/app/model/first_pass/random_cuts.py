@@ -111,8 +111,8 @@ def random_view(seed: int, bars: int = 6, takes: int = 4, *, gaps: bool = True) 
     return SongView("invented", song, angles, tuple(clips), plan)
 
 
-def random_rules(seed: int) -> Rules:
-    """Rules with any weights, some of them always or never."""
+def random_rules(seed: int, *, beats: bool = False) -> Rules:
+    """Rules with any weights, some of them always or never; cuts on beats too where they may be."""
     chance = random.Random(seed)
     settings = []
     for rule in RULES:
@@ -125,9 +125,35 @@ def random_rules(seed: int) -> Rules:
         elif rule.kind is Kind.PACE:
             value = chance.choice(("slow", "fast", "energy", "1", "1-2", "2-3"))
         else:
-            value = "downbeats"
+            value = chance.choice(("downbeats", "downbeats", "beats")) if beats else "downbeats"
         settings.append(Setting(rule.name, value))
     return rules_of(settings)
+
+
+def alike_view(seed: int, bars: int = 10, takes: int = 6) -> SongView:
+    """A shoot of which nearly all cuts cost nearly the same: takes over most of the song, with few marks."""
+    chance = random.Random(seed)
+    view = random_view(seed, bars, takes, gaps=False)
+    assert view.song is not None
+    duration_s = view.song.duration_s
+    clips = []
+    for n, clip in enumerate(view.clips):
+        start_s = chance.choice((-1.0, -1.0, chance.uniform(0.0, duration_s / 2)))
+        end_s = chance.choice((duration_s + 1, duration_s + 1, start_s + chance.uniform(4.0, duration_s)))
+        take = replace(
+            clip.takes[0],
+            clip_end_s=1.0 + (end_s - start_s),
+            song_start_s=start_s,
+            speed=1.0,
+            verdict=Verdict.PLACED,
+        )
+        angle = view.angles[n % len(view.angles)].id if n else clip.angle_id
+        clips.append(
+            replace(
+                clip, angle_id=angle, verdict=Verdict.PLACED, takes=(take,), duration_s=end_s - start_s + 2
+            )
+        )
+    return replace(view, clips=tuple(clips))
 
 
 def random_locks(seed: int, bars: int) -> tuple[Lock, ...]:

@@ -146,7 +146,7 @@ def seen(result: FirstPass, bar: int) -> str:
 
 def test_a_need_is_shown_and_told_as_the_reason() -> None:
     need = Need("need-1", FIRST_SONG, Passage(first_bar=5, last_bar=7), "drums")
-    result = solve(made(plan=Plan((need,))), rate=RATE)
+    result = solve(made(plan=Plan((need,))), rules(again="never"), rate=RATE)
     [shot] = [one for one in result.shots if one.reason.startswith("need")]
     assert (shot.angle_id, shot.first_bar, shot.last_bar) == ("angle-2", 5, 7)
     assert shot.reason == "need: drums in bars 5–7; 3 bars"
@@ -234,8 +234,8 @@ def test_two_views_that_look_alike_do_not_follow_each_other() -> None:
     alike = ("take-1", "take-2")
 
     def follows(view: SongView) -> bool:
-        shots = [one.take_id for one in solve(view, rate=RATE).shots]
-        return any({a, b} == set(alike) for a, b in pairwise(shots))
+        cuts = [[one.take_id for one in solve(view, seed=seed, rate=RATE).shots] for seed in range(4)]
+        return any({a, b} == set(alike) for shots in cuts for a, b in pairwise(shots))
 
     def seen(view: SongView, *groups: str) -> SongView:
         looks = {f"clip-{n}": Look(f"clip-{n}", "", group) for n, group in enumerate(groups, 1)}
@@ -284,7 +284,8 @@ def test_every_angle_is_seen_at_least_once_where_it_can_be() -> None:
     ranked = tuple(replace(one, rank=n) for n, one in enumerate(ANGLES, 1))
     view = replace(made(4), angles=ranked)
     assert set(angles(solve(view, rules(rank="5"), rate=RATE))) == {one.id for one in ANGLES}
-    assert set(angles(solve(view, rules(rank="5", everyone="never"), rate=RATE))) < {a.id for a in ANGLES}
+    without = rules(rank="5", everyone="never", again="never")
+    assert set(angles(solve(view, without, rate=RATE))) < {one.id for one in ANGLES}
 
 
 def test_handles_are_kept_where_there_is_another_way() -> None:

@@ -246,6 +246,30 @@ def test_the_kept_solver_gives_what_a_new_one_gives() -> None:
     assert kept.solve(on_song(shoot), None, lambda: True) is None, "what is not wanted is not worked out"
 
 
+def test_a_cut_that_is_not_wanted_any_more_is_broken_off_halfway_and_the_next_is_whole() -> None:
+    shoot, kept = make_shoot(), KeptSolver()
+    song_id, angles = shoot.songs[0].id, [angle.id for angle in shoot.angles]
+    asked = 0
+
+    def counted() -> bool:
+        nonlocal asked
+        asked += 1
+        return False
+
+    def after(count: int) -> Callable[[], bool]:
+        left = iter(range(count))
+        return lambda: next(left, None) is None
+
+    kept.solve(on_song(shoot), None, counted)
+    assert asked > 10
+    for n, stop_at in enumerate((0, 1, 2)):
+        shoot, _ = cut_edits.fix_bars(shoot, song_id, 5 * n + 1, 5 * n + 4, angles[n % 4])
+        view = on_song(shoot)
+        assert kept.solve(view, None, after(stop_at)) is None
+        expected = solve(view, locks=view.cut.locks, rate=timeline_rate(view))
+        assert kept.solve(view, None, lambda: False) == expected
+
+
 def test_bars_that_are_locked_again_leave_their_older_lock() -> None:
     shoot = make_shoot()
     one, other = (angle.id for angle in shoot.angles[:2])
