@@ -40,7 +40,7 @@ def test_contrast_does_not_matter() -> None:
     assert bright == pytest.approx(dim, rel=0.03)
 
 
-def test_a_soft_stretch_is_found_with_its_its_blur() -> None:
+def test_a_soft_stretch_is_found_with_its_blur() -> None:
     chance = np.random.default_rng(4)
     sharp, blurred = edges(0.6), edges(2.5)
     pictures = []
