@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.finding_pieces import master_pieces, playback_from_file
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
@@ -42,6 +43,7 @@ __all__ = [
     "look_at_clips",
     "make_files",
     "map_again",
+    "master_pieces",
     "match_takes",
     "never",
     "pictures",
@@ -137,23 +139,6 @@ def song_from_file(
     kept.keep_song(song)
     kept.tidy()
     return song
-
-
-def playback_from_file(
-    songs: Sequence[Song],
-    path: Path,
-    *,
-    stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = lambda fraction: None,
-    use_cache: bool = True,
-) -> PlaybackFile:
-    """Read a file that was played on set, and find how it runs through songs; it has no id yet.
-
-    Raises AudioError: the file or a song cannot be read, or Stopped.
-    """
-    from app.engine.playback_map import playback_map
-
-    return playback_map(songs, _absolute(path), stop=stop, progress=progress)
 
 
 def map_again(

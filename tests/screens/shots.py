@@ -107,6 +107,8 @@ def side_windows(window: MainWindow, out: Path) -> None:
         window.side.how()
         window.side.about()
         window.side.preferences()
+        window.go(PLACES.index("score"))
+        pressed("Ctrl+Shift+P")(window)
         window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
         Choice("Unsaved changes", unsaved, ANSWERS, window, leave=NOT_NOW).show()
         wait(300)
@@ -238,6 +240,30 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     return action
 
 
+def first_pass(window: MainWindow) -> None:
+    """The first pass above the score, with the cursor on one of its shots."""
+    pressed("P")(window)
+    wait_until(lambda: window.score.first_pass.solving.cut is not None)
+    window.score.canvas.choose(10, None)
+    wait(500)
+
+
+def versions(window: MainWindow) -> None:
+    """A first pass that has two versions, to be handed off."""
+    window.score.versions.another()
+    window.handoff.chosen.boxes["firstpass"].setChecked(True)
+    wait_until(lambda: not window.jobs.busy("hand-off"))
+    window.handoff.chosen.ensureWidgetVisible(window.handoff.chosen.sequences.version)
+    wait(500)
+
+
+def no_versions(window: MainWindow) -> None:
+    """As it was."""
+    window.handoff.chosen.boxes["firstpass"].setChecked(False)
+    window.session.undo()
+    window.session.undo()
+
+
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
     "clips": (
         ("filtered", filtered, unfiltered),
@@ -259,7 +285,9 @@ STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainW
         ("watching", pressed("W"), pressed("W")),
         ("proposal", at_proposal, left_proposal),
         ("proposal-outside", at_outside_proposal, left_proposal),
+        ("first-pass", first_pass, pressed("P")),
     ),
+    "hand-off": (("versions", versions, no_versions),),
 }
 """What else is painted of a place: what it is called, how to come there and how to leave it."""
 
