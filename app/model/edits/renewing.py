@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import PurePath
 
 from app.model.coverage.passages import passage_words
 from app.model.document.change import NOTHING, Change
 from app.model.document.decisions import ClipRefusal, Refusal, TakeDecision
-from app.model.document.findings import Finding
+from app.model.document.findings import Finding, TakePlacement
 from app.model.document.masters import EarlierMaster, Left, MasterPiece
 from app.model.document.plan import Passage
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
@@ -90,6 +91,7 @@ def _lyrics(old: Song, through: Through) -> tuple[tuple[LyricLine, ...], list[Le
 def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[Shoot, list[Left]]:
     digest = new.media.digest
     left: list[Left] = []
+    names = {clip.id: PurePath(clip.media.path).name for clip in shoot.clips}
     findings: list[Finding] = []
     for finding in shoot.findings:
         if finding.song_id != old.id or finding.song_digest != old.media.digest:
@@ -100,7 +102,8 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
             for gone in left_of(take, through):
                 start_s = gone.song_start_s
                 end_s = gone.line.song_time(gone.clip_end_s)
-                left.append(Left("take", "a take found by its sound", start_s, end_s, finding.clip_id))
+                what = _take_words(names[finding.clip_id], gone)
+                left.append(Left("take", what, start_s, end_s, finding.clip_id))
         verdict = finding.verdict
         if finding.takes:
             verdict = Verdict.DOUBTFUL if takes else Verdict.NO_SONG
@@ -118,7 +121,8 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
         for record in gone_:
             start_s = record.placement.song_start_s
             end_s = record.placement.line.song_time(record.placement.clip_end_s)
-            left.append(Left("take", "a take that was decided", start_s, end_s, one.clip_id, record))
+            what = _take_words(names[one.clip_id], record.placement)
+            left.append(Left("take", what, start_s, end_s, one.clip_id, record))
 
     def refused(one: Refusal) -> Refusal:
         return replace(one, song_digest=digest, take=None) if _of(one, old) else one
@@ -132,6 +136,10 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
         ),
     )
     return replace(shoot, findings=tuple(findings), decisions=decisions), left
+
+
+def _take_words(name: str, take: TakePlacement) -> str:
+    return f"{name} from {take.clip_start_s:.1f} to {take.clip_end_s:.1f} s"
 
 
 def _of(one: Refusal | ClipRefusal, song: Song) -> bool:
