@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.finding_pieces import master_pieces, playback_from_file
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
@@ -42,6 +43,7 @@ __all__ = [
     "look_at_clips",
     "make_files",
     "map_again",
+    "master_pieces",
     "match_takes",
     "never",
     "pictures",
@@ -54,6 +56,8 @@ __all__ = [
     "song_from_file",
     "song_loudness",
     "song_peaks",
+    "tagged_transfer",
+    "transfer_functions",
     "trouble",
 ]
 
@@ -135,23 +139,6 @@ def song_from_file(
     kept.keep_song(song)
     kept.tidy()
     return song
-
-
-def playback_from_file(
-    songs: Sequence[Song],
-    path: Path,
-    *,
-    stop: Callable[[], bool] = never,
-    progress: Callable[[float], None] = lambda fraction: None,
-    use_cache: bool = True,
-) -> PlaybackFile:
-    """Read a file that was played on set, and find how it runs through songs; it has no id yet.
-
-    Raises AudioError: the file or a song cannot be read, or Stopped.
-    """
-    from app.engine.playback_map import playback_map
-
-    return playback_map(songs, _absolute(path), stop=stop, progress=progress)
 
 
 def map_again(
@@ -260,8 +247,6 @@ def look_at_clips(
 def match_takes(
     shoot: SongView,
     *,
-    power: bool = False,
-    saturation: bool = False,
     stop: Callable[[], bool] = never,
     progress: Callable[[Path, float], None] = lambda path, fraction: None,
     troubled: Callable[[Path, str], None] = lambda path, sentence: None,
@@ -271,16 +256,14 @@ def match_takes(
     """How all takes compare with the shoot's reference take, in the order of the shoot; none without one.
 
     Processes that give way to others look at both in the same bars of the song. Slope and offset are found;
-    ``power`` and ``saturation`` only where they are wanted. ``troubled`` gets a sentence on a file that
+    power and saturation only for takes that are set so. ``troubled`` gets a sentence on a file that
     cannot be looked at; it never stops the others. What did not change since is not read again as long as
     ``use_cache`` allows it. Raises Stopped.
     """
-    from app.engine.matching import Wish
     from app.engine.matching import match_takes as compared
 
     return compared(
         shoot,
-        wish=Wish(power, saturation),
         stop=stop,
         progress=progress,
         troubled=troubled,
@@ -300,6 +283,22 @@ def side_by_side(
     from app.engine.side_by_side import side_by_side as read
 
     return read(Moment(*reference), None if take is None else Moment(*take), match, height)
+
+
+def transfer_functions() -> tuple[tuple[str, str], ...]:
+    """The transfer functions that are known, the usual ones first: the word of each, and its name."""
+    from audio.pictures.transfer import TRANSFERS
+
+    return tuple((one.name, one.title) for one in TRANSFERS)
+
+
+def tagged_transfer(path: Path) -> str:
+    """The word of the transfer function that a clip's tags tell; empty where none. Raises Unreadable."""
+    from audio.files.colour_tags import colour_tags
+    from audio.pictures.transfer import of_code
+
+    function = of_code(colour_tags(path).transfer)
+    return "" if function is None else function.name
 
 
 def shared_sound(

@@ -126,14 +126,16 @@ class Tasks(Protocol):
         self,
         shoot: SongView,
         *,
-        power: bool = False,
-        saturation: bool = False,
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         troubled: Callable[[Path, str], None],
         workers: int | None = None,
         use_cache: bool = True,
     ) -> tuple[Match, ...]: ...
+
+    def transfer_functions(self) -> tuple[tuple[str, str], ...]: ...
+
+    def tagged_transfer(self, path: Path) -> str: ...
 
     def side_by_side(
         self,
