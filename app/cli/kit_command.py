@@ -17,7 +17,7 @@ from app.model.edits.shoot_edits import set_name, set_song
 from app.model.guarding import guard_of
 from app.model.kit.kit_plan import KitWish, kit_plan
 from app.model.kit.planned import Planned
-from app.model.kit.wish import Wish, speed_for
+from app.model.kit.wish import Wish, parse_speed
 from app.model.song_map.bar_spans import song_sections
 from app.model.storage.guard import MayNotWrite
 from app.model.timebase import parse_rate
@@ -87,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"--shoot takes a file that ends with {store.SUFFIX}, not {options.shoot.name}.")
     try:
         rate = parse_rate(options.fps)
-        speeds = [_speed(text) for text in options.speed] or [Fraction(1)]
+        speeds = [parse_speed(text) for text in options.speed] or [Fraction(1)]
     except ValueError as error:
         return wrong_use(str(error))
     shoot = opened(options.what, trust=options.trust_paths) if saved else _begun(options)
@@ -121,19 +121,6 @@ def run(options: argparse.Namespace) -> int:
     except OSError as error:
         return unwritten(options.to, error)
     return answer(kit_text(made))
-
-
-def _speed(text: str) -> Fraction:
-    """A speed as it is typed. Raises ValueError."""
-    try:
-        if ":" in text:
-            camera, _, timeline = text.partition(":")
-            return speed_for(parse_rate(camera), parse_rate(timeline))
-        if text.endswith("%"):
-            return Fraction(text[:-1]) / 100
-        return Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(f"{text} is not a speed: write it as 1.25, 125% or 60:24000/1001.") from None
 
 
 def _planned(

@@ -6,6 +6,6 @@ BEFORE_ROLL = (
     "Roll the cameras first, then start playback.",
     "Clap once in sight of all cameras. If a camera has no sound, film the slate page while the song plays, "
     "for three seconds at least.",
-    "Leave the playback speed and the cameras running until the song is over or the take is called off.",
+    "Do not touch the playback speed. Keep rolling until the song is over or somebody calls cut.",
 )
 MARKED = "Common practice:"

@@ -77,6 +77,17 @@ def shutter_words(rate: Fraction, mains: int) -> str:
     return f"{usual.words}, or {', '.join(others)}°" if others else usual.words
 
 
+def usual_words(rate: Fraction) -> str:
+    """What to begin with under both kinds of mains, in a line.
+
+    >>> usual_words(Fraction(24)), usual_words(Fraction(120))
+    ('24 fps: 172.8° at 50 Hz, 144° at 60 Hz', '120 fps: none at 50 Hz, 360° at 60 Hz')
+    """
+    told = [(usual_shutter(rate, mains), mains) for mains in (50, 60)]
+    parts = [f"{'none' if one is None else f'{_tenths(one.angle)}°'} at {mains} Hz" for one, mains in told]
+    return f"{rate_words(rate)} fps: {', '.join(parts)}"
+
+
 def shutter_rows(rates: Iterable[Fraction]) -> tuple[tuple[str, str, str], ...]:
     """A table for several rates: frames per second, and what to set under 50 and 60 Hz."""
     return tuple(

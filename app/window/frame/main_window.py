@@ -50,6 +50,7 @@ from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
+from app.window.slate.slate import Slate
 from app.window.song.song_place import SongPlace
 from app.window.work.background_look import BackgroundLook
 from app.window.work.background_match import BackgroundMatch
@@ -153,9 +154,18 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         large = LargeType(self.session, self.theme, self)
+        self.slate = Slate(self.session, self.player, self)
         song = self.action_table["song"]
         self.plan = PlanPlace(
-            self.session, self.theme, tasks, self.running, self.dialogs, song, large, player=self.player
+            self.session,
+            self.theme,
+            tasks,
+            self.running,
+            self.dialogs,
+            song,
+            large,
+            self.slate,
+            player=self.player,
         )
         self.check = CheckPlace(
             self.session,
@@ -168,7 +178,15 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         self.score = ScorePlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, player=self.player
+            self.session,
+            self.theme,
+            tasks,
+            self.jobs,
+            pictures,
+            self.dialogs,
+            large,
+            self.slate,
+            player=self.player,
         )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
         self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)
@@ -255,6 +273,7 @@ class MainWindow(QMainWindow):
             return
         self.remembered.keep_all()
         self.watch.close()
+        self.slate.end()
         self.hide()  # at once, though the jobs may need a moment to come to their end
         self.player.close()
         self.clip_player.close()
