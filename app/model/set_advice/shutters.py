@@ -81,10 +81,14 @@ def usual_words(rate: Fraction) -> str:
     """What to begin with under both kinds of mains, in a line.
 
     >>> usual_words(Fraction(24)), usual_words(Fraction(120))
-    ('24 fps: 172.8° at 50 Hz, 144° at 60 Hz', '120 fps: none at 50 Hz, 360° at 60 Hz')
+    ('24 fps: 172.8° at 50 Hz, 144° at 60 Hz', '120 fps: none at 50 Hz, only 360° at 60 Hz')
     """
-    told = [(usual_shutter(rate, mains), mains) for mains in (50, 60)]
-    parts = [f"{'none' if one is None else f'{_tenths(one.angle)}°'} at {mains} Hz" for one, mains in told]
+    parts = []
+    for mains in (50, 60):
+        usual = usual_shutter(rate, mains)
+        only = "only " if len(safe_shutters(rate, mains)) == 1 else ""
+        told = "none" if usual is None else f"{only}{_tenths(usual.angle)}°"
+        parts.append(f"{told} at {mains} Hz")
     return f"{rate_words(rate)} fps: {', '.join(parts)}"
 
 

@@ -7,8 +7,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QFormLayout,
     QLineEdit,
-    QListWidget,
-    QListWidgetItem,
     QSpinBox,
     QVBoxLayout,
     QWidget,
@@ -24,6 +22,7 @@ from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
+from app.window.parts.tick_list import TickList
 
 RATES = tuple(
     Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
@@ -47,12 +46,9 @@ class KitChoices(QWidget):
         self._theme = theme
         planned = {one.passage.section_id for one in plan.set_ups}
         sections = [(section_words(one), one.id) for one in song_sections(song)]
-        self.starts = _ticks(
-            [("Whole song", ""), *((f"From {words}", key) for words, key in sections if key)],
-            {"", *planned},
-            "Where playback files start",
-            "One file for each ticked start. Space ticks.",
-        )
+        self.starts = self._ticks("Where playback files start", "One file for each ticked start")
+        rows = [("Whole song", ""), *((f"From {words}", key) for words, key in sections if key)]
+        self.starts.fill(rows, ["", *planned])
         self.count_in = _bars(COUNT_IN, "Count-in", "Bars of clicks before the song, at its own tempo")
         self.lead_in = _bars(
             LEAD_IN, "Lead-in", "Bars of the song before a section, so that the band is in it"
@@ -63,10 +59,8 @@ class KitChoices(QWidget):
         )
         at = RATES.index(rate) if rate in RATES else RATES.index(Fraction(25))
         self.rate.setCurrentIndex(at)
-        self.speeds = QListWidget()
+        self.speeds = self._ticks("Playback speeds", "One file for each ticked speed")
         self._fill_speeds({one.speed for one in plan.set_ups} | {Fraction(1)})
-        self.speeds.setAccessibleName("Playback speeds")
-        self.speeds.setToolTip("One file for each ticked speed. Space ticks.")
         self.other = QLineEdit()
         self.other.setAccessibleName("Other speeds")
         self.other.setPlaceholderText("1.25, 80%, 60:24000/1001")
@@ -86,7 +80,7 @@ class KitChoices(QWidget):
     def wish(self) -> KitWish:
         """What is wanted. Raises ValueError with a sentence."""
         typed = [parse_speed(one.strip()) for one in self.other.text().split(",") if one.strip()]
-        starts = [str(one) for one in _ticked(self.starts)]
+        starts = [str(one) for one in self.starts.ticked]
         usual = Wish(
             count_in_bars=self.count_in.value(),
             lead_in_bars=self.lead_in.value(),
@@ -96,7 +90,7 @@ class KitChoices(QWidget):
             frame_rate=self.frame_rate,
             timecode=self.code.isChecked(),
         )
-        speeds = [one for one in _ticked(self.speeds) if isinstance(one, Fraction)]
+        speeds = [one for one in self.speeds.ticked if isinstance(one, Fraction)]
         sections = [one for one in starts if one]
         return KitWish(whole="" in starts, section_ids=sections, speeds=[*speeds, *typed], usual=usual)
 
@@ -113,7 +107,6 @@ class KitChoices(QWidget):
         return LOUDNESS[self.loudness.currentIndex()]
 
     def _fill_speeds(self, ticked: set[Fraction]) -> None:
-        self.speeds.clear()
         rate = self.frame_rate
         rows = [("As recorded: 100 %", Fraction(1))]
         for camera in CAMERAS:
@@ -122,18 +115,21 @@ class KitChoices(QWidget):
             if SLOWEST <= speed <= FASTEST and abs(speed - 1) > Fraction(1, 200):
                 rows.append((speed_words(camera, rate), speed))
         rows += [(f"{_percent(one)} %", one) for one in sorted(ticked) if one not in [own for _, own in rows]]
-        for words, one in rows:
-            self.speeds.addItem(_item(words, one, one in ticked))
+        self.speeds.fill(rows, list(ticked))
 
     def _on_rate(self) -> None:
-        self.speeds.blockSignals(True)
         # What was ticked for a camera is of another rate now.
         self._fill_speeds({Fraction(1)} & set(self._ticked_speeds()))
-        self.speeds.blockSignals(False)
         self.changed.emit()
 
     def _ticked_speeds(self) -> Sequence[Fraction]:
-        return [one for one in _ticked(self.speeds) if isinstance(one, Fraction)]
+        return [one for one in self.speeds.ticked if isinstance(one, Fraction)]
+
+    def _ticks(self, name: str, tip: str) -> TickList:
+        made = TickList(self._theme)
+        made.setAccessibleName(name)
+        made.setToolTip(f"{tip} (Space)")
+        return made
 
     def _box(self, text: str, tip: str) -> TickBox:
         box = TickBox(self._theme, text)
@@ -180,7 +176,7 @@ class KitChoices(QWidget):
 
     def _connect(self) -> None:
         for one in (self.starts, self.speeds):
-            one.itemChanged.connect(self.changed)
+            one.ticked_changed.connect(self.changed)
         for spin in (self.count_in, self.lead_in):
             spin.valueChanged.connect(self.changed)
         for box in (self.to_end, self.pitch, self.pop, self.code):
@@ -203,28 +199,6 @@ def speed_words(camera: Fraction, timeline: Fraction) -> str:
 
 def _percent(speed: Fraction) -> str:
     return f"{float(100 * speed):.4f}".rstrip("0").rstrip(".")
-
-
-def _ticks(rows: Sequence[tuple[str, str]], ticked: set[str], name: str, tip: str) -> QListWidget:
-    made = QListWidget()
-    for words, key in rows:
-        made.addItem(_item(words, key, key in ticked))
-    made.setAccessibleName(name)
-    made.setToolTip(tip)
-    return made
-
-
-def _item(words: str, value: object, ticked: bool) -> QListWidgetItem:
-    item = QListWidgetItem(words)
-    item.setData(_ROLE, value)
-    item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
-    item.setCheckState(Qt.CheckState.Checked if ticked else Qt.CheckState.Unchecked)
-    return item
-
-
-def _ticked(rows: QListWidget) -> list[object]:
-    items = [rows.item(number) for number in range(rows.count())]
-    return [item.data(_ROLE) for item in items if item.checkState() is Qt.CheckState.Checked]
 
 
 def _bars(value: int, name: str, tip: str) -> QSpinBox:

@@ -243,7 +243,8 @@ class Slate(QObject):
                 take.played, None if rate is None else rate_words(camera_rate(rate, take.played.speed))
             ),
             flash=_flash_words(take),
-            foot=foot or ("" if take.running else f"Volume {self._player.volume_db:.0f} dB"),
+            foot=foot
+            or ("" if take.running else f"Volume {self._player.volume_db:.0f} dB".replace("-", "−")),
             help="" if take.running else KEYS,
         )
         page.show_words(words)

@@ -1,101 +1,25 @@
 """The slate page: what is on it is read back from its pixels, by zxing, while a test lets time go by."""
 
 from collections.abc import Iterator
-from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage
 from pytestqt.qtbot import QtBot
 from shiboken6 import delete
 
-from app.model.document.change import NOTHING
-from app.model.document.media_ref import MediaRef
-from app.model.document.playback_file import PlaybackFile, PlaybackPiece
-from app.model.document.shoot import Shoot
-from app.model.edits.kit_edits import add_made
-from app.model.edits.shoot_edits import set_song
 from app.window.jobs import Jobs
-from app.window.playing.player import Player
-from app.window.session import Session
-from app.window.slate.slate import LATE, Slate, running_words
-from app.window.slate.slate_page import SlatePage
-from app.window.slate.slate_take import SlateTake
-from audio.pictures.code_reader import codes_in
-from audio.pictures.slate_code import SlateCode, song_part, stay
-from tests.app.window.made_playing import MadeUpDevice, noise_shoot
-from tests.app.window.made_up import MadeUpTasks
-
-SPEED = Fraction(1001, 400)
-
-
-class Stage:
-    """A slate whose device and clock go as the test says."""
-
-    def __init__(self, session: Session, jobs: Jobs, qtbot: QtBot) -> None:
-        self.device, self.now_s = MadeUpDevice(), 0.0
-        player = Player(session, MadeUpTasks(), jobs, session, out=MadeUpDevice())
-        self.slate = Slate(session, player, out=self.device, clock=lambda: self.now_s)
-        self.slate.setParent(session)
-        self.slate.open()
-        qtbot.addWidget(self.page)
-        # On the test's screen a page of any size will do; keys go to it.
-        self.page.showNormal()
-        self.page.resize(960, 540)
-        qtbot.waitUntil(lambda: self.slate._sound is not None and self.slate._sound.ready)
-
-    @property
-    def page(self) -> SlatePage:
-        assert self.slate.page is not None
-        return self.slate.page
-
-    @property
-    def take(self) -> SlateTake:
-        assert self.slate.take is not None
-        return self.slate.take
-
-    def go(self, seconds: float) -> None:
-        self.device.go(seconds)
-        self.now_s += seconds
-        self.slate.tick()
-
-    def picture(self) -> NDArray[np.uint8]:
-        image = self.page.grab().toImage().convertToFormat(QImage.Format.Format_Grayscale8)
-        rows = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), image.bytesPerLine())
-        return rows[:, : image.width()].copy()
-
-    def code(self) -> SlateCode | None:
-        found = codes_in(self.picture())
-        return found[0][0] if found else None
+from app.window.slate.slate import LATE, running_words
+from audio.pictures.slate_code import SlateCode, encode, matrix, song_part, stay
+from tests.app.window.slate.slate_stage import DIGEST, SPEED, Stage, slate_session
 
 
 @pytest.fixture
-def session(tmp_path: Path) -> Session:
-    """A song of 8 s, and a playback file of it that begins after 2 s, at another speed."""
-    view, _ = noise_shoot(tmp_path)
-    assert view.song is not None
-    media = replace(view.song.media, digest="9f3c01aa55")
-    bars = replace(view.song.map, bars_s=(0.5, 2.5, 4.5, 6.5))
-    shoot, _ = set_song(Shoot("Noise"), replace(view.song, media=media, map=bars))
-    song = shoot.song()
-    assert song is not None
-    piece = PlaybackPiece(song.id, 2.0, 2.0 + 8.0 / float(SPEED), 0.0, float(SPEED))
-    other = replace(media, path=str(tmp_path / "clip.mov"))
-    fast = PlaybackFile("", other, 5.5, (piece,), made=True)
-    other_song = PlaybackFile("", MediaRef("/x.wav", 1, "x"), 5.0, (replace(piece, song_id="song-9"),))
-    made = Session()
-    made.find_out(lambda _: (add_made(shoot, [other_song, fast])[0], ~NOTHING), "test")
-    return made
-
-
-@pytest.fixture
-def stage(session: Session, qtbot: QtBot) -> Iterator[Stage]:
+def stage(tmp_path: Path, qtbot: QtBot) -> Iterator[Stage]:
     jobs = Jobs()
-    made = Stage(session, jobs, qtbot)
+    session = slate_session(tmp_path)
+    made = Stage(session, jobs, qtbot.waitUntil)
     yield made
     made.slate.end()
     jobs.close()
@@ -119,7 +43,7 @@ def test_a_code_tells_when_it_appeared_and_stays_as_long_as_told(qtbot: QtBot, s
     assert len(seen) >= 5
     for _, song_s, code in seen:
         assert code.song_s == pytest.approx(song_s + (LATE + 0.5) / refresh, abs=0.001)
-        assert (code.song, code.speed, code.take, code.by_hand) == (song_part("9f3c01aa55"), 1, 1, False)
+        assert (code.song, code.speed, code.take, code.by_hand) == (song_part(DIGEST), 1, 1, False)
     steps = np.diff([number for number, _, _ in seen])
     assert set(steps[1:]) == {stay(refresh)}
     assert stage.page.time == running_words(stage.take.song_s() or 0.0)
@@ -143,7 +67,6 @@ def test_another_take_is_another_number_and_never_counted_twice(qtbot: QtBot, st
     key(qtbot, stage, Qt.Key.Key_Escape)
     assert stage.slate.page is None
     stage.slate.open()
-    qtbot.addWidget(stage.page)
     assert stage.take.number == 3
 
 
@@ -164,7 +87,7 @@ def test_it_flashes_once_on_the_first_beat(qtbot: QtBot, stage: Stage) -> None:
 def test_a_playback_file_tells_song_time_at_its_speed(qtbot: QtBot, stage: Stage) -> None:
     key(qtbot, stage, Qt.Key.Key_Down)
     key(qtbot, stage, Qt.Key.Key_Down)  # that of another song is not offered
-    qtbot.waitUntil(lambda: stage.slate._sound is not None and stage.slate._sound.ready)
+    qtbot.waitUntil(stage.is_ready)
     assert "250.25 %" in stage.page.words.settings
     key(qtbot, stage, Qt.Key.Key_Space)
     stage.go(0.5)
@@ -203,3 +126,24 @@ def test_only_what_changes_is_painted(qtbot: QtBot, stage: Stage, monkeypatch: p
     # Ten tenths of a second, five codes, a flash: each its own box.
     assert len(painted) <= 18
     assert sum(painted) < 4 * stage.page.width() * stage.page.height()
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (640, 480), (500, 900), (1920, 1080)])
+def test_the_code_is_whole_and_sharp_on_any_screen(stage: Stage, qtbot: QtBot, size: tuple[int, int]) -> None:
+    stage.page.resize(*size)
+    key(qtbot, stage, Qt.Key.Key_Space)
+    stage.go(0.3)
+    picture, code = stage.picture(), stage.code()
+    assert code is not None
+    dark = matrix(encode(code))
+    box = stage.page.boxes.code
+    module = int(box.width() // (len(dark) + 8))
+    assert module >= 0.55 * min(size) // (len(dark) + 8)
+    left = round(box.center().x() - module * len(dark) / 2)
+    top = round(box.center().y() - module * len(dark) / 2)
+    part = picture[top - 4 * module : top + module * (len(dark) + 4), left - 4 * module :]
+    part = part[:, : module * (len(dark) + 8)]
+    big = np.kron(np.pad(dark, 4), np.ones((module, module), bool))
+    assert part.shape == big.shape, "four modules of white are on the page"
+    assert np.array_equal(part < 128, big)
+    assert set(np.unique(part)) == {0, 255}
