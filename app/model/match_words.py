@@ -6,6 +6,8 @@ from app.model.document.looks import Match
 
 SEEN_STOPS = 0.05
 """Less of a difference nobody sees, side by side."""
+_NO_MEASURE = 9.0
+"""Stops of uncertainty that stand for nothing in common."""
 LITTLE, MUCH = 0.3, 0.8
 """Stops of balance up to which it is a little, and from which on it is much; by eye on neutral greys."""
 DOUBTS = {
@@ -13,9 +15,10 @@ DOUBTS = {
     "blocked": "More of this take is blocked up than of the reference, and does not come back.",
     "mixed light": "The light is mixed: one match does not fit all of the picture.",
     "little in common": "The two have little in common: look before you trust the match.",
-    "unknown transfer": "The files do not say how they encode light: ITU-R BT.709 is assumed.",
+    "colours alone": "No place was found that both show: this goes by colours alone, a rough value.",
 }
-"""Why a match must not be trusted, by the words of `audio.pictures.match`."""
+"""Why a match must not be trusted, by the words of `audio.pictures.match`; but for the next one."""
+UNKNOWN_TRANSFER = "unknown transfer"
 
 
 def distance(match: Match) -> float:
@@ -53,13 +56,20 @@ def match_words(match: Match) -> tuple[str, str]:
     """How far a take sits from the reference, and how near the match brings it, in a sentence each."""
     before = apart_words(match.stops, match.warm, match.green)
     after = apart_words(match.stops_after, match.warm_after, match.green_after)
-    error = f" (± {match.uncertainty:.2f} stops)" if 0.05 <= match.uncertainty < 1 else ""
+    error = f" (± {match.uncertainty:.2f} stops)" if 0.05 <= match.uncertainty < _NO_MEASURE else ""
     return f"{before[:1].upper()}{before[1:]}{error}.", f"After the match: {after}."
 
 
 def doubt_words(match: Match) -> tuple[str, ...]:
     """Why a match must not be trusted, in sentences."""
-    return tuple(DOUBTS.get(one, f"{one.capitalize()}.") for one in match.doubts)
+    return tuple(_doubt(one, match) for one in match.doubts)
+
+
+def _doubt(word: str, match: Match) -> str:
+    if word == UNKNOWN_TRANSFER:
+        whose = "the reference" if match.transfer else "this take"
+        return f"The transfer function of {whose} is unknown: BT.709 is assumed."
+    return DOUBTS.get(word, f"{word.capitalize()}.")
 
 
 def _balance(stops: float, more: str, less: str) -> str:

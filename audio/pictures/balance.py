@@ -1,11 +1,13 @@
 """How far apart two takes sit in exposure and balance, in stops, on linear light.
 
 A change of exposure, or of the light's colour, multiplies the light of each channel: in logarithms it shifts
-all pixels alike. Two ways lead to that shift. Where both takes show about the same picture, the light of
+all pixels alike. Three ways lead to that shift. Where both takes show about the same picture, the light of
 equal ranks is compared (`same_view`). Where they frame differently, shares of picture mean nothing; then the
-colours that both show are brought to cover each other, each counting little more where it fills much of the
-picture (`other_view`, after the alignment of log-chrominance histograms in Barron, "Convolutional Color
-Constancy", ICCV 2015). Pixels that are clipped or blocked in one of the takes count in neither.
+places of the scene that both show are compared, one by one (`same_places`, on what `shared_places` finds).
+Where none are found, the colours that both show are brought to cover each other, each counting little more
+where it fills much of the picture (`other_view`, after the alignment of log-chrominance histograms in Barron,
+"Convolutional Color Constancy", ICCV 2015): a rough value. Pixels that are clipped or blocked in one of the
+takes count in none of them.
 """
 
 from dataclasses import dataclass
@@ -26,11 +28,11 @@ ALIKE = 0.12
 """Stops by which equal ranks may scatter about their shift where two takes show about the same picture."""
 _STEPS, _STILL = 6, 0.01
 """Steps at most, and stops of change after which the next one is spared."""
-_FLOOR = 0.15
+_FLOOR = 0.3
 """Stops by which framings err even where all colours agree: light is never even in a room."""
-_OPTIMISM = 2.0
-"""Colours go astray together; so the scatter among them tells half of the error, as measured on drawn scenes
-(`tests.quality.match_board`, seeds 1 to 6 and 1000 to 1005)."""
+_OPTIMISM = 4.0
+"""Colours go astray together; so the scatter among them tells a quarter of the error, as measured on
+drawn scenes (`tests.quality.match_board`, seeds 1 to 6 and 1000 to 1005)."""
 
 Shift = tuple[float, float, float]
 
@@ -94,6 +96,16 @@ class Apart:
         return green - float(np.log2((2**red + 2**blue) / 2))
 
 
+FEWEST_PLACES = 10
+_LIKE_PLACES = 4.0
+"""Neighbouring places go astray together, about so many."""
+_CORNER, _CORNER_APART = 0.3, 0.25
+"""Stops of light that a lens loses in the corners of the picture, and how these deviate among lenses."""
+_CODES, _POWER = 0.5, 3.2
+"""Values of eight bits by which a dark one may be off, and stops for such a share of it (2.2 / ln 2)."""
+_EVEN = 0.03
+"""Stops by which places err in any case, by drawn scenes: mapping, rounding, compression."""
+
 NOTHING_SHARED = Apart((0.0, 0.0, 0.0), float("inf"), 0.0, False)
 
 
@@ -122,6 +134,56 @@ def same_view(take: Pixels, reference: Pixels) -> Apart:
     error = 1.2533 * spread / np.sqrt(min(counts) / 10)
     red, green, blue = shifts
     return Apart((red, green, blue), float(error), share, spread < ALIKE)
+
+
+def same_places(take: Pixels, reference: Pixels, place: NDArray[np.int64], corner: Floats) -> Apart:
+    """The shift between pixels that show the same, one by one.
+
+    ``place`` numbers the place of the scene that each pixel is of, shape (pixels,); ``corner`` is the square
+    of its distance from the middle in both pictures, in half diagonals, shape (pixels, 2). Lenses lose light
+    towards the corners, about by that square (the first term of the cosine law); how much these two lose is
+    found along with the shift, as far as places tell it, and else assumed.
+    """
+    good = take.usable & reference.usable
+    size = int(place.max(initial=-1)) + 1
+    count = np.bincount(place[good], minlength=size)
+    told = count >= 0.5 * max(1, int(count.max(initial=0)))
+    if told.sum() < FEWEST_PLACES:
+        return NOTHING_SHARED
+
+    def means(values: Floats) -> Floats:
+        columns = values[good].T
+        sums = [np.bincount(place[good], column, size)[told] for column in columns]
+        return np.stack(sums, axis=1) / count[told, None]
+
+    stops = np.log2(means(take.light) / means(reference.light))
+    bright = stops.mean(axis=1)
+    colour = stops - bright[:, None]
+    balance = np.median(colour, axis=0)
+    spread = 1.4826 * np.median(np.abs(colour - balance), axis=0).max()
+    of_balance = 1.2533 * float(spread) * (_LIKE_PLACES / told.sum()) ** 0.5
+    level, of_level = _level(bright, means(corner))
+    red, green, blue = (float(one) for one in level + balance)
+    # A dark value is a coarse one: what rounds it, and compresses it, is alike in all places.
+    coarse = [_POWER * _CODES / float(np.median(one.values[good].min(axis=1))) for one in (take, reference)]
+    error = float(np.sqrt(of_level**2 + of_balance**2 + coarse[0] ** 2 + coarse[1] ** 2 + _EVEN**2))
+    return Apart((red, green, blue), error, float(told.sum() / size), False)
+
+
+def _level(stops: Floats, corner: Floats) -> tuple[float, float]:
+    """The shift of exposure in the middle of both pictures, and its standard error, from those of places."""
+    terms = np.stack([np.ones(len(stops)), -corner[:, 0], corner[:, 1]], axis=1)
+    usual = np.array([0.0, _CORNER, _CORNER])
+    keep = np.diag([0.0, _CORNER_APART**-2, _CORNER_APART**-2])
+    found = np.array([float(np.median(stops)), _CORNER, _CORNER])
+    weight, left = np.ones(len(stops)), keep
+    for _ in range(12):
+        off = stops - terms @ found
+        spread = max(0.02, 1.4826 * float(np.median(np.abs(off))))
+        weight = 1 / (1 + (off / (2 * spread)) ** 4) / (_LIKE_PLACES * spread**2)
+        left = terms.T @ (terms * weight[:, None]) + keep
+        found = np.linalg.solve(left, terms.T @ (stops * weight) + keep @ usual)
+    return float(found[0]), float(np.sqrt(np.linalg.inv(left)[0, 0]))
 
 
 def other_view(take: Pixels, reference: Pixels) -> Apart:

@@ -20,8 +20,9 @@ from audio.progress import never
 
 WALKS = 0.45
 """Below that much steadiness a camera walks about; by hand, between those held and those not."""
-JOIN = 0.5
-"""Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to fit on."""
+JOIN = 0.35
+"""Mean odds, as a probability, from which clips are one group; by hand, on shoots drawn to tune on. Below a
+half: of pairs given so much more than half are one set-up, and how sure the group is gets told."""
 DENIED = 0.03
 """A pair less likely than this is never in one group; by hand."""
 _SURE = 0.998
@@ -29,26 +30,36 @@ _SURE = 0.998
 _OUT = 0.01
 """Groups that a clip is less likely in do not count against the sureness of its own; by hand: there may be
 dozens of them."""
-_WALKS_MOST = 0.45
+_WALKS_MOST = 0.3
 """The same of a camera that walks about; by hand: below `JOIN`."""
 _OTHER_SHAPE = 0.005
 """Probability that pictures of different shape are one set-up: a camera keeps its format; by hand."""
 _LOG = 0.03
 """Added to differences of light before their logarithm, stops; by hand: below it is noise."""
+_LOCKED = 0.02
+"""Picture heights, one and a half small pixels, by which pictures of a camera that was not touched lie apart
+at most; by hand. Twice as far is as telling as any more."""
+_STANDS = 0.4
+"""A pair that is less likely to be in a hand stands still; by hand: five pictures without unrest."""
+_OTHER_SIZE = 0.03
+"""How much better another size must fit to be believed; by hand."""
+_TOUCHED_MOST = 0.3
+"""The most given to a camera that stands still and was touched between: in doubt, below `JOIN`; by hand."""
+_CLOSE_ZOOM = 0.05
+"""How much worse the next size fits, at least, where the size is the same; by hand, in a hand less."""
 
 WEIGHTS = {
-    "one": -10.554,
-    "fit": 3.848,
-    "share": 1.893,
-    "uneven": -1.003,
-    "hue": -0.214,
-    "balance": -1.36,
-    "tone": -0.028,
-    "gap": -5.186,
-    "off": -0.655,
-    "shift": 15.85,
-    "edges": -1.056,
-    "rest": -14.138,
+    "one": -11.08,
+    "share": 0.37,
+    "uneven": -0.872,
+    "hue": -0.637,
+    "balance": -1.185,
+    "gap": -5.856,
+    "zoomed": -20.197,
+    "edges": 3.354,
+    "hand": 1.726,
+    "hand fit": 2.121,
+    "still off": -8.972,
 }
 """Of `held_terms`; fitted."""
 WALKING = {
@@ -107,27 +118,35 @@ def pair_odds(one: Portrait, other: Portrait) -> float:
 def probability(pair: Compared, one: Portrait, other: Portrait) -> float:
     """What the logistic model makes of a comparison."""
     walks = min(one.steady, other.steady) < WALKS
-    weights, most = (WALKING, _WALKS_MOST) if walks else (WEIGHTS, _SURE)
+    weights, most = (WALKING, _WALKS_MOST) if walks else (WEIGHTS, _TOUCHED_MOST if touched(pair) else _SURE)
     terms = walking_terms(pair, one, other) if walks else held_terms(pair)
     total = sum(weights[name] * value for name, value in terms.items())
     return min(most, max(1 - _SURE, _probability(max(-30.0, min(30.0, total)))))
 
 
+def touched(pair: Compared) -> bool:
+    """Whether a camera that stands still shows another framing than before: aimed beside or zoomed."""
+    return pair.hand < _STANDS and (pair.shift > 2 * _LOCKED or pair.zoom > _OTHER_SIZE)
+
+
 def held_terms(pair: Compared) -> dict[str, float]:
-    """What the odds of two cameras that stay where they are go by."""
+    """What the odds of two cameras that stay where they are go by.
+
+    A camera that stands still repeats its picture to a small pixel, so a little off is much there; one in a
+    hand does not, and fits less well.
+    """
     return {
         "one": 1.0,
-        "fit": pair.fit,
         "share": pair.share,
         "uneven": math.log2(pair.uneven + _LOG),
         "hue": math.log2(pair.hue + _LOG),
         "balance": math.log2(pair.balance + _LOG),
-        "tone": min(pair.tone, 1.5),
         "gap": pair.gap,
-        "off": pair.shift / (0.02 + pair.unrest),
-        "shift": pair.shift,
+        "zoomed": max(0.0, pair.zoom + _CLOSE_ZOOM),
         "edges": pair.edges,
-        "rest": pair.rest,
+        "hand": pair.hand,
+        "hand fit": pair.hand * pair.fit,
+        "still off": (1 - pair.hand) * min(max(0.0, pair.shift / _LOCKED - 1), 1.0),
     }
 
 

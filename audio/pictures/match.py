@@ -17,10 +17,12 @@ from audio.pictures.balance import (
     Apart,
     Pixels,
     other_view,
+    same_places,
     same_view,
 )
 from audio.pictures.cdl import LUMA, NEUTRAL, Cdl, three
 from audio.pictures.colour_cover import Floats
+from audio.pictures.shared_places import Bytes, SharedPlaces, shared_places
 from audio.pictures.transfer import BT709, Transfer
 
 MOST_PIXELS = 16_000
@@ -38,13 +40,14 @@ MUCH_BLOCKED = 0.10
 MIXED_STOPS = 0.5
 """Stops by which the balance differs within the picture, or in time, where light is mixed."""
 FEWEST_MOMENTS = 3
-LITTLE_SHARED = 0.5
 _AGAIN = 1
-LITTLE_KNOWN = 0.5
-"""Stops: a standard error from which on a match says little."""
+TRUSTED = 0.1
+"""Stops: a standard error from which on a match by places is not to be trusted. By
+`tests.quality.match_board`: of those below it nine of ten come within 0.1 stop and 10 % of the balance."""
 
 CLIPPED_DOUBT, BLOCKED_DOUBT = "clipped", "blocked"
 MIXED_DOUBT, LITTLE_DOUBT, UNKNOWN_DOUBT = "mixed light", "little in common", "unknown transfer"
+ROUGH_DOUBT = "colours alone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,8 @@ class Matched:
     after: Apart
     """With the CDL applied."""
     doubts: tuple[str, ...]
-    """Why it must not be trusted: ``clipped``, ``blocked``, ``mixed light``, ``little in common``, ``unknown
-    transfer``."""
+    """Why it must not be trusted: ``clipped``, ``blocked``, ``mixed light``, ``little in common``, ``colours
+    alone``, ``unknown transfer``."""
 
 
 def match(
@@ -86,20 +89,29 @@ def match(
     ours, theirs = _pixels(take), _pixels(reference)
     alike = _same_picture(take.rgb, reference.rgb)
     before = same_view(ours, theirs)
-    if not (alike and before.alike):
-        before = other_view(ours, theirs)
-    compare = same_view if before.alike else other_view
+    by_view = alike and before.alike
+    places = None if by_view else shared_places(take.rgb, reference.rgb)
+    if places is not None:
+        before = _by_places(places, take, reference)
+    if not by_view and (places is None or before is NOTHING_SHARED):
+        places, before = None, other_view(ours, theirs)
+
+    def compared(cdl: Cdl) -> Apart:
+        if places is not None:
+            return _by_places(places, take, reference, cdl)
+        return (same_view if by_view else other_view)(_pixels(take, cdl, reference), theirs)
+
     cdl, after = NEUTRAL, before
     if before is not NOTHING_SHARED:
         wanted = np.array(before.shift)
         for _ in range(1 + _AGAIN):
             # What a slope and an offset leave over is made good by asking for more.
             cdl = _cdl(take, reference, ours, wanted, power=power)
-            after = compare(_pixels(take, cdl, reference), theirs)
+            after = compared(cdl)
             wanted = wanted + np.array(after.shift)
         if saturation:
             cdl = _saturated(cdl, ours, theirs)
-            after = compare(_pixels(take, cdl, reference), theirs)
+            after = compared(cdl)
     doubts = []
     if ours.clipped > theirs.clipped + MUCH_CLIPPED:
         doubts.append(CLIPPED_DOUBT)
@@ -108,17 +120,28 @@ def match(
     if _mixed(take, reference, common=common, alike=alike):
         doubts.append(MIXED_DOUBT)
     few = not common or min(len(take.rgb), len(reference.rgb)) < FEWEST_MOMENTS
-    if few or before.uncertainty > LITTLE_KNOWN or (not before.alike and before.shared < LITTLE_SHARED):
+    if few or before is NOTHING_SHARED or (places is not None and before.uncertainty > TRUSTED):
         doubts.append(LITTLE_DOUBT)
+    if not by_view and places is None:
+        doubts.append(ROUGH_DOUBT)
     if not (take.known and reference.known):
         doubts.append(UNKNOWN_DOUBT)
     return Matched(cdl, before, after, tuple(doubts))
 
 
+def _by_places(places: SharedPlaces, take: Pictures, reference: Pictures, cdl: Cdl | None = None) -> Apart:
+    """How far apart they sit by places that both show, with a CDL or without."""
+    ours = _seen(places.ours, take, cdl, reference)
+    return same_places(ours, _seen(places.theirs, reference), places.place, places.corner)
+
+
 def _pixels(seen: Pictures, cdl: Cdl | None = None, as_in: Pictures | None = None) -> Pixels:
     """The pixels compared; with a CDL their light after it, in pictures of the kind ``as_in``."""
     values = np.concatenate([one.reshape(-1, 3) for one in seen.rgb])
-    values = values[:: max(1, len(values) // MOST_PIXELS)]
+    return _seen(values[:: max(1, len(values) // MOST_PIXELS)], seen, cdl, as_in)
+
+
+def _seen(values: Bytes, seen: Pictures, cdl: Cdl | None = None, as_in: Pictures | None = None) -> Pixels:
     edges = np.repeat(np.array([BLOCKED + 1, CLIPPED - 1])[:, None], 3, axis=1)
     shown, ends = values / 255, edges / 255  # a picture's values, and where they are known
     if cdl is not None:

@@ -73,13 +73,13 @@ def portrait_of(seen: Seen) -> Portrait:
     """What stands still in a clip of one picture or more."""
     chosen = np.unique(np.linspace(0, len(seen.thumbs) - 1, MOST).round().astype(int))
     colours = seen.thumbs[chosen].astype(np.float32) / 255
-    edges = [edges_of(one @ _LUMA) for one in colours]
+    edges = [edges_of(luma(one)) for one in colours]
     offsets = _laid_over(edges)
     laid = np.stack([np.roll(one, tuple(by), (0, 1)) for one, by in zip(colours, offsets, strict=True)])
     middle = np.median(laid, axis=0)
     spread = np.median(np.abs(laid - middle).max(axis=3), axis=0)
     still = (1 / (1 + (ndimage.uniform_filter(spread, 3) / _STILL) ** 2)).astype(np.float32)
-    background = edges_of(middle @ _LUMA)
+    background = edges_of(luma(middle))
     fits = [fit(np.roll(one, tuple(by), (0, 1)), background) for one, by in zip(edges, offsets, strict=True)]
     background *= still
     return Portrait(
@@ -126,9 +126,14 @@ def finer(one: Edges, other: Edges, down: int, right: int) -> tuple[int, int]:
     return max(around, key=lambda by: float(np.vdot(np.roll(one, by, (0, 1)), other).real))
 
 
-def edges_of(luma: Plane) -> Edges:
-    """Gradients of a picture, of magnitude below 1: strong edges count alike, noise counts little."""
-    smooth = ndimage.gaussian_filter(luma, 0.7)
+def luma(values: NDArray[np.float32]) -> Plane:
+    """Luma of a picture, shape (lines, columns, 3) to (lines, columns), both from 0 to 1."""
+    return np.asarray(values @ _LUMA, np.float32)
+
+
+def edges_of(plane: Plane) -> Edges:
+    """Gradients of a picture's luma, of magnitude below 1: strong edges count alike, noise counts little."""
+    smooth = ndimage.gaussian_filter(plane, 0.7)
     down, right = np.gradient(smooth)
     size = np.hypot(right, down)
     return np.asarray((right + 1j * down) / (size + _EDGE), np.complex64)
@@ -143,7 +148,11 @@ def halved(edges: Edges) -> Edges:
 
 def spectra_of(edges: Edges) -> Spectra:
     """For `correlation`."""
-    half = halved(edges)
+    return spectra_of_half(halved(edges))
+
+
+def spectra_of_half(half: Edges) -> Spectra:
+    """The same of edges at half size."""
     padded = (2 * half.shape[0], 2 * half.shape[1])
     return Spectra(fft.fft2(half, padded), fft.rfft2(np.abs(half) ** 2, padded), half.shape)
 

@@ -148,9 +148,9 @@ def refine_line(lags: OnsetLags, line: Line) -> RefinedLine:
     half_s = max(1.0, float(np.abs(lags.clip_s - line.clip_s).max()) * line.speed)
     most = min(STEEPEST, (REACH / 2) * FRAME_S / half_s)
     slopes = np.linspace(-most, most, 41)
-    best = max(slopes, key=lambda slope: float(_summed(lags, line, float(slope)).max()))
-    correlation = _summed(lags, line, float(best))
-    measured_s, strength = _segment_lags(lags, line, float(best), correlation)
+    best = max(slopes, key=lambda slope: float(summed(lags, line, float(slope)).max()))
+    correlation = summed(lags, line, float(best))
+    measured_s, strength = segment_lags(lags, line, float(best), correlation)
     from_anchor_s = lags.clip_s - line.clip_s
     weight = np.maximum(strength - 2.0, 0.0) ** 2 + 1e-6
     slope, offset_s, residual = 0.0, 0.0, measured_s
@@ -186,7 +186,7 @@ def refine_line(lags: OnsetLags, line: Line) -> RefinedLine:
     )
 
 
-def _summed(lags: OnsetLags, line: Line, slope: float) -> Array:
+def summed(lags: OnsetLags, line: Line, slope: float) -> Array:
     """Sum of the segments' correlations along the line rotated by ``slope`` (no unit), shape (UPSAMPLING *
     (2 * REACH + 1),)."""
     spectra = _rotated(lags, line, slope).sum(axis=0)
@@ -200,7 +200,7 @@ def _rotated(lags: OnsetLags, line: Line, slope: float) -> NDArray[np.complex128
     return np.asarray(spectra * rotation)
 
 
-def _segment_lags(
+def segment_lags(
     lags: OnsetLags, line: Line, slope: float, correlation: Array
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Lag of each segment against the whole take (s), and its standard deviations above chance."""

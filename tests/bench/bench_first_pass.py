@@ -32,6 +32,7 @@ RULES = {
     "as they come": (),
     "fast": (("pace", "fast"),),
     "slow": (("pace", "slow"),),
+    "four frames before": (("frames before", "4"),),
     "cuts on beats": (("cuts", "beats"),),
 }
 

@@ -1,7 +1,8 @@
 """How well clips are grouped by their looks: ``python -m tests.quality.look_board --shoots 20 --seed 2000``.
 
 Drawn shoots of which the set-ups are known (`look_shoots`). Told by kind of pair: of two clips of one set-up,
-the share in one group; of two of different set-ups, the share kept apart. Then how often the engine was right
+the share in one group; of two of different set-ups, the share kept apart; and what of it is told with so much
+certainty that the program goes by it. Then how often the engine was right
 where it said so: for pairs, and for the place of each clip. Weights are fitted on ``drawn`` shoots with seeds
 below 1000 (`look_fit`); ``--style woven`` draws in another way. ``--sample`` looks at the files of the sample
 shoot, whose set-ups are their folders.
@@ -16,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from app.model.alike import SURE
 from audio.pictures.likeness import groups_of, pair_odds, view_groups
 from audio.pictures.portraits import portrait_of
 from audio.pictures.sampling import pictures_of, stamps_of
@@ -23,7 +25,7 @@ from audio.pictures.trace import trace_of
 from tests.quality.look_shoots import Shot, kind_of, random_shoot
 from tests.quality.scene_places import Style
 
-KINDS = ("tripod", "handheld", "roaming", "moved", "relit", "neighbour", "other")
+KINDS = ("tripod", "handheld", "roaming", "moved", "nudged", "relit", "neighbour", "other")
 STEPS = (0.0, 0.02, 0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 1.0)
 SAMPLE = Path(__file__).parents[2] / "sample_media" / "clips"
 
@@ -35,6 +37,9 @@ class Board:
     right: Counter[tuple[str, bool]] = field(default_factory=Counter)
     """Pairs told rightly, by kind and whether they are one set-up."""
     all: Counter[tuple[str, bool]] = field(default_factory=Counter)
+    sure: Counter[tuple[str, bool, bool]] = field(default_factory=Counter)
+    """The same of pairs both of whose clips are sure of their place, and whether they are told rightly: the
+    others are left in doubt."""
     pairs: list[tuple[float, bool]] = field(default_factory=list)
     """What was said of each pair, and whether it is one set-up."""
     clips: list[tuple[float, bool]] = field(default_factory=list)
@@ -51,7 +56,9 @@ class Board:
             same = shots[a].set_up == shots[b].set_up
             key = kind_of(shots[a], shots[b]), same
             self.all[key] += 1
-            self.right[key] += (found[a].group == found[b].group) == same
+            right = (found[a].group == found[b].group) == same
+            self.right[key] += right
+            self.sure[(*key, right)] += min(found[a].sure, found[b].sure) >= SURE
             self.pairs.append((float(odds[a, b]), same))
         for n, one in enumerate(found):
             mates = [m for m, other in enumerate(found) if other.group == one.group and m != n]
@@ -78,7 +85,11 @@ class Board:
 
     def _line(self, kind: str, same: bool) -> str:
         right, of = self.right[kind, same], self.all[kind, same]
-        return f"  {kind:10} {right} of {of} ({right / of:.1%})"
+        told, wrong = self.sure[kind, same, True], self.sure[kind, same, False]
+        return (
+            f"  {kind:10} {right} of {of} ({right / of:.1%}); with certainty {told} rightly, "
+            f"{wrong} wrongly, {of - told - wrong} in doubt"
+        )
 
 
 def board(seeds: Iterable[int], style: Style) -> Board:

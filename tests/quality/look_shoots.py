@@ -1,7 +1,8 @@
 """Shoots drawn at random of which it is known which clips are one set-up: what a looking engine sees of them.
 
 A shoot is one place, some set-ups in it (tripod, handheld, roaming), takes of each over an hour, and now and
-then a camera moved a bit, a neighbour that sees half the same, and all of it again in other light.
+then a camera moved a bit or a tripod nudged, a neighbour that sees half the same, and all of it again
+in other light.
 """
 
 import io
@@ -21,13 +22,14 @@ from tests.quality.scenes import (
     later,
     moved,
     neighbour,
+    nudged,
     picture,
     random_camera,
     random_place,
     relit,
 )
 
-Kind = Literal["tripod", "handheld", "roaming", "moved", "relit", "neighbour", "other"]
+Kind = Literal["tripod", "handheld", "roaming", "moved", "nudged", "relit", "neighbour", "other"]
 T = TypeVar("T")
 MOST = 14
 """Small pictures of a clip, at most: fewer than the engine keeps, so that many shoots can be drawn."""
@@ -44,7 +46,7 @@ class Shot:
     """Clips of one set-up share it. Other light, and a camera that was moved, make another set-up."""
     hold: Hold
     like: dict[int, Kind]
-    """In what way other set-ups are near this one: moved, relit, neighbour."""
+    """In what way other set-ups are near this one: moved, nudged, relit, neighbour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,14 @@ def random_set_ups(seed: int, style: Style) -> list[SetUp]:
             take = replace(firsts[n][0], light=again.light)
             take = replace(take, camera=exposed(take, chance.normal(0, 0.3)))
             firsts.append((take, {n: "relit"}, firsts[n][2]))
+    # By chance of its own, so that all the rest of a shoot is what it is without.
+    apart = np.random.default_rng([seed, 78])
+    stood = [n for n in fixed if firsts[n][0].camera.hold == "tripod"]
+    if stood and apart.random() < 0.5:
+        n = _one(apart, tuple(stood))
+        take = firsts[n][0]
+        bumped = replace(take, camera=nudged(apart, take.camera))
+        firsts.append((bumped, {n: "nudged"}, firsts[n][2]))
     found = []
     for first, like, coded in firsts:
         takes = []

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from audio.files.frame_images import pictures_at
-from audio.pictures.match import Matched, Pictures, match
+from audio.pictures.match import LITTLE_DOUBT, MIXED_DOUBT, ROUGH_DOUBT, Matched, Pictures, match
 from audio.pictures.transfer import BT709
 from tests.quality.scene_files import encode
 from tests.quality.scenes import Camera, Place, Take, later, picture, random_camera, random_place
@@ -148,7 +148,17 @@ def table(rows: list[Row]) -> str:
                 f"{framing:8} {kind:7} {len(some):5} | {_pairs(off)} | {_pairs(left)} | "
                 f"{100 * near:3.0f} % | {100 * np.mean(told):3.0f} % | {100 * doubted:3.0f} %"
             )
+    for framing in ("same", "other"):
+        some = [row for row in rows if row.framing == framing and is_trusted(row)]
+        near = sum(is_near(row) for row in some)
+        of = sum(row.framing == framing for row in rows)
+        lines.append(f"{framing:8} told as to be trusted: {len(some)} of {of}, near {near} of {len(some)}")
     return "\n".join(lines)
+
+
+def is_trusted(row: Row) -> bool:
+    """Whether nothing speaks against the measure; what is clipped or blocked is left out of it."""
+    return not {LITTLE_DOUBT, ROUGH_DOUBT, MIXED_DOUBT}.intersection(row.matched.doubts)
 
 
 def is_near(row: Row) -> bool:

@@ -47,6 +47,11 @@ class Changed:
         return float(self.left @ np.array([0.2126, 0.7152, 0.0722]))
 
     @property
+    def near(self) -> bool:
+        """Whether it comes within 0.1 stop, and 10 % of the balance: a ratio of light of 1.1."""
+        return abs(self.stops) <= 0.1 and self.balance <= np.log2(1.1)
+
+    @property
     def balance(self) -> float:
         """Of warm or green, whichever is more, that are left."""
         red, green, blue = self.left
@@ -99,15 +104,18 @@ def main() -> None:
     """Match all of them and tell."""
     parser = argparse.ArgumentParser(description="Match changed takes of the sample shoot.")
     parser.parse_args()
+    near = 0
     with tempfile.TemporaryDirectory() as folder:
         for name in CLIPS:
             for change in CHANGES:
                 one = matched(name, change, Path(folder))
+                near += one.near
                 print(
                     f"{name:24} {change:7} told {one.match.stops:+.2f} stops, {one.match.warm:+.2f} warm, "
                     f"{one.match.green:+.2f} green; left {one.stops:+.3f} stops, balance {one.balance:.3f} "
                     f"stops; {', '.join(one.match.doubts) or 'no doubt'}"
                 )
+    print(f"within 0.1 stop and 10 % of the balance: {near} of {len(CLIPS) * len(CHANGES)}")
 
 
 if __name__ == "__main__":

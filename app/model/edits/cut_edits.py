@@ -4,16 +4,22 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from app.model.angles import same_name, tidy_name
+from app.model.coverage.passages import passage_parts
 from app.model.document.change import NOTHING, Change
 from app.model.document.cut import Cut, Lock, Version
 from app.model.document.ids import fresh_id
 from app.model.document.plan import Passage
 from app.model.document.shoot import Shoot
 from app.model.first_pass.rules import Rules, settings_of
+from app.model.song_map.bar_spans import bar_spans
 
 
-def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tuple[Shoot, Change]:
-    """In this passage this angle is seen. A lock on just that passage gets the angle instead.
+def add_lock(
+    shoot: Shoot, song_id: str, passage: Passage, angle_id: str, clip_id: str = "", clip_s: float = 0.0
+) -> tuple[Shoot, Change]:
+    """In this passage this angle is seen, or the take of it through that moment of a clip.
+
+    A lock on just that passage gets the angle and take instead.
 
     Raises KeyError for an unknown song or angle.
     """
@@ -22,35 +28,65 @@ def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tup
     locks = shoot.cut.locks
     there = next((one for one in locks if (one.song_id, one.passage) == (song_id, passage)), None)
     if there is not None:
-        return change_lock(shoot, replace(there, angle_id=angle_id))
-    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id)
+        return change_lock(shoot, replace(there, angle_id=angle_id, clip_id=clip_id, clip_s=clip_s))
+    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id, clip_id, clip_s)
     return _with(shoot, replace(shoot.cut, locks=(*locks, new)))
 
 
 def fix_bars(
-    shoot: Shoot, song_id: str, first_bar: int, last_bar: int, angle_id: str
+    shoot: Shoot,
+    song_id: str,
+    first_bar: int,
+    last_bar: int,
+    angle_id: str,
+    clip_id: str = "",
+    clip_s: float = 0.0,
 ) -> tuple[Shoot, Change]:
-    """In these bars (numbers, both included) this angle is seen.
+    """In these bars (numbers, both included) this angle is seen, or its take through a moment of a clip.
 
-    Other locks on bars give way there, and keep what they fix before and after. Raises KeyError for an
-    unknown song or angle.
+    Other locks give way there, and keep what they fix before and after; one on a section or family becomes
+    one on the bars that are left of it today. Raises KeyError for an unknown song or angle.
     """
     passage = Passage(first_bar=first_bar, last_bar=last_bar)
-    if any((o.song_id, o.passage, o.angle_id) == (song_id, passage, angle_id) for o in shoot.cut.locks):
+    same = Lock("", song_id, passage, angle_id, clip_id, clip_s)
+    if any(replace(one, id="") == same for one in shoot.cut.locks):
         return shoot, NOTHING
     locks: list[Lock] = []
     ids = [one.id for one in shoot.cut.locks]
     for lock in shoot.cut.locks:
-        low, high = lock.passage.first_bar, lock.passage.last_bar
-        if lock.song_id != song_id or not low or high < first_bar or last_bar < low:
+        runs = _bars_of(shoot, lock) if lock.song_id == song_id else []
+        if all(high < first_bar or last_bar < low for low, high in runs):
             locks.append(lock)
             continue
-        left = [one for one in ((low, first_bar - 1), (last_bar + 1, high)) if one[0] <= one[1]]
-        for n, (start, end) in enumerate(left):
+        both = [
+            one
+            for low, high in runs
+            for one in ((low, min(high, first_bar - 1)), (max(low, last_bar + 1), high))
+        ]
+        for n, (start, end) in enumerate(one for one in both if one[0] <= one[1]):
             ids += [fresh_id("lock", ids)] if n else []
             own = Passage(first_bar=start, last_bar=end)
             locks.append(replace(lock, id=ids[-1] if n else lock.id, passage=own))
-    return add_lock(replace(shoot, cut=replace(shoot.cut, locks=tuple(locks))), song_id, passage, angle_id)
+    freed = replace(shoot, cut=replace(shoot.cut, locks=tuple(locks)))
+    return add_lock(freed, song_id, passage, angle_id, clip_id, clip_s)
+
+
+def _bars_of(shoot: Shoot, lock: Lock) -> list[tuple[int, int]]:
+    """The runs of bars (numbers) that a lock fixes, rising."""
+    passage, song = lock.passage, shoot.song(lock.song_id)
+    if passage.first_bar or passage.last_bar:
+        # As they were told: the song may get the bars back that it does not have today.
+        first, last = passage.first_bar or 1, passage.last_bar or passage.first_bar
+        return [(min(first, last), max(first, last))]
+    if song is None:
+        return []
+    bars = bar_spans(song)
+    numbers = sorted(bars[n].number for part in passage_parts(passage, song, bars) for n in part.bars)
+    runs: list[tuple[int, int]] = []
+    for number in numbers:
+        goes_on = runs and runs[-1][1] + 1 == number
+        runs[-1:] = [(runs[-1][0], number)] if goes_on else [*runs[-1:], (number, number)]
+    return runs
 
 
 def change_lock(shoot: Shoot, lock: Lock) -> tuple[Shoot, Change]:

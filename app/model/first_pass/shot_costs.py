@@ -6,6 +6,7 @@ from itertools import accumulate
 
 from app.model.first_pass.candidates import OFF_BEAT, Table, cost_of, same_view
 from app.model.first_pass.cut_points import BAR
+from app.model.first_pass.wide_or_detail import is_detail
 from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
 
 JUMP = 10**10
@@ -21,6 +22,8 @@ class ShotCosts:
     table: Table
     cuts: tuple[int, ...]
     """What a cut at each point costs, whatever is on either side."""
+    inside_phrases: tuple[bool, ...]
+    """For each point whether it is inside a phrase of its section."""
     section_starts: tuple[int, ...]
     """How many sections begin before each point."""
     angle_sums: tuple[tuple[int, ...], ...]
@@ -39,6 +42,10 @@ class ShotCosts:
     section: int
     again: int
     again_ticks: int
+    details: frozenset[int]
+    """Indices of the kinds that show a detail."""
+    detail_ticks: int
+    """How long these last at most."""
 
     def cut(self, start: int, end: int) -> int:
         """What a shot costs by its cuts and its length, whatever it shows.
@@ -50,6 +57,19 @@ class ShotCosts:
         short = low - (points[end].ticks - points[start].ticks)
         cost = self.length * (max(short, 0) + self.too_long[start][end - start]) + self.cuts[start]
         return cost + self.section * (self.section_starts[end] - self.section_starts[start + 1])
+
+    def held(self, kind: int, start: int, end: int) -> int:
+        """What a shot of a kind costs that is longer than its kind should be: a detail is seen at a glance.
+
+        Beyond the cap it grows by `held_on` with every tick.
+        """
+        points = self.table.grid.points
+        ticks = points[end].ticks - points[start].ticks
+        return self.held_on(kind) * max(0, ticks - self.detail_ticks)
+
+    def held_on(self, kind: int) -> int:
+        """What each tick costs by which a shot of a kind is longer than its kind should be."""
+        return self.length if kind in self.details else 0
 
     def shown(self, candidate: int, start: int, end: int) -> int:
         """What the stretches of a candidate cost from one point to another."""
@@ -69,23 +89,14 @@ class ShotCosts:
         room = one.high_frame - points[end].frame
         return self.handles if room < self.handle_frames and end < len(points) - 1 else 0
 
+    def inside_phrase(self, start: int) -> bool:
+        """Whether a cut at a point falls between the bars at which the rule ``phrases`` wants cuts."""
+        return start > 0 and self.inside_phrases[start]
+
     def step(self, candidate: int, at: int) -> int:
         """What it costs that a shot which is too long already shows one stretch more, without its length."""
         crossed = self.section_starts[at + 1] - self.section_starts[at]
         return self.shown(candidate, at, at + 1) + self.section * crossed
-
-    def cut_at_most(self, start: int) -> int:
-        """The most that a cut to another angle at a point can cost, with all that comes of it."""
-        low, _ = self.table.limits[start]
-        of_pairs = max((cost for one in self.pairs for cost in one if cost < JUMP), default=0)
-        return (
-            self.cuts[start] + of_pairs + self.handles + self.length * low + 2 * self.again * self.again_ticks
-        )
-
-    def back_again(self, start: int, end: int) -> int:
-        """What it costs that an angle comes back with but this one shot between."""
-        points = self.table.grid.points
-        return self.again * max(0, self.again_ticks - (points[end].ticks - points[start].ticks))
 
 
 def shot_costs(table: Table) -> ShotCosts:
@@ -93,11 +104,14 @@ def shot_costs(table: Table) -> ShotCosts:
     rules, grid = table.rules, table.grid
     begins = [0, *(int(a != b) for a, b in zip(grid.sections, grid.sections[1:], strict=False))]
     again_ticks = rules.count("again bars") * BAR
-    caps = _caps(table, again_ticks)
+    details = frozenset(n for n, kind in enumerate(table.kinds) if is_detail(table.angles[kind.angle]))
+    detail_ticks = rules.count("detail bars") * BAR
+    caps = _caps(table, detail_ticks if details else BAR)
     return ShotCosts(
         table=table,
         too_long=_too_long(table, caps),
         cuts=_cuts(table),
+        inside_phrases=_inside_phrases(table),
         section_starts=tuple(accumulate(begins, initial=0)),
         angle_sums=tuple(tuple(accumulate(one, initial=0)) for one in table.angle_costs),
         caps=caps,
@@ -108,26 +122,38 @@ def shot_costs(table: Table) -> ShotCosts:
         section=cost_of(rules, "sections") * BAR,
         again=cost_of(rules, "again"),
         again_ticks=again_ticks,
+        details=details,
+        detail_ticks=detail_ticks,
     )
 
 
 def _cuts(table: Table) -> tuple[int, ...]:
     phrase = cost_of(table.rules, "phrases") * BAR
-    first_bar = {
-        n: own[0] * BAR if own else 0
-        for n, own in enumerate(bars_of_sections(song_sections(table.song), bar_spans(table.song)))
-    }
-    costs = []
-    for n, point in enumerate(table.grid.points[:-1]):
-        inside = point.ticks - first_bar.get(table.grid.sections[n], 0)
-        cost = 0 if point.on_beat else OFF_BEAT * BAR
-        costs.append(cost + (phrase if inside % (PHRASE_BARS * BAR) else 0) if n else 0)
-    return tuple(costs)
+    inside = _inside_phrases(table)
+    return tuple(
+        ((0 if point.on_beat else OFF_BEAT * BAR) + (phrase if inside[n] else 0)) if n else 0
+        for n, point in enumerate(table.grid.points[:-1])
+    )
 
 
-def _caps(table: Table, again_ticks: int) -> tuple[int, ...]:
+def _inside_phrases(table: Table) -> tuple[bool, ...]:
+    """For each stretch whether it begins between the bars that begin a phrase of its section.
+
+    Where no shot is to be as long as a phrase, none begins between them.
+    """
+    own_bars = bars_of_sections(song_sections(table.song), bar_spans(table.song))
+    first_bar = {n: own[0] * BAR if own else 0 for n, own in enumerate(own_bars)}
+    return tuple(
+        high >= PHRASE_BARS * BAR and (point.ticks - first_bar.get(section, 0)) % (PHRASE_BARS * BAR) != 0
+        for point, section, (_, high) in zip(
+            table.grid.points[:-1], table.grid.sections, table.limits, strict=True
+        )
+    )
+
+
+def _caps(table: Table, told_apart: int) -> tuple[int, ...]:
     points = table.grid.points
-    longest = max(again_ticks, *(high for _, high in table.limits))
+    longest = max(told_apart, *(high for _, high in table.limits))
     caps = []
     for start in range(len(points) - 1):
         most = points[start].ticks + longest

@@ -1,19 +1,21 @@
 """The first pass of a song, solved: the cheapest cut by the rules, around what is locked.
 
-**Exact.** For the costs of one round no other cut costs less (`best_path`): needs, keepers, confirmed,
-safety, rank, length, cuts, view, sections, phrases, handles, and ``again`` where one shot lies between two of
-an angle. Faults, takes in doubt and gaps are no costs: the first two are no candidates, and a gap is only
-where there is no candidate.
+**Exact, or bounded.** For the costs of one round no other cut costs less, where few labels are to be followed
+(`best_path`): needs, keepers, confirmed, safety, rank, length, cuts, view, sections, phrases, handles, and
+``again`` however many shots lie between two of an angle. Where an angle may come back in very many ways, as
+in long songs with many angles, some of them are left out, and what no cut can cost less than is known.
+Without the rule ``again`` it is always exact. Faults, takes in doubt and gaps are no costs: the first two are
+no candidates, and a gap is only where there is no candidate.
 
-**With a look back.** An angle that comes back after two shots or more costs nothing, however short they are:
-what lies further back is not part of the state. What a whole passage has seen is not either, so it is looked
-at between rounds, each of them exact. In the second round a need of which too little was seen counts more,
-and an angle of which nothing was (``everyone``) counts like a need in one section. Then what the sections
-before showed at a bar costs in the later sections of their family (``families``), one after the other.
+**With a look back.** What a whole passage has seen is not part of the state, so it is looked at between
+rounds. In the second round all other angles are dearer where a need of which too little was seen had best be
+met, where an angle of which nothing was (``everyone``) and where a wide angle in each section (``wides``).
+What is there already, but only just, is held in the same way. Then what the sections before showed at a bar
+costs in the later sections of their family (``families``), one after the other.
 """
 
-from bisect import bisect_right
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from zlib import crc32
@@ -22,17 +24,24 @@ from app.model.document.cut import Lock, Version
 from app.model.document.song import Song
 from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import Table, cost_of, sections_of, table
-from app.model.first_pass.locking import LOCKED, Locked, locked
+from app.model.first_pass.locking import LOCKED, Locked, locked, with_locked_takes
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
+from app.model.first_pass.run_shots import RunShots
+from app.model.first_pass.same_bars import same_bars
 from app.model.first_pass.shot_costs import shot_costs
-from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
+from app.model.first_pass.shown_so_far import (
+    angles_shown,
+    places_of_everyone,
+    places_of_needs,
+    places_of_wides,
+)
 from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
 
 FIRST_PASS = "first pass"
 """What a first pass is called that has no version of its own."""
-UNSEEN = 4
+UNSEEN = 20
 """How many times as much a need counts in the second round of which the first did not show enough."""
 CHANCE = 4
 """Up to what weight another seed than 0 likes or dislikes an angle in a section."""
@@ -83,25 +92,46 @@ def _can_be_cut(song: Song, rate: Fraction) -> bool:
     )
 
 
-class Solver:
-    """One view of a shoot and one set of rules; it keeps what does not change with locks and seeds."""
+class Stopped(Exception):
+    """The cut is not wanted any more."""
 
-    def __init__(self, view: SongView, rules: Rules, rate: Fraction) -> None:
+
+class Solver:
+    """One view of a shoot and one set of rules; it keeps what does not change with locks and seeds.
+
+    ``stop`` is asked now and then, and where it says True `Stopped` is raised. A solver that was stopped in
+    `solve` can be used again.
+    """
+
+    def __init__(
+        self, view: SongView, rules: Rules, rate: Fraction, stop: Callable[[], bool] = lambda: False
+    ) -> None:
         song = view.song if view.song is not None and _can_be_cut(view.song, rate) else None
         self._costs = None if song is None else shot_costs(table(view, song, rules, rate))
         self._rounds: list[list[BestPath]] = []
         if self._costs is not None:
-            self._rounds.append([BestPath(self._costs, *run) for run in runs(self._costs.table)])
+            asked = _raising(stop)
+            shots = [RunShots(self._costs, *run, asked) for run in runs(self._costs.table)]
+            self._rounds.append([BestPath(one) for one in shots])
 
-    def solve(self, seed: int = 0, locks: Iterable[Lock] = (), name: str = FIRST_PASS) -> FirstPass:
+    def solve(
+        self,
+        seed: int = 0,
+        locks: Iterable[Lock] = (),
+        name: str = FIRST_PASS,
+        *,
+        stop: Callable[[], bool] = lambda: False,
+    ) -> FirstPass:
         """Cut the song around locks."""
         if self._costs is None:
             return FirstPass(name, (), ())
-        fixed = locked(self._costs.table, locks)
-        words = Teller(self._costs, self._placed(self._costs.table, seed, fixed), fixed)
+        of = self._costs.table
+        fixed = locked(of, locks)
+        placed, not_met = with_locked_takes(of, self._placed(of, seed, fixed, _raising(stop)), fixed)
+        words = Teller(self._costs, placed, replace(fixed, not_met=(*fixed.not_met, *not_met)))
         return FirstPass(name, words.shots(), words.unsatisfied())
 
-    def _placed(self, of: Table, seed: int, fixed: Locked) -> list[Placed]:
+    def _placed(self, of: Table, seed: int, fixed: Locked, asked: Callable[[], None]) -> list[Placed]:
         extra = [
             [
                 (LOCKED if fixed.angle_of.get(n, angle) != angle else 0) + chance * weight
@@ -109,26 +139,48 @@ class Solver:
             ]
             for angle in range(len(of.angles))
         ]
-        placed = self._round(0, extra)
-        for part in of.wanted:
-            if part.stretches and not enough_seen(of, placed, part):
-                _favour(of, part.angles, part.stretches, (UNSEEN - 1) * part.weight, extra)
-        for angle, stretches in never_seen(of, placed):
-            _favour(of, {angle}, stretches, cost_of(of.rules, "everyone"), extra)
-        placed = self._round(1, extra)
+        placed = self._round(0, extra, asked)
+        missing, met = places_of_needs(of, placed)
+        needs = cost_of(of.rules, "needs")
+        for wishes, weight in (
+            (missing, UNSEEN * needs),
+            (met, needs),
+            (places_of_everyone(of, placed), cost_of(of.rules, "everyone")),
+            (places_of_wides(of, placed), cost_of(of.rules, "wides")),
+        ):
+            for angles, stretches in wishes:
+                _favour(of, angles, stretches, weight, extra)
+        placed = self._round(1, extra, asked)
         families = sections_of(of)
         weight = cost_of(of.rules, "families")
-        for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
-            for own in families.values():
+        for nth in range(1, max(map(len, families), default=0) if weight else 0):
+            for own in families:
                 if nth < len(own):
                     _avoid(of, placed, own[:nth], own[nth], weight, extra)
-            placed = self._round(1 + nth, extra)
+            placed = self._round(1 + nth, extra, asked)
         return placed
 
-    def _round(self, number: int, extra: Sequence[Sequence[int]]) -> list[Placed]:
-        while len(self._rounds) <= number:
-            self._rounds.append([path.copy() for path in self._rounds[-1]])
-        return [shot for path in self._rounds[number] for shot in path.solve(extra)[1]]
+    def _round(self, number: int, extra: Sequence[Sequence[int]], asked: Callable[[], None]) -> list[Placed]:
+        """Solve a round from what it was worked out from last, or from the round before: what is nearer.
+
+        What was worked out last is left as it is until the round is done.
+        """
+        before = self._rounds[number - 1] if number else self._rounds[0]
+        own = self._rounds[number] if number < len(self._rounds) else before
+        paths = [
+            min(ways, key=lambda path: path.changes(extra)).copy() for ways in zip(own, before, strict=True)
+        ]
+        placed = [shot for path in paths for shot in path.solve(extra, asked).placed]
+        self._rounds[number : number + 1] = [paths]
+        return placed
+
+
+def _raising(stop: Callable[[], bool]) -> Callable[[], None]:
+    def asked() -> None:
+        if stop():
+            raise Stopped
+
+    return asked
 
 
 def runs(of: Table) -> list[tuple[int, int]]:
@@ -172,19 +224,7 @@ def _avoid(
 ) -> None:
     """Make dearer in a section what sections before it showed at the same bar."""
     angle_at = angles_shown(of, placed)
-    own = _from_start(of, section)
     for old in before:
-        theirs = _from_start(of, old)
-        starts = [ticks for ticks, _ in theirs]
-        for ticks, n in own:
-            at = bisect_right(starts, ticks) - 1
-            angle = angle_at.get(theirs[at][1]) if at >= 0 else None
-            if angle is not None:
-                extra[angle][n] += weight * of.weights[n]
-
-
-def _from_start(of: Table, section: int) -> list[tuple[int, int]]:
-    """The stretches of a section, each with its ticks from the section's first one."""
-    own = [n for n, one in enumerate(of.grid.sections) if one == section]
-    points = of.grid.points
-    return [(points[n].ticks - points[own[0]].ticks, n) for n in own]
+        for n, theirs in same_bars(of, section, old):
+            if theirs in angle_at:
+                extra[angle_at[theirs]][n] += weight * of.weights[n]

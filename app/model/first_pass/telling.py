@@ -6,12 +6,14 @@ from itertools import pairwise
 from app.model.coverage.passages import passage_words
 from app.model.document.decisions import Decision
 from app.model.first_pass.best_path import Placed
+from app.model.first_pass.broken_rules import broken_rules
 from app.model.first_pass.candidates import WantedPart, same_view
 from app.model.first_pass.locking import Locked
 from app.model.first_pass.place_words import length_words, place_words
 from app.model.first_pass.result import Shot, Unsatisfied
 from app.model.first_pass.shot_costs import ShotCosts
 from app.model.first_pass.shown_so_far import angles_shown, seen_bars
+from app.model.first_pass.wide_or_detail import is_detail, is_wide
 
 FLASH_S = 1.0
 """A shot that is shorter is hardly seen."""
@@ -45,6 +47,7 @@ class Teller:
     def unsatisfied(self) -> tuple[Unsatisfied, ...]:
         """What could not be satisfied, in the song's order."""
         found = [*self._gaps(), *self._of_shots(), *self._of_pairs(), *self._of_needs(), *self._of_locks()]
+        found += [self._told(*one) for one in broken_rules(self._costs, self._placed, self._fixed.angle_of)]
         return tuple(
             sorted(found, key=lambda one: (one.song_start_s, not one.gap, one.song_end_s, one.words))
         )
@@ -68,11 +71,25 @@ class Teller:
             words.append("confirmed")
         elif one.take.take.decision is Decision.BY_HAND:
             words.append("by hand")
+        words += self._shows(angle, stretches)
         if of.safety(angle):
             words.append("safety")
         if all(of.usable_angles[at] == {angle} for at in stretches):
             return [*words, "nothing else can be used"]
         return words or [self._beside(number)]
+
+    def _shows(self, angle: int, stretches: range) -> list[str]:
+        """What rules ask for at this place and the shot shows."""
+        of = self._of
+        words = []
+        if any(angle in of.in_front.get(at, ()) for at in stretches):
+            words.append("heard in front")
+        if is_wide(of.angles[angle]) and not of.safety(angle):
+            if stretches[0] == 0:
+                words.append("opens wide")
+            if stretches[-1] == len(of.grid.bars) - 1:
+                words.append("ends wide")
+        return words
 
     def _beside(self, number: int) -> str:
         names = [self._of.angles[angle].name for angle in self._angles]
@@ -119,9 +136,12 @@ class Teller:
         for (_, first, last), angle in zip(self._placed, self._angles, strict=True):
             ticks = points[last].ticks - points[first].ticks
             low, high = of.limits[first][0], max(of.limits[at][1] for at in range(first, last))
+            what = "one shot"
+            if is_detail(of.angles[angle]) and self._costs.detail_ticks < high:
+                high, what = self._costs.detail_ticks, "a detail in one shot"
             seconds = points[last].song_s - points[first].song_s
             if ticks > high and of.song.map.bars_s:
-                longer = f"one shot of {length_words(ticks)}, longer than {length_words(high)}"
+                longer = f"{what} of {length_words(ticks)}, longer than {length_words(high)}"
                 yield self._told(first, last, f"{longer}: {self._why_long(angle, first, last)}")
             elif seconds < FLASH_S:
                 yield self._told(first, last, f"a shot of {seconds:.1f} s")

@@ -8,9 +8,10 @@ from PySide6.QtWidgets import QWidget
 
 from app.handoff.tables.kit_table import LIST_NAME, with_paths, write_list
 from app.model.document.change import Change
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
 from app.model.edits.kit_edits import add_made
-from app.model.edits.playback_edits import remove_playback, set_note
+from app.model.edits.playback_edits import add_playback, remove_playback, set_note
 from app.model.guarding import guard_of
 from app.model.kit.made_file import MadeFile
 from app.model.kit.planned import Planned
@@ -22,7 +23,7 @@ from app.window.plan.kit_window import KitWindow
 from app.window.session import Session
 from app.window.work.running import Running
 
-SLOT, ORIGIN = "playback files", "kit"
+SLOT, GIVEN, ORIGIN = "playback files", "given playback file", "kit"
 FOLDER = "Playback files"
 """Beside the song, unless another is chosen."""
 
@@ -57,12 +58,13 @@ class KitSteps(QObject):
             return
         if self.window is None:
             folder = Path(song.media.path).parent / FOLDER
-            shoot, view = self._session.shoot, self._session.view
+            shoot, view = self._session.whole, self._session.view
             window = KitWindow(self._theme, shoot, view, song, folder, self._over)
             self.window = window
             window.destroyed.connect(self._on_gone)
             window.make_wanted.connect(self.make)
             window.stop_wanted.connect(self.stop)
+            window.add_wanted.connect(self.add_given)
             window.folder_wanted.connect(self._choose_folder)
             window.note_wanted.connect(self._set_note)
             window.remove_wanted.connect(self._remove)
@@ -82,7 +84,7 @@ class KitSteps(QObject):
             return
         self._made, self._of, self._making = [], song, True
         plans, loudness = tuple(window.plans), window.choices.loudness_lufs
-        guard, tasks = guard_of(self._session.shoot), self._tasks
+        guard, tasks = guard_of(self._session.whole), self._tasks
         window.say("")
         window.show_making(True)
 
@@ -104,21 +106,50 @@ class KitSteps(QObject):
         """Stop; files that are whole stay, and are known to the shoot."""
         self._running.stop()
 
+    def add_given(self) -> None:
+        """Add a file that was played on set: how songs run through it is found first."""
+        path = self._dialogs.choose_playback()
+        if path is None:
+            return
+        songs, tasks = self._session.whole.songs, self._tasks
+        self._say(f"Finding the song in {path.name}…")
+
+        def work(ticket: Ticket) -> PlaybackFile:
+            return tasks.playback_from_file(
+                songs, path, stop=ticket.stop, progress=ticket.progress, in_subprocess=True
+            )
+
+        self._running.start(
+            GIVEN,
+            f"Finding the song in {path.name}",
+            work,
+            lambda found: self._add(found, songs),
+            failing=f"{path.name} was not added.",
+        )
+
+    def _add(self, found: PlaybackFile, songs: Sequence[Song]) -> None:
+        if self._session.whole.songs[: len(songs)] != tuple(songs):
+            self._say("The songs have changed meanwhile: add the file again.")
+            return
+        self._session.apply("Add Playback File", add_playback(self._session.whole, found), ORIGIN)
+        name = Path(found.media.path).name
+        self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
+
     def _choose_folder(self) -> None:
         folder = self._dialogs.choose_folder("Folder for playback files")
         if folder is not None and self.window is not None:
             self.window.folder.setText(str(folder))
 
     def _set_note(self, playback_id: str) -> None:
-        one = next((one for one in self._session.shoot.playbacks if one.id == playback_id), None)
+        one = next((one for one in self._session.whole.playbacks if one.id == playback_id), None)
         if one is None:
             return
         note = self._dialogs.ask_text("Note", "What this playback file is for:", one.note)
         if note is not None:
-            self._session.apply("Change Note", set_note(self._session.shoot, playback_id, note), ORIGIN)
+            self._session.apply("Change Note", set_note(self._session.whole, playback_id, note), ORIGIN)
 
     def _remove(self, playback_id: str) -> None:
-        edit = remove_playback(self._session.shoot, playback_id)
+        edit = remove_playback(self._session.whole, [playback_id])
         self._session.apply("Remove Playback File", edit, ORIGIN)
 
     def _on_ended(self, slot: str) -> None:
@@ -131,14 +162,14 @@ class KitSteps(QObject):
         same = song is not None and self._of is not None and song.media.same_content(self._of.media)
         if self._made and same:
             made = [one.playback for one in self._made]
-            self._session.apply("Add Playback Files", add_made(self._session.shoot, made), ORIGIN)
+            self._session.apply("Add Playback Files", add_made(self._session.whole, made), ORIGIN)
         count = len(self._made)
         self._say(
             f"{'1 file is' if count == 1 else f'{count} files are'} whole." if count else "Nothing was made."
         )
 
     def _on_failed(self, slot: str, sentence: str) -> None:
-        if slot == SLOT and self.window is not None:
+        if slot in (SLOT, GIVEN) and self.window is not None:
             self.window.say(sentence, warm=True)
 
     def _say(self, sentence: str) -> None:
@@ -152,7 +183,7 @@ class KitSteps(QObject):
         if song is None or song.id != window.song_id or origin == "open":
             window.close()
         else:
-            window.show_shoot(self._session.shoot, self._session.view, song)
+            window.show_shoot(self._session.whole, self._session.view, song)
 
     def _on_gone(self) -> None:
         self.window = None

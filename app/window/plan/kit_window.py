@@ -31,7 +31,7 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.plan.kit_choices import KitChoices
 
-MAKE, STOP, FOLDER, NOTE, REMOVE = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "F2", "Delete"
+MAKE, STOP, FOLDER, ADD, NOTE, REMOVE = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "Ctrl+I", "F2", "Delete"
 
 
 class KitWindow(QDialog):
@@ -43,6 +43,7 @@ class KitWindow(QDialog):
     note_wanted = Signal(str)
     """Of the playback file of that id."""
     remove_wanted = Signal(str)
+    add_wanted = Signal()
 
     def __init__(
         self,
@@ -58,7 +59,7 @@ class KitWindow(QDialog):
         self.song_id = song.id
         self.plans: Sequence[Planned] = ()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle(f"Playback Files – {song.title or PurePath(song.media.path).stem}")
+        self.setWindowTitle(f"Playback Files – {song.called}")
         self.choices = KitChoices(theme, song, view.plan, known_timeline_rate(view))
         self.choices.changed.connect(self._plan)
         self.listed = _list("Files that will be made", "What Make Files will write, with durations")
@@ -78,6 +79,7 @@ class KitWindow(QDialog):
         self.make.setProperty("main", True)
         self.stop = _button("Stop", "Stop; files that are whole stay", STOP)
         self.stop.hide()
+        self.add = _button("Add Playback File…", "Add a file that was played on set; its place is found", ADD)
         self.note = _button("Note…", "Say what the selected file is for", NOTE)
         self.remove = _button("Remove", "Forget the selected file; it stays on disk", "")
         gone = QShortcut(QKeySequence(REMOVE), self.known)
@@ -87,6 +89,7 @@ class KitWindow(QDialog):
         self._arrange()
         self.make.clicked.connect(self.make_wanted)
         self.stop.clicked.connect(self.stop_wanted)
+        self.add.clicked.connect(self.add_wanted)
         self.choose.clicked.connect(self.folder_wanted)
         self.note.clicked.connect(lambda: self.note_wanted.emit(self._chosen()))
         self.remove.clicked.connect(lambda: self.remove_wanted.emit(self._chosen()))
@@ -171,7 +174,7 @@ class KitWindow(QDialog):
         middle.addWidget(self.said)
         middle.addWidget(TextLabel(self._theme, "Playback files of this shoot", bold=True))
         middle.addWidget(self.known, 2)
-        middle.addLayout(_row(self.note, self.remove, None))
+        middle.addLayout(_row(self.add, self.note, self.remove, None))
         row = QHBoxLayout(self)
         row.setSpacing(em)
         row.addWidget(scroll, 4)

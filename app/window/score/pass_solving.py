@@ -12,7 +12,7 @@ from app.model.document.cut import Cut, Version
 from app.model.document.media_ref import MediaRef
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
-from app.model.first_pass.solver import FIRST_PASS, Solver
+from app.model.first_pass.solver import FIRST_PASS, Solver, Stopped
 from app.model.on_song import SongView
 from app.window.jobs import Jobs, Ticket, sentence
 
@@ -34,7 +34,7 @@ class KeptSolver:
         self._solver: Solver | None = None
 
     def solve(self, view: SongView, version: Version | None, stop: Callable[[], bool]) -> FirstPass | None:
-        """Cut by a version (None: the rules as they come); None once it is not wanted any more.
+        """Cut by a version (None: the rules as they come); None once it is not wanted any more, also halfway.
 
         Raises RulesError where the version's settings are no rules. Usable from any thread.
         """
@@ -49,8 +49,10 @@ class KeptSolver:
                 return None
             if self._solver is None or self._key != key:
                 self._solver = self._key = None
-                self._solver, self._key = Solver(*key), key
-            return None if stop() else self._solver.solve(seed, view.cut.locks, name)
+                self._solver, self._key = Solver(*key, stop), key
+            return self._solver.solve(seed, view.cut.locks, name, stop=stop)
+        except Stopped:
+            return None
         finally:
             self._turn.release()
 

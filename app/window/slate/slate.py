@@ -8,7 +8,6 @@ collect pictures for one refresh before. Nobody tells a program more than that. 
 
 import time
 from collections.abc import Callable
-from pathlib import PurePath
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QWidget
@@ -236,7 +235,7 @@ class Slate(QObject):
         foot = self._sound.trouble or reading
         song = take.song
         words = SlateWords(
-            title=song.title or PurePath(song.media.path).stem,
+            title=song.called,
             where=take.where if take.played.is_song else f"{take.played.name}, {take.where}",
             take=f"Take {take.number}",
             settings=settings_words(

@@ -68,7 +68,6 @@ def test_exposure_and_balance_are_measured_in_stops() -> None:
     warmer = blocks * 2 ** (np.array([0.2, 0.0, -0.2]) / 2.2)
     plain, *others = (portrait_of(Pictures(one[None].astype(np.uint8))) for one in (blocks, darker, warmer))
     dark, warm = (compared(plain, other) for other in others)
-    assert dark.tone == pytest.approx(0.5, abs=0.06)
     assert dark.balance < 0.03
     assert warm.balance == pytest.approx(0.2, abs=0.03)
     assert max(dark.uneven, dark.hue, warm.uneven, warm.hue) < 0.06
@@ -87,6 +86,15 @@ def test_a_take_an_hour_later_is_one_set_up_and_other_framing_or_light_is_not(
     assert pair_odds(first, portrait(relit(chance, take))) < 0.5
     elsewhere = random_camera(chance, take.place, "close", side=1 - take.camera.side)
     assert pair_odds(first, portrait(replace(take, camera=elsewhere))) < 0.05
+
+
+@pytest.mark.parametrize(("by", "zoom"), [(0.04, 1.0), (-0.06, 1.0), (0.0, 1.13), (0.0, 0.86)])
+def test_a_tripod_that_was_touched_is_in_doubt(first: Portrait, take: Take, by: float, zoom: float) -> None:
+    camera = take.camera
+    touched = replace(camera, aim_x=camera.aim_x + by * camera.width_m, width_m=zoom * camera.width_m)
+    pair = compared(first, portrait(replace(take, camera=touched, start_s=600.0)))
+    assert pair_odds(first, portrait(replace(take, camera=touched, start_s=600.0))) < JOIN
+    assert (pair.zoom > 0) == (zoom != 1.0)
 
 
 @pytest.mark.parametrize("shape", [(72, 41), (72, 6), (72, 864)])

@@ -1,6 +1,7 @@
 """Locks and versions of the first pass, and what becomes of locks when angles and clips change."""
 
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -13,9 +14,11 @@ from app.model.document.plan import Passage
 from app.model.document.shoot import Shoot
 from app.model.document.store import from_text, to_text
 from app.model.edits import angle_edits, cut_edits
-from app.model.edits.map_edits import split
+from app.model.edits.map_edits import move_edge, split
 from app.model.edits.shoot_edits import remove_clips, set_map
+from app.model.first_pass.fixed_bars import fixed_bars
 from app.model.first_pass.rules import DEFAULT, rules_of
+from app.model.first_pass.solver import solve
 from app.model.on_song import on_song
 from tests.app.documents import document
 from tests.app.random_shoots import clip, shoot, take
@@ -129,6 +132,54 @@ def test_no_new_section_gets_the_id_of_one_that_a_lock_holds_on_to() -> None:
     joined, _ = set_map(value, replace(one, sections=(replace(one.sections[0], end_s=24.0),)))
     again, _ = split(joined, 10.0)
     assert last not in {section.id for section in again.songs[0].map.sections}
+
+
+def spans(value: Shoot) -> list[tuple[str, int, int, str]]:
+    told = [(one.passage, one.angle_id) for one in value.cut.locks]
+    return [(p.section_id or p.family, p.first_bar, p.last_bar, angle) for p, angle in told]
+
+
+def test_bars_that_are_fixed_inside_a_locked_section_leave_the_rest_of_it_locked() -> None:
+    value, _ = set_map(made(), made().songs[0].map)
+    verse, chorus = (section.id for section in value.songs[0].map.sections)
+    last_bar = len(value.songs[0].map.bars_s)
+    value, _ = cut_edits.add_lock(value, SONG, Passage(section_id=verse), "angle-1")
+    value, _ = cut_edits.add_lock(value, SONG, Passage(section_id=chorus), "angle-3")
+    fixed, _ = cut_edits.fix_bars(value, SONG, 2, 3, "angle-2")
+    left = [("", 1, 1, "angle-1"), ("", 4, 4, "angle-1"), (chorus, 0, 0, "angle-3"), ("", 2, 3, "angle-2")]
+    assert spans(fixed) == left
+    assert len({lock.id for lock in fixed.cut.locks}) == 4
+    # Nothing is locked twice, so nothing is told of two locks on one bar.
+    result = solve(on_song(fixed), locks=fixed.cut.locks, rate=Fraction(25))
+    assert not [one.words for one in result.unsatisfied if "the later lock counts" in one.words]
+    over, _ = cut_edits.fix_bars(value, SONG, 4, 6, "angle-2")
+    assert spans(over) == [("", 1, 3, "angle-1"), ("", 7, last_bar, "angle-3"), ("", 4, 6, "angle-2")]
+    gone, _ = cut_edits.fix_bars(value, SONG, 1, 4, "angle-2")
+    assert spans(gone) == [(chorus, 0, 0, "angle-3"), ("", 1, 4, "angle-2")]
+    whole, _ = cut_edits.add_lock(made(), SONG, Passage(), "angle-1")
+    whole, _ = cut_edits.fix_bars(whole, SONG, 1, 2, "angle-2")
+    assert spans(whole) == [("", 3, last_bar, "angle-1"), ("", 1, 2, "angle-2")]
+    # A lock that tells its first bar alone is on that bar.
+    single, _ = cut_edits.add_lock(made(), SONG, Passage(first_bar=3), "angle-1")
+    assert spans(cut_edits.fix_bars(single, SONG, 2, 4, "angle-2")[0]) == [("", 2, 4, "angle-2")]
+
+
+def test_a_locked_section_is_the_section_of_today() -> None:
+    value, _ = set_map(made(), made().songs[0].map)
+    verse = value.songs[0].map.sections[0].id
+    value, _ = cut_edits.add_lock(value, SONG, Passage(section_id=verse), "angle-1")
+    longer, _ = move_edge(value, 1, 12.0)
+    assert [(o.first_bar, o.last_bar) for o in fixed_bars(on_song(value))] == [(1, 4)]
+    assert [(o.first_bar, o.last_bar) for o in fixed_bars(on_song(longer))] == [(1, 6)]
+    # What is fixed then gives way as far as the section reaches then, not as far as it did.
+    assert spans(cut_edits.fix_bars(longer, SONG, 6, 7, "angle-2")[0]) == [
+        ("", 1, 5, "angle-1"),
+        ("", 6, 7, "angle-2"),
+    ]
+    assert spans(cut_edits.fix_bars(value, SONG, 6, 7, "angle-2")[0]) == [
+        (verse, 0, 0, "angle-1"),
+        ("", 6, 7, "angle-2"),
+    ]
 
 
 def test_one_songs_view_knows_what_the_plan_says_of_handles() -> None:

@@ -136,3 +136,20 @@ def test_known_files_have_notes_and_can_be_forgotten(
     qtbot.keyClick(kit.known, Qt.Key.Key_Delete)
     assert session.shoot.playbacks == ()
     assert session.undo_label == "Remove Playback File"
+
+
+def test_a_given_file_is_added_with_its_pieces(
+    qtbot: QtBot, kit: KitWindow, session: Session, answers: Answers, tasks: MadeUpTasks
+) -> None:
+    kit.add.click()
+    assert session.shoot.playbacks == ()
+    answers.playback = Path("/shoot/played.wav")
+    kit.add.click()
+    qtbot.waitUntil(lambda: len(session.shoot.playbacks) == 1)
+    assert session.undo_label == "Add Playback File"
+    assert "given" in rows(kit.known)[0]
+    tasks.closed["broken.wav"] = "broken.wav is cut off. Copy it again."
+    answers.playback = Path("/shoot/broken.wav")
+    kit.add.click()
+    qtbot.waitUntil(lambda: "cut off" in kit.said.text())
+    assert len(session.shoot.playbacks) == 1

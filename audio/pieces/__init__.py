@@ -1,0 +1,1 @@
+"""How one recording of a song runs through another: playback files, and masters that follow each other."""
