@@ -103,7 +103,7 @@ class MainWindow(QMainWindow):
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
-        self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self.player = player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self.clip_player = ClipPlayer(self.session, tasks, self.jobs, self.player)
         self._enter_key = EnterKey(self)
         self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
@@ -160,15 +160,7 @@ class MainWindow(QMainWindow):
         self.slate = slate = Slate(self.session, self.player, self)
         song = self.action_table["song"]
         self.plan = PlanPlace(
-            self.session,
-            self.theme,
-            tasks,
-            self.running,
-            self.dialogs,
-            song,
-            large,
-            slate,
-            player=self.player,
+            self.session, self.theme, tasks, self.running, self.dialogs, song, large, slate, player=player
         )
         self.check = CheckPlace(
             self.session,
@@ -181,15 +173,7 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         self.score = ScorePlace(
-            self.session,
-            self.theme,
-            tasks,
-            self.jobs,
-            pictures,
-            self.dialogs,
-            large,
-            slate,
-            player=self.player,
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, slate, player=player
         )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
         self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)
