@@ -5,6 +5,10 @@ from fractions import Fraction
 
 from app.model.on_song import SongView
 
+TIMELINE_RATES = tuple(
+    Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
+)
+"""What timelines run at."""
 USUAL_RATES = (Fraction(24), Fraction(25), Fraction(30), Fraction(50), Fraction(60))
 """Told where nobody has shot anything yet."""
 

@@ -16,6 +16,7 @@ from app.model.document.plan import Plan
 from app.model.document.song import Song
 from app.model.kit.kit_plan import KitWish
 from app.model.kit.wish import FASTEST, MOST_BARS, SLOWEST, Wish, parse_speed, speed_for
+from app.model.set_advice.camera_rates import TIMELINE_RATES
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.timebase import rate_words
 from app.window.parts.drop_down import DropDown
@@ -24,9 +25,6 @@ from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 from app.window.parts.tick_list import TickList
 
-RATES = tuple(
-    Fraction(text) for text in ("24000/1001", "24", "25", "30000/1001", "30", "50", "60000/1001", "60")
-)
 CAMERAS = tuple(Fraction(text) for text in ("24", "25", "30", "48", "50", "60", "96", "100", "120"))
 """Rates of cameras for slow and fast motion."""
 LOUDNESS = (None, -14.0, -16.0, -18.0, -20.0, -23.0)
@@ -55,9 +53,9 @@ class KitChoices(QWidget):
         )
         self.to_end = self._box("Stop one bar after the &section", "Files from a section end with it")
         self.rate = self._drop(
-            [(f"{rate_words(one)} fps", one) for one in RATES], "Frame rate of the timeline"
+            [(f"{rate_words(one)} fps", one) for one in TIMELINE_RATES], "Frame rate of the timeline"
         )
-        at = RATES.index(rate) if rate in RATES else RATES.index(Fraction(25))
+        at = TIMELINE_RATES.index(rate) if rate in TIMELINE_RATES else TIMELINE_RATES.index(Fraction(25))
         self.rate.setCurrentIndex(at)
         self.speeds = self._ticks("Playback speeds", "One file for each ticked speed")
         self._fill_speeds({one.speed for one in plan.set_ups} | {Fraction(1)})

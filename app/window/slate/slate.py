@@ -8,6 +8,7 @@ collect pictures for one refresh before. Nobody tells a program more than that. 
 
 import time
 from collections.abc import Callable
+from fractions import Fraction
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QWidget
@@ -15,7 +16,7 @@ from PySide6.QtWidgets import QWidget
 from app.engine.slate_showing import code_rows, stay
 from app.model.document.change import Change
 from app.model.kit.played import Played, played_for
-from app.model.set_advice.camera_rates import camera_rate, known_timeline_rate
+from app.model.set_advice.camera_rates import TIMELINE_RATES, camera_rate, known_timeline_rate
 from app.model.timebase import rate_words
 from app.window.parts.actions import Action, ActionTable, Line
 from app.window.playing.player import Player
@@ -39,6 +40,7 @@ KEYS = (
     "N   next take\n"
     "← →   section to start from\n"
     "↑ ↓   playback file\n"
+    "F   frame rate of the timeline\n"
     "Ctrl+↑ ↓   volume\n"
     "Esc   end\n\n" + QUIETLY
 )
@@ -61,6 +63,7 @@ class Slate(QObject):
         self._session, self._player, self._over = session, player, over
         self._out, self._clock = out, clock
         self.numbers = TakeNumbers({})
+        self._timeline: Fraction | None = None
         self.page: SlatePage | None = None
         self.take: SlateTake | None = None
         self._sound: SlateSound | None = None
@@ -78,6 +81,11 @@ class Slate(QObject):
         """Pictures a second of the screen that the page is on."""
         rate = self.page.screen().refreshRate() if self.page is not None else 0.0
         return rate if rate >= 20 else USUAL_REFRESH
+
+    @property
+    def timeline(self) -> Fraction | None:
+        """The timeline's rate: as chosen here, or as clips tell it; None where nobody knows."""
+        return self._timeline or known_timeline_rate(self._session.view)
 
     def open(self) -> None:
         """Show the page on all of the screen; what the window plays stops."""
@@ -141,6 +149,12 @@ class Slate(QObject):
         files = played_for(self._session.view)
         at = next((n for n, one in enumerate(files) if one == self.take.played), 0)
         self.take.choose(files[max(0, min(len(files) - 1, at + step))])
+        self._say()
+
+    def next_rate(self) -> None:
+        now = self.timeline
+        at = TIMELINE_RATES.index(now) + 1 if now in TIMELINE_RATES else 0
+        self._timeline = TIMELINE_RATES[at % len(TIMELINE_RATES)]
         self._say()
 
     def turn(self, decibels: float) -> None:
@@ -230,7 +244,7 @@ class Slate(QObject):
         page, take = self.page, self.take
         if page is None or take is None or take.played is None or self._sound is None:
             return
-        rate = known_timeline_rate(self._session.view)
+        rate = self.timeline
         reading = "" if self._sound.ready or self._sound.trouble else f"Reading {take.played.name}…"
         foot = self._sound.trouble or reading
         song = take.song

@@ -20,6 +20,8 @@ class SlateCommands(Protocol):
 
     def next_file(self, step: int) -> None: ...
 
+    def next_rate(self) -> None: ...
+
     def turn(self, decibels: float) -> None: ...
 
     def end(self) -> None: ...
@@ -47,6 +49,12 @@ def slate_actions(do: SlateCommands) -> Sequence[Line]:
             Action("Section Before", "Left", "Begin with the one before", partial(do.next_section, -1)),
             Action("Next File", "Down", "Play the next playback file", partial(do.next_file, 1)),
             Action("File Before", "Up", "Play the one before", partial(do.next_file, -1)),
+            Action(
+                "Frame Rate",
+                "F",
+                "Change the timeline's frame rate, from which that of the cameras follows",
+                do.next_rate,
+            ),
             Action("Louder", "Ctrl+Up", "Turn playback up", partial(do.turn, STEP_DB)),
             Action("Softer", "Ctrl+Down", "Turn playback down", partial(do.turn, -STEP_DB)),
             Action("End", "Escape", "Stop and leave the slate", do.end, repeats=False),

@@ -88,7 +88,9 @@ def test_a_playback_file_tells_song_time_at_its_speed(qtbot: QtBot, stage: Stage
     key(qtbot, stage, Qt.Key.Key_Down)
     key(qtbot, stage, Qt.Key.Key_Down)  # that of another song is not offered
     qtbot.waitUntil(stage.is_ready)
-    assert "250.25 %" in stage.page.words.settings
+    assert stage.page.words.settings == "Speed 250.25 %\nSame frame rate on every camera"
+    key(qtbot, stage, Qt.Key.Key_F)
+    assert stage.page.words.settings == "Speed 250.25 %\nCamera 60 fps"
     key(qtbot, stage, Qt.Key.Key_Space)
     stage.go(0.5)
     code = stage.code()
