@@ -44,11 +44,13 @@ def slate_actions(do: SlateCommands) -> Sequence[Line]:
                 repeats=False,
             ),
             Action("Next Take", "N", "Count the take", partial(do.next_take, 1), repeats=False),
-            Action("Take Before", "Shift+N", "Count one take back", partial(do.next_take, -1), repeats=False),
+            Action(
+                "Previous Take", "Shift+N", "Count down by one take", partial(do.next_take, -1), repeats=False
+            ),
             Action("Next Section", "Right", "Begin with the next section", partial(do.next_section, 1)),
-            Action("Section Before", "Left", "Begin with the one before", partial(do.next_section, -1)),
+            Action("Previous Section", "Left", "Begin with the section before", partial(do.next_section, -1)),
             Action("Next File", "Down", "Play the next playback file", partial(do.next_file, 1)),
-            Action("File Before", "Up", "Play the one before", partial(do.next_file, -1)),
+            Action("Previous File", "Up", "Play the file before", partial(do.next_file, -1)),
             Action(
                 "Frame Rate",
                 "F",
