@@ -1,33 +1,27 @@
 """``anglebook kit SHOOT_OR_SONG --to DIR [--from SECTION]… [--speed SPEED]… …``"""
 
 import argparse
-from dataclasses import replace
 from fractions import Fraction
-from itertools import product
 from pathlib import Path
 
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
 from app.engine import tasks
-from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError
-from app.handoff.tables.kit_table import kit_text, write_list
+from app.handoff.tables.kit_table import LIST_NAME, kit_text, with_paths, write_list
 from app.model.document import store
-from app.model.document.media_ref import MediaRef
-from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.edits.kit_edits import add_made, free_hour
+from app.model.edits.kit_edits import add_made
 from app.model.edits.shoot_edits import set_name, set_song
 from app.model.guarding import guard_of
-from app.model.kit.planned import Planned, planned
-from app.model.kit.wish import Wish, speed_for
+from app.model.kit.kit_plan import KitWish, kit_plan
+from app.model.kit.planned import Planned
+from app.model.kit.wish import Wish, parse_speed
 from app.model.song_map.bar_spans import song_sections
 from app.model.storage.guard import MayNotWrite
 from app.model.timebase import parse_rate
 from audio.errors import AudioError
-
-LIST_NAME = "Playback list.csv"
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
@@ -93,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"--shoot takes a file that ends with {store.SUFFIX}, not {options.shoot.name}.")
     try:
         rate = parse_rate(options.fps)
-        speeds = [_speed(text) for text in options.speed] or [Fraction(1)]
+        speeds = [parse_speed(text) for text in options.speed] or [Fraction(1)]
     except ValueError as error:
         return wrong_use(str(error))
     shoot = opened(options.what, trust=options.trust_paths) if saved else _begun(options)
@@ -108,8 +102,7 @@ def run(options: argparse.Namespace) -> int:
     guard = guard_of(shoot)
     made = []
     try:
-        names = FreeNames()
-        wanted = [(plan, _free(options.to, plan.name, names)) for plan in plans]
+        wanted = with_paths(plans, options.to)
         for one in tasks.make_files(song, wanted, guard, loudness_lufs=options.loudness):
             tell(f"Wrote {one.playback.media.path}")
             made.append(one)
@@ -130,46 +123,21 @@ def run(options: argparse.Namespace) -> int:
     return answer(kit_text(made))
 
 
-def _speed(text: str) -> Fraction:
-    """A speed as it is typed. Raises ValueError."""
-    try:
-        if ":" in text:
-            camera, _, timeline = text.partition(":")
-            return speed_for(parse_rate(camera), parse_rate(timeline))
-        if text.endswith("%"):
-            return Fraction(text[:-1]) / 100
-        return Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(f"{text} is not a speed: write it as 1.25, 125% or 60:24000/1001.") from None
-
-
 def _planned(
     shoot: Shoot, song: Song, options: argparse.Namespace, speeds: list[Fraction], rate: Fraction
 ) -> list[Planned]:
     """What to make, in its order. Raises ValueError."""
     usual = Wish(
-        count_in_bars=options.count_in if song.map.bars_s else 0,
+        count_in_bars=options.count_in,
+        lead_in_bars=options.lead_in,
+        to_section_end=options.to_section_end,
+        pitch_kept=options.keep_pitch,
         pop=options.pop,
         frame_rate=rate,
         timecode=options.timecode,
     )
-    out = []
-    later = shoot
-    for speed, section_id in product(speeds, ["", *_sections(song, options.sections)]):
-        wish = replace(
-            usual,
-            section_id=section_id,
-            lead_in_bars=options.lead_in if section_id else 0,
-            to_section_end=bool(section_id) and options.to_section_end,
-            speed=speed,
-            pitch_kept=options.keep_pitch and speed != 1,
-        )
-        plan = planned(wish, song, hour=free_hour(later, song.id, own_speed=speed == 1))
-        out.append(plan)
-        # Known to the shoot before it is made, so that the next one gets another hour.
-        stand_in = PlaybackFile("", MediaRef(f"/{len(out)}", 0, ""), 0.0, timecode=plan.timecode)
-        later = add_made(later, [stand_in])[0]
-    return out
+    sections = _sections(song, options.sections)
+    return kit_plan(shoot, song, KitWish(section_ids=sections, speeds=speeds, usual=usual))
 
 
 def _sections(song: Song, asked: list[str]) -> list[str]:
@@ -186,14 +154,6 @@ def _sections(song: Song, asked: list[str]) -> list[str]:
             raise ValueError(f"The song has no section {text}. It has {letters}.")
         out += [one.id for one in found if one.id not in out]
     return out
-
-
-def _free(folder: Path, name: str, names: FreeNames) -> Path:
-    """A path that is free: clips may be shot to a file that is there already."""
-    while True:
-        path = folder / names.free(safe_name(name), ".wav")
-        if not path.exists():
-            return path
 
 
 def _begun(options: argparse.Namespace) -> Shoot:

@@ -18,6 +18,9 @@ from audio.pictures.slate_code import song_part
 
 LEAST_S = 0.5
 """A take shorter than this (s) is none."""
+BY_HAND_S = 0.3
+"""How far off people start a page by hand, 95 times in 100 (s): the time to react to what one hears is around
+0.2 s, and who counts along is early or late by less (from memory)."""
 MOST_SPREAD_S = 0.02
 """Speeds that fit alike may put a take's ends so far apart (s): half a song-frame at 24 frames a second."""
 
@@ -87,7 +90,8 @@ def takes_by_code(lines: Sequence[CodeLine], duration_s: float, song_s: float) -
                 clip_end_s=end_s,
                 song_start_s=start.song_s,
                 speed=start.speed,
-                uncertainty_s=max(line.uncertainty_s(begin_s), line.uncertainty_s(end_s)),
+                uncertainty_s=max(line.uncertainty_s(begin_s), line.uncertainty_s(end_s))
+                + (BY_HAND_S * start.speed if line.code.by_hand else 0.0),
                 verdict=verdict,
                 reason=reason,
             )
@@ -97,6 +101,8 @@ def takes_by_code(lines: Sequence[CodeLine], duration_s: float, song_s: float) -
 
 def _judged(line: CodeLine, begin_s: float, end_s: float) -> tuple[Verdict, Reason]:
     codes = ("codes", float(line.changes + 1))
+    if line.code.by_hand:
+        return Verdict.DOUBTFUL, Reason("code by hand", (codes,))
     if not line.sure:
         return Verdict.DOUBTFUL, Reason("few codes", (codes,))
     away_s = max(end_s - line.line.clip_s, line.line.clip_s - begin_s)

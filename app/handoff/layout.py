@@ -20,6 +20,7 @@ from app.model.document.angle import Angle
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, Take
+from app.model.set_advice.camera_rates import known_timeline_rate
 from app.model.song_map.bar_spans import song_sections
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import TIMECODE_RATES, frame_number, nearest_frame, timecode
@@ -144,8 +145,7 @@ class Layout:
 
 def timeline_rate(shoot: SongView) -> Fraction:
     """The rate that most clips with takes have; among equals, that of the first clip."""
-    rates = [clip.frame_rate for clip in shoot.clips if clip.frame_rate is not None and clip.takes]
-    return Counter(rates).most_common(1)[0][0] if rates else FALLBACK_RATE
+    return known_timeline_rate(shoot) or FALLBACK_RATE
 
 
 def passes_midnight(end: int, rate: Fraction, *, drop_frame: bool) -> bool:

@@ -107,6 +107,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "code contradicts": _code_contradicts,
     # What pictures say of clips whose sound tells nothing (app/engine/by_code.py, by_sight.py).
     "by code": "Placed by the code on the slate: {codes:.0f} codes agree.",
+    "code by hand": "By the code on the slate, which was started by hand: the take may be off by some tenths "
+    "of a second. Check its beginning.",
     "few codes": "By the code on the slate, but the codes read are too few, or do not agree. "
     "Check it against the picture.",
     "code speed": "By the code on the slate. Its speed is unclear: the take may be off by {off_s:.2f} s. "

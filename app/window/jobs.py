@@ -8,7 +8,7 @@ the thread that made the `Jobs` object, which is the window's.
 import logging
 import sys
 import threading
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
@@ -20,8 +20,11 @@ from app.model.answers import Answer
 from app.model.document.looks import Match
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
+from app.model.kit.made_file import MadeFile
+from app.model.kit.planned import Planned
 from app.model.on_song import SongView
 from app.model.seen import Seen
+from app.model.storage.guard import Guard
 from app.model.wrong_song import Shared
 
 if TYPE_CHECKING:
@@ -144,6 +147,27 @@ class Tasks(Protocol):
         match: Match | None,
         height: int,
     ) -> "SideBySide": ...
+
+    def playback_from_file(
+        self,
+        songs: Sequence[Song],
+        path: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> PlaybackFile: ...
+
+    def make_files(
+        self,
+        song: Song,
+        wanted: Sequence[tuple[Planned, Path]],
+        guard: Guard,
+        *,
+        loudness_lufs: float | None = None,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+    ) -> Iterator[MadeFile]: ...
 
     def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> "NDArray[np.float32]": ...
 

@@ -23,7 +23,11 @@ def checked(placement: Placement, lines: Sequence[CodeLine]) -> Placement:
     """
     takes = []
     for take in placement.takes:
-        seen = [one for one in lines if one.sure and take.clip_start_s - 1 <= one.last_s <= take.clip_end_s]
+        seen = [
+            one
+            for one in lines
+            if one.sure and not one.code.by_hand and take.clip_start_s - 1 <= one.last_s <= take.clip_end_s
+        ]
         takes.append(_held_against(take, seen[0]) if seen else take)
     if tuple(takes) == placement.takes:
         return placement

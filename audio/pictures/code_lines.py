@@ -137,12 +137,16 @@ def code_lines(
     rate : Fraction
         Nominal frames a second of the file. If it is ``variable``, its stamps are when frames were taken.
     """
-    mine = [read for read in reads if read.code is not None and read.code.song == song]
+    keyed = [(_key(read.code), read) for read in reads if read.code is not None and read.code.song == song]
     out = []
-    for key in dict.fromkeys((read.code.take, read.code.speed) for read in mine if read.code is not None):
-        group = [read for read in mine if read.code is not None and (read.code.take, read.code.speed) == key]
-        out += _lines(group, reads, key[1], rate, variable)
+    for key in dict.fromkeys(own for own, _ in keyed):
+        out += _lines([read for own, read in keyed if own == key], reads, key[1], rate, variable)
     return tuple(sorted(out, key=lambda one: one.first_s))
+
+
+def _key(code: SlateCode) -> tuple[int, Fraction, bool]:
+    """What codes of one showing have in common."""
+    return code.take, code.speed, code.by_hand
 
 
 def _lines(

@@ -15,10 +15,13 @@ Contract with the page that shows it:
   each other a camera ran at.
 - Around it is white, at least `QUIET` modules wide. It is shown as large as the page allows.
 - Before the song plays the page shows none, or one that does not change.
+- A page that a person started by hand, for a song that something else plays, says so in its codes: they are
+  off by as much as the person was.
 
 The text has letters and digits of QR's alphanumeric mode only, fields between colons:
 ``AB1:9F3C01AA:12400:1001/400:12:8HC1``: magic with version; the first 32 bits of the song's fingerprint as
-hex; song time in ms; speed of the playback; take number; check digits. They are the CRC-32 of all before
+hex; song time in ms; speed of the playback; take number; check digits. An ``H`` behind the version tells that
+the page was started by hand. The check digits are the CRC-32 of all before
 them, modulo 36^4, in base 36: QR's own error correction mends damage, but may mend it wrongly.
 """
 
@@ -46,7 +49,7 @@ MOST_PART = 99_999
 _MAGIC = "AB"
 _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _TEXT = re.compile(
-    r"AB(?P<version>\d{1,2}):(?P<song>[0-9A-F]{8}):(?P<ms>-?\d{1,7}):(?P<up>\d{1,5})(?:/(?P<down>\d{1,5}))?"
+    r"AB(?P<version>\d{1,2})(?P<hand>H?):(?P<song>[0-9A-F]{8}):(?P<ms>-?\d{1,7}):(?P<up>\d{1,5})(?:/(?P<down>\d{1,5}))?"
     r":(?P<take>\d{1,4}):(?P<check>[0-9A-Z]{4})"
 )
 
@@ -63,6 +66,8 @@ class SlateCode:
     """Seconds of song to a second of playback."""
     take: int
     """Number of the take, counted up by the page."""
+    by_hand: bool = False
+    """Somebody started the page when the song began to play elsewhere."""
 
     @property
     def song_s(self) -> float:
@@ -103,7 +108,8 @@ def encode(code: SlateCode) -> str:
         raise ValueError(f"A speed of {code.speed} does not fit in the code.")
     if not 0 <= code.take <= MOST_TAKE:
         raise ValueError(f"A take number of {code.take} does not fit in the code.")
-    said = f"{_MAGIC}{VERSION}:{code.song}:{code.song_ms}:{code.speed}:{code.take}"
+    hand = "H" if code.by_hand else ""
+    said = f"{_MAGIC}{VERSION}{hand}:{code.song}:{code.song_ms}:{code.speed}:{code.take}"
     return f"{said}:{_check(said)}"
 
 
@@ -111,7 +117,7 @@ def decode(text: str) -> SlateCode | None:
     """What a text says; None where it is no slate code, is damaged, or is of another version.
 
     >>> decode("AB1:9F3C01AA:12400:1001/400:12:8HC1")
-    SlateCode(song='9F3C01AA', song_ms=12400, speed=Fraction(1001, 400), take=12)
+    SlateCode(song='9F3C01AA', song_ms=12400, speed=Fraction(1001, 400), take=12, by_hand=False)
     >>> decode("AB1:9F3C01AA:12500:1001/400:12:8HC1"), decode("https://example.org")
     (None, None)
     """
@@ -121,7 +127,9 @@ def decode(text: str) -> SlateCode | None:
     up, down = int(found["up"]), int(found["down"] or 1)
     if int(found["version"]) != VERSION or up == 0 or down == 0:
         return None
-    return SlateCode(found["song"], int(found["ms"]), Fraction(up, down), int(found["take"]))
+    return SlateCode(
+        found["song"], int(found["ms"]), Fraction(up, down), int(found["take"]), bool(found["hand"])
+    )
 
 
 def matrix(text: str) -> NDArray[np.bool_]:

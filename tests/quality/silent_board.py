@@ -98,10 +98,15 @@ def outcome(kind: str, shot: Shot, folder: Path) -> Outcome:
     """Film a page, place its file, and compare with the truth."""
     path = folder / "clip.mp4"
     film(path, shot)
+    return placed_outcome(kind, shot, path)
+
+
+def placed_outcome(kind: str, shot: Shot, path: Path, digest: str = DIGEST) -> Outcome:
+    """Place a filmed page by its pictures, and compare with the truth."""
     file = look(path)
     began = time.perf_counter()
     reads = codes_seen(file, thorough=True, stop=lambda: False, progress=lambda fraction: None)
-    answer = by_code(told(file), file, reads, DIGEST, SONG_S)
+    answer = by_code(told(file), file, reads, digest, SONG_S)
     seconds = time.perf_counter() - began
     if not answer.takes:
         return Outcome(kind, f"{answer.verdict.value} {answer.reason.code}", np.nan, False, seconds)
@@ -118,7 +123,7 @@ def outcome(kind: str, shot: Shot, folder: Path) -> Outcome:
     off_s = max(offs)
     bound_s = max(0.5 / 24, 0.5 * shot.speed / float(shot.file))
     sure = any(take.verdict is Verdict.PLACED for take in answer.takes)
-    wrong = sure and (off_s > bound_s or shot.song.lower() != DIGEST[:8])
+    wrong = sure and (off_s > bound_s or shot.song.lower() != digest[:8])
     return Outcome(kind, answer.verdict.value, off_s, wrong, seconds)
 
 

@@ -1,8 +1,10 @@
 """A camera that films the slate page: perspective, blur, shutter, rolling readout, exposure, noise, and a
 file."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import av
@@ -78,14 +80,18 @@ class Shot:
         return [self.waits_s + number * (self.page_s + self.after_s) for number in range(len(self.takes))]
 
 
-def film(path: Path, shot: Shot) -> None:
-    """Film the page into a file without sound."""
+Shown = Sequence[tuple[float, Callable[[], Floats] | None]]
+"""When (real s) the screen shows which page, in linear light of shape `PAGE`; None is something else."""
+
+
+def film(path: Path, shot: Shot, showing: Shown | None = None) -> None:
+    """Film a page into a file without sound; where ``showing`` is None, one that is drawn here."""
     rng = np.random.default_rng(shot.seed)
     warp = _warp(shot, rng)
     other = ndimage.gaussian_filter(rng.random(shot.size), 9)
     other = (0.6 * (other - other.min()) / np.ptp(other)).astype(np.float32)
     shown: dict[int, Floats] = {}
-    events = _events(shot)
+    events = _events(shot) if showing is None else showing
     times = [at_s for at_s, _ in events]
     lines = (np.arange(shot.size[0]) / shot.size[0]).astype(np.float32)
     rate = float(shot.camera) * (1 + shot.drift)
@@ -95,12 +101,12 @@ def film(path: Path, shot: Shot) -> None:
 
     def seen(number: int) -> Floats:
         if number not in shown:
-            code = events[number][1] if number >= 0 else None
+            page = events[number][1] if number >= 0 else None
             shown.pop(number - 3, None)
-            if code is None:
+            if page is None:
                 shown[number] = other
             else:
-                shown[number] = ndimage.gaussian_filter(warp(_page(code)), shot.blur).astype(np.float32)
+                shown[number] = ndimage.gaussian_filter(warp(page()), shot.blur).astype(np.float32)
         return shown[number]
 
     with av.open(str(path), "w") as container:
@@ -132,17 +138,18 @@ def film(path: Path, shot: Shot) -> None:
         container.mux(stream.encode())
 
 
-def _events(shot: Shot) -> list[tuple[float, SlateCode | None]]:
+def _events(shot: Shot) -> list[tuple[float, Callable[[], Floats] | None]]:
     """When (real s) the screen shows which code; None is something else."""
     rng = np.random.default_rng(shot.seed + 1)
-    out: list[tuple[float, SlateCode | None]] = []
+    out: list[tuple[float, Callable[[], Floats] | None]] = []
     stays = stay(shot.refresh)
     for begin_s, take in zip(shot.starts(), shot.takes, strict=True):
         phase = rng.random() / shot.refresh
         for count in range(int(shot.page_s * shot.refresh) // stays):
             at_s = phase + count * stays / shot.refresh
             song_ms = round(1000 * (shot.song_s + float(shot.playback) * (at_s + 0.5 / shot.refresh)))
-            out.append((begin_s + at_s, SlateCode(shot.song, song_ms, shot.playback, take)))
+            code = SlateCode(shot.song, song_ms, shot.playback, take)
+            out.append((begin_s + at_s, partial(_page, code)))
         out.append((begin_s + shot.page_s, None))
     return out
 

@@ -94,6 +94,7 @@ def main() -> int:
                 shoot(window, out, sizes, f"{index + 2}-{name}-{state}")
                 undo(window)
         side_windows(window, out)
+        slate(window, out, sizes)
         window.close()
     return 0
 
@@ -107,6 +108,7 @@ def side_windows(window: MainWindow, out: Path) -> None:
         window.side.how()
         window.side.about()
         window.side.preferences()
+        window.plan.kit.open()
         window.go(PLACES.index("score"))
         pressed("Ctrl+Shift+P")(window)
         window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
@@ -115,6 +117,23 @@ def side_windows(window: MainWindow, out: Path) -> None:
         for dialog in [one for one in window.findChildren(QDialog) if one.isVisible()]:
             dialog.grab().save(str(out / f"{type(dialog).__name__.lower()}-{scheme}.png"))
             dialog.close()
+
+
+def slate(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]]) -> None:
+    """Paint the slate page before a take and in it; it is black on white in both schemes."""
+    for width, height in sizes:
+        window.slate.open()
+        page = window.slate.page
+        assert page is not None
+        page.showNormal()
+        page.setGeometry(0, 0, width, height)
+        wait(1000)
+        page.grab().save(str(out / f"slate-before-{width}.png"))
+        window.slate.toggle()
+        wait_until(lambda page=page: page.has_code)  # type: ignore[misc]
+        wait(500)
+        page.grab().save(str(out / f"slate-playing-{width}.png"))
+        window.slate.end()
 
 
 def filtered(window: MainWindow) -> None:
@@ -311,6 +330,9 @@ class NoDialogs:
     """Nobody is there to ask: every question is left unanswered, changes may go."""
 
     def choose_song(self) -> None:
+        return None
+
+    def choose_playback(self) -> None:
         return None
 
     def choose_clips(self) -> list[Path]:

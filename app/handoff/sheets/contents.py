@@ -6,6 +6,7 @@ from pathlib import PurePath
 
 from app.handoff.outcome import count
 from app.handoff.plan_text import SIGNS, least_words, need_line
+from app.handoff.sheets.day_advice import advice
 from app.handoff.sheets.score_drawing import score_drawing
 from app.handoff.sheets.sheet import TICK_BOX, Block, Column, Heading, Picture, Pictures, Rows, Sheet, Text
 from app.model.angles import same_name
@@ -127,6 +128,7 @@ def _plan(shoot: SongView, song: Song) -> list[Block]:
         Column("Note", 0.3),
     )
     blocks.append(Rows(columns, tuple(lines)) if lines else Text("No set-ups are planned yet."))
+    blocks += advice(shoot)
     blocks += [Heading("Mind your ears, and each other"), Text(CAUTIONS)]
     return blocks
 

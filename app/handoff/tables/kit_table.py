@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.handoff.choices import Form
+from app.handoff.names import FreeNames, safe_name
 from app.handoff.tables.table_text import Table, write
 from app.model.kit.made_file import MadeFile
+from app.model.kit.planned import Planned
 from app.model.storage.guard import Guard
 from app.model.timebase import rate_words
 
+LIST_NAME = "Playback list.csv"
 COLUMNS = (
     "file",
     "what",
@@ -25,6 +28,18 @@ COLUMNS = (
     "timecode_at_s",
     "timecode_fps",
 )
+
+
+def with_paths(plans: Sequence[Planned], folder: Path) -> list[tuple[Planned, Path]]:
+    """Each planned file with a path that is free: clips may be shot to a file that is there."""
+    names = FreeNames()
+    out = []
+    for plan in plans:
+        path = folder / names.free(safe_name(plan.name), ".wav")
+        while path.exists():
+            path = folder / names.free(safe_name(plan.name), ".wav")
+        out.append((plan, path))
+    return out
 
 
 def write_list(path: Path, made: Sequence[MadeFile], guard: Guard) -> None:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
+from app.model.timebase import parse_rate
+
 SLOWEST, FASTEST = Fraction(1, 4), Fraction(4)
 MOST_BARS = 32
 """Bars of count-in or lead-in at most: more is a slip of the finger."""
@@ -50,3 +52,20 @@ def speed_for(camera: Fraction, timeline: Fraction) -> Fraction:
     (Fraction(1001, 400), Fraction(2, 1))
     """
     return camera / timeline
+
+
+def parse_speed(text: str) -> Fraction:
+    """A speed as it is typed, also as the camera's rate and the timeline's. Raises ValueError.
+
+    >>> parse_speed("1.25"), parse_speed("80%"), parse_speed("60:24000/1001")
+    (Fraction(5, 4), Fraction(4, 5), Fraction(1001, 400))
+    """
+    try:
+        if ":" in text:
+            camera, _, timeline = text.partition(":")
+            return speed_for(parse_rate(camera.strip()), parse_rate(timeline.strip()))
+        if text.strip().endswith("%"):
+            return Fraction(text.strip()[:-1]) / 100
+        return Fraction(text)
+    except (ValueError, ZeroDivisionError):
+        raise ValueError(f"{text} is not a speed: write it as 1.25, 125% or 60:24000/1001.") from None

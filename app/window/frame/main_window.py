@@ -51,6 +51,7 @@ from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
+from app.window.slate.slate import Slate
 from app.window.song.song_place import SongPlace
 from app.window.work.background_look import FIRST, BackgroundLook
 from app.window.work.background_look import SLOT as LOOK
@@ -102,7 +103,7 @@ class MainWindow(QMainWindow):
         folders = folders or user_folders()
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         pictures = Pictures(tasks, self.jobs, folders.pictures, self)
-        self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self.player = player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self.clip_player = ClipPlayer(self.session, tasks, self.jobs, self.player)
         self._enter_key = EnterKey(self)
         self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
@@ -156,9 +157,10 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         large = LargeType(self.session, self.theme, self)
+        self.slate = slate = Slate(self.session, self.player, self)
         song = self.action_table["song"]
         self.plan = PlanPlace(
-            self.session, self.theme, tasks, self.running, self.dialogs, song, large, player=self.player
+            self.session, self.theme, tasks, self.running, self.dialogs, song, large, slate, player=player
         )
         self.check = CheckPlace(
             self.session,
@@ -171,7 +173,7 @@ class MainWindow(QMainWindow):
             player=self.player,
         )
         self.score = ScorePlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, player=self.player
+            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, slate, player=player
         )
         self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
         self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)
@@ -259,6 +261,7 @@ class MainWindow(QMainWindow):
             return
         self.remembered.keep_all()
         self.watch.close()
+        self.slate.end()
         self.hide()  # at once, though the jobs may need a moment to come to their end
         self.player.close()
         self.clip_player.close()

@@ -22,6 +22,8 @@ class Dialogs(Protocol):
 
     def choose_song(self) -> Path | None: ...
 
+    def choose_playback(self) -> Path | None: ...
+
     def choose_clips(self) -> list[Path]: ...
 
     def choose_folder(self, title: str) -> Path | None: ...
@@ -70,6 +72,14 @@ class WindowDialogs:
             self._window, "Choose the song", self._folders.start("song"), kinds
         )
         return self._kept("song", name)
+
+    def choose_playback(self) -> Path | None:
+        """Ask for a file that was played on set."""
+        kinds = f"Sound and video ({SOUND} {VIDEO});;All files (*)"
+        name, _ = QFileDialog.getOpenFileName(
+            self._window, "Add a playback file", self._folders.start("playback"), kinds
+        )
+        return self._kept("playback", name)
 
     def choose_clips(self) -> list[Path]:
         """Ask for clips."""

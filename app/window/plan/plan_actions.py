@@ -55,6 +55,8 @@ class PlanCommands(Protocol):
 
     def save_sheet(self) -> None: ...
 
+    def playback_files(self) -> None: ...
+
 
 def plan_actions(do: PlanCommands) -> Sequence[Line]:
     """Needs, set-ups, lyrics, and what goes on paper."""
@@ -197,6 +199,16 @@ def plan_actions(do: PlanCommands) -> Sequence[Line]:
                 "How long pre-roll and resets take, and the frames a cut needs on either side",
                 do.set_costs,
                 name="costs",
+            ),
+        ),
+        Line(
+            "",
+            Action(
+                "Playback Files…",
+                "K",
+                "Make the files to be played on set: count-in, starts at sections, other speeds, timecode",
+                do.playback_files,
+                name="kit",
             ),
         ),
         Line(

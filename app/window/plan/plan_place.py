@@ -26,6 +26,7 @@ from app.window.parts.place import Place
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.plan.costs_window import CostsWindow
+from app.window.plan.kit_steps import KitSteps
 from app.window.plan.lyrics_window import LyricsWindow
 from app.window.plan.plan_actions import MOST_ANGLES, plan_actions
 from app.window.plan.plan_grid import PlanGrid
@@ -35,11 +36,12 @@ from app.window.plan.set_up_list import SetUpList
 from app.window.plan.sheet_saver import SheetSaver
 from app.window.playing.player import Player
 from app.window.session import Session
+from app.window.slate.slate import Slate
 from app.window.work.running import Running
 
 NEEDS_BUTTONS = ("ask", "family", "subject", "range", "offer", "lyrics")
 SET_UP_BUTTONS = ("set-up", "suggest", "up", "down")
-MISSING_BUTTONS = ("large", "costs", "sheet")
+MISSING_BUTTONS = ("large", "costs", "sheet", "kit", "slate")
 BY = tuple(f"by {count}" for count in range(1, MOST_ANGLES + 1))
 CELL_ACTIONS = ("ask", "family", *BY, "bars", "note")
 """What is done to the chosen cell of the grid."""
@@ -62,6 +64,7 @@ class PlanPlace(Place):
         dialogs: Dialogs,
         choose_song: QAction,
         large: LargeType,
+        slate: Slate,
         parent: QWidget | None = None,
         *,
         player: Player,
@@ -74,8 +77,9 @@ class PlanPlace(Place):
         self.set_ups = SetUpList(theme)
         self.missing = MissingList(theme)
         self.large = large
+        self.kit = KitSteps(session, theme, tasks, running, dialogs, self)
         self._sheets = SheetSaver(session, tasks, running, dialogs, self)
-        self.action_table = ActionTable(self, plan_actions(self))
+        self.action_table = ActionTable(self, (*plan_actions(self), slate.line()))
         # The keys of a cell of the grid mean nothing of a set-up.
         self.set_ups.keep_keys(
             key for action in self.action_table.several(*CELL_ACTIONS) for key in action.shortcuts()
@@ -322,6 +326,9 @@ class PlanPlace(Place):
 
     def read_aloud(self) -> None:
         self.large.open()
+
+    def playback_files(self) -> None:
+        self.kit.open()
 
     def save_sheet(self) -> None:
         if self.session.view.song is not None:

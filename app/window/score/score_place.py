@@ -48,6 +48,7 @@ from app.window.score.score_side import ScoreSide, divided
 from app.window.score.version_steps import VersionSteps
 from app.window.score.zoom_row import ZoomRow
 from app.window.session import Session
+from app.window.slate.slate import Slate
 
 PEAKS = 2400
 WHERE = "Go to Clips (Ctrl+1) and drop them there."
@@ -69,6 +70,7 @@ class ScorePlace(Place):
         pictures: Pictures,
         dialogs: Dialogs,
         large: LargeType,
+        slate: Slate,
         parent: QWidget | None = None,
         *,
         player: Player,
@@ -112,6 +114,7 @@ class ScorePlace(Place):
                 *lines[BESIDE:],
                 *pass_actions(self.first_pass, self._open_rules),
                 *self.watch_slot.lines(),
+                slate.line(),
             ),
         )
         self.filters.add_button(self.action_table[ALL])

@@ -96,3 +96,13 @@ def test_searching_for_a_slate_can_be_stopped(tmp_path: Path) -> None:
             stop=lambda: True,
             progress=lambda *_: None,
         )
+
+
+def test_a_page_that_was_started_by_hand_is_never_sure() -> None:
+    by_hand = replace(LINE, code=replace(SAID, by_hand=True))
+    (take,) = takes_by_code([by_hand], 60.0, 100.0)
+    (exact,) = takes_by_code([LINE], 60.0, 100.0)
+    assert (take.verdict, take.reason.code) == (Verdict.DOUBTFUL, "code by hand")
+    assert "by hand" in sentence(take.reason)
+    assert take.line == exact.line
+    assert take.uncertainty_s == pytest.approx(exact.uncertainty_s + 0.3)

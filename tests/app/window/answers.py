@@ -11,6 +11,7 @@ class Answers:
 
     def __init__(self) -> None:
         self.song: Path | None = None
+        self.playback: Path | None = None
         self.clips: list[Path] = []
         self.folder: Path | None = None
         self.shoot: Path | None = None
@@ -34,6 +35,10 @@ class Answers:
     def choose_song(self) -> Path | None:
         self.asked.append("song")
         return self.song
+
+    def choose_playback(self) -> Path | None:
+        self.asked.append("playback")
+        return self.playback
 
     def choose_clips(self) -> list[Path]:
         self.asked.append("clips")

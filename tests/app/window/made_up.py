@@ -1,6 +1,6 @@
 """A shoot made up for the tests of the window, and an engine that answers for it without reading any file."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -16,16 +16,19 @@ from app.model.document.decisions import Reference
 from app.model.document.findings import Rival
 from app.model.document.looks import Match
 from app.model.document.media_ref import MediaRef
-from app.model.document.playback_file import PlaybackFile
+from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, shoot_edits
+from app.model.kit.made_file import MadeFile
+from app.model.kit.planned import RATE, Planned
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import NO_REASON, in_words
 from app.model.seen import Seen
+from app.model.storage.guard import Guard
 from app.model.wrong_song import Shared
-from audio.errors import Unreadable
+from audio.errors import Stopped, Unreadable
 from tests.app.documents import answer
 from tests.app.window.made_proofs import MadeFit, MadeProof, make_proof
 
@@ -196,6 +199,7 @@ class MadeUpTasks:
         self.beside: list[tuple[tuple[Path, float], tuple[Path, float] | None, Match | None]] = []
         """Which moments were asked for side by side."""
         self.beside_trouble = ""
+        self.before_made: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.tags: dict[str, str] = {}
         """Transfer functions that files tell of, by the file's name; BT.709 where nothing is said here."""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
@@ -381,6 +385,40 @@ class MadeUpTasks:
     ) -> MadeFit | None:
         self.before_proofs(stop)
         return self.fit
+
+    def make_files(
+        self,
+        song: Song,
+        wanted: Sequence[tuple[Planned, Path]],
+        guard: Guard,
+        *,
+        loudness_lufs: float | None = None,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+    ) -> Iterator[MadeFile]:
+        for number, (plan, path) in enumerate(wanted, 1):
+            self.before_made(stop)
+            if stop():
+                raise Stopped("Stopped.")
+            guard.check(path)
+            progress(number / len(wanted))
+            media = MediaRef(str(path), 1, path.name)
+            playback = PlaybackFile("", media, plan.length / RATE, (plan.piece,), made=True, note=plan.what)
+            yield MadeFile(plan, playback, loudness_lufs or -20.0, -1.0, 0.0)
+
+    def playback_from_file(
+        self,
+        songs: Sequence[Song],
+        path: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> PlaybackFile:
+        if path.name in self.closed:
+            raise Unreadable(self.closed[path.name])
+        pieces = tuple(PlaybackPiece(one.id, 1.0, 61.0, 5.0, 1.25) for one in songs[:1])
+        return PlaybackFile("", MediaRef(str(path), 7, path.name), 70.0, pieces)
 
     def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> NDArray[np.float32]:
         return np.abs(np.sin(np.linspace(from_s, to_s, count) * 4)).astype(np.float32)

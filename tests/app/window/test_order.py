@@ -9,6 +9,7 @@ LEVELS = (
     ("session", "jobs"),
     ("parts",),
     ("playing", "work"),
+    ("slate",),
     ("clips", "song", "plan", "check", "score", "handoff"),
     ("frame",),
 )

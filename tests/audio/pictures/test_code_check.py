@@ -78,3 +78,9 @@ def test_codes_that_are_not_sure_or_elsewhere_in_the_clip_say_nothing() -> None:
     late = replace(code(52.5), first_s=80.0, last_s=84.0)
     assert checked(given, [late]) is given
     assert checked(given, []) is given
+
+
+def test_a_page_that_was_started_by_hand_is_not_held_against_sound() -> None:
+    by_hand = code(40.4)
+    assert only(TAKE, by_hand).verdict is PlaceVerdict.DOUBTFUL
+    assert only(TAKE, replace(by_hand, code=replace(by_hand.code, by_hand=True))) == TAKE

@@ -1,5 +1,6 @@
 """What the code on the slate says, against another library that writes QR codes."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -25,6 +26,8 @@ codes = st.builds(
 @given(codes)
 def test_what_is_encoded_is_decoded(code: SlateCode) -> None:
     assert decode(encode(code)) == code
+    by_hand = replace(code, by_hand=True)
+    assert decode(encode(by_hand)) == by_hand
 
 
 @given(codes, st.data())

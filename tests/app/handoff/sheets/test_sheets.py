@@ -160,6 +160,11 @@ def test_the_same_sheet_gives_the_same_bytes(kind: Kind, suffix: str) -> None:
 def test_the_plan_has_cautions_and_boxes_to_tick() -> None:
     words = told(made(Kind.PLAN))
     assert CAUTIONS in words
+    shutters = [block for block in made(Kind.PLAN).blocks if isinstance(block, Rows)][-1]
+    assert shutters.rows == (
+        ("25 fps", "180° (1/50 s), or 90, 270, 360°", "150° (1/60 s), or 75, 225, 300°"),
+    )
+    assert any("come before these figures" in one for one in words)
     assert "words of line 0" in words
     tables = [block for block in made(Kind.PLAN).blocks if isinstance(block, Rows)]
     assert [cell for table in tables for row in table.rows for cell in row].count(TICK_BOX) == 2
