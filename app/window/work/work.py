@@ -26,6 +26,7 @@ from app.window.work.running import Running
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
 ORIGIN = "work"
+UNSURE = (Verdict.DOUBTFUL, Verdict.NO_SONG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -377,6 +378,11 @@ class Work(QObject):
         return self._jobs.busy("place") and clip.media.path in self._batch
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
+        if change & Change.PLAYBACK and origin not in ("open", "song"):
+            # What fits nowhere surely may fit a file that was played.
+            clips = self._session.everywhere.clips
+            self._once_more |= {clip.media.path for clip in clips if clip.verdict in UNSURE}
+            self._place_next()
         if origin == "open":
             self._once_more, self._songs_next = set(), []
             for slot in ("find", "song", "place", "relink"):
