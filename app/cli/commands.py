@@ -17,6 +17,7 @@ from app.cli import (
     map_command,
     place_command,
     plan_command,
+    renew_command,
     sheet_command,
 )
 from app.cli.output import Unusable, failed, tell
@@ -29,6 +30,7 @@ COMMANDS = {
     "plan": (plan_command, "read and write what must be seen where, and report what is missing"),
     "sheet": (sheet_command, "write a sheet to print: plan, coverage, sync or pick-ups"),
     "kit": (kit_command, "make playback files for the set: count-in, sections, speeds, timecode"),
+    "renew": (renew_command, "carry a shoot over to the next master of its song"),
     "handoff": (handoff_command, "write a saved shoot for an editing program"),
 }
 """Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""

@@ -28,7 +28,6 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
-from app.model.document.handed import Handed
 from app.model.document.looks import Look, Match
 from app.model.document.marks import Mark
 from app.model.document.masters import EarlierMaster
@@ -164,8 +163,6 @@ class SongView:
     """All of the shoot: a clip may be heard on any of them."""
     masters: tuple[EarlierMaster, ...] = ()
     """Those this song had before, oldest first."""
-    handed: Handed | None = None
-    """What was handed off of this song last."""
 
     def clip(self, clip_id: str) -> Clip:
         """The clip of that id. Raises KeyError."""
@@ -227,7 +224,6 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         fixed,
         shoot.playbacks,
         tuple(one for one in shoot.masters if one.song_id == own),
-        next((one for one in shoot.handed if one.song_id == own), None),
     )
 
 

@@ -115,6 +115,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "Check its end against the picture.",
     "code not heard": "By the code on the slate, but the song is not heard here. "
     "Check it against the picture.",
+    "carried over": "Carried over from the earlier master; not heard on this one yet.",
     "code of another song": "The code on the slate is that of another song file.",
     "by light": "Placed by its light: {events:.0f} changes of light come as in other clips.",
     "light fits": "Its light changes as that of other clips does, but perhaps elsewhere too. "

@@ -1,6 +1,6 @@
 """A recording held against all references: each as closely as what the others told makes necessary."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from audio.placement.search import BLOCK_S, HOP_S, SongIndex, block_evidence
 from audio.placement.takes import LOUD
 from audio.placement.verdicts import clip_answer
 from audio.progress import no_progress, part_of
+from audio.signals import Samples
 
 GLANCE_BLOCKS = 4
 """Blocks that are correlated with a song to see whether there is anything of it, at least …"""
@@ -19,7 +20,10 @@ GLANCE_EVERY_S = 30.0
 """… and one for so many seconds. Both chosen by hand."""
 SOMETHING = 18.0
 """Evidence of one block (log-likelihood ratio) from which on there may be something of a song: chance makes
-13 among all lags of ten minutes."""
+17 among all lags of a song …"""
+AS_CLEAR = 0.4
+"""… where it is more than this share of what the song has that explains the block. Chosen by hand: evidence
+is compressed, so even what fits a fifth as well has more."""
 CLEAR_BLOCK = 8.0
 """A take explains its stretch where a block of it stands out by so many standard deviations: a song that fits
 as well would show in single blocks too. Chosen by hand."""
@@ -69,7 +73,7 @@ def held_against(
     """
     out = dict(known)
     left = [key for key in keys if key not in out]
-    if len(left) > 1 or (left and out):
+    if len(left) > 1:
         left = likeliest_first(hearing, left, index_of, stop)
     own: dict[str, ChannelTakes] = {}
     share = USUAL_SHARE / max(1, len(left))
@@ -80,7 +84,7 @@ def held_against(
         }
         beside = {other: takes for other, takes in beside.items() if takes}
         explained = [(take.clip_start_s, take.clip_end_s) for takes in beside.values() for take in takes]
-        if explained and not _anything(hearing, index_of(key), explained, stop):
+        if explained and not _anything(hearing, index_of(key), beside, index_of, stop):
             placement = _beside(hearing, index_of(key), explained, stop)
             out[key] = Held(placement, tuple(beside))
             continue
@@ -117,24 +121,32 @@ def likeliest_first(
 ) -> list[str]:
     """The references in the order of what a glance at the recording shows of them."""
     whole = [(hearing.sound.start_s, hearing.end_s)]
-    seen = {key: sum(_evidence(hearing, index_of(key), whole, stop)) for key in keys}
+    blocks = list(_blocks(hearing, whole, stop))
+    seen = {key: sum(float(block_evidence(block, index_of(key)).max()) for block in blocks) for key in keys}
     return sorted(keys, key=lambda key: -seen[key])
 
 
 def _anything(
-    hearing: Hearing, index: SongIndex, stretches: Sequence[Stretch], stop: Callable[[], bool]
+    hearing: Hearing,
+    index: SongIndex,
+    beside: Mapping[str, Sequence[TakeFit]],
+    index_of: IndexOf,
+    stop: Callable[[], bool],
 ) -> bool:
-    """Whether a glance at stretches (clip s) shows anything of a song."""
-    return any(value > SOMETHING for value in _evidence(hearing, index, stretches, stop))
+    """Whether a glance at takes on other references shows anything of a song that could be what is heard."""
+    for key, takes in beside.items():
+        for block in _blocks(hearing, [(take.clip_start_s, take.clip_end_s) for take in takes], stop):
+            seen = float(block_evidence(block, index).max())
+            # Songs of one band share some sounds; one that fits as well shows as clearly in every block.
+            if seen > SOMETHING and seen > AS_CLEAR * float(block_evidence(block, index_of(key)).max()):
+                return True
+    return False
 
 
-def _evidence(
-    hearing: Hearing, index: SongIndex, stretches: Sequence[Stretch], stop: Callable[[], bool]
-) -> list[float]:
-    """The best evidence of some blocks of stretches (clip s), channel by channel. Raises Stopped."""
-    rate, start_s = index.rate, hearing.sound.start_s
+def _blocks(hearing: Hearing, stretches: Sequence[Stretch], stop: Callable[[], bool]) -> Iterator[Samples]:
+    """Some blocks of stretches (clip s), whitened, channel by channel. Raises Stopped."""
+    rate, start_s = hearing.sound.rate, hearing.sound.start_s
     size = int(BLOCK_S * rate)
-    out = []
     for low_s, high_s in stretches:
         first, last = (round((at - start_s) * rate) for at in (low_s, high_s))
         count = max(GLANCE_BLOCKS, round((high_s - low_s) / GLANCE_EVERY_S))
@@ -145,8 +157,7 @@ def _evidence(
                     raise Stopped("Stopped.")
                 block = white[max(0, at) : max(0, min(last, at + size))].astype(np.float32, copy=False)
                 if len(block):
-                    out.append(float(block_evidence(block, index).max()))
-    return out
+                    yield block
 
 
 def _beside(

@@ -23,7 +23,6 @@ from app.model.document.decisions import (
     TakeSettings,
 )
 from app.model.document.findings import Finding, LagPoint, Rival, TakePlacement
-from app.model.document.handed import Handed, HandedTake
 from app.model.document.looks import Look, Match, Measure
 from app.model.document.marks import FaultReason, Mark, MarkKind, MarkState
 from app.model.document.masters import EarlierMaster, Left, MasterPiece
@@ -213,14 +212,6 @@ def _masters(song_id: str, number: int) -> st.SearchStrategy[EarlierMaster]:
     )
 
 
-def _handed(song_id: str) -> st.SearchStrategy[Handed]:
-    frames = st.integers(0, 9999)
-    taken = st.builds(lambda span, *rest: HandedTake("clip-0", *span, *rest), _spans, frames, frames)
-    return st.builds(
-        Handed, st.just(song_id), words, st.sampled_from(RATES), words, st.lists(taken, max_size=2).map(tuple)
-    )
-
-
 @st.composite
 def any_shoots(draw: st.DrawFn) -> Shoot:
     """Shoots with every kind of value in every field, sensible or not, as long as a document may hold it."""
@@ -318,12 +309,11 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
             )
             matches.append(draw(_matches(clip.id, draw(st.sampled_from(clips)).id, numbers, words)))
     reference = Reference(draw(st.sampled_from(clips)).id, *draw(_spans)) if clips and draw(_truths) else None
-    locks, versions, playbacks, masters, handed = [], [], [], [], []
+    locks, versions, playbacks, masters = [], [], [], []
     for song in songs:
         if draw(_truths):
             playbacks.append(draw(_playbacks(song.id, len(playbacks))))
             masters.append(draw(_masters(song.id, len(masters))))
-            handed.append(draw(_handed(song.id)))
         counts = st.integers(0, 9)
         needs.append(
             Need(
@@ -366,7 +356,6 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
         cut=Cut(tuple(locks), tuple(versions)),
         playbacks=tuple(playbacks),
         masters=tuple(masters),
-        handed=tuple(handed),
     )
 
 

@@ -32,7 +32,6 @@ def from_json(data: object, found: Path_) -> Shoot:
     _no_twins("finding", [f"on {one.clip_id} and {one.song_id}" for one in shoot.findings])
     _no_twins("mark", [mark.id for mark in shoot.marks])
     _no_twins("playback file", [one.id for one in shoot.playbacks])
-    _no_twins("hand-off", [f"of {one.song_id}" for one in shoot.handed])
     _no_twins("need", [need.id for need in shoot.plan.needs])
     _no_twins("set-up", [one.id for one in shoot.plan.set_ups])
     for song in shoot.songs:
@@ -81,7 +80,7 @@ def _songs_named(shoot: Shoot) -> Iterable[str]:
     decisions = shoot.decisions
     named = (shoot.findings, decisions.takes, decisions.refusals, decisions.clip_refusals)
     more = (shoot.plan.needs, shoot.plan.set_ups, shoot.cut.locks, shoot.cut.versions)
-    for values in (*named, *more, shoot.masters, shoot.handed):
+    for values in (*named, *more, shoot.masters):
         for value in values:
             yield value.song_id
     for playback in shoot.playbacks:

@@ -14,7 +14,6 @@ from app.model.document.clip import ClipRecord
 from app.model.document.cut import Cut
 from app.model.document.decisions import Decisions
 from app.model.document.findings import Finding
-from app.model.document.handed import Handed
 from app.model.document.looks import Look, Match
 from app.model.document.marks import Mark
 from app.model.document.masters import EarlierMaster
@@ -46,8 +45,6 @@ class Shoot:
     """What was played on set beside the songs themselves."""
     masters: tuple[EarlierMaster, ...] = ()
     """Of all songs, oldest first."""
-    handed: tuple[Handed, ...] = ()
-    """At most one for a song."""
 
     def song(self, song_id: str | None = None) -> Song | None:
         """The song of that id, the first without an id; None where there is none yet. Raises KeyError."""

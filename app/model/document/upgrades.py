@@ -249,7 +249,7 @@ def _to_8(old: Json) -> Json:
 
 
 def _to_9(old: Json) -> Json:
-    """Titles of songs, playback files, earlier masters, and what was handed off last: nothing of it yet.
+    """Titles of songs, playback files and earlier masters: nothing of it yet.
 
     Locks of the first pass are on angles, not on takes.
     """
@@ -259,7 +259,7 @@ def _to_9(old: Json) -> Json:
         song["title"] = ""
     for lock in _groups(old.get("cut"), "locks"):
         lock.update(clip_id="", clip_s=0.0)
-    return {**old, "playbacks": [], "masters": [], "handed": []}
+    return {**old, "playbacks": [], "masters": []}
 
 
 UPGRADES: Mapping[int, Upgrade] = {

@@ -57,7 +57,6 @@ def remove_song(shoot: Shoot, song_id: str) -> tuple[Shoot, Change]:
         ),
         playbacks=tuple(_without(one, song.id) for one in shoot.playbacks),
         masters=tuple(one for one in shoot.masters if one.song_id != song.id),
-        handed=tuple(one for one in shoot.handed if one.song_id != song.id),
     )
     change = Change.SONG | Change.MAP | Change.CLIPS | Change.TAKES
     if new.plan != plan:

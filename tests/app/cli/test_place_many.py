@@ -1,6 +1,7 @@
 """``anglebook place`` with several songs: one heap of clips, a report on all, a hand-off each."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from app.engine import tasks
 from app.model.document import store
 from app.model.document.identity import media_ref
 from app.model.document.song import Song, SongMap
+from tests.app.engine.test_many_songs import playback
 from tests.audio.engine_songs import camera_file, song, song_file
 
 
@@ -70,3 +72,20 @@ def test_a_song_that_comes_later_is_held_against_the_clips_there_are(
     out, err = capsys.readouterr()
     assert "2 clips: 2 placed." in out
     assert "No new clips." in err
+
+
+def test_a_take_names_the_playback_file_it_was_heard_on(
+    evening: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = replace(playback(evening, "song-1"), id="")
+    monkeypatch.setattr(tasks, "playback_from_file", lambda *_, **__: file)
+    (evening / "faster.mov").rename(evening / "card" / "faster.mov")
+    told, shoot = evening / "report.json", evening / "shoot.anglebook"
+    more = ("--playback", str(evening / "faster.wav"), "--report", str(told), "--shoot", str(shoot))
+    assert placed(evening, *more, clips="card/faster.mov") == 0
+    out, err = capsys.readouterr()
+    assert "faster.wav: rock.wav" in err
+    assert "heard on faster.wav" in out
+    (take,) = json.loads(told.read_text("utf-8"))["clips"][0]["takes"]
+    assert (take["song"], take["playback"], take["verdict"]) == ("rock.wav", "faster.wav", "placed")
+    assert [one.id for one in store.load(shoot).playbacks] == ["playback-1"]

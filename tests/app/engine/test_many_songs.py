@@ -91,7 +91,8 @@ def test_a_second_song_is_all_that_is_heard_when_it_comes(room: Room) -> None:
     assert kept.beside == (as_seen(Path(room.rock.media.path)),)
 
 
-def playback(folder: Path, room: Room) -> PlaybackFile:
+def playback(folder: Path, song_id: str) -> PlaybackFile:
+    """A playback file in a folder, and a clip shot to it."""
     feed = song("rock").room_feed.astype(np.float64)
     times = np.arange(0, int(song("rock").seconds / SPEED * WORK_RATE)) * SPEED
     wave = np.interp(times, np.arange(len(feed)), feed)
@@ -103,12 +104,12 @@ def playback(folder: Path, room: Room) -> PlaybackFile:
         Recipe(tracks=[0.6 * camera], sound_rate=WORK_RATE, picture_s=12.0, key_every=50),
     )
     end_s = LEAD_S + song("rock").seconds / SPEED
-    piece = PlaybackPiece(room.rock.id, LEAD_S, end_s, 0.0, SPEED)
+    piece = PlaybackPiece(song_id, LEAD_S, end_s, 0.0, SPEED)
     return PlaybackFile("playback-1", media_ref(folder / "faster.wav"), end_s, (piece,), made=True)
 
 
 def test_what_is_heard_on_a_playback_file_is_told_in_song_time(room: Room, tmp_path: Path) -> None:
-    file = playback(tmp_path, room)
+    file = playback(tmp_path, room.rock.id)
     found = room.place([room.rock], [tmp_path / "faster.mov"], playbacks=[file])
     (answer,) = found.values()
     (take,) = answer.takes
@@ -119,7 +120,7 @@ def test_what_is_heard_on_a_playback_file_is_told_in_song_time(room: Room, tmp_p
 
 
 def test_a_playback_file_that_is_gone_is_named(room: Room, tmp_path: Path) -> None:
-    file = playback(tmp_path, room)
+    file = playback(tmp_path, room.rock.id)
     (tmp_path / "faster.wav").unlink()
     with pytest.raises(Unreadable, match=r"The playback file faster.wav cannot be read\."):
         room.place([room.rock], room.paths[:1], playbacks=[file])

@@ -80,7 +80,6 @@ def test_floats_are_exact_and_rates_are_fractions() -> None:
         "cut",
         "playbacks",
         "masters",
-        "handed",
     ]
 
 
