@@ -18,6 +18,8 @@ from audio.pictures.slate_code import song_part
 
 LEAST_S = 0.5
 """A take shorter than this (s) is none."""
+SCREEN_S = 1 / 60
+"""A screen shows the page up to a refresh earlier or later than the page counts on (s)."""
 BY_HAND_S = 0.3
 """How far off people start a page by hand, 95 times in 100 (s): the time to react to what one hears is around
 0.2 s, and who counts along is early or late by less (from memory)."""
@@ -91,7 +93,7 @@ def takes_by_code(lines: Sequence[CodeLine], duration_s: float, song_s: float) -
                 song_start_s=start.song_s,
                 speed=start.speed,
                 uncertainty_s=max(line.uncertainty_s(begin_s), line.uncertainty_s(end_s))
-                + (BY_HAND_S * start.speed if line.code.by_hand else 0.0),
+                + start.speed * (BY_HAND_S if line.code.by_hand else SCREEN_S),
                 verdict=verdict,
                 reason=reason,
             )

@@ -105,4 +105,6 @@ def test_a_page_that_was_started_by_hand_is_never_sure() -> None:
     assert (take.verdict, take.reason.code) == (Verdict.DOUBTFUL, "code by hand")
     assert "by hand" in sentence(take.reason)
     assert take.line == exact.line
-    assert take.uncertainty_s == pytest.approx(exact.uncertainty_s + 0.3)
+    assert take.uncertainty_s == pytest.approx(exact.uncertainty_s - 1 / 60 + 0.3)
+    # Screens are late by a refresh more or less than the page counts on.
+    assert exact.uncertainty_s > 1 / 60
