@@ -12,7 +12,7 @@ from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwr
 from app.engine import tasks
 from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT
-from app.handoff.names import safe_name
+from app.handoff.names import FreeNames, safe_name
 from app.handoff.outcome import HandoffError, Planned
 from app.handoff.report import report_bytes
 from app.handoff.report_text import table
@@ -211,7 +211,8 @@ def _known(shoot: Shoot) -> list[Path]:
 
 def _folders(folder: Path, songs: Sequence[str]) -> list[Path]:
     """Where each song is handed off: with several of them, in a folder of its own."""
-    return [folder] if len(songs) < 2 else [folder / safe_name(song) for song in songs]
+    names = FreeNames()
+    return [folder] if len(songs) < 2 else [folder / names.free(safe_name(song)) for song in songs]
 
 
 def _placed(
