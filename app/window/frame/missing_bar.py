@@ -82,7 +82,7 @@ def missing_words(songs: Sequence[str], clips: Sequence[str]) -> str:
     >>> missing_words([], ["a.mov", "b.mov", "c.mov"])
     'Missing: 3 clips (a.mov, b.mov and 1 more). They cannot be played, seen or copied until they are found.'
     """
-    parts = [f"the song ({', '.join(songs)})"] if songs else []
+    parts = [f"the song{'s' if len(songs) > 1 else ''} ({', '.join(songs)})"] if songs else []
     if clips:
         more = f" and {len(clips) - MOST_NAMES} more" if len(clips) > MOST_NAMES else ""
         parts.append(f"{words.count(len(clips), 'clip')} ({', '.join(clips[:MOST_NAMES])}{more})")
@@ -100,5 +100,6 @@ def missing_counts(songs: Sequence[str], clips: Sequence[str]) -> str:
     >>> missing_counts(["song.wav"], ["a.mov", "b.mov"]), missing_counts([], [])
     ('Missing: the song and 2 clips.', '')
     """
-    parts = [*(["the song"] if songs else []), *([words.count(len(clips), "clip")] if clips else [])]
+    several = words.count(len(songs), "song") if len(songs) > 1 else "the song"
+    parts = [*([several] if songs else []), *([words.count(len(clips), "clip")] if clips else [])]
     return f"Missing: {' and '.join(parts)}." if parts else ""

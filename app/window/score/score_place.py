@@ -374,7 +374,8 @@ class ScorePlace(Place):
         elif waiting:
             missing = f"{words.count(waiting, 'clip')} still to be placed."
         else:
-            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has been placed yet."
+            where = "on this song" if len(self.session.songs) > 1 else "yet"
+            missing = f"None of the {words.count(len(shoot.clips), 'clip')} has been placed {where}."
         self.empty.lines[1].setText(f"It needs the song and at least one placed clip. {missing}")
         self.empty.lines[2].setText("Clips (Ctrl+1) shows how far along each one is." if waiting else WHERE)
 
