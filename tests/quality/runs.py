@@ -23,6 +23,8 @@ from tests.quality.scoring import Spec, kept_apart, score
 from tests.quality.songs import SongKey
 from tests.quality.styles import STYLES
 
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+"""What tells linear algebra how many threads it may take."""
 GROUP = 8
 """Clips of one song that a process is given at once: the song is rendered and indexed once for them."""
 
@@ -152,15 +154,21 @@ def _parts(
         for group in groups:
             yield group, _attempt_all(group, baselines)
         return
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"):
-        os.environ[name] = "1"  # for the processes about to start; this one has loaded its libraries
     pool = ProcessPoolExecutor(workers, get_context("spawn"), _end_with_parent)
+    before = {name: os.environ.get(name) for name in THREADS}
+    os.environ.update(dict.fromkeys(THREADS, "1"))  # for the processes that start; this one has its libraries
     try:
         jobs = {pool.submit(_attempt_all, group, baselines): group for group in groups}
         for job in as_completed(jobs):
             yield jobs[job], job.result()
     finally:
         pool.shutdown(cancel_futures=True)
+        # Whoever starts a process later is to get what this one has.
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
 
 
 def _append(out: Path, group: Sequence[Spec], part: Sequence[Score | None]) -> None:

@@ -65,6 +65,7 @@ class Work(QObject):
         self._batch = HowFar({})
         self._once_more: set[str] = set()
         self._reading: Path | None = None
+        self._playbacks: set[str] = set()  # digests of those known last
         self._songs_next: list[Path] = []
         """Files that are read as further songs when that is done."""
         running.moved.connect(self.moved)
@@ -378,7 +379,9 @@ class Work(QObject):
         return self._jobs.busy("place") and clip.media.path in self._batch
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
-        if change & Change.PLAYBACK and origin not in ("open", "song"):
+        playbacks = {one.media.digest for one in self._session.whole.playbacks}
+        known, self._playbacks = self._playbacks, playbacks
+        if origin not in ("open", "song") and playbacks - known:
             # What fits nowhere surely may fit a file that was played.
             clips = self._session.everywhere.clips
             self._once_more |= {clip.media.path for clip in clips if clip.verdict in UNSURE}
