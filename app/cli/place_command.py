@@ -1,11 +1,12 @@
-"""``anglebook place SONG FOLDER_OR_CLIP... [--shoot FILE.anglebook] [--map FILE.txt] [--report FILE.json]
-[--handoff DIR]``"""
+"""``anglebook place SONG FOLDER_OR_CLIP... [--also SONG...] [--playback FILE...] [--shoot FILE.anglebook]
+[--map FILE.txt] [--report FILE.json] [--handoff DIR]``"""
 
 import argparse
 import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from app.cli.named_songs import with_playbacks, with_songs
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwritten, wrong_use
 from app.engine import tasks
@@ -15,16 +16,15 @@ from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, Planned
 from app.handoff.report import report_bytes
 from app.handoff.report_text import table
-from app.model.answers import Answer, answers
+from app.model.all_songs import on_all_songs
+from app.model.answers import Answer, answers_on_all
 from app.model.document import store
-from app.model.document.identity import media_ref
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict, verdict_word
 from app.model.edits.run import Run
-from app.model.edits.shoot_edits import relink, set_song
 from app.model.guarding import guard_of
-from app.model.on_song import on_song
+from app.model.on_song import SongView, on_song
 from app.model.song_map.labels import labelled, read_text
 from app.model.storage.files import write_whole
 from app.model.storage.guard import Guard, MayNotWrite
@@ -43,13 +43,31 @@ def describe(parser: argparse.ArgumentParser) -> None:
         help="camera or recorder files, or folders of them",
     )
     parser.add_argument(
+        "--also",
+        metavar="SONG",
+        type=Path,
+        nargs="+",
+        action="extend",
+        default=[],
+        help="further songs: every clip finds its song, or its songs",
+    )
+    parser.add_argument(
+        "--playback",
+        metavar="FILE",
+        type=Path,
+        nargs="+",
+        action="extend",
+        default=[],
+        help="what was played on set: a song faster or slower, with its pitch kept, with a count-in",
+    )
+    parser.add_argument(
         "--shoot", metavar="FILE.anglebook", type=Path, help="open or start this shoot, and save it"
     )
     parser.add_argument(
         "--map",
         metavar="FILE.txt",
         type=Path,
-        help="use beats, bars and sections from this label file (see anglebook map)",
+        help="use beats, bars and sections of SONG from this label file (see anglebook map)",
     )
     parser.add_argument("--report", metavar="FILE.json", type=Path, help="write the full report as JSON")
     parser.add_argument(
@@ -75,26 +93,30 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(wrong)
     labels = None if options.map is None else read_text(options.map)
     at_first = shoot = _opened(options.shoot, trust=options.trust_paths)
-    known = [Path(clip.media.path) for clip in on_song(shoot).clips if clip.verdict is not Verdict.WAITING]
     named = options.shoot or options.song
+    masters = [options.song, *options.also, *options.playback]
     try:
-        found = tasks.find_clips(options.clips, leave_out=[options.song, *known])
-        guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=[options.song])
+        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)])
+        guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=masters)
         # Told before hours of listening, not behind them.
         for target in (options.shoot, options.report):
             if target is not None:
                 guard.check(target, own=target == options.shoot)
         if options.handoff is not None:
-            _look_into(options.handoff, named.stem, guard)
+            for folder in _folders(options.handoff, [song.stem for song in (options.song, *options.also)]):
+                _look_into(folder, named.stem, guard)
     except MayNotWrite as error:
         return wrong_use(f"{error}. Choose another place.")
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
-    shoot, song = _with_song(shoot, options.song, use_cache=not options.fresh)
+    shoot = with_songs(shoot, [options.song, *options.also], use_cache=not options.fresh)
     if labels is not None:
-        labelled(options.map.name, labels, song)  # told before hours of listening if it does not fit
+        labelled(
+            options.map.name, labels, shoot.songs[0]
+        )  # told before hours of listening if it does not fit
     try:
-        heard = _placed(shoot, song, found, options.workers, use_cache=not options.fresh)
+        shoot = with_playbacks(shoot, options.playback, use_cache=not options.fresh)
+        heard = _placed(shoot, found, options.workers, use_cache=not options.fresh)
     except KeyboardInterrupt:
         tell("")
         tell(
@@ -104,28 +126,30 @@ def run(options: argparse.Namespace) -> int:
     song_before = at_first.song()
     outcome = Run(
         name=named.stem,
-        song=song,
+        songs=shoot.songs,
         song_before=None if song_before is None else song_before.media,
         drawn=None if labels is None else (options.map.name, labels),
         new=frozenset(map(str, found)),
         dropped=tuple(path.absolute() for path in options.clips),
         answers=heard,
+        playbacks=shoot.playbacks,
     )
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     shoot, status = _saved(outcome, at_first, options)
     status = max(status, _written(shoot, options))
-    status = max(status, answer(table(on_song(shoot))))
+    status = max(status, answer(table(*_views(shoot))))
     _ask_for_song(shoot)
     return status
 
 
 def _ask_for_song(shoot: Shoot) -> None:
-    """Where no clip has the song, ask whether it is the right one, and tell what the clips share."""
-    view = on_song(shoot)
-    paths = [Path(clip.media.path) for clip in without_song(view)]
+    """Where no clip has any of the songs, ask whether it is the right one, and tell what the clips share."""
+    views = _views(shoot)
+    lost = [{clip.media.path for clip in without_song(view)} for view in views]
+    paths = [Path(path) for path in sorted(set.intersection(*lost))] if all(lost) else []
     if not paths:
         return
-    tell(question(view))
+    tell(question(views[0]))
     try:
         shared = tasks.shared_sound(paths)
     except KeyboardInterrupt:
@@ -174,44 +198,51 @@ def _opened(path: Path | None, *, trust: bool) -> Shoot:
     return opened(path, trust=trust)
 
 
-def _with_song(shoot: Shoot, path: Path, *, use_cache: bool) -> tuple[Shoot, Song]:
-    """The shoot on this song, and the song; a shoot that has it already keeps its map."""
-    try:
-        song = shoot.song()
-        if song is not None and (found := media_ref(path)).digest == song.media.digest:
-            shoot, _ = relink(shoot, {song.media.path: found})
-        else:
-            tell(f"Reading {path.name}…")
-            shoot, _ = set_song(shoot, tasks.song_from_file(path, use_cache=use_cache))
-    except OSError as error:
-        raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
-    except AudioError as error:
-        raise Unusable(f"The song {path.name} cannot be used. {error}") from error
-    song = shoot.song()
-    assert song is not None
-    return shoot, song
+def _views(shoot: Shoot) -> list[SongView]:
+    """The shoot as it stands on each of its songs."""
+    return [on_song(shoot, song.id) for song in shoot.songs] or [on_song(shoot)]
+
+
+def _known(shoot: Shoot) -> list[Path]:
+    """Clips that were held against all songs there are."""
+    waiting = {c.id for view in _views(shoot) for c in view.clips if c.verdict is Verdict.WAITING}
+    return [Path(clip.media.path) for clip in shoot.clips if clip.id not in waiting]
+
+
+def _folders(folder: Path, songs: Sequence[str]) -> list[Path]:
+    """Where each song is handed off: with several of them, in a folder of its own."""
+    return [folder] if len(songs) < 2 else [folder / safe_name(song) for song in songs]
 
 
 def _placed(
-    shoot: Shoot, song: Song, paths: Sequence[Path], workers: int | None, *, use_cache: bool
+    shoot: Shoot, found: Sequence[Path], workers: int | None, *, use_cache: bool
 ) -> tuple[Answer, ...]:
     """What was found out about clips, also about those known before."""
+    songs = shoot.songs
+    before = answers_on_all(shoot)
+    # A clip of the shoot that was held against some of the songs is held against the others too.
+    had = {one.media.path for one in before}
+    half = [path for path in map(Path, sorted(had)) if path not in _known(shoot)]
+    paths = list(dict.fromkeys([*found, *half]))
     if not paths:
         tell("No new clips.")
         return ()
-    before = answers(shoot)
-    said = {one.media.path: one.verdict for one in before}
-    found: dict[str, Answer] = {}
+    said = {(one.song_id, one.media.path): one.verdict for one in before}
+    answers: dict[tuple[str, str], Answer] = {}
+    told: set[str] = set()
     new = {str(path) for path in paths}
 
     def answered(one: Answer) -> None:
-        path = one.media.path
-        if path in new and path not in found:
-            number = len(new & found.keys()) + 1
-            tell(f"{number} of {len(paths)}  {Path(path).name}: {verdict_word(one.verdict)}")
-        elif one.verdict is not said[path]:
-            tell(f"compared with other clips  {Path(path).name}: {verdict_word(one.verdict)}")
-        found[path], said[path] = one, one.verdict
+        path, key = one.media.path, (one.song_id or songs[0].id, one.media.path)
+        answers[key] = one
+        on_all = [answers[song.id, path] for song in songs if (song.id, path) in answers]
+        if path in new and path not in told:
+            if len(on_all) == len(songs):
+                told.add(path)
+                tell(f"{len(told)} of {len(paths)}  {Path(path).name}: {_words(on_all, songs)}")
+        elif one.verdict is not said[key]:
+            tell(f"compared with other clips  {Path(path).name}: {_words([one], songs)}")
+        said[key] = one.verdict
 
     def comparing(done: int, whole: int) -> None:
         if done:
@@ -222,8 +253,9 @@ def _placed(
     tell("Placing 1 clip…" if len(paths) == 1 else f"Placing {len(paths)} clips…")
     try:
         tasks.place_clips(
-            song,
+            songs,
             paths,
+            playbacks=shoot.playbacks,
             beside=before,
             comparing=comparing,
             answered=answered,
@@ -233,7 +265,15 @@ def _placed(
     except AudioError as error:
         raise Unusable(f"The song cannot be used. {error}") from error
     order = {str(path): number for number, path in enumerate(paths)}
-    return tuple(sorted(found.values(), key=lambda one: order.get(one.media.path, len(order))))
+    return tuple(sorted(answers.values(), key=lambda one: order.get(one.media.path, len(order))))
+
+
+def _words(on_all: Sequence[Answer], songs: Sequence[Song]) -> str:
+    """What became of a clip; where there are several songs, on which of them."""
+    verdict, _ = on_all_songs(on_all)
+    names = {song.id: song.title or Path(song.media.path).name for song in songs}
+    has = [names[one.song_id or songs[0].id] for one in on_all if one.takes]
+    return f"{verdict_word(verdict)} ({', '.join(has)})" if has and len(songs) > 1 else verdict_word(verdict)
 
 
 def _saved(outcome: Run, at_first: Shoot, options: argparse.Namespace) -> tuple[Shoot, int]:
@@ -256,7 +296,7 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
     status = 0
     if options.report is not None:
         try:
-            write_whole(options.report, report_bytes(on_song(shoot)), guard_of(shoot))
+            write_whole(options.report, report_bytes(*_views(shoot)), guard_of(shoot))
             tell(f"Wrote {options.report}")
         except OSError as error:
             status = unwritten(options.report, error)
@@ -265,11 +305,15 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
         from app.cli.handed_off import tell_done
         from app.handoff.all import write_all
 
-        try:
-            done = write_all(on_song(shoot), options.handoff, replace=True)
-        except KeyboardInterrupt:
-            return stopped_writing(options.handoff)
-        except (HandoffError, OSError) as error:
-            return failed(error)
-        status = max(status, tell_done(done, options.handoff))
+        views = _views(shoot)
+        stems = [Path(view.song.media.path).stem for view in views if view.song is not None]
+        for view, folder in zip(views, _folders(options.handoff, stems), strict=True):
+            try:
+                done = write_all(view, folder, replace=True)
+            except KeyboardInterrupt:
+                return stopped_writing(folder)
+            except (HandoffError, OSError) as error:
+                status = max(status, failed(error))
+            else:
+                status = max(status, tell_done(done, folder))
     return status

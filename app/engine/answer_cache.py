@@ -64,6 +64,8 @@ class Remembered:
     """One a file, as it is by itself."""
     placement: Json | None
     """The engine's answer on the whole (see `app.engine.placement_json`); None where there is none."""
+    beside: tuple[str, ...] = ()
+    """Digests of other songs and playback files that explained it, so that it was looked at less closely."""
 
     @property
     def comparable(self) -> bool:
@@ -72,16 +74,26 @@ class Remembered:
 
 
 class Kept:
-    """What is known of files from earlier runs, for one song.
+    """What is known of files from earlier runs, for one song or playback file.
 
     Files are looked at once, when first asked about: an answer belongs to the content from *before* it was
     heard, and is kept only if the file is still the same after.
     """
 
-    def __init__(self, song: Path, store: Cache) -> None:
+    def __init__(self, song: Path, store: Cache, terms: str = "", beside: "Kept | None" = None) -> None:
+        """``terms`` tell all else that answers hang on: other songs, and playback files with their pieces.
+        What the files looked like is shared with ``beside``."""
         self._song = song
         self._cache = store
-        self._seen: dict[Path, str | None] = {}
+        self._terms = terms
+        self._seen: dict[Path, str | None] = {} if beside is None else beside._seen
+
+    @property
+    def digest(self) -> str:
+        """Of the song's file, as it is known; empty where it cannot be looked at."""
+        if self._song not in self._seen:
+            self._seen[self._song] = as_seen(self._song)
+        return self._seen[self._song] or ""
 
     def song(self) -> Song | None:
         """The song with its map."""
@@ -123,27 +135,32 @@ class Kept:
         value = None if key is None else self._cache.get(key)
         if value is None:
             return None
-        nodes, placement = value.get("answers"), value.get("placement")
-        if not isinstance(nodes, list) or len(nodes) != len(recording):
-            return None
-        try:
-            answers = [_answer(node, path) for node, path in zip(nodes, recording, strict=True)]
-        except WrongShape:
-            return None
-        first = answers[0].media.path
-        answers = [one if one.recording is None else replace(one, recording=first) for one in answers]
-        return Remembered(recording, answers, placement if isinstance(placement, dict) else None)
+        return _remembered(value, recording)
 
     def keep_heard(self, answer: "Remembered") -> None:
         """Keep what hearing the files of a recording gave, unless it is trouble that may pass."""
         key = self._key("clips", [self._song, *answer.files])
-        if key is None or any(one.verdict is Verdict.UNREADABLE for one in answer.answers):
-            return
-        if any(one.warnings for one in answer.answers) and any(map(_just_changed, answer.files)):
-            return
-        if self._same([self._song, *answer.files]):
-            nodes = [record_out(one) for one in answer.answers]
-            self._cache.put(key, {"answers": nodes, "placement": answer.placement})
+        if key is not None and _worth_keeping([answer]) and self._same([self._song, *answer.files]):
+            self._cache.put(key, _node(answer))
+
+    def told(self, recording: Sequence[Path], songs: Sequence[str]) -> "dict[str, Remembered] | None":
+        """What a recording is of each song, by the songs' keys, beside all other references."""
+        key = self._key(f"told {self._terms}", recording)
+        value = None if key is None else self._cache.get(key)
+        nodes = {} if value is None else {song: value.get(song) for song in songs}
+        out = {
+            song: known
+            for song, node in nodes.items()
+            if isinstance(node, dict) and (known := _remembered(node, recording)) is not None
+        }
+        return out if out and len(out) == len(songs) else None
+
+    def keep_told(self, answers: "Mapping[str, Remembered]") -> None:
+        """Keep what a recording is of each song, unless it is trouble that may pass."""
+        files = next(iter(answers.values())).files
+        key = self._key(f"told {self._terms}", files)
+        if key is not None and _worth_keeping(answers.values()) and self._same(files):
+            self._cache.put(key, {song: _node(one) for song, one in answers.items()})
 
     def compared(self, members: Sequence["Remembered"]) -> dict[Path, Answer] | None:
         """The answers, by their files' paths, that comparing these recordings changed; None where that is not
@@ -211,7 +228,7 @@ class Kept:
         # Names count: they tell which clips come from one camera.
         sizes = " ".join(str(len(member.files)) for member in members)
         files = [path for member in members for path in member.files]
-        return self._key(f"{kind} {sizes}", [self._song, *files], named=True)
+        return self._key(f"{kind} {sizes} {self._terms}".rstrip(), [self._song, *files], named=True)
 
     def tidy(self) -> None:
         """Keep the folder to its size."""
@@ -268,6 +285,35 @@ def as_seen(path: Path) -> str | None:
 def _answer(node: object, path: Path) -> Answer:
     answer = record_in(Node(node, "the answer"), Answer)
     return replace(answer, media=replace(answer.media, path=str(path)))
+
+
+def _node(known: Remembered) -> Json:
+    nodes = [record_out(one) for one in known.answers]
+    return {"answers": nodes, "placement": known.placement, "beside": list(known.beside)}
+
+
+def _remembered(node: Json, recording: Sequence[Path]) -> Remembered | None:
+    nodes, placement, beside = node.get("answers"), node.get("placement"), node.get("beside")
+    if not isinstance(nodes, list) or len(nodes) != len(recording) or not isinstance(beside, list):
+        return None
+    try:
+        answers = [_answer(node, path) for node, path in zip(nodes, recording, strict=True)]
+    except WrongShape:
+        return None
+    first = answers[0].media.path
+    answers = [one if one.recording is None else replace(one, recording=first) for one in answers]
+    kept = placement if isinstance(placement, dict) else None
+    return Remembered(recording, answers, kept, tuple(map(str, beside)))
+
+
+def _worth_keeping(answers: "Iterable[Remembered]") -> bool:
+    """Whether answers are no trouble that may pass."""
+    for known in answers:
+        if any(one.verdict is Verdict.UNREADABLE for one in known.answers):
+            return False
+        if any(one.warnings for one in known.answers) and any(map(_just_changed, known.files)):
+            return False
+    return True
 
 
 def _just_changed(path: Path) -> bool:

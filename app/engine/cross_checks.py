@@ -4,7 +4,7 @@ Here the questions get what they need to be answered in another process, and the
 """
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from audio.errors import Stopped
 from audio.files.media import MediaInfo, Sound
 from audio.placement.answer import Placement
 from audio.placement.search import SongIndex
-from audio.shoot.consistency import Question, answer, cross_checked
+from audio.shoot.consistency import Doubt, Question, answer, cross_checked
 from audio.shoot.run_throughs import Answered
 
 
@@ -36,20 +36,31 @@ class Inquiry:
     clips: Sequence[Answered]
     files: Sequence[Sequence[Looked]]
     """Of each of the clips."""
+    song: str = ""
+    """Key of the song that the placements are on."""
 
 
 def compared(
-    members: Sequence[Member], ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
+    members: Sequence[Member], song: str, ask: Callable[[Sequence[Inquiry]], Sequence[Placement]]
 ) -> dict[Path, Answer]:
-    """The answers, by the paths of their files, that are others once all have been compared.
+    """The answers on a song, by the paths of their files, that are others once all have been compared.
 
-    ``ask`` has questions answered; what it raises goes through.
+    Takes that were heard on a playback file are compared by their lines only: what is left of their sound
+    without the song cannot be told from the song itself. ``ask`` has questions answered; what it raises goes
+    through.
     """
     together = [Answered(_info(member.files), member.placement) for member in members]
     files = [member.files for member in members]
 
     def ask_all(questions: Sequence[Question], clips: Sequence[Answered]) -> Sequence[Placement]:
-        return ask([Inquiry(question, clips, files) for question in questions])
+        plain = {number for number, clip in enumerate(clips) if not _by_playback(clip.placement)}
+        wanted = [_among(question, plain) for question in questions]
+        asked = [Inquiry(question, clips, files, song) for question in wanted if question is not None]
+        found = iter(ask(asked) if asked else ())
+        return [
+            clips[question.clip].placement if one is None else next(found)
+            for question, one in zip(questions, wanted, strict=True)
+        ]
 
     out = {}
     for member, placement in zip(members, cross_checked(together, ask_all), strict=True):
@@ -58,6 +69,21 @@ def compared(
                 if new != old:
                     out[Path(new.media.path)] = new
     return out
+
+
+def _by_playback(placement: Placement) -> bool:
+    return any(take.heard_on for take in placement.takes)
+
+
+def _among(question: Question, plain: Collection[int]) -> Question | None:
+    """A question as far as it is about these clips; None where nothing is left to ask."""
+    if isinstance(question, Doubt):
+        left = tuple(number for number in question.corroborators if number in plain)
+        if question.clip not in plain or not left:
+            return None
+        simultaneous = sum(number in plain for number in question.corroborators[: question.simultaneous])
+        return replace(question, corroborators=left, simultaneous=simultaneous)
+    return question if {question.one[0], question.other[0]} <= set(plain) else None
 
 
 def inquire(inquiry: Inquiry, index: SongIndex, *, stop: Callable[[], bool]) -> Placement:

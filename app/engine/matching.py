@@ -62,14 +62,6 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
-    """What is to be found beside slope and offset."""
-
-    power: bool = False
-    saturation: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class _Read:
     path: Path
     times: tuple[float, ...]
@@ -83,7 +75,9 @@ class _Compare:
     take: _Read
     reference: Shown
     common: bool
-    wish: Wish
+    power: bool
+    saturation: bool
+    """What is to be found beside slope and offset."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +106,6 @@ class _Pair:
 def match_takes(
     shoot: SongView,
     *,
-    wish: Wish,
     stop: Stop,
     progress: Progress,
     troubled: Callable[[Path, str], None],
@@ -133,7 +126,7 @@ def match_takes(
         for take in clip.takes
         if take.id != reference.id
     ]
-    keys = [_key(one, owner, reference, wish) for one in pairs]
+    keys = [_key(one, owner, reference) for one in pairs]
     for number, key in enumerate(keys):
         known = store.get(key) if use_cache and key is not None else None
         if known is not None:
@@ -151,10 +144,10 @@ def match_takes(
     )
     with pool:
         if left:
-            _compare(pairs, left, owner, reference, wish, pool, troubled, found)
+            _compare(pairs, left, owner, reference, pool, troubled, found)
     for number in left:
         key = keys[number]
-        if number in found and key is not None and key == _key(pairs[number], owner, reference, wish):
+        if number in found and key is not None and key == _key(pairs[number], owner, reference):
             store.put(key, record_out(found[number]))
     store.tidy()
     out = []
@@ -171,7 +164,6 @@ def _compare(
     left: Sequence[int],
     owner: Clip,
     reference: Take,
-    wish: Wish,
     pool: Workers[_Tools],
     troubled: Callable[[Path, str], None],
     found: dict[int, Match],
@@ -195,7 +187,8 @@ def _compare(
             _Read(Path(one.clip.media.path), one.times, one.take.settings.transfer),
             shown[0].only([place[at_s] for at_s in one.reference_times]),
             one.common,
-            wish,
+            one.take.settings.power,
+            one.take.settings.saturation,
         )
         for one in (pairs[number] for number in left)
     ]
@@ -301,8 +294,8 @@ def _compared(job: _Compare, tools: _Tools) -> _Found | str:
         shown.pictures(),
         job.reference.pictures(),
         common=job.common,
-        power=job.wish.power,
-        saturation=job.wish.saturation,
+        power=job.power,
+        saturation=job.saturation,
     )
     return _Found(matched, shown.transfer)
 
@@ -348,12 +341,13 @@ def _of(one: _Pair, owner: Clip, reference: Take, found: Match) -> Match:
     )
 
 
-def _key(one: _Pair, owner: Clip, reference: Take, wish: Wish) -> str | None:
+def _key(one: _Pair, owner: Clip, reference: Take) -> str | None:
     """The key of a match; None where a file cannot be looked at."""
     seen = [as_seen(Path(clip.media.path)) for clip in (one.clip, owner)]
     if None in seen:
         return None
-    told = [one.take.settings.transfer, reference.settings.transfer, wish.power, wish.saturation, one.common]
+    own = one.take.settings
+    told = [own.transfer, reference.settings.transfer, own.power, own.saturation, one.common]
     parts = [matching_code(), seen, one.times, one.reference_times, told]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 

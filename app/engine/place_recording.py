@@ -1,12 +1,13 @@
 """One recording, heard: what a worker does for one clip, or for the files that continue one another."""
 
 import logging
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from app.engine.by_code import by_code, codes_seen, lines_seen, takes_by_code
 from app.engine.probing import Looked, told
+from app.engine.references import Shelf
 from app.model.answers import Answer
 from app.model.clip_verdict import of_takes
 from app.model.document.findings import LagPoint, Rival, TakePlacement
@@ -18,11 +19,13 @@ from audio.files.recordings import joined
 from audio.files.sound_reader import MemoryBudget
 from audio.pictures.code_check import checked
 from audio.pictures.code_lines import CodeLine
-from audio.placement.align import place
+from audio.placement.align import Hearing
 from audio.placement.answer import Placement, TakeFit
 from audio.placement.reason_codes import Reason as PlacementReason
-from audio.placement.search import SongIndex
 from audio.rate import ENGINE_RATE
+from audio.references.held import Held, held_against
+from audio.references.reference import Reference
+from audio.references.settled import settled
 
 SCRAP_S = 0.5
 """A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
@@ -30,29 +33,70 @@ SCRAP_S = 0.5
 
 @dataclass(frozen=True, slots=True)
 class PlacedAlone:
-    """What came of placing one recording by itself."""
+    """What came of placing one recording on one reference."""
 
     answers: list[Answer]
     """One a file, in the same order."""
     placement: Placement | None = None
     """The engine's answer on the recording; None where it could not be heard as one."""
+    beside: tuple[str, ...] = ()
+    """Keys of references beside which this one was looked at less closely; see `audio.references.held`."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeardRecording:
+    """What came of hearing one recording."""
+
+    files: Sequence[Path]
+    songs: Mapping[str, PlacedAlone]
+    """For each song, by its key: the answer beside all the others."""
+    alone: Mapping[str, PlacedAlone]
+    """For each reference, by its key: what holding the recording against it gave, in its own time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What recordings are held against, in one process."""
+
+    references: tuple[Reference, ...]
+    shelf: Shelf
+    digests: Mapping[str, str] = field(default_factory=dict)
+    """Of the songs' files, by key: slate codes know songs by them. Where there is none, pictures are not
+    asked."""
+
+    @property
+    def songs(self) -> list[str]:
+        """Keys of the songs."""
+        return [one.key for one in self.references if one.is_song]
+
+    def settled(
+        self, hearing: Callable[[], Hearing], held: Mapping[str, Placement], stop: Callable[[], bool]
+    ) -> dict[str, Placement]:
+        """The answer for each song; with one reference it is what was found on that."""
+        if len(self.references) == 1:
+            return dict(held)
+        return settled(hearing, held, self.references, self.shelf.composite, stop)
 
 
 def hear(
     files: Sequence[Looked],
-    index: SongIndex,
+    ground: Ground,
     *,
-    song_digest: str = "",
+    known: Mapping[str, PlacedAlone] | None = None,
     stop: Callable[[], bool],
     progress: Callable[[Path, float], None],
-) -> PlacedAlone:
-    """Place one recording; gives one answer a file, in the same order.
+) -> HeardRecording:
+    """Place one recording; gives, for each song, one answer a file, in the same order.
 
-    Trouble with a file is its verdict. Where sound tells nothing, pictures are asked; they know the song by
-    its digest. Raises Stopped only.
+    Trouble with a file is its verdict. Where sound tells nothing, pictures are asked; they know songs by
+    their digests. What is ``known`` of references from before is not heard again. Raises Stopped only.
     """
-    song = _Song(song_digest, index.duration_s)
+    known = {} if known is None else known
+    paths = [file.path for file in files]
+    if all(one.key in known for one in ground.references):
+        return HeardRecording(paths, _settled_again(files, ground, known, stop), known)
     answers = [told(file) for file in files]
+    by_song = {song: list(answers) for song in ground.songs}
     sounds: dict[int, Sound] = {}
     for number, sound in enumerate(_read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction))):
         if isinstance(sound, Sound):
@@ -66,13 +110,16 @@ def hear(
                 )
         elif files[number].info is not None:
             answers[number] = _in_trouble(answers[number], sound)
-            if isinstance(sound, NoSound):
-                answers[number] = _seen(answers[number], files[number], song, stop, progress)
+        for song, seen in _seen(answers[number], files[number], ground, sound, stop, progress).items():
+            by_song[song][number] = seen
     heard = sorted(sounds)
     if not heard:
-        return PlacedAlone(answers)
+        nothing = {song: PlacedAlone(all_) for song, all_ in by_song.items()}
+        return HeardRecording(paths, nothing, nothing | _unheard_playbacks(ground, answers))
     whole = len(heard) == len(files)
-    placement = None
+    alone = {one.key: list(by_song.get(one.key, answers)) for one in ground.references}
+    held: dict[str, Held] = {}
+    placements: dict[str, Placement] = {}
     for run in [heard] if whole else [[number] for number in heard]:
 
         def tell(fraction: float, run: Sequence[int] = run) -> None:
@@ -81,58 +128,132 @@ def hear(
 
         starts = _starts([answers[number].facts.duration_s for number in run])
         sound = joined([sounds.pop(number) for number in run], starts)
+        facts = [answers[number] for number in run]
         try:
-            placement = place(sound, index, stop=stop, progress=tell)
+            codes = _codes([files[number] for number in run], ground, stop)
+            held, placements = _on_all(sound, ground, codes, known if whole else {}, stop, tell)
         except Stopped:
             raise
         except Exception as error:
             for number in run:
-                answers[number] = _in_trouble(answers[number], error)
+                troubled = _in_trouble(answers[number], error)
+                for told_of in (*by_song.values(), *alone.values()):
+                    told_of[number] = troubled
+            held, placements = {}, {}
             continue
-        seen: Sequence[CodeLine] = ()
-        if len(run) == 1 and song.digest:
-            file = files[run[0]]
-            reads = codes_seen(file, thorough=False, stop=stop, progress=lambda fraction: None)
-            seen = lines_seen(file, reads, song.digest)
-            placement = checked(placement, seen)
-        dealt = dealt_out([answers[number] for number in run], placement)
-        if seen and not placement.takes:
-            dealt = [_unheard(dealt[0], seen, song)]
-        for number, clip in zip(run, dealt, strict=True):
-            answers[number] = clip
+        for key, one in held.items():
+            dealt = _dealt(facts, one.placement, codes.get(key, ()), ground, key)
+            for number, clip in zip(run, dealt, strict=True):
+                alone[key][number] = clip
+        for song, placement in placements.items():
+            same = placement == held[song].placement
+            dealt = [alone[song][number] for number in run] if same else dealt_out(facts, placement)
+            for number, clip in zip(run, dealt, strict=True):
+                by_song[song][number] = clip
     if whole and len(files) > 1:
-        answers = [replace(clip, recording=answers[0].media.path) for clip in answers]
-    return PlacedAlone(answers, placement if whole else None)
+        first = answers[0].media.path
+        for all_ in (*by_song.values(), *alone.values()):
+            all_[:] = [replace(clip, recording=first) for clip in all_]
+    return HeardRecording(
+        paths,
+        {song: PlacedAlone(all_, placements.get(song) if whole else None) for song, all_ in by_song.items()},
+        {
+            key: PlacedAlone(all_, held[key].placement, held[key].beside)
+            if whole and key in held
+            else PlacedAlone(all_)
+            for key, all_ in alone.items()
+        },
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Song:
-    digest: str
-    """Of its file; empty where pictures are not asked."""
-    length_s: float
+def _settled_again(
+    files: Sequence[Looked], ground: Ground, known: Mapping[str, PlacedAlone], stop: Callable[[], bool]
+) -> dict[str, PlacedAlone]:
+    """The answers for each song where nothing has to be held against a reference any more.
+
+    Where a file cannot be read again, what was found by itself stays, in doubt for nobody: it is as it was.
+    """
+    held = {key: one.placement for key, one in known.items() if one.placement is not None}
+    if len(held) < len(known):
+        return {song: known[song] for song in ground.songs}
+    placements = ground.settled(lambda: Hearing(sound_again(files, stop=stop)), held, stop)
+    out = {}
+    for song, placement in placements.items():
+        if placement == held[song]:
+            out[song] = known[song]
+        else:
+            out[song] = PlacedAlone(dealt_out(known[song].answers, placement), placement)
+    return out
+
+
+def _on_all(
+    sound: Sound,
+    ground: Ground,
+    codes: Mapping[str, Sequence[CodeLine]],
+    known: Mapping[str, PlacedAlone],
+    stop: Callable[[], bool],
+    tell: Callable[[float], None],
+) -> tuple[dict[str, Held], dict[str, Placement]]:
+    """What holding a sound against each reference gives, and what it then is of each song."""
+    before = {key: Held(one.placement, one.beside) for key, one in known.items() if one.placement is not None}
+    hearing = Hearing(sound)
+    keys = [one.key for one in ground.references]
+    held = held_against(hearing, keys, ground.shelf.index, before, stop, tell)
+    for key in held.keys() - before.keys():
+        held[key] = replace(held[key], placement=checked(held[key].placement, codes.get(key, ())))
+    placements = ground.settled(lambda: hearing, {key: one.placement for key, one in held.items()}, stop)
+    return held, placements
+
+
+def _codes(
+    files: Sequence[Looked], ground: Ground, stop: Callable[[], bool]
+) -> dict[str, Sequence[CodeLine]]:
+    """The lines of slate codes in a file with sound, by song."""
+    if len(files) != 1 or not ground.digests:
+        return {}
+    reads = codes_seen(files[0], thorough=False, stop=stop, progress=lambda fraction: None)
+    return {song: lines_seen(files[0], reads, digest) for song, digest in ground.digests.items()}
+
+
+def _dealt(
+    facts: Sequence[Answer], placement: Placement, codes: Sequence[CodeLine], ground: Ground, key: str
+) -> list[Answer]:
+    """The answers on the files of a recording by one reference alone."""
+    dealt = dealt_out(facts, placement)
+    if codes and not placement.takes:
+        return [_unheard(dealt[0], codes, ground.shelf.length_s(key))]
+    return dealt
+
+
+def _unheard_playbacks(ground: Ground, answers: Sequence[Answer]) -> dict[str, PlacedAlone]:
+    return {one.key: PlacedAlone(list(answers)) for one in ground.references if not one.is_song}
 
 
 def _seen(
     answer: Answer,
     file: Looked,
-    song: _Song,
+    ground: Ground,
+    sound: Sound | Exception,
     stop: Callable[[], bool],
     progress: Callable[[Path, float], None],
-) -> Answer:
-    """The answer on a file without sound, by its pictures."""
-    if not song.digest:
-        return answer
+) -> dict[str, Answer]:
+    """The answer on a file for each song: where it has no sound, by its pictures."""
+    if not isinstance(sound, NoSound) or file.info is None or not ground.digests:
+        return dict.fromkeys(ground.songs, answer)
     reads = codes_seen(
         file, thorough=True, stop=stop, progress=lambda fraction: progress(file.path, fraction)
     )
-    return by_code(answer, file, reads, song.digest, song.length_s)
+    return {
+        song: by_code(answer, file, reads, digest, ground.shelf.length_s(song))
+        for song, digest in ground.digests.items()
+    }
 
 
-def _unheard(answer: Answer, lines: Sequence[CodeLine], song: _Song) -> Answer:
+def _unheard(answer: Answer, lines: Sequence[CodeLine], song_s: float) -> Answer:
     """The answer on a file with sound in which only the slate tells of the song: never sure."""
     takes = tuple(
         replace(take, verdict=Verdict.DOUBTFUL, reason=Reason("code not heard"))
-        for take in takes_by_code(lines, answer.facts.duration_s, song.length_s)
+        for take in takes_by_code(lines, answer.facts.duration_s, song_s)
     )
     if not takes:
         return answer
@@ -253,4 +374,5 @@ def _take(fit: TakeFit, start_s: float, duration_s: float) -> TakePlacement | No
             for clip_s, lag_s, strength in fit.lags
             if begin <= clip_s - start_s <= end
         ),
+        playback_id=fit.heard_on,
     )

@@ -23,6 +23,7 @@ def placement_to_json(placement: Placement) -> Json:
                 "reason": _reason_to_json(take.reason),
                 "rivals": [[*_numbers(rival[:2]), bool(rival.open)] for rival in take.rivals],
                 "lags": [_numbers(lag) for lag in take.lags],
+                "heard_on": take.heard_on,
             }
             for take in placement.takes
         ],
@@ -56,6 +57,7 @@ def _take(node: object) -> TakeFit:
         lags=tuple(
             (clip_s, lag_s, strength) for clip_s, lag_s, strength in map(_numbers, _list(node["lags"]))
         ),
+        heard_on=str(node["heard_on"]),
     )
 
 

@@ -20,6 +20,7 @@ from app.engine.placing import Placing
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.looks import Match
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
@@ -55,6 +56,8 @@ __all__ = [
     "song_from_file",
     "song_loudness",
     "song_peaks",
+    "tagged_transfer",
+    "transfer_functions",
     "trouble",
 ]
 
@@ -164,9 +167,10 @@ def map_again(
 
 
 def place_clips(
-    song: Song,
+    songs: Sequence[Song],
     paths: Sequence[Path],
     *,
+    playbacks: Sequence[PlaybackFile] = (),
     beside: Sequence[Answer] = (),
     stop: Callable[[], bool] = never,
     progress: Callable[[Path, float], None] = lambda path, fraction: None,
@@ -175,11 +179,17 @@ def place_clips(
     workers: int | None = None,
     use_cache: bool = True,
 ) -> None:
-    """Place clips on a song; ``answered`` gets the answer on each as it is done, on the calling thread.
+    """Place clips on songs; ``answered`` gets, for each song, the answer on each clip as it is done, on the
+    calling thread.
+
+    A clip is held against all songs and all playback files; what is found on one of these is told in song
+    time. Where several songs claim a stretch, they are weighed against each other (`audio.references`). With
+    one song and no playback file, that is all that is heard.
 
     Files that continue one another are placed as the one recording they are. Trouble with a file is that
     clip's verdict and reason; it never stops the others. Recordings that did not change since they were
-    placed on this song are not heard again as long as ``use_cache`` allows it; see `app.engine.answer_cache`.
+    placed on a song are not held against it again as long as ``use_cache`` allows it; see
+    `app.engine.answer_cache`.
 
     When all are heard they are compared (see `audio.shoot.consistency`), and ``answered`` gets those whose
     answers change once more. Clips ``beside`` those to be placed, of the same shoot and placed before, are
@@ -190,14 +200,14 @@ def place_clips(
     Raises
     ------
     AudioError
-        The song itself cannot be read, or Stopped; what was answered before then holds.
+        A song or playback file cannot be read, or Stopped; what was answered before then holds.
     """
     paths = list(dict.fromkeys(map(_absolute, paths)))
     before = [answer for answer in beside if Path(answer.media.path) not in paths]
-    kept = _kept(Path(song.media.path))
     placing = Placing(
-        song=song,
-        kept=kept,
+        songs=songs,
+        playbacks=playbacks,
+        store=_store(),
         stop=stop,
         progress=progress,
         comparing=comparing,
@@ -237,8 +247,6 @@ def look_at_clips(
 def match_takes(
     shoot: SongView,
     *,
-    power: bool = False,
-    saturation: bool = False,
     stop: Callable[[], bool] = never,
     progress: Callable[[Path, float], None] = lambda path, fraction: None,
     troubled: Callable[[Path, str], None] = lambda path, sentence: None,
@@ -248,16 +256,14 @@ def match_takes(
     """How all takes compare with the shoot's reference take, in the order of the shoot; none without one.
 
     Processes that give way to others look at both in the same bars of the song. Slope and offset are found;
-    ``power`` and ``saturation`` only where they are wanted. ``troubled`` gets a sentence on a file that
+    power and saturation only for takes that are set so. ``troubled`` gets a sentence on a file that
     cannot be looked at; it never stops the others. What did not change since is not read again as long as
     ``use_cache`` allows it. Raises Stopped.
     """
-    from app.engine.matching import Wish
     from app.engine.matching import match_takes as compared
 
     return compared(
         shoot,
-        wish=Wish(power, saturation),
         stop=stop,
         progress=progress,
         troubled=troubled,
@@ -277,6 +283,22 @@ def side_by_side(
     from app.engine.side_by_side import side_by_side as read
 
     return read(Moment(*reference), None if take is None else Moment(*take), match, height)
+
+
+def transfer_functions() -> tuple[tuple[str, str], ...]:
+    """The transfer functions that are known, the usual ones first: the word of each, and its name."""
+    from audio.pictures.transfer import TRANSFERS
+
+    return tuple((one.name, one.title) for one in TRANSFERS)
+
+
+def tagged_transfer(path: Path) -> str:
+    """The word of the transfer function that a clip's tags tell; empty where none. Raises Unreadable."""
+    from audio.files.colour_tags import colour_tags
+    from audio.pictures.transfer import of_code
+
+    function = of_code(colour_tags(path).transfer)
+    return "" if function is None else function.name
 
 
 def shared_sound(
@@ -329,7 +351,11 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
 
 
 def _kept(song: Path) -> Kept:
-    return Kept(song, Cache(user_cache() / "answers"))
+    return Kept(song, _store())
+
+
+def _store() -> Cache:
+    return Cache(user_cache() / "answers")
 
 
 def _media_in(folder: Path) -> list[Path]:

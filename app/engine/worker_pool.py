@@ -2,8 +2,8 @@
 
 import logging
 import os
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Self
@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.cross_checks import Inquiry, inquire, unanswered
-from app.engine.place_recording import PlacedAlone, hear
+from app.engine.place_recording import Ground, HeardRecording, PlacedAlone, hear
 from app.engine.probing import Looked
+from app.engine.references import SamplesOf, Shelf
 from app.engine.workers import Progress, Stop, Workers
 from app.model.answers import Answer
 from app.model.document.media_ref import MediaRef
@@ -22,51 +23,62 @@ from app.model.reasons import Reason
 from audio.errors import Stopped
 from audio.pictures.silent_series import SilentSeries, series_of
 from audio.placement.answer import Placement
-from audio.placement.search import SongIndex
+from audio.references.reference import Reference
 
-Group = Sequence[Looked]
+TROUBLES = ("reader broke", "reader stuck")
 
 
 @dataclass(frozen=True, slots=True)
 class Tools:
     """What whoever works on a recording holds, here or in a worker process."""
 
-    index: SongIndex
+    ground: Ground
     stop: Stop
     progress: Progress
-    song_digest: str = ""
-    """Of the song's file; empty where pictures are not asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToHear:
+    """A recording to be heard."""
+
+    files: Sequence[Looked]
+    known: Mapping[str, PlacedAlone] = field(default_factory=dict)
+    """What is known of it from before, by reference."""
 
 
 class WorkerPool:
     """Listens to recordings side by side, for as long as it is entered (see `app.engine.workers`).
 
-    Each process has its own index of the song.
+    Each process has its own indexes of the references.
 
     Parameters
     ----------
-    song : callable
-        Gives the song: float32, shape (n,), at ``rate`` samples a second. What it raises goes through.
+    references : sequence of Reference
+    samples : callable
+        Gives the sound of each reference by its key: float32, shape (n,), at ``rate`` samples a second. What
+        it raises goes through.
     workers : int or None
         Processes; None for one a core. With 0 the work is done right here.
     stop, progress : callable
         Called on this thread.
-    song_digest : str
-        Of the song's file, by which slate codes know it; without it pictures are not asked.
+    digests : mapping
+        Of the songs' files, by which slate codes know them; without them pictures are not asked.
     """
 
     def __init__(
         self,
-        song: Callable[[], NDArray[np.float32]],
+        references: Sequence[Reference],
+        samples: Callable[[], Mapping[str, NDArray[np.float32]]],
         rate: int,
         *,
         workers: int | None,
         stop: Stop,
         progress: Progress,
-        song_digest: str = "",
+        digests: Mapping[str, str] | None = None,
     ) -> None:
+        self._references = tuple(references)
         self._workers: Workers[Tools] = Workers(
-            lambda: partial(_tools, song(), rate, song_digest),
+            lambda: partial(_tools, tuple(references), samples(), rate, dict(digests or {})),
             workers=(os.cpu_count() or 1) if workers is None else workers,
             stop=stop,
             progress=progress,
@@ -79,9 +91,10 @@ class WorkerPool:
     def __exit__(self, *told: object) -> None:
         self._workers.__exit__(*told)
 
-    def hear(self, groups: Sequence[Group], answered: Callable[[PlacedAlone], None]) -> None:
+    def hear(self, recordings: Sequence[ToHear], answered: Callable[[HeardRecording], None]) -> None:
         """Place recordings; ``answered`` is called with each one's answer as it comes. Raises Stopped."""
-        self._workers.each(_hear, groups, lambda _, heard: answered(heard), _broken, _stuck)
+        broken, stuck = (partial(_unreadable, self._references, Reason(code)) for code in TROUBLES)
+        self._workers.each(_hear, recordings, lambda _, heard: answered(heard), broken, stuck)
 
     def ask(self, inquiries: Sequence[Inquiry], counted: Callable[[int], None]) -> list[Placement]:
         """Have questions answered, in their order; ``counted`` is told how many are. Raises Stopped."""
@@ -107,16 +120,23 @@ class WorkerPool:
         self._workers.each(_look, files, answered, lambda _: None)
 
 
-def _tools(song: NDArray[np.float32], rate: int, digest: str, stop: Stop, progress: Progress) -> Tools:
-    return Tools(SongIndex.build(song, rate), stop, progress, digest)
+def _tools(
+    references: tuple[Reference, ...],
+    samples: SamplesOf,
+    rate: int,
+    digests: Mapping[str, str],
+    stop: Stop,
+    progress: Progress,
+) -> Tools:
+    return Tools(Ground(references, Shelf(samples, rate), digests), stop, progress)
 
 
-def _hear(files: Group, tools: Tools) -> PlacedAlone:
-    return hear(files, tools.index, song_digest=tools.song_digest, stop=tools.stop, progress=tools.progress)
+def _hear(asked: ToHear, tools: Tools) -> HeardRecording:
+    return hear(asked.files, tools.ground, known=asked.known, stop=tools.stop, progress=tools.progress)
 
 
 def _ask(inquiry: Inquiry, tools: Tools) -> Placement:
-    return inquire(inquiry, tools.index, stop=tools.stop)
+    return inquire(inquiry, tools.ground.shelf.index(inquiry.song), stop=tools.stop)
 
 
 def _look(path: Path, tools: Tools) -> SilentSeries | None:
@@ -130,14 +150,11 @@ def _look(path: Path, tools: Tools) -> SilentSeries | None:
         return None
 
 
-def _broken(files: Group) -> PlacedAlone:
-    return _unreadable(files, Reason("reader broke"))
-
-
-def _stuck(files: Group) -> PlacedAlone:
-    return _unreadable(files, Reason("reader stuck"))
-
-
-def _unreadable(files: Group, reason: Reason) -> PlacedAlone:
-    media = [file.media or MediaRef(str(file.path), 0, "") for file in files]
-    return PlacedAlone([Answer(one, verdict=Verdict.UNREADABLE, reason=reason) for one in media])
+def _unreadable(references: Sequence[Reference], reason: Reason, asked: ToHear) -> HeardRecording:
+    media = [file.media or MediaRef(str(file.path), 0, "") for file in asked.files]
+    told = PlacedAlone([Answer(one, verdict=Verdict.UNREADABLE, reason=reason) for one in media])
+    return HeardRecording(
+        [file.path for file in asked.files],
+        {one.key: told for one in references if one.is_song},
+        {one.key: told for one in references},
+    )

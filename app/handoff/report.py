@@ -1,12 +1,14 @@
 """The report: everything found out about a shoot, as JSON for other programs."""
 
 import json
+from collections.abc import Sequence
 from pathlib import PurePath
 
 from app.handoff.layout import timeline_rate
 from app.handoff.report_looks import look_told, match_told
 from app.handoff.report_plan import marks_told, missing_told, plan_told
 from app.handoff.sequences.chosen_pass import usual_pass
+from app.model.all_songs import on_all_songs
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.showing import covers
 from app.model.coverage.staves import stave_order
@@ -75,6 +77,8 @@ def report(shoot: SongView) -> Json:
                  "uncertainty_s": float                  (where "deed" is "moved": of the place left),
                  "verdict": "placed" or "doubtful",
                  "decision": "computed", "confirmed" or "by hand", "reason": str,
+                 "song": str                             (name of its file),
+                 "playback": str or null                 (name of the playback file heard; null: the song),
                  "deed": null, "confirmed", "chose a rival", "moved", "settled", "pinned" or "marked",
                  "first_bar": int or null, "last_bar": int or null        (bars covered),
                  "match": null                            (not compared with the reference take) or
@@ -202,12 +206,20 @@ def _take(shoot: SongView, take: Take) -> Json:
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "reason": sentence(take.reason),
+        "song": "" if shoot.song is None else PurePath(shoot.song.media.path).name,
+        "playback": _playback(shoot, take),
         "deed": None if take.decided is None else take.decided.action.value,
         "first_bar": bars[0] if bars else None,
         "last_bar": bars[1] if bars else None,
         "match": match_told(shoot, take),
         "rivals": rivals_told(take),
     }
+
+
+def _playback(shoot: SongView, take: Take) -> str | None:
+    """Name of the playback file on which a take was heard; None where it was the song."""
+    heard = next((one for one in shoot.playbacks if one.id == take.playback_id), None)
+    return None if heard is None else PurePath(heard.media.path).name
 
 
 def rivals_told(take: Take) -> list[Json]:
@@ -259,7 +271,36 @@ def covered_bars(shoot: SongView, take: Take) -> tuple[int, int] | None:
     return (numbers[0], numbers[-1]) if numbers else None
 
 
-def report_bytes(shoot: SongView) -> bytes:
-    """The report as a file holds it; bytes of a file name that are no text become question marks."""
-    text = json.dumps(report(shoot), indent=1, ensure_ascii=False)
+def report_on_all(views: Sequence[SongView]) -> Json:
+    """The report on a shoot of several songs: that on the first one, where clips have the takes of all songs
+    and the verdict that goes with them, and ``songs``, a report on each song, in the shoot's order."""
+    reports = [report(view) for view in views]
+    if len(views) == 1:
+        return reports[0]
+    clips = [_on_all_songs([view.clips[number] for view in views], views) for number in _numbers(views)]
+    return reports[0] | {"clips": clips, "songs": reports}
+
+
+def _numbers(views: Sequence[SongView]) -> range:
+    return range(len(views[0].clips))
+
+
+def _on_all_songs(clips: Sequence[Clip], views: Sequence[SongView]) -> Json:
+    """A clip with its takes on all songs."""
+    verdict, reason = on_all_songs(clips)
+    takes = [(take, view) for clip, view in zip(clips, views, strict=True) for take in clip.takes]
+    takes.sort(key=lambda one: (one[0].clip_start_s, one[0].clip_end_s))
+    return _clip(views[0], clips[0]) | {
+        "verdict": verdict.value,
+        "reason": sentence(reason),
+        "takes": [_take(view, take) for take, view in takes],
+    }
+
+
+def report_bytes(*views: SongView) -> bytes:
+    """The report on a shoot, as it stands on each of its songs, as a file holds it.
+
+    Bytes of a file name that are no text become question marks.
+    """
+    text = json.dumps(report_on_all(views), indent=1, ensure_ascii=False)
     return f"{text}\n".encode(errors="replace")

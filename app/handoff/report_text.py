@@ -1,13 +1,15 @@
 """The report as plain text, for a person at a terminal: tables of at most 100 columns."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 from pathlib import PurePath
 from unicodedata import combining, east_asian_width
 
 from app.handoff.report import covered_bars
+from app.model.all_songs import on_all_songs
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
 from app.model.coverage.passages import bars_words
 from app.model.document.decisions import Decision
@@ -27,21 +29,38 @@ MOST_METRES = 6
 """Changes of metre shown at most."""
 
 
-def table(shoot: SongView) -> str:
-    """The shoot as a plain text of 100 columns: the clips take by take, the coverage, a closing count."""
-    lines = [tame(shoot.name) or "Unnamed shoot", *_song_lines(shoot.song), "", "Clips"]
-    for clip in shoot.clips:
-        lines += _clip_lines(shoot, clip)
+def table(*views: SongView) -> str:
+    """A shoot as it stands on each of its songs, as a plain text of 100 columns: the clips take by take, the
+    coverage, a closing count."""
+    shoot = views[0]
+    lines = [
+        tame(shoot.name) or "Unnamed shoot",
+        *(line for view in views for line in _song_lines(view.song)),
+    ]
+    lines += ["", "Clips"]
+    verdicts = []
+    for number in range(len(shoot.clips)):
+        clips = [view.clips[number] for view in views]
+        verdicts.append(on_all_songs(clips)[0])
+        lines += _clip_lines(views, clips)
     if not shoot.clips:
         lines.append("  none yet")
-    parts = coverage(shoot)
-    if parts:
-        barred = shoot.song is not None and bool(shoot.song.map.bars_s)
-        unit = "bar" if barred else "whole section"
-        lines += ["", f"Coverage: placed takes per {unit}; takes in doubt are not counted"]
-        for part in parts:
-            lines += _section_lines(part, barred=barred)
-    return "\n".join([*lines, "", *_wrapped(_count_words(shoot.clips), ""), *_not_named_lines(shoot), ""])
+    for view in views:
+        parts = coverage(view)
+        if parts:
+            barred = view.song is not None and bool(view.song.map.bars_s)
+            unit = "bar" if barred else "whole section"
+            of = f" of {song_words(view)}" if len(views) > 1 else ""
+            head = f"Coverage{of}: placed takes per {unit}; takes in doubt are not counted"
+            lines += ["", *_wrapped(head, "")]
+            for part in parts:
+                lines += _section_lines(part, barred=barred)
+    return "\n".join([*lines, "", *_wrapped(_count_words(verdicts), ""), *_not_named_lines(shoot), ""])
+
+
+def song_words(view: SongView) -> str:
+    """A song by its title, or the name of its file."""
+    return "" if view.song is None else tame(view.song.title or PurePath(view.song.media.path).name)
 
 
 def map_table(song: Song) -> str:
@@ -100,13 +119,16 @@ def _song_lines(song: Song | None) -> list[str]:
     return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
 
 
-def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
+def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip]) -> list[str]:
+    """A clip as it stands on each of the songs."""
+    shoot, clip = views[0], clips[0]
+    verdict, reason = on_all_songs(clips)
     angle = next((angle for angle in shoot.angles if angle.id == clip.angle_id), None)
     rate = "sound only" if clip.frame_rate is None else f"{rate_words(clip.frame_rate)} fps"
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
-    if clip.verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
+    if verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, clock(clip.duration_s)]
-    head = f"  {GLYPHS[clip.verdict]} {verdict_word(clip.verdict):<12}"
+    head = f"  {GLYPHS[verdict]} {verdict_word(verdict):<12}"
     name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
     tail = ", ".join(facts)
@@ -114,16 +136,20 @@ def _clip_lines(shoot: SongView, clip: Clip) -> list[str]:
         lines[0] += " " * (56 - _columns(lines[0])) + tail
     elif tail:
         lines += _wrapped(tail, " " * len(head))
-    if clip.reason:
-        lines += _wrapped(tame(sentence(clip.reason)), " " * len(head))
-    for number, take in enumerate(clip.takes, 1):
-        lines += _take_lines(shoot, clip, take, number)
+    if reason:
+        lines += _wrapped(tame(sentence(reason)), " " * len(head))
+    takes = [(take, view) for view, one in zip(views, clips, strict=True) for take in one.takes]
+    takes.sort(key=lambda one: (one[0].clip_start_s, one[0].clip_end_s))
+    for number, (take, view) in enumerate(takes, 1):
+        song = song_words(view) if len(views) > 1 else ""
+        lines += _take_lines(view, replace(clip, verdict=verdict, reason=reason), take, number, song)
     for warning in clip.warnings:
         lines += _wrapped(f"note: {tame(warning)}", "      ")
     return lines
 
 
-def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[str]:
+def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int, song: str) -> list[str]:
+    heard = next((one for one in shoot.playbacks if one.id == take.playback_id), None)
     speed = nominal_speed(take.speed)
     bars = covered_bars(shoot, take)
     place = f"{_moment(shoot, take.song_start_s)} to {_moment(shoot, take.song_end_s)}"
@@ -143,8 +169,10 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int) -> list[st
     if take.decision is not Decision.COMPUTED:
         state.append(f"✓ {take.decision.value}")
     lead, rest = f"      take {number}: ", " " * 14
-    lines = _wrapped(", ".join(filter(None, (place, sure, covers_words, *state))), lead, rest)
+    lines = _wrapped(", ".join(filter(None, (song, place, sure, covers_words, *state))), lead, rest)
     lines += _wrapped(drift, rest)
+    if heard is not None:
+        lines += _wrapped(f"heard on {tame(PurePath(heard.media.path).name)}", rest)
     if take.reason and take.reason != clip.reason:
         lines += _wrapped(tame(sentence(take.reason)), rest)
     rivals = [rival for rival in take.rivals if not rival.computed]
@@ -182,11 +210,11 @@ def _depths(bars: Iterable[BarCoverage]) -> str:
     return "depth " + " ".join(words)
 
 
-def _count_words(clips: tuple[Clip, ...]) -> str:
-    counts = Counter(clip.verdict for clip in clips)
+def _count_words(verdicts: Sequence[Verdict]) -> str:
+    counts = Counter(verdicts)
     order = (Verdict.PLACED, Verdict.DOUBTFUL, Verdict.NO_SONG, Verdict.UNREADABLE, Verdict.WAITING)
     told = [f"{counts[v]} {verdict_word(v)}" for v in order if counts[v] or v is Verdict.PLACED]
-    return f"{_count(len(clips), 'clip')}: {', '.join(told)}."
+    return f"{_count(len(verdicts), 'clip')}: {', '.join(told)}."
 
 
 def _not_named_lines(shoot: SongView) -> list[str]:

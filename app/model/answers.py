@@ -25,6 +25,13 @@ class Answer:
     """Why there is no take; a take tells its own doubt."""
     takes: tuple[TakePlacement, ...] = ()
     """In the clip's order."""
+    song_id: str = ""
+    """The song that it is about; empty for the first."""
+
+
+def answers_on_all(shoot: Shoot) -> tuple[Answer, ...]:
+    """What was found on all songs, song by song."""
+    return tuple(answer for song in shoot.songs for answer in answers(shoot, song.id))
 
 
 def answers(shoot: Shoot, song_id: str | None = None) -> tuple[Answer, ...]:
@@ -47,6 +54,7 @@ def answers(shoot: Shoot, song_id: str | None = None) -> tuple[Answer, ...]:
             verdict=found[clip.id].verdict,
             reason=found[clip.id].reason,
             takes=found[clip.id].takes,
+            song_id=song.id,
         )
         for clip in shoot.clips
         if clip.id in found

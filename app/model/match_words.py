@@ -16,9 +16,9 @@ DOUBTS = {
     "mixed light": "The light is mixed: one match does not fit all of the picture.",
     "little in common": "The two have little in common: look before you trust the match.",
     "colours alone": "No place was found that both show: this goes by colours alone, a rough value.",
-    "unknown transfer": "The files do not say how they encode light: ITU-R BT.709 is assumed.",
 }
-"""Why a match must not be trusted, by the words of `audio.pictures.match`."""
+"""Why a match must not be trusted, by the words of `audio.pictures.match`; but for the next one."""
+UNKNOWN_TRANSFER = "unknown transfer"
 
 
 def distance(match: Match) -> float:
@@ -62,7 +62,14 @@ def match_words(match: Match) -> tuple[str, str]:
 
 def doubt_words(match: Match) -> tuple[str, ...]:
     """Why a match must not be trusted, in sentences."""
-    return tuple(DOUBTS.get(one, f"{one.capitalize()}.") for one in match.doubts)
+    return tuple(_doubt(one, match) for one in match.doubts)
+
+
+def _doubt(word: str, match: Match) -> str:
+    if word == UNKNOWN_TRANSFER:
+        whose = "the reference" if match.transfer else "this take"
+        return f"The transfer function of {whose} is unknown: BT.709 is assumed."
+    return DOUBTS.get(word, f"{word.capitalize()}.")
 
 
 def _balance(stops: float, more: str, less: str) -> str:

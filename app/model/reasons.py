@@ -61,6 +61,15 @@ def _code_contradicts(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"{figures['with']} puts this {abs(off_s):.3f} s {way} in the song. "
+        "Check the playback file's map, and the take against the picture."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -90,6 +99,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
+    "other song as well": "{song} fits here as well. Listen and decide which song it is.",
+    "playback disagrees": _playback_disagrees,
     "some takes": _some_takes,
     "code agrees": "The code on the slate agrees.",
     "code decides": "Decided by the code on the slate.",

@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.looks import Match
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
@@ -80,9 +81,10 @@ class Tasks(Protocol):
 
     def place_clips(
         self,
-        song: Song,
+        songs: Sequence[Song],
         paths: Sequence[Path],
         *,
+        playbacks: Sequence[PlaybackFile] = (),
         beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
@@ -124,14 +126,16 @@ class Tasks(Protocol):
         self,
         shoot: SongView,
         *,
-        power: bool = False,
-        saturation: bool = False,
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         troubled: Callable[[Path, str], None],
         workers: int | None = None,
         use_cache: bool = True,
     ) -> tuple[Match, ...]: ...
+
+    def transfer_functions(self) -> tuple[tuple[str, str], ...]: ...
+
+    def tagged_transfer(self, path: Path) -> str: ...
 
     def side_by_side(
         self,

@@ -1,6 +1,7 @@
 """The frame a clip shows at a given time, as an image: upright, with square pixels."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -43,18 +44,48 @@ def upright(
     ``pixel_shape`` is the pixel aspect ratio (width / height; None is square). A ``scaler`` that is kept from
     frame to frame saves setting one up for each.
     """
-    quarters = round(frame.rotation / 90) % 4
-    shown = frame.width * (pixel_shape or Fraction(1)), Fraction(frame.height)
-    scale = height / shown[1 - quarters % 2]
-    width, lines = (max(1, round(one * scale)) for one in shown)
+    return scaled(frame, Stored.of(frame, pixel_shape, height), scaler or VideoReformatter())
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """How a frame is scaled as it is stored, and how often it is then turned by 90° to be upright."""
+
+    width: int
+    lines: int
+    quarters: int
+
+    @classmethod
+    def of(cls, frame: av.VideoFrame, pixel_shape: Fraction | None, height: int) -> "Stored":
+        """For pictures of a height; see `upright`."""
+        quarters = round(frame.rotation / 90) % 4
+        shown = frame.width * (pixel_shape or Fraction(1)), Fraction(frame.height)
+        scale = height / shown[1 - quarters % 2]
+        width, lines = (max(1, round(one * scale)) for one in shown)
+        return cls(width, lines, quarters)
+
+
+def scaled(
+    frame: av.VideoFrame,
+    stored: Stored,
+    scaler: VideoReformatter,
+    *,
+    grey: bool = False,
+    threads: int | None = None,
+) -> Picture:
+    """A frame upright and scaled: RGB of shape (height, width, 3), or luma alone of (height, width).
+
+    For small pictures one thread is best: sharing them out takes longer than scaling them.
+    """
     # Untagged high-definition pictures use the colours of ITU-R BT.709.
     high = frame.colorspace == _UNSPECIFIED and frame.height >= _HIGH_LINES
-    small = (scaler or VideoReformatter()).reformat(
+    small = scaler.reformat(
         frame,
-        width=width,
-        height=lines,
-        format="rgb24",
+        width=stored.width,
+        height=stored.lines,
+        format="gray" if grey else "rgb24",
         src_colorspace=Colorspace.ITU709 if high else None,
-        interpolation=Interpolation.AREA if lines < frame.height else Interpolation.BILINEAR,
+        interpolation=Interpolation.AREA if stored.lines < frame.height else Interpolation.BILINEAR,
+        threads=threads,
     )
-    return np.ascontiguousarray(np.rot90(small.to_ndarray(), quarters))
+    return np.ascontiguousarray(np.rot90(small.to_ndarray(), stored.quarters))

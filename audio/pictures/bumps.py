@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import median_filter
 
-from audio.pictures.stretches import Found, stretches, sureness
+from audio.pictures.stretches import Found, stretches
 from audio.pictures.trace import Trace
 
 _LEAST = 0.3
@@ -45,6 +45,11 @@ _LOWERING_S = 4.0
 """It takes no longer."""
 _LOWERING_SPEED = 0.5
 """Heights a second that it moves on the average."""
+_FASTEST = 1.6
+"""A board that is taken away from before the lens moves faster."""
+_ELSEWHERE, _TIMES_APART = 0.07, 2.5
+"""Mean difference of cells from the take's usual ones that shows something else, and how many times that of
+three quarters of the pictures; by hand."""
 
 
 def bumps(seen: Trace) -> Iterator[Found]:
@@ -125,7 +130,6 @@ def _bumps(seen: Trace, rows: NDArray[np.intp], unrest: float) -> Iterator[Found
             float(times[start]),
             float(times[min(last + 1, times.size - 1)]),
             figure,
-            sureness(figure, threshold),
         )
 
 
@@ -154,6 +158,8 @@ def _at_the_ends(seen: Trace) -> Iterator[Found]:
     down = velocity[:, 1]
     count = round(_LOWERING_S / frame_s)
     calm = float(np.quantile(np.abs(down), 0.9))
+    apart = np.abs(seen.cells - np.median(seen.cells, axis=0)).mean(axis=(1, 2))
+    elsewhere = max(_ELSEWHERE, _TIMES_APART * float(np.quantile(apart, 0.75)))
     for ending in (False, True):
         part = down[::-1][:count] if ending else down[:count]
         way = np.cumsum(part) * frame_s
@@ -161,9 +167,12 @@ def _at_the_ends(seen: Trace) -> Iterator[Found]:
         start = int(np.flatnonzero(np.abs(way) >= 0.1 * abs(way[furthest]))[0])
         took_s = (furthest - start + 1) * frame_s
         speed = abs(way[furthest]) / took_s
-        if abs(way[furthest]) < _LOWERED or speed < max(_LOWERING_SPEED, 3 * calm):
+        far_enough = abs(way[furthest]) >= _LOWERED and speed >= _LOWERING_SPEED
+        # A poor coder hides a part of the way, but not where it led.
+        followed = abs(way[furthest]) >= 0.5 * _LOWERED and 0.5 * _LOWERING_SPEED <= speed <= _FASTEST
+        if not (far_enough or (followed and apart[-1 if ending else 0] >= elsewhere)) or speed < 3 * calm:
             continue
         far = min(furthest + 2, rows.size - 1)
         times = seen.clip_s[rows]
         edges = (times[-1 - far], times[-1]) if ending else (seen.clip_s[0], times[far])
-        yield Found(float(edges[0]), float(edges[1]), float(speed), sureness(speed, _LOWERING_SPEED))
+        yield Found(float(edges[0]), float(edges[1]), float(speed))

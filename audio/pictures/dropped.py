@@ -46,12 +46,12 @@ def dropped(stamps: NDArray[np.float64], steps: Sequence[float]) -> Iterator[Fou
 
     ``steps`` are clip times (s) at which the sound engine found lost samples.
     """
-    places = [(start, end, missing, 0.95) for start, end, missing in holes(stamps)]
-    places += [(max(0.0, one - _MARGIN_S), one + _MARGIN_S, 0, 0.8) for one in steps]
+    places = [(start, end, missing) for start, end, missing in holes(stamps)]
+    places += [(max(0.0, one - _MARGIN_S), one + _MARGIN_S, 0) for one in steps]
     places.sort()
     while places:
-        start, end, missing, sure = places.pop(0)
+        start, end, missing = places.pop(0)
         while places and places[0][0] <= end + _JOIN_S:
             following = places.pop(0)
-            end, missing, sure = max(end, following[1]), missing + following[2], max(sure, following[3])
-        yield Found(start, end, float(missing), sure)
+            end, missing = max(end, following[1]), missing + following[2]
+        yield Found(start, end, float(missing))

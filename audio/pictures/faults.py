@@ -21,6 +21,9 @@ from audio.pictures.trace import Trace
 _JUMP_S = 0.2
 """Just after a freeze the picture jumps; by hand."""
 REASONS = ("black", "frozen", "over", "under", "soft", "bump", "flicker", "dropped")
+RIGHT = dict.fromkeys(REASONS, 0.95) | {"frozen": 0.9, "soft": 0.75}
+"""Share of the proposals that are right: of 86 on made shoots all were but two of eight that say soft, so
+figures are rounded down. Within a word nothing in the measure told right ones from wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +36,10 @@ class Proposal:
     clip_end_s: float
     measure: float
     """The figure it rests on: mean level (black), pictures that repeat (frozen), share of the picture beyond
-    what is usual (over, under), share of the best gradient energy (soft), heights a second (bump), percent
+    what is usual (over, under), share of the best sharpness (soft), heights a second (bump), percent
     of the light (flicker), missing frames (dropped; 0 where only the sound tells)."""
     sure: float
-    """How likely it is that a person would agree, from 0 to 1."""
+    """Which share of the proposals with this word was right on made shoots, see `RIGHT`."""
 
 
 def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) -> tuple[Proposal, ...]:
@@ -46,21 +49,22 @@ def proposals(seen: Trace, of_angle: Sequence[Trace], steps_s: Sequence[float]) 
     clip times at which the sound engine found lost samples.
     """
     dark, still = list(black(seen)), list(frozen(seen))
+    lighter, darker = list(over(seen, of_angle)), list(under(seen, of_angle))
     kinds: dict[str, Iterable[Found]] = {
         "black": dark,
         "frozen": still,
-        "over": over(seen, of_angle),
-        "under": under(seen, of_angle),
+        "over": lighter,
+        "under": darker,
         "soft": soft(seen, of_angle),
         "bump": bumps(seen),
         "flicker": flicker(seen),
         "dropped": dropped(seen.stamps, steps_s),
     }
     found = [
-        Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, one.sure)
+        Proposal(reason, one.clip_start_s, one.clip_end_s, one.measure, RIGHT[reason])
         for reason, ones in kinds.items()
         for one in (ones if reason in ("black", "dropped") else _outside(ones, dark))
-        if reason != "bump" or not _let_go(one, still)
+        if (reason != "bump" or not _let_go(one, still)) and (reason != "frozen" or not _inside(one, darker))
     ]
     return tuple(sorted(found, key=lambda one: (one.clip_start_s, one.clip_end_s, one.reason)))
 
@@ -92,6 +96,15 @@ def _let_go(one: Found, still: Sequence[Found]) -> bool:
     """Whether a bump is the jump at the end of a freeze."""
     return any(
         two.clip_start_s < one.clip_end_s and one.clip_start_s < two.clip_end_s + _JUMP_S for two in still
+    )
+
+
+def _inside(one: Found, dark: Sequence[Found]) -> bool:
+    """Whether pictures seem to stand because hardly anything is seen in them."""
+    return any(
+        min(one.clip_end_s, two.clip_end_s) - max(one.clip_start_s, two.clip_start_s)
+        > 0.5 * (one.clip_end_s - one.clip_start_s)
+        for two in dark
     )
 
 

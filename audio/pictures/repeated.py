@@ -6,10 +6,11 @@ it is let go, or stops and starts at full speed.
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import percentile_filter
+from scipy.ndimage import maximum_filter1d, percentile_filter
 
 from audio.pictures.exposures import is_black
 from audio.pictures.stretches import Found, stretches
@@ -44,6 +45,21 @@ _AFTER = 4
 """Changes after the jump that it is held against."""
 _LONG = 8
 """Pictures from which a freeze is long."""
+_STEPS = 8
+"""Steps before a long freeze, and after it, that its leap is held against …"""
+_TOP_LEAP, _MEAN_LEAP = 1.6, 2.2
+"""… and is so many times (median), in the most changed cell and on the average; by hand."""
+_DEAD = 0.15
+"""Share of the usual mean change that a coder leaves of it in a freeze; by hand."""
+_LONG_S = 0.4
+_RIVAL, _RIVAL_S = 1.2, 4.0
+"""It is so many times the largest other change so far around (s)."""
+_AHEAD = 3
+"""Pictures before a leap into which it may show already."""
+_ALIKE = 0.2
+"""Before a freeze there is so much of the movement after it, or the other way round."""
+_LIGHT = 0.6
+"""Share of a picture's mean change from which the level has as much: the light has changed."""
 _SETTLING = 0.25
 """Share of the usual change that is left while a coder refines a picture that stays …"""
 _SETTLING_S = 1.0
@@ -69,7 +85,9 @@ def repeats(seen: Trace) -> NDArray[np.intp]:
     for rows in _runs(seen):
         if rows.size > 8:
             calm = seen.calm_change[rows].astype(np.float64)
-            same[rows] = _same(change[rows], calm, _frame_s(seen, rows))
+            around = _Run(change[rows], calm, seen.change[rows].astype(np.float64), seen.level[rows])
+            frame_s = _frame_s(seen, rows)
+            same[rows] = _same(around, frame_s) | _leaps(around, frame_s)
     return np.asarray(np.flatnonzero(same & ~is_black(seen)), np.intp)
 
 
@@ -98,7 +116,6 @@ def frozen(seen: Trace) -> Iterator[Found]:
             float(seen.clip_s[max(first - 1, 0)]),
             float(seen.clip_s[end]),
             float(count),
-            0.9 if count >= 5 else 0.7,
         )
 
 
@@ -121,8 +138,23 @@ def _frame_s(seen: Trace, rows: NDArray[np.intp]) -> float:
     return float(np.median(np.diff(seen.clip_s[rows])))
 
 
-def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -> NDArray[np.bool_]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """Changes of a run's pictures, each (n,)."""
+
+    top: NDArray[np.float64]
+    calm: NDArray[np.float64]
+    mean: NDArray[np.float64]
+    level: NDArray[np.float32]
+
+    def lit(self) -> NDArray[np.bool_]:
+        """Where it is the light that changes, not what is in it."""
+        return np.asarray(np.abs(np.diff(self.level, prepend=self.level[:1])) >= _LIGHT * self.mean)
+
+
+def _same(run: _Run, frame_s: float) -> NDArray[np.bool_]:
     """Which of a run's pictures repeat the one before."""
+    top, lit = run.top, run.lit() & (run.top > _SAME)
     around: int = 2 * max(2, round(_AROUND_S / frame_s)) + 1
     usual = percentile_filter(top, _USUAL, around, mode="nearest")
     still = top <= np.maximum(_SAME, _SHARE * usual)
@@ -133,6 +165,9 @@ def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -
         before, after = top[earlier], top[later]
         if before.size < 2 or after.size < 2 or end >= top.size:
             continue
+        if lit[end] or lit[earlier].mean() > 0.5:
+            continue
+        calm = run.calm
         unrest = min(float(np.median(calm[earlier])), float(np.median(calm[later])))
         if unrest >= max(_UNREST, _TIMES * float(np.median(calm[first:end]))):
             found[first:end] = True
@@ -153,6 +188,43 @@ def _same(top: NDArray[np.float64], calm: NDArray[np.float64], frame_s: float) -
         if let_go or stopped:
             found[first:end] = True
     return _grown(found, top <= _SETTLING * usual, max(1, round(_SETTLING_S / frame_s)))
+
+
+def _leaps(run: _Run, frame_s: float) -> NDArray[np.bool_]:
+    """Which pictures stand in a long freeze after which the world is found far on.
+
+    Held against the steps around. A coder that looks ahead gives away a little some pictures before the leap.
+    """
+    mean, found = run.mean, np.zeros(run.mean.size, np.bool_)
+    around: int = 2 * max(2, round(_AROUND_S / frame_s)) + 1
+    usual = percentile_filter(mean, _USUAL, around, mode="nearest")
+    usual = maximum_filter1d(usual, 4 * around, mode="nearest")
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], (mean <= _DEAD * usual).astype(np.int8), [0]))))
+    lit = run.lit()
+    for first, end in _over_key_frames(edges):
+        leap = slice(end, end + 1 + _AHEAD)
+        if end - first < max(_LONG, round(_LONG_S / frame_s)) or end >= mean.size:
+            continue
+        at = end + int(run.mean[leap].argmax())
+        parts = slice(max(0, first - _STEPS), first), slice(at + 1, at + 1 + _STEPS)
+        if min(run.top[part].size for part in parts) < _STEPS // 2 or lit[at] or lit[parts[0]].mean() > 0.5:
+            continue
+        tops = [float(np.median(run.top[part])) for part in parts]
+        means = [float(np.median(mean[part])) for part in parts]
+        if (
+            run.top[leap].max() >= max(2 * _LEAST_JUMP, _TOP_LEAP * max(tops))
+            and mean[at] >= _MEAN_LEAP * max(means)
+            and min(means) >= _ALIKE * max(means)
+            and run.top[leap].max() >= _RIVAL * _rival(run, first, at, round(_RIVAL_S / frame_s))
+        ):
+            found[first:end] = True
+    return found
+
+
+def _rival(run: _Run, first: int, at: int, beside: int) -> float:
+    """The largest change so many pictures before and after, but the leap: a coder's key frame, say."""
+    others = np.r_[run.top[max(0, first - beside) : at - _AHEAD], run.top[at + 2 : at + 2 + beside]]
+    return float(others.max(initial=0.0))
 
 
 def _over_key_frames(edges: NDArray[np.intp]) -> list[tuple[int, int]]:

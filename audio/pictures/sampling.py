@@ -7,6 +7,7 @@ consecutive frames between.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -15,13 +16,20 @@ from av.video.reformatter import VideoReformatter
 from numpy.typing import NDArray
 
 from audio.errors import Stopped, Unreadable
-from audio.files.frame_images import upright
+from audio.files.frame_images import Stored, scaled
 from audio.files.frame_reader import VideoSource, decode, open_video
 from audio.files.key_frames import KeyFrames, frame_stamps
 from audio.progress import never
 
-HEIGHT = 144
-"""Lines of a picture that is looked at; chosen by hand, enough to tell a set-up by."""
+HEIGHT = 72
+"""Lines of a picture that is looked at; chosen by hand, enough to tell a set-up and a knock by."""
+FINE_LINES = 600
+"""A picture looked at closely has no more lines than this: a whole part of the lines that it was stored with,
+so that every pixel stands for as many of them."""
+FINE_STEP_S = 0.5
+"""Pictures are looked at closely about so far apart: focus changes no faster, and it costs most."""
+COLOUR_STEP_S = 2.0
+"""Pictures in colour are about so far apart."""
 WHOLE_PIXELS = 1_500_000_000
 """A clip of no more pixels in all its frames is decoded whole: a few seconds of one core."""
 WHOLE_FRAMES = 12_000
@@ -40,13 +48,17 @@ MOST_STRETCHED = 12.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
-    """One picture of a clip."""
+    """One picture of a clip: upright, square pixels, full range, with the file's transfer function."""
 
     clip_s: float
-    rgb: NDArray[np.uint8]
-    """Shape (height, width, 3): upright, square pixels, full range, with the file's transfer function."""
+    luma: NDArray[np.uint8]
+    """Shape (height, width)."""
     run: int
     """Pictures of consecutive frames share it; it rises after every jump."""
+    rgb: NDArray[np.uint8] | None = None
+    """Shape (height, width, 3); one about every `COLOUR_STEP_S`."""
+    fine: NDArray[np.uint8] | None = None
+    """Luma in up to `FINE_LINES` lines; one about every `FINE_STEP_S`."""
 
 
 def pictures_of(path: Path, *, height: int = HEIGHT, stop: Callable[[], bool] = never) -> Iterator[Picture]:
@@ -80,30 +92,74 @@ def stamps_of(path: Path, *, stop: Callable[[], bool] = never) -> NDArray[np.flo
     return np.sort(np.array(stamps, np.float64))
 
 
+class _Clock:
+    """Clip times of stamps, as `VideoSource.clip_s` has them, in whole numbers.
+
+    Steps in fractions take as long as a small picture.
+    """
+
+    def __init__(self, video: VideoSource) -> None:
+        self._spans: list[tuple[Fraction | None, int, int, int]] = []
+        for part in video.parts:
+            shift = part.shift_s - video.start_s
+            below = video.base.denominator * shift.denominator
+            ends = None if part.end_s is None else part.end_s / video.base
+            times, more = video.base.numerator * shift.denominator, shift.numerator * video.base.denominator
+            self._spans.append((ends, times, more, below))
+
+    def clip_s(self, stamp: int) -> float | None:
+        """In seconds; None after the end of what is shown."""
+        for ends, times, more, below in self._spans:
+            if ends is None or stamp < ends:
+                return (stamp * times + more) / below
+        return None
+
+
 class _Taken:
     """Makes pictures of frames."""
 
     def __init__(self, video: VideoSource, height: int) -> None:
-        self._video, self._height, self._scaler = video, height, VideoReformatter()
+        self._video, self._height = video, height
+        # A scaler sets itself up anew whenever it is asked for something else.
+        self._luma, self._colour, self._closely = (VideoReformatter() for _ in range(3))
+        self._clock = _Clock(video)
         self._last_s = -1.0
+        self._colour_s = self._fine_s = -np.inf
         self._skipped = 0
+        self._stored: dict[tuple[int, int, int], tuple[Stored, Stored]] = {}
         self.shape: tuple[int, ...] | None = None
         """Of the pictures so far."""
 
     def picture(self, frame: av.VideoFrame, run: int) -> Picture | None:
         """The picture of a frame; None where it is not shown, came before, or has another shape."""
-        at_s = None if frame.pts is None else self._video.clip_s(frame.pts)
+        at_s = None if frame.pts is None else self._clock.clip_s(frame.pts)
         if at_s is None or at_s < 0 or at_s <= self._last_s or frame.is_corrupt:
             self._skipped += 1
             return None
-        check_size(frame.width, frame.height, self._video)
-        rgb = upright(frame, self._video.stream.sample_aspect_ratio, self._height, self._scaler)
-        self.shape = self.shape or rgb.shape
-        if rgb.shape != self.shape:
+        stored, closely = self._sizes(frame)
+        luma = scaled(frame, stored, self._luma, grey=True, threads=1)
+        self.shape = self.shape or luma.shape
+        if luma.shape != self.shape:
             self._skipped += 1
             return None
-        self._last_s = float(at_s)
-        return Picture(self._last_s, rgb, run + self._skipped)
+        self._last_s = now_s = at_s
+        rgb = fine = None
+        if now_s >= self._colour_s + COLOUR_STEP_S:
+            self._colour_s, rgb = now_s, scaled(frame, stored, self._colour, threads=1)
+        if now_s >= self._fine_s + FINE_STEP_S:
+            self._fine_s, fine = now_s, scaled(frame, closely, self._closely, grey=True, threads=1)
+        return Picture(now_s, luma, run + self._skipped, rgb, fine)
+
+    def _sizes(self, frame: av.VideoFrame) -> tuple[Stored, Stored]:
+        """How a frame becomes a small and a fine picture."""
+        key = frame.width, frame.height, frame.rotation
+        if key not in self._stored:
+            check_size(frame.width, frame.height, self._video)
+            shape = self._video.stream.sample_aspect_ratio
+            shown = Stored.of(frame, shape, self._height)
+            lines = frame.width if shown.quarters % 2 else frame.height
+            self._stored[key] = shown, Stored.of(frame, shape, lines // -(-lines // FINE_LINES))
+        return self._stored[key]
 
 
 def check_size(width: int, height: int, video: VideoSource) -> None:

@@ -18,8 +18,6 @@ class Found:
     clip_start_s: float
     clip_end_s: float
     measure: float
-    sure: float
-    """How likely it is that a person would agree, from 0 to 1."""
 
 
 def steps_s(clip_s: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -54,18 +52,3 @@ def stretches(
         first, last = int(part[0]), int(part[-1])
         if clip_s[last] + long_s[last] - clip_s[first] >= least_s - 1e-6:
             yield first, last
-
-
-def sureness(figure: float, threshold: float) -> float:
-    """How sure a figure makes that exceeds its threshold: a half there, four fifths at double.
-
-    >>> sureness(2.0, 2.0), sureness(4.0, 2.0)
-    (0.5, 0.8)
-    """
-    odds = (figure / threshold) ** 2
-    return float(odds / (1 + odds))
-
-
-def overlaps(one: Found, other: Found) -> bool:
-    """Whether two stretches have time in common."""
-    return one.clip_start_s < other.clip_end_s and other.clip_start_s < one.clip_end_s

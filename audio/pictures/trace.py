@@ -14,17 +14,18 @@ from audio.errors import BadSignal, Stopped
 from audio.pictures.picture_measures import (
     BANDS,
     COLUMNS,
+    TILES,
     Plane,
     block_means,
     blocked_share,
     clipped_share,
-    gradient_energies,
+    edge_energies,
     halved,
-    luma_of,
+    histograms,
     quantiles_of,
 )
 from audio.pictures.sampling import Picture
-from audio.pictures.shifts import Shifts
+from audio.pictures.shifts import shifts_of
 from audio.progress import never
 
 THUMB_LINES = 72
@@ -33,8 +34,9 @@ THUMB_STEP_S = 2.0
 """They are about so far apart …"""
 MOST_THUMBS = 120
 """… and no more than this; a longer clip's are further apart."""
-EDGE_STEP_S = 0.24
-"""Gradient energies are taken about so far apart: focus changes no faster, and they cost most."""
+_AT_ONCE = 32
+"""Pictures that are measured at once: singly, steps in Python would cost more than the sums; of many, the
+sums do not fit into the processor's own memory. By hand."""
 _TOP_CELLS = 8, 12
 """Cells whose changes are compared: a hand that moves fills one."""
 
@@ -74,7 +76,9 @@ class Trace:
     edges_s: NDArray[np.float64]
     """(e,) clip times of the rows of ``edges``."""
     edges: NDArray[np.float32]
-    """(e, tiles, x and y, fine and coarse) gradient energies, see `gradient_energies`."""
+    """(e, tiles, x and y, fine and coarse) energies of edges, see `edge_energies`."""
+    fine_lines: NDArray[np.int32]
+    """() lines of the pictures that edges were measured in; 0 where none was."""
     thumbs_s: NDArray[np.float64]
     """(m,) clip times of ``thumbs``."""
     thumbs: NDArray[np.uint8]
@@ -97,96 +101,111 @@ def trace_of(
 ) -> Trace:
     """The trace of a clip: from its pictures in rising clip time, all of one shape, and its frames' times.
 
-    The pictures are read once; no more than two are held. Raises BadSignal where there is none, and Stopped.
+    The pictures are read once; no more than a few dozen small ones are held. Raises BadSignal where there is
+    none, and Stopped.
     """
-    tracing: _Tracing | None = None
+    tracing = _Tracing()
     for picture in pictures:
         if stop():
             raise Stopped("Looking at the clip was stopped.")
-        if tracing is None:
-            high, wide = picture.rgb.shape[:2]
-            tracing = _Tracing(high, wide)
         tracing.add(picture)
-    if tracing is None:
-        raise BadSignal("The clip has no picture to look at.")
     return tracing.trace(np.asarray(stamps, np.float64))
 
 
 class _Tracing:
     """Gathers the rows."""
 
-    def __init__(self, high: int, wide: int) -> None:
-        self._halved = high // 2, wide // 2
-        self._shifts = Shifts(self._halved)
-        self._thumb = THUMB_LINES, max(1, round(wide * THUMB_LINES / high))
-        self._rows: dict[str, list[object]] = {}
-        self._last_luma: Plane | None = None
-        self._last_run: int | None = None
+    def __init__(self) -> None:
+        self._held: list[Picture] = []
+        self._before: Plane | None = None
+        """The picture before those held, where it is of their run."""
+        self._rows: dict[str, list[NDArray[Any]]] = {}
         self._thumbs: list[tuple[float, NDArray[np.uint8]]] = []
         self._thumb_step_s = THUMB_STEP_S
         self._edges: list[tuple[float, Plane]] = []
+        self._fine_lines = 0
 
     def add(self, picture: Picture) -> None:
-        """Measure one picture."""
-        luma = luma_of(picture.rgb)
-        if picture.run != self._last_run:
-            self._last_luma, self._last_run = None, picture.run
-            self._shifts.forget()
-        self._keep("clip_s", picture.clip_s)
-        self._keep("run", picture.run)
-        self._keep("level", luma.mean())
-        self._keep("quantiles", quantiles_of(luma))
-        self._keep("cells", block_means(luma, BANDS, COLUMNS))
-        self._keep("clipped", clipped_share(picture.rgb))
-        self._keep("blocked", blocked_share(luma))
-        self._compare(luma)
-        if not self._edges or picture.clip_s >= self._edges[-1][0] + EDGE_STEP_S:
-            self._edges.append((picture.clip_s, gradient_energies(luma)))
-        if not self._thumbs or picture.clip_s >= self._thumbs[-1][0] + self._thumb_step_s:
-            self._keep_thumb(picture)
+        """Take one picture."""
+        if self._held and picture.run != self._held[-1].run:
+            self._measure()
+            self._before = None
+        self._held.append(picture)
+        if picture.fine is not None:
+            self._edges.append((picture.clip_s, edge_energies(picture.fine)))
+            self._fine_lines = picture.fine.shape[0]
+        if picture.rgb is not None:
+            self._keep_thumb(picture.clip_s, picture.rgb)
+        if len(self._held) == _AT_ONCE:
+            self._measure()
 
     def trace(self, stamps: NDArray[np.float64]) -> Trace:
         """All of it."""
-        kinds: dict[str, type] = {"clip_s": np.float64, "run": np.int32}
-        rows: dict[str, NDArray[Any]] = {
-            name: np.array(row, kinds.get(name, np.float32)) for name, row in self._rows.items()
-        }
-        edges_s, edges = zip(*self._edges, strict=True)
-        thumbs_s, thumbs = zip(*self._thumbs, strict=True)
+        self._measure()
+        if not self._rows:
+            raise BadSignal("The clip has no picture to look at.")
+        edges = [one for _, one in self._edges] or [np.zeros((TILES[0] * TILES[1], 2, 2), np.float32)]
+        thumbs = [one for _, one in self._thumbs] or [np.zeros((THUMB_LINES, THUMB_LINES, 3), np.uint8)]
         return Trace(
-            **rows,
-            edges_s=np.array(edges_s, np.float64),
-            edges=np.stack(edges),
-            thumbs_s=np.array(thumbs_s, np.float64),
-            thumbs=np.stack(thumbs),
+            **{name: np.concatenate(rows) for name, rows in self._rows.items()},
+            edges_s=np.array([at_s for at_s, _ in self._edges], np.float64),
+            edges=np.stack(edges)[: len(self._edges)],
+            fine_lines=np.array(self._fine_lines, np.int32),
+            thumbs_s=np.array([at_s for at_s, _ in self._thumbs], np.float64),
+            thumbs=np.stack(thumbs)[: len(self._thumbs)],
             stamps=stamps,
         )
 
-    def _keep(self, name: str, value: object) -> None:
-        self._rows.setdefault(name, []).append(value)
+    def _measure(self) -> None:
+        """Measure the pictures that are held, all at once."""
+        held, self._held = self._held, []
+        if not held:
+            return
+        codes = np.stack([one.luma for one in held])
+        levels = np.multiply(codes, np.float32(1 / 255), dtype=np.float32)
+        cells, counts = block_means(levels, BANDS, COLUMNS), histograms(codes)
+        self._keep("clip_s", np.array([one.clip_s for one in held], np.float64))
+        self._keep("run", np.array([one.run for one in held], np.int32))
+        self._keep("level", cells.mean(axis=(1, 2)))
+        self._keep("quantiles", quantiles_of(counts))
+        self._keep("cells", cells)
+        self._keep("clipped", clipped_share(counts))
+        self._keep("blocked", blocked_share(counts))
+        first = 0 if self._before is not None else 1
+        if self._before is not None:
+            levels = np.concatenate((self._before[None], levels))
+        self._before = levels[-1]
+        compared = {
+            name: np.full((len(held), *shape), np.nan, np.float32)
+            for name, shape in (
+                *((one, ()) for one in ("change", "top_change", "calm_change", "agreed")),
+                ("shift", (2,)),
+            )
+        }
+        if len(levels) > 1:
+            apart = np.abs(levels[1:] - levels[:-1])
+            tops = np.sort(block_means(apart, *_TOP_CELLS).reshape(len(apart), -1), axis=1)
+            compared["change"][first:] = tops.mean(axis=1)
+            compared["top_change"][first:] = tops[:, -1]
+            compared["calm_change"][first:] = tops[:, tops.shape[1] // 10]
+            small = halved(levels)
+            found = shifts_of(small)
+            compared["agreed"][first:] = found.agreed
+            compared["shift"][first:] = np.stack((found.right, found.down), axis=1) / small.shape[1]
+        for name, values in compared.items():
+            self._keep(name, values)
 
-    def _compare(self, luma: Plane) -> None:
-        change = top = calm = agreed = np.nan
-        shift = (np.nan, np.nan)
-        if self._last_luma is not None:
-            apart = np.abs(luma - self._last_luma)
-            cells = np.sort(block_means(apart, *_TOP_CELLS), axis=None)
-            change, top, calm = float(apart.mean()), float(cells[-1]), float(cells[cells.size // 10])
-        found = self._shifts.add(halved(luma))
-        if found is not None:
-            shift = found.right / self._halved[0], found.down / self._halved[0]
-            agreed = found.agreed
-        self._last_luma = luma
-        self._keep("change", change)
-        self._keep("top_change", top)
-        self._keep("calm_change", calm)
-        self._keep("shift", shift)
-        self._keep("agreed", agreed)
+    def _keep(self, name: str, values: NDArray[Any]) -> None:
+        self._rows.setdefault(name, []).append(values)
 
-    def _keep_thumb(self, picture: Picture) -> None:
-        channels = [block_means(picture.rgb[:, :, one].astype(np.float32), *self._thumb) for one in range(3)]
-        small = np.clip(np.stack(channels, axis=2) + 0.5, 0, 255).astype(np.uint8)
-        self._thumbs.append((picture.clip_s, small))
+    def _keep_thumb(self, clip_s: float, rgb: NDArray[np.uint8]) -> None:
+        if self._thumbs and clip_s < self._thumbs[-1][0] + self._thumb_step_s:
+            return
+        if rgb.shape[0] != THUMB_LINES:
+            size = THUMB_LINES, max(1, round(rgb.shape[1] * THUMB_LINES / rgb.shape[0]))
+            means = block_means(np.moveaxis(rgb, 2, 0).astype(np.float32), *size)
+            rgb = np.clip(np.moveaxis(means, 0, 2) + 0.5, 0, 255).astype(np.uint8)
+        self._thumbs.append((clip_s, rgb))
         if len(self._thumbs) > MOST_THUMBS:
             self._thumbs = self._thumbs[::2]
             self._thumb_step_s *= 2

@@ -1,7 +1,7 @@
 """Where in the song a clip runs: the entry point of placing, from samples to takes with verdicts."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -37,6 +37,8 @@ Chosen by hand."""
 USUAL_SHARE = 0.6
 """Where the bar of progress stands when a clip was searched at the song's speed: most clips are done then,
 the others need about as long again. Chosen by hand."""
+SONGS_KEPT = 6
+"""Songs whose band energies are kept. Chosen by hand: each takes some megabytes."""
 MOST_SPEEDS = 3
 """Candidate speeds fitted. Chosen by hand: each costs a whole search."""
 
@@ -62,36 +64,109 @@ def place(
         Another sample rate, no samples, or samples that are no numbers.
     Stopped
     """
-    check_rate(sound.rate, "The sound")
-    channels = sound.samples.shape[0]
-    share = USUAL_SHARE / channels
-    best = _ChannelTakes(0.0, [], [], 0)
-    whitened: list[Whitened] = []
-    for channel, row in enumerate(sound.samples):
-        if row.dtype == np.float32:
-            whitened.append(whiten(checked(row, "The sound"), index.rate))
-        else:
-            whitened.append(LazyWhitened(row, index.rate))
-        report = part_of(progress, channel * share, share)
-        takes = find_takes(whitened[-1], index, stop, report)
-        best = max(best, _ChannelTakes.of(takes, channel, sound.start_s, whitened[-1], row, index))
+    hearing = Hearing(sound)
+    best = hearing.at_own_speed(index, stop, part_of(progress, 0.0, USUAL_SHARE))
     if best.undecided:
         # A take in a repeated passage is undecided, and so is what runs at another speed and fits by chance.
-        for channel, white in enumerate(whitened):
-            share = (1 - USUAL_SHARE) / channels
-            report = part_of(progress, USUAL_SHARE + channel * share, share)
-            other = _at_other_speeds(sound, channel, white, index, stop, report)
+        rest = part_of(progress, USUAL_SHARE, 1 - USUAL_SHARE)
+        best = hearing.at_other_speeds(best, index, stop, rest)
+    progress(1.0)
+    return hearing.answer(best)
+
+
+class Hearing:
+    """A clip's sound, whitened once, to be held against one song or several.
+
+    Parameters
+    ----------
+    sound : Sound
+        At ENGINE_RATE, on the clip's clock. Raises BadSignal as :func:`place` does.
+    """
+
+    def __init__(self, sound: Sound) -> None:
+        check_rate(sound.rate, "The sound")
+        self.sound = sound
+        self.white: list[Whitened] = [_whitened(row, sound.rate) for row in sound.samples]
+        """Each channel."""
+
+    @property
+    def end_s(self) -> float:
+        """Clip time at which the sound ends (s)."""
+        return float(self.sound.start_s + self.sound.samples.shape[1] / self.sound.rate)
+
+    def part(self, start_s: float, end_s: float) -> "Hearing":
+        """The stretch from one clip time (s) to another, on the same clock."""
+        first, last = (
+            min(max(round((at - self.sound.start_s) * self.sound.rate), 0), self.sound.samples.shape[1])
+            for at in (start_s, end_s)
+        )
+        out = object.__new__(Hearing)
+        samples = self.sound.samples[:, first:last]
+        out.sound = replace(self.sound, samples=samples, start_s=self.sound.start_s + first / self.sound.rate)
+        out.white = [
+            LazyWhitened(row, self.sound.rate) if isinstance(white, LazyWhitened) else white[first:last]
+            for white, row in zip(self.white, samples, strict=True)
+        ]
+        return out
+
+    def at_own_speed(
+        self, index: SongIndex, stop: Callable[[], bool], progress: Callable[[float], None] = no_progress
+    ) -> "ChannelTakes":
+        """The takes that run at a song's own speed, but for clock drift. Raises Stopped."""
+        share = 1 / len(self.white)
+        best = ChannelTakes(0.0, [], [], 0)
+        for channel, white in enumerate(self.white):
+            takes = find_takes(white, index, stop, part_of(progress, channel * share, share))
+            best = max(best, self._takes_of(takes, channel, index))
+        return best
+
+    def at_speed(self, speed: float, index: SongIndex, stop: Callable[[], bool]) -> "ChannelTakes":
+        """The takes that run at one speed, pitch along; undecided without takes where there are none. Raises
+        Stopped."""
+        best = ChannelTakes(0.0, [], [], 0)
+        for channel, white in enumerate(self.white):
+            takes = find_takes_at(white[0 : len(white)], index, [speed], stop, no_progress)
+            if takes is not None:
+                best = max(best, self._takes_of(takes, channel, index))
+        return best
+
+    def at_other_speeds(
+        self,
+        best: "ChannelTakes",
+        index: SongIndex,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None] = no_progress,
+    ) -> "ChannelTakes":
+        """The takes at whatever other speed, where they say more than ``best``, those at the song's own.
+        Raises Stopped."""
+        share = 1 / len(self.white)
+        for channel, white in enumerate(self.white):
+            report = part_of(progress, channel * share, share)
+            other = _at_other_speeds(self.sound, channel, white, index, stop, report)
             if not other.undecided and (best.undecided or best < other):
                 best = other
-    progress(1.0)
-    # Verdicts are on what the lines were fitted to; what is not heard changes none.
-    judged = zip(doubt_spread(best.takes), best.reaches, strict=True)
-    whole = doubt_damaged([take.reaching(*reach) for take, reach in judged], sound.damaged_s)
-    return clip_answer(whole, best.channel)
+        return best
+
+    def answer(self, best: "ChannelTakes") -> Placement:
+        """The answer that takes amount to."""
+        # Verdicts are on what the lines were fitted to; what is not heard changes none.
+        judged = zip(doubt_spread(best.takes), best.reaches, strict=True)
+        whole = doubt_damaged([take.reaching(*reach) for take, reach in judged], self.sound.damaged_s)
+        return clip_answer(whole, best.channel)
+
+    def _takes_of(self, takes: Takes, channel: int, index: SongIndex) -> "ChannelTakes":
+        white, row = self.white[channel], self.sound.samples[channel]
+        return ChannelTakes.of(takes, channel, self.sound.start_s, white, row, index)
+
+
+def _whitened(row: Recorded, rate: int) -> Whitened:
+    if row.dtype == np.float32:
+        return whiten(checked(row, "The sound"), rate)
+    return LazyWhitened(row, rate)
 
 
 @dataclass(frozen=True, slots=True)
-class _ChannelTakes:
+class ChannelTakes:
     """The takes of one channel; of two, the one in which the song is stronger compares as greater."""
 
     strength: float
@@ -113,7 +188,7 @@ class _ChannelTakes:
         white: Whitened,
         row: Recorded,
         index: SongIndex,
-    ) -> "_ChannelTakes":
+    ) -> "ChannelTakes":
         """The takes of a channel: ``row`` as it was recorded, ``white`` whitened."""
         at_speed = white if isinstance(white, LazyWhitened) else to_song_speed(white, index.rate, found.speed)
         clip = ClipAtSpeed(at_speed, row, found.speed)
@@ -138,15 +213,15 @@ class _ChannelTakes:
     @classmethod
     def made(
         cls, takes: list[TakeFit], reaches: list[tuple[float, float, float]], channel: int, undecided: bool
-    ) -> "_ChannelTakes":
+    ) -> "ChannelTakes":
         power = sum(take.strength**2 * take.clip_length_s for take in takes)
         return cls(float(np.sqrt(power)), takes, reaches, channel, undecided)
 
-    def __lt__(self, other: "_ChannelTakes") -> bool:
+    def __lt__(self, other: "ChannelTakes") -> bool:
         return self.strength < other.strength
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=SONGS_KEPT)
 def _song_bands(index: SongIndex) -> SongBands:
     """The song's log-band energies: made when a clip does not run at the song's speed, and kept."""
     return SongBands.of(index.samples, index.rate)
@@ -159,7 +234,7 @@ def _at_other_speeds(
     index: SongIndex,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
-) -> _ChannelTakes:
+) -> ChannelTakes:
     """The takes of a channel that runs at some other speed; a recording of hours is searched by chapters."""
     row = sound.samples[channel]
     if not isinstance(white, LazyWhitened):
@@ -178,7 +253,7 @@ def _at_other_speeds(
             takes += one.takes
             reaches += one.reaches
         undecided &= one.undecided
-    return _ChannelTakes.made(takes, reaches, channel, undecided)
+    return ChannelTakes.made(takes, reaches, channel, undecided)
 
 
 def _other_speeds(
@@ -189,14 +264,14 @@ def _other_speeds(
     index: SongIndex,
     stop: Callable[[], bool],
     progress: Callable[[float], None],
-) -> _ChannelTakes:
+) -> ChannelTakes:
     """The takes of a sound that runs at some other speed, resampled or time-stretched."""
     candidates = candidate_speeds(samples, _song_bands(index), stop, part_of(progress, 0.0, 0.5))
     resampled = [candidate.speed for candidate in candidates if not candidate.pitch_kept][:MOST_SPEEDS]
     found = find_takes_at(white, index, resampled, stop, part_of(progress, 0.5, 0.3))
     if found is not None:
-        return _ChannelTakes.of(found, channel, start_s, white, samples, index)
-    best = _ChannelTakes(0.0, [], [], channel)
+        return ChannelTakes.of(found, channel, start_s, white, samples, index)
+    best = ChannelTakes(0.0, [], [], channel)
     for candidate in [candidate for candidate in candidates if candidate.pitch_kept][:MOST_SPEEDS]:
         # Any music has band energies like the song's in places, at one speed or another.
         takes = place_stretched(
@@ -209,7 +284,7 @@ def _other_speeds(
         reaches = [
             (take.whole_s[0] + start_s, take.whole_s[1] + start_s, take.uncertainty_s) for take in takes
         ]
-        best = max(best, _ChannelTakes.made(fits, reaches, channel, False))
+        best = max(best, ChannelTakes.made(fits, reaches, channel, False))
     return best
 
 

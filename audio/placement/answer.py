@@ -51,6 +51,8 @@ class TakeFit:
     rivals: tuple[PlaceRival, ...]
     lags: tuple[tuple[float, float, float], ...]
     """Measured moments: clip time (s), lag off the line (s of song), standard deviations above chance."""
+    heard_on: str = ""
+    """Key of the playback file on which it was found (see `audio.references`); empty for the song itself."""
 
     @property
     def clip_start_s(self) -> float:

@@ -39,6 +39,10 @@ class ReasonCode(StrEnum):
     """The code on the slate decided between places; ``off_s`` as for `CODE_AGREES`."""
     CODE_CONTRADICTS = "code contradicts"
     """``off_s``: how much later in the song the code on the slate puts the take (s)."""
+    OTHER_SONG_AS_WELL = "other song as well"
+    """``song``: name of another song of the shoot that fits as well."""
+    PLAYBACK_DISAGREES = "playback disagrees"
+    """``off_s``: how much later in the song another recording of it puts the take (s); ``with``: its name."""
     SOME_TAKES = "some takes"
     """Of a clip: ``doubtful`` of its ``takes`` are doubtful; ``reason``: code of the first, and its
     figures."""

@@ -347,7 +347,9 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
                 draw(words),
             )
         )
-        locks.append(Lock(f"lock-{len(locks)}", song.id, draw(_passages), draw(words)))
+        locks.append(
+            Lock(f"lock-{len(locks)}", song.id, draw(_passages), draw(words), draw(words), draw(numbers))
+        )
         seed = draw(st.integers(0, 2**31))
         versions.append(Version(f"version-{len(versions)}", song.id, draw(words), seed, draw(_settings)))
     return Shoot(

@@ -1,4 +1,4 @@
-"""What looking at pictures costs: ``python -m tests.bench.bench_look [--seconds 60] [--uhd]``.
+"""What looking at pictures costs: ``python -m tests.bench.bench_look [--seconds 60] [--uhd] [--sparse]``.
 
 Clips of several sizes and coders are made from the sample shoot, with a camera's grain. Looking at one (its
 frames' time stamps, the pictures that are sampled, the trace made of them) is set against decoding the very
@@ -21,8 +21,11 @@ import av
 import numpy as np
 
 from audio.files.frame_reader import open_video
+from audio.pictures import sampling
+from audio.pictures.faults import proposals
 from audio.pictures.sampling import frames_of, pictures_of, stamps_of
 from audio.pictures.trace import trace_of
+from tests.quality.faulty_sample import COPIES, make
 
 MEDIA = Path(__file__).resolve().parents[2] / "sample_media"
 RATE = Fraction(25)
@@ -44,6 +47,7 @@ class Kind:
 
 KINDS = (
     Kind("320 × 180 H.264", (320, 180), "libx264", "yuv420p", {"preset": "fast", "crf": "22"}),
+    Kind("640 × 360 H.264", (640, 360), "libx264", "yuv420p", {"preset": "fast", "crf": "22"}),
     Kind("1280 × 720 H.264", (1280, 720), "libx264", "yuv420p", {"preset": "veryfast", "crf": "20"}),
     Kind("1920 × 1080 H.264", (1920, 1080), "libx264", "yuv420p", {"preset": "veryfast", "crf": "20"}),
     Kind("1920 × 1080 ProRes", (1920, 1080), "prores_ks", "yuv422p10le", {"profile": "2"}, 1),
@@ -93,12 +97,15 @@ def parts(path: Path) -> str:
     begun = time.process_time()
     stamps = stamps_of(path)
     stamped = time.process_time()
-    pictures = list(pictures_of(path))
+    for _ in pictures_of(path):
+        pass
     pictured = time.process_time()
-    trace_of(pictures, stamps)
+    trace_of(pictures_of(path), stamps)
+    traced = time.process_time() - pictured
+    pictured -= stamped
     return (
-        f"stamps {stamped - begun:.2f} s, pictures {pictured - stamped:.2f} s, "
-        f"trace {time.process_time() - pictured:.2f} s"
+        f"stamps {stamped - begun:.2f} s, pictures decoded and made small {pictured:.2f} s, "
+        f"trace of them {traced - pictured:.2f} s"
     )
 
 
@@ -118,6 +125,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--uhd", action="store_true", help="a clip of 3840 × 2160 too (slow to make)")
+    parser.add_argument("--sparse", action="store_true", help="what is found where a clip is read in bursts")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as made:
         for kind in KINDS + ((UHD,) if options.uhd else ()):
@@ -133,10 +141,40 @@ def main() -> None:
                 f"looking {costs['look']:.2f} s: ratio {costs['look'] / costs['decode']:.2f} ({parts(path)})",
                 flush=True,
             )
-        short, long = Path(made, "short.mov"), Path(made, "long.mov")
-        camera_film(short, KINDS[1], options.seconds)
-        camera_film(long, KINDS[1], 8 * options.seconds)
-        print(f"Peak of memory: {peak_mb(short):.0f} MB, eight times as long {peak_mb(long):.0f} MB")
+        if options.sparse:
+            told(Path(made))
+        for kind in (KINDS[0], KINDS[2]):
+            peaks = []
+            for times in (1, 8):
+                path = Path(made, f"{times}.mov")
+                camera_film(path, kind, times * options.seconds)
+                peaks.append(peak_mb(path))
+                path.unlink()
+            print(
+                f"Peak of memory, {kind.name}: {peaks[0]:.0f} MB, eight times as long {peaks[1]:.0f} MB",
+                flush=True,
+            )
+
+
+def told(folder: Path) -> None:
+    """What is found of faults in a clip that is read in bursts, against the same clip read whole."""
+    whole = sampling.WHOLE_PIXELS
+    for copy in COPIES:
+        path = make(copy, folder)
+        told = []
+        for bound in (whole, 0):
+            sampling.WHOLE_PIXELS = bound
+            seen = trace_of(pictures_of(path), stamps_of(path))
+            right = [
+                one
+                for one in proposals(seen, (), ())
+                if one.reason == copy.fault.reason
+                and one.clip_start_s < copy.fault.end_s
+                and one.clip_end_s > copy.fault.start_s
+            ]
+            told.append("found" if right else "missed")
+        sampling.WHOLE_PIXELS = whole
+        print(f"{copy.fault.reason}: {told[0]} in the whole clip, {told[1]} in bursts", flush=True)
 
 
 if __name__ == "__main__":

@@ -166,7 +166,7 @@ def whole(folder: Path, song: Any, workers: int | None) -> tuple[float, float, f
     def answered(answer: Answer) -> None:
         answers[answer.media.path] = answer
 
-    tasks.place_clips(song, clips, answered=answered, workers=workers, use_cache=False)
+    tasks.place_clips([song], clips, answered=answered, workers=workers, use_cache=False)
     seconds = time.perf_counter() - begun
     counts = Counter(clip.verdict.value for clip in answers.values())
     verdicts = ", ".join(f"{number} {word}" for word, number in counts.most_common())

@@ -34,6 +34,8 @@ class Fault:
     kind: str
     start_s: float
     end_s: float
+    in_sight: bool = True
+    """Whether a viewer would see it; what is beneath sight is told beside each kind that is put in."""
 
     @property
     def reason(self) -> str:
@@ -127,6 +129,16 @@ def _grain() -> NDArray[np.float32]:
 def _exposure(stops: float) -> NDArray[np.float32]:
     """Code values of an exposure so many stops off (ITU-R BT.709-6, item 1.2), from sRGB ones."""
     light = np.clip(to_linear(np.arange(256, dtype=np.float32) / 255) * 2**stops, 0, 1)
+    values = np.where(light < 0.018, 4.5 * light, 1.099 * light**0.45 - 0.099)
+    return (values * 255).astype(np.float32)
+
+
+@lru_cache(maxsize=256)
+def exposure_of_codes(stops: float) -> NDArray[np.float32]:
+    """The same from code values of ITU-R BT.709-6."""
+    codes = np.arange(256, dtype=np.float32) / 255
+    light = np.where(codes < 0.081, codes / 4.5, ((codes + 0.099) / 1.099) ** (1 / 0.45))
+    light = np.clip(light * 2**stops, 0, 1)
     values = np.where(light < 0.018, 4.5 * light, 1.099 * light**0.45 - 0.099)
     return (values * 255).astype(np.float32)
 

@@ -12,7 +12,10 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
+
+import numpy as np
 
 from audio.pictures.faults import REASONS, Proposal, proposals
 from audio.pictures.sampling import pictures_of, stamps_of
@@ -23,6 +26,8 @@ from tests.quality.made_takes import Fault
 from tests.quality.scene_files import encode
 
 EDGE_S = 0.5
+SURE = 0.0, 0.5, 0.7, 0.85, 0.95, 1.01
+"""Between these, how sure proposals are is held against how often they are right."""
 
 
 @dataclass(slots=True)
@@ -32,6 +37,12 @@ class Tally:
     put_in: Counter[str] = field(default_factory=Counter)
     found: Counter[str] = field(default_factory=Counter)
     exact: Counter[str] = field(default_factory=Counter)
+    in_sight: Counter[str] = field(default_factory=Counter)
+    """Put in, and large enough for a viewer to see …"""
+    seen: Counter[str] = field(default_factory=Counter)
+    """… and found."""
+    sure: list[tuple[str, float, bool]] = field(default_factory=list)
+    """Of every proposal: its word, how sure it was, and whether it was right."""
     false: Counter[str] = field(default_factory=Counter)
     false_beside: Counter[str] = field(default_factory=Counter)
     """False ones by what else was in the take."""
@@ -45,18 +56,22 @@ class Tally:
         self.good_s += length_s - sum(one.end_s - one.start_s for one in faults)
         for fault in faults:
             self.put_in[fault.kind] += 1
+            self.in_sight[fault.kind] += fault.in_sight
             same = [one for one in found if one.reason == fault.reason and _overlap(one, fault)]
             if not same:
                 notes.append(f"missed {fault}")
                 continue
             self.found[fault.kind] += 1
+            self.seen[fault.kind] += fault.in_sight
             start_s, end_s = min(one.clip_start_s for one in same), max(one.clip_end_s for one in same)
             if abs(start_s - fault.start_s) <= EDGE_S and abs(end_s - fault.end_s) <= EDGE_S:
                 self.exact[fault.kind] += 1
             else:
                 notes.append(f"edges {start_s:.2f} to {end_s:.2f} of {fault}")
         for one in found:
-            if not any(one.reason == fault.reason and _overlap(one, fault) for fault in faults):
+            right = any(one.reason == fault.reason and _overlap(one, fault) for fault in faults)
+            self.sure.append((one.reason, one.sure, right))
+            if not right:
                 self.false[one.reason] += 1
                 self.false_beside.update(good or ("nothing",))
                 notes.append(f"FALSE {one}")
@@ -64,12 +79,12 @@ class Tally:
 
     def table(self) -> str:
         """As lines."""
-        lines = [f"{'kind':10} {'put in':>6} {'found':>6} {'edges':>6}"]
+        lines = [f"{'kind':10} {'put in':>6} {'found':>6} {'edges':>6} {'in sight':>8} {'found':>6}"]
         for kind in sorted(self.put_in):
             put_in, found = self.put_in[kind], self.found[kind]
             lines.append(
-                f"{kind:10} {put_in:6} {found:6} {self.exact[kind]:6}   {found / put_in:4.0%} "
-                f"{self.exact[kind] / max(1, found):4.0%}"
+                f"{kind:10} {put_in:6} {found:6} {self.exact[kind]:6} {self.in_sight[kind]:8} "
+                f"{self.seen[kind]:6}   {self.seen[kind] / max(1, self.in_sight[kind]):4.0%}"
             )
         minutes = self.good_s / 60
         false = sum(self.false.values())
@@ -80,6 +95,12 @@ class Tally:
         lines += [f"  {reason}: {self.false[reason]}" for reason in REASONS if self.false[reason]]
         if false:
             lines.append("  beside " + ", ".join(f"{one} {n}" for one, n in self.false_beside.most_common()))
+        for low, high in pairwise(SURE):
+            some = [right for _, sure, right in self.sure if low <= sure < high]
+            if some:
+                lines.append(
+                    f"  sure {low:.2f} to {high:.2f}: {sum(some)} of {len(some)} right, {np.mean(some):.0%}"
+                )
         return "\n".join(lines)
 
 

@@ -6,12 +6,22 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.quality.made_takes import LINES, Fault, MadeTake, Shown, eased, ramp
+from tests.quality.made_takes import LINES, Fault, MadeTake, Shown, eased, exposure_of_codes, ramp
 
 Floats = NDArray[np.float32]
 MAINS_HZ = (50, 60)
 CLIPPED, BLOCKED = 0.15, 0.35
 """How much more of the picture an exposure that failed loses."""
+LEAP = 5.0
+"""Code values (of 255) from picture to picture, in the place where they differ most, from which movement is
+seen to stop or to leap: two percent of full scale."""
+SWING = 0.015
+"""Swing of code values from which flicker is seen beside a coder's own unrest; where light of the show
+blinks, that is what is seen."""
+KNOCK = {"tripod": 0.03, "handheld": 0.06, "roaming": 0.06}
+"""Picture heights that a knock moves the picture at first to be seen in the camera's own unrest: that of a
+camera in the hand has a standard deviation of 0.02."""
+SHOW_LIGHTS = {"blink", "strobe", "spot"}
 
 
 def _range(chance: np.random.Generator, take: MadeTake, least_s: float, most_s: float) -> tuple[float, float]:
@@ -39,22 +49,35 @@ def black(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
 
 
 def frozen(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
-    """The picture stays for a while, and then the world has gone on."""
+    """The picture stays for a while, and then the world has gone on.
+
+    Beneath sight where it has gone on by less than `LEAP` anywhere: nothing moved that could stop.
+    """
     start_s, end_s = _range(chance, take, 0.5, 3)
     first, last = round(start_s * take.rate), round(end_s * take.rate)
     take.same_as.update(dict.fromkeys(range(first + 1, last), first))
-    take.faults.append(Fault("frozen", float(first / take.rate), float(last / take.rate)))
+    in_sight = _apart(take, first, last) >= LEAP
+    take.faults.append(Fault("frozen", float(first / take.rate), float(last / take.rate), in_sight))
+
+
+def _apart(take: MadeTake, number: int, other: int) -> float:
+    """Code values between two frames, in the block of 16 x 16 pixels where it is most."""
+    apart = (take.frame(other).astype(float) - take.frame(number)).mean(axis=2)
+    return float(np.abs(apart.reshape(LINES // 16, 16, -1, 16).mean(axis=(1, 3))).max())
 
 
 def repeats(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
-    """Single frames are the one before again."""
+    """Single frames are the one before again.
+
+    Beneath sight where frames are less than `LEAP` apart.
+    """
     start_s, end_s = _range(chance, take, 0.4, 1.5)
     frames = np.arange(round(start_s * take.rate), round(end_s * take.rate))
     chosen = np.sort(chance.choice(frames[::3], int(chance.integers(2, 5)), replace=False))
+    steps = [_apart(take, int(one) - 1, int(one) + 1) / 2 for one in chosen]
     take.same_as.update({int(one): int(one) - 1 for one in chosen})
-    take.faults.append(
-        Fault("repeats", float((chosen[0] - 1) / take.rate), float((chosen[-1] + 1) / take.rate))
-    )
+    start_s, end_s = float((chosen[0] - 1) / take.rate), float((chosen[-1] + 1) / take.rate)
+    take.faults.append(Fault("repeats", start_s, end_s, float(np.median(steps)) >= LEAP))
 
 
 def over(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
@@ -72,10 +95,14 @@ def _exposure(chance: np.random.Generator, take: MadeTake, kind: str, step: floa
     slope = chance.uniform(0.05, 0.4)
     stops, pushed = 0.0, [0.0]
 
-    def move(clip_s: float, state: Shown) -> None:
-        state.stops += pushed[0] * (1.0 if start_s == 0 else ramp(clip_s, start_s, end_s, slope))
+    def paint(clip_s: float, seen: Floats) -> Floats:
+        """All light that comes in is changed: a white wall, haze and lamps, too."""
+        off = pushed[0] * (1.0 if start_s == 0 else ramp(clip_s, start_s, end_s, slope))
+        if not off:
+            return seen
+        return exposure_of_codes(round(off * 50) / 50)[np.clip(seen + 0.5, 0, 255).astype(np.uint8)]
 
-    take.moves.append(move)
+    take.paints.append(paint)
     middle = round((start_s + end_s) / 2 * take.rate)
 
     def lost() -> float:
@@ -88,7 +115,9 @@ def _exposure(chance: np.random.Generator, take: MadeTake, kind: str, step: floa
     while abs(stops) < 7 and lost() < usual + (CLIPPED if step > 0 else BLOCKED):
         stops += step
         pushed[0] = stops
-    take.faults.append(Fault(kind, start_s, end_s))
+    # Between flashes the picture is well exposed.
+    in_sight = not {"blink", "strobe"} & set(take.good)
+    take.faults.append(Fault(kind, start_s, end_s, in_sight))
 
 
 def soft(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
@@ -119,7 +148,8 @@ def bump(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
             state.roll += roll * swing
 
     take.moves.append(move)
-    take.faults.append(Fault("bump", at_s, at_s + 2 * decay))
+    in_sight = size >= KNOCK[hold] and "strobe" not in take.good
+    take.faults.append(Fault("bump", at_s, at_s + 2 * decay, in_sight))
 
 
 def lowered(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
@@ -165,7 +195,8 @@ def flicker(chance: np.random.Generator, take: MadeTake, hold: str) -> None:
         return np.asarray(seen * gain, np.float32)
 
     take.paints.append(paint)
-    take.faults.append(Fault("flicker", start_s, end_s))
+    in_sight = 0.45 * swing >= SWING and not SHOW_LIGHTS & set(take.good)
+    take.faults.append(Fault("flicker", start_s, end_s, in_sight))
 
 
 def dropped(chance: np.random.Generator, take: MadeTake, hold: str) -> None:

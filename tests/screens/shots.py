@@ -21,6 +21,8 @@ from PySide6.QtWidgets import QApplication, QDialog
 
 from app.engine import tasks
 from app.model.document.verdict import Verdict
+from app.model.edits.look_edits import see_clip
+from app.model.seen import Proposed, Seen
 from app.window.check.proving import SLOT as PROOFS
 from app.window.clips.moved_media import Sought
 from app.window.frame.drops import hint
@@ -105,6 +107,8 @@ def side_windows(window: MainWindow, out: Path) -> None:
         window.side.how()
         window.side.about()
         window.side.preferences()
+        window.go(PLACES.index("score"))
+        pressed("Ctrl+Shift+P")(window)
         window.side.sought((Sought("/card/a.mov", "/disk/a.mov", ""), Sought("/card/b.mov", "", "No file.")))
         Choice("Unsaved changes", unsaved, ANSWERS, window, leave=NOT_NOW).show()
         wait(300)
@@ -151,6 +155,76 @@ def first_take(window: MainWindow) -> None:
     window.check.list.setCurrentRow(0)
 
 
+def proposed(window: MainWindow) -> None:
+    """Faults proposed in some clips, the last of which has no take; the list shows those clips."""
+    propose(window)
+    window.clips.filter.proposed.setCurrentIndex(1)
+    wait(500)
+
+
+def all_listed(window: MainWindow) -> None:
+    """As it was; the proposals stay, for the score."""
+    window.clips.filter.show_all()
+
+
+def propose(window: MainWindow) -> None:
+    """Have faults seen where the sample has none."""
+    clips = [clip for clip in window.session.view.clips if clip.frame_rate is not None]
+    some = [*(clip for clip in clips if clip.takes)][:2] + [clip for clip in clips if not clip.takes][:1]
+    for clip in some:
+        at_s = clip.takes[0].clip_start_s + 8 if clip.takes else 2.0
+        faults = (Proposed("soft", at_s, at_s + 3, 0.4), Proposed("bump", at_s + 5, at_s + 6, 1.3))
+        window.session.find_out(
+            lambda shoot, c=clip, f=faults: see_clip(shoot, Seen(c.media, proposed=f)), "look"
+        )
+
+
+def naming(window: MainWindow) -> None:
+    """The page on which angles are named."""
+    window.name_angles()
+    wait(1000)
+
+
+def at_proposal(window: MainWindow) -> None:
+    """A proposed fault."""
+    pressed("I", 2)(window)
+    wait(500)
+
+
+def at_outside_proposal(window: MainWindow) -> None:
+    """One in a clip without a take."""
+    pressed("Shift+I", 3)(window)
+    wait(500)
+
+
+def left_proposal(window: MainWindow) -> None:
+    """At no proposal any more."""
+    window.score.marks.drop()
+
+
+def comparing(window: MainWindow) -> None:
+    """A take compared with the reference."""
+    placed_take(window)
+    pressed("C")(window)
+    pressed("Shift+C")(window)
+    wait_until(lambda: bool(window.session.shoot.matches))
+    pressed("Up")(window)
+    wait_until(lambda: not window.check.comparing.waiting)
+
+
+def no_reference(window: MainWindow) -> None:
+    """The page without a reference."""
+    placed_take(window)
+    pressed("C")(window)
+    wait_until(lambda: not window.check.comparing.waiting)
+
+
+def not_comparing(window: MainWindow) -> None:
+    """The proof again."""
+    pressed("C")(window)
+    first_take(window)
+
+
 def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     """What pressing a key at a place does; told where nothing there has that key."""
 
@@ -166,16 +240,54 @@ def pressed(key: str, times: int = 1) -> Callable[[MainWindow], None]:
     return action
 
 
+def first_pass(window: MainWindow) -> None:
+    """The first pass above the score, with the cursor on one of its shots."""
+    pressed("P")(window)
+    wait_until(lambda: window.score.first_pass.solving.cut is not None)
+    window.score.canvas.choose(10, None)
+    wait(500)
+
+
+def versions(window: MainWindow) -> None:
+    """A first pass that has two versions, to be handed off."""
+    window.score.versions.another()
+    window.handoff.chosen.boxes["firstpass"].setChecked(True)
+    wait_until(lambda: not window.jobs.busy("hand-off"))
+    window.handoff.chosen.ensureWidgetVisible(window.handoff.chosen.sequences.version)
+    wait(500)
+
+
+def no_versions(window: MainWindow) -> None:
+    """As it was."""
+    window.handoff.chosen.boxes["firstpass"].setChecked(False)
+    window.session.undo()
+    window.session.undo()
+
+
 STATES: dict[str, tuple[tuple[str, Callable[[MainWindow], None], Callable[[MainWindow], None]], ...]] = {
-    "clips": (("filtered", filtered, unfiltered), ("larger", larger, pressed("W"))),
+    "clips": (
+        ("filtered", filtered, unfiltered),
+        ("larger", larger, pressed("W")),
+        ("proposed", proposed, all_listed),
+        ("naming", naming, lambda window: window.clips.naming.left.emit()),
+    ),
     "song": (("closer", pressed("+", 5), pressed("0")),),
     "plan": (("offered", pressed("Shift+O"), lambda window: window.session.undo()),),
-    "check": (("watching", pressed("W"), pressed("W")), ("placed", placed_take, first_take)),
+    "check": (
+        ("watching", pressed("W"), pressed("W")),
+        ("placed", placed_take, first_take),
+        ("no-reference", no_reference, not_comparing),
+        ("compare", comparing, not_comparing),
+    ),
     "score": (
         ("closer", pressed("+", 3), pressed("-", 3)),
         ("whole", pressed("0"), pressed("0")),
         ("watching", pressed("W"), pressed("W")),
+        ("proposal", at_proposal, left_proposal),
+        ("proposal-outside", at_outside_proposal, left_proposal),
+        ("first-pass", first_pass, pressed("P")),
     ),
+    "hand-off": (("versions", versions, no_versions),),
 }
 """What else is painted of a place: what it is called, how to come there and how to leave it."""
 

@@ -61,7 +61,7 @@ def test_all_together_cost_the_good_clip_nothing(tmp_path: Path) -> None:
     def answered(answer: Answer) -> None:
         answers[Path(answer.media.path)] = answer
 
-    tasks.place_clips(song, paths, answered=answered, use_cache=False)
+    tasks.place_clips([song], paths, answered=answered, use_cache=False)
     assert set(answers) == set(paths)
     assert answers[good].verdict is Verdict.PLACED
     assert answers[good].takes[0].line.song_time(0.0) == pytest.approx(12.0, abs=0.0001)

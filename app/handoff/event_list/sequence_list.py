@@ -72,9 +72,9 @@ def _lines(song: Song, sequence: Sequence, ids: Mapping[str, str]) -> Iterator[s
 
 
 def _notes(one: Item, sequence: Sequence) -> Iterator[str]:
-    yield f"* {ascii_words(one.name)}"
+    yield f"* {_read_out(one.name)}"
     if one.words:
-        yield f"* {ascii_words(one.words)}"
+        yield f"* {_read_out(one.words)}"
     yield from event_notes(one.segment, sequence.choices.drop_frame, _UNDER)
 
 
@@ -137,3 +137,8 @@ def _complaints(text: str, shoot: SongView, sequence: Sequence, ids: Mapping[str
             take = takes[one.segment.take.id]
             yield from about_event(event, where, clip, take, sequence.rate, under[0], list_dropped=drop)
         end = at + event.record_length
+
+
+def _read_out(words: str) -> str:
+    """Words that somebody reads, as ASCII: the dash between two bars is a hyphen, not a number."""
+    return ascii_words(words.replace("\N{EN DASH}", "-"))

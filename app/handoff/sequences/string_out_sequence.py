@@ -9,6 +9,7 @@ from app.handoff.outcome import HandoffError, count, plain
 from app.handoff.sequences.fitting import fitted
 from app.handoff.sequences.names_of import string_out_name
 from app.handoff.sequences.sequence import Item, Kind, Note, Sequence, SongPiece
+from app.model.coverage.passages import bars_words
 from app.model.coverage.subjects import known_subjects, shows
 from app.model.document.song import Song
 from app.model.on_song import SongView
@@ -40,8 +41,9 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequen
             )
             if segment is not None:
                 at = items[-1].end if items else 0
-                name = f"{place.words}: {part.angle.name}"
-                items.append(Item(at=at, segment=segment, name=name, words=_words(part), told=_told(part)))
+                items.append(
+                    Item(at=at, segment=segment, name=_name(part), words=_words(part), told=_told(part))
+                )
         ends = items[-1].end if items else 0
         if ends > begins:
             notes.append(Note(begins, ends - begins, "section", place.words, place.why))
@@ -59,6 +61,14 @@ def string_out_sequence(shoot: SongView, choices: Choices) -> tuple[Song, Sequen
         told={"about": wish.about.value, "subject": plain(wish.subject), "order": wish.order.value},
         lines=tuple(_lines(found, items, notes, choices, rate_words(rate))),
     )
+
+
+def _name(part: Part) -> str:
+    """What a piece is called, with its bars where it shows only some of its place."""
+    name = f"{part.place.words}: {part.angle.name}"
+    middles = [(bar.number, (bar.start_s + bar.end_s) / 2) for bar in part.place.bars]
+    shown = [number for number, middle_s in middles if part.start_s <= middle_s < part.end_s]
+    return name if not shown or len(shown) == len(middles) else f"{name}, {bars_words(shown[0], shown[-1])}"
 
 
 def _words(part: Part) -> str:

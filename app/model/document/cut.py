@@ -7,12 +7,16 @@ from app.model.document.plan import Passage
 
 @dataclass(frozen=True, slots=True)
 class Lock:
-    """In these bars this angle is seen, whatever the rules say."""
+    """In these bars this angle is seen, or one take of it, whatever the rules say."""
 
     id: str
     song_id: str
     passage: Passage
     angle_id: str
+    clip_id: str = ""
+    """Of that angle a take of this clip; empty where any take of it will do."""
+    clip_s: float = 0.0
+    """A moment of that take, in clip time: a clip may hold several."""
 
 
 @dataclass(frozen=True, slots=True)

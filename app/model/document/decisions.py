@@ -112,6 +112,9 @@ class TakeSettings:
     """Where a frame guide lies in the picture: shares of the room there is, from -1 (left, up) to 1."""
     transfer: str = ""
     """The transfer function it was shot with, as in `audio.pictures.transfer`; empty: as the file says."""
+    power: bool = False
+    saturation: bool = False
+    """Whether its match finds power and saturation beside slope and offset."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The song and its map: beats, bars and sections."""
 
 from dataclasses import dataclass, field
+from pathlib import PurePath
 
 from app.model.document.media_ref import MediaRef
 
@@ -90,4 +91,9 @@ class Song:
     lyrics: tuple[LyricLine, ...] = ()
     """In the song's order."""
     title: str = ""
-    """What people call it; the name of its file where nobody said."""
+    """What people call it; empty where nobody said."""
+
+    @property
+    def called(self) -> str:
+        """Its title, or the name of its file where it has none."""
+        return self.title or PurePath(self.media.path).stem

@@ -249,11 +249,16 @@ def _to_8(old: Json) -> Json:
 
 
 def _to_9(old: Json) -> Json:
-    """Titles of songs, playback files, earlier masters, and what was handed off last: nothing of it yet."""
+    """Titles of songs, playback files, earlier masters, and what was handed off last: nothing of it yet.
+
+    Locks of the first pass are on angles, not on takes.
+    """
     for placement in _all_placements(old):
         placement["playback_id"] = ""
     for song in _groups(old, "songs"):
         song["title"] = ""
+    for lock in _groups(old.get("cut"), "locks"):
+        lock.update(clip_id="", clip_s=0.0)
     return {**old, "playbacks": [], "masters": [], "handed": []}
 
 

@@ -14,8 +14,12 @@ from app.model.first_pass.rules import Rules, settings_of
 from app.model.song_map.bar_spans import bar_spans
 
 
-def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tuple[Shoot, Change]:
-    """In this passage this angle is seen. A lock on just that passage gets the angle instead.
+def add_lock(
+    shoot: Shoot, song_id: str, passage: Passage, angle_id: str, clip_id: str = "", clip_s: float = 0.0
+) -> tuple[Shoot, Change]:
+    """In this passage this angle is seen, or the take of it through that moment of a clip.
+
+    A lock on just that passage gets the angle and take instead.
 
     Raises KeyError for an unknown song or angle.
     """
@@ -24,21 +28,28 @@ def add_lock(shoot: Shoot, song_id: str, passage: Passage, angle_id: str) -> tup
     locks = shoot.cut.locks
     there = next((one for one in locks if (one.song_id, one.passage) == (song_id, passage)), None)
     if there is not None:
-        return change_lock(shoot, replace(there, angle_id=angle_id))
-    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id)
+        return change_lock(shoot, replace(there, angle_id=angle_id, clip_id=clip_id, clip_s=clip_s))
+    new = Lock(fresh_id("lock", [one.id for one in locks]), song_id, passage, angle_id, clip_id, clip_s)
     return _with(shoot, replace(shoot.cut, locks=(*locks, new)))
 
 
 def fix_bars(
-    shoot: Shoot, song_id: str, first_bar: int, last_bar: int, angle_id: str
+    shoot: Shoot,
+    song_id: str,
+    first_bar: int,
+    last_bar: int,
+    angle_id: str,
+    clip_id: str = "",
+    clip_s: float = 0.0,
 ) -> tuple[Shoot, Change]:
-    """In these bars (numbers, both included) this angle is seen.
+    """In these bars (numbers, both included) this angle is seen, or its take through a moment of a clip.
 
     Other locks give way there, and keep what they fix before and after; one on a section or family becomes
     one on the bars that are left of it today. Raises KeyError for an unknown song or angle.
     """
     passage = Passage(first_bar=first_bar, last_bar=last_bar)
-    if any((o.song_id, o.passage, o.angle_id) == (song_id, passage, angle_id) for o in shoot.cut.locks):
+    same = Lock("", song_id, passage, angle_id, clip_id, clip_s)
+    if any(replace(one, id="") == same for one in shoot.cut.locks):
         return shoot, NOTHING
     locks: list[Lock] = []
     ids = [one.id for one in shoot.cut.locks]
@@ -56,7 +67,8 @@ def fix_bars(
             ids += [fresh_id("lock", ids)] if n else []
             own = Passage(first_bar=start, last_bar=end)
             locks.append(replace(lock, id=ids[-1] if n else lock.id, passage=own))
-    return add_lock(replace(shoot, cut=replace(shoot.cut, locks=tuple(locks))), song_id, passage, angle_id)
+    freed = replace(shoot, cut=replace(shoot.cut, locks=tuple(locks)))
+    return add_lock(freed, song_id, passage, angle_id, clip_id, clip_s)
 
 
 def _bars_of(shoot: Shoot, lock: Lock) -> list[tuple[int, int]]:

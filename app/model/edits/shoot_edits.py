@@ -103,7 +103,9 @@ def add_clip(
 def answer_clip(
     shoot: Shoot, answer: Answer, *, song_id: str | None = None, heard_on: str | None = None
 ) -> tuple[Shoot, Change]:
-    """Take over what was found out about the file ``answer.media.path``, on the first song without an id.
+    """Take over what was found out about the file ``answer.media.path``.
+
+    It is about the song of that id, else the one that the answer names, else the first.
 
     It takes the place of what was found there before; whatever people decided, set, marked and noted stays
     as it is. Where nobody named the clip's angle, what the file tells may show that it is another camera's.
@@ -111,7 +113,10 @@ def answer_clip(
     the answer is for) is not that of the song: such an answer came too late.
     """
     old = next((clip for clip in shoot.clips if clip.media.path == answer.media.path), None)
-    song = shoot.song(song_id)
+    try:
+        song = shoot.song(song_id or answer.song_id or None)
+    except KeyError:
+        return shoot, NOTHING  # the song was taken out meanwhile
     if old is None or song is None or heard_on not in (None, song.media.digest):
         return shoot, NOTHING
     record = replace(

@@ -38,16 +38,34 @@ def set_transfer(shoot: Shoot, take_ids: Collection[str], transfer: str) -> tupl
     for take_id in take_ids:
         _, clip, take = find_take(shoot, take_id)
         shoot, one = set_on_take(shoot, clip.id, take, replace(take.settings, transfer=transfer))
-        if not one:
-            continue
-        change |= one
-        wanted = shoot.decisions.reference
-        refers = wanted is not None and wanted.clip_id == clip.id and mostly_shared(wanted, take)
-        kept = tuple(
-            match
-            for match in shoot.matches
-            if not refers and not (match.clip_id == clip.id and mostly_shared(match, take))
-        )
-        if kept != shoot.matches:
-            shoot, change = replace(shoot, matches=kept), change | Change.LOOKS
+        if one:
+            wanted = shoot.decisions.reference
+            refers = wanted is not None and wanted.clip_id == clip.id and mostly_shared(wanted, take)
+            shoot, more = _without_match(shoot, clip.id, take, every=refers)
+            change |= one | more
     return shoot, change
+
+
+def set_match_figures(
+    shoot: Shoot, take_ids: Collection[str], *, power: bool, saturation: bool
+) -> tuple[Shoot, Change]:
+    """A person says whether the matches of takes find power and saturation; those found without go."""
+    change = NOTHING
+    for take_id in take_ids:
+        _, clip, take = find_take(shoot, take_id)
+        settings = replace(take.settings, power=power, saturation=saturation)
+        shoot, one = set_on_take(shoot, clip.id, take, settings)
+        if one:
+            shoot, more = _without_match(shoot, clip.id, take)
+            change |= one | more
+    return shoot, change
+
+
+def _without_match(shoot: Shoot, clip_id: str, take: Take, *, every: bool = False) -> tuple[Shoot, Change]:
+    """The shoot without the match of a take, or without any."""
+    kept = tuple(
+        match
+        for match in shoot.matches
+        if not every and not (match.clip_id == clip_id and mostly_shared(match, take))
+    )
+    return (shoot, NOTHING) if kept == shoot.matches else (replace(shoot, matches=kept), Change.LOOKS)

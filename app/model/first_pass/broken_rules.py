@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from app.model.document.decisions import Decision
 from app.model.first_pass.best_path import Placed
-from app.model.first_pass.candidates import WantedPart, sections_of
+from app.model.first_pass.candidates import WantedPart, at_an_end, sections_of, wide_angles
 from app.model.first_pass.place_words import length_words
 from app.model.first_pass.same_bars import same_bars
 from app.model.first_pass.shot_costs import PHRASE_BARS, ShotCosts
@@ -43,8 +43,11 @@ class _Finder:
             "needs": self._needs,
             "keepers": self._keepers,
             "confirmed": self._confirmed,
+            "featured": self._featured,
             "safety": self._safety,
             "rank": self._rank,
+            "ends": self._ends,
+            "wides": self._wides,
             "again": self._again,
             "sections": self._sections,
             "phrases": self._phrases,
@@ -104,6 +107,38 @@ class _Finder:
             return words if better else ""
 
         return self._runs(broken)
+
+    def _featured(self) -> Iterator[Broken]:
+        def broken(at: int) -> str:
+            names = self._instead(at, self._of.in_front.get(at, frozenset()))
+            return f"{self._name(at)}, though {names} shows who is heard in front" if names else ""
+
+        return self._runs(broken)
+
+    def _ends(self) -> Iterator[Broken]:
+        wides = frozenset(wide_angles(self._of))
+        bars = self._of.grid.bars
+
+        def broken(at: int) -> str:
+            names = self._instead(at, wides) if at_an_end(bars, at) else ""
+            return f"{self._name(at)} at an end of the song, though {names} is wide" if names else ""
+
+        return self._runs(broken)
+
+    def _wides(self) -> Iterator[Broken]:
+        wides, sections = wide_angles(self._of), song_sections(self._of.song)
+        own: dict[int, list[int]] = {}
+        for at, section in enumerate(self._of.grid.sections):
+            own.setdefault(section, []).append(at)
+        for section, stretches in own.items():
+            can = any(self._instead(at, wides) for at in stretches)
+            if can and not any(self._shown.get(at) in wides for at in stretches):
+                yield stretches[0], stretches[-1] + 1, f"no wide angle in {section_words(sections[section])}"
+
+    def _instead(self, at: int, better: frozenset[int]) -> str:
+        """Which of the better angles, safeties apart, could be shown; nothing where one of them all is."""
+        can = [n for n in better & self._of.usable_angles[at] if not self._of.safety(n)]
+        return "" if self._shown.get(at) in better or not can else self._of.angles[min(can)].name
 
     def _safety(self) -> Iterator[Broken]:
         def broken(at: int) -> str:
@@ -172,7 +207,7 @@ class _Finder:
     def _families(self) -> Iterator[Broken]:
         sections = song_sections(self._of.song)
         like: dict[int, str] = {}
-        for own in sections_of(self._of).values():
+        for own in sections_of(self._of):
             for nth, section in enumerate(own):
                 for old in own[:nth]:
                     for n, theirs in same_bars(self._of, section, old):

@@ -19,8 +19,10 @@ from app.model.document.decisions import Decision
 from app.model.document.plan import Need
 from app.model.document.song import Song
 from app.model.first_pass.cut_points import BAR, Grid, cut_grid, with_edges
+from app.model.first_pass.heard_in_front import heard_in_front, is_solo
 from app.model.first_pass.pace import shot_bars
 from app.model.first_pass.rules import Rules
+from app.model.first_pass.wide_or_detail import is_wide
 from app.model.on_song import SongView
 from app.model.song_map.bar_spans import bar_spans, song_sections
 
@@ -30,8 +32,13 @@ OFF_BEAT = 5_000
 """What a cut off the beat costs: such places are there only where no take runs through a bar."""
 LEAST_TICKS = BAR // 4
 """A stretch counts as a quarter of a bar at least, or what is shown in a short lead-in would not matter."""
-FEW_BARS = 8
-"""A need for so many bars weighs twice as much in each as one for the whole song."""
+FEW_BARS = 4
+"""A need for a passage up to this means all of it; of a longer one a part will do where it says no number of
+bars. A need for all of so many bars weighs twice as much in each as one for very many."""
+PART = 3
+"""That part: a third."""
+END_BARS = 2
+"""What is seen in so many bars opens and ends a song."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +79,8 @@ class WantedPart:
     """Indices of the stretches in which it asks for the subject, and something that can be used shows it."""
     angles: frozenset[int]
     """Indices of the angles that show the subject."""
+    bars: int
+    """In how many bars it is to be seen."""
     weight: int
     """What a bar without it costs."""
 
@@ -89,6 +98,8 @@ class Table:
     weights: tuple[int, ...]
     """Ticks by which each stretch counts."""
     wanted: tuple[WantedPart, ...]
+    in_front: Mapping[int, frozenset[int]]
+    """For each stretch in which somebody is heard in front the indices of the angles that show them."""
     angle_costs: tuple[tuple[int, ...], ...]
     """For each angle and stretch what showing it costs, whichever take it is."""
     limits: tuple[tuple[int, int], ...]
@@ -143,6 +154,10 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
         for one, later in zip(grid.points, grid.points[1:], strict=False)
     )
     wanted = _wanted(view, song, rules, grid, angles, usable)
+    in_front = dict(heard_in_front(song, grid, angles))
+    for part in wanted:
+        if part.place.section is not None and is_solo(part.place.section):
+            in_front |= {at: in_front.get(at, frozenset()) | part.angles for at in part.stretches}
     kept = [_keeper_shares(take, grid, first, last) for take, first, last, *_ in placed]
     keeper_there = {n for one in kept for n in one}
     candidates = tuple(
@@ -168,7 +183,8 @@ def table(view: SongView, song: Song, rules: Rules, rate: Fraction) -> Table:
         candidates=candidates,
         weights=weights,
         wanted=wanted,
-        angle_costs=_angle_costs(rules, grid, angles, wanted, usable, weights),
+        in_front=in_front,
+        angle_costs=_angle_costs(rules, grid, angles, wanted, in_front, usable, weights),
         limits=tuple(limits[n] if limits else (BAR, BAR) for n in grid.sections),
         usable_angles=tuple(frozenset(one) for one in usable),
     )
@@ -256,8 +272,13 @@ def _wanted(
         showing = frozenset(n for n, angle in enumerate(angles) if shows(angle, need.subject))
         for place in passage_parts(need.passage, song, bars):
             stretches = tuple(n for bar in place.bars for n in of_bar.get(bar, ()) if showing & usable[n])
-            each = weight + weight * FEW_BARS // bars_wanted(need, place)
-            found.append(WantedPart(need, place, stretches, showing, each))
+            count = len(place.bars)
+            least = bars_wanted(need, place)
+            if not need.least_bars and count > FEW_BARS:
+                # One picture track cannot show two subjects at once: every bar can hardly be meant.
+                least = -(-count // PART)
+            each = weight * (max(least, count // 2) + FEW_BARS) // count if count else 0
+            found.append(WantedPart(need, place, stretches, showing, least, max(each, min(1, weight))))
     return tuple(found)
 
 
@@ -266,6 +287,7 @@ def _angle_costs(
     grid: Grid,
     angles: Sequence[Angle],
     wanted: Sequence[WantedPart],
+    in_front: Mapping[int, frozenset[int]],
     usable: Sequence[set[int]],
     weights: Sequence[int],
 ) -> tuple[tuple[int, ...], ...]:
@@ -288,7 +310,27 @@ def _angle_costs(
         if usable[n] - safeties:
             for angle in usable[n] & safeties - asked_of[n]:
                 costs[angle][n] += safety * weights[n]
+    featured, ends = cost_of(rules, "featured"), cost_of(rules, "ends")
+    for n, shown in in_front.items():
+        if shown & usable[n] - safeties:
+            for angle in usable[n] - shown:
+                costs[angle][n] += featured * weights[n]
+    wides = {n for n, angle in enumerate(angles) if is_wide(angle)}
+    for n in range(count):
+        if at_an_end(grid.bars, n) and wides & usable[n] - safeties:
+            for angle in usable[n] - wides:
+                costs[angle][n] += ends * weights[n]
     return tuple(map(tuple, costs))
+
+
+def at_an_end(bars: Sequence[int], at: int) -> bool:
+    """Whether a stretch belongs to what opens or ends the song; ``bars`` are those of all stretches."""
+    return bars[at] < END_BARS or bars[at] > bars[-1] - END_BARS
+
+
+def wide_angles(table: Table) -> frozenset[int]:
+    """Indices of the wide angles, safeties among them."""
+    return frozenset(n for n, angle in enumerate(table.angles) if is_wide(angle))
 
 
 def view_words(angle: Angle) -> frozenset[str]:
@@ -303,10 +345,18 @@ def same_view(one: Kind, other: Kind, angles: Sequence[Angle]) -> bool:
     return view_words(angles[one.angle]) == view_words(angles[other.angle])
 
 
-def sections_of(table: Table) -> Mapping[str, list[int]]:
-    """Indices of the sections of each family that has several."""
-    found: dict[str, list[int]] = {}
-    for n, section in enumerate(song_sections(table.song)):
-        if section.family:
-            found.setdefault(section.family, []).append(n)
-    return {family: own for family, own in found.items() if len(own) > 1}
+def sections_of(table: Table) -> tuple[list[int], ...]:
+    """Indices of the sections of each family that has several.
+
+    Sections are of one family where a person gave them one name but for a number,
+    else where they sound alike.
+    """
+    sections = song_sections(table.song)
+    names = ["" if one.suggested else one.name.rstrip("0123456789 ").casefold() for one in sections]
+    found: dict[tuple[str, str], list[int]] = {}
+    for n, (section, name) in enumerate(zip(sections, names, strict=True)):
+        if name and names.count(name) > 1:
+            found.setdefault(("name", name), []).append(n)
+        elif section.family:
+            found.setdefault(("sound", section.family), []).append(n)
+    return tuple(own for own in found.values() if len(own) > 1)

@@ -65,6 +65,11 @@ class RunShots:
             gone = shown[start - low] - costs.head(n, first + start)
             ends = sums[start + 1 - low : min(cap, high) + 1 - low]
             own = [cut + end - gone for cut, end in zip(self._cuts[start], ends, strict=False)]
+            if one.kind in costs.details:
+                own = [
+                    cost + costs.held(one.kind, first + start, first + end)
+                    for end, cost in enumerate(own, start + 1)
+                ]
             there = self.rows[start].get(one.kind)
             if there is None:
                 self.rows[start][one.kind] = own, [n] * len(own)
@@ -72,8 +77,9 @@ class RunShots:
                 _merge(there, own, n)
             if cap < high:
                 cost = self._cuts[start][cap - start] + shown[cap + 1 - low] - gone
+                cost += costs.held(one.kind, first + start, first + cap + 1)
                 self.long[start].append((n, cost))
-            evenly = costs.length * (self.ticks[start + 1] - self.ticks[start])
+            evenly = (costs.length + costs.held_on(one.kind)) * (self.ticks[start + 1] - self.ticks[start])
             self.steps[start][n] = costs.step(n, first + start) + evenly
         for end in range(low + 1, high + 1):
             self.tails[end][n] = tails[end - low]

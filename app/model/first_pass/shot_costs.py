@@ -6,6 +6,7 @@ from itertools import accumulate
 
 from app.model.first_pass.candidates import OFF_BEAT, Table, cost_of, same_view
 from app.model.first_pass.cut_points import BAR
+from app.model.first_pass.wide_or_detail import is_detail
 from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_sections
 
 JUMP = 10**10
@@ -41,6 +42,10 @@ class ShotCosts:
     section: int
     again: int
     again_ticks: int
+    details: frozenset[int]
+    """Indices of the kinds that show a detail."""
+    detail_ticks: int
+    """How long these last at most."""
 
     def cut(self, start: int, end: int) -> int:
         """What a shot costs by its cuts and its length, whatever it shows.
@@ -52,6 +57,19 @@ class ShotCosts:
         short = low - (points[end].ticks - points[start].ticks)
         cost = self.length * (max(short, 0) + self.too_long[start][end - start]) + self.cuts[start]
         return cost + self.section * (self.section_starts[end] - self.section_starts[start + 1])
+
+    def held(self, kind: int, start: int, end: int) -> int:
+        """What a shot of a kind costs that is longer than its kind should be: a detail is seen at a glance.
+
+        Beyond the cap it grows by `held_on` with every tick.
+        """
+        points = self.table.grid.points
+        ticks = points[end].ticks - points[start].ticks
+        return self.held_on(kind) * max(0, ticks - self.detail_ticks)
+
+    def held_on(self, kind: int) -> int:
+        """What each tick costs by which a shot of a kind is longer than its kind should be."""
+        return self.length if kind in self.details else 0
 
     def shown(self, candidate: int, start: int, end: int) -> int:
         """What the stretches of a candidate cost from one point to another."""
@@ -86,7 +104,9 @@ def shot_costs(table: Table) -> ShotCosts:
     rules, grid = table.rules, table.grid
     begins = [0, *(int(a != b) for a, b in zip(grid.sections, grid.sections[1:], strict=False))]
     again_ticks = rules.count("again bars") * BAR
-    caps = _caps(table)
+    details = frozenset(n for n, kind in enumerate(table.kinds) if is_detail(table.angles[kind.angle]))
+    detail_ticks = rules.count("detail bars") * BAR
+    caps = _caps(table, detail_ticks if details else BAR)
     return ShotCosts(
         table=table,
         too_long=_too_long(table, caps),
@@ -102,6 +122,8 @@ def shot_costs(table: Table) -> ShotCosts:
         section=cost_of(rules, "sections") * BAR,
         again=cost_of(rules, "again"),
         again_ticks=again_ticks,
+        details=details,
+        detail_ticks=detail_ticks,
     )
 
 
@@ -115,18 +137,23 @@ def _cuts(table: Table) -> tuple[int, ...]:
 
 
 def _inside_phrases(table: Table) -> tuple[bool, ...]:
-    """For each stretch whether it begins between the bars that begin a phrase of its section."""
+    """For each stretch whether it begins between the bars that begin a phrase of its section.
+
+    Where no shot is to be as long as a phrase, none begins between them.
+    """
     own_bars = bars_of_sections(song_sections(table.song), bar_spans(table.song))
     first_bar = {n: own[0] * BAR if own else 0 for n, own in enumerate(own_bars)}
     return tuple(
-        (point.ticks - first_bar.get(section, 0)) % (PHRASE_BARS * BAR) != 0
-        for point, section in zip(table.grid.points[:-1], table.grid.sections, strict=True)
+        high >= PHRASE_BARS * BAR and (point.ticks - first_bar.get(section, 0)) % (PHRASE_BARS * BAR) != 0
+        for point, section, (_, high) in zip(
+            table.grid.points[:-1], table.grid.sections, table.limits, strict=True
+        )
     )
 
 
-def _caps(table: Table) -> tuple[int, ...]:
+def _caps(table: Table, told_apart: int) -> tuple[int, ...]:
     points = table.grid.points
-    longest = max((high for _, high in table.limits), default=BAR)
+    longest = max(told_apart, *(high for _, high in table.limits))
     caps = []
     for start in range(len(points) - 1):
         most = points[start].ticks + longest

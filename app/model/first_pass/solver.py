@@ -8,12 +8,14 @@ Without the rule ``again`` it is always exact. Faults, takes in doubt and gaps a
 no candidates, and a gap is only where there is no candidate.
 
 **With a look back.** What a whole passage has seen is not part of the state, so it is looked at between
-rounds. In the second round a need of which too little was seen counts more,
-and an angle of which nothing was (``everyone``) counts like a need in one section. Then what the sections
-before showed at a bar costs in the later sections of their family (``families``), one after the other.
+rounds. In the second round all other angles are dearer where a need of which too little was seen had best be
+met, where an angle of which nothing was (``everyone``) and where a wide angle in each section (``wides``).
+What is there already, but only just, is held in the same way. Then what the sections before showed at a bar
+costs in the later sections of their family (``families``), one after the other.
 """
 
 from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from zlib import crc32
@@ -22,19 +24,24 @@ from app.model.document.cut import Lock, Version
 from app.model.document.song import Song
 from app.model.first_pass.best_path import BestPath, Placed
 from app.model.first_pass.candidates import Table, cost_of, sections_of, table
-from app.model.first_pass.locking import LOCKED, Locked, locked
+from app.model.first_pass.locking import LOCKED, Locked, locked, with_locked_takes
 from app.model.first_pass.result import FirstPass
 from app.model.first_pass.rules import DEFAULT, Rules, rules_of
 from app.model.first_pass.run_shots import RunShots
 from app.model.first_pass.same_bars import same_bars
 from app.model.first_pass.shot_costs import shot_costs
-from app.model.first_pass.shown_so_far import angles_shown, enough_seen, never_seen
+from app.model.first_pass.shown_so_far import (
+    angles_shown,
+    places_of_everyone,
+    places_of_needs,
+    places_of_wides,
+)
 from app.model.first_pass.telling import Teller
 from app.model.on_song import SongView
 
 FIRST_PASS = "first pass"
 """What a first pass is called that has no version of its own."""
-UNSEEN = 4
+UNSEEN = 20
 """How many times as much a need counts in the second round of which the first did not show enough."""
 CHANCE = 4
 """Up to what weight another seed than 0 likes or dislikes an angle in a section."""
@@ -118,8 +125,10 @@ class Solver:
         """Cut the song around locks."""
         if self._costs is None:
             return FirstPass(name, (), ())
-        fixed = locked(self._costs.table, locks)
-        words = Teller(self._costs, self._placed(self._costs.table, seed, fixed, _raising(stop)), fixed)
+        of = self._costs.table
+        fixed = locked(of, locks)
+        placed, not_met = with_locked_takes(of, self._placed(of, seed, fixed, _raising(stop)), fixed)
+        words = Teller(self._costs, placed, replace(fixed, not_met=(*fixed.not_met, *not_met)))
         return FirstPass(name, words.shots(), words.unsatisfied())
 
     def _placed(self, of: Table, seed: int, fixed: Locked, asked: Callable[[], None]) -> list[Placed]:
@@ -130,17 +139,22 @@ class Solver:
             ]
             for angle in range(len(of.angles))
         ]
-        shown = angles_shown(of, self._round(0, extra, asked))
-        for part in of.wanted:
-            if part.stretches and not enough_seen(of, shown, part):
-                _favour(of, part.angles, part.stretches, (UNSEEN - 1) * part.weight, extra)
-        for angle, stretches in never_seen(of, shown):
-            _favour(of, {angle}, stretches, cost_of(of.rules, "everyone"), extra)
+        placed = self._round(0, extra, asked)
+        missing, met = places_of_needs(of, placed)
+        needs = cost_of(of.rules, "needs")
+        for wishes, weight in (
+            (missing, UNSEEN * needs),
+            (met, needs),
+            (places_of_everyone(of, placed), cost_of(of.rules, "everyone")),
+            (places_of_wides(of, placed), cost_of(of.rules, "wides")),
+        ):
+            for angles, stretches in wishes:
+                _favour(of, angles, stretches, weight, extra)
         placed = self._round(1, extra, asked)
         families = sections_of(of)
         weight = cost_of(of.rules, "families")
-        for nth in range(1, max(map(len, families.values()), default=0) if weight else 0):
-            for own in families.values():
+        for nth in range(1, max(map(len, families), default=0) if weight else 0):
+            for own in families:
                 if nth < len(own):
                     _avoid(of, placed, own[:nth], own[nth], weight, extra)
             placed = self._round(1 + nth, extra, asked)

@@ -13,6 +13,7 @@ from app.model.first_pass.place_words import length_words, place_words
 from app.model.first_pass.result import Shot, Unsatisfied
 from app.model.first_pass.shot_costs import ShotCosts
 from app.model.first_pass.shown_so_far import angles_shown, seen_bars
+from app.model.first_pass.wide_or_detail import is_detail, is_wide
 
 FLASH_S = 1.0
 """A shot that is shorter is hardly seen."""
@@ -70,11 +71,25 @@ class Teller:
             words.append("confirmed")
         elif one.take.take.decision is Decision.BY_HAND:
             words.append("by hand")
+        words += self._shows(angle, stretches)
         if of.safety(angle):
             words.append("safety")
         if all(of.usable_angles[at] == {angle} for at in stretches):
             return [*words, "nothing else can be used"]
         return words or [self._beside(number)]
+
+    def _shows(self, angle: int, stretches: range) -> list[str]:
+        """What rules ask for at this place and the shot shows."""
+        of = self._of
+        words = []
+        if any(angle in of.in_front.get(at, ()) for at in stretches):
+            words.append("heard in front")
+        if is_wide(of.angles[angle]) and not of.safety(angle):
+            if stretches[0] == 0:
+                words.append("opens wide")
+            if stretches[-1] == len(of.grid.bars) - 1:
+                words.append("ends wide")
+        return words
 
     def _beside(self, number: int) -> str:
         names = [self._of.angles[angle].name for angle in self._angles]
@@ -121,9 +136,12 @@ class Teller:
         for (_, first, last), angle in zip(self._placed, self._angles, strict=True):
             ticks = points[last].ticks - points[first].ticks
             low, high = of.limits[first][0], max(of.limits[at][1] for at in range(first, last))
+            what = "one shot"
+            if is_detail(of.angles[angle]) and self._costs.detail_ticks < high:
+                high, what = self._costs.detail_ticks, "a detail in one shot"
             seconds = points[last].song_s - points[first].song_s
             if ticks > high and of.song.map.bars_s:
-                longer = f"one shot of {length_words(ticks)}, longer than {length_words(high)}"
+                longer = f"{what} of {length_words(ticks)}, longer than {length_words(high)}"
                 yield self._told(first, last, f"{longer}: {self._why_long(angle, first, last)}")
             elif seconds < FLASH_S:
                 yield self._told(first, last, f"a shot of {seconds:.1f} s")

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from pathlib import PurePath
 from statistics import median
 
 from app.model.document.playback_file import PlaybackPiece, PlaybackTimecode
@@ -193,5 +192,4 @@ def _bars(count: int) -> str:
 
 
 def _name(wish: Wish, song: Song, where: str) -> str:
-    title = song.title or PurePath(song.media.path).stem
-    return f"{title} - {_what(wish, where)}"
+    return f"{song.called} - {_what(wish, where)}"

@@ -39,7 +39,7 @@ def checked(wish: Wish) -> Wish:
     if not (0 <= wish.count_in_bars <= MOST_BARS and 0 <= wish.lead_in_bars <= MOST_BARS):
         raise ValueError(f"A count-in and a lead-in have at most {MOST_BARS} bars.")
     if wish.pitch_kept and wish.speed == 1:
-        raise ValueError("At the song's own speed the pitch stays by itself.")
+        raise ValueError("At the song's own speed the pitch is kept anyway.")
     return wish
 
 

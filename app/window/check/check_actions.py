@@ -50,6 +50,8 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
         return "Stop Pinning" if pinning() and take() is not None else "Pin Frames"
 
     def watch_tip() -> str:
+        if do.comparing:
+            return "Go back to the proof first (C)"
         return (
             "Single frames are shown while you pin"
             if pinning()
@@ -262,7 +264,7 @@ def check_actions(do: CheckCommands, queue: QueueList) -> Sequence[Line]:
                 do.toggle_watching,
                 name="watch",
                 menu=PICTURES,
-                enabled=lambda: take() is not None and not pinning(),
+                enabled=lambda: take() is not None and not pinning() and not do.comparing,
             ),
         ),
     )

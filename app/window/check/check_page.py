@@ -106,6 +106,8 @@ class CheckPage(QWidget):
     def show_pins(self, on: bool) -> None:
         """Show the page for pins, or what was shown before."""
         self._middle.setCurrentIndex(1 if on else 2 if self._comparing else 0)
+        # Its buttons would decide about song and take, which are not in view; and colours need the room.
+        self._side.setVisible(not self.comparing)
         self._fit_pictures()
 
     @property

@@ -20,6 +20,7 @@ from app.window.check.examined_take import ExaminedTake
 from app.window.check.examining import Examining
 from app.window.check.fit_row import FitRow
 from app.window.check.frame_trio import FrameTrio
+from app.window.check.match_settings import MatchSettings
 from app.window.check.pin_page import PinPage
 from app.window.check.proving import Proving
 from app.window.check.queue_list import QueueList
@@ -105,16 +106,24 @@ class CheckPlace(Place):
             self,
         )
         self.comparing = Comparing(tasks, jobs, self)
+        self.match_settings = MatchSettings(session, self.examined, tasks, jobs, self)
         self.compared = CompareSteps(
             session,
             self.compare_page,
             self.examined,
             self.comparing,
             matching,
+            self.match_settings,
             self.compare_page.isVisible,
             self,
         )
-        lines = check_actions(self.commands, self.queue), compare_actions(self.commands, self.compared)
+        choices = self.compare_page.choices
+        choices.transfer_chosen.connect(self.match_settings.set_transfer)
+        choices.figures_chosen.connect(self.match_settings.set_figures)
+        lines = (
+            check_actions(self.commands, self.queue),
+            compare_actions(self.commands, self.compared, self.match_settings, choices),
+        )
         self.action_table = ActionTable(self, (*lines[0], *lines[1], *self.watch_slot.lines()))
         self.compare_page.add_buttons(self.action_table.several(*COMPARE_BUTTONS))
         self.watch_slot.add_buttons(self.action_table)

@@ -3,16 +3,19 @@
 from collections.abc import Sequence
 
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app.window.check.compare_pictures import ComparePictures
 from app.window.check.distance_list import DistanceList
+from app.window.check.match_choices import MatchChoices
 from app.window.parts import theme as looks
+from app.window.parts.button_row import ButtonRow
 from app.window.parts.buttons import ActionButton
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-NEVER_APPLIED = "A preview: the match is handed off as an ASC CDL, and never applied to your files."
+DECIDING = "To confirm or move this take, go back to the proof."
+NEVER_APPLIED = "A preview: the match is handed off as an ASC CDL, never applied to your files."
 
 
 class ComparePage(QWidget):
@@ -24,28 +27,28 @@ class ComparePage(QWidget):
         self.apart = TextLabel(theme, size=looks.TEXT, bold=True)
         self.after = TextLabel(theme)
         self.doubts = TextLabel(theme, size=looks.SMALL, role="warm")
-        self.note = TextLabel(theme, NEVER_APPLIED, size=looks.SMALL, role="dim")
+        self.note = TextLabel(theme, DECIDING, size=looks.SMALL, role="dim")
         self.pictures = ComparePictures(theme)
+        self.choices = MatchChoices(theme)
         self.distances = DistanceList(theme)
-        self._buttons = QHBoxLayout()
-        self._buttons.setSpacing(round(em * 0.4))
-        self._buttons.addStretch(1)
+        self._gap = round(em * 0.4)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(round(em * 0.4))
         for label in (self.apart, self.after, self.doubts):
             box.addWidget(label)
         box.addWidget(self.pictures, 3)
+        box.addWidget(self.choices)
         box.addWidget(self.note)
         box.addWidget(self.distances, 2)
-        box.addLayout(self._buttons)
+        box.addStretch(0)
+        self._box = box
         for label in (self.apart, self.after, self.doubts, self.note):
             label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     def add_buttons(self, actions: Sequence[QAction]) -> None:
-        """Put buttons below all."""
-        for n, action in enumerate(actions):
-            self._buttons.insertWidget(n, ActionButton(action))
+        """Put buttons below all, once; where they have no room side by side, in several lines."""
+        self._box.addWidget(ButtonRow(self._gap, [ActionButton(action) for action in actions]))
 
     def tell(
         self, apart: str, after: str = "", doubts: Sequence[str] = (), *, previewed: bool = False
@@ -55,5 +58,5 @@ class ComparePage(QWidget):
         for label, text in ((self.after, after), (self.doubts, " ".join(f"? {one}" for one in doubts))):
             label.setText(text)
             label.setVisible(bool(text))
-        self.note.setVisible(previewed)
+        self.note.setText(f"{NEVER_APPLIED} {DECIDING}" if previewed else DECIDING)
         self.setAccessibleName(" ".join(filter(None, (apart, after, *doubts))))

@@ -34,16 +34,19 @@ class ComparePictures(QWidget):
         self._theme = theme
         self._shown: Shown | None = None
         self._captions: tuple[str, ...] = ()
+        self._names: Sequence[str] = NAMES
         self._note = ""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Reference and take side by side")
         self.setToolTip(TIP)
         theme.changed.connect(self.update)
 
-    def show_pictures(self, shown: Shown | None, captions: Sequence[str], note: str = "") -> None:
+    def show_pictures(
+        self, shown: Shown | None, captions: Sequence[str], note: str = "", names: Sequence[str] = NAMES
+    ) -> None:
         """Draw what was read, with a caption below each name; ``note`` stands where a picture is to come."""
-        self._shown, self._captions, self._note = shown, tuple(captions), note
-        said = [f"{name}: {text}" for name, text in zip(NAMES, captions, strict=False)]
+        self._shown, self._captions, self._note, self._names = shown, tuple(captions), note, names
+        said = [f"{name}: {text}" for name, text in zip(names, captions, strict=False)]
         self.setAccessibleDescription("; ".join(said) or note)
         self.update()
 
@@ -88,7 +91,7 @@ class ComparePictures(QWidget):
             left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
             p.setFont(theme.font(bold=True))
             p.setPen(theme.colour("ink"))
-            p.drawText(QRectF(cell.left(), 0, cell.width(), em * 1.2), left, NAMES[n])
+            p.drawText(QRectF(cell.left(), 0, cell.width(), em * 1.2), left, self._names[n])
             p.setFont(theme.font(looks.SMALL))
             p.setPen(theme.colour("dim"))
             said = p.fontMetrics().elidedText(caption, Qt.TextElideMode.ElideMiddle, round(cell.width()))

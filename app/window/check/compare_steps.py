@@ -11,8 +11,10 @@ from app.model.edits.look_edits import set_reference
 from app.model.match_words import doubt_words, match_words
 from app.model.on_song import Clip, SongView, Take, reference_take
 from app.window.check.compare_page import ComparePage
+from app.window.check.compare_pictures import NAMES
 from app.window.check.compare_reading import Comparing, Wanted
 from app.window.check.examined_take import ExaminedTake
+from app.window.check.match_settings import MatchSettings
 from app.window.parts import words
 from app.window.session import Session
 from app.window.work.background_match import BackgroundMatch
@@ -41,6 +43,7 @@ class CompareSteps(QObject):
         examined: ExaminedTake,
         comparing: Comparing,
         matching: BackgroundMatch,
+        settings: MatchSettings,
         seen: Callable[[], bool],
         parent: QObject | None = None,
     ) -> None:
@@ -48,8 +51,10 @@ class CompareSteps(QObject):
         super().__init__(parent)
         self._session, self._page, self._examined = session, page, examined
         self._comparing, self._matching, self._seen = comparing, matching, seen
+        self._settings = settings
         comparing.arrived.connect(self.show_take)
         matching.changed.connect(self.show_take)
+        settings.arrived.connect(self.show_take)
         page.pictures.resized.connect(self.show_take)
 
     @property
@@ -97,6 +102,15 @@ class CompareSteps(QObject):
         if self._seen():
             self._page.distances.show_shoot(view, "" if found is None else found[1].id)
             self._show_pictures(view, found)
+            self._show_choices(found)
+
+    def _show_choices(self, found: tuple[Clip, Take] | None) -> None:
+        choices = self._page.choices
+        choices.setVisible(self._settings.can_be_set)
+        if found is not None and self._settings.can_be_set:
+            tagged = self._settings.tagged(found[0].media)
+            functions = self._settings.functions
+            choices.show_take(found[1].settings, functions, tagged, is_reference=self.is_reference)
 
     def _words(self, view: SongView, found: tuple[Clip, Take] | None) -> tuple[str, str, tuple[str, ...]]:
         if found is None:
@@ -119,8 +133,9 @@ class CompareSteps(QObject):
     def _show_pictures(self, view: SongView, found: tuple[Clip, Take] | None) -> None:
         pictures, reference = self._page.pictures, reference_take(view)
         owner = None if reference is None else view.clip(view.reference.clip_id) if view.reference else None
+        pictures.setVisible(owner is not None or self.can_be_reference)
         if reference is None or owner is None:
-            pictures.show_pictures(None, ())
+            self._show_alone(view, found)
             return
         at_s = self._examined.song_s
         inside = reference.song_start_s <= at_s <= reference.song_end_s
@@ -131,13 +146,31 @@ class CompareSteps(QObject):
         wanted = Wanted(owner.media.path, round(reference.clip_time(there_s), 3), height=lines)
         if found is not None and not self.is_reference and found[0].frame_rate is not None:
             clip, take = found
-            own_s = min(max(take.clip_time(at_s), take.clip_start_s), take.clip_end_s)
+            own_s = _within(take, at_s)
             captions.append(_caption(view, clip, take, at_s))
             if take.match is not None:
                 captions.append(_cdl_words(take.match))
             wanted = replace(wanted, take=clip.media.path, take_s=round(own_s, 3), match=take.match)
         shown = self._comparing.get(wanted)
         pictures.show_pictures(shown, captions, "…" if shown is None else shown.trouble)
+
+    def _show_alone(self, view: SongView, found: tuple[Clip, Take] | None) -> None:
+        """Without a reference the take alone, for whoever looks for one."""
+        pictures = self._page.pictures
+        if found is None or not self.can_be_reference:
+            pictures.show_pictures(None, ())
+            return
+        clip, take = found
+        at_s = self._examined.song_s
+        wanted = Wanted(clip.media.path, round(_within(take, at_s), 3), height=pictures.wanted_lines())
+        shown = self._comparing.get(wanted)
+        note = "…" if shown is None else shown.trouble
+        pictures.show_pictures(shown, (_caption(view, clip, take, at_s),), note, NAMES[1:2])
+
+
+def _within(take: Take, song_s: float) -> float:
+    """The moment of a take's clip at which it has a moment of the song, or comes nearest to it."""
+    return min(max(take.clip_time(song_s), take.clip_start_s), take.clip_end_s)
 
 
 def _cdl_words(match: Match) -> str:

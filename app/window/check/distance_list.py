@@ -1,5 +1,7 @@
 """All takes by how far they sit from the reference: the list to begin grading with."""
 
+from collections.abc import Collection
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
@@ -34,7 +36,8 @@ class DistanceList(QWidget):
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 4)
-        box.addWidget(TextLabel(theme, HEADING, size=looks.SMALL, role="dim"))
+        self._heading = TextLabel(theme, HEADING, size=looks.SMALL, role="dim")
+        box.addWidget(self._heading)
         box.addWidget(self.list, 1)
         self.setMinimumHeight(em * 5)
 
@@ -42,7 +45,12 @@ class DistanceList(QWidget):
         """List the takes of a shoot, with one of them chosen."""
         found = by_distance(shoot)
         self.ids = tuple(take.id for _, take in found)
-        lines = [_line(shoot, clip, take) for clip, take in found]
+        doubts = [set(take.match.doubts) for _, take in found if take.match is not None]
+        # What holds for every take is said once: a sign that all rows have tells nothing of any.
+        shared = set.intersection(*doubts) if len(doubts) > 1 else set()
+        every = f" · ? all: {', '.join(sorted(shared))}" if shared else ""
+        self._heading.setText(f"{HEADING}{every}")
+        lines = [_line(shoot, clip, take, shared) for clip, take in found]
         self.list.blockSignals(True)
         if lines != [self.list.item(n).text() for n in range(self.list.count())]:
             self.list.clear()
@@ -72,7 +80,7 @@ def by_distance(shoot: SongView) -> list[tuple[Clip, Take]]:
     return [*found, *(one for one in takes if one[1] == reference)]
 
 
-def _line(shoot: SongView, clip: Clip, take: Take) -> str:
+def _line(shoot: SongView, clip: Clip, take: Take, shared: Collection[str]) -> str:
     name = f"{shoot.angle(clip.angle_id).name} · {words.take_name(clip, take)}"
     match = take.match
     if match is None or take == reference_take(shoot):
@@ -80,8 +88,5 @@ def _line(shoot: SongView, clip: Clip, take: Take) -> str:
     told = apart_words(match.stops, match.warm, match.green)
     far = f"{distance(match):.2f} → {distance_after(match):.2f}"
     # The sign of a doubt comes first, where no narrow list leaves it out.
-    return (
-        f"{far}   ? {name} · {told} · {', '.join(match.doubts)}"
-        if match.doubts
-        else f"{far}   {name} · {told}"
-    )
+    doubts = [one for one in match.doubts if one not in shared]
+    return f"{far}   ? {name} · {told} · {', '.join(doubts)}" if doubts else f"{far}   {name} · {told}"

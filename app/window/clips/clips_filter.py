@@ -58,7 +58,7 @@ class ClipsFilter(QWidget):
         # There is nothing to choose until something is proposed.
         self.proposed.hide()
         self.proposed.setSizeAdjustPolicy(DropDown.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.proposed.setMinimumContentsLength(7)
+        self.proposed.setMinimumContentsLength(12)
         self._shown = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
         row.addWidget(self.text, 1)
         row.addWidget(self.verdict)

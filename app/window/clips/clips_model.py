@@ -1,6 +1,6 @@
 """The clips as rows of a table: what each file turned out to be, and why."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
@@ -9,8 +9,9 @@ from app.model.document.decisions import Decision
 from app.model.document.song import SongMap
 from app.model.document.verdict import GLYPHS, Verdict, verdict_word
 from app.model.faults_seen import proposed_words, seen_faults
-from app.model.on_song import Clip, SongView
+from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
+from app.model.songs_of_clips import Standing
 from app.window.parts import words
 from app.window.parts.theme import Theme
 
@@ -53,11 +54,16 @@ class ClipsModel(QAbstractTableModel):
         self._angles: dict[str, str] = {}
         self._safeties: set[str] = set()
         self._map = SongMap()
+        self._songs: Mapping[str, Sequence[Standing]] | None = None
         self._progress: Mapping[str, float] = {}
         self._gone: frozenset[str] = frozenset()
 
-    def show_shoot(self, shoot: SongView) -> None:
-        """Show the clips of a shoot; rows stay in place as long as the same clips are there."""
+    def show_shoot(self, shoot: SongView, songs: Mapping[str, Sequence[Standing]] | None = None) -> None:
+        """Show the clips of a shoot; rows stay in place as long as the same clips are there.
+
+        ``songs``: where there are several, those that run through each clip, by its id.
+        """
+        self._songs = songs
         same = [c.id for c in shoot.clips] == [c.id for c in self._clips]
         if not same:
             self.beginResetModel()
@@ -163,6 +169,12 @@ class ClipsModel(QAbstractTableModel):
             return words.file_name(clip)
         if column == VERDICT:
             return f"{GLYPHS[clip.verdict]}  {clip_verdict(clip)}"
+        if column == TAKES and self._songs is not None:
+            return "\n".join(
+                f"{one.song.called}: {words.take_place(one.song.map, take, to_its_end=True)}"
+                for one in self._songs.get(clip.id, ())
+                for take in one.clip.takes
+            )
         if column == TAKES:
             several = len(clip.takes) > 1
             places = [words.take_place(self._map, take, to_its_end=several) for take in clip.takes]
@@ -190,11 +202,13 @@ class ClipsModel(QAbstractTableModel):
         if column == FILE:
             return clip.media.path
         if column == TAKES:
-            lines = []
-            for take in clip.takes:
-                place = words.take_place(self._map, take)
-                lines.append(f"{words.take_name(clip, take)}: {place}, {words.take_state(take)}")
-            return "\n".join(lines)
+            if self._songs is not None:
+                return "\n".join(
+                    f"{one.song.called}, {_take_line(one.clip, take, one.song.map)}"
+                    for one in self._songs.get(clip.id, ())
+                    for take in one.clip.takes
+                )
+            return "\n".join(_take_line(clip, take, self._map) for take in clip.takes)
         if column == PROPOSED:
             return proposed_words(clip.marks)
         if column == ANGLE and clip.angle_id in self._safeties:
@@ -225,6 +239,10 @@ class ClipsModel(QAbstractTableModel):
         if column == RATE:
             return float(clip.frame_rate or 0)
         return self._text(clip, column).casefold()
+
+
+def _take_line(clip: Clip, take: Take, song_map: SongMap) -> str:
+    return f"{words.take_name(clip, take)}: {words.take_place(song_map, take)}, {words.take_state(take)}"
 
 
 def clip_verdict(clip: Clip) -> str:

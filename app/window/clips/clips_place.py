@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
+from app.model.songs_of_clips import standings
 from app.window.clips.clip_panel import ClipPanel
 from app.window.clips.clip_steps import ClipSteps
 from app.window.clips.clips_actions import CLIP_MENU, HEAD_BUTTONS, clips_actions
@@ -174,9 +175,10 @@ class ClipsPlace(Place):
         self.player.seek(self.player.position() + seconds)
 
     def refresh(self, change: Change) -> None:
-        shoot = self.session.view
+        shoot = self.session.everywhere
         chosen = self.table.selected_ids()
-        self.model.show_shoot(shoot)
+        several = len(self.session.songs) > 1
+        self.model.show_shoot(shoot, standings(self.session.views) if several else None)
         self.filter.show_shoot(shoot)
         self.filter.show_count(self.table.shown, len(shoot.clips))
         self.table.fit_rows()
@@ -194,9 +196,13 @@ class ClipsPlace(Place):
             self.first.lines[0].setText(LINES[0])
         else:
             name = song.media.path.replace("\\", "/").rpartition("/")[2]
-            self._song.setText(
-                f"Song: {name}, {words.song_time(song.duration_s, 0)}, {figures.song_figure(shoot)}"
-            )
+            songs = self.session.songs
+            if len(songs) > 1:
+                self._song.setText(f"{len(songs)} songs: {', '.join(one.called for one in songs)}")
+            else:
+                self._song.setText(
+                    f"Song: {name}, {words.song_time(song.duration_s, 0)}, {figures.song_figure(shoot)}"
+                )
             self.first.lines[0].setText(f"✓  The song is {name}.")
             self._song.set_role("ink")
         self._show_work()
@@ -271,7 +277,7 @@ class ClipsPlace(Place):
     def _show_selected(self) -> None:
         """Have the larger view follow the table."""
         if self.larger:
-            self.panel.show_clip(self.table.selected_clip, self.session.view)
+            self.panel.show_clip(self.table.selected_clip, self.session.everywhere)
 
     def show_every_clip(self) -> None:
         """Leave no clip out any more."""

@@ -22,7 +22,7 @@ from app.window.session import Session
 HEADING = "What does each camera show?"
 HELP = (
     "Type a name for each, then press Enter. Drag clips to the angle they belong to, or choose them and "
-    "press Alt+Up or Alt+Down. The same name twice makes one angle; what you leave empty keeps its name."
+    "press Alt+Up or Alt+Down. The same name twice makes one angle; for a row left empty the grey words hold."
 )
 NEW = "Drop clips here to make another angle of them (Alt+Ins)"
 

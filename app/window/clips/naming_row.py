@@ -78,7 +78,7 @@ class NamingRow(QFrame):
             called += f", set-up {entry.set_up}"
         if self.field.text().strip() != entry.name:
             self.field.setText(entry.name)
-        same = f"The same as {entry.like}" if entry.like else "The same as before it"
+        same = f"Same angle as {entry.like}" if entry.like else "Same angle as the row above"
         self.field.setPlaceholderText(same if entry.like or entry.set_up > 1 else called)
         self.field.setAccessibleName(f"Name of {called}")
         self.clips.setAccessibleName(f"Clips of {called}")

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, 
 from app.engine.sample import NAME, sample_shoot
 from app.model.document.change import Change
 from app.model.edits import shoot_edits
+from app.model.songs_of_clips import song_of_take
 from app.window.check.check_place import CheckPlace
 from app.window.clips.clips_place import ClipsPlace, WaysIn
 from app.window.clips.moved_media import MovedMedia
@@ -51,7 +52,8 @@ from app.window.playing.player import Player
 from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.song.song_place import SongPlace
-from app.window.work.background_look import BackgroundLook
+from app.window.work.background_look import FIRST, BackgroundLook
+from app.window.work.background_look import SLOT as LOOK
 from app.window.work.background_match import BackgroundMatch
 from app.window.work.running import Running
 from app.window.work.song_question import CAUSE as WRONG_SONG
@@ -125,6 +127,7 @@ class MainWindow(QMainWindow):
             self.watch,
             self.moved,
             self.side,
+            self.look,
         )
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
         tables = (self.action_table, self.play_keys.action_table)
@@ -193,6 +196,7 @@ class MainWindow(QMainWindow):
         self.running.failed.connect(lambda slot, sentence: self.notice.tell(sentence, slot))
         self.running.begun.connect(self.notice.mended)
         self.work.message.connect(self.notice.say)
+        self.look.told.connect(self.notice.say)
         self.wrong_song.asked.connect(lambda sentence: self.notice.tell(sentence, WRONG_SONG))
         self.wrong_song.settled.connect(lambda: self.notice.mended(WRONG_SONG))
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
@@ -267,6 +271,10 @@ class MainWindow(QMainWindow):
         self.go(self.places.index(self.clips))
         self.clips.name_angles()
 
+    def step_song(self, by: int) -> None:
+        """Take the next song in hand, or the one before."""
+        self.column.songs.step(by)
+
     def offer_recent(self) -> None:
         """Offer the shoots opened last."""
         self.menus.pop_up_recent()
@@ -299,6 +307,8 @@ class MainWindow(QMainWindow):
             self.player.toggle()
 
     def _on_job(self, slot: str) -> None:
+        if slot in (*FIRST, LOOK):
+            self.action_table.refresh()  # whether pictures can be looked at
         if slot == HAND_OFF:
             self.moved.look()  # nothing is handed off without a word about what is missing
 
@@ -321,6 +331,9 @@ class MainWindow(QMainWindow):
         )
 
     def _on_wanted_in_check(self, key: str) -> None:
+        song = song_of_take(self.session.views, key)
+        if song is not None:
+            self.session.take_song(song.id)
         self.check.look_at(key)
         self.go(self.places.index(self.check))
 

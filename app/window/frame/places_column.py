@@ -5,10 +5,11 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QAction, QFontMetricsF
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
 from app.model.on_song import SongView
+from app.window.frame.song_switch import SongSwitch
 from app.window.parts import figures, words
 from app.window.parts import theme as looks
 from app.window.parts.place import THINNED_MS
@@ -48,6 +49,11 @@ class PlacesColumn(QWidget):
         for line in (self._title, self._shoot):
             line.setContentsMargins(round(em * 1.3), 0, em // 2, 0)
             box.addWidget(line)
+        self.songs = SongSwitch(session, theme)
+        row = QHBoxLayout()
+        row.setContentsMargins(em, em // 2, em, 0)
+        row.addWidget(self.songs)
+        box.addLayout(row)
         box.addSpacing(em // 2)
         self.buttons = [PlaceButton(theme, action) for action in places]
         for button in self.buttons:

@@ -68,7 +68,7 @@ class SafeCopy(QObject):
             return
         try:
             copy = self._place()
-            store.save(self._session.shoot, copy)
+            store.save(self._session.whole, copy)
         except Exception as error:
             # Told once: the work goes on, and saving by hand will tell again.
             if not self._complained:

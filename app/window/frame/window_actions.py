@@ -16,6 +16,7 @@ from app.window.parts.actions import Action, Line
 from app.window.parts.recent import Recent
 from app.window.parts.theme import Scheme, Theme
 from app.window.session import Session
+from app.window.work.background_look import BackgroundLook
 from app.window.work.running import Running
 from app.window.work.work import Work
 
@@ -58,6 +59,8 @@ class Window(Protocol):
 
     def name_angles(self) -> None: ...
 
+    def step_song(self, by: int) -> None: ...
+
     def offer_recent(self) -> None: ...
 
     def list_keys(self) -> None: ...
@@ -76,6 +79,7 @@ def window_actions(
     watch: WatchedFolder,
     moved: MovedMedia,
     side: SideWindows,
+    look: BackgroundLook,
 ) -> Sequence[Line]:
     """What can be done wherever one is. A line is a section of its menu."""
 
@@ -130,6 +134,24 @@ def window_actions(
                 menu=FILE,
             ),
             Action(
+                "Add Song…",
+                "Ctrl+Alt+O",
+                "Add one more song to the shoot: each clip finds its own",
+                work.add_song,
+                name="add song",
+                menu=FILE,
+                enabled=lambda: bool(session.songs),
+            ),
+            Action(
+                lambda: f"Remove {session.view.song.called}" if session.view.song else "Remove Song",
+                "Ctrl+Alt+Backspace",
+                "Take the song in hand out of the shoot, with all that was found and planned for it",
+                work.remove_song,
+                name="remove song",
+                menu=FILE,
+                shown=lambda: len(session.songs) > 1,
+            ),
+            Action(
                 "Add C&lips…", "Ctrl+I", "Add clips to the shoot", work.add_clips, name="clips", menu=FILE
             ),
             Action(
@@ -156,6 +178,18 @@ def window_actions(
                 name="find",
                 menu=FILE,
                 shown=lambda: bool(moved.gone),
+            ),
+            Action(
+                "Loo&k at Pictures",
+                "Ctrl+Shift+K",
+                lambda: (
+                    look.why_not or "Look for faults and set-ups in all clips' pictures (Ctrl+T stops it)"
+                ),
+                look.look_again,
+                name="look",
+                menu=FILE,
+                enabled=lambda: not look.why_not,
+                repeats=False,
             ),
             Action(
                 "S&top",
@@ -274,6 +308,21 @@ def window_actions(
                     one_of="places",
                 )
                 for number, (text, tip) in enumerate(PLACES)
+            ),
+        ),
+        Line(
+            "",
+            *(
+                Action(
+                    text,
+                    key,
+                    "Song, Plan, Check, Score and Hand-off show one song at a time",
+                    partial(window.step_song, by),
+                    name=text,
+                    menu=VIEW,
+                    shown=lambda: len(session.songs) > 1,
+                )
+                for text, key, by in (("Next Song", "Ctrl+PgDown", 1), ("Previous Song", "Ctrl+PgUp", -1))
             ),
         ),
         Line(

@@ -29,7 +29,7 @@ QPushButton[main="true"]:focus {{ border: 2px solid {c.edge}; }}
 QPushButton[main="true"]:disabled {{ color: {c.paper}; background: {c.edge}; border-color: {c.edge}; }}
 QLineEdit, QPlainTextEdit {{ color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};
     border-radius: {radius}px; padding: {pad}px; selection-background-color: {c.chosen};
-    selection-color: {c.ink}; }}
+    selection-color: {c.ink}; placeholder-text-color: {c.dim}; }}
 QLineEdit:focus, QPlainTextEdit:focus {{ border: 1px solid {c.ink}; }}
 QComboBox {{ combobox-popup: 0; color: {c.ink}; background: {c.panel}; border: 1px solid {c.edge};
     border-radius: {radius}px; padding: {pad}px {wide}px {pad}px {pad + 3}px; }}

@@ -149,7 +149,7 @@ def mark_actions(
                 proposals.accept_all,
                 name="accept all",
                 menu=PROPOSED,
-                enabled=lambda: proposals.chosen is not None,
+                enabled=lambda: len(proposals.alike) > 1,
                 repeats=False,
             ),
             Action(
@@ -159,7 +159,7 @@ def mark_actions(
                 proposals.dismiss_all,
                 name="dismiss all",
                 menu=PROPOSED,
-                enabled=lambda: proposals.chosen is not None,
+                enabled=lambda: len(proposals.alike) > 1,
                 repeats=False,
             ),
         ),

@@ -1,7 +1,9 @@
 """Faults and keepers: set while the music plays or on chosen bars, chosen, changed and taken away."""
 
+import math
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -28,8 +30,19 @@ HINT_MS = 8000
 """So long the keys for a mark are told after it was made or chosen: two lines are read in that time."""
 NOT_HERE = "This take does not run here. Choose one that does, then mark it."
 NONE_MARKED = "Nothing is marked yet. X begins and ends a fault, Y a keeper."
-NONE_PROPOSED = "No fault is proposed. After placing, the pictures are looked at for faults."
+NONE_PROPOSED = "No fault is proposed. Look at Pictures in the menu File looks for some (Ctrl+Shift+K)."
 ASKED = " · ".join(f"{number} {reason.value}" for number, reason in enumerate(REASONS, 1))
+
+
+class Found(NamedTuple):
+    """A mark, and where it lies."""
+
+    clip: Clip
+    take: Take | None
+    """None where it lies in no take that the score shows."""
+    mark: Mark
+    place: tuple[float, str]
+    """By which marks are sorted: those of the song first, then those outside of it, clip by clip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,18 +125,21 @@ class MarkSteps(QObject):
             return ""
         name = " · ".join([mark_words(mark), *self._place_of(mark)])
         if mark.state is MarkState.PROPOSED:
-            keys = "Enter accepts it · Delete dismisses it · P next proposal"
+            keys = "Enter accepts it · Delete dismisses it · I next proposal"
             return f"{name} · proposed, not counted\n{_reasons(mark)}{keys}"
         return f"{name}\n{_reasons(mark)}Enter words · Delete removes it"
 
     def _place_of(self, mark: Mark) -> list[str]:
         """Where a mark lies in the song, and the take; nothing where it lies in none."""
-        one = next((one for one in self._in_order() if one[2].id == mark.id), None)
+        one = self._place(mark.id)
         if one is None:
             return []
-        start_s, end_s = _song_span(one[1], mark)
+        if one.take is None:
+            span = f"{words.song_time(mark.clip_start_s, 1)}–{words.song_time(mark.clip_end_s, 1)}"
+            return [f"{span} in the clip", words.file_name(one.clip)]
+        start_s, end_s = _song_span(one.take, mark)
         span = f"{words.song_time(start_s, 1)}–{words.song_time(end_s, 1)}"
-        return [span, words.take_name(one[0], one[1])]
+        return [span, words.take_name(one.clip, one.take)]
 
     def press(self, kind: MarkKind) -> None:
         """Begin a mark at the moment that is heard, or end the one begun.
@@ -191,7 +207,8 @@ class MarkSteps(QObject):
         if mark is None:
             return
         shoot, kind = self._session.shoot, mark.kind.value.capitalize()
-        at = next(((song_s, take.id) for _, take, one, song_s in self._in_order() if one.id == mark.id), None)
+        one = self._place(mark.id)
+        at = None if one is None else one.place
         if mark.state is MarkState.PROPOSED:
             self._session.apply(f"Dismiss {kind}", mark_edits.dismiss_marks(shoot, [mark.id]), ORIGIN)
         else:
@@ -204,32 +221,32 @@ class MarkSteps(QObject):
 
         ``proposed``: only to those that are proposed.
         """
-        every = self._in_order()
-        found = [one for one in every if not proposed or one[2].state is MarkState.PROPOSED]
+        every = self.in_order()
+        found = [one for one in every if not proposed or one.mark.state is MarkState.PROPOSED]
         if not found:
             self._trouble = NONE_PROPOSED if proposed else NONE_MARKED
             self.changed.emit()
             return
-        here = next(((one[3], one[1].id) for one in every if one[2].id == self._chosen_id), self._left)
-        order = [(song_s, take.id) for _, take, _, song_s in found]
-        ids = [mark.id for _, _, mark, _ in found]
+        here = next((one.place for one in every if one.mark.id == self._chosen_id), self._left)
+        order = [one.place for one in found]
+        ids = [one.mark.id for one in found]
         if self._chosen_id in ids:
             index = ids.index(self._chosen_id) + step
         elif here is None:
             index = 0 if step > 0 else -1
         else:
             index = bisect_right(order, here) if step > 0 else bisect_left(order, here) - 1
-        clip, take, mark, song_s = found[index % len(found)]
-        span = self._playing.bar_at(song_s)
-        bar = None if span is None else span.number
-        self._canvas.choose_at_rest(bar, clip.angle_id, take_id=take.id)
-        self._canvas.choose(bar, clip.angle_id)
+        clip, take, mark, place = found[index % len(found)]
+        if take is not None:
+            span = self._playing.bar_at(place[0])
+            bar = None if span is None else span.number
+            self._canvas.choose_at_rest(bar, clip.angle_id, take_id=take.id)
+            self._canvas.choose(bar, clip.angle_id)
         self.choose(mark.id)
 
-    def found(self) -> tuple[Clip, Take, Mark] | None:
-        """The mark one is at, with the take it lies in."""
-        one = next((one for one in self._in_order() if one[2].id == self._chosen_id), None)
-        return None if one is None else one[:3]
+    def found(self) -> Found | None:
+        """The mark one is at, with where it lies."""
+        return self._place(self._chosen_id)
 
     def stretch(self) -> tuple[Take, float, float] | None:
         """The fault one is at: its take, and from where to where it runs in the song.
@@ -241,8 +258,8 @@ class MarkSteps(QObject):
             return self._fault_in_bars()
         if not _spoils(mark):
             return None
-        one = next((one for one in self._in_order() if one[2].id == mark.id), None)
-        return None if one is None else (one[1], *_song_span(one[1], mark))
+        one = self._place(mark.id)
+        return None if one is None or one.take is None else (one.take, *_song_span(one.take, mark))
 
     def _fault_in_bars(self) -> tuple[Take, float, float] | None:
         found, bars = self._player.found(self._playing.take_id or ""), self._playing.chosen_s()
@@ -253,18 +270,26 @@ class MarkSteps(QObject):
         here = [one for one in spans if one[0] < one[1] and one[0] < bars[1] and one[1] > bars[0]]
         return (take, *min(here)) if here else None
 
-    def _in_order(self) -> list[tuple[Clip, Take, Mark, float]]:
-        """The marks that lie in takes, with where they begin in the song; once each."""
-        found: dict[str, tuple[Clip, Take, Mark, float]] = {}
+    def _place(self, mark_id: str) -> Found | None:
+        return next((one for one in self.in_order() if one.mark.id == mark_id), None)
+
+    def in_order(self) -> list[Found]:
+        """The marks that lie in takes of the score, with where they begin in the song, once each; then those
+        that are proposed elsewhere: before a take, in a clip without one, on a hidden angle."""
+        found: dict[str, Found] = {}
         hidden = {angle.id for angle in self._session.view.angles if angle.hidden}
-        for clip in self._session.view.clips:
+        for number, clip in enumerate(self._session.view.clips):
             for mark in clip.marks:
-                for take in clip.takes:
+                if mark.state is MarkState.DISMISSED:
+                    continue
+                for take in () if clip.angle_id in hidden else clip.takes:
                     start_s, end_s = _song_span(take, mark)
-                    shown = mark.state is not MarkState.DISMISSED and clip.angle_id not in hidden
-                    if start_s < end_s and shown and mark.id not in found:
-                        found[mark.id] = clip, take, mark, start_s
-        return sorted(found.values(), key=lambda one: (one[3], one[2].id))
+                    if start_s < end_s and mark.id not in found:
+                        found[mark.id] = Found(clip, take, mark, (start_s, take.id))
+                if mark.state is MarkState.PROPOSED and mark.id not in found:
+                    outside = math.inf, f"{number:06d} {mark.clip_start_s:012.3f}"
+                    found[mark.id] = Found(clip, None, mark, outside)
+        return sorted(found.values(), key=lambda one: (one.place, one.mark.id))
 
     def _begin(self, kind: MarkKind) -> None:
         now = self._player.position()

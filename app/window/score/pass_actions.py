@@ -64,11 +64,11 @@ def pass_actions(steps: PassSteps, open_rules: Callable[[], None]) -> Sequence[L
             ),
         ),
         Line(
-            "swap this shot for the next best angle",
+            "swap this shot for the next best take, one after the other",
             Action(
                 "Swap Shot",
                 "Q",
-                "Lock the bars of this shot to the next best angle that can be used there",
+                "Lock the bars of this shot to the next best take that can be used there, and on to the next",
                 steps.swap,
                 menu=PASS,
                 enabled=lambda: steps.shot is not None,

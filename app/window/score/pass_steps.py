@@ -1,7 +1,7 @@
 """What a person does with the first pass in Score: shows it, watches it, locks bars, swaps shots."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QObject, Signal
 
@@ -26,6 +26,27 @@ from app.window.session import Session
 ORIGIN = "first pass"
 SHOWN = "score/first_pass"
 """Whether it was asked for is remembered under this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """One after the other all takes that can be used in the bars of a shot."""
+
+    takes: tuple[str, ...] = ()
+    """Their ids, the one that was there at first before the others."""
+    first_bar: int = 0
+    last_bar: int = -1
+    at: int = 0
+    """Index of the take that it has come to."""
+
+    @property
+    def take_id(self) -> str:
+        """The take that it has come to."""
+        return self.takes[self.at] if self.takes else ""
+
+    def next(self) -> "Walk":
+        """One take further; after the last comes the first."""
+        return replace(self, at=(self.at + 1) % len(self.takes))
 
 
 class PassSteps(QObject):
@@ -58,6 +79,7 @@ class PassSteps(QObject):
         self._seen = False
         self._told: tuple[str, ...] = ()
         """Locks that are not met, as far as that was told."""
+        self._walk = Walk()
         self.solving.changed.connect(self._on_cut)
         note.wanted.connect(self._swap_for)
         canvas.chosen_changed.connect(self._on_chosen)
@@ -77,11 +99,10 @@ class PassSteps(QObject):
     @property
     def shot(self) -> Shot | None:
         """The shot under the cursor."""
-        span, cut = self._bars(), self.shown.cut
+        bar, cut = self._bar, self.shown.cut
         song = self._session.view.song
-        if not self.on or span is None or cut is None or song is None:
+        if not self.on or cut is None or song is None:
             return None
-        bar = self._canvas.chosen.bar
         start_s = next((one.start_s for one in bar_spans(song) if one.number == bar), None)
         return None if start_s is None else shot_at(cut, start_s)
 
@@ -146,23 +167,51 @@ class PassSteps(QObject):
             self.told.emit(f"{words.count(len(locks), 'lock')} removed. Undo (Ctrl+Z) puts them back.")
 
     def swap(self) -> None:
-        """Show the next best angle instead of the shot under the cursor."""
-        shot = self.shot
-        others = self._note.others
-        if shot is None or not others:
-            self.told.emit(
-                "The first pass has no shot here." if shot is None else "No other angle can be used here."
-            )
+        """Show the next best take instead of the shot under the cursor; after the last the first again."""
+        shot, bar = self.shot, self._bar
+        if shot is None or bar is None:
+            self.told.emit("The first pass has no shot here.")
             return
-        self._swap_for(others[0])
+        if not (self._walk.first_bar <= bar <= self._walk.last_bar and self._is_locked(self._walk)):
+            self._walk = Walk((shot.take_id, *self._note.others), shot.first_bar, shot.last_bar)
+        if len(self._walk.takes) < 2:
+            self.told.emit("No other take can be used here.")
+            return
+        self._show_take(self._walk.next())
 
     def _swap_for(self, take_id: str) -> None:
-        shot, found = self.shot, self._player.found(take_id)
-        if shot is not None and found is not None:
-            self._lock([(shot.first_bar, shot.last_bar, found[0].angle_id)])
+        shot = self.shot
+        if shot is not None:
+            takes = (take_id, *(one for one in (shot.take_id, *self._note.others) if one != take_id))
+            self._show_take(Walk(takes, shot.first_bar, shot.last_bar))
 
-    def _lock(self, bars: Sequence[tuple[int, int, str]], said: str = "") -> None:
-        """Lock bars, from first to last, each to an angle; one step to undo."""
+    def _show_take(self, walk: Walk) -> None:
+        """Lock the bars of a walk to the take that it has come to."""
+        found = self._player.found(walk.take_id)
+        if found is None:
+            return
+        clip, take = found
+        self._walk = walk
+        number, count = walk.at + 1, len(walk.takes)
+        said = f"{bars_words(walk.first_bar, walk.last_bar).capitalize()} locked to "
+        said += f"{self._session.view.angle(clip.angle_id).name}, {words.take_name(clip, take)}"
+        said += f": {number} of {count} that can be used there."
+        middle_s = (take.clip_start_s + take.clip_end_s) / 2
+        self._lock([(walk.first_bar, walk.last_bar, clip.angle_id)], said, (clip.id, middle_s))
+
+    def _is_locked(self, walk: Walk) -> bool:
+        """Whether the take that a walk has come to is still locked there."""
+        found = self._player.found(walk.take_id)
+        locks = locks_in(self._session.view, walk.first_bar, walk.last_bar)
+        return found is not None and [one.clip_id for one in locks] == [found[0].id]
+
+    def _lock(
+        self, bars: Sequence[tuple[int, int, str]], said: str = "", take: tuple[str, float] = ("", 0.0)
+    ) -> None:
+        """Lock bars, from first to last, each to an angle, and to its take through a moment of a clip.
+
+        It is one step to undo.
+        """
         song, view = self._session.view.song, self._session.view
         if song is None or not bars:
             return
@@ -173,7 +222,7 @@ class PassSteps(QObject):
         for first, last, angle_id in bars:
             place = f"{bars_words(first, last).capitalize()}: locked to"
             self._told = tuple(one for one in self._told if not one.startswith(place))
-            shoot, more = cut_edits.fix_bars(shoot, song.id, first, last, angle_id)
+            shoot, more = cut_edits.fix_bars(shoot, song.id, first, last, angle_id, *take)
             change |= more
             said = said or f"{bars_words(first, last).capitalize()} locked to {view.angle(angle_id).name}."
         if self._session.apply("Lock Bars", (shoot, change), ORIGIN):
@@ -182,6 +231,12 @@ class PassSteps(QObject):
     def _locks(self) -> tuple[Lock, ...]:
         span = self._bars()
         return () if span is None else locks_in(self._session.view, *span)
+
+    @property
+    def _bar(self) -> int | None:
+        """The bar under the cursor; of several that are selected the first, for there the pictures stand."""
+        span = self._bars()
+        return None if span is None else span[0]
 
     def _bars(self) -> tuple[int, int] | None:
         chosen = self._canvas.chosen
@@ -228,7 +283,7 @@ class PassSteps(QObject):
 
     def _tell(self) -> None:
         """Tell of the shot under the cursor."""
-        bar = self._canvas.chosen.bar
+        bar = self._bar
         if not self.on or bar is None:
             self._note.end()
         else:

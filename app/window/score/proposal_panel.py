@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.model.document.marks import Mark
 from app.model.fault_sentences import fault_sentence
-from app.model.on_song import Clip, Take
+from app.model.on_song import Clip
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
@@ -16,6 +16,7 @@ from app.window.parts.clip_pictures import Pictures
 from app.window.parts.picture_box import PictureBox
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
+from app.window.score.mark_steps import Found
 from app.window.score.proposal_steps import kind_of
 
 BEFORE_S = 1.0
@@ -47,6 +48,8 @@ class ProposalPanel(QWidget):
             column.addWidget(name)
             row.addLayout(column)
         row.addStretch(1)
+        self._to_all: list[ActionButton] = []
+        """Buttons that act on all of a kind."""
         self._buttons = QGridLayout()
         self._buttons.setSpacing(round(em * 0.4))
         page = QVBoxLayout(self)
@@ -60,25 +63,27 @@ class ProposalPanel(QWidget):
     def add_buttons(self, actions: Sequence[QAction]) -> None:
         """Give actions their buttons: the first two in a row, the others, with longer words, below them."""
         for n, action in enumerate(actions):
+            button = ActionButton(action)
             if n < 2:
-                self._buttons.addWidget(ActionButton(action), 0, n)
+                self._buttons.addWidget(button, 0, n)
             else:
-                self._buttons.addWidget(ActionButton(action), n - 1, 0, 1, 2)
+                self._buttons.addWidget(button, n - 1, 0, 1, 2)
+                self._to_all.append(button)
 
-    def show_proposal(self, found: tuple[Clip, Take, Mark] | None, alike: int) -> None:
-        """Show a proposal, of which kind there are so many; None hides it."""
+    def show_proposal(self, found: Found | None, alike: int, outside: int) -> None:
+        """Show a proposal, of which kind there are so many, so many of them outside the score; None hides
+        it."""
         self.setVisible(found is not None)
         if found is None:
             return
-        clip, take, mark = found
+        clip, mark = found.clip, found.mark
         self._heading.setText(f"? Proposed: {kind_of(mark)}")
-        start_s, end_s = (take.song_time(at_s) for at_s in (mark.clip_start_s, mark.clip_end_s))
-        span = f"{words.song_time(start_s, 1)}–{words.song_time(end_s, 1)}"
-        self._place.setText(f"{span} · {words.take_name(clip, take)}")
+        self._place.setText(_place(found))
         self.sentence.setText(fault_sentence(mark) or mark.words.capitalize())
-        others = alike - 1
+        others, elsewhere = alike - 1, outside - (found.take is None)
         some = f"{words.count(others, 'more', 'more')} of this kind" if others else "The only one of its kind"
-        self._more.setText(f"{some}. It does not count until you accept it.")
+        beyond = f", {elsewhere} of them outside the score" if elsewhere else ""
+        self._more.setText(f"{some}{beyond}. It does not count until you accept it.")
         here_s = (mark.clip_start_s + mark.clip_end_s) / 2
         other_s, name = mark.clip_start_s - BEFORE_S, "before it"
         if other_s < 0:
@@ -89,6 +94,8 @@ class ProposalPanel(QWidget):
             box.show_moment(clip, at_s)
             label.setText(said)
         self._pictures.setVisible(clip.frame_rate is not None)
+        for button in self._to_all:
+            button.setVisible(alike > 1)
         self.setAccessibleName(f"{self._heading.text()}. {self.sentence.text()}")
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -101,3 +108,20 @@ class ProposalPanel(QWidget):
     def minimumSizeHint(self) -> QSize:
         # Pictures as wide as the panel would not let it become narrower again.
         return QSize(0, super().minimumSizeHint().height())
+
+
+def _place(found: Found) -> str:
+    """Where a proposal lies: in the song, or in its clip where the score shows nothing of it."""
+    clip, take, mark, _ = found
+    if take is not None:
+        start_s, end_s = (take.song_time(at_s) for at_s in (mark.clip_start_s, mark.clip_end_s))
+        return f"{words.song_time(start_s, 1)}–{words.song_time(end_s, 1)} · {words.take_name(clip, take)}"
+    span = f"{words.song_time(mark.clip_start_s, 1)}–{words.song_time(mark.clip_end_s, 1)} in the clip"
+    return f"{span} · {words.file_name(clip)} · {_why_outside(clip, mark)}"
+
+
+def _why_outside(clip: Clip, mark: Mark) -> str:
+    if not clip.takes:
+        return "the clip has no take"
+    within = any(t.clip_start_s < mark.clip_end_s and mark.clip_start_s < t.clip_end_s for t in clip.takes)
+    return "its angle is hidden" if within else "outside the take"

@@ -39,13 +39,20 @@ class ProposalSteps(QObject):
         return tuple(one for one in every if one.state is MarkState.PROPOSED and one.by == mark.by)
 
     @property
+    def outside(self) -> int:
+        """How many of those lie where the score shows nothing: outside of takes, or on hidden angles."""
+        shown = {one.mark.id for one in self._marks.in_order() if one.take is not None}
+        return sum(mark.id not in shown for mark in self.alike)
+
+    @property
     def all_words(self) -> str:
         """What is done to when it is done to all of a kind, such as ``All 4 Soft``."""
         mark = self.chosen
         return "All of a Kind" if mark is None else f"All {len(self.alike)} {kind_of(mark).title()}"
 
     def go(self, step: int) -> None:
-        """Go to the next proposal in the song's order (with -1: the one before), around the end."""
+        """Go to the next proposal (with -1: the one before), around the end: first those of the song in its
+        order, then those outside of it."""
         self._marks.go(step, proposed=True)
 
     def accept(self) -> None:

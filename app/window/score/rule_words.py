@@ -8,6 +8,23 @@ STRONGER = 3
 """Much counts so many times as much as normal, and little as much less."""
 PACE_WORDS = {"energy": "By the song's energy", "slow": "Slow", "medium": "Medium", "fast": "Fast"}
 CUT_WORDS = {"downbeats": "On downbeats", "beats": "On beats"}
+COLUMNS = (
+    (
+        (
+            "What is seen",
+            ("needs", "keepers", "confirmed", "featured", "safety", "rank", "ends", "wides", "everyone"),
+        ),
+        ("Handles", ("handle frames", "handles")),
+    ),
+    (
+        (
+            "How long, and where cuts fall",
+            ("pace", "length", "detail bars", "cuts", "frames before", "sections", "phrases"),
+        ),
+        ("What follows what", ("again bars", "again", "view", "families")),
+    ),
+)
+"""How the rules are laid out: for each column its headings, and the rules under each."""
 BARS = ("1", "2", "1-2", "2-4", "4", "4-8", "8")
 
 

@@ -17,14 +17,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.model.document.change import Change
-from app.model.first_pass.rules import PACE, RULES, Kind, Rule, Rules
+from app.model.first_pass.rules import BY_NAME, PACE, RULES, Kind, Rule, Rules
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.window.parts import theme as looks
 from app.window.parts.buttons import close_button
 from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
-from app.window.score.rule_words import choices_of, sentence_of
+from app.window.score.rule_words import COLUMNS, choices_of, sentence_of
 from app.window.score.version_steps import VersionSteps
 
 AS_THE_SONG = "", "As in the rest"
@@ -63,11 +63,11 @@ class RulesWindow(QDialog):
         )
         self.fields: dict[str, DropDown | QSpinBox] = {}
         page = QWidget()
-        self._grid = QGridLayout(page)
-        self._grid.setContentsMargins(0, 0, em // 2, 0)
-        self._grid.setVerticalSpacing(max(2, em // 6))
-        self._grid.setColumnStretch(0, 1)
-        self._add_rules()
+        columns = QHBoxLayout(page)
+        columns.setContentsMargins(0, 0, em // 2, 0)
+        columns.setSpacing(2 * em)
+        for groups in COLUMNS:
+            columns.addLayout(self._column(groups, em), 1)
         scroll = QScrollArea()
         scroll.setWidget(page)
         scroll.setWidgetResizable(True)
@@ -86,7 +86,7 @@ class RulesWindow(QDialog):
         steps.said.connect(self.said.setText)
         steps.chosen.connect(self.show_rules)
         steps.session.changed.connect(self._on_session_changed)
-        self.resize(round(em * 46), round(em * 46))
+        self._fit(em)
         self.show_rules()
 
     def show_rules(self) -> None:
@@ -105,6 +105,11 @@ class RulesWindow(QDialog):
         for button in (self.buttons["Rename…"], self.buttons["Remove"]):
             button.setEnabled(version is not None)
         self._filling = False
+
+    def _fit(self, em: int) -> None:
+        """As large as all rules need, as far as the screen has room."""
+        room = self.screen().availableSize()
+        self.resize(min(em * 84, room.width() - 2 * em), min(em * 40, room.height() - 4 * em))
 
     def _head(self, em: int) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -130,32 +135,38 @@ class RulesWindow(QDialog):
         line.addStretch(1)
         return line
 
-    def _add_rules(self) -> None:
-        row = 0
-        for rule in RULES:
-            field: DropDown | QSpinBox
-            if rule.kind is Kind.COUNT:
-                field = self._number(rule.most)
-                field.valueChanged.connect(lambda value, rule=rule: self._change(rule.name, str(value)))
-            else:
-                field = self._list(sentence_of(rule), "")
-                field.activated.connect(partial(self._on_chosen, rule))
-            field.setAccessibleName(sentence_of(rule))
-            field.setToolTip(_tip(rule))
-            self.fields[rule.name] = field
-            self._add_row(row, sentence_of(rule), field)
-            row += 1
-            if rule.name == PACE:
-                self.section, self.section_pace = self._section_fields()
-                self._grid.addWidget(self.section, row, 0, Qt.AlignmentFlag.AlignRight)
-                self._grid.addWidget(self.section_pace, row, 1)
-                row += 1
-        self._grid.setRowStretch(row, 1)
+    def _column(self, groups: Sequence[tuple[str, Sequence[str]]], em: int) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setVerticalSpacing(max(2, em // 6))
+        grid.setHorizontalSpacing(em)
+        grid.setColumnStretch(0, 1)
+        for heading, names in groups:
+            if grid.count():
+                grid.setRowMinimumHeight(grid.rowCount(), em // 2)
+            grid.addWidget(TextLabel(self._theme, heading, bold=True), grid.rowCount(), 0, 1, 2)
+            for name in names:
+                field, row = self._rule_field(BY_NAME[name]), grid.rowCount()
+                grid.addWidget(TextLabel(self._theme, sentence_of(BY_NAME[name])), row, 0)
+                grid.addWidget(field, row, 1)
+                if name == PACE:
+                    self.section, self.section_pace = self._section_fields()
+                    grid.addWidget(self.section, row + 1, 0, Qt.AlignmentFlag.AlignRight)
+                    grid.addWidget(self.section_pace, row + 1, 1)
+        grid.setRowStretch(grid.rowCount(), 1)
+        return grid
 
-    def _add_row(self, row: int, text: str, field: QWidget) -> None:
-        label = TextLabel(self._theme, text)
-        self._grid.addWidget(label, row, 0)
-        self._grid.addWidget(field, row, 1)
+    def _rule_field(self, rule: Rule) -> DropDown | QSpinBox:
+        field: DropDown | QSpinBox
+        if rule.kind is Kind.COUNT:
+            field = self._number(rule.most)
+            field.valueChanged.connect(lambda value, rule=rule: self._change(rule.name, str(value)))
+        else:
+            field = self._list(sentence_of(rule), "")
+            field.activated.connect(partial(self._on_chosen, rule))
+        field.setAccessibleName(sentence_of(rule))
+        field.setToolTip(_tip(rule))
+        self.fields[rule.name] = field
+        return field
 
     def _section_fields(self) -> tuple[DropDown, DropDown]:
         section = self._list(
@@ -198,7 +209,7 @@ class RulesWindow(QDialog):
         )
         letter = self.section.currentData()
         value = told.get(f"{PACE} {letter}", "")
-        pace = next(rule for rule in RULES if rule.name == PACE)
+        pace = BY_NAME[PACE]
         shown = choices_of(pace, value or pace.default)
         _fill(self.section_pace, [AS_THE_SONG, *shown], value)
         for field in (self.section, self.section_pace):

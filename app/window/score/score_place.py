@@ -274,7 +274,7 @@ class ScorePlace(Place):
         away = self.watch_slot.outside is not None
         over_pictures.tell(self.marks.told(escape=False) if away else "")
         found = self.marks.found() if self.proposals.chosen is not None else None
-        self.side.show_proposal(found, len(self.proposals.alike))
+        self.side.show_proposal(found, len(self.proposals.alike), self.proposals.outside)
         self._show_cut_aways()
         self.action_table.refresh()
 

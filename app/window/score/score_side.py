@@ -4,8 +4,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
-from app.model.document.marks import Mark
-from app.model.on_song import Clip, Take
 from app.window.parts.buttons import ActionButton
 from app.window.parts.missing_list import MissingList
 from app.window.parts.theme import Theme
@@ -14,6 +12,7 @@ from app.window.playing.watch_slot import WatchSlot
 from app.window.score.angles_panel import AnglesPanel
 from app.window.score.bar_panel import BarPanel
 from app.window.score.cut_away_list import CutAwayList
+from app.window.score.mark_steps import Found
 from app.window.score.proposal_panel import ProposalPanel
 from app.window.score.shot_note import ShotNote
 
@@ -116,11 +115,12 @@ class ScoreSide(QWidget):
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self._below_missing.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
 
-    def show_proposal(self, found: tuple[Clip, Take, Mark] | None, alike: int) -> None:
-        """Show the proposed fault one is at, of which kind there are so many; None: at none."""
+    def show_proposal(self, found: Found | None, alike: int, outside: int) -> None:
+        """Show the proposed fault one is at, of which kind there are so many, so many of them outside the
+        score; None: at none."""
         if found is not None and self.proposal.isHidden():
             self._show(self._bars)
-        self.proposal.show_proposal(found, alike)
+        self.proposal.show_proposal(found, alike, outside)
 
     def go_to_cut_aways(self) -> None:
         """Put the keyboard where one can cut away from the fault one is at."""

@@ -38,7 +38,7 @@ class ShotNote(QWidget):
         self._instead = TextLabel(theme, size=looks.SMALL, role="dim", italic=True)
         self.list = KeyedList()
         self.list.setAccessibleName("Other takes for this shot")
-        self.list.setToolTip("Enter or a click locks the bars of this shot to that angle (Q takes the next)")
+        self.list.setToolTip("Enter or a click locks the bars of this shot to that take (Q takes the next)")
         self.list.setFrameShape(QFrame.Shape.NoFrame)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.itemActivated.connect(self._on_chosen)
@@ -104,18 +104,11 @@ class ShotNote(QWidget):
 
 
 def other_takes(view: SongView, shot: Shot | None) -> tuple[str, ...]:
-    """Ids of the takes by which a shot can be swapped, the next best first: one of every other angle.
-
-    A lock tells an angle, not a take: another take of the same angle cannot be locked.
-    """
+    """Ids of the takes by which a shot can be swapped, the next best first."""
     if shot is None:
         return ()
-    angle_of = {take.id: clip.angle_id for clip in view.clips for take in clip.takes}
-    found: dict[str, str] = {}
-    for one in shot.others:
-        if one in angle_of and angle_of[one] != shot.angle_id:
-            found.setdefault(angle_of[one], one)
-    return tuple(found.values())
+    known = {take.id for clip in view.clips for take in clip.takes}
+    return tuple(one for one in shot.others if one in known)
 
 
 def _state(shown: CutShown) -> str:

@@ -114,7 +114,7 @@ def _wanted(view: SongView) -> object:
     """What a comparison hangs on, to be told from another."""
     takes = tuple(
         (clip.id, clip.media.digest, take.clip_start_s, take.clip_end_s, round(take.song_start_s, 1),
-         take.settings.transfer)
+         take.settings.transfer, take.settings.power, take.settings.saturation)
         for clip in view.clips
         for take in clip.takes
     )  # fmt: skip

@@ -6,19 +6,20 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.model.answers import Answer, answers
-from app.model.document.change import Change
+from app.model.answers import Answer, answers_on_all
+from app.model.document.change import NOTHING, Change
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
-from app.model.edits import shoot_edits
+from app.model.edits import shoot_edits, song_edits
 from app.model.on_song import Clip
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
 
@@ -63,6 +64,8 @@ class Work(QObject):
         self._batch = HowFar({})
         self._once_more: set[str] = set()
         self._reading: Path | None = None
+        self._songs_next: list[Path] = []
+        """Files that are read as further songs when that is done."""
         running.moved.connect(self.moved)
         running.ended.connect(self._on_ended)
         session.changed.connect(self._on_session_changed)
@@ -96,7 +99,8 @@ class Work(QObject):
         if self._session.view.song is None:
             return 0
         return sum(
-            clip.verdict is Verdict.WAITING and not self._in_batch(clip) for clip in self._session.view.clips
+            clip.verdict is Verdict.WAITING and not self._in_batch(clip)
+            for clip in self._session.everywhere.clips
         )
 
     def begin_with(self, song: Path, clips: Path) -> None:
@@ -135,9 +139,9 @@ class Work(QObject):
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
             if not found and not odd:
-                remark = _nothing(paths, bool(everything))
+                remark = nothing_new(paths, bool(everything))
             else:
-                remark = " ".join(filter(None, [_left_out(odd), _here_already(clips_here & set(everything))]))
+                remark = " ".join(filter(None, [left_out(odd), here_already(clips_here & set(everything))]))
             named = [path for path in sounds if path in paths]
             return _Found(clips, sounds, named, remark, tuple(path.absolute() for path in paths))
 
@@ -169,8 +173,26 @@ class Work(QObject):
         if path is not None:
             self.read_song(path)
 
-    def read_song(self, path: Path, *, step: bool = True) -> None:
-        """Read a file as the song, then place the clips that wait; ``step``: as a step that can be undone."""
+    def add_song(self) -> None:
+        """Ask for one more song, read it, and hold all clips against it."""
+        path = self._dialogs.choose_song()
+        if path is not None:
+            self.read_song(path, further=True)
+
+    def remove_song(self) -> None:
+        """Take the song in hand out of the shoot; its clips stay."""
+        song = self._session.view.song
+        if song is not None:
+            self._running.abandon("place")
+            self._put("Remove Song", lambda shoot: song_edits.remove_song(shoot, song.id), True)
+            self.place_waiting()
+
+    def read_song(self, path: Path, *, step: bool = True, further: bool = False) -> None:
+        """Read a file as the song, then place the clips that wait.
+
+        ``step``: as a step that can be undone; ``further``: as one more song, not in the place of the one in
+        hand.
+        """
         tasks = self._tasks
         self._reading = path.absolute()
 
@@ -179,11 +201,13 @@ class Work(QObject):
 
         doing = f"Reading {path.name}: beats, bars and sections"
         failing = f"{path.name} can't be used as the song."
-        self._running.start("song", doing, work, lambda song: self._take_song(song, step), failing=failing)
+        self._running.start(
+            "song", doing, work, lambda song: self._take_song(song, step, further), failing=failing
+        )
 
     def place_waiting(self) -> None:
         """Place every clip that was not placed yet."""
-        self._place([c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING])
+        self._place(self._waiting())
 
     def place_again(self, clip_ids: Collection[str]) -> None:
         """Place clips once more, whatever is known of them from before."""
@@ -193,13 +217,13 @@ class Work(QObject):
         self._place([c.media.path for c in self._session.view.clips if c.id in clip_ids], use_cache=False)
 
     def _place(self, batch: Sequence[str], *, use_cache: bool = True) -> None:
-        song = self._session.view.song
-        if song is None or not batch or self._jobs.busy("place"):
+        songs, playbacks = self._session.songs, self._session.whole.playbacks
+        if not songs or not batch or self._jobs.busy("place"):
             return  # clips added meanwhile are placed when the running job is done
         tasks = self._tasks
         sizes = {clip.media.path: clip.media.size_bytes for clip in self._session.view.clips}
         far = self._batch = HowFar({path: sizes.get(path, 0) for path in batch})
-        beside = [one for one in answers(self._session.shoot) if one.media.path not in batch]
+        beside = [one for one in answers_on_all(self._session.whole) if one.media.path not in batch]
 
         # Written by the job and read here: only the newest figures count.
         fractions: dict[str, float] = {}
@@ -215,8 +239,9 @@ class Work(QObject):
                 ticket.progress(0.0)
 
             tasks.place_clips(
-                song,
+                songs,
                 [Path(path) for path in batch],
+                playbacks=playbacks,
                 beside=beside,
                 stop=ticket.stop,
                 progress=progress,
@@ -232,7 +257,7 @@ class Work(QObject):
             self._running.show("place", far.doing)
 
         def report(answer: Answer) -> None:
-            self._answer(answer, song)
+            self._answer(answer, songs)
 
         def placed(_: object) -> None:
             self._place_next(batch)
@@ -244,7 +269,7 @@ class Work(QObject):
         """Place what came meanwhile; nothing twice in a row, even where it still waits."""
         if self._jobs.busy("place"):
             return  # done when that ends
-        waiting = [c.media.path for c in self._session.view.clips if c.verdict is Verdict.WAITING]
+        waiting = self._waiting()
         once_more, self._once_more = sorted(self._once_more), set()
         self._place([path for path in waiting if path not in just_placed] + once_more)
 
@@ -259,14 +284,18 @@ class Work(QObject):
         if self._session.view.song is None and not self._jobs.busy("song"):
             self.read_song(path)
             return
-        answers = ("Add it as a clip (from a sound recorder)", "Use it as the song")
+        answers = (
+            "Add it as a clip (from a sound recorder)",
+            "Use it as the song, in the place of the one there is",
+            "Add it as one more song",
+        )
         chosen = self._dialogs.choose_one(
             "A sound file", f"This shoot already has a song. What is {path.name}?", answers
         )
         if chosen == 0:
             self._add([reference(path)], [path.absolute()])
-        elif chosen == 1:
-            self.read_song(path)
+        elif chosen is not None:
+            self.read_song(path, further=chosen == 2)
 
     def _found(self, found: _Found, step: bool) -> None:
         clips = found.clips
@@ -275,31 +304,39 @@ class Work(QObject):
                 self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
-            song = self._ask_song(found)
-            if song is not None:
-                clips = [media for media in clips if Path(media.path) != song]
-                self.read_song(song)
+            songs = self._ask_songs(found)
+            if songs:
+                clips = [media for media in clips if Path(media.path) not in songs]
+                self._songs_next = songs[1:]
+                self.read_song(songs[0])
         self._add(clips, found.dropped, step=step)
         if found.remark:
             self.message.emit(found.remark)
 
-    def _ask_song(self, found: _Found) -> Path | None:
+    def _ask_songs(self, found: _Found) -> list[Path]:
+        """Which of the sound files found are songs; none where nobody says."""
         if len(found.named) == 1:
-            return found.named[0]
+            return found.named
         answers = [path.name for path in found.sounds]
+        more = ["None of them"] if len(answers) < 2 else ["None of them", "All of them are songs"]
         question = "There is no song yet. Which of these sound files is it?"
-        chosen = self._dialogs.choose_one("The song", question, [*answers, "None of them"])
-        return found.sounds[chosen] if chosen is not None and chosen < len(answers) else None
+        chosen = self._dialogs.choose_one("The song", question, [*answers, *more])
+        if chosen is None or chosen == len(answers):
+            return []
+        return found.sounds[chosen : chosen + 1] if chosen < len(answers) else found.sounds
 
     def _add(self, clips: Sequence[MediaRef], dropped: Sequence[Path], *, step: bool = True) -> None:
         label = f"Add {count(len(clips), 'Clip')}"
         self._put(label, lambda shoot: shoot_edits.add_clips(shoot, clips, dropped), step)
         self.place_waiting()
 
-    def _take_song(self, song: Song, step: bool) -> None:
-        self._running.abandon("place")  # its answers are for the song before
+    def _take_song(self, song: Song, step: bool, further: bool) -> None:
+        self._running.abandon("place")  # its answers are for the songs before
+        further = further and self._session.view.song is not None
 
         def take(shoot: Shoot) -> tuple[Shoot, Change]:
+            if further:
+                return song_edits.add_song(shoot, song)
             before = shoot.song()
             shoot, change = shoot_edits.set_song(shoot, song)
             # A name that came from the song before, such as a wrong one, goes with it; a typed one stays.
@@ -308,8 +345,11 @@ class Work(QObject):
             shoot, named = shoot_edits.set_name(shoot, Path(song.media.path).stem)
             return shoot, change | named
 
-        self._put("Choose Song", take, step)
-        self.place_waiting()
+        self._put("Add Song" if further else "Choose Song", take, step)
+        if self._songs_next:
+            self.read_song(self._songs_next.pop(0), step=step, further=True)
+        else:
+            self.place_waiting()
 
     def _put(self, label: str, edit: Callable[[Shoot], tuple[Shoot, Change]], step: bool) -> None:
         if step:
@@ -317,9 +357,17 @@ class Work(QObject):
         else:
             self._session.find_out(edit, ORIGIN)
 
-    def _answer(self, answer: Answer, song: Song) -> None:
+    def _waiting(self) -> list[str]:
+        """Paths of the clips that some song was not compared with."""
+        return [c.media.path for c in self._session.everywhere.clips if c.verdict is Verdict.WAITING]
+
+    def _answer(self, answer: Answer, songs: Sequence[Song]) -> None:
+        song = next((one for one in songs if one.id == answer.song_id), songs[0])
+
         def edit(shoot: Shoot) -> tuple[Shoot, Change]:
-            return shoot_edits.answer_clip(shoot, answer, heard_on=song.media.digest)
+            if all(one.id != song.id for one in shoot.songs):
+                return shoot, NOTHING  # it was taken out meanwhile, or is not there yet before an undone step
+            return shoot_edits.answer_clip(shoot, answer, song_id=song.id, heard_on=song.media.digest)
 
         self._session.find_out(edit, ORIGIN)
         if self._batch.answered(answer.media.path):
@@ -330,50 +378,9 @@ class Work(QObject):
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
-            self._once_more = set()
+            self._once_more, self._songs_next = set(), []
             for slot in ("find", "song", "place", "relink"):
                 self._running.abandon(slot)
-
-
-def _nothing(paths: Sequence[Path], known: bool) -> str:
-    """Why nothing came of adding these: all of it is here already (``known``), or there is nothing in it.
-
-    >>> _nothing([Path("/card"), Path("/b")], known=True)
-    'All clips in card and 1 more are already in this shoot.'
-    """
-    where = paths[0].name or str(paths[0])
-    if len(paths) > 1:
-        where += f" and {len(paths) - 1} more"
-    elif known and paths[0].is_file():
-        return f"{where} is already in this shoot."
-    if known:
-        return f"All clips in {where} are already in this shoot."
-    return (
-        f"No clips found in {where} or its subfolders: there are no video or sound files. "
-        "Drop the folder you copied the cards to."
-    )
-
-
-def _here_already(paths: Collection[Path]) -> str:
-    """That clips which were dropped again are in the shoot; empty for none.
-
-    >>> _here_already({Path("/a/A001.mov")}), _here_already({Path("/a/1.mov"), Path("/a/2.mov")})
-    ('A001.mov is already in this shoot.', '2 clips are already in this shoot.')
-    """
-    if len(paths) == 1:
-        return f"{next(iter(paths)).name} is already in this shoot."
-    return f"{len(paths)} clips are already in this shoot." if paths else ""
-
-
-def _left_out(paths: Sequence[Path]) -> str:
-    """That files which were named are no clips; empty for none.
-
-    >>> _left_out([Path("/a/notes.json")])
-    'notes.json is not a video or sound file, so it was left out.'
-    """
-    if len(paths) == 1:
-        return f"{paths[0].name} is not a video or sound file, so it was left out."
-    return f"{len(paths)} files were left out: they are not video or sound." if paths else ""
 
 
 def reference(path: Path) -> MediaRef:

@@ -12,7 +12,7 @@ import pytest
 import app.engine.answer_cache
 from app.engine import place_recording, tasks
 from app.engine.answer_cache import Kept, Remembered
-from app.engine.place_recording import PlacedAlone
+from app.engine.place_recording import HeardRecording
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.song import Song, SongMap
@@ -33,7 +33,7 @@ class Ears:
         self.heard: list[list[str]] = []
         real = place_recording.hear
 
-        def hear(files: Any, *rest: Any, **more: Any) -> PlacedAlone:
+        def hear(files: Any, *rest: Any, **more: Any) -> HeardRecording:
             self.heard.append([file.path.name for file in files])
             return real(files, *rest, **more)
 
@@ -52,7 +52,7 @@ def ears(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Ears:
 
 def place(song: Song, paths: list[Path], **more: Any) -> dict[str, Answer]:
     answers: list[Answer] = []
-    tasks.place_clips(song, paths, answered=answers.append, workers=0, **more)
+    tasks.place_clips([song], paths, answered=answers.append, workers=0, **more)
     # Comparing clips may answer some of them again.
     assert {clip.media.path for clip in answers} == set(map(str, paths))
     return {Path(clip.media.path).name: clip for clip in answers}

@@ -20,7 +20,7 @@ from audio.pictures.code_lines import CodeLine
 from audio.pictures.code_reader import FrameRead
 from audio.pictures.slate_code import SlateCode
 from audio.progress import never
-from tests.audio.engine_songs import index
+from tests.app.engine.grounds import SONG, on_song
 from tests.quality.slate_camera import Shot, film
 
 DIGEST = "9f3c01aa" + "0" * 56
@@ -33,7 +33,8 @@ ANSWER = Answer(
 
 
 def heard(path: Path, digest: str) -> Answer:
-    (clip,) = hear([look(path)], index(), song_digest=digest, stop=never, progress=lambda *_: None).answers
+    heard = hear([look(path)], on_song(digest=digest), stop=never, progress=lambda *_: None)
+    (clip,) = heard.songs[SONG].answers
     return clip
 
 
@@ -91,8 +92,7 @@ def test_searching_for_a_slate_can_be_stopped(tmp_path: Path) -> None:
     with pytest.raises(Stopped):
         hear(
             [look(tmp_path / "a.mp4")],
-            index(),
-            song_digest=DIGEST,
+            on_song(digest=DIGEST),
             stop=lambda: True,
             progress=lambda *_: None,
         )

@@ -34,8 +34,10 @@ from audio.errors import Stopped, Unreadable
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.reason_codes import Reason, ReasonCode
+from audio.references.reference import Reference
 from audio.shoot.consistency import Doubt
 from audio.shoot.run_throughs import Answered
+from tests.app.engine.grounds import SONG
 from tests.app.engine.test_worker_pool import DeadlyPath
 from tests.audio.engine_songs import RATE, camera_file, index, song, song_file
 from tests.audio.media_files import Recipe, make
@@ -85,7 +87,7 @@ class Evening:
         answers: list[Answer] = []
         calls = {"workers": 0, "answered": answers.append, "comparing": self.comparing} | more
         try:
-            tasks.place_clips(self.song, [self.folder / name for name in names], **calls)
+            tasks.place_clips([self.song], [self.folder / name for name in names], **calls)
         except Stopped:
             assert "stop" in more
         return answers
@@ -270,7 +272,7 @@ def test_where_nothing_is_doubtful_nothing_is_read_again(
     asked: list[int] = []
     answers: list[Answer] = []
     tasks.place_clips(
-        made, paths, answered=answers.append, comparing=lambda done, whole: asked.append(whole), workers=0
+        [made], paths, answered=answers.append, comparing=lambda done, whole: asked.append(whole), workers=0
     )
     assert names(answers) == ["a.mov", "b.mov"]
     assert (read, asked) == (["a.mov", "b.mov"], [])
@@ -320,7 +322,7 @@ def inquiry(folder: Path, **more: Any) -> Inquiry:
         Answered(infos[0], replace(made_up(PlaceVerdict.DOUBTFUL), channel=0)),
         Answered(infos[1], Placement(PlaceVerdict.PLACED, None, (whole,), 0)),
     ]
-    return replace(Inquiry(Doubt(0, (1,)), clips, [[file] for file in looked]), **more)
+    return replace(Inquiry(Doubt(0, (1,)), clips, [[file] for file in looked], SONG), **more)
 
 
 def test_whatever_goes_wrong_leaves_the_answer_there_was(
@@ -342,7 +344,12 @@ def test_a_process_that_dies_of_a_question_leaves_the_answer_there_was(files: Pa
     deadly = replace(asked.files[0][0], path=DeadlyPath("/card/bad.mov"))
     counted: list[int] = []
     with WorkerPool(
-        lambda: song(STYLE).master, RATE, workers=2, stop=lambda: False, progress=lambda path, fraction: None
+        [Reference(SONG, "song.wav")],
+        lambda: {SONG: song(STYLE).master},
+        RATE,
+        workers=2,
+        stop=lambda: False,
+        progress=lambda path, fraction: None,
     ) as pool:
         found = pool.ask([replace(asked, files=[[deadly], asked.files[1]])] * 2, counted.append)
     assert found == [asked.clips[0].placement] * 2

@@ -87,6 +87,24 @@ def test_what_did_not_change_is_not_read_again(view: SongView, monkeypatch: pyte
     assert "read again" in told[0]
 
 
+def test_power_and_saturation_are_found_for_takes_that_are_set_so(view: SongView) -> None:
+    def wanting(clip: Clip) -> Clip:
+        (take,) = clip.takes
+        settings = replace(take.settings, power=True, saturation=True)
+        return replace(clip, takes=(replace(take, settings=settings),))
+
+    clips = tuple(wanting(clip) if clip.id == "clip-2" else clip for clip in view.clips)
+    over, cool = tasks.match_takes(replace(view, clips=clips), workers=0)
+    assert (set(cool.power), cool.saturation) == ({1.0}, 1.0)
+    assert set(over.power) != {1.0}
+    assert over.saturation != 1.0
+
+
+def test_what_a_file_says_of_its_transfer_function(view: SongView) -> None:
+    assert tasks.tagged_transfer(Path(view.clips[0].media.path)) == "bt709"
+    assert dict(tasks.transfer_functions())["bt709"] == "BT.709"
+
+
 def test_a_person_knows_the_transfer_function(view: SongView) -> None:
     def said(clip: Clip, word: str) -> Clip:
         (take,) = clip.takes

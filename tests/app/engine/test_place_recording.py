@@ -15,10 +15,13 @@ from app.model.reasons import NO_REASON, sentence
 from audio.errors import BadSignal, Stopped
 from audio.files.media import Sound
 from audio.line import Line
+from audio.placement.align import Hearing
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.reason_codes import Reason, ReasonCode
 from audio.progress import never
-from tests.audio.engine_songs import RATE, camera_file, index
+from audio.references.held import Held
+from tests.app.engine.grounds import SONG, on_song
+from tests.audio.engine_songs import RATE, camera_file
 from tests.audio.media_files import Recipe, low_noise, make
 
 
@@ -27,15 +30,15 @@ def silent(path: Path, fraction: float) -> None:
 
 
 def heard(*files: Looked, stop: Callable[[], bool] = never) -> list[Answer]:
-    return hear(files, index(), stop=stop, progress=silent).answers
+    return hear(files, on_song(), stop=stop, progress=silent).songs[SONG].answers
 
 
 def test_a_take_and_the_facts_of_its_file(tmp_path: Path) -> None:
     facts = {"timecode": "10:00:00:00", "frame_rate": Fraction(24000, 1001)}
     path = camera_file(tmp_path / "A 001.mov", (17.5, 15.0), **facts)
     progress: list[float] = []
-    answer = hear([look(path)], index(), stop=never, progress=lambda _, fraction: progress.append(fraction))
-    (clip,) = answer.answers
+    answer = hear([look(path)], on_song(), stop=never, progress=lambda _, fraction: progress.append(fraction))
+    (clip,) = answer.songs[SONG].answers
     assert clip.verdict is Verdict.PLACED
     assert (clip.facts.frame_rate, clip.facts.start_timecode) == (Fraction(24000, 1001), "10:00:00:00")
     assert (clip.facts.width, clip.facts.height) == (64, 48)
@@ -110,11 +113,11 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
     """Files of 6, 8 and 4 s: the take runs from 2 s of the first to 0.3 s into the third."""
     given: list[Sound] = []
 
-    def place(sound: Sound, *_: object, **__: object) -> Placement:
-        given.append(sound)
-        return made_up()
+    def held_against(hearing: Hearing, *_: object) -> dict[str, Held]:
+        given.append(hearing.sound)
+        return {SONG: Held(made_up())}
 
-    monkeypatch.setattr(place_recording, "place", place)
+    monkeypatch.setattr(place_recording, "held_against", held_against)
     files = recording(tmp_path, 6.0, 8.0, 4.0)
     first, second, third = heard(*files)
     assert given[0].samples.shape[1] == pytest.approx(18 * RATE, abs=2)
@@ -137,10 +140,10 @@ def test_an_answer_is_dealt_out_to_the_files(tmp_path: Path, monkeypatch: pytest
 def test_what_the_engine_refuses_is_that_recording_s_answer(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def place(*_: object, **__: object) -> Placement:
+    def held_against(*_: object) -> dict[str, Held]:
         raise BadSignal("The sound holds values that are not numbers.")
 
-    monkeypatch.setattr(place_recording, "place", place)
+    monkeypatch.setattr(place_recording, "held_against", held_against)
     for clip in heard(*recording(tmp_path, 1.0, 1.0)):
         assert clip.verdict is Verdict.UNREADABLE
         assert sentence(clip.reason) == "The sound holds values that are not numbers."

@@ -54,7 +54,7 @@ def eyes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Eyes:
 
 def place(made: Song, paths: list[Path], beside: Sequence[Answer] = ()) -> dict[str, Answer]:
     answers: list[Answer] = []
-    tasks.place_clips(made, paths, beside=beside, answered=answers.append, workers=0)
+    tasks.place_clips([made], paths, beside=beside, answered=answers.append, workers=0)
     return {Path(clip.media.path).name: clip for clip in answers}
 
 

@@ -134,7 +134,7 @@ def a_song(path: Path) -> Song:
 
 def placed(made: Song, paths: list[Path], workers: int = 1) -> dict[str, Answer]:
     answers: list[Answer] = []
-    tasks.place_clips(made, paths, answered=answers.append, workers=workers)
+    tasks.place_clips([made], paths, answered=answers.append, workers=workers)
     assert {clip.media.path for clip in answers} == set(map(str, paths))
     return {Path(clip.media.path).name: clip for clip in answers}
 
@@ -215,7 +215,7 @@ def test_placing_can_be_stopped_before_anything_is_heard(tmp_path: Path) -> None
     answers: list[Answer] = []
     with pytest.raises(Stopped):
         tasks.place_clips(
-            made, [clip, clip], stop=lambda: bool(told), progress=lambda path, _: told.append(path),
+            [made], [clip, clip], stop=lambda: bool(told), progress=lambda path, _: told.append(path),
             answered=answers.append,
         )  # fmt: skip
     assert answers == []
@@ -225,7 +225,7 @@ def test_a_song_that_fell_silent_is_told(tmp_path: Path) -> None:
     clip = camera_file(tmp_path / "a.mov", (10.0, 4.0))
     made = Song(media_ref(_silent(tmp_path)), 3.0)
     with pytest.raises(AudioError, match="silent"):
-        tasks.place_clips(made, [clip], answered=lambda clip: None)
+        tasks.place_clips([made], [clip], answered=lambda clip: None)
 
 
 def test_a_picture_of_a_moment(tmp_path: Path) -> None:

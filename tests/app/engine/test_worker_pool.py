@@ -10,11 +10,13 @@ import pytest
 
 from app.engine.place_recording import PlacedAlone
 from app.engine.probing import Looked, look
-from app.engine.worker_pool import WorkerPool
+from app.engine.worker_pool import ToHear, WorkerPool
 from app.model.answers import Answer
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
 from audio.errors import Stopped
+from audio.references.reference import Reference
+from tests.app.engine.grounds import SONG
 from tests.audio.engine_songs import RATE, camera_file, song
 
 STARTS = (5.0, 22.0, 41.0)
@@ -61,8 +63,10 @@ def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, An
 
     calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
     answered = calls.pop("answered")
-    with WorkerPool(lambda: song().master, RATE, workers=workers, **calls) as pool:
-        pool.hear(groups, answered)
+    with WorkerPool(
+        [Reference(SONG, "song.wav")], lambda: {SONG: song().master}, RATE, workers=workers, **calls
+    ) as pool:
+        pool.hear([ToHear(group) for group in groups], lambda one: answered(one.songs[SONG]))
     return found
 
 

@@ -16,6 +16,7 @@ from app.model.document.decisions import Reference
 from app.model.document.findings import Rival
 from app.model.document.looks import Match
 from app.model.document.media_ref import MediaRef
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.document.verdict import Verdict
@@ -148,6 +149,8 @@ class MadeUpTasks:
         self.files: list[Path] = []
         self.answers = {f"/shoot/{name}": make_clip(name, takes) for name, takes in SHOT}
         self.before_answer: Callable[[Callable[[], bool]], None] = lambda stop: None
+        self.digests: dict[str, str] = {}
+        """Of song files that are other recordings than the usual one, by their names."""
         self.song_error: Exception | None = None
         self.closed: dict[str, str] = {}
         """Why a file of that name does not open."""
@@ -193,6 +196,8 @@ class MadeUpTasks:
         self.beside: list[tuple[tuple[Path, float], tuple[Path, float] | None, Match | None]] = []
         """Which moments were asked for side by side."""
         self.beside_trouble = ""
+        self.tags: dict[str, str] = {}
+        """Transfer functions that files tell of, by the file's name; BT.709 where nothing is said here."""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
     def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
@@ -215,7 +220,8 @@ class MadeUpTasks:
         if self.song_error is not None:
             raise self.song_error
         progress(1.0)
-        return make_song(str(path))
+        song = make_song(str(path))
+        return replace(song, media=replace(song.media, digest=self.digests.get(path.name, "song")))
 
     def map_again(
         self,
@@ -251,8 +257,6 @@ class MadeUpTasks:
         self,
         shoot: SongView,
         *,
-        power: bool = False,
-        saturation: bool = False,
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
         troubled: Callable[[Path, str], None],
@@ -264,6 +268,12 @@ class MadeUpTasks:
         for path, sentence in self.unmatched.items():
             troubled(Path(path), sentence)
         return self.matched(shoot)
+
+    def transfer_functions(self) -> tuple[tuple[str, str], ...]:
+        return ("bt709", "BT.709"), ("slog3", "S-Log3")
+
+    def tagged_transfer(self, path: Path) -> str:
+        return self.tags.get(path.name, "bt709")
 
     def side_by_side(
         self,
@@ -293,9 +303,10 @@ class MadeUpTasks:
 
     def place_clips(
         self,
-        song: Song,
+        songs: Sequence[Song],
         paths: Sequence[Path],
         *,
+        playbacks: Sequence[PlaybackFile] = (),
         beside: Sequence[Answer],
         stop: Callable[[], bool],
         progress: Callable[[Path, float], None],
@@ -319,7 +330,10 @@ class MadeUpTasks:
                 verdict=Verdict.UNREADABLE,
                 reason=in_words("This is not a file with sound or pictures."),
             )
-            answered(answer(self.answers.get(str(path), unreadable)))
+            first = answer(self.answers.get(str(path), unreadable))
+            answered(first)
+            for song in songs[1:]:
+                answered(replace(first, verdict=Verdict.NO_SONG, takes=(), song_id=song.id))
         for number, clip in enumerate(self.compared):
             comparing(number, len(self.compared))
             self.before_compared(stop)

@@ -14,6 +14,7 @@ import pytest
 from audio.pictures.mains_flicker import aliases, flicker
 from audio.pictures.sampling import Picture
 from audio.pictures.trace import Trace, trace_of
+from tests.audio.pictures.made_pictures import picture_of
 
 LINES, ACROSS = 36, 48
 DEPTH = 0.3
@@ -35,7 +36,7 @@ def lit(mains_hz: float, rate: Fraction, angle_deg: float, *, seconds: float = 5
         light = (1 + DEPTH * np.cos(2 * np.pi * 2 * mains_hz * moments)).mean(axis=1)
         seen = np.clip(scene * light[:, None] + chance.normal(0, 0.01, scene.shape), 0.018, 1)
         code = 1.099 * seen**0.45 - 0.099  # Rec. ITU-R BT.709-6, item 1.2
-        return Picture(clip_s, np.repeat((code * 255 + 0.5).astype(np.uint8)[:, :, None], 3, axis=2), 0)
+        return picture_of(clip_s, np.repeat((code * 255 + 0.5).astype(np.uint8)[:, :, None], 3, axis=2))
 
     count = round(seconds * rate)
     return trace_of(map(picture, range(count)), np.arange(count) / float(rate))
@@ -93,5 +94,5 @@ def test_light_that_follows_the_music_is_not_mains() -> None:
     for number in range(240):
         clip_s = number / 24
         light = 90 + 60 * np.exp(-6 * (4 * clip_s % 1)) + chance.normal(0, 2, (LINES, ACROSS, 3))
-        pictures.append(Picture(clip_s, light.astype(np.uint8), 0))
+        pictures.append(picture_of(clip_s, light.astype(np.uint8)))
     assert not list(flicker(trace_of(pictures, np.arange(240) / 24)))

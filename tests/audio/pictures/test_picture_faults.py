@@ -11,8 +11,9 @@ from audio.pictures.dropped import dropped
 from audio.pictures.exposures import over, under
 from audio.pictures.faults import REASONS, measures_of, proposals
 from audio.pictures.repeated import frozen, repeats
-from audio.pictures.sampling import Picture, pictures_of, stamps_of
+from audio.pictures.sampling import pictures_of, stamps_of
 from audio.pictures.trace import Trace, trace_of
+from tests.audio.pictures.made_pictures import picture_of
 from tests.quality.scene_files import encode
 
 LINES, ACROSS = 72, 128
@@ -27,7 +28,7 @@ def bt709(light: np.ndarray) -> np.ndarray:
 
 def trace(frames: list[np.ndarray]) -> Trace:
     """Of frames at 25 a second."""
-    pictures = [Picture(n / RATE, np.asarray(one, np.uint8), 0) for n, one in enumerate(frames)]
+    pictures = [picture_of(n / RATE, np.asarray(one, np.uint8)) for n, one in enumerate(frames)]
     return trace_of(pictures, np.arange(len(frames)) / RATE)
 
 
@@ -65,6 +66,21 @@ def test_an_open_iris_is_over_and_a_closed_one_under() -> None:
     assert found.clip_end_s - found.clip_start_s > 3.8
 
 
+def test_white_ground_is_not_over_and_a_dark_stage_may_be_under() -> None:
+    chance = np.random.default_rng(1)
+    good = [band(n, chance) for n in range(100)]
+    snow = [np.where(np.arange(LINES)[:, None, None] < 58, 255, one) for one in good]
+    assert not list(over(trace(snow), [trace(good)]))
+    # Half of the stage is black whatever the iris.
+    unlit = np.arange(ACROSS)[None, :, None] < 64
+    stage = [np.where(unlit, 0, one) for one in good]
+    dark = [np.where(unlit, 0, band(n, chance, 1 / 100)) for n in range(100)]
+    (found,) = under(trace(stage[:50] + dark[50:] + stage[50:]), [])
+    assert (found.clip_start_s, found.clip_end_s) == pytest.approx((2.0, 4.0), abs=0.1)
+    half = [np.where(unlit, 0, band(n, chance, 1 / 2)) for n in range(100)]
+    assert not list(under(trace(stage[:50] + half[50:] + stage[50:]), []))
+
+
 def test_every_repeat_of_a_list_is_found_and_no_other(tmp_path: Path) -> None:
     chance = np.random.default_rng(2)
     repeated = {30, 55, 57, 90, *range(120, 140)}
@@ -89,6 +105,21 @@ def test_a_scene_in_which_nobody_moves_is_not_frozen() -> None:
     assert not list(frozen(trace([band(n, chance) for n in stands])))
     assert not list(frozen(trace([band(n, chance, noise=0) for n in stands])))
     assert not list(frozen(trace([band(0, chance) for _ in range(100)])))
+
+
+def test_a_leap_tells_a_freeze_that_has_no_noise() -> None:
+    chance = np.random.default_rng(5)
+    stands = np.concatenate((np.arange(80), np.full(40, 80.0), np.arange(120, 200)))
+    (found,) = frozen(trace([band(n, chance, noise=0) for n in stands]))
+    assert (found.clip_start_s, found.clip_end_s) == pytest.approx((80 / RATE, 120 / RATE), abs=0.1)
+    # A coder that looks ahead shows a little of what comes.
+    stands[118:120] = 80.5, 81.0
+    (found,) = frozen(trace([band(n, chance, noise=0) for n in stands]))
+    assert (found.clip_start_s, found.clip_end_s) == pytest.approx((80 / RATE, 118 / RATE), abs=0.1)
+    # They stand still while the light goes down, and come up with it at once.
+    light = np.interp(np.arange(200), [60, 80, 118, 122], [1, 0.6, 0.6, 1])
+    still = np.concatenate((np.arange(80), np.full(40, 80), np.arange(81, 161)))
+    assert not list(frozen(trace([band(n, chance, one) for n, one in zip(still, light, strict=True)])))
 
 
 def test_another_frame_rate_is_not_frozen() -> None:
@@ -157,7 +188,7 @@ def test_a_trace_is_kept_as_arrays() -> None:
 
 def test_small_pictures_spread_over_a_long_clip() -> None:
     grey = np.full((72, 128, 3), 90, np.uint8)
-    seen = trace_of((Picture(4.0 * n, grey, n) for n in range(250)), 4.0 * np.arange(250))
+    seen = trace_of((picture_of(4.0 * n, grey, n) for n in range(250)), 4.0 * np.arange(250))
     assert 60 <= len(seen.thumbs) <= 120
     assert seen.thumbs.shape[1:] == (72, 128, 3)
     assert seen.thumbs_s[-1] > 950
@@ -168,4 +199,4 @@ def test_trouble_in_sentences() -> None:
     with pytest.raises(BadSignal, match="no picture"):
         trace_of([], np.zeros(0))
     with pytest.raises(Stopped):
-        trace_of([Picture(0.0, np.zeros((72, 128, 3), np.uint8), 0)], np.zeros(1), stop=lambda: True)
+        trace_of([picture_of(0.0, np.zeros((72, 128, 3), np.uint8))], np.zeros(1), stop=lambda: True)

@@ -17,7 +17,7 @@ RATE = Fraction(25)
 
 
 def numbers(pictures: Sequence[Picture]) -> list[int]:
-    return [number_in(one.rgb) for one in pictures]
+    return [number_in(one.luma) for one in pictures]
 
 
 def expected(pictures: Sequence[Picture], rate: Fraction = RATE) -> list[int]:
@@ -89,10 +89,12 @@ def test_a_large_clip_is_seen_by_key_frames_and_bursts(
 def test_pictures_are_upright_and_of_square_pixels(tmp_path: Path) -> None:
     turned = make(tmp_path / "turned.mp4", Recipe(rotation=90))
     [first, *_] = pictures_of(turned, height=64)
+    assert first.luma.shape == (64, 48)
+    assert first.rgb is not None
     assert first.rgb.shape == (64, 48, 3)
     wide = make(tmp_path / "wide.mov", Recipe(pixel_shape=Fraction(4, 3), picture_codec="libx264"))
     [first, *_] = pictures_of(wide, height=48)
-    assert first.rgb.shape == (48, 85, 3)
+    assert first.luma.shape == (48, 85)
 
 
 def test_times_follow_a_variable_rate_and_stamps_tell_what_is_missing(tmp_path: Path) -> None:
@@ -147,17 +149,19 @@ def test_every_kind_of_picture_is_seen(
     path = write(tmp_path / name, codec, pixels, **context)  # type: ignore[arg-type]
     pictures = list(pictures_of(path, height=48))
     assert len(pictures) >= (int(str(context.get("frames", 11))) if whole else 1)
-    assert pictures[0].rgb.shape == (48, 64, 3)
-    assert pictures[0].rgb.dtype == np.uint8
+    assert pictures[0].luma.shape == (48, 64)
+    assert pictures[0].luma.dtype == np.uint8
+    assert pictures[0].rgb is not None
     assert pictures[0].clip_s == 0
     # Codes of grey, a little apart by the coder and, for HDR, by the matrix.
     assert abs(float(pictures[0].rgb[:, 40:].mean()) - 40) < 6
+    assert abs(float(pictures[0].luma[:, 40:].mean()) - 40) < 6
 
 
 def test_full_and_video_range_both_come_out_full(tmp_path: Path) -> None:
     for name, codec in (("full.mov", "mjpeg"), ("video.mov", "libx264")):
         [first, *_] = pictures_of(make(tmp_path / name, Recipe(picture_codec=codec)), height=48)
-        assert abs(float(first.rgb[:, 40:60].mean()) - 40) < 3
+        assert abs(float(first.luma[:, 40:60].mean()) - 40) < 3
 
 
 def test_broken_frames_are_left_out_and_begin_a_run(tmp_path: Path) -> None:

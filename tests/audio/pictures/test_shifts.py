@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import fourier_shift, gaussian_filter
 
-from audio.pictures.shifts import Shift, Shifts
+from audio.pictures.shifts import shifts_of
 
 
 def texture(seed: int) -> np.ndarray:
@@ -21,28 +21,27 @@ def moved(drawn: np.ndarray, right: float, down: float) -> np.ndarray:
 
 @pytest.mark.parametrize(("right", "down"), [(0, 0), (3, -2), (0.5, 0.25), (-4.3, 6.6), (9, -8)])
 def test_a_known_shift(right: float, down: float) -> None:
-    shifts = Shifts((72, 128))
-    assert shifts.add(texture(1)) is None
-    found = shifts.add(moved(texture(1), right, down))
-    assert found is not None
-    assert (found.right, found.down) == pytest.approx((right, down), abs=0.1, rel=0.05)
-    assert found.agreed > 0.7
+    found = shifts_of(np.stack((texture(1), moved(texture(1), right, down))))
+    assert (found.right[0], found.down[0]) == pytest.approx((right, down), abs=0.1, rel=0.05)
+    assert found.agreed[0] > 0.7
+
+
+def test_many_pictures_at_once_are_as_one_after_the_other() -> None:
+    films = [moved(texture(1), number, -2 * number) for number in (0, 1, 3, 2)]
+    found = shifts_of(np.stack(films))
+    assert found.right == pytest.approx([1, 2, -1], abs=0.1, rel=0.05)
+    assert found.down == pytest.approx([-2, -4, 2], abs=0.1, rel=0.05)
 
 
 def test_what_moves_in_a_part_is_not_the_camera() -> None:
-    shifts = Shifts((72, 128))
     drawn = texture(2)
-    shifts.add(drawn)
     after = drawn.copy()
     after[:, 80:] = moved(drawn, 5, 3)[:, 80:]
-    found = shifts.add(after)
-    assert found is not None
-    assert (found.right, found.down) == pytest.approx((0, 0), abs=0.2)
-    assert found.agreed < 0.9
+    found = shifts_of(np.stack((drawn, after)))
+    assert (found.right[0], found.down[0]) == pytest.approx((0, 0), abs=0.2)
+    assert found.agreed[0] < 0.9
 
 
 def test_nothing_to_follow() -> None:
-    shifts = Shifts((72, 128))
-    grey = np.full((72, 128), 0.5, np.float32)
-    shifts.add(grey)
-    assert shifts.add(grey) == Shift(0.0, 0.0, 0.0)
+    found = shifts_of(np.full((2, 72, 128), 0.5, np.float32))
+    assert (found.right[0], found.down[0], found.agreed[0]) == (0, 0, 0)

@@ -108,6 +108,9 @@ def test_a_fault_parts_a_section_and_is_not_shown(tmp_path: Path) -> None:
     assert [(one.frame, one.frames, one.song_frame) for one in pieces] == [(0, 75, 0), (75, 100, 100)]
     assert [one.media_s for one in pieces] == pytest.approx([0.0, 4.0])
     assert [one.media_end_s for one in pieces] == pytest.approx([3.0, 8.0])
+    assert [one.markers[0].rpartition(", ")[2] for one in pieces] == ["bars 1–2", "bars 3–4"]
+    text = (tmp_path / "Evening string-out.edl").read_text("ascii")
+    assert ", bars 3-4\n" in text.replace("\r\n", "\n")
 
 
 def test_a_keeper_comes_before_a_better_rank_and_a_safety_last(tmp_path: Path) -> None:

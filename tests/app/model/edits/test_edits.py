@@ -422,7 +422,7 @@ def test_an_answer_leaves_note_record_frame_guide_and_marks_as_they_are() -> Non
 
 def test_what_is_set_on_a_take_stays_whatever_happens_to_files_map_and_song() -> None:
     value = shoot(clip(1, take("", 5.0, 50.0)))
-    wanted = replace(TakeSettings(), shift_x=0.25, shift_y=-0.5, transfer="srgb")
+    wanted = replace(TakeSettings(), shift_x=0.25, shift_y=-0.5, transfer="srgb", power=True, saturation=True)
     unset = [one.name for one in fields(TakeSettings) if getattr(wanted, one.name) == one.default]
     assert not unset, "every setting is looked at here"
 

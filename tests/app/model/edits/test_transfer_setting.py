@@ -10,7 +10,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
 from app.model.edits.look_edits import match_takes, set_reference
 from app.model.edits.shoot_edits import add_clip, set_song
-from app.model.edits.take_settings import set_transfer
+from app.model.edits.take_settings import set_match_figures, set_transfer
 from app.model.on_song import on_song
 from tests.app.random_shoots import media, waltz
 
@@ -55,3 +55,17 @@ def test_with_the_reference_all_matches_go() -> None:
     new, _ = set_transfer(shoot, [first.id], "vlog")
     assert new.matches == ()
     assert new.decisions.reference == shoot.decisions.reference
+
+
+def test_a_match_goes_when_other_figures_are_wanted() -> None:
+    shoot = three_takes()
+    second = on_song(shoot).clips[1].takes[0]
+    new, change = set_match_figures(shoot, [second.id], power=True, saturation=False)
+    assert change == Change.TAKES | Change.LOOKS
+    takes = [clip.takes[0] for clip in on_song(new).clips]
+    assert [take.settings.power for take in takes] == [False, True, False]
+    assert [take.match is None for take in takes] == [True, True, False]
+    assert set_match_figures(new, [second.id], power=True, saturation=False) == (new, NOTHING)
+    # Of the reference they change nothing: others are compared with its pictures, not with its match.
+    first = on_song(shoot).clips[0].takes[0]
+    assert set_match_figures(shoot, [first.id], power=True, saturation=True)[0].matches == shoot.matches

@@ -13,6 +13,7 @@ from app.model.coverage.passages import passage_parts
 from app.model.coverage.subjects import shows
 from app.model.coverage.time_spans import Span
 from app.model.coverage.usable import UsableTake, usable_takes
+from app.model.document.angle import Angle
 from app.model.document.decisions import Decision
 from app.model.first_pass.cut_points import Grid
 from app.model.first_pass.pace import shot_bars
@@ -85,8 +86,10 @@ class PlainCost:
         weight, found = self.weight("needs"), []
         for need in self.view.plan.needs:
             for place in passage_parts(need.passage, self.song, bar_spans(self.song)):
-                wanted = min(need.least_bars or len(place.bars), len(place.bars))
-                found.append((need.subject, set(place.bars), weight + 8 * weight // wanted))
+                count = len(place.bars)
+                wanted = min(need.least_bars, count) or (count if count <= 4 else math.ceil(count / 3))
+                each = weight * (max(wanted, count // 2) + 4) // count
+                found.append((need.subject, set(place.bars), max(each, min(1, weight))))
         return found
 
     def stretch(self, piece: Piece, at: int) -> int:
@@ -107,7 +110,44 @@ class PlainCost:
             cost += self.weight("confirmed")
         if any(self.kept(one, at) for one in here) and not self.kept(piece, at):
             cost += self.weight("keepers")
+        for name, showing in (("featured", self.featured(at)), ("ends", self.at_the_ends(at))):
+            if angle.name not in showing and any(o.name in showing for o in others if not o.safety):
+                cost += self.weight(name)
         return cost * self.ticks(at)
+
+    def featured(self, at: int) -> set[str]:
+        """Names of the angles that show who sings in a stretch, or gives the section its name."""
+        start_s, end_s = self.grid.points[at].song_s, self.grid.points[at + 1].song_s
+        sections, sung_s = song_sections(self.song), 0.0
+        for line in self.song.lyrics:
+            assert line.start_s is not None
+            line_end_s = line.start_s + 4.0 if line.end_s is None else line.end_s
+            sung_s += max(0.0, min(end_s, line_end_s) - max(start_s, line.start_s))
+        words = sections[self.grid.sections[at]].name.lower().split()
+        found = {a.name for a in self.view.angles if any(w in self.said(a) for w in words if w.isalpha())}
+        section = sections[self.grid.sections[at]]
+        if "solo" in words:
+            asked = [
+                n.subject for n in self.view.plan.needs if section.id and n.passage.section_id == section.id
+            ]
+            found |= {a.name for a in self.view.angles if any(shows(a, subject) for subject in asked)}
+        if 4 * sung_s >= end_s - start_s:
+            found |= {a.name for a in self.view.angles if {"singer", "voice"} & self.said(a)}
+        return found
+
+    def at_the_ends(self, at: int) -> set[str]:
+        """Names of the angles that the song's first and last two bars should show."""
+        bars = 1 + max(self.grid.bars)
+        if 2 <= self.grid.bars[at] < bars - 2:
+            return set()
+        wide = {"wide", "band"}
+        return {a.name for a in self.view.angles if a.safety or (wide & self.said(a) and not self.detail(a))}
+
+    def said(self, angle: Angle) -> set[str]:
+        return set(" ".join((angle.name, *angle.subjects)).lower().split())
+
+    def detail(self, angle: Angle) -> bool:
+        return bool({"hands", "feet"} & self.said(angle))
 
     def kept(self, piece: Piece, at: int) -> bool:
         start_s, end_s = self.grid.points[at].song_s, self.grid.points[at + 1].song_s
@@ -125,6 +165,8 @@ class PlainCost:
             before, after = (points[n].ticks - points[start].ticks for n in (at, at + 1))
             high = limits[sections[at]][1] * BAR
             wrong += max(0, after - max(high, before))
+        if self.detail(self.angles[piece.take.angle_id]):
+            wrong += max(0, ticks - self.rules.count("detail bars") * BAR)
         cost += self.weight("length") * wrong
         crossed = sum(sections[at] != sections[at - 1] for at in range(start + 1, end))
         cost += self.weight("sections") * BAR * crossed
@@ -139,7 +181,7 @@ class PlainCost:
             first = next(
                 (n for n, b in enumerate(bars) if own.start_s <= (b.start_s + b.end_s) / 2 < own.end_s), 0
             )
-            odd = (points[start].ticks - first * BAR) % (2 * BAR) != 0
+            odd = limits[sections[start]][1] > 1 and (points[start].ticks - first * BAR) % (2 * BAR) != 0
             cost += self.weight("phrases") * BAR * odd
             cost += 0 if points[start].on_beat else 5_000 * BAR
         return cost

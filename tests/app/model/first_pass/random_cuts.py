@@ -11,12 +11,12 @@ from app.model.document.looks import Look
 from app.model.document.marks import Mark, MarkKind
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan
-from app.model.document.song import FIRST_SONG, LEVEL_STEP_S, Section, Song, SongMap
+from app.model.document.song import FIRST_SONG, LEVEL_STEP_S, LyricLine, Section, Song, SongMap
 from app.model.document.verdict import Verdict
 from app.model.first_pass.rules import RULES, Kind, Rules, rules_of
 from app.model.on_song import Clip, SongView, Take
 
-NAMES = ("Singer", "Fiddle", "Drums", "Bass", "Wide")
+NAMES = ("Singer", "Fiddle hands", "Drums", "Bass", "Wide")
 RATES = tuple(Fraction(one) for one in ("24000/1001", "25", "30000/1001", "50"))
 
 
@@ -35,17 +35,20 @@ def random_song(chance: random.Random, bars: int) -> Song:
     sections = tuple(
         Section(
             chr(65 + n),
-            "",
+            chance.choice(("", "Drums solo", "Verse 2")),
             0.0 if n == 0 else starts[first],
             starts[edges[n + 1]] if n + 1 < len(edges) else duration_s,
             family=chance.choice(("", "B", "B")),
+            suggested=True,
             id=f"section-{n}",
         )
         for n, first in enumerate(edges)
     )
     levels = tuple(chance.uniform(-20.0, -8.0) for _ in range(int(duration_s / LEVEL_STEP_S) + 1))
     song_map = SongMap(120.0, tuple(beats), tuple(starts), sections, levels_db=levels)
-    return Song(MediaRef("/invented/song.wav", 1, "00"), duration_s, song_map)
+    lines = sorted(chance.uniform(0.0, duration_s) for _ in range(2 * chance.randrange(4)))
+    lyrics = tuple(LyricLine("la", *lines[n : n + 2]) for n in range(0, len(lines), 2))
+    return Song(MediaRef("/invented/song.wav", 1, "00"), duration_s, song_map, lyrics=lyrics)
 
 
 def random_view(seed: int, bars: int = 6, takes: int = 4, *, gaps: bool = True) -> SongView:
@@ -57,7 +60,7 @@ def random_view(seed: int, bars: int = 6, takes: int = 4, *, gaps: bool = True) 
             f"angle-{n}",
             name,
             safety=n == 4,
-            subjects=chance.choice(((), (), ("voice",), ("voice", "strings"))),
+            subjects=chance.choice(((), (), ("voice",), ("whole band",))),
             rank=chance.randrange(4),
         )
         for n, name in enumerate(NAMES)

@@ -64,7 +64,7 @@ def made(name: str, seed: int) -> tuple[SongView, ShotCosts, PlainCost, list[Pla
     return view, costs, plain, any_cut(costs, random.Random(seed))
 
 
-@pytest.mark.parametrize("name", ["needs", "keepers", "confirmed", "safety", "rank"])
+@pytest.mark.parametrize("name", ["needs", "keepers", "confirmed", "featured", "safety", "rank", "ends"])
 def test_stretches_that_show_less_than_could_be_shown_are_told(name: str) -> None:
     some = 0
     for seed in SEEDS:
@@ -118,6 +118,30 @@ def test_an_angle_that_is_never_seen_is_told() -> None:
     assert some
 
 
+def test_a_section_without_a_wide_angle_is_told() -> None:
+    some = 0
+    for seed in SEEDS:
+        _, costs, plain, placed = made("wides", seed)
+        grid = costs.table.grid
+        wide = {n for n, one in enumerate(costs.table.angles) if one.safety or "band" in plain.said(one)}
+        wide -= {n for n, one in enumerate(costs.table.angles) if not one.safety and plain.detail(one)}
+        could = {
+            grid.sections[at]
+            for at, usable in enumerate(costs.table.usable_angles)
+            if any(n in wide and not costs.table.safety(n) for n in usable)
+        }
+        shown = {
+            grid.sections[at]
+            for n, start, end in placed
+            if costs.table.kinds[costs.table.candidates[n].kind].angle in wide
+            for at in range(start, end)
+        }
+        told = {grid.sections[start] for start, _, _ in broken_rules(costs, placed)}
+        assert told == could - shown
+        some += bool(told)
+    assert some
+
+
 def test_families_that_show_the_same_at_the_same_bar_are_told() -> None:
     some = 0
     for seed in SEEDS:
@@ -135,7 +159,7 @@ def test_families_that_show_the_same_at_the_same_bar_are_told() -> None:
                 angle = costs.table.candidates[n].take.angle_id
                 if place[0] and angle in seen.get(place, ()):
                     broken.add(at)
-                if at or ticks[1] > 0:  # else it is a lead-in that counts as no bar
+                if at or ticks[1] > ticks[0]:  # else it is a lead-in that counts as no bar
                     seen.setdefault(place, set()).add(angle)
         told = {at for start, end, _ in broken_rules(costs, placed) for at in range(start, end)}
         assert broken == told

@@ -17,8 +17,9 @@ from app.model.document.looks import Look
 from app.model.document.marks import Mark, MarkKind
 from app.model.document.media_ref import MediaRef
 from app.model.document.plan import Need, Passage, Plan
-from app.model.document.song import FIRST_SONG, Section, Song, SongMap
+from app.model.document.song import FIRST_SONG, LyricLine, Section, Song, SongMap
 from app.model.document.verdict import Verdict
+from app.model.first_pass.candidates import sections_of, table
 from app.model.first_pass.pace import energy_paces
 from app.model.first_pass.result import FirstPass, first_pass_told
 from app.model.first_pass.rules import DEFAULT, Rules, RulesError, rules_of
@@ -148,8 +149,9 @@ def test_a_need_is_shown_and_told_as_the_reason() -> None:
     need = Need("need-1", FIRST_SONG, Passage(first_bar=5, last_bar=7), "drums")
     result = solve(made(plan=Plan((need,))), rules(again="never"), rate=RATE)
     [shot] = [one for one in result.shots if one.reason.startswith("need")]
-    assert (shot.angle_id, shot.first_bar, shot.last_bar) == ("angle-2", 5, 7)
-    assert shot.reason == "need: drums in bars 5–7; 3 bars"
+    # Cuts fall at every second bar, so bar 8 belongs to it too.
+    assert (shot.angle_id, shot.first_bar, shot.last_bar) == ("angle-2", 5, 8)
+    assert shot.reason == "need: drums in bars 5–7; 4 bars"
     without = solve(made(plan=Plan((need,))), rules(needs="never"), rate=RATE)
     assert not [one for one in without.shots if "need" in one.reason]
 
@@ -259,7 +261,8 @@ def test_sections_of_a_family_do_not_show_the_same_angles_in_order() -> None:
     view = replace(made(4, of=song(family="B"), plan=Plan(needs)), angles=ranked)
 
     def the_same(weight: object) -> int:
-        result = solve(view, rules(families=weight, pace=4, everyone="never", again="never"), rate=RATE)
+        others = dict.fromkeys(("everyone", "again", "ends", "wides"), "never")
+        result = solve(view, rules(families=weight, pace=4, **others), rate=RATE)
         return sum(seen(result, bar) == seen(result, bar + 8) for bar in range(1, 9))
 
     assert the_same("never") == 8
@@ -283,9 +286,10 @@ def test_pace_is_told_in_bars_or_by_loudness() -> None:
 def test_every_angle_is_seen_at_least_once_where_it_can_be() -> None:
     ranked = tuple(replace(one, rank=n) for n, one in enumerate(ANGLES, 1))
     view = replace(made(4), angles=ranked)
-    assert set(angles(solve(view, rules(rank="5"), rate=RATE))) == {one.id for one in ANGLES}
-    without = rules(rank="5", everyone="never", again="never")
-    assert set(angles(solve(view, without, rate=RATE))) < {one.id for one in ANGLES}
+    ranked_only = dict.fromkeys(("ends", "wides", "again"), "never")
+    every = {one.id for one in ANGLES}
+    assert set(angles(solve(view, rules(rank="5", ends="never", wides="never"), rate=RATE))) == every
+    assert set(angles(solve(view, rules(rank="5", everyone="never", **ranked_only), rate=RATE))) < every
 
 
 def test_handles_are_kept_where_there_is_another_way() -> None:
@@ -315,6 +319,104 @@ def test_of_two_locks_on_one_bar_the_later_counts() -> None:
         "B Chorus: the locked angle no longer exists. Remove the lock.",
     ]
     assert any(one.reason.startswith("locked") for one in result.shots)
+
+
+def test_a_lock_can_name_one_of_several_takes_of_an_angle() -> None:
+    view = made(3)
+    second = clip(4, take("take-4", -1.0, 20.0), angle="angle-1")
+    view = replace(view, clips=(*view.clips, second))
+
+    def at_bar_6(clip_id: str, last_bar: int = 8) -> tuple[str, list[str]]:
+        passage = Passage(first_bar=5, last_bar=last_bar)
+        lock = Lock("lock-1", FIRST_SONG, passage, "angle-1", clip_id, clip_s=12.0)
+        result = solve(view, locks=[lock], rate=RATE)
+        [shot] = [one for one in result.shots if one.first_bar <= 6 <= one.last_bar]
+        return shot.take_id, [one.words for one in result.unsatisfied if "locked take" in one.words]
+
+    assert at_bar_6("") == ("take-1", [])
+    assert at_bar_6("clip-4") == ("take-4", [])
+    assert at_bar_6("clip-1") == ("take-1", [])
+    # It ends with bar 10.
+    told = ["bars 5–12: the locked take cannot be used in the whole shot"]
+    assert at_bar_6("clip-4", 12) == ("take-1", told)
+    assert at_bar_6("clip-9") == ("take-1", ["bars 5–8: the locked take cannot be used in the whole shot"])
+
+
+def test_details_are_short_unless_they_may_be_long() -> None:
+    staves = (replace(ANGLES[0], name="Fiddle hands", rank=1), *(replace(a, rank=3) for a in ANGLES[1:]))
+
+    def longest(**more: object) -> int:
+        result = solve(replace(made(3), angles=staves), rules(pace="2-8", rank=10, **more), rate=RATE)
+        own = [one for one in result.shots if one.angle_id == "angle-1"]
+        return max(one.last_bar - one.first_bar + 1 for one in own)
+
+    assert longest() == 4
+    assert longest(detail_bars=2) == 2
+    assert longest(detail_bars=8) == 6
+
+
+def test_the_song_opens_and_ends_wide_and_shows_a_wide_angle_in_every_section() -> None:
+    low = tuple(replace(one, rank=9 if one.name == "Wide" else 1) for one in ANGLES)
+    view = replace(made(4), angles=low)
+    result = solve(view, rate=RATE)
+    assert seen(result, 1) == seen(result, 16) == "angle-4"
+    assert "opens wide" in result.shots[0].reason
+    assert "ends wide" in result.shots[-1].reason
+    inside = solve(view, rules(ends="never", everyone="never"), rate=RATE)
+    assert "angle-4" in {seen(inside, bar) for bar in range(1, 9)}
+    assert "angle-4" in {seen(inside, bar) for bar in range(9, 17)}
+    others = dict.fromkeys(("ends", "everyone", "wides", "again"), "never")
+    without = solve(view, rules(**others), rate=RATE)
+    assert "angle-4" not in angles(without)
+
+
+def test_who_sings_or_gives_a_section_its_name_is_seen_there() -> None:
+    value = song()
+    named = replace(value.map.sections[1], name="Drums solo")
+    value = replace(
+        value,
+        map=replace(value.map, sections=(value.map.sections[0], named)),
+        lyrics=(LyricLine("la", 4.0, 12.0),),  # bars 3 to 6
+    )
+    quiet = {"ends": "never", "wides": "never"}
+    result = solve(made(4, of=value), rules(**quiet), rate=RATE)
+    assert sum(seen(result, bar) == "angle-1" for bar in range(3, 7)) >= 2
+    assert sum(seen(result, bar) == "angle-2" for bar in range(9, 17)) >= 4
+    assert any(one.reason.startswith("heard in front") for one in result.shots)
+    always = solve(made(4, of=value), rules(featured="always", **quiet), rate=RATE)
+    assert {seen(always, bar) for bar in range(3, 7)} == {"angle-1"}
+    assert {seen(always, bar) for bar in range(9, 17)} == {"angle-2"}
+
+
+def test_who_the_plan_asks_for_in_a_solo_is_heard_in_front() -> None:
+    value = song()
+    solo = replace(value.map.sections[1], name="Solo")
+    value = replace(value, map=replace(value.map, sections=(value.map.sections[0], solo)))
+    need = Need("need-1", FIRST_SONG, Passage(section_id="s2"), "fiddle", least_bars=2)
+    result = solve(made(4, of=value, plan=Plan((need,))), rate=RATE)
+    own = [one for one in result.shots if one.angle_id == "angle-3" and one.first_bar >= 9]
+    assert sum(one.last_bar - one.first_bar + 1 for one in own) >= 4
+    assert "heard in front" in own[0].reason
+
+
+def test_a_need_that_is_met_lets_go() -> None:
+    few = Need("need-1", FIRST_SONG, Passage(section_id="s1"), "drums", least_bars=2)
+    every = replace(few, least_bars=0)
+    for need, least in ((few, 2), (every, 3)):
+        result = solve(made(4, plan=Plan((need,))), rate=RATE)
+        assert least <= sum(seen(result, bar) == "angle-2" for bar in range(1, 9)) <= 4
+
+
+def test_sections_with_one_name_are_a_family() -> None:
+    value = song()
+    first, second = value.map.sections
+    sections = (replace(first, name="Verse 1"), replace(second, name="Verse 2"))
+    named = replace(value, map=replace(value.map, sections=sections))
+    assert sections_of(table(made(2, of=named), named, DEFAULT, RATE)) == ([0, 1],)
+    guessed = replace(
+        named, map=replace(named.map, sections=tuple(replace(s, suggested=True) for s in sections))
+    )
+    assert sections_of(table(made(2, of=guessed), guessed, DEFAULT, RATE)) == ()
 
 
 def test_versions_are_repeatable_and_differ_by_seed_and_rules() -> None:

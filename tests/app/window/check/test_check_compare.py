@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.model.document.looks import Match
@@ -65,13 +66,14 @@ def refer(check: CheckPlace, window: MainWindow, file: str = "C0009") -> None:
 
 
 def test_without_a_reference_the_page_says_what_to_do(
-    check: CheckPlace, shoot_window: MainWindow, tasks: MadeUpTasks
+    check: CheckPlace, shoot_window: MainWindow, tasks: MadeUpTasks, qtbot: QtBot
 ) -> None:
     assert check.page.apart.isHidden(), "nobody asked: the proof needs the room"
     key(check, KEY.Key_C)
     assert check.compare_page.isVisible()
     assert check.compare_page.apart.text() == NONE_YET
-    assert check.compare_page.pictures.pictures == 0
+    qtbot.waitUntil(lambda: not check.comparing.waiting)
+    assert check.compare_page.pictures.pictures == 1, "the take alone, to see whether it looks right"
     assert not check.compare_page.distances.isVisible()
     key(check, KEY.Key_C)
     assert not check.compare_page.isVisible()
@@ -211,3 +213,70 @@ def test_pictures_that_cannot_be_read_say_why(
     key(check, KEY.Key_C)
     idle()
     assert check.compare_page.pictures.pictures == 0
+
+
+def test_a_take_is_given_its_transfer_function_and_compared_again(
+    check: CheckPlace, shoot_window: MainWindow, tasks: MadeUpTasks, qtbot: QtBot, idle: Callable[[], None]
+) -> None:
+    choices = check.compare_page.choices
+    tasks.tags = {"C0003.mov": ""}
+    refer(check, shoot_window)
+    key(check, KEY.Key_C)
+    idle()
+    look_at(check, shoot_window, "C0001")
+    qtbot.waitUntil(lambda: not check.match_settings.waiting)
+    assert choices.transfer.currentText() == "As the file says: BT.709"
+    look_at(check, shoot_window, "C0003")
+    qtbot.waitUntil(lambda: not check.match_settings.waiting)
+    assert choices.transfer.currentText() == "As the file says: unknown"
+    times = len(tasks.matched_with)
+    key(check, KEY.Key_T)
+    assert choices.transfer.view().isVisible()
+    for one in (KEY.Key_Down, KEY.Key_Down, KEY.Key_Return):
+        qtbot.keyClick(choices.transfer.view(), one)
+    assert take_of(shoot_window, "C0003")[1].settings.transfer == "slog3"
+    assert take_of(shoot_window, "C0003")[1].match is None, "it no longer holds"
+    assert shoot_window.session.undo_label == "Set Transfer Function"
+    idle()
+    assert len(tasks.matched_with) == times + 1
+    assert choices.transfer.currentText() == "S-Log3"
+    shoot_window.session.undo()
+    idle()
+    assert choices.transfer.currentText() == "As the file says: unknown"
+
+
+def test_power_and_saturation_are_chosen_and_hold_for_the_angle_when_asked(
+    check: CheckPlace, shoot_window: MainWindow, tasks: MadeUpTasks, qtbot: QtBot, idle: Callable[[], None]
+) -> None:
+    choices, session = check.compare_page.choices, shoot_window.session
+    refer(check, shoot_window)
+    key(check, KEY.Key_C)
+    idle()
+    assert not choices.figures.isEnabled(), "the reference has no match"
+    look_at(check, shoot_window, "C0005")
+    assert choices.figures.currentText() == "Slope and offset"
+    key(check, KEY.Key_G)
+    for one in (KEY.Key_End, KEY.Key_Return):
+        qtbot.keyClick(choices.figures.view(), one)
+    _, take = take_of(shoot_window, "C0005")
+    assert (take.settings.power, take.settings.saturation) == (True, True)
+    assert choices.figures.currentText() == "All four figures"
+    check.match_settings.set_transfer("slog3")
+    key(check, KEY.Key_T, SHIFT)
+    assert session.undo_label == "Same for Whole Angle"
+    alike = {clip.media.path for clip in session.view.clips for take in clip.takes if take.settings.power}
+    assert alike == {"/shoot/Drums/C0005.mov", "/shoot/Drums/C0006.mov"}
+    told = {t.settings.transfer for c in session.view.clips if c.media.path in alike for t in c.takes}
+    assert told == {"slog3"}
+
+
+def test_while_comparing_no_button_decides(check: CheckPlace, shoot_window: MainWindow) -> None:
+    confirm = next(one for one in check.findChildren(QPushButton) if one.text() == "Confirm This Place")
+    assert confirm.isVisible()
+    key(check, KEY.Key_C)
+    assert not confirm.isVisible()
+    assert not check.action_table["watch"].isEnabled(), "there is no room for moving pictures"
+    assert check.action_table["transfer"].isEnabled()
+    key(check, KEY.Key_C)
+    assert confirm.isVisible()
+    assert not check.action_table["transfer"].isEnabled()

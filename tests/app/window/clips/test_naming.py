@@ -257,7 +257,7 @@ def test_what_looks_alike_is_told_with_how_sure_and_joined_by_leaving_it_empty(
     assert "looks like" not in camera_b.facts + phone_2.facts
     assert "looks like one set-up, 96 %" in camera_1.facts
     assert "looks like the same set-up as Camera 1, 93 %" in phone_1.facts
-    assert phone_1.field.placeholderText() == "The same as Camera 1"
+    assert phone_1.field.placeholderText() == "Same angle as Camera 1"
     person.press("Ctrl+Return")
     assert names(asked) == ["Camera A", "Camera B", "Camera 1", "Phone 2"]
     (joined,) = [angle for angle in asked.session.view.angles if angle.name == "Camera 1"]

@@ -139,22 +139,44 @@ def test_a_lock_that_cannot_be_met_is_told(qtbot: QtBot, shoot_window: MainWindo
     assert len(said) == 3, "what was told is not told again"
 
 
-def test_q_swaps_the_shot_for_the_next_best_angle(
+def test_q_walks_all_takes_that_can_be_used_there_and_comes_back(
     qtbot: QtBot, shoot_window: MainWindow, steps: PassSteps
 ) -> None:
     choose(shoot_window, 10, 10, None)
     shot, note = steps.shot, shoot_window.score.side.shot
     assert shot is not None
-    found = shoot_window.player.found(note.others[0])
-    assert found is not None
-    assert found[0].angle_id != shot.angle_id
+    every = [shot.take_id, *note.others]
+    assert len(every) > 2
     canvas = shoot_window.score.canvas
-    cut = again(qtbot, steps, lambda: qtbot.keyClick(canvas, KEY.Key_Q))
+    for take_id in (*every[1:], every[0]):
+        cut = again(qtbot, steps, lambda: qtbot.keyClick(canvas, KEY.Key_Q))
+        now = shot_at(cut, bar_s(10))
+        assert now is not None
+        assert now.take_id == take_id
+        assert len(shoot_window.session.shoot.cut.locks) == 1
+    shoot_window.session.undo()
+    assert shoot_window.session.shoot.cut.locks[0].clip_id != every[0].partition("-take")[0]
+
+
+def test_of_selected_bars_the_shot_of_the_first_is_told_and_swapped(
+    shoot_window: MainWindow, steps: PassSteps
+) -> None:
+    first = next(one for one in cut_of(steps).shots if one.first_bar > 1)
+    choose(shoot_window, first.first_bar, first.last_bar + 1, None)
+    assert steps.shot == first
+    assert f"bars {first.first_bar}–{first.last_bar}" in shoot_window.score.side.shot.text
+
+
+def test_a_take_of_the_list_is_swapped_in(qtbot: QtBot, shoot_window: MainWindow, steps: PassSteps) -> None:
+    choose(shoot_window, 10, 10, None)
+    note = shoot_window.score.side.shot
+    wanted = note.others[1]
+    cut = again(
+        qtbot, steps, lambda: note.list.itemClicked.emit(note.list.item(note.list.setCurrentRow(1) or 1))
+    )
     now = shot_at(cut, bar_s(10))
     assert now is not None
-    assert now.angle_id == found[0].angle_id
-    again(qtbot, steps, lambda: note.list.itemClicked.emit(note.list.item(0)))
-    assert len(shoot_window.session.shoot.cut.locks) in (1, 2), "another swap of these bars"
+    assert now.take_id == wanted
 
 
 def test_the_pictures_follow_the_cuts_with_the_sound_of_the_song(

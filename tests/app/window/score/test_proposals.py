@@ -6,9 +6,12 @@ from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.model.document.marks import FaultReason, Mark, MarkState
+from app.model.edits.angle_edits import hide_angles
 from app.model.edits.look_edits import see_clip
 from app.model.seen import Proposed, Seen
 from app.window.frame.main_window import MainWindow
+from app.window.parts.text_label import TextLabel
+from app.window.score.proposal_panel import ProposalPanel
 from app.window.score.score_canvas import ScoreCanvas
 
 KEY = Qt.Key
@@ -53,14 +56,47 @@ def test_one_goes_from_proposal_to_proposal_and_not_to_other_marks(
     qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
 ) -> None:
     order = []
-    for _ in range(4):
+    for _ in range(5):
         press(qtbot, canvas, KEY.Key_I)
         order.append(at(shoot_window))
-    assert order == ["soft 4", "soft 20", "bump 30", "soft 4"], "in the song's order, around the end"
+    told = "in the song's order, then those outside of it, around the end"
+    assert order == ["soft 4", "soft 20", "bump 30", "soft 1", "soft 4"], told
+    qtbot.keyClick(canvas, KEY.Key_I, SHIFT)
     qtbot.keyClick(canvas, KEY.Key_I, SHIFT)
     assert at(shoot_window) == "bump 30"
-    press(qtbot, canvas, KEY.Key_Return, KEY.Key_I, KEY.Key_I, KEY.Key_I)
-    assert at(shoot_window) == "soft 4", "what was accepted is passed over"
+    press(qtbot, canvas, KEY.Key_Return, KEY.Key_I, KEY.Key_I, KEY.Key_I, KEY.Key_I)
+    assert at(shoot_window) == "soft 1", "what was accepted is passed over"
+
+
+def test_what_lies_outside_the_score_is_reached_shown_and_decided(
+    qtbot: QtBot, shoot_window: MainWindow, canvas: ScoreCanvas
+) -> None:
+    panel = shoot_window.score.proposal
+    press(qtbot, canvas, KEY.Key_I)
+    assert "2 more of this kind, 1 of them outside the score." in said(panel)
+    bar = canvas.chosen.bar
+    qtbot.keyClick(canvas, KEY.Key_I, SHIFT)
+    assert at(shoot_window) == "soft 1"
+    assert canvas.chosen.bar == bar, "there is no bar to go to"
+    assert "0:01.0–0:02.0 in the clip · C0011.mov · the clip has no take" in said(panel)
+    assert panel.boxes[0].accessibleDescription() == "C0011.mov at 0:01.500"
+    press(qtbot, canvas, KEY.Key_Return)
+    (mark,) = marks(shoot_window, MarkState.SET)
+    assert mark.clip_start_s == 1.0
+    # On a hidden angle the score shows nothing either.
+    angle = next(one.id for one in shoot_window.session.view.angles if one.name == "Accordion")
+    shoot_window.session.apply("Hide", hide_angles(shoot_window.session.shoot, [angle], on=True), "test")
+    shoot_window.score.catch_up()
+    press(qtbot, canvas, KEY.Key_I)
+    while at(shoot_window) != "soft 20":
+        press(qtbot, canvas, KEY.Key_I)
+    assert "its angle is hidden" in said(panel)
+    press(qtbot, canvas, KEY.Key_Delete)
+    assert len(marks(shoot_window, MarkState.DISMISSED)) == 1
+
+
+def said(panel: ProposalPanel) -> str:
+    return "\n".join(one.text() for one in panel.findChildren(TextLabel))
 
 
 def test_a_proposal_tells_what_was_measured_and_shows_it(
@@ -78,6 +114,10 @@ def test_a_proposal_tells_what_was_measured_and_shows_it(
     assert words == ["Accept", "Dismiss", "Accept All 3 Soft", "Dismiss All 3 Soft"]
     press(qtbot, canvas, KEY.Key_Escape)
     assert panel.isHidden()
+    press(qtbot, canvas, KEY.Key_I, KEY.Key_I, KEY.Key_I)
+    assert at(shoot_window) == "bump 30"
+    shown = [one.text() for one in panel.findChildren(QPushButton) if one.isVisible()]
+    assert shown == ["Accept", "Dismiss"], "one is not all"
 
 
 def test_an_accepted_proposal_is_a_fault_like_any_other(

@@ -5,9 +5,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import QTimer
 from pytestqt.qtbot import QtBot
 
 from app.model.document.looks import Measure
+from app.model.edits.shoot_edits import set_note
 from app.model.faults_seen import seen_faults
 from app.model.seen import Proposed, Seen
 from app.window.frame.main_window import MainWindow
@@ -98,10 +100,66 @@ def test_looking_is_told_stopped_and_gives_way_to_placing(
     qtbot.waitUntil(lambda: not window.jobs.busy(SLOT))
     assert all(clip.look is None for clip in window.session.view.clips)
 
-    window.look.start()
+    # What a person stopped begins again only when asked for.
+    window.session.apply("Note", set_note(window.session.shoot, [window.session.view.clips[0].id], "x"), "")
+    wait_for_timers(qtbot)
+    assert not window.jobs.busy(SLOT)
+    window.action_table["look"].trigger()
     assert window.jobs.busy(SLOT)
     tasks.before_look = lambda stop: None
     window.work.place_again([window.session.view.clips[0].id])
     assert not window.jobs.busy(SLOT)
     # It goes on when that is done.
     qtbot.waitUntil(lambda: any(clip.look for clip in window.session.view.clips))
+
+
+def test_an_opened_shoot_is_looked_at(
+    window: MainWindow, qtbot: QtBot, tasks: MadeUpTasks, paths: list[str], tmp_path: Path
+) -> None:
+    window.preferences.look_at_pictures(False)
+    placed(window, qtbot, paths, lambda: all(clip.takes for clip in window.session.view.clips))
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+    window.session.save(tmp_path / "waltz.anglebook")
+    window.session.new()
+    window.session.open(tmp_path / "waltz.anglebook", trust=True)
+    wait_for_timers(qtbot)
+    assert tasks.looked_at == [], "nobody wants it"
+    window.preferences.look_at_pictures(True)
+    window.session.open(tmp_path / "waltz.anglebook", trust=True)
+    qtbot.waitUntil(lambda: len(window.session.shoot.looks) == 1 and not window.jobs.busy(SLOT))
+    assert "The pictures propose 1 fault." in window.notice.text
+    # One file is in trouble: it is named, and not tried again and again.
+    assert f"{Path(paths[1]).name} could not be looked at. No picture" in window.notice.text
+    wait_for_timers(qtbot)
+    assert len(tasks.looked_at) == 1
+    # Looked at once and saved, it has nothing new when it is opened again.
+    tasks.seen = tasks.seen[:1]
+    window.session.save()
+    window.session.open(tmp_path / "waltz.anglebook", trust=True)
+    qtbot.waitUntil(lambda: len(tasks.looked_at) == 2 and not window.jobs.busy(SLOT))
+    assert not window.notice.text
+
+
+def test_who_asks_is_answered_whatever_the_preference(
+    window: MainWindow, qtbot: QtBot, tasks: MadeUpTasks, paths: list[str]
+) -> None:
+    look = window.action_table["look"]
+    assert not look.isEnabled()
+    assert "no clip with pictures" in look.toolTip()
+    window.preferences.look_at_pictures(False)
+    placed(window, qtbot, paths, lambda: all(clip.takes for clip in window.session.view.clips))
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+    assert look.isEnabled()
+    for times, said in ((1, "propose 1 fault."), (2, "Looked at 1 clip: no new fault is proposed.")):
+        look.trigger()
+        assert not look.isEnabled(), "it is being done"
+        qtbot.waitUntil(lambda times=times: len(tasks.looked_at) == times and not window.jobs.busy(SLOT))  # type: ignore[misc]
+        assert said in window.notice.text
+        assert "could not be looked at" in window.notice.text
+
+
+def wait_for_timers(qtbot: QtBot) -> None:
+    """Wait until what was to be done at once, but later, is done."""
+    gone: list[bool] = []
+    QTimer.singleShot(0, lambda: QTimer.singleShot(0, lambda: gone.append(True)))
+    qtbot.waitUntil(lambda: bool(gone))

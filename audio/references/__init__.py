@@ -1,0 +1,1 @@
+"""One recording held against several references: songs, and files that were played on set."""

@@ -1,0 +1,177 @@
+"""A recording held against all references: each as closely as what the others told makes necessary."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audio.errors import Stopped
+from audio.placement.align import USUAL_SHARE, ChannelTakes, Hearing
+from audio.placement.answer import Placement, PlaceVerdict, TakeFit
+from audio.placement.search import BLOCK_S, HOP_S, SongIndex, block_evidence
+from audio.placement.takes import LOUD
+from audio.placement.verdicts import clip_answer
+from audio.progress import no_progress, part_of
+
+GLANCE_BLOCKS = 4
+"""Blocks that are correlated with a song to see whether there is anything of it, at least …"""
+GLANCE_EVERY_S = 30.0
+"""… and one for so many seconds. Both chosen by hand."""
+SOMETHING = 18.0
+"""Evidence of one block (log-likelihood ratio) from which on there may be something of a song: chance makes
+13 among all lags of ten minutes."""
+CLEAR_BLOCK = 8.0
+"""A take explains its stretch where a block of it stands out by so many standard deviations: a song that fits
+as well would show in single blocks too. Chosen by hand."""
+LEAST_LEFT_S = 3.0
+"""A shorter stretch beside explained ones is not searched by itself. Chosen by hand: nothing can be placed
+by less."""
+
+IndexOf = Callable[[str], SongIndex]
+"""Gives the index of a reference by its key."""
+Stretch = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What holding a recording against one reference gave."""
+
+    placement: Placement
+    beside: tuple[str, ...] = ()
+    """Keys of references that explain the recording, so that this one was looked at less closely; empty where
+    the answer is what it would be with this reference alone."""
+
+
+def held_against(
+    hearing: Hearing,
+    keys: Sequence[str],
+    index_of: IndexOf,
+    known: Mapping[str, Held],
+    stop: Callable[[], bool],
+    progress: Callable[[float], None] = no_progress,
+) -> dict[str, Held]:
+    """Hold a recording against references, each by itself.
+
+    One that explains the recording wholly spares the others all but a glance, and speeds other than a song's
+    own are tried only where no reference has anything. With one reference the answer is that of
+    `audio.placement.align.place`.
+
+    Parameters
+    ----------
+    keys : sequence of str
+        Of the references.
+    known : mapping
+        What was found out before, by key; not heard again.
+
+    Raises
+    ------
+    Stopped
+    """
+    out = dict(known)
+    left = [key for key in keys if key not in out]
+    if len(left) > 1 or (left and out):
+        left = likeliest_first(hearing, left, index_of, stop)
+    own: dict[str, ChannelTakes] = {}
+    share = USUAL_SHARE / max(1, len(left))
+    for number, key in enumerate(left):
+        report = part_of(progress, number * share, share)
+        beside = {
+            other: [take for take in held.placement.takes if explains(take)] for other, held in out.items()
+        }
+        beside = {other: takes for other, takes in beside.items() if takes}
+        explained = [(take.clip_start_s, take.clip_end_s) for takes in beside.values() for take in takes]
+        if explained and not _anything(hearing, index_of(key), explained, stop):
+            placement = _beside(hearing, index_of(key), explained, stop)
+            out[key] = Held(placement, tuple(beside))
+            continue
+        own[key] = hearing.at_own_speed(index_of(key), stop, report)
+        out[key] = Held(hearing.answer(own[key]))
+    undecided = [key for key, takes in own.items() if takes.undecided]
+    firm = [key for key, held in out.items() if any(map(is_firm, held.placement.takes))]
+    for number, key in enumerate(undecided):
+        others = tuple(other for other in firm if other != key)
+        if others:
+            out[key] = Held(out[key].placement, others)
+            continue
+        rest = (1 - USUAL_SHARE) / len(undecided)
+        report = part_of(progress, USUAL_SHARE + number * rest, rest)
+        best = hearing.at_other_speeds(own[key], index_of(key), stop, report)
+        out[key] = Held(hearing.answer(best))
+    progress(1.0)
+    return out
+
+
+def explains(take: TakeFit) -> bool:
+    """Whether a take explains its stretch of a clip so clearly that another song would show at a glance."""
+    blocks = max(1.0, take.clip_length_s / BLOCK_S)
+    return is_firm(take) and take.strength / float(np.sqrt(blocks)) >= CLEAR_BLOCK
+
+
+def is_firm(take: TakeFit) -> bool:
+    """Whether a take is no chance: placed, or so strong that only its place may be in doubt."""
+    return take.verdict is PlaceVerdict.PLACED or take.strength > LOUD
+
+
+def likeliest_first(
+    hearing: Hearing, keys: Sequence[str], index_of: IndexOf, stop: Callable[[], bool]
+) -> list[str]:
+    """The references in the order of what a glance at the recording shows of them."""
+    whole = [(hearing.sound.start_s, hearing.end_s)]
+    seen = {key: sum(_evidence(hearing, index_of(key), whole, stop)) for key in keys}
+    return sorted(keys, key=lambda key: -seen[key])
+
+
+def _anything(
+    hearing: Hearing, index: SongIndex, stretches: Sequence[Stretch], stop: Callable[[], bool]
+) -> bool:
+    """Whether a glance at stretches (clip s) shows anything of a song."""
+    return any(value > SOMETHING for value in _evidence(hearing, index, stretches, stop))
+
+
+def _evidence(
+    hearing: Hearing, index: SongIndex, stretches: Sequence[Stretch], stop: Callable[[], bool]
+) -> list[float]:
+    """The best evidence of some blocks of stretches (clip s), channel by channel. Raises Stopped."""
+    rate, start_s = index.rate, hearing.sound.start_s
+    size = int(BLOCK_S * rate)
+    out = []
+    for low_s, high_s in stretches:
+        first, last = (round((at - start_s) * rate) for at in (low_s, high_s))
+        count = max(GLANCE_BLOCKS, round((high_s - low_s) / GLANCE_EVERY_S))
+        count = min(count, 1 + max(0, last - first - size) // int(HOP_S * rate))
+        for at in np.linspace(first, max(first, last - size), count + 2)[1:-1].astype(int):
+            for white in hearing.white:
+                if stop():
+                    raise Stopped("Stopped.")
+                block = white[max(0, at) : max(0, min(last, at + size))].astype(np.float32, copy=False)
+                if len(block):
+                    out.append(float(block_evidence(block, index).max()))
+    return out
+
+
+def _beside(
+    hearing: Hearing, index: SongIndex, explained: Iterable[Stretch], stop: Callable[[], bool]
+) -> Placement:
+    """The takes in what other references leave unexplained."""
+    found: list[tuple[Placement, float]] = []
+    for start_s, end_s in left_over(explained, hearing.sound.start_s, hearing.end_s):
+        part = hearing.part(start_s, end_s)
+        takes = part.at_own_speed(index, stop)
+        found.append((part.answer(takes), takes.strength))
+    fits = [take for placement, _ in found for take in placement.takes]
+    channel = max(found, key=lambda one: one[1])[0].channel if fits else 0
+    return clip_answer(fits, channel)
+
+
+def left_over(stretches: Iterable[Stretch], start_s: float, end_s: float) -> list[Stretch]:
+    """What stretches leave of a whole, in pieces of `LEAST_LEFT_S` and more.
+
+    >>> left_over([(10.0, 20.0), (15.0, 40.0)], 0.0, 41.0)
+    [(0.0, 10.0)]
+    """
+    out, at = [], start_s
+    for low, high in [*sorted(stretches), (end_s, end_s)]:
+        if low - at >= LEAST_LEFT_S:
+            out.append((at, low))
+        at = max(at, high)
+    return out

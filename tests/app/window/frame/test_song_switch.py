@@ -1,0 +1,81 @@
+"""A second song in the window: added, shown in the column of places, taken in hand, taken out again."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from app.window.clips.clips_model import TAKES
+from app.window.frame.main_window import MainWindow
+from tests.app.window.answers import Answers
+from tests.app.window.made_up import MadeUpTasks
+
+
+def add(qtbot: QtBot, window: MainWindow, answers: Answers, path: str) -> None:
+    answers.song = Path(path)
+    count = len(window.session.songs)
+    window.action_table["add song"].trigger()
+    qtbot.waitUntil(lambda: len(window.session.songs) == count + 1)
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+
+
+def in_hand(window: MainWindow) -> str:
+    assert window.session.view.song is not None
+    return window.session.view.song.called
+
+
+def test_a_second_song_is_added_and_taken_in_hand(
+    qtbot: QtBot, shoot_window: MainWindow, answers: Answers, tasks: MadeUpTasks
+) -> None:
+    window = shoot_window
+    switch = window.column.songs
+    assert switch.isHidden()
+    tasks.digests["slow-air.wav"] = "air"
+    add(qtbot, window, answers, "/shoot/slow-air.wav")
+    assert switch.isVisible()
+    assert [switch.itemText(n) for n in range(switch.count())] == ["harbour-waltz", "slow-air"]
+    assert in_hand(window) == "harbour-waltz"
+    placed = [clip for clip in window.session.everywhere.clips if clip.takes]
+    assert placed
+    # All clips were held against it, and the table tells the song of each take.
+    assert not window.work.waiting
+    window.clips.catch_up()
+    texts = [text for text in window.clips.model.texts(TAKES) if text]
+    assert texts
+    assert all(line.startswith("harbour-waltz: ") for text in texts for line in text.splitlines())
+    qtbot.keyClick(window, Qt.Key.Key_PageDown, Qt.KeyboardModifier.ControlModifier)
+    assert in_hand(window) == "slow-air"
+    assert switch.currentText() == "slow-air"
+    assert not any(clip.takes for clip in window.session.view.clips)
+    # In Clips every clip still stands as it does on its own song.
+    window.clips.catch_up()
+    assert [text for text in window.clips.model.texts(TAKES) if text] == texts
+    for _ in window.places:
+        window.go((window.place_number + 1) % len(window.places))
+    # A take of the other song opens in Check on that song.
+    window.clips.wanted_in_check.emit(placed[0].takes[0].id)
+    assert in_hand(window) == "harbour-waltz"
+    window.action_table["Previous Song"].trigger()
+    assert in_hand(window) == "slow-air"
+    window.action_table["remove song"].trigger()
+    assert in_hand(window) == "harbour-waltz"
+    assert switch.isHidden()
+    window.session.undo()
+    assert len(window.session.songs) == 2
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+
+
+def test_all_sound_files_of_a_folder_may_be_songs(
+    qtbot: QtBot, window: MainWindow, answers: Answers, tasks: MadeUpTasks, tmp_path: Path
+) -> None:
+    names = ["air.wav", "jig.wav", "reel.wav"]
+    for name in names:
+        (tmp_path / name).write_bytes(name.encode())
+        tasks.digests[name] = name
+        tasks.files.append(tmp_path / name)
+    answers.one = len(names) + 1
+    window.work.take_in([tmp_path])
+    qtbot.waitUntil(lambda: len(window.session.songs) == 3)
+    assert answers.offered[-1] == "All of them are songs"
+    assert [song.called for song in window.session.songs] == ["air", "jig", "reel"]
+    assert window.session.view.clips == ()
