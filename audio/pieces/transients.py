@@ -35,7 +35,7 @@ SHARE = 0.5
 """… and where more than this share do, the player left them alone."""
 STANDS_OUT = 3.3
 """Standard deviations by which the peak must stand above all other lags."""
-FLOOR_S = 0.001
+FLOOR_S = 0.002
 """Least half-width (s): players put high and low bands of one onset so far apart."""
 
 
