@@ -15,6 +15,9 @@ from pytestqt.qtbot import QtBot
 from tests.longest_first import longest_first
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# Tests are spread over the processors already: threads of linear algebra in each would only be in the way.
+for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(threads, "1")
 
 PATIENCE_MS = 60_000
 
