@@ -83,7 +83,6 @@ class MainWindow(QMainWindow):
         self.session = Session(self)
         self.jobs = Jobs(self)
         self.theme = Theme(self.preferences.scheme, self)
-        self._dress()  # before there is anything to dress: all that comes is dressed once, when it is shown
         self.dialogs: Dialogs = dialogs or WindowDialogs(self, LastFolders(settings, self.near))
         self.running = Running(self.jobs, self)
         self.work = Work(self.session, self.jobs, self.running, tasks, self.dialogs, self)
@@ -211,6 +210,7 @@ class MainWindow(QMainWindow):
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)
         self.setAcceptDrops(True)
+        self._dress()
         self._name()
         self.go(0)
 
