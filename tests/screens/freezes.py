@@ -5,9 +5,9 @@ import time
 from app.window.frame.main_window import MainWindow
 from tests.screens.ticks import Ticks
 
-MOST_PAINTS = 4.0
+MOST_PAINTS = 5.0
 """How long the window may be frozen, in times of painting a place, which it must do at once anyway; a bound
-in seconds would judge the machine. Measured: 1.3 to 2.6."""
+in seconds would judge the machine. Measured: 1.3 to 3.5, the most on the busiest machine."""
 
 
 def never_froze(window: MainWindow, ticks: Ticks) -> None:
