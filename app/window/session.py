@@ -51,6 +51,8 @@ class Session(QObject):
         self._view = SongView()
         self._all_viewed: Shoot | None = None
         self._views: tuple[SongView, ...] = ()
+        self._everywhere = (self._view, self._view)
+        """The view of the song in hand, and what `everywhere` made of it: asked for at every answer."""
         self._path: Path | None = None
         self._digest: str | None = None
         """Of the file as it was last read or written here."""
@@ -90,7 +92,11 @@ class Session(QObject):
     @property
     def everywhere(self) -> SongView:
         """Every clip as it stands on its own song (see `app.model.songs_of_clips`)."""
-        return self.view if len(self.songs) < 2 else everywhere(self.views, self.view)
+        if len(self.songs) < 2:
+            return self.view
+        if self._everywhere[0] is not self.view:
+            self._everywhere = (self.view, everywhere(self.views, self.view))
+        return self._everywhere[1]
 
     @property
     def songs(self) -> tuple[Song, ...]:
