@@ -70,6 +70,13 @@ def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _perhaps_stretched(figures: Mapping[str, Figure]) -> str:
+    return (
+        f"This may be the song at {100 * float(figures['speed']):.1f} % of its speed with its pitch kept. "
+        "Add the file that you played under Playback Files in Plan to place it exactly."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -94,6 +101,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "mostly doubtful": "Most of this clip is in doubt. Listen to it.",
     "near song tempo": "This may be the band playing the song again: nearly the same tempo, "
     "but not the same sound.",
+    "perhaps stretched": _perhaps_stretched,
     "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
     "blurred": "The playback blurred the song. Check it against the picture.",
     "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",

@@ -24,6 +24,8 @@ class ReasonCode(StrEnum):
     """By itself the take is placed; most of its clip is not."""
     NEAR_SONG_TEMPO = "near song tempo"
     """Time-stretched by so little that it may be live playing."""
+    PERHAPS_STRETCHED = "perhaps stretched"
+    """Bits of the song's waveform are heard along a line of another ``speed``, as stretching leaves them."""
     UNSTEADY_TEMPO = "unsteady tempo"
     BLURRED = "blurred"
     """Time-stretching left the take's position too uncertain."""

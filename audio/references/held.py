@@ -89,6 +89,7 @@ def held_against(
             out[key] = Held(placement, tuple(beside))
             continue
         own[key] = hearing.at_own_speed(index_of(key), stop, report)
+        own[key] = hearing.joined_bits(own[key], index_of(key), stop)
         out[key] = Held(hearing.answer(own[key]))
     undecided = [key for key, takes in own.items() if takes.undecided]
     firm = [key for key, held in out.items() if any(map(is_firm, held.placement.takes))]
