@@ -23,6 +23,7 @@ from audio.placement.align import Hearing
 from audio.placement.answer import Placement, TakeFit
 from audio.placement.reason_codes import Reason as PlacementReason
 from audio.rate import ENGINE_RATE
+from audio.references.by_timecode import stretches_in, with_timecode
 from audio.references.held import Held, held_against
 from audio.references.reference import Reference
 from audio.references.settled import settled
@@ -69,6 +70,11 @@ class Ground:
         """Keys of the songs."""
         return [one.key for one in self.references if one.is_song]
 
+    @property
+    def has_timecode(self) -> bool:
+        """Whether a playback file carries timecode that clips may have recorded."""
+        return any(one.timecode is not None for one in self.references)
+
     def settled(
         self, hearing: Callable[[], Hearing], held: Mapping[str, Placement], stop: Callable[[], bool]
     ) -> dict[str, Placement]:
@@ -98,7 +104,10 @@ def hear(
     answers = [told(file) for file in files]
     by_song = {song: list(answers) for song in ground.songs}
     sounds: dict[int, Sound] = {}
-    for number, sound in enumerate(_read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction))):
+    wanted = ground.has_timecode
+    for number, sound in enumerate(
+        _read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction), timecode=wanted)
+    ):
         if isinstance(sound, Sound):
             sounds[number] = sound
             warnings = tuple(dict.fromkeys((*answers[number].warnings, *sound.warnings)))
@@ -199,8 +208,10 @@ def _on_all(
     hearing = Hearing(sound)
     keys = [one.key for one in ground.references]
     held = held_against(hearing, keys, ground.shelf.index, before, stop, tell)
+    timecode = stretches_in(sound, ground.references)
     for key in held.keys() - before.keys():
-        held[key] = replace(held[key], placement=checked(held[key].placement, codes.get(key, ())))
+        placement = checked(held[key].placement, codes.get(key, ()))
+        held[key] = replace(held[key], placement=with_timecode(placement, timecode.get(key, ())))
     placements = ground.settled(lambda: hearing, {key: one.placement for key, one in held.items()}, stop)
     return held, placements
 
@@ -281,7 +292,11 @@ def dealt_out(answers: Sequence[Answer], placement: Placement) -> list[Answer]:
 
 
 def _read(
-    files: Sequence[Looked], stop: Callable[[], bool], progress: Callable[[Path, float], None]
+    files: Sequence[Looked],
+    stop: Callable[[], bool],
+    progress: Callable[[Path, float], None],
+    *,
+    timecode: bool = False,
 ) -> Iterator[Sound | Exception]:
     """The sound of each file of a recording, or why there is none. Raises Stopped."""
     labels: tuple[str, ...] = ()
@@ -296,7 +311,12 @@ def _read(
         try:
             # What was kept of one file is kept of the next, so that one channel runs through all of them.
             sound = read_sound(
-                file.path, ENGINE_RATE, memory=replace(room, preferred=labels), stop=stop, progress=tell
+                file.path,
+                ENGINE_RATE,
+                memory=replace(room, preferred=labels),
+                timecode=timecode,
+                stop=stop,
+                progress=tell,
             )
         except Stopped:
             raise

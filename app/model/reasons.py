@@ -61,6 +61,17 @@ def _code_contradicts(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _timecode_contradicts(figures: Mapping[str, Figure]) -> str:
+    if "song" in figures:
+        return f"The playback's timecode in its sound is that of {figures['song']}. Listen and decide."
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"The playback's timecode puts this {abs(off_s):.2f} s {way} in the song than its sound does. "
+        "Check it against the picture."
+    )
+
+
 def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     off_s = float(figures["off_s"])
     way = "later" if off_s > 0 else "earlier"
@@ -107,6 +118,10 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
+    "by timecode": "Placed by the playback's timecode in its sound: {frames:.0f} frames of it.",
+    "timecode agrees": "The playback's timecode agrees.",
+    "timecode decides": "Decided by the playback's timecode.",
+    "timecode contradicts": _timecode_contradicts,
     "other song as well": "{song} fits here as well. Listen and decide which song it is.",
     "playback disagrees": _playback_disagrees,
     "some takes": _some_takes,
