@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
-from app.engine.finding_pieces import master_pieces, playback_from_file
+from app.engine.finding_pieces import known_pieces, master_pieces, playback_from_file, playback_pieces
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "find_clips",
+    "known_pieces",
     "look_at_clips",
     "make_files",
     "map_again",
@@ -49,6 +50,7 @@ __all__ = [
     "pictures",
     "place_clips",
     "playback_from_file",
+    "playback_pieces",
     "proofs",
     "settle",
     "shared_sound",
