@@ -14,7 +14,7 @@ import numpy as np
 from audio.line import Line
 from audio.placement.answer import PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.reason_codes import Reason, ReasonCode
-from audio.placement.verdicts import LIVE_TEMPO, STRETCHED_STRENGTH_NEEDED, stretched_verdict
+from audio.placement.verdicts import STRETCHED_STRENGTH_NEEDED, stretched_verdict
 from audio.signals import Samples
 from audio.speed.any_speed import WAVEFORM_NEEDED
 from audio.speed.log_bands import band_energies
@@ -134,7 +134,7 @@ def replaced(takes: Sequence[TakeFit], bits: Bits, found: Sequence[TakeFit]) -> 
 def perhaps_stretched(take: StretchedTake, start_s: float) -> TakeFit:
     """A take where waveforms agree bit by bit: it is the recording, and its tempo was changed."""
     fit = stretched_fit(take, start_s)
-    if fit.verdict is PlaceVerdict.PLACED or abs(take.line.speed - 1) >= LIVE_TEMPO or take.undecided:
+    if fit.verdict is PlaceVerdict.PLACED or take.undecided:
         return fit
     reason = Reason(ReasonCode.PERHAPS_STRETCHED, (("speed", round(fit.speed, 4)),))
     return replace(fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDoubleSpinBox,
     QFormLayout,
+    QHBoxLayout,
     QHeaderView,
     QPushButton,
     QTableWidget,
@@ -26,8 +27,8 @@ from app.window.parts import words
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-HEADS = ("In the file", "Song", "Starts in the song", "Speed", "How sure")
-STEP_S, STEP_SPEED = 0.001, 0.0001
+HEADS = ("In the file", "Song", "Starts in the song", "Speed", "Accurate to")
+STEP_S, STEP_PERCENT = 0.001, 0.01
 LONGEST_S = 24 * 3600.0
 
 
@@ -58,7 +59,12 @@ class PiecesWindow(QDialog):
         self.why = TextLabel(theme)
         self.start = _field("Song start (s)", "Song time at the piece's start", 3, STEP_S, -60.0, LONGEST_S)
         self.speed = _field(
-            "Speed", "Seconds of song to a second of playback", 6, STEP_SPEED, SLOWEST, FASTEST
+            "Speed (%)",
+            "How fast the song runs in this piece, in percent of its own speed",
+            4,
+            STEP_PERCENT,
+            100 * SLOWEST,
+            100 * FASTEST,
         )
         self.use = _button("Use This Piece", "Take the piece in doubt for true", "Ctrl+Return")
         self.again = _button("Find Again", "Find the pieces anew; your corrections go", "Ctrl+R")
@@ -111,7 +117,7 @@ class PiecesWindow(QDialog):
             field.setEnabled(piece is not None and doubt is None)
         self.use.setVisible(doubt is not None)
         if piece is not None:
-            for field, value in ((self.start, piece.song_start_s), (self.speed, piece.speed)):
+            for field, value in ((self.start, piece.song_start_s), (self.speed, 100 * piece.speed)):
                 with QSignalBlocker(field):
                     field.setValue(value)
         if doubt is not None:
@@ -128,7 +134,7 @@ class PiecesWindow(QDialog):
         piece = self._pieces[row]
         # What was only shown rounded is not changed.
         start_s = self.start.value()
-        speed = self.speed.value()
+        speed = self.speed.value() / 100
         start_s = piece.song_start_s if abs(start_s - piece.song_start_s) < STEP_S / 2 else start_s
         speed = piece.speed if abs(speed - piece.speed) < 5e-7 else speed
         if (start_s, speed) != (piece.song_start_s, piece.speed):
@@ -138,14 +144,19 @@ class PiecesWindow(QDialog):
         em = round(self._theme.em())
         form = QFormLayout()
         form.addRow("&Song start (s)", self.start)
-        form.addRow("S&peed", self.speed)
+        form.addRow("S&peed (%)", self.speed)
+        for field in (self.start, self.speed):
+            field.setFixedWidth(em * 10)
         box = QVBoxLayout(self)
         box.setSpacing(em // 2)
         box.addWidget(self.table, 1)
         box.addWidget(self.why)
         box.addLayout(form)
-        box.addWidget(self.use, 0, Qt.AlignmentFlag.AlignLeft)
-        box.addWidget(self.again, 0, Qt.AlignmentFlag.AlignLeft)
+        row = QHBoxLayout()
+        for button in (self.use, self.again):
+            row.addWidget(button)
+        row.addStretch(1)
+        box.addLayout(row)
         box.addWidget(self.said)
         head = self.table.horizontalHeader()
         head.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)

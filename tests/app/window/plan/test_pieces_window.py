@@ -63,7 +63,7 @@ def test_pieces_are_seen_and_corrected(qtbot: QtBot, pieces: PiecesWindow, sessi
     qtbot.keyClick(pieces.start, Qt.Key.Key_Up)
     qtbot.keyClick(pieces.start, Qt.Key.Key_Return)
     assert piece() == pytest.approx((5.251, 1.25))
-    pieces.speed.setValue(1.2512)
+    pieces.speed.setValue(125.12)
     pieces.speed.editingFinished.emit()
     assert piece() == pytest.approx((5.251, 1.2512))
     assert rows(pieces)[0][3] == "125.12 %"
