@@ -59,13 +59,8 @@ class Placed:
         return cls(Path(song), Path(clip), *ends_s, take.song_start_s, take.speed, played)
 
     @property
-    def heard(self) -> Path:
-        """The file that the clip is compared with."""
-        return self.song if self.played is None else self.played.path
-
-    @property
     def line(self) -> SongLine:
-        """Time in that file over time in the clip."""
+        """Time in the file that the clip is compared with, over time in the clip."""
         line = SongLine(self.song_start_s, self.speed, self.clip_start_s)
         return line if self.played is None else self.played.in_file(line)
 
@@ -96,7 +91,7 @@ def proofs(
         progress(done)
 
     look(0.0)
-    song = _song(placed.heard, stop, lambda fraction: progress(0.5 * fraction))
+    song = _heard(placed, stop, lambda fraction: progress(0.5 * fraction))
     line = Line(placed.clip_start_s, placed.line.song_start_s, placed.line.speed)
     span = placed.clip_start_s, placed.clip_end_s
     try:
@@ -133,7 +128,7 @@ def settle(
     from audio.line import Line
     from audio.placement.local_fit import fit_nearby as search
 
-    song = _song(placed.heard, stop, lambda fraction: progress(0.2 * fraction))
+    song = _heard(placed, stop, lambda fraction: progress(0.2 * fraction))
     sound = read_sound(placed.clip, ENGINE_RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
     span = placed.clip_start_s - sound.start_s, placed.clip_end_s - sound.start_s
     line = Line(span[0], placed.line.song_start_s, placed.line.speed)
@@ -200,6 +195,19 @@ def _song(path: Path, stop: Callable[[], bool], progress: Callable[[float], None
     from audio.files.media import read_song
 
     return _songs.get(_file(path), lambda: read_song(path, ENGINE_RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
+
+
+def _heard(
+    placed: Placed, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> "NDArray[np.float32]":
+    """What a clip is compared with: the song, or a playback file without its timecode."""
+    from audio.files.media import read_played
+
+    if placed.played is None:
+        return _song(placed.song, stop, progress)
+    path = placed.played.path
+    key = "played", *_file(path)
+    return _songs.get(key, lambda: read_played(path, ENGINE_RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
 
 
 def _voices(placed: Placed) -> Sequence[Any]:

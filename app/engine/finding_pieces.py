@@ -27,7 +27,6 @@ from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
     from audio.placement.search import SongIndex
-    from audio.signals import Samples
 
 Stop = Callable[[], bool]
 Progress = Callable[[float], None]
@@ -162,9 +161,10 @@ def master_pieces(
 
 def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Progress) -> FoundPieces:
     """`playback_pieces` without a cache, in this process."""
+    from audio.files.media import read_played
     from audio.pieces.pieces import pieces_of_songs
 
-    recording, start_s = _sound(path, stop, part_of(progress, 0.0, READ))
+    recording = read_played(path, ENGINE_RATE, stop=stop, progress=part_of(progress, 0.0, READ))
     share = READ / max(1, len(songs))
     indices = [
         _index(Path(song.media.path), stop, part_of(progress, READ + share * number, share))
@@ -176,8 +176,8 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     for song, of_song in zip(songs, found, strict=True):
         for one in of_song:
             song_start_s = float(one.line.song_time(one.start_s))
-            ends_s = one.start_s + start_s, one.end_s + start_s
-            piece = PlaybackPiece(song.id, *ends_s, song_start_s, float(one.line.speed), one.uncertainty_s)
+            speed = float(one.line.speed)
+            piece = PlaybackPiece(song.id, one.start_s, one.end_s, song_start_s, speed, one.uncertainty_s)
             if one.doubt is None:
                 pieces.append(piece)
                 pitch_kept |= one.pitch_kept
@@ -186,7 +186,7 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     pieces.sort(key=lambda piece: piece.start_s)
     doubtful.sort(key=lambda one: one.piece.start_s)
     progress(1.0)
-    length_s = len(recording) / ENGINE_RATE + start_s
+    length_s = len(recording) / ENGINE_RATE
     playback = PlaybackFile("", media_ref(path), length_s, tuple(pieces), pitch_kept)
     return FoundPieces(playback, tuple(doubtful))
 
@@ -249,22 +249,6 @@ def _known_master_pieces(kept: KeptPieces) -> tuple[MasterPiece, ...] | None:
         return tuple(record_in(Node(node, "the piece"), MasterPiece) for node in nodes)
     except WrongShape:
         return None
-
-
-def _sound(path: Path, stop: Stop, progress: Progress) -> "tuple[Samples, float]":
-    """The sound of a playback file, shape (n,), and when it begins on the file's clock (s).
-
-    Timecode and silent channels are left out; music on the others is mixed.
-    """
-    import numpy as np
-
-    from audio.files.media import read_sound
-
-    sound = read_sound(path, ENGINE_RATE, stop=stop, progress=progress)
-    if sound.samples.dtype == np.float32:
-        return np.asarray(sound.samples.mean(axis=0), np.float32), sound.start_s
-    scale = np.float32(1 / 32768)
-    return np.asarray(sound.samples.mean(axis=0, dtype=np.float32) * scale, np.float32), sound.start_s
 
 
 def _index(path: Path, stop: Stop, progress: Progress) -> "SongIndex":

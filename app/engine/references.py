@@ -13,7 +13,7 @@ from app.model.document.song import Song
 from app.model.kit.timecode_number import timecode_number
 from app.model.timebase import frame_number
 from audio.errors import AudioError, BadSignal, Stopped, Unreadable
-from audio.files.media import read_song
+from audio.files.media import read_played, read_song
 from audio.line import Line
 from audio.placement.search import SongIndex
 from audio.rate import ENGINE_RATE
@@ -75,7 +75,7 @@ def read_references(
     for playback in playbacks:
         path = Path(playback.media.path)
         try:
-            out[playback.id] = _read(path, stop)
+            out[playback.id] = read_played(path, ENGINE_RATE, stop=stop)
         except Stopped:
             raise
         except AudioError as error:

@@ -256,13 +256,17 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None, timecod
     ]
     numbers = {id(track): number for number, track in enumerate(decoded.tracks, 1)}
     usable = [one for one in found if not one[2].timecode]
-    if not usable:
-        raise NoSound("Its sound is timecode only: if a recorder ran along, add its file.")
-    used = [one for one in usable if one[2].has_signal]
+    coded = timecode and any(one[2].some_timecode for one in found)
     warnings = list(decoded.warnings)
+    if not usable:
+        only = "Its sound is timecode only: if a recorder ran along, add its file."
+        if not coded:
+            raise NoSound(only)
+        usable, warnings = found, [*warnings, only]
+    used = [one for one in usable if one[2].has_signal]
     if not used:
         loudest = max(usable, key=lambda one: one[2].level_dbfs)
-        if loudest[2].level_dbfs < DEAD_DBFS:
+        if loudest[2].level_dbfs < DEAD_DBFS and not coded:
             raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
         used = [loudest]
@@ -288,7 +292,7 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None, timecod
     heard += [
         (gather([row], [0])[0], track.first, track)
         for track, channel, meter in found
-        if timecode and meter.timecode and (row := track.rows[channel]) is not None
+        if timecode and meter.timecode and (row := track.rows[channel]) is not None and row.size
     ]
     codes = tuple(
         TimecodeChannel(
@@ -313,6 +317,23 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None, timecod
         damaged_s=None if lead.damaged_s is None else gap_start + lead.damaged_s,
         timecode=codes,
     )
+
+
+def read_played(
+    path: Path,
+    rate: int,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = no_progress,
+) -> NDArray[np.float32]:
+    """Read a playback file as mono at ``rate`` samples a second, shape (n,), from time 0 of its clock.
+
+    Timecode and silent channels are left out; the others are mixed. Raises Unreadable, NoSound, Stopped.
+    """
+    sound = read_sound(path, rate, stop=stop, progress=progress)
+    mixed = np.asarray(sound.samples.mean(axis=0, dtype=np.float32), np.float32)
+    first = round(sound.start_s * rate)
+    return np.pad(mixed, (first, 0)) if first > 0 else mixed[-first:]
 
 
 def read_song(
