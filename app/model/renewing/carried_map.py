@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from app.model.document.ids import fresh_id
 from app.model.document.song import Metre, Section, SongMap
-from app.model.renewing.through import Through
+from app.model.renewing.through import SLACK_S, Through
 
 LEAST_SECTION_S = 1.0
 """A stretch between pieces that is shorter belongs to the section before it. Chosen by hand."""
@@ -48,12 +48,16 @@ def _tempo(old: SongMap, through: Through) -> float | None:
 
 
 def _metres(metres: Sequence[Metre], through: Through) -> tuple[Metre, ...]:
-    out = [
-        replace(metre, from_s=new_s)
-        for metre in metres
-        if (new_s := through.moment(metre.from_s)) is not None
-    ]
-    return tuple(sorted(out, key=lambda one: one.from_s))
+    """What people count, wherever it lives on: also where the bar from which on they said so is gone."""
+    out: list[Metre] = []
+    for piece in sorted(through.pieces, key=lambda one: one.new_start_s):
+        before = [one for one in metres if one.from_s <= piece.old_start_s + SLACK_S][-1:]
+        inside = [one for one in metres if piece.old_start_s + SLACK_S < one.from_s < piece.old_end_s]
+        starts = [max(one.from_s, piece.old_start_s) for one in (*before, *inside)]
+        for metre, old_s in zip((*before, *inside), starts, strict=True):
+            if not out or out[-1].beats != metre.beats or metre in inside:
+                out.append(Metre(piece.line.song_time(old_s), metre.beats))
+    return tuple(out)
 
 
 def _apart(times_s: Sequence[float]) -> tuple[float, ...]:
