@@ -59,8 +59,9 @@ def _held(heard: TakePlacement, carried: Sequence[TakePlacement]) -> list[TakePl
     if not carried or not any(map(was_placed, carried)):
         return [heard]  # what was in doubt before has nothing to say against the sound
     offs = [_off_s(heard, one) for one in carried]
+    settled = heard.verdict is Verdict.PLACED or heard.reason.code in SETTLED
     if all(_agree(off, heard, one) for off, one in zip(offs, carried, strict=True)):
-        if heard.reason.code not in SETTLED:
+        if not settled:
             return [heard]
         reason = said_of(carried[0], HERE, max(offs, key=abs))
         return [replace(_better(heard, carried), verdict=Verdict.PLACED, reason=reason)]
@@ -68,16 +69,11 @@ def _held(heard: TakePlacement, carried: Sequence[TakePlacement]) -> list[TakePl
     for off, one in zip(offs, carried, strict=True):
         part = cut(one, max(one.clip_start_s, heard.clip_start_s), min(one.clip_end_s, heard.clip_end_s))
         also = _as_well(heard, one)
-        if _agree(off, heard, one) or (also and heard.reason.code in SETTLED):
-            reason = said_of(one, HERE, off if not also else 0.0)
-            out.append(
-                replace(part, verdict=Verdict.PLACED, reason=reason, rivals=_others(heard, part, also))
-            )
+        if settled and (also or _agree(off, heard, one)):
+            verdict, reason = Verdict.PLACED, said_of(one, HERE, 0.0 if also else off)
         else:
-            reason = said_of(one, ELSEWHERE, off)
-            out.append(
-                replace(part, verdict=Verdict.DOUBTFUL, reason=reason, rivals=_others(heard, part, None))
-            )
+            verdict, reason = Verdict.DOUBTFUL, said_of(one, ELSEWHERE, off)
+        out.append(replace(part, verdict=verdict, reason=reason, rivals=_others(heard, part, also)))
     return out
 
 

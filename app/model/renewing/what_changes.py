@@ -1,12 +1,13 @@
 """What a new master changes in a shoot, in words: takes, sections, marks, plan, first pass."""
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
 from app.model.document.marks import MarkState
 from app.model.document.masters import Left
+from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take, shared_s
 from app.model.renewing.carried_reasons import ELSEWHERE, HERE, NOT_HEARD, NOT_YET
@@ -63,7 +64,8 @@ def heard_words(view: SongView) -> str:
     parts += [f"{elsewhere} heard elsewhere"] if elsewhere else []
     parts += [f"{silent} not heard"] if silent else []
     parts += [f"{waiting} still to be heard"] if waiting else []
-    return f"{_count(whole, 'take')} carried over: {', '.join(parts)}."
+    look = " Look at those in doubt in Check." if elsewhere or silent else ""
+    return f"{_count(whole, 'take')} carried over: {', '.join(parts)}.{look}"
 
 
 _PLURALS = {
@@ -197,8 +199,12 @@ def _count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def unheard(views: Collection[SongView]) -> frozenset[str]:
-    """Ids of the clips with takes that were carried over and not heard since."""
+def unheard(shoot: Shoot) -> frozenset[str]:
+    """Ids of the clips with takes that were carried over to a song and not heard on it since."""
+    songs = {(song.id, song.media.digest) for song in shoot.songs}
     return frozenset(
-        clip.id for view in views for clip in view.clips if any(t.reason.code == NOT_YET for t in clip.takes)
+        finding.clip_id
+        for finding in shoot.findings
+        if (finding.song_id, finding.song_digest) in songs
+        and any(take.reason.code == NOT_YET for take in finding.takes)
     )
