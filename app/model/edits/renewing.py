@@ -6,7 +6,7 @@ from pathlib import PurePath
 
 from app.model.coverage.passages import passage_words
 from app.model.document.change import NOTHING, Change
-from app.model.document.decisions import ClipRefusal, Refusal, TakeDecision
+from app.model.document.decisions import ClipRefusal, Refusal, TakeDecision, TakeRecord
 from app.model.document.findings import Finding, TakePlacement
 from app.model.document.masters import EarlierMaster, Left, MasterPiece
 from app.model.document.plan import Passage
@@ -122,7 +122,7 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
                 start_s = gone.song_start_s
                 end_s = gone.line.song_time(gone.clip_end_s)
                 what = _take_words(names[finding.clip_id], gone)
-                left.append(Left("take", what, start_s, end_s, finding.clip_id))
+                left.append(Left("take", what, start_s, end_s, finding.clip_id, TakeRecord("", gone)))
         verdict, reason = finding.verdict, finding.reason
         if finding.takes:
             verdict = Verdict.DOUBTFUL if takes else Verdict.NO_SONG
