@@ -1,16 +1,23 @@
 """What became of a master in the next one: which stretch lives on where."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+
+import numpy as np
 
 from audio.pieces.pieces import pieces_of
 from audio.placement.search import SongIndex
 from audio.progress import never, no_progress
+from audio.rate import ENGINE_RATE
 from audio.signals import Samples
 
 SCRAP_S = 0.02
 """Overlap of two pieces in old time that is no repeat, but an edge found a little off (s)."""
+LONGEST_END_S = 3.0
+"""A start or end of the old master that is not heard is taken along if it is no longer than this (s) …"""
+SOFT = 10 ** (-20 / 10)
+"""… and its power is no more than this share of the whole's. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +83,47 @@ def lives_on(
                     again,
                 )
             )
-    return tuple(sorted(out, key=lambda one: (one.old_start_s, one.again, one.new_start_s)))
+    out.sort(key=lambda one: (one.old_start_s, one.again, one.new_start_s))
+    return tuple(_to_the_ends(out, old, new))
+
+
+def _to_the_ends(pieces: list[LivesOn], old: SongIndex, new: Samples) -> list[LivesOn]:
+    """Pieces that reach the old master's ends where only soft sound is missing that the new one has room for.
+
+    Where a song dies away, or begins out of nothing, it cannot be heard to follow its line to the very end.
+    """
+    firsts = [number for number, one in enumerate(pieces) if not one.again]
+    if not firsts:
+        return pieces
+    new_end_s = len(new) / ENGINE_RATE
+    head, tail = firsts[0], max(firsts, key=lambda number: pieces[number].old_end_s)
+    first = pieces[head]
+    free_s = first.new_start_s - _end_before(pieces, first.new_start_s)
+    if first.old_start_s * first.speed <= free_s + SCRAP_S and _soft(old, 0.0, first.old_start_s):
+        new_start_s = first.new_start_s - first.old_start_s * first.speed
+        pieces[head] = replace(first, old_start_s=0.0, new_start_s=new_start_s)
+    last = pieces[tail]
+    ends_s = last.new_start_s + (last.old_end_s - last.old_start_s) * last.speed
+    starts_s = [one.new_start_s for one in pieces if one.new_start_s >= ends_s - SCRAP_S and one is not last]
+    free_s = min([*starts_s, new_end_s]) - ends_s
+    missing_s = old.duration_s - last.old_end_s
+    if missing_s * last.speed <= free_s + SCRAP_S and _soft(old, last.old_end_s, old.duration_s):
+        pieces[tail] = replace(last, old_end_s=old.duration_s)
+    return pieces
+
+
+def _end_before(pieces: list[LivesOn], new_s: float) -> float:
+    """Where the piece before a moment of the new master ends; its start where there is none."""
+    ends_s = [one.new_start_s + (one.old_end_s - one.old_start_s) * one.speed for one in pieces]
+    return max([0.0, *(end_s for end_s in ends_s if end_s <= new_s + SCRAP_S)])
+
+
+def _soft(old: SongIndex, from_s: float, to_s: float) -> bool:
+    """Whether a short stretch of a master is far softer than the whole."""
+    part = old.samples[round(from_s * old.rate) : round(to_s * old.rate)]
+    if to_s - from_s > LONGEST_END_S or not len(part):
+        return False
+    return bool(np.mean(np.square(part)) <= SOFT * np.mean(np.square(old.samples)))
 
 
 def _cut_at_known(from_s: float, to_s: float, known: list[LivesOn]) -> list[tuple[float, float, bool]]:
