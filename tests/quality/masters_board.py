@@ -31,6 +31,8 @@ from tests.quality.new_masters import AT, NewMaster, drawn_shoot, new_masters
 from tests.quality.songs import WORK_RATE, SongKey
 
 STEP_S = 0.02
+EDGE_S = 0.004
+"""Moments nearer to an edge than this are not asked for: how far edges are off is told by itself."""
 TAIL_S = 0.5
 """The end of a song dies away: what is not heard there is no loss."""
 
@@ -77,6 +79,8 @@ def carried(shoot: Shoot, case: NewMaster, told: tuple[Told, ...], after: Shoot,
                 error_s = min(
                     (abs(one.song_time(float(clip_s)) - due) for one in on for due in dues), default=1e9
                 )
+                if min(abs(old_s - edge) for edge in case.edges_s) < EDGE_S:
+                    continue
                 if dues:
                     tally.moments += 1
                     tally.worst_ms = max(tally.worst_ms, 1000 * error_s)

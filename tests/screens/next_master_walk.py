@@ -31,7 +31,7 @@ from tests.screens.faint import SAMPLE
 from tests.screens.first_evening import answering, say, start
 from tests.screens.freezes import never_froze
 from tests.screens.ticks import Ticks
-from tests.screens.walking import action, click, control, drop, press, type_text, wait, wait_until
+from tests.screens.walking import action, click, control, drop, press, show, type_text, wait, wait_until
 
 LEAD_S = 2.0
 CUT_S = (30.507, 50.527)
@@ -62,8 +62,10 @@ def main() -> int:
             window.take_in([chosen.shoot])
         wait_until(lambda: len(window.session.view.clips) == 16 and not window.jobs.busy("place"), 900)
         wait_until(lambda: not window.work.waiting, 900)
-        press("Ctrl+T")
-        wait_until(lambda: not window.running.doing, 120)
+        wait(1000)
+        while window.running.doing:  # pictures are looked at: not what this walk is about
+            press("Ctrl+T")
+            wait(500)
         old = Path(window.session.view.song.media.path)  # type: ignore[union-attr]
         renewed(window, next_master(old, folder / "ferry mix 2.wav"), chosen.out)
         handed_off(window, folder / "edit", chosen.out)
@@ -125,7 +127,7 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     page = window.replacing.window
     assert page is not None
     wait_until(lambda: window.replacing.ready, 60)
-    wait_until(lambda: page.proof.text().startswith("Both agree"), 60)
+    wait_until(lambda: page.proof.text().startswith("Both masters agree"), 60)
     assert [one.fate.value for one in page.told] == ["added", "moved", "cut", "moved", "repeated", "moved"]
     for one in page.told:
         if one.old_s is not None and one.new_s is not None and one.fate.value == "moved":
@@ -136,13 +138,13 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     say(f"dropped and compared: {page._summary.text()}")
     picture(page, out, "2-what-became")
 
-    page.activateWindow()
+    show(page)
     found = page.pieces
     page.list.setFocus()
     press("Down")
     press("Alt+Shift+Right")
     wait_until(lambda: window.replacing.ready, 60)
-    wait_until(lambda: "9." in page.proof.text() or "10." in page.proof.text(), 60)
+    wait_until(lambda: "lies 10.0 ms late" in page.proof.text(), 60)
     picture(page, out, "3-corrected")
     field = control(page, "Starts at", QLineEdit)
     field.setFocus()
@@ -153,7 +155,7 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     assert "is not a time" in page.said.text(), page.said.text()
     picture(page, out, "4-wrong")
     press("Alt+Return")
-    wait_until(lambda: "within 0." in page.proof.text(), 60)
+    wait_until(lambda: page.proof.text().startswith("Both masters agree"), 60)
     off_s = max(abs(a.new_start_s - b.new_start_s) for a, b in zip(page.pieces, found, strict=True))
     assert off_s < 0.001, off_s
     press("Alt+Backspace")

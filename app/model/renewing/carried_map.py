@@ -77,7 +77,10 @@ def _sections(old: Sequence[Section], found: Sequence[Section], through: Through
     placed: list[tuple[Section, float]] = []
     """Sections in new time, and where each begins in old time; -inf for those that are new."""
     for section in old:
+        least_s = min(LEAST_SECTION_S, (section.end_s - section.start_s) / 2)
         for part in through.parts(section.start_s, section.end_s, again=True):
+            if part.old_end_s - part.old_start_s < least_s:
+                continue  # a sliver at the edge of what was cut
             moved = replace(section, start_s=part.new_start_s, end_s=part.new_end_s)
             placed.append((moved, part.old_start_s))
     for low, high in through.new():
@@ -101,22 +104,20 @@ def _sections(old: Sequence[Section], found: Sequence[Section], through: Through
 
 
 def _named(sections: Sequence[Section], old: Sequence[Section]) -> list[Section]:
-    """One section an id: the first that has it keeps it, further ones are new; letters are each used once."""
+    """One section an id: the first that has it keeps it, and its letter; further ones are new, and so are
+    theirs."""
     taken = [section.id for section in old]
     used: set[str] = set()
-    letters: set[str] = set()
+    letters = {one.letter for one in old}
     out = []
     for section in sections:
-        own = section.id
-        if not own or own in used:
+        if not section.id or section.id in used:
             own = fresh_id("section", taken)
             taken.append(own)
-        used.add(own)
-        letter = section.letter
-        if not letter or letter in letters:
-            letter = _free_letter({*letters, *(one.letter for one in old)})
-        letters.add(letter)
-        out.append(replace(section, id=own, letter=letter))
+            section = replace(section, id=own, letter=_free_letter(letters))
+            letters.add(section.letter)
+        used.add(section.id)
+        out.append(section)
     return out
 
 

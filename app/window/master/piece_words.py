@@ -10,6 +10,8 @@ GLYPHS = {Fate.KEPT: "=", Fate.MOVED: "→", Fate.REPEATED: "↻", Fate.CUT: "×
 """Beside the word, which says the same."""
 _TIME = re.compile(r"\s*([-−]?)(?:(\d+):)?(\d+(?:[.,]\d*)?)\s*s?\s*", re.ASCII)
 SAME_SPEED = 1e-6
+AGREE_S = 0.0005
+"""Moments that lie so near to each other (s) say the same: half of what is promised of pieces."""
 
 
 def stretch(span: tuple[float, float]) -> str:
@@ -57,7 +59,7 @@ def moved_words(one: Told) -> str:
 def speed_words(speed: float) -> str:
     """How much faster or slower a master runs than the one before; empty where it runs alike.
 
-    >>> speed_words(1 / 1.003), speed_words(1.02), speed_words(1.0)
+    >>> speed_words(1 / 1.003), speed_words(1 / 0.98), speed_words(1.0)
     ('0.3 % faster', '2 % slower', '')
     """
     if abs(speed - 1) < SAME_SPEED:
@@ -91,18 +93,26 @@ def summary(told: Sequence[Told]) -> str:
 
 
 def proof_words(lates_s: Sequence[float | None]) -> str:
-    """How two masters agree at some moments of a piece; None where that cannot be told.
+    """How two masters agree at some moments of a piece: how late it lies at each, None where nobody can tell.
 
-    >>> proof_words([0.00001, -0.0004, None])
-    'Both agree at 2 of 3 moments, to within 0.4 ms.'
+    >>> proof_words([0.00001, -0.0002, 0.0101, 0.0, None])
+    'Both masters agree at 3 of 5 moments of this piece, to within 0.2 ms.'
+    >>> proof_words([0.0101, 0.01, 0.0099, 0.01, 0.01])
+    'This piece lies 10.0 ms late: so it is at 5 of 5 moments.'
     >>> proof_words([None, None])
-    'Both do not agree at any of 2 moments: is this the right place?'
+    'The masters do not agree at any of 2 moments: is this the right place?'
     """
-    heard = [one for one in lates_s if one is not None]
+    heard = sorted(one for one in lates_s if one is not None)
     if not heard:
-        return f"Both do not agree at any of {len(lates_s)} moments: is this the right place?"
-    worst_ms = 1000 * max(map(abs, heard))
-    return f"Both agree at {len(heard)} of {len(lates_s)} moments, to within {max(worst_ms, 0.1):.1f} ms."
+        return f"The masters do not agree at any of {len(lates_s)} moments: is this the right place?"
+    middle_s = heard[len(heard) // 2]
+    near = [one for one in heard if abs(one - middle_s) <= AGREE_S]
+    moments = f"{len(near)} of {len(lates_s)} moments"
+    if abs(middle_s) <= AGREE_S:
+        worst_ms = max(1000 * max(map(abs, near)), 0.1)
+        return f"Both masters agree at {moments} of this piece, to within {worst_ms:.1f} ms."
+    way = "late" if middle_s > 0 else "early"
+    return f"This piece lies {abs(middle_s) * 1000:.1f} ms {way}: so it is at {moments}."
 
 
 def typed_time(text: str) -> float:

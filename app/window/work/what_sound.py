@@ -23,6 +23,20 @@ def ask_what_sound(dialogs: Dialogs, path: Path) -> Sound | None:
     return None if chosen is None else list(Sound)[chosen]
 
 
+def ask_whether_next(dialogs: Dialogs, path: Path, called: str) -> bool | None:
+    """Ask whether a file that is to be the song is its next master; None where nobody says."""
+    question = f"Takes are placed on {called}. What is {path.name}?"
+    chosen = dialogs.choose_one(
+        "Another song file",
+        question,
+        (
+            f"A new master of {called}: carry everything over to it",
+            "Another recording: place all clips again",
+        ),
+    )
+    return None if chosen is None else chosen == 0
+
+
 def ask_songs(dialogs: Dialogs, named: Sequence[Path], sounds: Sequence[Path]) -> list[Path]:
     """Ask which sound files are songs, of a shoot that has none; the one that was handed over by name is.
 

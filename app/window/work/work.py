@@ -22,7 +22,7 @@ from app.window.session import Session
 from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
-from app.window.work.what_sound import Sound, ask_songs, ask_what_sound
+from app.window.work.what_sound import Sound, ask_songs, ask_what_sound, ask_whether_next
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
@@ -171,9 +171,18 @@ class Work(QObject):
             self.take_in([folder])
 
     def choose_song(self) -> None:
-        """Ask for the song and read it."""
-        path = self._dialogs.choose_song()
-        if path is not None:
+        """Ask for the song and read it; what takes were placed on may have a new master."""
+        path, view = self._dialogs.choose_song(), self._session.view
+        if path is None:
+            return
+        song, placed = view.song, any(clip.takes for clip in view.clips)
+        if song is None or not placed or path.absolute() == Path(song.media.path):
+            self.read_song(path)
+            return
+        following = ask_whether_next(self._dialogs, path, song.called)
+        if following:
+            self.next_master.emit(path)
+        elif following is not None:
             self.read_song(path)
 
     def add_song(self) -> None:

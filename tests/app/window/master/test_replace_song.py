@@ -87,7 +87,7 @@ def test_the_next_master_from_the_menu_to_undo(
     QTest.keyClick(page.waves, Qt.Key.Key_Right)
     QTest.keyClick(page.waves, Qt.Key.Key_Right)
     assert (page.list.currentRow(), page.number) == (3, 1)
-    qtbot.waitUntil(lambda: "Both agree at 5 of 5 moments, to within 4.0 ms." in page.proof.text())
+    qtbot.waitUntil(lambda: page.proof.text() == "This piece lies 4.0 ms late: so it is at 5 of 5 moments.")
     assert tasks.proved[-1][0].song == NEW
 
     nudged(page, qtbot, window)
@@ -95,7 +95,10 @@ def test_the_next_master_from_the_menu_to_undo(
     qtbot.waitUntil(lambda: window.replacing.window is None)
     assert session.shoot is before
 
-    window.replacing.begin(NEW)
+    # Dropped, it is asked what it is.
+    answers.one = 1
+    window.work._take_sound(NEW)
+    assert answers.offered[1].startswith("It is a new master")
     page = opened(window, qtbot)
     assert page.action_table is not None
     page.action_table["replace"].trigger()
@@ -165,10 +168,10 @@ def test_another_song_the_same_file_and_trouble(
     window.replacing.begin(NEW)
     qtbot.waitUntil(lambda: "could not be compared with the song. The file is cut off." in window.notice.text)
     tasks.song_error, tasks.pieces = None, ()
-    # It is dropped, and the person says what it is.
-    answers.one = 1
-    window.work._take_sound(NEW)
-    assert "It is a new master" in answers.offered[1]
+    # It is chosen as the song, and the person says what it is.
+    answers.song, answers.one = NEW, 0
+    window.action_table["song"].trigger()
+    assert answers.offered[0].startswith("A new master of harbour-waltz")
     qtbot.waitUntil(lambda: window.replacing.window is not None)
     page = window.replacing.window
     assert page is not None
