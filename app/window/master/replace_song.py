@@ -83,7 +83,8 @@ class ReplaceSong(QObject):
         self.window: MasterWindow | None = None
         self._masters: Compared | None = None
         self._prepared: _Prepared | None = None
-        self._checking = False
+        self._checking = ""
+        """Id of the song whose takes are checked by sound; empty where none is."""
         work.next_master.connect(self.begin)
         running.ended.connect(self._on_ended)
         session.changed.connect(self._on_session_changed)
@@ -242,7 +243,7 @@ class ReplaceSong(QObject):
         self._running.abandon("place")  # its answers are for the master before
         self._session.apply(LABEL, (prepared.after, prepared.change), ORIGIN)
         name = PurePath(masters.new.media.path).name
-        self._checking = bool(unheard(self._session.whole))
+        self._checking = masters.old.id if unheard(self._session.whole) else ""
         more = " Its takes are checked by sound now." if self._checking else ""
         self.told.emit(f"{name} is the song now.{more}")
         self._work.place_waiting()
@@ -348,14 +349,15 @@ class ReplaceSong(QObject):
     def _on_ended(self, slot: str) -> None:
         if slot != "place" or not self._checking:
             return
-        self._checking = bool(unheard(self._session.whole)) and self._jobs.busy("place")
-        words = heard_words(self._session.view)
+        song_id, self._checking = self._checking, ""
+        view = next((one for one in self._session.views if one.song and one.song.id == song_id), None)
+        words = "" if view is None else heard_words(view)
         if words:
             self.told.emit(words)
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
-            self._checking = False
+            self._checking = ""
             self._running.abandon(SLOT)
         if self.window is None or self._masters is None or not change:
             return
