@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from audio.pieces.joints import joint
 from audio.pieces.pieces import pieces_of
 from audio.placement.search import SongIndex
 from audio.progress import never, no_progress
@@ -67,9 +68,13 @@ def lives_on(
     Stopped
     """
     out: list[LivesOn] = []
-    for piece in pieces_of(new, old, stop=stop, progress=progress):
-        if not piece.sure:
-            continue
+    sure = [piece for piece in pieces_of(new, old, stop=stop, progress=progress) if piece.sure]
+    for number, (before, after) in enumerate(pairwise(sure)):
+        at_s = joint(new, old, before, after)
+        if at_s is not None:
+            # Only the edges move: each line holds as it did.
+            sure[number : number + 2] = replace(sure[number], end_s=at_s), replace(after, start_s=at_s)
+    for piece in sure:
         from_s, to_s = (float(piece.line.song_time(one)) for one in (piece.start_s, piece.end_s))
         from_s, to_s = max(0.0, from_s), min(old.duration_s, to_s)
         for start_s, end_s, again in _cut_at_known(from_s, to_s, out):

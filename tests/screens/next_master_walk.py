@@ -29,8 +29,7 @@ from app.window.handoff.handoff_place import SLOT as HAND_OFF
 from app.window.parts.choice import Choice
 from tests.screens.faint import SAMPLE
 from tests.screens.first_evening import answering, say, start
-from tests.screens.freezes import never_froze
-from tests.screens.ticks import Ticks
+from tests.screens.freezes import Freezes
 from tests.screens.walking import action, click, control, drop, press, show, type_text, wait, wait_until
 
 LEAD_S = 2.0
@@ -116,7 +115,7 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     say(f"{sum(map(len, takes.values()))} takes, one of them confirmed, and a need")
 
     press("Ctrl+1")
-    ticks = Ticks()
+    freezes = Freezes(window)
     answering(lambda asked: choose(asked, "It is a new master"))
     told = drop(window, window.clips, [path])
     assert told == f"Drop to add {path.name}", told
@@ -134,7 +133,7 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
             due = due_s(sum(one.old_s) / 2)
             assert due is not None
             assert abs(sum(one.new_s) / 2 - due) < 0.001
-    never_froze(window, ticks)
+    freezes.never_froze()
     say(f"dropped and compared: {page._summary.text()}")
     picture(page, out, "2-what-became")
 
@@ -142,6 +141,7 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     found = page.pieces
     page.list.setFocus()
     press("Down")
+    press("Down")  # past what was cut
     press("Alt+Shift+Right")
     wait_until(lambda: window.replacing.ready, 60)
     wait_until(lambda: "lies 10.0 ms late" in page.proof.text(), 60)
