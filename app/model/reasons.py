@@ -133,6 +133,7 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
     "carried, heard": _carried_and_heard,
     "carried, heard elsewhere": _carried_elsewhere,
+    "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
     "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
     "Check it against the picture.",
     "code of another song": "The code on the slate is that of another song file.",

@@ -16,6 +16,7 @@ from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
+from app.model.document.verdict import Verdict
 from app.model.edits.angle_edits import angle_called, without_empty_angles
 from app.model.edits.camera_angles import UNSORTED, group_cameras
 from app.model.edits.look_edits import forget_stale
@@ -111,7 +112,8 @@ def answer_clip(
     It takes the place of what was found there before; takes that were carried over from an earlier master are
     held against it (`app.model.renewing.held_again`). Whatever people decided, set, marked and noted stays
     as it is. Where nobody named the clip's angle, what the file tells may show that it is another camera's.
-    Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the song file that
+    Nothing happens when the file is not in the shoot, when a carried take could not be heard because its file
+    cannot be read, or when ``heard_on`` (the digest of the song file that
     the answer is for) is not that of the song: such an answer came too late.
     """
     old = next((clip for clip in shoot.clips if clip.media.path == answer.media.path), None)
@@ -139,6 +141,8 @@ def answer_clip(
     before = next((one for one in shoot.findings if _same_question(one, finding)), None)
     if before is not None and before.song_digest == finding.song_digest:
         finding = held_again(before, finding)
+        if finding is before and answer.verdict is Verdict.UNREADABLE:
+            return shoot, NOTHING
     if record == old and finding == before:
         return shoot, NOTHING
     change = Change.CLIPS

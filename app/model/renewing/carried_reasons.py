@@ -11,7 +11,8 @@ NOT_YET = "carried over"
 HERE = "carried, heard"
 ELSEWHERE = "carried, heard elsewhere"
 NOT_HEARD = "carried, not heard"
-CODES = frozenset((NOT_YET, HERE, ELSEWHERE, NOT_HEARD))
+BY_CODE = "carried, by code"
+CODES = frozenset((NOT_YET, HERE, ELSEWHERE, NOT_HEARD, BY_CODE))
 AGREE_S = 0.02
 """Where a take that was heard on the new master lies further from where it was carried than this, beyond what
 both allow for, the two do not agree: half a frame at 25 a second."""

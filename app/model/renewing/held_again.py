@@ -16,6 +16,7 @@ from app.model.document.verdict import Verdict
 from app.model.on_song import mostly_shared
 from app.model.renewing.carried_reasons import (
     AGREE_S,
+    BY_CODE,
     ELSEWHERE,
     HERE,
     NOT_HEARD,
@@ -32,20 +33,34 @@ SETTLED = frozenset(
 """Doubts of the sound by itself, which a place that is known otherwise settles. What other clips, codes and
 songs say against it stays said."""
 
+OLD_CODE = "code of another song"
+"""Why a clip without sound is not placed whose slate shows the code of the earlier master."""
+
 
 def held_again(before: Finding, heard: Finding) -> Finding:
-    """What was heard on the next master, with what was carried over to it (``before``)."""
+    """What was heard on the next master, with what was carried over to it (``before``).
+
+    That itself, where the file could not be read: it is not heard yet.
+    """
     carried = [take for take in before.takes if is_carried(take)]
-    if not carried or heard.verdict is Verdict.UNREADABLE:
+    if not carried:
         return heard
+    if heard.verdict is Verdict.UNREADABLE:
+        return before
     out: list[TakePlacement] = []
     told: set[int] = set()
     for take in heard.takes:
         near = [number for number, one in enumerate(carried) if mostly_shared(one, take)]
         told |= set(near)
         out += _held(take, [carried[number] for number in near])
+    # Without sound it was placed by its slate, and that tells the time of the earlier master.
+    by_code = heard.reason.code == OLD_CODE
     out += [
-        replace(one, verdict=Verdict.DOUBTFUL, reason=said_of(one, NOT_HEARD))
+        replace(
+            one,
+            verdict=Verdict.PLACED if by_code and was_placed(one) else Verdict.DOUBTFUL,
+            reason=said_of(one, BY_CODE if by_code else NOT_HEARD),
+        )
         for number, one in enumerate(carried)
         if number not in told
     ]

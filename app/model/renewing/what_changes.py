@@ -10,7 +10,7 @@ from app.model.document.masters import Left
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take, shared_s
-from app.model.renewing.carried_reasons import ELSEWHERE, HERE, NOT_HEARD, NOT_YET
+from app.model.renewing.carried_reasons import BY_CODE, ELSEWHERE, HERE, NOT_HEARD, NOT_YET
 from app.model.renewing.carried_takes import LEAST_S
 
 
@@ -55,12 +55,13 @@ def left_rows(left: Sequence[Left]) -> tuple[Row, ...]:
 def heard_words(view: SongView) -> str:
     """How the takes stand that were carried over to the song; empty where none was, or all is long done."""
     codes = Counter(take.reason.code for clip in view.clips for take in clip.takes)
-    waiting, here = codes[NOT_YET], codes[HERE]
+    waiting, here, by_code = codes[NOT_YET], codes[HERE], codes[BY_CODE]
     elsewhere, silent = codes[ELSEWHERE], codes[NOT_HEARD]
-    whole = waiting + here + elsewhere + silent
+    whole = waiting + here + by_code + elsewhere + silent
     if not whole:
         return ""
     parts = [f"{here} heard where they were carried to"]
+    parts += [f"{by_code} by the code on the slate"] if by_code else []
     parts += [f"{elsewhere} heard elsewhere"] if elsewhere else []
     parts += [f"{silent} not heard"] if silent else []
     parts += [f"{waiting} still to be heard"] if waiting else []

@@ -15,7 +15,7 @@ from app.model.edits import deciding, shoot_edits
 from app.model.edits.renewing import renew
 from app.model.on_song import Take, on_song
 from app.model.reasons import Reason, sentence
-from app.model.renewing.carried_reasons import ELSEWHERE, HERE, NOT_HEARD, NOT_YET
+from app.model.renewing.carried_reasons import BY_CODE, ELSEWHERE, HERE, NOT_HEARD, NOT_YET
 from app.model.renewing.what_changes import heard_words, unheard
 from tests.app.model.renewing.test_renewing import AT, CLIP, next_master, shoot
 
@@ -93,6 +93,18 @@ def test_what_is_not_heard_is_kept() -> None:
     # Beside it, what was heard of the rest of the clip.
     beside = TakePlacement(86.0, 90.0, 0.0, verdict=Verdict.PLACED)
     assert len(on_song(heard(carried(), beside)).clips[0].takes) == 2
+
+
+def test_a_file_that_cannot_be_read_now_is_heard_later() -> None:
+    now = carried()
+    assert heard(now, verdict=Verdict.UNREADABLE) is now
+    assert unheard(now) == {"clip-1", "clip-2"}
+
+
+def test_a_silent_clip_stays_placed_by_the_code_of_the_earlier_master() -> None:
+    answer = Answer(CLIP, FileFacts(90.0), verdict=Verdict.NO_SONG, reason=Reason("code of another song"))
+    take = only(shoot_edits.answer_clip(carried(), answer, heard_on="next")[0])
+    assert (take.verdict, take.reason.code, take.song_start_s) == (Verdict.PLACED, BY_CODE, 4.0)
 
 
 def test_a_take_that_was_split_is_heard_part_by_part() -> None:
