@@ -19,6 +19,8 @@ AROUND_S = 0.12
 """So far beyond the edges of both the joint is looked for (s)."""
 INSIDE_S = 0.5
 """How much of each piece tells how loud the old master is in it (s)."""
+ALIKE = 0.7
+"""Correlation from which on two stretches are the same sound; of two strangers it is about 0."""
 LIKE = 0.5
 """Share of the power of both that may be left of their difference at the joint: of two strangers it is 1."""
 
@@ -56,6 +58,16 @@ def joint(new: Samples, old: SongIndex, before: Piece, after: Piece) -> float | 
     if hole_s > 0 and apart > LIKE * both:
         return None
     return (low + at) / rate
+
+
+def alike(new: Samples, old: SongIndex, line: Line, from_s: float, to_s: float) -> bool:
+    """Whether a stretch of the new master sounds as the old one along a line, whatever their levels."""
+    low, high = max(0, round(from_s * old.rate)), min(len(new), round(to_s * old.rate))
+    if high - low < old.rate // 100:
+        return False
+    song, here = _along(old, line, low, high), new[low:high].astype(np.float64)
+    shared = float(song @ here) / (float(np.sqrt((song @ song) * (here @ here))) + 1e-12)
+    return shared >= ALIKE
 
 
 def _along(old: SongIndex, line: Line, low: int, high: int) -> NDArray[np.float64]:

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from audio.pieces.joints import joint
+from audio.line import Line
+from audio.pieces.joints import alike, joint
 from audio.pieces.pieces import pieces_of
 from audio.placement.search import SongIndex
 from audio.progress import never, no_progress
@@ -16,9 +17,9 @@ from audio.signals import Samples
 SCRAP_S = 0.02
 """Overlap of two pieces in old time that is no repeat, but an edge found a little off (s)."""
 LONGEST_END_S = 3.0
-"""A start or end of the old master that is not heard is taken along if it is no longer than this (s) …"""
+"""A start or end of the old master that was not told is no longer than this (s)."""
 SOFT = 10 ** (-20 / 10)
-"""… and its power is no more than this share of the whole's. Chosen by hand."""
+"""Up to this share of the whole's power it is soft. Chosen by hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,26 +94,32 @@ def lives_on(
 
 
 def _to_the_ends(pieces: list[LivesOn], old: SongIndex, new: Samples) -> list[LivesOn]:
-    """Pieces that reach the old master's ends where only soft sound is missing that the new one has room for.
+    """Pieces that reach the old master's ends where all that is missing is in the new one as well, or soft with
+    room for it there.
 
-    Where a song dies away, or begins out of nothing, it cannot be heard to follow its line to the very end.
+    Where a song dies away, or begins out of nothing, what is left of it cannot be told by itself.
     """
     firsts = [number for number, one in enumerate(pieces) if not one.again]
     if not firsts:
         return pieces
-    new_end_s = len(new) / ENGINE_RATE
+
+    def goes_on(piece: LivesOn, from_s: float, to_s: float, room_s: float) -> bool:
+        line = Line(piece.new_start_s, piece.old_start_s, 1 / piece.speed)
+        if not 0 < to_s - from_s <= LONGEST_END_S or (to_s - from_s) * piece.speed > room_s + SCRAP_S:
+            return False
+        there = float(line.clip_time(from_s)), float(line.clip_time(to_s))
+        return _soft(old, from_s, to_s) or alike(new, old, line, *there)
+
     head, tail = firsts[0], max(firsts, key=lambda number: pieces[number].old_end_s)
     first = pieces[head]
-    free_s = first.new_start_s - _end_before(pieces, first.new_start_s)
-    if first.old_start_s * first.speed <= free_s + SCRAP_S and _soft(old, 0.0, first.old_start_s):
+    room_s = first.new_start_s - _end_before(pieces, first.new_start_s)
+    if goes_on(first, 0.0, first.old_start_s, room_s):
         new_start_s = first.new_start_s - first.old_start_s * first.speed
         pieces[head] = replace(first, old_start_s=0.0, new_start_s=new_start_s)
     last = pieces[tail]
-    ends_s = last.new_start_s + (last.old_end_s - last.old_start_s) * last.speed
-    starts_s = [one.new_start_s for one in pieces if one.new_start_s >= ends_s - SCRAP_S and one is not last]
-    free_s = min([*starts_s, new_end_s]) - ends_s
-    missing_s = old.duration_s - last.old_end_s
-    if missing_s * last.speed <= free_s + SCRAP_S and _soft(old, last.old_end_s, old.duration_s):
+    end_s = last.new_start_s + (last.old_end_s - last.old_start_s) * last.speed
+    starts_s = [one.new_start_s for one in pieces if one.new_start_s >= end_s - SCRAP_S and one is not last]
+    if goes_on(last, last.old_end_s, old.duration_s, min([*starts_s, len(new) / ENGINE_RATE]) - end_s):
         pieces[tail] = replace(last, old_end_s=old.duration_s)
     return pieces
 
@@ -124,11 +131,9 @@ def _end_before(pieces: list[LivesOn], new_s: float) -> float:
 
 
 def _soft(old: SongIndex, from_s: float, to_s: float) -> bool:
-    """Whether a short stretch of a master is far softer than the whole."""
+    """Whether a stretch of a master is far softer than the whole."""
     part = old.samples[round(from_s * old.rate) : round(to_s * old.rate)]
-    if to_s - from_s > LONGEST_END_S or not len(part):
-        return False
-    return bool(np.mean(np.square(part)) <= SOFT * np.mean(np.square(old.samples)))
+    return not len(part) or bool(np.mean(np.square(part)) <= SOFT * np.mean(np.square(old.samples)))
 
 
 def _cut_at_known(from_s: float, to_s: float, known: list[LivesOn]) -> list[tuple[float, float, bool]]:

@@ -22,6 +22,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
 from app.model.edits.renewing import renew
 from app.model.on_song import on_song
+from app.model.renewing.carried_map import LEAST_SECTION_S
 from app.model.renewing.carried_takes import LEAST_S
 from app.model.renewing.told_pieces import LEAST_S as LEAST_TOLD_S
 from app.model.renewing.told_pieces import Fate, Told, told_pieces
@@ -118,7 +119,10 @@ def report(shoot: Shoot, case: NewMaster, told: tuple[Told, ...], after: Shoot, 
             good = False
             break
     living = sum(
-        any(min(to_s, b) - max(from_s, a) > LEAST_S for a, b, _ in case.stretches)
+        any(
+            min(to_s, b) - max(from_s, a) >= min(LEAST_SECTION_S, (to_s - from_s) / 2)
+            for a, b, _ in case.stretches
+        )
         for from_s, to_s in ((one.start_s, one.end_s) for one in shoot.songs[0].map.sections)
     )
     if not rows["Sections"].said.startswith(f"{living} kept"):

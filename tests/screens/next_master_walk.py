@@ -115,13 +115,13 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     say(f"{sum(map(len, takes.values()))} takes, one of them confirmed, and a need")
 
     press("Ctrl+1")
-    freezes = Freezes(window)
     answering(lambda asked: choose(asked, "It is a new master"))
     told = drop(window, window.clips, [path])
     assert told == f"Drop to add {path.name}", told
     wait_until(lambda: bool(window.running.doing), 30)
     wait(800)
     picture(window, out, "1-comparing")
+    freezes = Freezes(window)
     wait_until(lambda: window.replacing.window is not None, 300)
     page = window.replacing.window
     assert page is not None
