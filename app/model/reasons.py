@@ -70,6 +70,21 @@ def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _carried_and_heard(figures: Mapping[str, Figure]) -> str:
+    off_ms = 1000 * abs(float(figures["off_s"]))
+    how = "at the same place" if off_ms < 0.1 else f"{off_ms:.1f} ms from there"
+    return f"Carried over from the earlier master, and heard {how} on this one."
+
+
+def _carried_elsewhere(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"Carried over from the earlier master, but heard {abs(off_s):.3f} s {way} on this one. "
+        "Choose the right place."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -116,6 +131,11 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "code not heard": "By the code on the slate, but the song is not heard here. "
     "Check it against the picture.",
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
+    "carried, heard": _carried_and_heard,
+    "carried, heard elsewhere": _carried_elsewhere,
+    "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
+    "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
+    "Check it against the picture.",
     "code of another song": "The code on the slate is that of another song file.",
     "by light": "Placed by its light: {events:.0f} changes of light come as in other clips.",
     "light fits": "Its light changes as that of other clips does, but perhaps elsewhere too. "

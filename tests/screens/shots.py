@@ -328,7 +328,7 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
 class NoDialogs:
     """Nobody is there to ask: every question is left unanswered, changes may go."""
 
-    def choose_song(self) -> None:
+    def choose_song(self, title: str = "") -> None:
         return None
 
     def choose_playback(self) -> None:

@@ -133,7 +133,7 @@ class HandoffChoices(QScrollArea):
         """What is chosen now."""
         width, height = SIZES[self.film_size.currentIndex()]
         return Choices(
-            what=frozenset(word for word, box in self.boxes.items() if box.isChecked()),
+            what=self.guide.chosen(),
             form=TABLE_FORMS[self.form.currentIndex()][0],
             rate=(None, *RATES)[self.rate.currentIndex()],
             start=self.start.text().strip(),
@@ -177,6 +177,7 @@ class HandoffChoices(QScrollArea):
     def show_shoot(self, shoot: SongView) -> None:
         """Offer what this shoot has: its usual rate, its angles, its sections."""
         self._filling = True
+        self.guide.offer(shoot)
         self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))} (most clips)")
         shown = [
             angle for angle in shoot.angles if any(c.angle_id == angle.id and c.takes for c in shoot.clips)
