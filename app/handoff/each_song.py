@@ -95,8 +95,8 @@ def write_parts(
 ) -> HandedOver:
     """Write what was chosen of every part, as `app.handoff.all.write_all` does.
 
-    Raises HandoffError, HandoffStopped. Nothing is written of any song unless everything may be. ``doing`` receives what the song is called and
-    the word of the format.
+    Nothing is written of any song unless everything may be. ``doing`` receives what the song is called and
+    the word of the format. Raises HandoffError, HandoffStopped.
     """
     if len(parts) == 1:
         only = parts[0]
