@@ -52,7 +52,8 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
             raise Unusable(f"The playback file {path.name} cannot be used. {error}") from error
         names = song_names(shoot.songs)
         runs = ", ".join(dict.fromkeys(names[piece.song_id] for piece in made.pieces))
-        tell(f"{path.name}: {runs or 'none of the songs was found in it'}")
+        told = "; ".join(filter(None, (runs, made.note)))
+        tell(f"{path.name}: {told or 'none of the songs was found in it'}")
         shoot, _ = add_playbacks(shoot, [made])
     return shoot
 

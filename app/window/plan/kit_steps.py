@@ -132,7 +132,10 @@ class KitSteps(QObject):
             return
         self._session.apply("Add Playback File", add_playbacks(self._session.whole, [found]), ORIGIN)
         name = Path(found.media.path).name
-        self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
+        if found.note:
+            self._say(f"Added {name}; {found.note}.")
+        else:
+            self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
 
     def _choose_folder(self) -> None:
         folder = self._dialogs.choose_folder("Folder for playback files")
