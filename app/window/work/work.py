@@ -19,6 +19,7 @@ from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.asking_songs import songs_asked
 from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
@@ -306,7 +307,7 @@ class Work(QObject):
                 self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
-            songs = self._ask_songs(found)
+            songs = songs_asked(self._dialogs, found.sounds, found.named)
             if songs:
                 clips = [media for media in clips if Path(media.path) not in songs]
                 self._songs_next = songs[1:]
@@ -314,18 +315,6 @@ class Work(QObject):
         self._add(clips, found.dropped, step=step)
         if found.remark:
             self.message.emit(found.remark)
-
-    def _ask_songs(self, found: _Found) -> list[Path]:
-        """Which of the sound files found are songs; none where nobody says."""
-        if len(found.named) == 1:
-            return found.named
-        answers = [path.name for path in found.sounds]
-        more = ["None of them"] if len(answers) < 2 else ["None of them", "All of them are songs"]
-        question = "There is no song yet. Which of these sound files is it?"
-        chosen = self._dialogs.choose_one("The song", question, [*answers, *more])
-        if chosen is None or chosen == len(answers):
-            return []
-        return found.sounds[chosen : chosen + 1] if chosen < len(answers) else found.sounds
 
     def _add(self, clips: Sequence[MediaRef], dropped: Sequence[Path], *, step: bool = True) -> None:
         label = f"Add {count(len(clips), 'Clip')}"
