@@ -1,8 +1,8 @@
 """Before and on the day of the shoot, in a real window: ``python -m tests.screens.set_walk [OUT]``.
 
-From an empty window to playback files with the song dropped and three keys, then the slate page from Plan with
-its keys: sections, files, frame rates, takes counted up. Counts the person's actions and tells how long the
-machine took. With a folder as argument pictures are put there. Ends with 0 when all was as it should be.
+From an empty window to playback files with the song dropped and three keys, then the slate page from Plan
+with its keys: sections, files, frame rates, takes counted up. Counts the person's actions and tells how long
+the machine took. With a folder as argument pictures are put there. Ends with 0 when all was as it should be.
 """
 
 import os

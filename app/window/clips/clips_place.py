@@ -199,12 +199,14 @@ class ClipsPlace(Place):
             name = song.media.path.replace("\\", "/").rpartition("/")[2]
             songs = self.session.songs
             if len(songs) > 1:
-                self._song.setText(f"{len(songs)} songs: {', '.join(song_names(songs).values())}")
+                told = f"{len(songs)} songs: {', '.join(song_names(songs).values())}"
+                self._song.setText(told)
+                self.first.lines[0].setText(f"✓  {told}.")
             else:
+                self.first.lines[0].setText(f"✓  The song is {name}.")
                 self._song.setText(
                     f"Song: {name}, {words.song_time(song.duration_s, 0)}, {figures.song_figure(shoot)}"
                 )
-            self.first.lines[0].setText(f"✓  The song is {name}.")
             self._song.set_role("ink")
         self._show_work()
 

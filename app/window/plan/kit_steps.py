@@ -217,4 +217,4 @@ def _make(
     finally:
         if made:
             write_list(folder / LIST_NAME, made, guard)
-    return f"Wrote {'1 file' if len(made) == 1 else f'{len(made)} files'} and their list to {folder}."
+    return f"Wrote {'1 file' if len(made) == 1 else f'{len(made)} files'} and a list to {folder}."

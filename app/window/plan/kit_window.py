@@ -33,6 +33,8 @@ from app.window.plan.kit_choices import KitChoices
 
 MAKE, STOP, FOLDER, ADD, NOTE, REMOVE = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "Ctrl+I", "F2", "Delete"
 
+NONE_YET = "None yet. Files made here are added by themselves; add what else was played on set."
+
 
 class KitWindow(QDialog):
     """Shows and asks; what comes of it is done by whoever listens."""
@@ -77,6 +79,7 @@ class KitWindow(QDialog):
         self.bar.setAccessibleName("How far the files are")
         self.bar.hide()
         self.known = _list("Playback files of this shoot", "Clips shot to these files are placed by them")
+        self.none = TextLabel(theme, NONE_YET, role="dim")
         self.choose = _button("Choose…", "Choose another folder", FOLDER)
         self.make = _button("Make Files", "Write the files listed above", MAKE)
         self.make.setProperty("main", True)
@@ -109,6 +112,7 @@ class KitWindow(QDialog):
             item.setData(Qt.ItemDataRole.UserRole, one.id)
             item.setToolTip(one.media.path)
             self.known.addItem(item)
+        self.none.setVisible(not shoot.playbacks)
         self.known.setCurrentRow(min(chosen, self.known.count() - 1))
         self._on_chosen()
         self._plan()
@@ -186,6 +190,7 @@ class KitWindow(QDialog):
         middle.addLayout(_row(self.make, self.bar, self.stop))
         middle.addWidget(self.said)
         middle.addWidget(TextLabel(self._theme, "Playback files of this shoot", bold=True))
+        middle.addWidget(self.none)
         middle.addWidget(self.known, 2)
         middle.addLayout(_row(self.add, self.note, self.remove, None))
         row = QHBoxLayout(self)
@@ -240,6 +245,8 @@ def _list(name: str, tip: str) -> QListWidget:
     made = QListWidget()
     made.setAccessibleName(name)
     made.setToolTip(tip)
+    made.setWordWrap(True)
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return made
 
 

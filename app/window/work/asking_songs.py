@@ -8,7 +8,7 @@ from app.window.parts.dialogs import Dialogs
 MOST_NAMES = 4
 """Files named in one answer."""
 NONE, ALL = "None of them", "All of them are songs"
-QUESTION = "There is no song yet. Which of these sound files is it?"
+QUESTION = "There is no song yet. Which of these sound files are songs?"
 
 
 def songs_asked(dialogs: Dialogs, sounds: Sequence[Path], named: Sequence[Path]) -> list[Path]:

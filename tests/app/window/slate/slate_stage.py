@@ -84,7 +84,7 @@ def slate_session(folder: Path) -> Session:
     assert song is not None
     piece = PlaybackPiece(song.id, 2.0, 2.0 + 8.0 / float(SPEED), 0.0, float(SPEED))
     other = replace(media, path=str(folder / "clip.mov"))
-    fast = PlaybackFile("playback-2", other, 5.5, (piece,), made=True)
+    fast = PlaybackFile("playback-2", other, 5.5, (piece,), made=True, note="at 60 fps")
     other_song = PlaybackFile(
         "playback-1", MediaRef("/x.wav", 1, "x"), 5.0, (replace(piece, song_id="song-9"),)
     )
