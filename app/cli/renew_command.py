@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path, PurePath
 
+from app.cli.named_songs import song_named
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
 from app.engine import tasks
@@ -95,14 +96,9 @@ def run(options: argparse.Namespace) -> int:
 
 def _song(shoot: Shoot, options: argparse.Namespace) -> Song:
     """The song to renew. Raises Unusable."""
-    names = {name: song for song in shoot.songs for name in (PurePath(song.media.path).name, song.called)}
-    if not names:
+    if not shoot.songs:
         raise Unusable(f"{options.shoot.name} has no song yet.")
-    if options.of is None:
-        return shoot.songs[0]
-    if options.of not in names:
-        raise Unusable(f"The shoot has no song {options.of}. It has {', '.join(names)}.")
-    return names[options.of]
+    return shoot.songs[0] if options.of is None else song_named(shoot, options.of)
 
 
 def _heard(shoot: Shoot, song_id: str, options: argparse.Namespace, use_cache: bool) -> list[Answer]:

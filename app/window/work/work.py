@@ -19,10 +19,11 @@ from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.asking_songs import songs_asked
 from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
-from app.window.work.what_sound import Sound, ask_songs, ask_what_sound, ask_whether_next
+from app.window.work.what_sound import Sound, ask_what_sound, ask_whether_next
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
@@ -311,7 +312,7 @@ class Work(QObject):
                 self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
-            songs = ask_songs(self._dialogs, found.named, found.sounds)
+            songs = songs_asked(self._dialogs, found.sounds, found.named)
             if songs:
                 clips = [media for media in clips if Path(media.path) not in songs]
                 self._songs_next = songs[1:]
