@@ -62,6 +62,7 @@ LOOK = {
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
     "frame_rate": MAYBE_WORDS, "variable_frame_rate": TRUTH, "start_timecode": MAYBE_WORDS, "verdict": WORDS,
+    "word": WORDS,
     "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "note": WORDS,
     "marks": [{"kind": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "reason": WORDS, "words": WORDS,
                "state": WORDS, "measure": MAYBE_NUMBER}],
