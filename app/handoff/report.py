@@ -78,6 +78,10 @@ def report(shoot: SongView) -> Json:
                  "nominal_speed": "1001/1000"            (exact, without drift),
                  "drift_ppm": float,
                  "uncertainty_s": float                  (where "deed" is "moved": of the place left),
+                 "sway": null or                        (the lag changes: a camera moved, or several
+                                                         loudspeakers were heard; part of uncertainty_s)
+                   {"largest_s": float, "typical_s": float (root mean square), "largest_m": float},
+                 "lag": [[clip time s, s later in the song than the line], …]  (smooth; empty without a sway),
                  "verdict": "placed" or "doubtful",
                  "decision": "computed", "confirmed" or "by hand", "reason": str,
                  "song": str                             (name of its file),
@@ -207,6 +211,8 @@ def _take(shoot: SongView, take: Take) -> Json:
         "nominal_speed": rate_text(speed.nominal),
         "drift_ppm": speed.drift_ppm,
         "uncertainty_s": take.uncertainty_s,
+        "sway": _sway(take),
+        "lag": [[one.clip_s, one.lag_s] for one in take.lags] if take.reason.sway is not None else [],
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "reason": sentence(take.reason),
@@ -218,6 +224,13 @@ def _take(shoot: SongView, take: Take) -> Json:
         "match": match_told(shoot, take),
         "rivals": rivals_told(take),
     }
+
+
+def _sway(take: Take) -> Json | None:
+    sway = take.reason.sway
+    if sway is None:
+        return None
+    return {"largest_s": sway.largest_s, "typical_s": sway.typical_s, "largest_m": sway.largest_m}
 
 
 def _playback(shoot: SongView, take: Take) -> str | None:
