@@ -12,7 +12,7 @@ class FlowLayout(QLayout):
         self._items: list[QLayoutItem] = []
         self._gap = gap
         self._heights: dict[int, int] = {}
-        """Heights by width, until something changes: the layout around asks dozens of times for one showing."""
+        """Heights by width, until something changes: the layout around asks dozens of times at a showing."""
         self.setContentsMargins(QMargins(0, 0, 0, 0))
 
     def addItem(self, item: QLayoutItem) -> None:

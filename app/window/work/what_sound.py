@@ -1,6 +1,5 @@
 """What a sound file is that was dropped, where that cannot be told: the person says."""
 
-from collections.abc import Sequence
 from enum import Enum
 from pathlib import Path
 
