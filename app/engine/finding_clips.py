@@ -39,7 +39,9 @@ def find_clips(
         # Other than a Path's own methods these are quiet about folders that nobody may look into.
         if os.path.isdir(path):  # noqa: PTH112
             found = [
-                one for one in sorted(_media_in(path, closed)) if _absolute(one) in skip or not is_own_copy(one)
+                one
+                for one in sorted(_media_in(path, closed))
+                if _absolute(one) in skip or not is_own_copy(one)
             ]
         elif os.path.lexists(path):
             found = [path]

@@ -5,7 +5,7 @@ does.
 """
 
 import os
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -27,7 +27,7 @@ from app.model.on_song import SongView
 from app.model.seen import Seen
 from app.model.storage.cache import Cache, user_cache
 from app.model.wrong_song import Shared
-from audio.errors import AudioError, Stopped, Unreadable
+from audio.errors import AudioError, Stopped
 from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
