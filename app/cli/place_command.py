@@ -99,7 +99,7 @@ def run(options: argparse.Namespace) -> int:
     named = options.shoot or options.song
     masters = [options.song, *options.also, *options.playback]
     try:
-        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)])
+        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)], passed_over=tell)
         guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=masters)
         # Told before hours of listening, not behind them.
         for target in (options.shoot, options.report):

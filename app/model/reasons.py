@@ -160,7 +160,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
 def sentence(reason: Reason) -> str:
     """The reason as a person reads it; empty where there is none.
 
-    A code that is not known here (a newer engine's) is told as it is, with its figures.
+    A code that is not known here (a newer engine's), or that has other figures than it should, is told as it
+    is, with its figures.
 
     >>> sentence(Reason("other song"))
     'Decided for another song file. Check that it still fits.'
@@ -178,7 +179,10 @@ def sentence(reason: Reason) -> str:
 
 def _sentence(code: str, figures: Mapping[str, Figure]) -> str:
     told = SENTENCES.get(code)
-    if told is None:
-        listed = ", ".join(f"{name} {value}" for name, value in figures.items())
-        return f"{code} ({listed})" if listed else code
-    return told.format(**figures) if isinstance(told, str) else told(figures)
+    if told is not None:
+        try:
+            return told.format(**figures) if isinstance(told, str) else told(figures)
+        except (KeyError, ValueError, TypeError):
+            pass  # a file may hold other figures than the code has
+    listed = ", ".join(f"{name} {value}" for name, value in figures.items())
+    return f"{code} ({listed})" if listed else code

@@ -129,7 +129,8 @@ class Work(QObject):
         tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
-            everything = tasks.find_clips(paths)
+            closed: list[str] = []
+            everything = tasks.find_clips(paths, passed_over=closed.append)
             found = [path for path in everything if path not in known]
             # Named by hand, a file with a suffix that nobody knows may still be a recording.
             odd = [path for path in found if path in paths and path.suffix.lower() not in MEDIA_SUFFIXES]
@@ -142,10 +143,10 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
+            remarks = [left_out(odd), here_already(clips_here & set(everything))]
             if not found and not odd:
-                remark = nothing_new(paths, bool(everything))
-            else:
-                remark = " ".join(filter(None, [left_out(odd), here_already(clips_here & set(everything))]))
+                remarks = [nothing_new(paths, bool(everything))]
+            remark = " ".join(filter(None, [*remarks, *closed]))
             named = [path for path in sounds if path in paths]
             return _Found(clips, sounds, named, remark, tuple(path.absolute() for path in paths))
 
