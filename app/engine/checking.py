@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from app.engine.played import Played
+from app.engine.heard_on_file import Played
 from app.model.on_song import Take
 from app.model.song_line import Line as SongLine
 from audio.rate import ENGINE_RATE

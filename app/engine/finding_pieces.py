@@ -20,6 +20,7 @@ from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.record_json import record_in, record_out
 from app.model.document.song import Song
 from app.model.reasons import Reason
+from app.model.song_names import song_names
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.json_node import Json, Node, WrongShape
 from audio.progress import never, no_progress, part_of
@@ -86,9 +87,9 @@ def playback_from_file(
     """Find how songs run through a file that was played on set; it has no id yet.
 
     It may hold them at any speed, with the pitch along or kept, in another mix, behind a count-in, one after
-    the other. Only pieces that can be told for sure are in it: none, where nothing can. A file and songs that
-    did not change are not read again as long as ``use_cache`` allows it. ``in_subprocess`` reads them in a
-    process of its own, so that no window is held up.
+    the other. Only pieces that can be told for sure are in it; its note says what is undecided, and why. A
+    file and songs that did not change are not read again as long as ``use_cache`` allows it.
+    ``in_subprocess`` reads them in a process of its own, so that no window is held up.
 
     Raises
     ------
@@ -172,7 +173,8 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     ]
     report = part_of(progress, 2 * READ, 1 - 2 * READ)
     found = pieces_of_songs(recording, indices, stop=stop, progress=report)
-    pieces, doubtful, pitch_kept = [], [], False
+    names = song_names(songs)
+    pieces, doubtful, undecided, pitch_kept = [], [], [], False
     for song, of_song in zip(songs, found, strict=True):
         for one in of_song:
             song_start_s = float(one.line.song_time(one.start_s))
@@ -182,13 +184,26 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
                 pieces.append(piece)
                 pitch_kept |= one.pitch_kept
             else:
-                doubtful.append(DoubtfulPiece(piece, Reason(one.doubt.code.value, one.doubt.figures)))
+                reason = Reason(one.doubt.code.value, one.doubt.figures)
+                doubtful.append(DoubtfulPiece(piece, reason))
+                undecided.append(_undecided(reason, names[song.id]))
     pieces.sort(key=lambda piece: piece.start_s)
     doubtful.sort(key=lambda one: one.piece.start_s)
     progress(1.0)
     length_s = len(recording) / ENGINE_RATE
-    playback = PlaybackFile("", media_ref(path), length_s, tuple(pieces), pitch_kept)
+    note = "; ".join(dict.fromkeys(undecided))
+    playback = PlaybackFile("", media_ref(path), length_s, tuple(pieces), pitch_kept, note=note)
     return FoundPieces(playback, tuple(doubtful))
+
+
+def _undecided(doubt: Reason, song: str) -> str:
+    """Why a piece of a song is not told."""
+    if doubt.code != "fits elsewhere":
+        return f"undecided: {song} is in it, but where exactly is unclear"
+    places = int(dict(doubt.figures).get("places", 0))
+    if not places:
+        return f"undecided: {song} and another song fit equally well"
+    return f"undecided: fits {places + 1} places in {song} equally well"
 
 
 def find_master_pieces(old: Path, new: Path, *, stop: Stop, progress: Progress) -> tuple[MasterPiece, ...]:

@@ -19,6 +19,7 @@ from app.engine.checking import Placed
 from app.engine.finding_pieces import FoundPieces
 from app.model.answers import Answer
 from app.model.document.looks import Match
+from app.model.document.masters import MasterPiece
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.kit.made_file import MadeFile
@@ -51,7 +52,13 @@ POOL_NAME = "anglebook jobs"
 class Tasks(Protocol):
     """The engine's work as the window sees it: the functions of `app.engine.tasks`."""
 
-    def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]: ...
+    def find_clips(
+        self,
+        paths: Sequence[Path],
+        *,
+        leave_out: Collection[Path] = (),
+        passed_over: Callable[[str], None] = ...,
+    ) -> list[Path]: ...
 
     def trouble(self, path: Path) -> str: ...
 
@@ -160,6 +167,16 @@ class Tasks(Protocol):
     ) -> FoundPieces: ...
 
     def known_pieces(self, songs: Sequence[Song], path: Path) -> FoundPieces | None: ...
+
+    def master_pieces(
+        self,
+        old: Path,
+        new: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> tuple[MasterPiece, ...]: ...
 
     def make_files(
         self,

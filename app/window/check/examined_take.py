@@ -4,7 +4,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import replace
 
 from app.engine.checking import SLIDE_S, Placed
-from app.engine.played import played_in
+from app.engine.heard_on_file import played_in
 from app.model.check_queue import Entry
 from app.model.document.song import SongMap
 from app.model.on_song import SongView, Take

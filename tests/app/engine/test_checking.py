@@ -10,7 +10,7 @@ import soundfile
 
 from app.engine import checking
 from app.engine.checking import Placed
-from app.engine.played import played_in
+from app.engine.heard_on_file import played_in
 from app.model.document.identity import media_ref
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.on_song import Take

@@ -2,7 +2,7 @@
 
 import pytest
 
-from app.engine.place_recording import reason_of
+from app.engine.file_part import reason_of
 from app.model.reasons import NO_REASON, SENTENCES, sentence
 from app.model.reasons import Reason as Said
 from audio.placement.reason_codes import Figure, Reason, ReasonCode

@@ -31,7 +31,7 @@ def pieces(qtbot: QtBot, place: PlanPlace, session: Session, answers: Answers) -
     answers.playback = Path("/shoot/played.wav")
     kit.add.click()
     qtbot.waitUntil(lambda: len(session.shoot.playbacks) == 1)
-    assert kit.said.text() == "Added played.wav. Part of it is in doubt: see Pieces."
+    assert kit.said.text() == "Added played.wav."
     kit.known.setCurrentRow(0)
     kit.pieces.click()
     window = place.kit.pieces.window
