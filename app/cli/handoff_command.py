@@ -13,7 +13,7 @@ from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wron
 from app.cli.sequence_options import describe_sequences, first_pass_wish, string_out_wish
 from app.handoff.all import earlier
 from app.handoff.beside_clips import check_folder
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.choices import DEFAULT, Choices, Conform, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.each_song import Part, parts_of, preview_parts, write_parts
 from app.handoff.leftovers import left_words, leftovers
 from app.handoff.neighbour import size_words
@@ -89,6 +89,13 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "where sections begin and reseat each piece (default: leave)",
     )
     parser.add_argument(
+        "--conform",
+        choices=[conform.value for conform in Conform],
+        default=DEFAULT.conform.value,
+        help="conformed sound follows the take's line, or also its lag where that sways because the camera "
+        "moved (default: line)",
+    )
+    parser.add_argument(
         "--film-size",
         metavar="WxH",
         type=_size,
@@ -132,6 +139,7 @@ def run(options: argparse.Namespace) -> int:
         scheme=Scheme(options.tracks),
         doubtful=Doubtful(options.doubtful),
         drift=Drift(options.drift),
+        conform=Conform(options.conform),
         film=FilmWish(
             width=width,
             height=height,

@@ -19,10 +19,11 @@ from app.handoff.report_text import table
 from app.handoff.song_folders import files_called, folders_called
 from app.model.all_songs import on_all_songs
 from app.model.answers import Answer, answers_on_all
+from app.model.clip_verdict import clip_word
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.document.verdict import Verdict, verdict_word
+from app.model.document.verdict import Verdict
 from app.model.edits.run import Run
 from app.model.guarding import guard_of
 from app.model.song_map.labels import labelled, read_text
@@ -98,7 +99,7 @@ def run(options: argparse.Namespace) -> int:
     named = options.shoot or options.song
     masters = [options.song, *options.also, *options.playback]
     try:
-        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)])
+        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)], passed_over=tell)
         guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=masters)
         # Told before hours of listening, not behind them.
         for target in (options.shoot, options.report):
@@ -264,10 +265,11 @@ def _placed(
 
 def _words(on_all: Sequence[Answer], songs: Sequence[Song]) -> str:
     """What became of a clip; where there are several songs, on which of them."""
-    verdict, _ = on_all_songs(on_all)
+    verdict, reason = on_all_songs(on_all)
     names = song_names(songs)
     has = [names[one.song_id or songs[0].id] for one in on_all if one.takes]
-    return f"{verdict_word(verdict)} ({', '.join(has)})" if has and len(songs) > 1 else verdict_word(verdict)
+    word = clip_word(verdict, reason)
+    return f"{word} ({', '.join(has)})" if has and len(songs) > 1 else word
 
 
 def _saved(outcome: Run, at_first: Shoot, options: argparse.Namespace) -> tuple[Shoot, int]:

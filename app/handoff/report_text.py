@@ -10,6 +10,7 @@ from unicodedata import combining, east_asian_width
 
 from app.handoff.report import covered_bars
 from app.model.all_songs import on_all_songs
+from app.model.clip_verdict import clip_word
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
 from app.model.coverage.passages import bars_words
 from app.model.document.decisions import Decision
@@ -125,7 +126,7 @@ def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip], names: Mapping
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, clock(clip.duration_s)]
-    head = f"  {GLYPHS[verdict]} {verdict_word(verdict):<12}"
+    head = f"  {GLYPHS[verdict]} {clip_word(verdict, reason):<12}"
     name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
     tail = ", ".join(facts)
@@ -160,9 +161,9 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int, song: str)
     named = "speed 1" if speed.nominal == 1 else f"speed {take.speed:.6f} ({rate_text(speed.nominal)})"
     ppm = f"{speed.drift_ppm:+.1f}".replace("-", "−") if abs(speed.drift_ppm) >= 0.05 else "0"
     drift = f"{named}, drift {ppm} ppm, {drift_words(clip, take)}"
-    state = (
-        [f"{GLYPHS[take.verdict]} {verdict_word(take.verdict)}"] if take.verdict is not clip.verdict else []
-    )
+    mixed = clip_word(clip.verdict, clip.reason) != verdict_word(clip.verdict)
+    told = mixed or take.verdict is not clip.verdict
+    state = [f"{GLYPHS[take.verdict]} {verdict_word(take.verdict)}"] if told else []
     if take.decision is not Decision.COMPUTED:
         state.append(f"✓ {take.decision.value}")
     lead, rest = f"      take {number}: ", " " * 14

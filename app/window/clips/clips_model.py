@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
+from app.model.clip_verdict import clip_word
 from app.model.document.decisions import Decision
 from app.model.document.song import SongMap
-from app.model.document.verdict import GLYPHS, Verdict, verdict_word
+from app.model.document.verdict import GLYPHS, Verdict
 from app.model.faults_seen import proposed_words, seen_faults
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
@@ -180,7 +181,12 @@ class ClipsModel(QAbstractTableModel):
             several = len(clip.takes) > 1
             places = [words.take_place(self._map, take, to_its_end=several) for take in clip.takes]
             if several:
-                places = [f"take {number}: {place}" for number, place in enumerate(places, 1)]
+                mixed = len({take.verdict for take in clip.takes}) > 1
+                glyphs = [f"{GLYPHS[take.verdict]} " if mixed else "" for take in clip.takes]
+                places = [
+                    f"{glyph}take {number}: {place}"
+                    for number, (glyph, place) in enumerate(zip(glyphs, places, strict=True), 1)
+                ]
             return "\n".join(places)
         if column == WHY:
             placed = [sentence(take.reason) for take in clip.takes if take.verdict is Verdict.PLACED]
@@ -251,4 +257,4 @@ def clip_verdict(clip: Clip) -> str:
     if clip.verdict is Verdict.PLACED and any(t.decision is not Decision.COMPUTED for t in clip.takes):
         decided = {take.decision for take in clip.takes if take.decision is not Decision.COMPUTED}
         return f"placed, {' and '.join(sorted(d.value for d in decided))}"
-    return verdict_word(clip.verdict)
+    return clip_word(clip.verdict, clip.reason)

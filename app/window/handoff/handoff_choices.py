@@ -16,9 +16,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.choices import DEFAULT, Choices, Conform, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.format import without_key
-from app.handoff.formats import film_format, first_pass_format, string_out_format
+from app.handoff.formats import conformed_format, film_format, first_pass_format, string_out_format
 from app.handoff.layout import timeline_rate
 from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
@@ -35,6 +35,7 @@ TABLE_FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
 SCHEMES = ((Scheme.ANGLE, "One track per angle"), (Scheme.TAKE, "One track per take"))
 DOUBTS = ((Doubtful.APART, "On disabled tracks"), (Doubtful.NONE, "Leave out"))
 DRIFTS = ((Drift.LEAVE, "Leave and report"), (Drift.RESEAT, "Cut at sections"))
+CONFORMS = ((Conform.LINE, "Clock drift"), (Conform.LAG, "Also a moving camera"))
 RATES = tuple(sorted(TIMECODE_RATES))
 LEAST_EM = 20
 """Least width, in heights of a line of text."""
@@ -134,13 +135,14 @@ class HandoffChoices(QScrollArea):
         """What is chosen now."""
         width, height = SIZES[self.film_size.currentIndex()]
         return Choices(
-            what=frozenset(word for word, box in self.boxes.items() if box.isChecked()),
+            what=self.guide.chosen(),
             form=TABLE_FORMS[self.form.currentIndex()][0],
             rate=(None, *RATES)[self.rate.currentIndex()],
             start=self.start.text().strip(),
             scheme=SCHEMES[self.scheme.currentIndex()][0],
             doubtful=DOUBTS[self.doubtful.currentIndex()][0],
             drift=DRIFTS[self.drift.currentIndex()][0],
+            conform=CONFORMS[self.conform.currentIndex()][0],
             film=FilmWish(
                 width=width,
                 height=height,
@@ -166,6 +168,7 @@ class HandoffChoices(QScrollArea):
         self.scheme.setCurrentIndex(_index(SCHEMES, choices.scheme))
         self.doubtful.setCurrentIndex(_index(DOUBTS, choices.doubtful))
         self.drift.setCurrentIndex(_index(DRIFTS, choices.drift))
+        self.conform.setCurrentIndex(_index(CONFORMS, choices.conform))
         self.form.setCurrentIndex(_index(TABLE_FORMS, choices.form))
         size = (choices.film.width, choices.film.height)
         self.film_size.setCurrentIndex(SIZES.index(size) if size in SIZES else SIZES.index((1280, 720)))
@@ -182,6 +185,7 @@ class HandoffChoices(QScrollArea):
         """
         self._filling = True
         views = beside or (shoot,)
+        self.guide.offer(views)
         self._several_songs = len(views) > 1
         rates = {timeline_rate(view) for view in views if any(clip.takes for clip in view.clips)}
         usual = rate_words(rates.pop() if len(rates) == 1 else timeline_rate(shoot))
@@ -222,6 +226,11 @@ class HandoffChoices(QScrollArea):
             "For takes that drift more than a quarter of a frame: leave them whole and report it, or cut "
             "them where sections begin and set each piece to its nearest frame",
             _texts(DRIFTS),
+        )
+        self.conform = self._list(
+            "Conform to (&8)",
+            "Conformed sound follows clock drift; where the camera moved it can follow the changing lag too",
+            _texts(CONFORMS),
         )
         self.form = self._list(
             "&Write tables with", "How columns are separated in tables", _texts(TABLE_FORMS)
@@ -286,11 +295,12 @@ class HandoffChoices(QScrollArea):
 
     def _show_fields(self) -> None:
         """Show the settings of string-outs, first passes and films only where they count for something."""
-        film, string_out, first_pass = (
+        film, string_out, first_pass, conformed = (
             self.boxes[one.FORMAT.word].isChecked()
-            for one in (film_format, string_out_format, first_pass_format)
+            for one in (film_format, string_out_format, first_pass_format, conformed_format)
         )
         shown = {
+            self.conform: conformed,
             **dict.fromkeys((self.film_size, self.film_angle), film),
             # Another song has other sections.
             self.film_bars: film and not self._several_songs,
