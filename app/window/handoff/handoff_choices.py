@@ -228,7 +228,7 @@ class HandoffChoices(QScrollArea):
             _texts(DRIFTS),
         )
         self.conform = self._list(
-            "Conform to (&8)",
+            "Conform to (&9)",
             "Conformed sound follows clock drift; where the camera moved it can follow the changing lag too",
             _texts(CONFORMS),
         )

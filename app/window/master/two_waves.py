@@ -22,12 +22,11 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.model.document.song import Section
 from app.model.renewing.told_pieces import Fate, Told
-from app.window.jobs import Tasks
+from app.window.jobs import Tasks, is_plain
 from app.window.master.piece_words import short_words, told_words
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 from app.window.parts.words import song_time
-from audio.errors import AudioError
 
 Peak = tuple[float, float]
 PEAKS = 2400
@@ -41,7 +40,9 @@ def peaks_of(tasks: Tasks, path: Path) -> list[Peak]:
     """Lowest and highest values of a master; none where its file cannot be read any more."""
     try:
         return [(float(low), float(high)) for low, high in tasks.song_peaks(path, PEAKS)]
-    except (AudioError, OSError):
+    except Exception as error:
+        if not is_plain(error):
+            raise
         return []
 
 
