@@ -141,7 +141,7 @@ def walk(
 
     press("Ctrl+6")
     wait(500)
-    press("Alt+9")
+    press("Alt+8")
     press("Down")
     assert control(window, "Songs to hand off", QComboBox).currentText().startswith("All 3 songs")
     click(control(window, "Folder for the hand-off", QLineEdit))

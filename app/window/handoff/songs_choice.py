@@ -9,7 +9,7 @@ from app.window.parts.drop_down import DropDown
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
-LABEL = "Hand off (&9)"
+LABEL = "Hand off (&8)"
 SHORTEST = 12
 """Letters the list shows at least of what is chosen."""
 
@@ -25,7 +25,7 @@ class SongsChoice(QWidget):
         self.list.setAccessibleName("Songs to hand off")
         self.list.setToolTip(
             "The song in hand alone, or every song of the shoot: each gets a folder of its own in the folder "
-            "below (Alt+9)"
+            "below (Alt+8)"
         )
         self.list.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.list.setMinimumContentsLength(SHORTEST)

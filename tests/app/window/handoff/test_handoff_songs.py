@@ -44,7 +44,7 @@ def test_the_song_in_hand_or_all_songs(
     ]
     assert names(place) == ["x.otio", "x.takes"]
     # The keyboard chooses as the mouse does.
-    qtbot.keyClick(place, Qt.Key.Key_9, Qt.KeyboardModifier.AltModifier)
+    qtbot.keyClick(place, Qt.Key.Key_8, Qt.KeyboardModifier.AltModifier)
     assert place.focusWidget() is choice
     qtbot.keyClick(choice, Qt.Key.Key_Down)
     qtbot.waitUntil(lambda: len(names(place)) == 6)
