@@ -46,7 +46,7 @@ def test_what_is_heard_where_it_was_carried_to_is_placed() -> None:
     now = heard(now, replace(WHOLE, song_start_s=4.0004))
     take = only(now)
     assert (take.verdict, take.reason.code, take.song_start_s) == (Verdict.PLACED, HERE, 4.0004)
-    assert "heard 0.4 ms from there" in sentence(take.reason)
+    assert "heard here, 0.4 ms off" in sentence(take.reason)
     assert unheard(now) == {"clip-2"}
     assert heard_words(on_song(now)).startswith(
         "2 takes carried over: 1 heard where they were carried to, 1 still"

@@ -110,7 +110,7 @@ def test_the_next_master_from_the_menu_to_undo(
     assert codes.count(HERE) == len(codes) - 1
     assert f"{len(codes) - 1} takes carried over" in window.notice.text
     window.clips.catch_up()
-    assert any("heard at the same place" in text for text in window.clips.model.texts(WHY))
+    assert any("Carried over and heard here." in text for text in window.clips.model.texts(WHY))
     session.undo()
     assert session.shoot == before, "one step brings everything back"
     session.redo()
