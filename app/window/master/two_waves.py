@@ -5,7 +5,6 @@ plain band, repeated by a dashed one; what was cut or added is hatched.
 """
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -22,27 +21,15 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.model.document.song import Section
 from app.model.renewing.told_pieces import Fate, Told
-from app.window.jobs import Tasks
 from app.window.master.piece_words import short_words, told_words
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 from app.window.parts.words import song_time
-from audio.errors import AudioError
 
 Peak = tuple[float, float]
-PEAKS = 2400
-"""Stretches of a master that are drawn."""
 TIMES_S = (5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
 LEAST_TIME_EM = 4.0
 """Times are no nearer to each other than so many heights of a line."""
-
-
-def peaks_of(tasks: Tasks, path: Path) -> list[Peak]:
-    """Lowest and highest values of a master; none where its file cannot be read any more."""
-    try:
-        return [(float(low), float(high)) for low, high in tasks.song_peaks(path, PEAKS)]
-    except (AudioError, OSError):
-        return []
 
 
 class TwoWaves(QWidget):
