@@ -147,6 +147,15 @@ def window_actions(
                 enabled=lambda: bool(session.songs),
             ),
             Action(
+                "Replace the Son&g…",
+                "Ctrl+Alt+R",
+                "A new master has come: see what became of what, and carry everything over to it",
+                replacing.choose,
+                name="replace song",
+                menu=FILE,
+                enabled=lambda: bool(session.songs),
+            ),
+            Action(
                 lambda: f"Remove {session.view.song.called}" if session.view.song else "Remove Song",
                 "Ctrl+Alt+Backspace",
                 "Take the song in hand out of the shoot, with all that was found and planned for it",
@@ -248,24 +257,6 @@ def window_actions(
                 menu=EDIT,
                 enabled=lambda: bool(session.shoot.clips),
             ),
-            Action(
-                "Replace the Son&g…",
-                "Ctrl+Alt+R",
-                "A new master has come: see what became of what, and carry everything over to it",
-                replacing.choose,
-                name="replace song",
-                menu=EDIT,
-                enabled=lambda: bool(session.songs),
-            ),
-            Action(
-                "&Earlier Masters…",
-                "Ctrl+Alt+M",
-                "What became of the song's earlier masters, and what has no place on the new one",
-                earlier.open,
-                name="earlier masters",
-                menu=EDIT,
-                shown=lambda: bool(session.view.masters),
-            ),
         ),
         Line(
             "",
@@ -345,6 +336,15 @@ def window_actions(
                     shown=lambda: len(session.songs) > 1,
                 )
                 for text, key, by in (("Next Song", "Ctrl+PgDown", 1), ("Previous Song", "Ctrl+PgUp", -1))
+            ),
+            Action(
+                "Earlier &Masters…",
+                "Ctrl+Alt+M",
+                "What became of the song's earlier masters, and what has no place on the new one",
+                earlier.open,
+                name="earlier masters",
+                menu=VIEW,
+                shown=lambda: bool(session.view.masters),
             ),
         ),
         Line(
