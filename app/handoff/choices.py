@@ -114,6 +114,8 @@ class Choices:
     film: FilmWish = FilmWish()
     string_out: StringOutWish = StringOutWish()
     first_pass: FirstPassWish = FirstPassWish()
+    all_songs: bool = False
+    """All songs of the shoot, each into a folder of its own (see `app.handoff.each_song`), instead of one."""
 
     @property
     def drop_frame(self) -> bool:

@@ -29,6 +29,7 @@ def to_text(choices: Choices) -> str:
             "drift": choices.drift,
             "conform": choices.conform,
             "film": [choices.film.width, choices.film.height],
+            "all_songs": choices.all_songs,
             "film_first_pass": choices.film.first_pass,
             "string_out": {
                 "about": choices.string_out.about,
@@ -76,6 +77,7 @@ def from_text(text: str) -> Choices:
         film=_film(saved.get("film"), saved.get("film_first_pass")),
         string_out=_string_out(saved.get("string_out")),
         first_pass=_first_pass(saved.get("first_pass")),
+        all_songs=saved.get("all_songs") is True,
     )
 
 

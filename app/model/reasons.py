@@ -77,6 +77,21 @@ def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _carried_and_heard(figures: Mapping[str, Figure]) -> str:
+    off_ms = 1000 * abs(float(figures["off_s"]))
+    how = "at the same place" if off_ms < 0.1 else f"{off_ms:.1f} ms from there"
+    return f"Carried over from the earlier master, and heard {how} on this one."
+
+
+def _carried_elsewhere(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"Carried over from the earlier master, but heard {abs(off_s):.3f} s {way} on this one. "
+        "Choose the right place."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -126,6 +141,11 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "code not heard": "By the code on the slate, but the song is not heard here. "
     "Check it against the picture.",
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
+    "carried, heard": _carried_and_heard,
+    "carried, heard elsewhere": _carried_elsewhere,
+    "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
+    "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
+    "Check it against the picture.",
     "code of another song": "The code on the slate is that of another song file.",
     "by light": "Placed by its light: {events:.0f} changes of light come as in other clips.",
     "light fits": "Its light changes as that of other clips does, but perhaps elsewhere too. "
@@ -140,7 +160,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
 def sentence(reason: Reason) -> str:
     """The reason as a person reads it; empty where there is none.
 
-    A code that is not known here (a newer engine's) is told as it is, with its figures.
+    A code that is not known here (a newer engine's), or that has other figures than it should, is told as it
+    is, with its figures.
 
     >>> sentence(Reason("other song"))
     'Decided for another song file. Check that it still fits.'
@@ -158,7 +179,10 @@ def sentence(reason: Reason) -> str:
 
 def _sentence(code: str, figures: Mapping[str, Figure]) -> str:
     told = SENTENCES.get(code)
-    if told is None:
-        listed = ", ".join(f"{name} {value}" for name, value in figures.items())
-        return f"{code} ({listed})" if listed else code
-    return told.format(**figures) if isinstance(told, str) else told(figures)
+    if told is not None:
+        try:
+            return told.format(**figures) if isinstance(told, str) else told(figures)
+        except (KeyError, ValueError, TypeError):
+            pass  # a file may hold other figures than the code has
+    listed = ", ".join(f"{name} {value}" for name, value in figures.items())
+    return f"{code} ({listed})" if listed else code

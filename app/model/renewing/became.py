@@ -4,14 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.model.answers import Answer
-from app.model.document.findings import TakePlacement
 from app.model.document.media_ref import MediaRef
 from app.model.on_song import SongView, Take, mostly_shared
+from app.model.renewing.carried_reasons import AGREE_S, off_s
 from app.model.renewing.through import Through
-
-AGREE_S = 0.02
-"""Where a take that was heard on the new master lies further from where it was carried than this, beyond what
-both allow for, the two do not agree: half a frame at 25 a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +37,8 @@ def became(carried: SongView, through: Through, heard: Sequence[Answer]) -> tupl
     for clip in carried.clips:
         for take in clip.takes:
             near = [one for one in found.get(clip.media.path, ()) if mostly_shared(one, take)]
-            off = [_off_s(one, take) for one in near]
+            span = take.clip_start_s, take.clip_end_s
+            off = [off_s(one.line, take.line, *span) for one in near]
             out.append(
                 Carried(
                     clip.id,
@@ -52,11 +49,6 @@ def became(carried: SongView, through: Through, heard: Sequence[Answer]) -> tupl
                 )
             )
     return tuple(out)
-
-
-def _off_s(heard: TakePlacement, take: Take) -> float:
-    middle_s = (take.clip_start_s + take.clip_end_s) / 2
-    return heard.line.song_time(middle_s) - take.song_time(middle_s)
 
 
 def _old_s(new_s: float, through: Through) -> float | None:

@@ -7,12 +7,11 @@ from math import hypot
 from app.model.document.decisions import Pin, TakeRecord
 from app.model.document.findings import Rival, TakePlacement
 from app.model.document.verdict import Verdict
-from app.model.reasons import Reason
+from app.model.renewing.carried_reasons import carried_reason
 from app.model.renewing.through import Through
 
 LEAST_S = 0.5
 """A shorter piece of a take, left over at a cut, is not carried over. Chosen by hand."""
-CARRIED = Reason("carried over")
 
 
 def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlacement, ...]:
@@ -32,7 +31,7 @@ def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlace
                 speed=take.speed * part.piece.speed,
                 uncertainty_s=hypot(take.uncertainty_s * part.piece.speed, part.piece.uncertainty_s),
                 verdict=Verdict.DOUBTFUL,
-                reason=CARRIED,
+                reason=carried_reason(take.verdict),
                 rivals=_rivals(take, start_s, through),
                 lags=tuple(
                     replace(lag, lag_s=lag.lag_s * part.piece.speed)
@@ -72,7 +71,7 @@ def carried_records(
     first_s = line.song_time(record.placement.clip_start_s)
     last_s = line.song_time(record.placement.clip_end_s)
     left = [
-        replace(record, placement=_cut(record.placement, line.clip_time(low), line.clip_time(high)))
+        replace(record, placement=cut(record.placement, line.clip_time(low), line.clip_time(high)))
         for low, high in through.gone(first_s, last_s)
     ]
     return tuple(kept), tuple(one for one in left if _length_s(one) >= LEAST_S)
@@ -82,11 +81,12 @@ def left_of(take: TakePlacement, through: Through) -> tuple[TakePlacement, ...]:
     """What of a take has no place on the next master."""
     line = take.line
     gone = through.gone(line.song_time(take.clip_start_s), line.song_time(take.clip_end_s))
-    cut = [_cut(take, line.clip_time(low), line.clip_time(high)) for low, high in gone]
-    return tuple(one for one in cut if one.clip_end_s - one.clip_start_s >= LEAST_S)
+    parts = [cut(take, line.clip_time(low), line.clip_time(high)) for low, high in gone]
+    return tuple(one for one in parts if one.clip_end_s - one.clip_start_s >= LEAST_S)
 
 
-def _cut(take: TakePlacement, start_s: float, end_s: float) -> TakePlacement:
+def cut(take: TakePlacement, start_s: float, end_s: float) -> TakePlacement:
+    """The part of a take between two moments of its clip."""
     return replace(
         take,
         clip_start_s=start_s,

@@ -172,7 +172,7 @@ class ClipsModel(QAbstractTableModel):
             return f"{GLYPHS[clip.verdict]}  {clip_verdict(clip)}"
         if column == TAKES and self._songs is not None:
             return "\n".join(
-                f"{one.song.called}: {words.take_place(one.song.map, take, to_its_end=True)}"
+                f"{one.called}: {words.take_place(one.song.map, take, to_its_end=True)}"
                 for one in self._songs.get(clip.id, ())
                 for take in one.clip.takes
             )
@@ -210,7 +210,7 @@ class ClipsModel(QAbstractTableModel):
         if column == TAKES:
             if self._songs is not None:
                 return "\n".join(
-                    f"{one.song.called}, {_take_line(one.clip, take, one.song.map)}"
+                    f"{one.called}, {_take_line(one.clip, take, one.song.map)}"
                     for one in self._songs.get(clip.id, ())
                     for take in one.clip.takes
                 )

@@ -73,6 +73,7 @@ class HandoffChoices(QScrollArea):
         self._wide_needs = 0
         """Width that two columns need, pixels."""
         self._wish = 0
+        self._several_songs = False
         em = round(theme.em())
         held = _Held()
         box = QVBoxLayout(held)
@@ -134,7 +135,7 @@ class HandoffChoices(QScrollArea):
         """What is chosen now."""
         width, height = SIZES[self.film_size.currentIndex()]
         return Choices(
-            what=frozenset(word for word, box in self.boxes.items() if box.isChecked()),
+            what=self.guide.chosen(),
             form=TABLE_FORMS[self.form.currentIndex()][0],
             rate=(None, *RATES)[self.rate.currentIndex()],
             start=self.start.text().strip(),
@@ -146,7 +147,7 @@ class HandoffChoices(QScrollArea):
                 width=width,
                 height=height,
                 angle_id="" if self._films_first_pass else self._angles[self.film_angle.currentIndex()],
-                bars=self._bars[self.film_bars.currentIndex()],
+                bars=None if self._several_songs else self._bars[self.film_bars.currentIndex()],
                 first_pass=self._films_first_pass,
             ),
             string_out=self.sequences.string_out,
@@ -177,13 +178,21 @@ class HandoffChoices(QScrollArea):
         self._show_fields()
         self._filling = False
 
-    def show_shoot(self, shoot: SongView) -> None:
-        """Offer what this shoot has: its usual rate, its angles, its sections."""
+    def show_shoot(self, shoot: SongView, beside: Sequence[SongView] = ()) -> None:
+        """Offer what this shoot has: its usual rate, its angles, its sections.
+
+        ``beside`` is the shoot on all songs where several of them are handed off.
+        """
         self._filling = True
-        self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))} (most clips)")
-        shown = [
-            angle for angle in shoot.angles if any(c.angle_id == angle.id and c.takes for c in shoot.clips)
-        ]
+        views = beside or (shoot,)
+        self.guide.offer(views)
+        self._several_songs = len(views) > 1
+        rates = {timeline_rate(view) for view in views if any(clip.takes for clip in view.clips)}
+        usual = rate_words(rates.pop() if len(rates) == 1 else timeline_rate(shoot))
+        # What is left of several rates.
+        self.rate.setItemText(0, "Of most clips, song by song" if rates else f"{usual} (most clips)")
+        filmed = {clip.angle_id for view in views for clip in view.clips if clip.takes}
+        shown = [angle for angle in shoot.angles if angle.id in filmed]
         self._angles = ("", FIRST_PASS, *(angle.id for angle in shown))
         _refill(self.film_angle, [*FILMED, *(angle.name for angle in shown)])
         self.sequences.show_shoot(shoot)
@@ -191,6 +200,7 @@ class HandoffChoices(QScrollArea):
         self._bars = (None, *((part.bars[0].bar.number, part.bars[-1].bar.number) for part in parts))
         names = [f"{part.section.letter} {part.section.name}".strip() for part in parts]
         _refill(self.film_bars, ["Whole song", *names])
+        self._show_fields()
         self._filling = False
 
     def _add_fields(self) -> None:
@@ -218,7 +228,7 @@ class HandoffChoices(QScrollArea):
             _texts(DRIFTS),
         )
         self.conform = self._list(
-            "Conform to (&8)",
+            "Conform to (&9)",
             "Conformed sound follows clock drift; where the camera moved it can follow the changing lag too",
             _texts(CONFORMS),
         )
@@ -291,7 +301,9 @@ class HandoffChoices(QScrollArea):
         )
         shown = {
             self.conform: conformed,
-            **dict.fromkeys((self.film_size, self.film_angle, self.film_bars), film),
+            **dict.fromkeys((self.film_size, self.film_angle), film),
+            # Another song has other sections.
+            self.film_bars: film and not self._several_songs,
             **dict.fromkeys((self.sequences.about, self.sequences.order), string_out),
             **dict.fromkeys(
                 (self.sequences.version, self.sequences.pace), first_pass or (film and self._films_first_pass)

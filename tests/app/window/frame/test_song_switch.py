@@ -79,3 +79,21 @@ def test_all_sound_files_of_a_folder_may_be_songs(
     assert answers.offered[-1] == "All of them are songs"
     assert [song.called for song in window.session.songs] == ["air", "jig", "reel"]
     assert window.session.view.clips == ()
+
+
+def test_songs_beside_a_folder_are_told_from_what_a_recorder_left(
+    qtbot: QtBot, window: MainWindow, answers: Answers, tasks: MadeUpTasks, tmp_path: Path
+) -> None:
+    card = tmp_path / "card"
+    card.mkdir()
+    paths = [tmp_path / "air.wav", tmp_path / "jig.wav", card / "ZOOM0001.WAV"]
+    for path in paths:
+        path.write_bytes(path.name.encode())
+        tasks.digests[path.name] = path.name
+        tasks.files.append(path)
+    answers.one = 0
+    window.work.take_in([*paths[:2], card])
+    qtbot.waitUntil(lambda: len(window.session.songs) == 2)
+    assert answers.offered[0] == "2 songs: air.wav, jig.wav"
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+    assert [Path(clip.media.path).name for clip in window.session.view.clips] == ["ZOOM0001.WAV"]
