@@ -38,6 +38,8 @@ def run(options: argparse.Namespace) -> int:
     if wrong:
         return wrong_use(wrong)
     labels = None if options.from_labels is None else read_text(options.from_labels)
+    if trouble := tasks.cache_trouble():
+        tell(trouble)
     tell(f"Reading {options.song.name}…")
     try:
         song = tasks.song_from_file(options.song, use_cache=not options.fresh)
