@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from app.cli.output import Unusable, answer, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.report import report_bytes
 from app.handoff.report_text import map_table
@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         song = tasks.song_from_file(options.song, use_cache=not options.fresh)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.song.name} cannot be used. {words_of(error)}") from error
     if labels is not None:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status, guard = 0, _guard(options)
