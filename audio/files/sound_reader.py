@@ -160,8 +160,9 @@ def _decode(
             packet = next(packets)
         except StopIteration:
             return bad
-        except av.error.InvalidDataError:
-            # The end of a truncated file.
+        except (av.error.InvalidDataError, IndexError):
+            # The end of a truncated file; or damage that looks like a stream the file did not begin with,
+            # which the library looks up in vain.
             return bad + 1
         track = tracks[packet.stream.index]
         try:
