@@ -26,7 +26,13 @@ from audio.files.frame_timing import (
     picture_stream,
 )
 from audio.files.media_tags import advance_timecode, first, recording_time
-from audio.files.plausible import LONGEST_SONG_S, check_frame_rate, check_sound_rate, plausible_length_s
+from audio.files.plausible import (
+    LONGEST_SONG_S,
+    MOST_APART_S,
+    check_frame_rate,
+    check_sound_rate,
+    plausible_length_s,
+)
 from audio.files.sample_buffers import gather
 from audio.files.sound_reader import DecodedSound, MemoryBudget, label, read_tracks
 from audio.progress import never, no_progress
@@ -253,6 +259,11 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Soun
             raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
         used = [loudest]
+    best = max(used, key=lambda one: one[2].preference)[0]
+    near = [one for one in used if abs(one[0].first - best.first) <= MOST_APART_S * rate]
+    if len(near) < len(used):
+        used = near
+        warnings.append("A sound track begins far from the others, by damaged time stamps: it was left out.")
     rows = [track.rows[channel] for track, channel, _ in used]
     starts = [track.first for track, _, _ in used]
     samples = gather([row for row in rows if row is not None], starts)

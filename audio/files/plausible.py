@@ -14,6 +14,8 @@ LONGEST_SONG_S = 5400.0
 """Longest song, and longest playback file (s). Placing holds one of an hour in 1 GB."""
 MOST_SILENCE_S = 3 * 3600.0
 """Holes between time stamps are filled with silence up to so much in all (s); beyond, they are damaged."""
+MOST_APART_S = 600.0
+"""So far apart the sound tracks of one file may begin (s); cameras begin them within a second. By hand."""
 LEAST_BYTES_A_SECOND = 10.0
 """No coder needs less, not even for silence: Opus takes 400 for it. Chosen by hand."""
 SHORT_S = 600.0
