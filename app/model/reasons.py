@@ -68,12 +68,30 @@ def _code_contradicts(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _timecode_contradicts(figures: Mapping[str, Figure]) -> str:
+    if "song" in figures:
+        return f"The playback's timecode in its sound is that of {figures['song']}. Listen and decide."
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"The playback's timecode puts this {abs(off_s):.2f} s {way} in the song than its sound does. "
+        "Check it against the picture."
+    )
+
+
 def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     off_s = float(figures["off_s"])
     way = "later" if off_s > 0 else "earlier"
     return (
         f"{figures['with']} puts this {abs(off_s):.3f} s {way} in the song. "
         "Check the playback file's map, and the take against the picture."
+    )
+
+
+def _perhaps_stretched(figures: Mapping[str, Figure]) -> str:
+    return (
+        f"This may be the song at {100 * float(figures['speed']):.1f} % of its speed with its pitch kept. "
+        "Add the file that you played under Playback Files in Plan to place it exactly."
     )
 
 
@@ -122,11 +140,16 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "mostly doubtful": "Most of this clip is in doubt. Listen to it.",
     "near song tempo": "This may be the band playing the song again: nearly the same tempo, "
     "but not the same sound.",
+    "perhaps stretched": _perhaps_stretched,
     "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
     "blurred": "The playback blurred the song. Check it against the picture.",
     "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
+    "by timecode": "Placed by the playback's timecode in its sound: {frames:.0f} frames of it.",
+    "timecode agrees": "The playback's timecode agrees.",
+    "timecode decides": "Decided by the playback's timecode.",
+    "timecode contradicts": _timecode_contradicts,
     "other song as well": "{song} fits here as well. Listen and decide which song it is.",
     "playback disagrees": _playback_disagrees,
     "some takes": _some_takes,
