@@ -8,7 +8,7 @@ from pathlib import Path
 
 from app.cli.named_songs import ONE_SONG, song_named
 from app.cli.opening import TRUST_PATHS, opened
-from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, failed, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.outcome import HandoffError
 from app.handoff.tables.kit_table import LIST_NAME, kit_text, with_paths, write_list
@@ -165,7 +165,7 @@ def _begun(options: argparse.Namespace) -> Shoot:
     try:
         song = tasks.song_from_file(options.what)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.what.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.what.name} cannot be used. {words_of(error)}") from error
     return set_song(set_name(Shoot(), options.what.stem)[0], song)[0]
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path, PurePath
 
-from app.cli.output import Unusable, tell
+from app.cli.output import Unusable, tell, words_of
 from app.engine import tasks
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
@@ -34,7 +34,7 @@ def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot
         except OSError as error:
             raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The song {path.name} cannot be used. {error}") from error
+            raise Unusable(f"The song {path.name} cannot be used. {words_of(error)}") from error
         shoot, _ = add_song(shoot, song) if number else set_song(shoot, song)
     return shoot
 
@@ -51,7 +51,7 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
         except OSError as error:
             raise Unusable(f"The playback file {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The playback file {path.name} cannot be used. {error}") from error
+            raise Unusable(f"The playback file {path.name} cannot be used. {words_of(error)}") from error
         names = song_names(shoot.songs)
         runs = ", ".join(dict.fromkeys(names[piece.song_id] for piece in made.pieces))
         told = "; ".join(filter(None, (runs, made.note)))

@@ -79,8 +79,11 @@ def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
 
 def _carried_and_heard(figures: Mapping[str, Figure]) -> str:
     off_ms = 1000 * abs(float(figures["off_s"]))
-    how = "at the same place" if off_ms < 0.1 else f"{off_ms:.1f} ms from there"
-    return f"Carried over from the earlier master, and heard {how} on this one."
+    return (
+        "Carried over and heard here."
+        if off_ms < 0.1
+        else f"Carried over and heard here, {off_ms:.1f} ms off."
+    )
 
 
 def _carried_elsewhere(figures: Mapping[str, Figure]) -> str:

@@ -26,6 +26,7 @@ from app.model.renewing.carried_reasons import (
     was_placed,
 )
 from app.model.renewing.carried_takes import cut
+from app.model.song_line import Line
 
 SETTLED = frozenset(
     ("", "fits elsewhere", "faint", "loud echo", "clock unclear", "leap", "mostly doubtful", "some takes")
@@ -88,27 +89,39 @@ def _held(heard: TakePlacement, carried: Sequence[TakePlacement]) -> list[TakePl
             verdict, reason = Verdict.PLACED, said_of(one, HERE, 0.0 if also else off)
         else:
             verdict, reason = Verdict.DOUBTFUL, said_of(one, ELSEWHERE, off)
-        out.append(replace(part, verdict=verdict, reason=reason, rivals=_others(heard, part, also)))
+        rivals = _others(heard, part, also, as_well=verdict is Verdict.PLACED)
+        out.append(replace(part, verdict=verdict, reason=reason, rivals=rivals))
     return out
 
 
 def _better(heard: TakePlacement, carried: Sequence[TakePlacement]) -> TakePlacement:
-    """The take as it was heard; on the line that it was carried to where the sound alone left a doubt."""
+    """The take as it was heard; on a line that it was carried to where the sound alone left a doubt."""
     if heard.verdict is Verdict.PLACED or len(carried) > 1:
         return heard
     (one,) = carried
     return replace(
         heard,
-        song_start_s=one.line.song_time(heard.clip_start_s),
+        song_start_s=_nearest(heard, one).song_time(heard.clip_start_s),
         speed=one.speed,
         uncertainty_s=one.uncertainty_s,
         lags=(),
     )
 
 
+def _nearest(heard: TakePlacement, carried: TakePlacement) -> Line:
+    """The line that a take was carried to; of what the next master has twice, the one nearer to the sound."""
+    lines = [carried.line]
+    lines += [replace(lines[0], song_start_s=one.song_start_s) for one in carried.rivals if one.as_well]
+    return min(lines, key=lambda line: abs(_apart_s(heard, carried, line)))
+
+
 def _off_s(heard: TakePlacement, carried: TakePlacement) -> float:
+    return _apart_s(heard, carried, _nearest(heard, carried))
+
+
+def _apart_s(heard: TakePlacement, carried: TakePlacement, line: Line) -> float:
     start_s = max(heard.clip_start_s, carried.clip_start_s)
-    return off_s(heard.line, carried.line, start_s, min(heard.clip_end_s, carried.clip_end_s))
+    return off_s(heard.line, line, start_s, min(heard.clip_end_s, carried.clip_end_s))
 
 
 def _agree(off: float, heard: TakePlacement, carried: TakePlacement) -> bool:
@@ -123,9 +136,11 @@ def _as_well(heard: TakePlacement, carried: TakePlacement) -> Rival | None:
     return min(near, key=lambda one: abs(one.song_start_s - due_s), default=None)
 
 
-def _others(heard: TakePlacement, part: TakePlacement, also: Rival | None) -> tuple[Rival, ...]:
+def _others(
+    heard: TakePlacement, part: TakePlacement, also: Rival | None, *, as_well: bool
+) -> tuple[Rival, ...]:
     """Where else a carried take was heard, the place that its sound gave first."""
     by_s = (part.clip_start_s - heard.clip_start_s) * heard.speed
-    first = Rival(heard.song_start_s + by_s, 1.0, as_well=True)
+    first = Rival(heard.song_start_s + by_s, 1.0, as_well=as_well, computed=not as_well)
     rest = [replace(one, song_start_s=one.song_start_s + by_s) for one in heard.rivals if one is not also]
     return (first, *rest)

@@ -19,9 +19,10 @@ from app.model.renewing.corrected import with_piece, without_piece
 from app.model.renewing.told_pieces import Fate
 from app.model.renewing.what_changes import Row, heard_words, unheard, what_changes
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
+from app.window.master.master_peaks import peaks_of
 from app.window.master.master_window import MasterWindow
 from app.window.master.piece_words import proof_words, typed_time
-from app.window.master.two_waves import Peak, peaks_of
+from app.window.master.two_waves import Peak
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.theme import Theme
 from app.window.parts.words import song_time
