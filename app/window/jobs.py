@@ -51,7 +51,13 @@ POOL_NAME = "anglebook jobs"
 class Tasks(Protocol):
     """The engine's work as the window sees it: the functions of `app.engine.tasks`."""
 
-    def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]: ...
+    def find_clips(
+        self,
+        paths: Sequence[Path],
+        *,
+        leave_out: Collection[Path] = (),
+        passed_over: Callable[[str], None] = ...,
+    ) -> list[Path]: ...
 
     def trouble(self, path: Path) -> str: ...
 

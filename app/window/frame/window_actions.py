@@ -281,6 +281,14 @@ def window_actions(
                 menu=HELP,
             ),
             Action(
+                "The &Day of the Shoot",
+                "Ctrl+F1",
+                "What to do on the day, so that every clip can be placed",
+                side.day,
+                name="day",
+                menu=HELP,
+            ),
+            Action(
                 "&Keyboard Shortcuts",
                 "F1",
                 "List all keyboard shortcuts",

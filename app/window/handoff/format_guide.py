@@ -1,5 +1,7 @@
 """Which hand-off suits: every format as a box to tick, beside it what the edit needs and what it is."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
@@ -47,11 +49,11 @@ class FormatGuide(QWidget):
         self._grid.setColumnStretch(1, 1)
         self.arrange(wide=True)
 
-    def offer(self, shoot: SongView) -> None:
-        """Offer what a shoot has something to tell in."""
+    def offer(self, views: Sequence[SongView]) -> None:
+        """Offer what a shoot has something to tell in, on any of its songs."""
         for one in FORMATS:
             for widget in (self.boxes[one.word], self._texts[one.word]):
-                widget.setVisible(one.offered(shoot))
+                widget.setVisible(any(one.offered(view) for view in views))
 
     def chosen(self) -> frozenset[str]:
         """Words of the formats that are ticked, of those that are offered."""

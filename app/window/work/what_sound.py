@@ -1,6 +1,5 @@
 """What a sound file is that was dropped, where that cannot be told: the person says."""
 
-from collections.abc import Sequence
 from enum import Enum
 from pathlib import Path
 
@@ -35,19 +34,3 @@ def ask_whether_next(dialogs: Dialogs, path: Path, called: str) -> bool | None:
         ),
     )
     return None if chosen is None else chosen == 0
-
-
-def ask_songs(dialogs: Dialogs, named: Sequence[Path], sounds: Sequence[Path]) -> list[Path]:
-    """Ask which sound files are songs, of a shoot that has none; the one that was handed over by name is.
-
-    None where nobody says.
-    """
-    if len(named) == 1:
-        return list(named)
-    answers = [path.name for path in sounds]
-    more = ["None of them"] if len(answers) < 2 else ["None of them", "All of them are songs"]
-    question = "There is no song yet. Which of these sound files is it?"
-    chosen = dialogs.choose_one("The song", question, [*answers, *more])
-    if chosen is None or chosen == len(answers):
-        return []
-    return list(sounds[chosen : chosen + 1] if chosen < len(answers) else sounds)

@@ -19,10 +19,11 @@ from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.asking_songs import songs_asked
 from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
-from app.window.work.what_sound import Sound, ask_songs, ask_what_sound, ask_whether_next
+from app.window.work.what_sound import Sound, ask_what_sound, ask_whether_next
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
@@ -128,7 +129,8 @@ class Work(QObject):
         tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
-            everything = tasks.find_clips(paths)
+            closed: list[str] = []
+            everything = tasks.find_clips(paths, passed_over=closed.append)
             found = [path for path in everything if path not in known]
             # Named by hand, a file with a suffix that nobody knows may still be a recording.
             odd = [path for path in found if path in paths and path.suffix.lower() not in MEDIA_SUFFIXES]
@@ -141,10 +143,10 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
+            remarks = [left_out(odd), here_already(clips_here & set(everything))]
             if not found and not odd:
-                remark = nothing_new(paths, bool(everything))
-            else:
-                remark = " ".join(filter(None, [left_out(odd), here_already(clips_here & set(everything))]))
+                remarks = [nothing_new(paths, bool(everything))]
+            remark = " ".join(filter(None, [*remarks, *closed]))
             named = [path for path in sounds if path in paths]
             return _Found(clips, sounds, named, remark, tuple(path.absolute() for path in paths))
 
@@ -311,7 +313,7 @@ class Work(QObject):
                 self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
-            songs = ask_songs(self._dialogs, found.named, found.sounds)
+            songs = songs_asked(self._dialogs, found.sounds, found.named)
             if songs:
                 clips = [media for media in clips if Path(media.path) not in songs]
                 self._songs_next = songs[1:]

@@ -205,9 +205,19 @@ class MadeUpTasks:
         self.before_made: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.tags: dict[str, str] = {}
         """Transfer functions that files tell of, by the file's name; BT.709 where nothing is said here."""
+        self.passed_over: list[str] = []
+        """What is said of folders that cannot be opened."""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
-    def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
+    def find_clips(
+        self,
+        paths: Sequence[Path],
+        *,
+        leave_out: Collection[Path] = (),
+        passed_over: Callable[[str], None] = lambda sentence: None,
+    ) -> list[Path]:
+        for sentence in self.passed_over:
+            passed_over(sentence)
         found = [f for f in self.files if any(f == p or p in f.parents for p in paths)]
         found += [p for p in paths if p.suffix and p not in found]
         return sorted(p for p in found if p not in leave_out)
