@@ -169,6 +169,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
     "carried, heard": _carried_and_heard,
     "carried, heard elsewhere": _carried_elsewhere,
+    "cut, heard here": "What this was played to was cut from the song, but it sounds like this place. "
+    "Confirm it to use it here.",
     "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
     "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
     "Check it against the picture.",
