@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from app.model.lag_sway import Sway, sway_in
+from app.model.lag_sway import LARGEST, TYPICAL, Sway, sway_in
 
 Figure = float | str
 
@@ -22,6 +22,17 @@ class Reason:
     def sway(self) -> Sway | None:
         """How the take's lag sways; None where it does not."""
         return sway_in(dict(self.figures))
+
+    @property
+    def settled(self) -> "Reason":
+        """What stays of it once a person confirmed the place: a sway is no doubt.
+
+        >>> Reason("faint").settled
+        Reason(code='', figures=(), takes=None)
+        """
+        if self.sway is None:
+            return NO_REASON
+        return Reason("sways", tuple(one for one in self.figures if one[0] in (LARGEST, TYPICAL)))
 
     def of(self, doubtful: int, takes: int) -> "Reason":
         """The reason as that of a clip of which so many takes are in doubt, of so many."""
