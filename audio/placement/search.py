@@ -79,6 +79,9 @@ class SongIndex:
             ``rate`` is not ENGINE_RATE.
         """
         check_rate(rate, "The song")
+        # In this order: of a song of an hour each of these takes hundreds of megabytes for a while.
+        head_s, tail_s = _silent_ends(samples, rate)
+        audible = _audible(samples, rate)
         white = whiten(samples, rate)
         block = int(BLOCK_S * rate)
         padded = np.concatenate([np.zeros(block, np.float32), white])
@@ -86,16 +89,20 @@ class SongIndex:
         step, pieces = size - block, _pieces(len(padded), size - block)
         padded = np.pad(padded, (0, pieces * step + size - len(padded)))
         windows = np.lib.stride_tricks.sliding_window_view(padded, size)[: pieces * step : step]
+        spectra = _spectra(windows)
+        del padded, windows
+        oversampled = scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32, copy=False)
         return cls(
-            rate,
-            len(samples) / rate,
-            samples,
-            white,
-            scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32),
-            _spectra(windows),
-            size,
-            *_silent_ends(samples, rate),
-            _audible(samples, rate),
+            rate=rate,
+            duration_s=len(samples) / rate,
+            samples=samples,
+            white=white,
+            oversampled=oversampled,
+            spectra=spectra,
+            size=size,
+            head_s=head_s,
+            tail_s=tail_s,
+            audible=audible,
         )
 
 
