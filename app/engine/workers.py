@@ -11,6 +11,7 @@ from concurrent.futures.process import BrokenProcessPool
 from functools import cache
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from threading import Thread
 from typing import Any, Generic, Self, TypeVar
 
 from app.engine.worker_process import behave
@@ -80,15 +81,18 @@ class Workers(Generic[Tools]):
             self._halt.set()
             # An executor forgets its process when it is shut down.
             processes = [process for pool in self._pools for process in _processes(pool)]
-            for pool in self._pools:
-                pool.shutdown(wait=False, cancel_futures=True)
+            # Each in a thread: what does not wait could not be waited for later, and a process that was ended
+            # would be left for a moment.
+            ends = [Thread(target=pool.shutdown, kwargs={"cancel_futures": True}) for pool in self._pools]
+            for end in ends:
+                end.start()
             until = time.monotonic() + DEAF_S
             for process in processes:
                 process.join(max(0.0, until - time.monotonic()))
                 if process.is_alive():
                     process.kill()
-            for pool in self._pools:
-                pool.shutdown(wait=True)
+            for end in ends:
+                end.join()
             _pass_on(self._news, lambda path, fraction: None)
             self._news.close()
             self._news.join_thread()

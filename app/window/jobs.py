@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.looks import Match
+from app.model.document.masters import MasterPiece
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.kit.made_file import MadeFile
@@ -163,6 +164,16 @@ class Tasks(Protocol):
         progress: Callable[[float], None],
         in_subprocess: bool = False,
     ) -> PlaybackFile: ...
+
+    def master_pieces(
+        self,
+        old: Path,
+        new: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> tuple[MasterPiece, ...]: ...
 
     def make_files(
         self,

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from app.engine import workers
 from app.engine.place_recording import PlacedAlone
 from app.engine.probing import Looked, look
 from app.engine.worker_pool import ToHear, WorkerPool
@@ -54,7 +55,7 @@ def no_process_left() -> Any:
     assert multiprocessing.active_children() == []
 
 
-def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, Answer]:
+def heard(groups: list[list[Looked]], count: int, **more: Any) -> dict[str, Answer]:
     """The answers by file name."""
     found: dict[str, Answer] = {}
 
@@ -64,7 +65,7 @@ def heard(groups: list[list[Looked]], workers: int, **more: Any) -> dict[str, An
     calls = {"stop": lambda: False, "progress": lambda path, fraction: None, "answered": answered} | more
     answered = calls.pop("answered")
     with WorkerPool(
-        [Reference(SONG, "song.wav")], lambda: {SONG: song().master}, RATE, workers=workers, **calls
+        [Reference(SONG, "song.wav")], lambda: {SONG: song().master}, RATE, workers=count, **calls
     ) as pool:
         pool.hear([ToHear(group) for group in groups], lambda one: answered(one.songs[SONG]))
     return found
@@ -112,14 +113,14 @@ def test_a_process_that_dies_once_loses_nothing(files: list[Looked], tmp_path: P
     assert once.flag.exists()
 
 
-@pytest.mark.parametrize("workers", [1, 2])
-def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
+@pytest.mark.parametrize("count", [1, 2])
+def test_stop_ends_the_processes(files: list[Looked], count: int) -> None:
     progress: list[float] = []
     answers: list[PlacedAlone] = []
     with pytest.raises(Stopped):
         heard(
             [[file] for file in files] * 3,
-            workers,
+            count,
             stop=lambda: bool(progress),
             progress=lambda path, fraction: progress.append(fraction),
             answered=answers.append,
@@ -127,7 +128,13 @@ def test_stop_ends_the_processes(files: list[Looked], workers: int) -> None:
     assert len(answers) < 9
 
 
-def test_an_accident_of_the_caller_leaves_no_process(files: list[Looked]) -> None:
+@pytest.mark.parametrize("patience_s", [0.0, workers.DEAF_S])
+def test_an_accident_of_the_caller_leaves_no_process(
+    files: list[Looked], patience_s: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Be the other worker ended because it takes too long to come to its end, as on a busy machine."""
+    monkeypatch.setattr(workers, "DEAF_S", patience_s)
+
     def answered(answer: PlacedAlone) -> None:
         raise RuntimeError("disk full")
 
