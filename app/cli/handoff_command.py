@@ -1,24 +1,27 @@
-"""``anglebook handoff SHOOT.anglebook --to DIR [--what otio,edl,csv,…]``"""
+"""``anglebook handoff SHOOT.anglebook --to DIR [--song NAME…] [--what otio,edl,csv,…]``"""
 
 import argparse
 import re
-from dataclasses import replace
+from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
 from app.cli.handed_off import tell_done, tell_lines, tell_troubles
+from app.cli.named_songs import song_named
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, stopped_writing, tell, wrong_use
 from app.cli.sequence_options import describe_sequences, first_pass_wish, string_out_wish
-from app.handoff import all as hand_off
+from app.handoff.all import earlier
 from app.handoff.beside_clips import check_folder
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.choices import DEFAULT, Choices, Conform, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.each_song import Part, parts_of, preview_parts, write_parts
 from app.handoff.leftovers import left_words, leftovers
 from app.handoff.neighbour import size_words
 from app.handoff.outcome import HandoffError, no_progress
 from app.handoff.registry import FORMATS, chosen
+from app.model.document.shoot import Shoot
 from app.model.guarding import guard_of
-from app.model.on_song import SongView, on_song
+from app.model.songs_of_clips import views_of
 from app.model.timebase import parse_rate
 
 WORDS = {word: one for one in FORMATS for word in one.command_words or (one.word,)}
@@ -32,7 +35,21 @@ _NTSC = {
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the arguments of the command to a parser."""
     parser.add_argument("shoot", metavar="SHOOT.anglebook", type=Path, help="a saved shoot; it is only read")
-    parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write into")
+    parser.add_argument(
+        "--to",
+        metavar="DIR",
+        type=Path,
+        required=True,
+        help="folder to write into; with several songs, each gets a folder in it",
+    )
+    parser.add_argument(
+        "--song",
+        metavar="NAME",
+        nargs="+",
+        action="extend",
+        default=[],
+        help="hand off only these songs of the shoot (default: all); a single one goes into DIR itself",
+    )
     parser.add_argument(
         "--what",
         metavar="WHAT,…",
@@ -72,6 +89,13 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "where sections begin and reseat each piece (default: leave)",
     )
     parser.add_argument(
+        "--conform",
+        choices=[conform.value for conform in Conform],
+        default=DEFAULT.conform.value,
+        help="conformed sound follows the take's line, or also its lag where that sways because the camera "
+        "moved (default: line)",
+    )
+    parser.add_argument(
         "--film-size",
         metavar="WxH",
         type=_size,
@@ -103,7 +127,8 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"--to takes a folder; {options.to} is a file.")
     # Under the name of its file, as in the window.
     document = opened(options.shoot, trust=options.trust_paths)
-    shoot = on_song(replace(document, name=options.shoot.stem))
+    wanted = [song_named(document, name).id for name in options.song] or None
+    parts = parts_of(options.shoot.stem, views_of(document), wanted)
     what, form = options.what
     width, height = options.film_size
     choices = Choices(
@@ -114,10 +139,11 @@ def run(options: argparse.Namespace) -> int:
         scheme=Scheme(options.tracks),
         doubtful=Doubtful(options.doubtful),
         drift=Drift(options.drift),
+        conform=Conform(options.conform),
         film=FilmWish(
             width=width,
             height=height,
-            angle_id=_angle_id(shoot, options.film_angle),
+            angle_id=_angle_id(document, options.film_angle),
             bars=options.film_bars,
             first_pass=options.film_first_pass,
         ),
@@ -126,35 +152,40 @@ def run(options: argparse.Namespace) -> int:
     )
     try:
         if options.preview:
-            seen = hand_off.preview(shoot, choices)
-            check_folder(options.to, guard_of(shoot))
-            there = hand_off.earlier(options.to, seen.planned)
-            status = tell_troubles(seen.troubles)
-            for one in seen.planned:
-                size = size_words(one.size_bytes) if one.size_bytes else "size unknown"
-                status = max(status, answer(f"{one.name}  {size}"))
-                tell_lines(one.lines)
-            if there:
-                may = "will be replaced" if options.replace else "replaced only with --replace"
-                tell(f"Already there from an earlier hand-off, {may}: {', '.join(there)}.")
-            left = left_words(leftovers(options.to, seen.planned))
-            if left:
-                tell(left)
-            return status
+            return _preview(parts, choices, options)
         progress = _Tenths() if any(one.reads_clips for one in chosen(choices)) else no_progress
-        done = hand_off.write_all(
-            shoot,
+        done = write_parts(
+            parts,
             options.to,
             choices,
             replace=options.replace,
             progress=progress,
-            doing=lambda one: tell(f"Writing {one}…"),
+            doing=lambda song, one: tell(f"Writing {one} of {song}…" if song else f"Writing {one}…"),
         )
     except KeyboardInterrupt:
         return stopped_writing(options.to)
     except (HandoffError, OSError) as error:
         return failed(error)
     return tell_done(done, options.to)
+
+
+def _preview(parts: Sequence[Part], choices: Choices, options: argparse.Namespace) -> int:
+    """List what would be written; gives the exit status. Raises HandoffError."""
+    seen = preview_parts(parts, choices)
+    check_folder(options.to, guard_of(parts[0].shoot))
+    there = earlier(options.to, seen.planned)
+    status = tell_troubles(seen.troubles)
+    for one in seen.planned:
+        size = size_words(one.size_bytes) if one.size_bytes else "size unknown"
+        status = max(status, answer(f"{one.name}  {size}"))
+        tell_lines(one.lines)
+    if there:
+        may = "will be replaced" if options.replace else "replaced only with --replace"
+        tell(f"Already there from an earlier hand-off, {may}: {', '.join(there)}.")
+    left = left_words(leftovers(options.to, seen.planned))
+    if left:
+        tell(left)
+    return status
 
 
 class _Tenths:
@@ -205,7 +236,7 @@ def _bars(text: str) -> tuple[int, int]:
     return first, last
 
 
-def _angle_id(shoot: SongView, name: str | None) -> str:
+def _angle_id(shoot: Shoot, name: str | None) -> str:
     if name is None:
         return ""
     found = next((angle.id for angle in shoot.angles if angle.name == name), None)

@@ -5,14 +5,14 @@ from fractions import Fraction
 from pathlib import Path
 
 from app.cli.opening import TRUST_PATHS, opened
-from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, failed, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.outcome import HandoffError
 from app.handoff.tables.kit_table import LIST_NAME, kit_text, with_paths, write_list
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.edits.kit_edits import add_made
+from app.model.edits.playback_edits import add_playbacks
 from app.model.edits.shoot_edits import set_name, set_song
 from app.model.guarding import guard_of
 from app.model.kit.kit_plan import KitWish, kit_plan
@@ -111,7 +111,7 @@ def run(options: argparse.Namespace) -> int:
         if target is not None:
             files = [one.playback for one in made]
             store.update(
-                target, lambda now: add_made(_with_song(now, song), files)[0], trust=options.trust_paths
+                target, lambda now: add_playbacks(_with_song(now, song), files)[0], trust=options.trust_paths
             )
             tell(f"Saved {target}")
     except MayNotWrite as error:
@@ -162,7 +162,7 @@ def _begun(options: argparse.Namespace) -> Shoot:
     try:
         song = tasks.song_from_file(options.what)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.what.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.what.name} cannot be used. {words_of(error)}") from error
     return set_song(set_name(Shoot(), options.what.stem)[0], song)[0]
 
 

@@ -1,19 +1,19 @@
-"""The songs and playback files that a command names, put into a shoot."""
+"""The songs and playback files that a command names: put into a shoot, or found in it."""
 
 from collections.abc import Sequence
-from dataclasses import replace
-from pathlib import Path
+from pathlib import Path, PurePath
 
-from app.cli.output import Unusable, tell
+from app.cli.output import Unusable, tell, words_of
 from app.engine import tasks
 from app.model.document.identity import media_ref
-from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
+from app.model.edits.playback_edits import add_playbacks
 from app.model.edits.shoot_edits import relink, set_song
 from app.model.edits.song_edits import add_song
+from app.model.song_names import song_names
 from audio.errors import AudioError
 
 
@@ -32,7 +32,7 @@ def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot
         except OSError as error:
             raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The song {path.name} cannot be used. {error}") from error
+            raise Unusable(f"The song {path.name} cannot be used. {words_of(error)}") from error
         shoot, _ = add_song(shoot, song) if number else set_song(shoot, song)
     return shoot
 
@@ -49,13 +49,25 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
         except OSError as error:
             raise Unusable(f"The playback file {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The playback file {path.name} cannot be used. {error}") from error
-        own = replace(made, id=fresh_id("playback", [one.id for one in shoot.playbacks]))
-        names = {song.id: song.title or Path(song.media.path).name for song in shoot.songs}
-        runs = ", ".join(dict.fromkeys(names[piece.song_id] for piece in own.pieces))
-        tell(f"{path.name}: {runs or 'none of the songs was found in it'}")
-        shoot = replace(shoot, playbacks=(*shoot.playbacks, own))
+            raise Unusable(f"The playback file {path.name} cannot be used. {words_of(error)}") from error
+        names = song_names(shoot.songs)
+        runs = ", ".join(dict.fromkeys(names[piece.song_id] for piece in made.pieces))
+        told = "; ".join(filter(None, (runs, made.note)))
+        tell(f"{path.name}: {told or 'none of the songs was found in it'}")
+        shoot, _ = add_playbacks(shoot, [made])
     return shoot
+
+
+def song_named(shoot: Shoot, name: str) -> Song:
+    """The song that somebody means by its name or that of its file. Raises Unusable."""
+    names = song_names(shoot.songs)
+    exact = [song for song in shoot.songs if names[song.id] == name]
+    meant = exact or [song for song in shoot.songs if name in (song.called, PurePath(song.media.path).name)]
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        raise Unusable(f"Several songs are called {name}. Say {' or '.join(names[one.id] for one in meant)}.")
+    raise Unusable(f"The shoot has no song {name}. It has {', '.join(names.values()) or 'none yet'}.")
 
 
 def _is_known(ones: Sequence[Song | PlaybackFile], found: MediaRef) -> bool:

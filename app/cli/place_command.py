@@ -12,20 +12,23 @@ from app.cli.output import Unusable, answer, failed, stopped_writing, tell, unwr
 from app.engine import tasks
 from app.handoff.beside_clips import check_folder
 from app.handoff.choices import DEFAULT
-from app.handoff.names import FreeNames, safe_name
+from app.handoff.names import safe_name
 from app.handoff.outcome import HandoffError, Planned
 from app.handoff.report import report_bytes
 from app.handoff.report_text import table
+from app.handoff.song_folders import files_called, folders_called
 from app.model.all_songs import on_all_songs
 from app.model.answers import Answer, answers_on_all
+from app.model.clip_verdict import clip_word
 from app.model.document import store
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.document.verdict import Verdict, verdict_word
+from app.model.document.verdict import Verdict
 from app.model.edits.run import Run
 from app.model.guarding import guard_of
-from app.model.on_song import SongView, on_song
 from app.model.song_map.labels import labelled, read_text
+from app.model.song_names import song_names
+from app.model.songs_of_clips import views_of
 from app.model.storage.files import write_whole
 from app.model.storage.guard import Guard, MayNotWrite
 from app.model.wrong_song import question, sharing, without_song
@@ -96,19 +99,22 @@ def run(options: argparse.Namespace) -> int:
     named = options.shoot or options.song
     masters = [options.song, *options.also, *options.playback]
     try:
-        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)])
+        found = tasks.find_clips(options.clips, leave_out=[*masters, *_known(shoot)], passed_over=tell)
         guard = guard_of(shoot, clips=found, folders=_card_folders(options), songs=masters)
         # Told before hours of listening, not behind them.
         for target in (options.shoot, options.report):
             if target is not None:
                 guard.check(target, own=target == options.shoot)
         if options.handoff is not None:
-            for folder in _folders(options.handoff, [song.stem for song in (options.song, *options.also)]):
-                _look_into(folder, named.stem, guard)
+            _look_into(
+                options.handoff, named.stem, [song.stem for song in (options.song, *options.also)], guard
+            )
     except MayNotWrite as error:
         return wrong_use(f"{error}. Choose another place.")
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
+    if trouble := tasks.cache_trouble():
+        tell(trouble)
     shoot = with_songs(shoot, [options.song, *options.also], use_cache=not options.fresh)
     if labels is not None:
         labelled(
@@ -137,14 +143,14 @@ def run(options: argparse.Namespace) -> int:
     # What was heard is saved before anybody reads it: whoever closes the pipe loses nothing.
     shoot, status = _saved(outcome, at_first, options)
     status = max(status, _written(shoot, options))
-    status = max(status, answer(table(*_views(shoot))))
+    status = max(status, answer(table(*views_of(shoot))))
     _ask_for_song(shoot)
     return status
 
 
 def _ask_for_song(shoot: Shoot) -> None:
     """Where no clip has any of the songs, ask whether it is the right one, and tell what the clips share."""
-    views = _views(shoot)
+    views = views_of(shoot)
     lost = [{clip.media.path for clip in without_song(view)} for view in views]
     paths = [Path(path) for path in sorted(set.intersection(*lost))] if all(lost) else []
     if not paths:
@@ -182,14 +188,15 @@ def _card_folders(options: argparse.Namespace) -> list[Path]:
     return [path for path in options.clips if path.is_dir() and os.path.realpath(path) != home]
 
 
-def _look_into(folder: Path, name: str, guard: Guard) -> None:
+def _look_into(folder: Path, name: str, songs: Sequence[str], guard: Guard) -> None:
     """Raises HandoffError where the hand-off cannot be written there."""
-    check_folder(folder, guard)
-    names = (f"{safe_name(name)}.otio", f"{safe_name(name)}.{DEFAULT.form}")
-    if any(os.path.lexists(folder / one) for one in names):
-        from app.handoff.all import earlier  # what it loads takes longer than a run that knows everything
+    for own, called in zip(folders_called(songs), files_called(name, songs), strict=True):
+        check_folder(folder / own, guard)
+        names = (f"{safe_name(called)}.otio", f"{safe_name(called)}.{DEFAULT.form}")
+        if any(os.path.lexists(folder / own / one) for one in names):
+            from app.handoff.all import earlier  # what it loads takes longer than a run that knows everything
 
-        earlier(folder, [Planned(one, 0, ()) for one in names])
+            earlier(folder / own, [Planned(one, 0, ()) for one in names])
 
 
 def _opened(path: Path | None, *, trust: bool) -> Shoot:
@@ -198,21 +205,10 @@ def _opened(path: Path | None, *, trust: bool) -> Shoot:
     return opened(path, trust=trust)
 
 
-def _views(shoot: Shoot) -> list[SongView]:
-    """The shoot as it stands on each of its songs."""
-    return [on_song(shoot, song.id) for song in shoot.songs] or [on_song(shoot)]
-
-
 def _known(shoot: Shoot) -> list[Path]:
     """Clips that were held against all songs there are."""
-    waiting = {c.id for view in _views(shoot) for c in view.clips if c.verdict is Verdict.WAITING}
+    waiting = {c.id for view in views_of(shoot) for c in view.clips if c.verdict is Verdict.WAITING}
     return [Path(clip.media.path) for clip in shoot.clips if clip.id not in waiting]
-
-
-def _folders(folder: Path, songs: Sequence[str]) -> list[Path]:
-    """Where each song is handed off: with several of them, in a folder of its own."""
-    names = FreeNames()
-    return [folder] if len(songs) < 2 else [folder / names.free(safe_name(song)) for song in songs]
 
 
 def _placed(
@@ -271,10 +267,11 @@ def _placed(
 
 def _words(on_all: Sequence[Answer], songs: Sequence[Song]) -> str:
     """What became of a clip; where there are several songs, on which of them."""
-    verdict, _ = on_all_songs(on_all)
-    names = {song.id: song.title or Path(song.media.path).name for song in songs}
+    verdict, reason = on_all_songs(on_all)
+    names = song_names(songs)
     has = [names[one.song_id or songs[0].id] for one in on_all if one.takes]
-    return f"{verdict_word(verdict)} ({', '.join(has)})" if has and len(songs) > 1 else verdict_word(verdict)
+    word = clip_word(verdict, reason)
+    return f"{word} ({', '.join(has)})" if has and len(songs) > 1 else word
 
 
 def _saved(outcome: Run, at_first: Shoot, options: argparse.Namespace) -> tuple[Shoot, int]:
@@ -297,24 +294,21 @@ def _written(shoot: Shoot, options: argparse.Namespace) -> int:
     status = 0
     if options.report is not None:
         try:
-            write_whole(options.report, report_bytes(*_views(shoot)), guard_of(shoot))
+            write_whole(options.report, report_bytes(*views_of(shoot)), guard_of(shoot))
             tell(f"Wrote {options.report}")
         except OSError as error:
             status = unwritten(options.report, error)
     if options.handoff is not None:
         # What they load takes longer than a run that knows everything.
         from app.cli.handed_off import tell_done
-        from app.handoff.all import write_all
+        from app.handoff.each_song import parts_of, write_parts
 
-        views = _views(shoot)
-        stems = [Path(view.song.media.path).stem for view in views if view.song is not None]
-        for view, folder in zip(views, _folders(options.handoff, stems), strict=True):
-            try:
-                done = write_all(view, folder, replace=True)
-            except KeyboardInterrupt:
-                return stopped_writing(folder)
-            except (HandoffError, OSError) as error:
-                status = max(status, failed(error))
-            else:
-                status = max(status, tell_done(done, folder))
+        try:
+            done = write_parts(parts_of(shoot.name, views_of(shoot)), options.handoff, replace=True)
+        except KeyboardInterrupt:
+            return stopped_writing(options.handoff)
+        except (HandoffError, OSError) as error:
+            status = max(status, failed(error))
+        else:
+            status = max(status, tell_done(done, options.handoff))
     return status

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path, PurePath
 
+from app.cli.named_songs import song_named
 from app.cli.opening import TRUST_PATHS, opened
-from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, failed, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.model.answers import Answer
 from app.model.document import store
-from app.model.document.masters import EarlierMaster, MasterPiece
+from app.model.document.masters import EarlierMaster
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.edits.renewing import renew
@@ -20,6 +21,7 @@ from app.model.guarding import guard_of
 from app.model.on_song import on_song
 from app.model.renewing.became import Carried, became
 from app.model.renewing.through import Through
+from app.model.renewing.told_pieces import Fate, Told, told_pieces
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
 from audio.errors import AudioError
@@ -55,7 +57,7 @@ def run(options: argparse.Namespace) -> int:
         tell(f"Comparing it with {PurePath(old.media.path).name}…")
         pieces = tasks.master_pieces(Path(old.media.path), options.song, use_cache=use_cache)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.song.name} cannot be used. {words_of(error)}") from error
     at = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     try:
         carried, change = renew(shoot, new, pieces, at, old.id)
@@ -81,26 +83,22 @@ def run(options: argparse.Namespace) -> int:
     tell(f"Saved {options.shoot}")
     told = became(on_song(carried, old.id), Through.of(pieces, new.duration_s), heard)
     earlier = saved.masters[-1]
+    stretches = told_pieces(earlier.pieces, old.duration_s, new.duration_s)
     if options.report is not None:
         try:
-            report = json.dumps(_report(old, new, pieces, told, earlier), indent=1, ensure_ascii=False)
+            report = json.dumps(_report(old, new, stretches, told, earlier), indent=1, ensure_ascii=False)
             write_whole(options.report, (report + "\n").encode(), guard)
             tell(f"Wrote {options.report}")
         except OSError as error:
             return unwritten(options.report, error)
-    return answer(_text(pieces, told, earlier))
+    return answer(_text(stretches, told, earlier))
 
 
 def _song(shoot: Shoot, options: argparse.Namespace) -> Song:
     """The song to renew. Raises Unusable."""
-    names = {name: song for song in shoot.songs for name in (PurePath(song.media.path).name, song.called)}
-    if not names:
+    if not shoot.songs:
         raise Unusable(f"{options.shoot.name} has no song yet.")
-    if options.of is None:
-        return shoot.songs[0]
-    if options.of not in names:
-        raise Unusable(f"The shoot has no song {options.of}. It has {', '.join(names)}.")
-    return names[options.of]
+    return shoot.songs[0] if options.of is None else song_named(shoot, options.of)
 
 
 def _heard(shoot: Shoot, song_id: str, options: argparse.Namespace, use_cache: bool) -> list[Answer]:
@@ -126,49 +124,58 @@ def _heard(shoot: Shoot, song_id: str, options: argparse.Namespace, use_cache: b
             use_cache=use_cache,
         )
     except AudioError as error:
-        raise Unusable(f"The song cannot be used. {error}") from error
+        raise Unusable(f"The song cannot be used. {words_of(error)}") from error
     return list(found.values())
 
 
-def _text(pieces: Sequence[MasterPiece], told: Sequence[Carried], earlier: EarlierMaster) -> str:
+def _span(span: tuple[float, float] | None) -> str:
+    return "nowhere" if span is None else f"{span[0]:.3f}–{span[1]:.3f} s"
+
+
+def _text(pieces: Sequence[Told], told: Sequence[Carried], earlier: EarlierMaster) -> str:
     """What became of what, for a terminal."""
     agree = sum(one.agrees for one in told)
     lines = [f"{len(told)} takes carried over, {agree} of them heard where they were carried to."]
-    for piece in pieces:
-        end_s = piece.line.song_time(piece.old_end_s)
-        there = f"{piece.new_start_s:.3f}–{end_s:.3f} s{'  (again)' if piece.again else ''}"
-        lines.append(f"  {piece.old_start_s:8.3f}–{piece.old_end_s:.3f} s  →  {there}")
-    for one in told:
-        if not one.agrees:
-            off = "not heard" if one.heard_off_s is None else f"heard {one.heard_off_s * 1000:+.0f} ms off"
-            lines.append(f"  ! {PurePath(one.media.path).name}: {off}; look at it in Check")
+    for one in pieces:
+        old, new = (_span(span) for span in (one.old_s, one.new_s))
+        lines.append(f"  {one.fate:8}  {old:>19}  →  {new}".rstrip())
+    for take in told:
+        if not take.agrees:
+            off = "not heard" if take.heard_off_s is None else f"heard {take.heard_off_s * 1000:+.0f} ms off"
+            lines.append(f"  ! {PurePath(take.media.path).name}: {off}; look at it in Check")
     if earlier.left:
         lines.append("Without a place on the new master, and kept:")
-        lines += [f"  {one.kind}: {one.what}" for one in earlier.left]
+        lines += [f"  {left.kind}: {left.what}" for left in earlier.left]
     return "\n".join(lines)
+
+
+def _stretch(one: Told, earlier: EarlierMaster) -> dict[str, object]:
+    """A stretch of either master, or of both, and what became of it."""
+    old_s, new_s = one.old_s or (None, None), one.new_s or (None, None)
+    piece = None if one.number is None else earlier.pieces[one.number]
+    return {
+        "fate": one.fate.value,
+        "old_start_s": old_s[0],
+        "old_end_s": old_s[1],
+        "new_start_s": new_s[0],
+        "new_end_s": new_s[1],
+        "speed": None if piece is None else piece.speed,
+        "uncertainty_s": None if piece is None else piece.uncertainty_s,
+        "again": one.fate is Fate.REPEATED,
+    }
 
 
 def _report(
     old: Song,
     new: Song,
-    pieces: Sequence[MasterPiece],
+    stretches: Sequence[Told],
     told: Sequence[Carried],
     earlier: EarlierMaster,
 ) -> dict[str, object]:
     return {
         "old": PurePath(old.media.path).name,
         "new": PurePath(new.media.path).name,
-        "pieces": [
-            {
-                "old_start_s": one.old_start_s,
-                "old_end_s": one.old_end_s,
-                "new_start_s": one.new_start_s,
-                "speed": one.speed,
-                "uncertainty_s": one.uncertainty_s,
-                "again": one.again,
-            }
-            for one in pieces
-        ],
+        "pieces": [_stretch(one, earlier) for one in stretches],
         "takes": [
             {
                 "file": one.media.path,

@@ -7,6 +7,7 @@ from app.cli.output import Unusable
 from app.handoff.choices import DEFAULT, FirstPassWish, StringOutWish
 from app.model.document.cut import Setting
 from app.model.first_pass.rules import PACE, RulesError, rules_of, rules_of_json, settings_of
+from app.model.storage.plain_file import TooLarge, read_plain
 from app.model.string_out.string_out import About, Order
 
 _SUBJECT = f"{About.SUBJECT.value}:"
@@ -65,9 +66,9 @@ def first_pass_wish(options: argparse.Namespace) -> FirstPassWish:
 
 def _rules(path: Path) -> tuple[Setting, ...]:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise Unusable(f"{path.name} is far too large for a file of rules.")
-        return settings_of(rules_of_json(path.read_text("utf-8-sig")))
+        return settings_of(rules_of_json(read_plain(path, MOST_BYTES).decode("utf-8-sig")))
+    except TooLarge as error:
+        raise Unusable(f"{path.name} is far too large for a file of rules.") from error
     except OSError as error:
         raise Unusable(f"{path} cannot be read: {error.strerror}.") from error
     except UnicodeDecodeError as error:

@@ -1,7 +1,7 @@
 """A clip placed by the code on the slate that it shows; see `audio.pictures.code_lines`."""
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -12,9 +12,11 @@ from app.model.document.findings import TakePlacement
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
 from audio.errors import Stopped
+from audio.pictures.code_check import AGREES_S
 from audio.pictures.code_lines import CodeLine, code_lines
 from audio.pictures.code_reader import FrameRead, codes_of
 from audio.pictures.slate_code import song_part
+from audio.references.witnesses import Witness
 
 LEAST_S = 0.5
 """A take shorter than this (s) is none."""
@@ -49,6 +51,16 @@ def lines_seen(file: Looked, reads: Sequence[FrameRead], digest: str) -> tuple[C
     if info is None or info.frame_rate is None:
         return ()
     return code_lines(reads, song_part(digest), info.frame_rate, variable=info.variable_frame_rate)
+
+
+def witnesses_of(codes: Mapping[str, Sequence[CodeLine]]) -> list[Witness]:
+    """What sure codes, by song, tell of which song runs where; a page started by hand names its song too."""
+    return [
+        Witness(song, one.line, one.first_s, one.last_s, AGREES_S + (BY_HAND_S if one.code.by_hand else 0.0))
+        for song, lines in codes.items()
+        for one in lines
+        if one.sure
+    ]
 
 
 def by_code(answer: Answer, file: Looked, reads: Sequence[FrameRead], digest: str, song_s: float) -> Answer:

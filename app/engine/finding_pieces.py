@@ -19,12 +19,14 @@ from app.model.document.masters import MasterPiece
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.record_json import record_in, record_out
 from app.model.document.song import Song
+from app.model.song_names import song_names
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.json_node import Json, Node, WrongShape
 from audio.progress import never, no_progress, part_of
 from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
+    from audio.placement.reason_codes import Reason
     from audio.placement.search import SongIndex
     from audio.signals import Samples
 
@@ -68,9 +70,9 @@ def playback_from_file(
     """Find how songs run through a file that was played on set; it has no id yet.
 
     It may hold them at any speed, with the pitch along or kept, in another mix, behind a count-in, one after
-    the other. Only pieces that can be told for sure are in it: none, where nothing can. A file and songs that
-    did not change are not read again as long as ``use_cache`` allows it. ``in_subprocess`` reads them in a
-    process of its own, so that no window is held up.
+    the other. Only pieces that can be told for sure are in it; its note says what is undecided, and why. A
+    file and songs that did not change are not read again as long as ``use_cache`` allows it.
+    ``in_subprocess`` reads them in a process of its own, so that no window is held up.
 
     Raises
     ------
@@ -131,10 +133,13 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     ]
     report = part_of(progress, 2 * READ, 1 - 2 * READ)
     found = pieces_of_songs(recording, indices, stop=stop, progress=report)
-    pieces, pitch_kept = [], False
+    names = song_names(songs)
+    pieces, pitch_kept, undecided = [], False, []
     for song, of_song in zip(songs, found, strict=True):
         for one in of_song:
-            if one.sure:
+            if one.doubt is not None:
+                undecided.append(_undecided(one.doubt, names[song.id]))
+            else:
                 song_start_s = float(one.line.song_time(one.start_s))
                 begins_s, ends_s = one.start_s + start_s, one.end_s + start_s
                 pieces.append(
@@ -146,8 +151,23 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     pieces.sort(key=lambda piece: piece.start_s)
     progress(1.0)
     return PlaybackFile(
-        "", media_ref(path), len(recording) / ENGINE_RATE + start_s, tuple(pieces), pitch_kept
+        "",
+        media_ref(path),
+        len(recording) / ENGINE_RATE + start_s,
+        tuple(pieces),
+        pitch_kept,
+        note="; ".join(dict.fromkeys(undecided)),
     )
+
+
+def _undecided(doubt: "Reason", song: str) -> str:
+    """Why a piece of a song is not told."""
+    if doubt.code != "fits elsewhere":
+        return f"undecided: {song} is in it, but where exactly is unclear"
+    places = int(dict(doubt.figures).get("places", 0))
+    if not places:
+        return f"undecided: {song} and another song fit equally well"
+    return f"undecided: fits {places + 1} places in {song} equally well"
 
 
 def find_master_pieces(old: Path, new: Path, *, stop: Stop, progress: Progress) -> tuple[MasterPiece, ...]:

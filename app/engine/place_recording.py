@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from app.engine.by_code import by_code, codes_seen, lines_seen, takes_by_code
+from app.engine.by_code import by_code, codes_seen, lines_seen, takes_by_code, witnesses_of
 from app.engine.probing import Looked, told
 from app.engine.references import Shelf
 from app.model.answers import Answer
@@ -70,12 +70,21 @@ class Ground:
         return [one.key for one in self.references if one.is_song]
 
     def settled(
-        self, hearing: Callable[[], Hearing], held: Mapping[str, Placement], stop: Callable[[], bool]
+        self,
+        hearing: Callable[[], Hearing],
+        held: Mapping[str, Placement],
+        codes: Callable[[], Mapping[str, Sequence[CodeLine]]],
+        stop: Callable[[], bool],
     ) -> dict[str, Placement]:
-        """The answer for each song; with one reference it is what was found on that."""
+        """The answer for each song; with one reference it is what was found on that.
+
+        ``codes`` gives those of slates that the pictures show, by song.
+        """
         if len(self.references) == 1:
             return dict(held)
-        return settled(hearing, held, self.references, self.shelf.composite, stop)
+        return settled(
+            hearing, held, self.references, self.shelf.composite, stop, lambda: witnesses_of(codes())
+        )
 
 
 def hear(
@@ -176,7 +185,9 @@ def _settled_again(
     held = {key: one.placement for key, one in known.items() if one.placement is not None}
     if len(held) < len(known):
         return {song: known[song] for song in ground.songs}
-    placements = ground.settled(lambda: Hearing(sound_again(files, stop=stop)), held, stop)
+    placements = ground.settled(
+        lambda: Hearing(sound_again(files, stop=stop)), held, lambda: _codes(files, ground, stop), stop
+    )
     out = {}
     for song, placement in placements.items():
         if placement == held[song]:
@@ -201,7 +212,8 @@ def _on_all(
     held = held_against(hearing, keys, ground.shelf.index, before, stop, tell)
     for key in held.keys() - before.keys():
         held[key] = replace(held[key], placement=checked(held[key].placement, codes.get(key, ())))
-    placements = ground.settled(lambda: hearing, {key: one.placement for key, one in held.items()}, stop)
+    own = {key: one.placement for key, one in held.items()}
+    placements = ground.settled(lambda: hearing, own, lambda: codes, stop)
     return held, placements
 
 

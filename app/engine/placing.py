@@ -25,6 +25,7 @@ from app.engine.on_songs import (
 from app.model.answers import Answer
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
+from app.model.song_names import song_names
 from app.model.storage.cache import Cache
 from app.model.storage.json_node import WrongShape
 
@@ -92,7 +93,7 @@ class Placing:
         self, groups: "Sequence[Sequence[Looked]]", own: list[OnSongs], others: Sequence[OnSongs]
     ) -> Changed:
         """Hear recordings, then compare all; gives the answers that comparing changed."""
-        from app.engine.references import playback_reference, song_reference
+        from app.engine.references import playback_reference, song_references
         from app.engine.worker_pool import ToHear, WorkerPool
         from audio.rate import ENGINE_RATE
 
@@ -101,7 +102,7 @@ class Placing:
             for song, one in answers_of(own[-1:]):
                 self._answer(song, one)
 
-        references = [*map(song_reference, self.songs), *map(playback_reference, self.playbacks)]
+        references = [*song_references(self.songs), *map(playback_reference, self.playbacks)]
         try:
             with WorkerPool(
                 references,
@@ -191,13 +192,10 @@ class Placing:
                 return None
             changed |= {(song.id, path): one for path, one in compared.items()}
             seen[song.id] = found
-        return changed | of_one_song(seen, self._names())
+        return changed | of_one_song(seen, song_names(self.songs))
 
     def _seen_before(self, song: Song, on_song: Sequence[Remembered]) -> dict[Path, Answer] | None:
         return self._kept[song.id].seen(by_path(on_song)) if self.use_cache else None
-
-    def _names(self) -> dict[str, str]:
-        return {song.id: song.title or Path(song.media.path).name for song in self.songs}
 
     def _seen(self, pool: "WorkerPool", all_: Sequence[OnSongs], changed: Changed) -> Changed:
         """What the pictures tell of clips without sound, beside the others as they came out."""
@@ -206,7 +204,7 @@ class Placing:
             on_song = [known[song.id] for known in all_]
             own = {path: one for (song_id, path), one in changed.items() if song_id == song.id}
             seen[song.id] = self._seen_on(song, pool, on_song, own)
-        return of_one_song(seen, self._names())
+        return of_one_song(seen, song_names(self.songs))
 
     def _seen_on(
         self, song: Song, pool: "WorkerPool", on_song: Sequence[Remembered], changed: dict[Path, Answer]

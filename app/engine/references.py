@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
+from app.model.song_names import song_names
 from audio.errors import AudioError, BadSignal, Stopped, Unreadable
 from audio.files.media import read_song
 from audio.line import Line
@@ -26,14 +27,9 @@ SamplesOf = Mapping[str, NDArray[np.float32]]
 """The sound of each reference by its key, at ENGINE_RATE, shape (n,)."""
 
 
-def song_reference(song: Song) -> Reference:
-    """A song as a reference."""
-    return Reference(song.id, song_name(song))
-
-
-def song_name(song: Song) -> str:
-    """What people call a song."""
-    return song.title or PurePath(song.media.path).name
+def song_references(songs: Sequence[Song]) -> list[Reference]:
+    """Songs as references."""
+    return [Reference(key, name) for key, name in song_names(songs).items()]
 
 
 def playback_reference(playback: PlaybackFile) -> Reference:

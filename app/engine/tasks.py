@@ -5,7 +5,7 @@ does.
 """
 
 import os
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING
 
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
+from app.engine.finding_clips import find_clips
 from app.engine.finding_pieces import master_pieces, playback_from_file
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
+from app.engine.self_check import about_this_computer
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.looks import Match
@@ -24,12 +26,10 @@ from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
+from app.model.storage import cache_space
 from app.model.storage.cache import Cache, user_cache
-from app.model.storage.own_bundle import in_own_bundle
 from app.model.wrong_song import Shared
-from audio.copies.own_copies import is_own_copy
-from audio.errors import AudioError, Stopped, Unreadable
-from audio.files.companions import is_companion
+from audio.errors import AudioError, Stopped
 from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     from app.engine.side_by_side import SideBySide
 
 __all__ = [
+    "about_this_computer",
+    "cache_trouble",
     "find_clips",
     "look_at_clips",
     "make_files",
@@ -63,31 +65,6 @@ __all__ = [
 
 MAP_RATE = 22050
 """Samples a second at which the song is mapped."""
-
-
-def find_clips(paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
-    """List the clips among files and in folders and all below them, in the order of their names.
-
-    Files named themselves are taken whatever they are; in folders, hidden companions, files that are no
-    media, and copies and films of an earlier hand-off are passed over. Paths come back absolute, each once;
-    ``leave_out`` (the song, known clips) not at all.
-
-    Raises
-    ------
-    Unreadable
-        A path is not there, or a folder cannot be read.
-    """
-    out: dict[Path, None] = {}
-    skip = {_absolute(path) for path in leave_out}
-    for path in paths:
-        if path.is_dir():
-            found = [one for one in sorted(_media_in(path)) if _absolute(one) in skip or not is_own_copy(one)]
-        elif os.path.lexists(path):
-            found = [path]
-        else:
-            raise Unreadable(f"{path} was not found. Check the name and that the disk is connected.")
-        out.update(dict.fromkeys(_absolute(one) for one in found))
-    return [path for path in out if path not in skip]
 
 
 def trouble(path: Path) -> str:
@@ -350,26 +327,17 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
     return peaks
 
 
+def cache_trouble() -> str:
+    """Why nothing that is found out can be kept for the next run, in a sentence; empty where it can."""
+    return cache_space.trouble(user_cache())
+
+
 def _kept(song: Path) -> Kept:
     return Kept(song, _store())
 
 
 def _store() -> Cache:
     return Cache(user_cache() / "answers")
-
-
-def _media_in(folder: Path) -> list[Path]:
-    def refuse(error: OSError) -> None:
-        raise Unreadable(f"The folder {error.filename} cannot be read: {error.strerror}.")
-
-    found = []
-    for base, folders, files in os.walk(folder, onerror=refuse):
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
-        if in_own_bundle(Path(base)):
-            folders.clear()
-            continue
-        found += [path for name in files if not is_companion(path := Path(base, name))]
-    return found
 
 
 def _absolute(path: Path) -> Path:

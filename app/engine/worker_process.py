@@ -12,6 +12,8 @@ import sys
 import threading
 from multiprocessing.connection import wait
 
+from app.model.storage.log_file import begin_log
+
 MOST_BYTES = 1_600_000_000
 """Memory that a worker may ask for. The longest recording that is placed takes some 700 MB; the rest is room
 for what the system counts and nobody uses."""
@@ -22,6 +24,7 @@ def behave(most_bytes: int = MOST_BYTES) -> None:
     # Ctrl+C reaches every process of a terminal; the first one ends the others in its own way.
     with contextlib.suppress(ValueError):  # not the main thread
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+    begin_log(worker=True)
     _end_with_parent()
     _limit_memory(most_bytes)
 

@@ -80,6 +80,14 @@ def earlier(folder: Path, planned: Sequence[Planned]) -> tuple[str, ...]:
     return tuple(there)
 
 
+def already_there(name: str) -> str:
+    """A sentence: an earlier hand-off is in the way."""
+    return (
+        f"{name} is already there, from an earlier hand-off. Allow it to be replaced (--replace), or choose "
+        "another folder."
+    )
+
+
 def write_all(
     shoot: SongView,
     folder: Path,
@@ -102,10 +110,7 @@ def write_all(
     planned = preview(shoot, choices).planned
     before = earlier(folder, planned)
     if before and not replace:
-        raise HandoffError(
-            f"{before[0]} is already there, from an earlier hand-off. Allow it to be replaced "
-            "(--replace), or choose another folder."
-        )
+        raise HandoffError(already_there(before[0]))
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -119,10 +124,10 @@ def write_all(
         if stop():
             raise HandoffStopped("The hand-off was stopped; finished files stay.")
         doing(one.word)
-        share = _share(progress, done / whole, _weight(one) / whole)
+        own = share(progress, done / whole, _weight(one) / whole)
         done += _weight(one)
         try:
-            for report in one.write(shoot, folder, choices, stop, share):
+            for report in one.write(shoot, folder, choices, stop, own):
                 reports.append(report)
                 wrote(report)
         except HandoffStopped:
@@ -133,7 +138,7 @@ def write_all(
             # What a format did not foresee ends that format, not the others.
             why = (getattr(error, "strerror", None) or str(error)).rstrip(".")
             troubles.append(f"Not everything could be written ({one.word}): {why}. Choose another folder.")
-        share(1.0)
+        own(1.0)
     done_names = {report.path.name for report in reports}
     written = [one for one in planned if one.name in done_names]
     sizes = [size for one in written for size in _sizes(folder / one.name, one.inside)]
@@ -171,5 +176,6 @@ def _weight(one: Format) -> int:
     return 50 if one.reads_clips else 1
 
 
-def _share(progress: Progress, before: float, part: float) -> Progress:
+def share(progress: Progress, before: float, part: float) -> Progress:
+    """The progress of a part of the work, as one of the whole."""
     return lambda fraction: progress(min(1.0, before + part * fraction))

@@ -49,6 +49,15 @@ class Drift(StrEnum):
     """It is cut at section starts, and each piece goes to its nearest frame; sound-only takes stay whole."""
 
 
+class Conform(StrEnum):
+    """What conformed sound follows."""
+
+    LINE = "line"
+    """The take's line: speed and drift."""
+    LAG = "lag"
+    """Its smooth lag too, where that sways: a moving camera comes out as if it had stood still."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmWish:
     """What the proof film shows."""
@@ -101,9 +110,12 @@ class Choices:
     scheme: Scheme = Scheme.ANGLE
     doubtful: Doubtful = Doubtful.APART
     drift: Drift = Drift.LEAVE
+    conform: Conform = Conform.LINE
     film: FilmWish = FilmWish()
     string_out: StringOutWish = StringOutWish()
     first_pass: FirstPassWish = FirstPassWish()
+    all_songs: bool = False
+    """All songs of the shoot, each into a folder of its own (see `app.handoff.each_song`), instead of one."""
 
     @property
     def drop_frame(self) -> bool:

@@ -46,6 +46,8 @@ class Format:
     """What it is; a sentence."""
     reads_clips: bool = False
     """Whether it reads or copies clips whole. That takes long, so its progress is shown and weighs more."""
+    offered: Callable[[SongView], bool] = lambda shoot: True
+    """Whether the shoot has what it tells of; where it has not, the screen does not offer it."""
     plan: Callable[[SongView, Choices], Iterable[Planned]]
     """What would be written; writes nothing. Raises HandoffError."""
     write: Callable[[SongView, Path, Choices, Stop, Progress], Iterable[HandoffReport]]

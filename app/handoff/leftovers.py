@@ -14,17 +14,27 @@ from pathlib import Path
 from app.handoff.outcome import Planned, Stop, count, never, plain
 from app.handoff.registry import is_ours
 
-MOST_NAMES = 6
+MOST_NAMES = 3
 """Most files named in one sentence."""
 
 
 def leftovers(folder: Path, planned: Sequence[Planned], *, stop: Stop = never) -> tuple[str, ...]:
     """Names of what earlier hand-offs wrote into a folder and the planned one does not replace, sorted.
 
-    Files in a folder that is written again are named with it (``Evening stamped/b.mov``). Only formats'
-    own files count. What cannot be read counts for nothing. ``stop`` ends the search with what was found.
+    Files in a folder that is written again are named with it (``Evening stamped/b.mov``), and so are those
+    in the folders of songs. Only formats' own files count. What cannot be read counts for nothing. ``stop``
+    ends the search with what was found.
     """
-    found = list(_ours(folder, {one.name.casefold() for one in planned}, stop))
+    new: dict[str, set[str]] = {"": set()}
+    for one in planned:
+        song, _, name = one.name.rpartition("/")
+        new.setdefault(song, set()).add(name.casefold())
+        new[""].add(song.casefold())
+    found = [
+        f"{song}/{name}" if song else name
+        for song, names in new.items()
+        for name in _ours(folder / song, names, stop)
+    ]
     for one in planned:
         if one.inside:
             held = {name.casefold() for name in one.inside}

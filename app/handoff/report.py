@@ -9,6 +9,7 @@ from app.handoff.report_looks import look_told, match_told
 from app.handoff.report_plan import marks_told, missing_told, plan_told
 from app.handoff.sequences.chosen_pass import usual_pass
 from app.model.all_songs import on_all_songs
+from app.model.clip_verdict import clip_word
 from app.model.coverage.coverage import SectionCoverage, coverage
 from app.model.coverage.showing import covers
 from app.model.coverage.staves import stave_order
@@ -54,6 +55,8 @@ def report(shoot: SongView) -> Json:
              "duration_s": float, "frame_rate": "24000/1001" or null (sound only),
              "variable_frame_rate": bool, "start_timecode": str or null,
              "verdict": "placed", "doubtful", "no song", "unreadable" or "waiting",
+                                                         (doubtful as long as one of its takes is)
+             "word": str                                 (what the table says: "4 of 10 placed"),
              "reason": str, "decision": "computed" or "by hand", "warnings": [str, …],
              "recording": null or id of the first clip of the recording,
              "note": str                                 (what a person noted on it; or empty),
@@ -75,6 +78,10 @@ def report(shoot: SongView) -> Json:
                  "nominal_speed": "1001/1000"            (exact, without drift),
                  "drift_ppm": float,
                  "uncertainty_s": float                  (where "deed" is "moved": of the place left),
+                 "sway": null or                        (the lag changes: a camera moved, or several
+                                                         loudspeakers were heard; part of uncertainty_s)
+                   {"largest_s": float, "typical_s": float (root mean square), "largest_m": float},
+                 "lag": [[clip time s, s later in the song than the line], …]  (smooth; empty without a sway),
                  "verdict": "placed" or "doubtful",
                  "decision": "computed", "confirmed" or "by hand", "reason": str,
                  "song": str                             (name of its file),
@@ -179,6 +186,7 @@ def _clip(shoot: SongView, clip: Clip) -> Json:
         "variable_frame_rate": clip.variable_frame_rate,
         "start_timecode": clip.start_timecode,
         "verdict": clip.verdict.value,
+        "word": clip_word(clip.verdict, clip.reason),
         "reason": sentence(clip.reason),
         "decision": clip.decision.value,
         "warnings": list(clip.warnings),
@@ -203,6 +211,8 @@ def _take(shoot: SongView, take: Take) -> Json:
         "nominal_speed": rate_text(speed.nominal),
         "drift_ppm": speed.drift_ppm,
         "uncertainty_s": take.uncertainty_s,
+        "sway": _sway(take),
+        "lag": [[one.clip_s, one.lag_s] for one in take.lags] if take.reason.sway is not None else [],
         "verdict": take.verdict.value,
         "decision": take.decision.value,
         "reason": sentence(take.reason),
@@ -214,6 +224,13 @@ def _take(shoot: SongView, take: Take) -> Json:
         "match": match_told(shoot, take),
         "rivals": rivals_told(take),
     }
+
+
+def _sway(take: Take) -> Json | None:
+    sway = take.reason.sway
+    if sway is None:
+        return None
+    return {"largest_s": sway.largest_s, "typical_s": sway.typical_s, "largest_m": sway.largest_m}
 
 
 def _playback(shoot: SongView, take: Take) -> str | None:
@@ -292,6 +309,7 @@ def _on_all_songs(clips: Sequence[Clip], views: Sequence[SongView]) -> Json:
     takes.sort(key=lambda one: (one[0].clip_start_s, one[0].clip_end_s))
     return _clip(views[0], clips[0]) | {
         "verdict": verdict.value,
+        "word": clip_word(verdict, reason),
         "reason": sentence(reason),
         "takes": [_take(view, take) for take, view in takes],
     }

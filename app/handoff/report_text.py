@@ -1,7 +1,7 @@
 """The report as plain text, for a person at a terminal: tables of at most 100 columns."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
@@ -10,6 +10,7 @@ from unicodedata import combining, east_asian_width
 
 from app.handoff.report import covered_bars
 from app.model.all_songs import on_all_songs
+from app.model.clip_verdict import clip_word
 from app.model.coverage.coverage import BarCoverage, SectionCoverage, coverage, unnamed_angles
 from app.model.coverage.passages import bars_words
 from app.model.document.decisions import Decision
@@ -20,6 +21,7 @@ from app.model.reasons import sentence
 from app.model.song_map.bar_spans import bar_spans
 from app.model.song_map.levels import mean_level
 from app.model.song_map.map_grid import metres_along
+from app.model.song_names import song_names
 from app.model.speeds import late_frames, nominal_speed
 from app.model.timebase import rate_text, rate_words
 
@@ -33,6 +35,7 @@ def table(*views: SongView) -> str:
     """A shoot as it stands on each of its songs, as a plain text of 100 columns: the clips take by take, the
     coverage, a closing count."""
     shoot = views[0]
+    names = song_names([view.song for view in views if view.song is not None])
     lines = [
         tame(shoot.name) or "Unnamed shoot",
         *(line for view in views for line in _song_lines(view.song)),
@@ -42,7 +45,7 @@ def table(*views: SongView) -> str:
     for number in range(len(shoot.clips)):
         clips = [view.clips[number] for view in views]
         verdicts.append(on_all_songs(clips)[0])
-        lines += _clip_lines(views, clips)
+        lines += _clip_lines(views, clips, names)
     if not shoot.clips:
         lines.append("  none yet")
     for view in views:
@@ -50,17 +53,12 @@ def table(*views: SongView) -> str:
         if parts:
             barred = view.song is not None and bool(view.song.map.bars_s)
             unit = "bar" if barred else "whole section"
-            of = f" of {song_words(view)}" if len(views) > 1 else ""
+            of = f" of {tame(names[view.song.id])}" if len(views) > 1 and view.song is not None else ""
             head = f"Coverage{of}: placed takes per {unit}; takes in doubt are not counted"
             lines += ["", *_wrapped(head, "")]
             for part in parts:
                 lines += _section_lines(part, barred=barred)
     return "\n".join([*lines, "", *_wrapped(_count_words(verdicts), ""), *_not_named_lines(shoot), ""])
-
-
-def song_words(view: SongView) -> str:
-    """A song by its title, or the name of its file."""
-    return "" if view.song is None else tame(view.song.title or PurePath(view.song.media.path).name)
 
 
 def map_table(song: Song) -> str:
@@ -119,7 +117,7 @@ def _song_lines(song: Song | None) -> list[str]:
     return _wrapped(words + f", {_count(len(song.map.sections), 'section')}", "")
 
 
-def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip]) -> list[str]:
+def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip], names: Mapping[str, str]) -> list[str]:
     """A clip as it stands on each of the songs."""
     shoot, clip = views[0], clips[0]
     verdict, reason = on_all_songs(clips)
@@ -128,7 +126,7 @@ def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip]) -> list[str]:
     facts = [f"angle {tame(angle.name)}" + (" (safety)" if angle.safety else "")] if angle else []
     if verdict is not Verdict.UNREADABLE and clip.duration_s > 0:
         facts += [rate, clock(clip.duration_s)]
-    head = f"  {GLYPHS[verdict]} {verdict_word(verdict):<12}"
+    head = f"  {GLYPHS[verdict]} {clip_word(verdict, reason):<12}"
     name = tame(PurePath(clip.media.path).name)
     lines = _wrapped(name, head, " " * len(head))
     tail = ", ".join(facts)
@@ -141,7 +139,7 @@ def _clip_lines(views: Sequence[SongView], clips: Sequence[Clip]) -> list[str]:
     takes = [(take, view) for view, one in zip(views, clips, strict=True) for take in one.takes]
     takes.sort(key=lambda one: (one[0].clip_start_s, one[0].clip_end_s))
     for number, (take, view) in enumerate(takes, 1):
-        song = song_words(view) if len(views) > 1 else ""
+        song = tame(names[view.song.id]) if len(views) > 1 and view.song is not None else ""
         lines += _take_lines(view, replace(clip, verdict=verdict, reason=reason), take, number, song)
     for warning in clip.warnings:
         lines += _wrapped(f"note: {tame(warning)}", "      ")
@@ -163,9 +161,9 @@ def _take_lines(shoot: SongView, clip: Clip, take: Take, number: int, song: str)
     named = "speed 1" if speed.nominal == 1 else f"speed {take.speed:.6f} ({rate_text(speed.nominal)})"
     ppm = f"{speed.drift_ppm:+.1f}".replace("-", "−") if abs(speed.drift_ppm) >= 0.05 else "0"
     drift = f"{named}, drift {ppm} ppm, {drift_words(clip, take)}"
-    state = (
-        [f"{GLYPHS[take.verdict]} {verdict_word(take.verdict)}"] if take.verdict is not clip.verdict else []
-    )
+    mixed = clip_word(clip.verdict, clip.reason) != verdict_word(clip.verdict)
+    told = mixed or take.verdict is not clip.verdict
+    state = [f"{GLYPHS[take.verdict]} {verdict_word(take.verdict)}"] if told else []
     if take.decision is not Decision.COMPUTED:
         state.append(f"✓ {take.decision.value}")
     lead, rest = f"      take {number}: ", " " * 14

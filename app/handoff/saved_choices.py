@@ -27,7 +27,9 @@ def to_text(choices: Choices) -> str:
             "scheme": choices.scheme,
             "doubtful": choices.doubtful,
             "drift": choices.drift,
+            "conform": choices.conform,
             "film": [choices.film.width, choices.film.height],
+            "all_songs": choices.all_songs,
             "film_first_pass": choices.film.first_pass,
             "string_out": {
                 "about": choices.string_out.about,
@@ -71,9 +73,11 @@ def from_text(text: str) -> Choices:
         scheme=one("scheme", DEFAULT.scheme),
         doubtful=one("doubtful", DEFAULT.doubtful),
         drift=one("drift", DEFAULT.drift),
+        conform=one("conform", DEFAULT.conform),
         film=_film(saved.get("film"), saved.get("film_first_pass")),
         string_out=_string_out(saved.get("string_out")),
         first_pass=_first_pass(saved.get("first_pass")),
+        all_songs=saved.get("all_songs") is True,
     )
 
 

@@ -3,6 +3,8 @@
 import json
 from pathlib import Path
 
+from app.model.storage.plain_file import MOST_LOOKED_AT, read_plain
+
 
 def has_keys(path: Path, *keys: str) -> bool:
     """Whether a file is JSON in which the keys lead from one object into the next. Never raises."""
@@ -22,7 +24,7 @@ def has_value(path: Path, value: str, *keys: str) -> bool:
 
 
 def _at(path: Path, keys: tuple[str, ...]) -> object:
-    data = json.loads(path.read_text(encoding="utf-8"))
+    data = json.loads(read_plain(path, MOST_LOOKED_AT))
     for key in keys:
         data = data[key]
     found: object = data

@@ -38,6 +38,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song
 from app.model.document.verdict import Verdict
 from app.model.reasons import NO_REASON, Reason
+from app.model.renewing.carried_reasons import reason_beside
 from app.model.song_line import Line
 
 OTHER_SONG = Reason("other song")
@@ -142,6 +143,8 @@ class Clip:
     """Faults and keepers, in clip time."""
     look: Look | None = None
     """What its pictures tell; None where nobody looked at this file."""
+    elsewhere: bool = False
+    """It has no take of this song, but one of another; told by `app.model.songs_of_clips.views_of`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,16 +217,9 @@ def on_song(shoot: Shoot, song_id: str | None = None) -> SongView:
         locks=tuple(lock for lock in shoot.cut.locks if lock.song_id == own),
         versions=tuple(one for one in shoot.cut.versions if one.song_id == own),
     )
+    masters = tuple(one for one in shoot.masters if one.song_id == own)
     return SongView(
-        shoot.name,
-        song,
-        shoot.angles,
-        clips,
-        plan,
-        decided.reference,
-        fixed,
-        shoot.playbacks,
-        tuple(one for one in shoot.masters if one.song_id == own),
+        shoot.name, song, shoot.angles, clips, plan, decided.reference, fixed, shoot.playbacks, masters
     )
 
 
@@ -337,10 +333,10 @@ def _takes(
     refused: Sequence[Refused],
 ) -> tuple[Take, ...]:
     """Those a person decided, and those found beside them that nobody refused, in the clip's order."""
-    kept = [_decided_take(one, song) for one in decided if is_decided(one.take)]
+    kept = [_decided_take(one, song, found) for one in decided if is_decided(one.take)]
     # A refusal that was taken back brings its take along, as long as nothing was found there since.
     kept += [
-        _decided_take(one, song)
+        _decided_take(one, song, found)
         for one in decided
         if not is_decided(one.take) and not any(mostly_shared(one.take.placement, take) for take in found)
     ]
@@ -355,10 +351,12 @@ def _takes(
     return tuple(takes)
 
 
-def _decided_take(one: TakeDecision, song: Song | None) -> Take:
+def _decided_take(one: TakeDecision, song: Song | None, found: Sequence[TakePlacement]) -> Take:
     take = take_of(one.take)
     if song is not None and one.song_digest == song.media.digest:
-        return take
+        near = [other for other in found if mostly_shared(other, take)]
+        said = reason_beside(one.take.placement, near)
+        return take if said is None else replace(take, reason=said)
     # What was measured on another file, and what else it could be there, says nothing of this one.
     return replace(take, verdict=Verdict.DOUBTFUL, reason=OTHER_SONG, rivals=(), lags=())
 

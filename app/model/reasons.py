@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
+from app.model.lag_sway import Sway, sway_in
+
 Figure = float | str
 
 
@@ -15,6 +17,11 @@ class Reason:
     """Names and values, in the order in which they were told; seconds where a name ends in ``_s``."""
     takes: tuple[int, int] | None = None
     """Of a clip: how many of its takes are in doubt (this is the first one's doubt), and how many it has."""
+
+    @property
+    def sway(self) -> Sway | None:
+        """How the take's lag sways; None where it does not."""
+        return sway_in(dict(self.figures))
 
     def of(self, doubtful: int, takes: int) -> "Reason":
         """The reason as that of a clip of which so many takes are in doubt, of so many."""
@@ -70,6 +77,24 @@ def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _carried_and_heard(figures: Mapping[str, Figure]) -> str:
+    off_ms = 1000 * abs(float(figures["off_s"]))
+    return (
+        "Carried over and heard here."
+        if off_ms < 0.1
+        else f"Carried over and heard here, {off_ms:.1f} ms off."
+    )
+
+
+def _carried_elsewhere(figures: Mapping[str, Figure]) -> str:
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"Carried over from the earlier master, but heard {abs(off_s):.3f} s {way} on this one. "
+        "Choose the right place."
+    )
+
+
 def _some_takes(figures: Mapping[str, Figure]) -> str:
     """The reason of the first doubtful take, after how many are doubtful."""
     first = Reason(str(figures["reason"]), tuple(figures.items()))
@@ -91,6 +116,9 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "clock unclear": "The speed of its clock is unclear. Check the end against the picture.",
     "faint": "The song is only faintly audible. Listen and decide.",
     "leap": "The song jumps here without a pause. It may be parts of another recording.",
+    "sways": "The lag sways: the camera moved, or several loudspeakers were heard in turn.",
+    "sways far": "The lag sways too far for one place: the camera moved, or several loudspeakers were heard "
+    "in turn. Check it against the picture.",
     "mostly doubtful": "Most of this clip is in doubt. Listen to it.",
     "near song tempo": "This may be the band playing the song again: nearly the same tempo, "
     "but not the same sound.",
@@ -116,6 +144,11 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "code not heard": "By the code on the slate, but the song is not heard here. "
     "Check it against the picture.",
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
+    "carried, heard": _carried_and_heard,
+    "carried, heard elsewhere": _carried_elsewhere,
+    "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
+    "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
+    "Check it against the picture.",
     "code of another song": "The code on the slate is that of another song file.",
     "by light": "Placed by its light: {events:.0f} changes of light come as in other clips.",
     "light fits": "Its light changes as that of other clips does, but perhaps elsewhere too. "
@@ -130,7 +163,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
 def sentence(reason: Reason) -> str:
     """The reason as a person reads it; empty where there is none.
 
-    A code that is not known here (a newer engine's) is told as it is, with its figures.
+    A code that is not known here (a newer engine's), or that has other figures than it should, is told as it
+    is, with its figures.
 
     >>> sentence(Reason("other song"))
     'Decided for another song file. Check that it still fits.'
@@ -142,12 +176,16 @@ def sentence(reason: Reason) -> str:
     if not reason:
         return ""
     head = "" if reason.takes is None else "{} of {} takes: ".format(*reason.takes)
-    return head + _sentence(reason.code, dict(reason.figures))
+    tail = "" if reason.sway is None else f" It is {reason.sway.words}."
+    return head + _sentence(reason.code, dict(reason.figures)) + tail
 
 
 def _sentence(code: str, figures: Mapping[str, Figure]) -> str:
     told = SENTENCES.get(code)
-    if told is None:
-        listed = ", ".join(f"{name} {value}" for name, value in figures.items())
-        return f"{code} ({listed})" if listed else code
-    return told.format(**figures) if isinstance(told, str) else told(figures)
+    if told is not None:
+        try:
+            return told.format(**figures) if isinstance(told, str) else told(figures)
+        except (KeyError, ValueError, TypeError):
+            pass  # a file may hold other figures than the code has
+    listed = ", ".join(f"{name} {value}" for name, value in figures.items())
+    return f"{code} ({listed})" if listed else code

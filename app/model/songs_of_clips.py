@@ -8,6 +8,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.on_song import Clip, SongView, on_song
+from app.model.song_names import song_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,21 +16,37 @@ class Standing:
     """A clip on one of the songs that run through it."""
 
     song: Song
+    called: str
+    """What the song is called beside the others."""
     clip: Clip
 
 
 def views_of(shoot: Shoot) -> tuple[SongView, ...]:
     """The shoot as it stands on each song, in the order of its songs; on none where it has none."""
-    return tuple(on_song(shoot, song.id) for song in shoot.songs) or (on_song(shoot),)
+    views = tuple(on_song(shoot, song.id) for song in shoot.songs) or (on_song(shoot),)
+    if len(views) < 2:
+        return views
+    have = {clip.id for view in views for clip in view.clips if clip.takes}
+    return tuple(
+        replace(
+            view,
+            clips=tuple(
+                replace(clip, elsewhere=True) if clip.id in have and not clip.takes else clip
+                for clip in view.clips
+            ),
+        )
+        for view in views
+    )
 
 
 def standings(views: Sequence[SongView]) -> Mapping[str, tuple[Standing, ...]]:
     """For each clip by its id the songs that run through it, in the order of the clip."""
     found: dict[str, list[Standing]] = {}
+    names = song_names([view.song for view in views if view.song is not None])
     for view in views:
         for clip in view.clips:
             if clip.takes and view.song is not None:
-                found.setdefault(clip.id, []).append(Standing(view.song, clip))
+                found.setdefault(clip.id, []).append(Standing(view.song, names[view.song.id], clip))
     return {
         clip_id: tuple(sorted(several, key=lambda one: one.clip.takes[0].clip_start_s))
         for clip_id, several in found.items()

@@ -34,7 +34,7 @@ def rate_text(rate: Fraction) -> str:
 def parse_rate(text: str) -> Fraction:
     """Read an exact rate such as ``24000/1001`` or ``25``. Raises ValueError."""
     if not re.fullmatch(r"\d{1,9}(/\d{1,9})?", text, re.ASCII):
-        raise ValueError(f"{text!r} is not a frame rate; write it as 25 or 24000/1001.")
+        raise ValueError(f"{text[:40]!r} is not a frame rate; write it as 25 or 24000/1001.")
     numerator, _, denominator = text.partition("/")
     if int(numerator) == 0 or (denominator and int(denominator) == 0):
         raise ValueError(f"{text!r} is not a frame rate; it has to be above zero.")

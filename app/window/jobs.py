@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 from app.engine.checking import Placed
 from app.model.answers import Answer
 from app.model.document.looks import Match
+from app.model.document.masters import MasterPiece
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.kit.made_file import MadeFile
@@ -50,7 +51,13 @@ POOL_NAME = "anglebook jobs"
 class Tasks(Protocol):
     """The engine's work as the window sees it: the functions of `app.engine.tasks`."""
 
-    def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]: ...
+    def find_clips(
+        self,
+        paths: Sequence[Path],
+        *,
+        leave_out: Collection[Path] = (),
+        passed_over: Callable[[str], None] = ...,
+    ) -> list[Path]: ...
 
     def trouble(self, path: Path) -> str: ...
 
@@ -157,6 +164,16 @@ class Tasks(Protocol):
         progress: Callable[[float], None],
         in_subprocess: bool = False,
     ) -> PlaybackFile: ...
+
+    def master_pieces(
+        self,
+        old: Path,
+        new: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> tuple[MasterPiece, ...]: ...
 
     def make_files(
         self,

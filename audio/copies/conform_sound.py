@@ -1,15 +1,16 @@
 """A take's sound conformed to the song's clock: as long as the song, with silence around the take.
 
 The best channel of the clip is read at its own sample rate and interpolated once at the times of the song's
-samples, so that speed and drift are followed to a fraction of a sample. Its level is unchanged, and samples
-are floats, so nothing can clip. Where the take starts or ends inside the song, it fades over 5 ms, so that it
-does not click.
+samples, so that speed and drift are followed to a fraction of a sample, and, where that is wanted, the smooth
+lag of a moving camera. Its level is unchanged, and samples are floats, so nothing can clip. Where the take
+starts or ends inside the song, it fades over 5 ms, so that it does not click.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
+import scipy.interpolate
 from numpy.typing import NDArray
 
 from audio.errors import Stopped
@@ -35,6 +36,7 @@ def conformed(
     line: Line,
     frames: int,
     rate: int,
+    lags: Sequence[tuple[float, float]] = (),
     *,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = no_progress,
@@ -42,7 +44,9 @@ def conformed(
     """The take's sound in blocks of shape (n, 1), ``frames`` samples in all, ``rate`` per second of song
     time.
 
-    ``line`` places the take on the song. Raises Unreadable, NoSound, Stopped.
+    ``line`` places the take on the song; ``lags`` are moments (clip time, s) in order and how much later in
+    the song than the line the sound then is (s): they are followed smoothly. Raises Unreadable, NoSound,
+    Stopped.
     """
     middle_s = (line.clip_start_s + line.clip_end_s) / 2
     channel = choose_channel(
@@ -61,6 +65,7 @@ def conformed(
         count = min(_STEP, frames - at)
         song_s = np.arange(at, at + count) / rate
         clip_s = line.clip_start_s + (song_s - line.song_start_s) / line.speed
+        clip_s = _along(clip_s, line.speed, lags)
         within = np.minimum(clip_s - line.clip_start_s, line.clip_end_s - clip_s)
         inside = np.flatnonzero(within > 0)
         out = np.zeros(count, np.float32)
@@ -74,3 +79,18 @@ def conformed(
             out[inside] = read_at(piece.samples, (wanted - piece.start_s) * native, step) * edge
         progress((at + count) / frames)
         yield out[:, None]
+
+
+def _along(
+    clip_s: NDArray[np.float64], speed: float, lags: Sequence[tuple[float, float]]
+) -> NDArray[np.float64]:
+    """Clip times (s) on a line, moved to where the lag about it has the same moments of the song."""
+    if len(lags) < 2:
+        return clip_s
+    at_s, lag_s = np.transpose(lags)
+    # Monotone between the moments: a cubic that overshoots would be heard as a wobble.
+    curve = scipy.interpolate.PchipInterpolator(at_s, lag_s)
+    moved = clip_s
+    for _ in range(3):  # the lag changes by thousandths of the time in which it does
+        moved = clip_s - curve(np.clip(moved, at_s[0], at_s[-1])) / speed
+    return np.asarray(moved)

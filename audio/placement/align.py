@@ -9,9 +9,10 @@ import numpy as np
 from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, TakeFit
-from audio.placement.line_fit import LineFit
+from audio.placement.line_fit import FLOOR_S, LineFit
 from audio.placement.running_on import ClipAtSpeed, runs_through
 from audio.placement.search import SongIndex
+from audio.placement.sway import Sway, find_sway
 from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import (
     STRETCHED_STRENGTH_NEEDED,
@@ -199,14 +200,15 @@ class ChannelTakes:
         extents = [_extent(one, index) for one in found.found]
         silent_s = (index.head_s, index.tail_s)
         ends = settled_ends(extents, len(at_speed) / index.rate, runs, silent_s)
-        takes = [_take(found, number, start_s) for number in range(len(found.found))]
+        sways = [find_sway(at_speed, index, one.fit, one.start_s, one.end_s) for one in found.found]
+        takes = [_take(found, number, start_s, sway) for number, sway in enumerate(sways)]
         reaches = [
             (
                 float(a / found.speed) + start_s,
                 float(b / found.speed) + start_s,
-                _uncertainty_s(one.fit, a, b),
+                _uncertainty_s(one.fit, a, b, sway),
             )
-            for one, (a, b) in zip(found.found, ends, strict=True)
+            for one, (a, b), sway in zip(found.found, ends, sways, strict=True)
         ]
         return cls.made(takes, reaches, channel, found.undecided)
 
@@ -311,27 +313,36 @@ def _extent(one: FittedTake, index: SongIndex) -> Extent:
     return Extent(one.start_s, one.end_s, *one.heard_s, first, last)
 
 
-def _uncertainty_s(fit: LineFit, start_s: float, end_s: float) -> float:
-    return fit.half_width_s(start_s, end_s) + fit.ambiguity_s
+def _uncertainty_s(fit: LineFit, start_s: float, end_s: float, sway: Sway | None) -> float:
+    if sway is None:
+        return fit.half_width_s(start_s, end_s) + fit.ambiguity_s
+    return sway.half_width_s + 2 * FLOOR_S
 
 
-def _take(takes: Takes, number: int, start_s: float) -> TakeFit:
+def _take(takes: Takes, number: int, start_s: float, sway: Sway | None) -> TakeFit:
     """One take, back on the clip's own clock: its line was fitted at the song's speed."""
     one = takes.found[number]
     fit, speed = one.fit, takes.speed
-    verdict, reason = take_verdict(takes, number)
-    song_start_s = float(fit.line.song_time(one.start_s))
+    verdict, reason = take_verdict(takes, number, sway)
+    line, speed_sd = fit.line, fit.speed_sd
+    lags = (fit.lag_clip_s, fit.lag_s, fit.lag_strength)
+    if sway is not None:
+        line = line.shifted(sway.offset_s)
+        # A walk from one end of the take to the other looks like a clock that is off.
+        speed_sd = max(speed_sd, 2 * sway.typical_s / (one.end_s - one.start_s))
+        told = sway.thinned()
+        lags = (told.clip_s, told.lag_s, told.strength)
+    song_start_s = float(line.song_time(one.start_s))
     return TakeFit(
-        line=Line(float(one.start_s / speed + start_s), song_start_s, float(fit.line.speed * speed)),
+        line=Line(float(one.start_s / speed + start_s), song_start_s, float(line.speed * speed)),
         clip_end_s=float(one.end_s / speed + start_s),
-        uncertainty_s=_uncertainty_s(fit, one.start_s, one.end_s),
-        speed_sd=float(fit.speed_sd * speed),
+        uncertainty_s=_uncertainty_s(fit, one.start_s, one.end_s, sway),
+        speed_sd=float(speed_sd * speed),
         verdict=verdict,
         reason=reason,
         strength=fit.strength,
         rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength), r.open) for r in one.rivals),
         lags=tuple(
-            (float(t / speed) + start_s, float(lag), float(s))
-            for t, lag, s in zip(fit.lag_clip_s, fit.lag_s, fit.lag_strength, strict=True)
+            (float(t / speed) + start_s, float(lag), float(s)) for t, lag, s in zip(*lags, strict=True)
         ),
     )

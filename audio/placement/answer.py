@@ -5,7 +5,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from audio.line import Line
-from audio.placement.reason_codes import Reason
+from audio.placement.reason_codes import Reason, sway_figures
 
 
 class PlaceVerdict(StrEnum):
@@ -73,6 +73,11 @@ class TakeFit:
     def clip_length_s(self) -> float:
         """How long it is in the clip (s)."""
         return self.clip_end_s - self.clip_start_s
+
+    @property
+    def sways(self) -> bool:
+        """Whether its lag sways about the line: the way to the microphone changed."""
+        return bool(sway_figures(self.reason))
 
     def reaching(self, start_s: float, end_s: float, uncertainty_s: float) -> "TakeFit":
         """The same take on the same line with other ends (clip s), its rivals moved along."""

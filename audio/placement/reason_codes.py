@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 Figure = float | str
+SWAY_LARGEST, SWAY_TYPICAL = "sway_largest_s", "sway_typical_s"
+"""Names of the figures of a sway."""
 
 
 class ReasonCode(StrEnum):
@@ -43,6 +45,11 @@ class ReasonCode(StrEnum):
     """``song``: name of another song of the shoot that fits as well."""
     PLAYBACK_DISAGREES = "playback disagrees"
     """``off_s``: how much later in the song another recording of it puts the take (s); ``with``: its name."""
+    SWAYS = "sways"
+    """Of a placed take: its lag sways about the line. The figures go along with any other reason too:
+    ``sway_largest_s``, ``sway_typical_s``: how far off the line it gets (s)."""
+    SWAYS_FAR = "sways far"
+    """Its lag sways too far for one line to be its place."""
     SOME_TAKES = "some takes"
     """Of a clip: ``doubtful`` of its ``takes`` are doubtful; ``reason``: code of the first, and its
     figures."""
@@ -55,3 +62,9 @@ class Reason:
     code: ReasonCode
     figures: tuple[tuple[str, Figure], ...] = ()
     """Names and values; seconds where a name ends in ``_s``."""
+
+
+def sway_figures(reason: Reason | None) -> tuple[tuple[str, Figure], ...]:
+    """The figures of a sway among those of a reason; empty where there is none."""
+    figures = () if reason is None else reason.figures
+    return tuple((name, value) for name, value in figures if name in (SWAY_LARGEST, SWAY_TYPICAL))

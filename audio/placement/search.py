@@ -92,7 +92,7 @@ class SongIndex:
             samples,
             white,
             scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32),
-            scipy.fft.rfft(windows, axis=1),
+            _spectra(windows),
             size,
             *_silent_ends(samples, rate),
             _audible(samples, rate),
@@ -114,6 +114,14 @@ class BlockPeaks:
     def song_s(self) -> NDArray[np.float64]:
         """Shape (kept,): song time (s) of the block's start in each bin."""
         return np.asarray((self.bins + 0.5) * BIN_S - BLOCK_S, np.float64)
+
+
+def _spectra(windows: NDArray[np.float32]) -> NDArray[np.complex64]:
+    """Spectra of pieces that overlap, AT_ONCE at a time: all at once they would be copied."""
+    out = np.empty((len(windows), windows.shape[1] // 2 + 1), np.complex64)
+    for first in range(0, len(windows), AT_ONCE):
+        out[first : first + AT_ONCE] = scipy.fft.rfft(windows[first : first + AT_ONCE], axis=1)
+    return out
 
 
 def _pieces(length: int, step: int) -> int:

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from audio.placement.answer import Placement, PlaceVerdict, TakeFit
-from audio.placement.reason_codes import Reason, ReasonCode
+from audio.placement.reason_codes import SWAY_LARGEST, SWAY_TYPICAL, Reason, ReasonCode
 from audio.placement.rivals import CLEAR_DESPITE_EXCESS
+from audio.placement.sway import Sway
 from audio.placement.takes import LOST_S, LOUD, FittedTake, Takes
 from audio.speed.stretched import StretchedTake
 
@@ -38,21 +39,30 @@ STRETCHED_LOOSE_S = 0.02
 """LOOSE_S for a time-stretched take, half a frame at 25 a second: stretching blurs every onset."""
 
 
-def take_verdict(takes: Takes, number: int) -> tuple[PlaceVerdict, Reason | None]:
-    """The verdict on the take of that number, and the reason for a doubt."""
-    reason = _doubt(takes, number)
-    return (PlaceVerdict.DOUBTFUL if reason else PlaceVerdict.PLACED), reason
+def take_verdict(takes: Takes, number: int, sway: Sway | None) -> tuple[PlaceVerdict, Reason | None]:
+    """The verdict on the take of that number, and the reason for a doubt, or what there is to say of it."""
+    reason = _doubt(takes, number, sway)
+    verdict = PlaceVerdict.DOUBTFUL if reason else PlaceVerdict.PLACED
+    if sway is None:
+        return verdict, reason
+    figures = ((SWAY_LARGEST, round(sway.largest_s, 5)), (SWAY_TYPICAL, round(sway.typical_s, 5)))
+    reason = reason or Reason(ReasonCode.SWAYS)
+    return verdict, replace(reason, figures=(*reason.figures, *figures))
 
 
-def _doubt(takes: Takes, number: int) -> Reason | None:
+def _doubt(takes: Takes, number: int, sway: Sway | None) -> Reason | None:
     one = takes.found[number]
     fit = one.fit
     undecided = [rival for rival in one.rivals if rival.open]
     if undecided:
         return Reason(ReasonCode.FITS_ELSEWHERE, (("places", len(undecided)),))
-    if fit.ambiguity_s > (AMBIGUITY_BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
+    if sway is not None:
+        # Summed along a line its sound smears into several arrivals; moment by moment there is one.
+        if sway.half_width_s > LOOSE_S:
+            return Reason(ReasonCode.SWAYS_FAR)
+    elif fit.ambiguity_s > (AMBIGUITY_BESIDE_A_STEP_S if _steps(takes, number) else LOOSE_S):
         return Reason(ReasonCode.LOUD_ECHO)
-    if fit.half_width_s(one.start_s, one.end_s) > LOOSE_S:
+    elif fit.half_width_s(one.start_s, one.end_s) > LOOSE_S:
         return Reason(ReasonCode.CLOCK_UNCLEAR)
     if fit.strength < STRENGTH_NEEDED:
         return Reason(ReasonCode.FAINT)

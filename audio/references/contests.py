@@ -75,7 +75,7 @@ def clusters(takes: Sequence[Told]) -> list[list[Told]]:
     while left:
         cluster, grew = [left.pop(0)], True
         while grew:
-            near = [one for one in left if any(_contest(one, other) for other in cluster)]
+            near = [one for one in left if any(is_contest(one, other) for other in cluster)]
             grew = bool(near)
             cluster += near
             left = [one for one in left if one not in near]
@@ -89,7 +89,7 @@ def trimmed(takes: Sequence[Told]) -> list[Told]:
     for place, strong in enumerate(out):
         for number in range(place + 1, len(out)):
             weak = out[number]
-            if weak.song != strong.song and _shared_s(strong, weak) > 0 and not _contest(strong, weak):
+            if weak.song != strong.song and _shared_s(strong, weak) > 0 and not is_contest(strong, weak):
                 before = weak.fit.clip_start_s < strong.fit.clip_start_s
                 start = weak.fit.clip_start_s if before else strong.fit.clip_end_s
                 end = strong.fit.clip_start_s if before else weak.fit.clip_end_s
@@ -104,7 +104,7 @@ def _without_drowned(takes: Sequence[Told]) -> list[Told]:
         for one in takes
         if not any(
             other.song != one.song
-            and _contest(one, other)
+            and is_contest(one, other)
             and one.fit.verdict is PlaceVerdict.DOUBTFUL
             and one.fit.strength < LOUD
             and other.stands_out > DROWNED * one.stands_out
@@ -117,7 +117,7 @@ def _shared_s(one: Told, other: Told) -> float:
     return min(one.fit.clip_end_s, other.fit.clip_end_s) - max(one.fit.clip_start_s, other.fit.clip_start_s)
 
 
-def _contest(one: Told, other: Told) -> bool:
+def is_contest(one: Told, other: Told) -> bool:
     """Whether two takes are of different songs, and share more than an edge."""
     shared = _shared_s(one, other)
     shorter = min(one.fit.clip_length_s, other.fit.clip_length_s)
@@ -137,7 +137,7 @@ def _decided(cluster: Sequence[Told], court: Court) -> list[Told]:
         if heard < 0.5 * one.fit.clip_length_s:
             # On all of them together nothing was found here: then nobody knows.
             rival = next(other.song for other in cluster if other.song != one.song)
-            out.append(_in_doubt(one, rival, court))
+            out.append(in_doubt(one, rival, court.names))
     return _once(out)
 
 
@@ -174,7 +174,7 @@ def _by_verdict(cluster: Sequence[Told], court: Court) -> list[Told]:
     if len({one.song for one in placed}) == 1 and len(weak) == len(cluster) - len(placed):
         return placed
     return [
-        _in_doubt(one, next(other.song for other in cluster if other.song != one.song), court)
+        in_doubt(one, next(other.song for other in cluster if other.song != one.song), court.names)
         for one in cluster
     ]
 
@@ -206,8 +206,8 @@ def _of_composite(take: TakeFit, composite: Composite, cluster: Sequence[Told], 
     songs = {one.song for one in own}
     others = [one for one in others if one.song not in songs]
     if others:
-        doubted = [_in_doubt(one, others[0].song, court) for one in own]
-        return doubted + [_in_doubt(one, own[0].song, court) for one in others]
+        doubted = [in_doubt(one, others[0].song, court.names) for one in own]
+        return doubted + [in_doubt(one, own[0].song, court.names) for one in others]
     if take.verdict is PlaceVerdict.DOUBTFUL:
         # What is in doubt here for other reasons than another song is in doubt by itself too, or is now.
         return [
@@ -256,9 +256,9 @@ def _same_line(one: TakeFit, other: TakeFit) -> bool:
     return abs(one.line.song_time(at) - other.line.song_time(at)) < SAME_LINE_S
 
 
-def _in_doubt(one: Told, other: str, court: Court) -> Told:
+def in_doubt(one: Told, other: str, names: Mapping[str, str]) -> Told:
     """A take of which nobody knows whether it is of another song."""
-    reason = Reason(ReasonCode.OTHER_SONG_AS_WELL, (("song", court.names.get(other, other)),))
+    reason = Reason(ReasonCode.OTHER_SONG_AS_WELL, (("song", names.get(other, other)),))
     return replace(one, fit=replace(one.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason))
 
 

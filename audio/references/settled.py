@@ -6,9 +6,10 @@ from audio.placement.align import Hearing
 from audio.placement.answer import Placement
 from audio.placement.verdicts import clip_answer
 from audio.references.composite import Composite
-from audio.references.contests import Court, decided, without_chance
+from audio.references.contests import Court, clusters, decided, without_chance
 from audio.references.one_song import one_song
 from audio.references.reference import Reference, Told, told
+from audio.references.witnesses import Witness, heeded
 
 
 def settled(
@@ -17,6 +18,7 @@ def settled(
     references: Sequence[Reference],
     composite_of: Callable[[tuple[str, ...]], Composite],
     stop: Callable[[], bool],
+    witnesses: Callable[[], Sequence[Witness]] = tuple,
 ) -> dict[str, Placement]:
     """The answer on a recording for each song, by the songs' keys. Raises Stopped.
 
@@ -29,6 +31,8 @@ def settled(
         Gives the recording; asked only where songs claim one stretch.
     placements : mapping
         By reference, each as it is by itself.
+    witnesses : callable
+        Gives what pictures tell of which song runs; asked only where songs claim one stretch.
     """
     by_key = {one.key: one for one in references}
     names = {one.key: one.name for one in references if one.is_song}
@@ -43,7 +47,9 @@ def settled(
     each: list[Told] = []
     for song in names:
         each += one_song([one for one in all_ if one.song == song], by_key)
-    each = decided(each, Court(hearing, by_key, names, composite_of, stop))
+    by_sound = decided(each, Court(hearing, by_key, names, composite_of, stop))
+    contested = any(len({one.song for one in cluster}) > 1 for cluster in clusters(each))
+    each = heeded(by_sound, each, witnesses(), names) if contested else by_sound
     return {song: _answer([one for one in each if one.song == song], placements, song) for song in names}
 
 

@@ -108,7 +108,8 @@ def _clock_of_others(others: Sequence[TakeFit]) -> Clock | None:
 
 
 def _with_clock(take: TakeFit, clock: Clock | None) -> TakeFit:
-    if clock is None:
+    # The uncertainty of a take that sways is not its clock's.
+    if clock is None or take.sways:
         return take
     own_weight = _measured_weight(take)
     clock_weight = 1 / (clock.speed_sd**2 + WANDER**2)

@@ -15,7 +15,7 @@ from audio.files.media import Sound
 from audio.line import Line
 from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.line_fit import refine_line
-from audio.placement.reason_codes import Reason, ReasonCode
+from audio.placement.reason_codes import Reason, ReasonCode, sway_figures
 from audio.placement.search import SongIndex
 from audio.placement.verdicts import LEAST_GAP_S, LOOSE_S, clip_answer
 from audio.shoot.residual import Residual, residual_sound
@@ -127,7 +127,7 @@ def _decided_by(clip: ClipSound, take: TakeFit, corroborator: ClipSound, index: 
                 decided.append(shift_s)
     if len(decided) != 1:
         return None
-    reason = Reason(ReasonCode.CORROBORATED, (("clip", corroborator.name),))
+    reason = Reason(ReasonCode.CORROBORATED, (("clip", corroborator.name), *sway_figures(take.reason)))
     if decided[0] == 0.0:
         return replace(take, verdict=PlaceVerdict.PLACED, reason=reason)
     return _refitted(clip, take, decided[0], reason, index)
@@ -187,8 +187,9 @@ def _refitted(
     white = whiten(row, index.rate) if row.dtype == np.float32 else LazyWhitened(row, index.rate)
     line = clip.line(take).shifted(shift_s)
     start, end = take.clip_start_s - start_s, take.clip_end_s - start_s
-    # A clip at another speed would have to be resampled first; it stays doubtful.
-    fit = refine_line(white, index, line, start, end) if abs(take.speed - 1) < SONG_SPEED else None
+    # A clip at another speed would have to be resampled first, a sway tracked anew; it stays doubtful.
+    known = abs(take.speed - 1) < SONG_SPEED and not take.sways
+    fit = refine_line(white, index, line, start, end) if known else None
     if fit is None or fit.strength < SAME_FIT * take.strength or fit.ambiguity_s > LOOSE_S:
         return None
     chosen_s = take.song_start_s + shift_s

@@ -79,7 +79,7 @@ def shoot(
 
 
 words = st.text(st.characters(codec="utf-8", exclude_characters="\x00/"), max_size=12)
-numbers = st.floats(allow_nan=False, allow_infinity=False)
+numbers = st.floats(-1e6, 1e6)
 seconds = st.floats(0, 600)
 maybe_words = st.none() | words
 
@@ -97,24 +97,26 @@ _places = st.sampled_from(("films/day one", "films/day one/cards/A", "elsewhere"
 _rivals = st.builds(Rival, numbers, numbers, st.booleans(), st.booleans())
 _lags = st.builds(LagPoint, numbers, numbers, numbers)
 _truths = st.booleans()
-_sections = st.builds(Section, words, words, seconds, seconds, words, _truths, _truths, _truths)
+_spans = st.tuples(seconds, seconds).map(lambda two: (two[0], two[0] + two[1]))
+_sections = st.builds(
+    lambda letter, name, span, *rest: Section(letter, name, *span, *rest),
+    *(words, words, _spans, words, _truths, _truths, _truths),
+)
+_tempos = st.none() | st.floats(20, 400)
 _several = st.lists(numbers, max_size=5).map(tuple)
 _maps = st.builds(
     SongMap,
-    st.none() | seconds,
+    _tempos,
     _several,
     _several,
     st.lists(_sections, max_size=3).map(tuple),
-    st.none() | seconds,
+    _tempos,
     _several,
     _several,
     st.lists(st.builds(Metre, numbers, st.integers(1, 12)), max_size=3).map(tuple),
     _several,
     _truths,
 )
-
-
-_spans = st.tuples(seconds, seconds).map(lambda two: (two[0], two[0] + two[1]))
 _figures = st.lists(
     st.tuples(words, numbers | words | st.integers(0, 99)), max_size=2, unique_by=lambda one: one[0]
 ).map(tuple)
@@ -198,7 +200,7 @@ def _playbacks(song_id: str, number: int) -> st.SearchStrategy[PlaybackFile]:
 
 def _masters(song_id: str, number: int) -> st.SearchStrategy[EarlierMaster]:
     piece = st.builds(
-        lambda span, *rest: MasterPiece(*span, *rest), _spans, numbers, numbers, numbers, _truths
+        lambda span, *rest: MasterPiece(*span, *rest), _spans, numbers, _running, numbers, _truths
     )
     left = st.builds(Left, words, words, st.none() | numbers, st.none() | numbers, words, _records("left"))
     return st.builds(
@@ -254,7 +256,7 @@ def any_shoots(draw: st.DrawFn) -> Shoot:
     )
     songs = tuple(
         Song(
-            draw(_media(99 - n, _places)), draw(numbers), draw(_maps), f"song-{n}", draw(_lyrics), draw(words)
+            draw(_media(99 - n, _places)), draw(seconds), draw(_maps), f"song-{n}", draw(_lyrics), draw(words)
         )
         for n in range(draw(st.integers(0, 2)))
     )

@@ -38,6 +38,19 @@ def play(feed: Wave, song_from_s: float, speed: float, count: int) -> Wave:
     return out
 
 
+def delayed(wave: Wave, late_s: Wave) -> Wave:
+    """A wave at WORK_RATE that comes so late (s, shape of ``wave``) at each moment; early where negative."""
+    fine = signal.resample_poly(wave, _OVER, 1, window=_low_pass(24 * _OVER, 0.96 / _OVER).astype(wave.dtype))
+    fine = np.pad(fine, 3)
+    out = np.empty(len(wave), dtype=wave.dtype)
+    for start in range(0, len(wave), 1 << 16):
+        k = np.arange(start, min(len(wave), start + (1 << 16)))
+        place = np.clip((k - late_s[k] * WORK_RATE) * _OVER, 0, len(fine) - 7) + 3
+        whole = np.floor(place).astype(np.int64)
+        out[k] = _lagrange(fine, whole, (place - whole).astype(wave.dtype))
+    return out
+
+
 def _low_pass(half: int, share: float) -> Wave:
     """Linear phase, ``2 * half + 1`` taps, up to a share of the highest frequency."""
     return np.asarray(signal.firwin(2 * half + 1, share, window=("kaiser", 7.0)))

@@ -6,6 +6,8 @@ can tell must be doubted; what is nearly a twin may be. A take placed where ther
 
 from dataclasses import asdict, dataclass, field
 
+import numpy as np
+
 from audio.placement.answer import TakeFit
 from tests.quality.bounds import NEAR_TWIN
 from tests.quality.kinds import KINDS
@@ -15,6 +17,8 @@ INSET_S = 0.1
 RIGHT_S = 0.020
 """Half a frame at 25 pictures a second: a take further off than this is in the wrong place."""
 
+MOMENTS = 40
+"""Moments of a swaying take that are asked for."""
 FAR_OFF_S = 2.0
 """An end further off than this is told by name."""
 
@@ -194,7 +198,10 @@ def _measure(result: Score, take: Take, good: list[Fit], bound_s: float) -> None
     result.middle_ms.append(1e3 * errors[1])
     result.worst_ms.append(1e3 * max(map(abs, errors)))
     result.speed_ppm.append(1e6 * (longest.speed / take.speed - 1))
-    result.within.append(bool(max(map(abs, errors)) <= longest.uncertainty_s))
+    if take.sway:
+        result.within += _moments_within(longest, take)
+    else:
+        result.within.append(bool(max(map(abs, errors)) <= longest.uncertainty_s))
     first, last = (min(fit.clip_start_s for fit in good), max(fit.clip_end_s for fit in good))
     before, after = take.faint_s
     result.ends_s.append(_outside(first, take.clip_start_s, take.clip_start_s + before))
@@ -203,6 +210,13 @@ def _measure(result: Score, take: Take, good: list[Fit], bound_s: float) -> None
         result.notes.append(f"found from {first:.2f} to {last:.2f} s of {take}")
     if bound_s:
         result.over_bound.append(abs(errors[1]) / bound_s)
+
+
+def _moments_within(fit: Fit, take: Take) -> list[bool]:
+    """Of a take whose lag sways: whether the uncertainty holds the truth at moments all along."""
+    start, end = _common(fit, take)
+    moments = np.linspace(start + INSET_S, end - INSET_S, MOMENTS)
+    return [bool(abs(fit.song_at(float(t)) - take.song_at(float(t))) <= fit.uncertainty_s) for t in moments]
 
 
 def judge_pair(result: Score, clip: Example, fits: list[Fit], partner: Example, others: list[Fit]) -> None:

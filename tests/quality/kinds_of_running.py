@@ -62,6 +62,18 @@ def _starts(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -
     return usual(scene)
 
 
+def _short_takes(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -> Scene:
+    """So many short takes of passages anywhere in the song, as for pick-ups, with talk between them."""
+    lengths = rng.uniform(4, 12, int(strength))
+    rests = rng.uniform(1.5, 6, int(strength))
+    scene = Scene(song, key, float(lengths.sum() + rests.sum() + 4), rng)
+    at = 2.0
+    for length, rest in zip(lengths, rests, strict=True):
+        scene.play(at, begins(scene, length), float(length))
+        at += float(length + rest)
+    return usual(scene)
+
+
 def _paused(song: Song, key: SongKey, strength: str, rng: np.random.Generator) -> Scene:
     """The song is paused for so many seconds and goes on where it stopped."""
     rest, stop = float(strength), float(rng.uniform(0.3, 0.7)) * song.seconds
@@ -126,6 +138,7 @@ RUNNING: dict[str, Kind] = {
     "cut short": Kind(_cut_short, ("0.3", "0.6")),
     "again": Kind(_again, ("3 x 25", "5 x 16")),
     "starts": Kind(_starts, ("3", "5")),
+    "short takes": Kind(_short_takes, ("4", "10")),
     "paused": Kind(_paused, ("2", "6", "20")),
     "talked over": Kind(_talked_over, ("6", "12")),
     "long camera": Kind(_long_camera, ("20", "40"), long=True),

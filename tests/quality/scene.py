@@ -33,10 +33,13 @@ class Take:
     """For how many seconds (clip) at its start and at its end the song is too faint to be heard."""
     lost: tuple[tuple[float, float], ...] = ()
     """Moments (clip s) at which so many seconds of sound are missing."""
+    sway: tuple[tuple[float, float], ...] = field(default=(), repr=False)
+    """By how much (s) the direct sound is late at moments (clip s): the way to the microphone changes."""
 
     def song_at(self, clip_s: float) -> float:
         """Time in the song at a time in the clip."""
         gone = sum(seconds for at, seconds in self.lost if clip_s > at)
+        gone -= float(np.interp(clip_s, *np.transpose(self.sway))) if self.sway else 0.0
         return self.song_start_s + (clip_s - self.clip_start_s + gone) * self.speed
 
     def moved(self, clip_s: float = 0.0, song_s: float = 0.0) -> "Take":
@@ -48,6 +51,7 @@ class Take:
             song_start_s=self.song_start_s + song_s,
             twins=tuple(twin + song_s for twin in self.twins),
             lost=tuple((at + clip_s, seconds) for at, seconds in self.lost),
+            sway=tuple((at + clip_s, late) for at, late in self.sway),
         )
 
 

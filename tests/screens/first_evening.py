@@ -24,8 +24,7 @@ from app.window.frame.main_window import MainWindow
 from app.window.handoff.hand_over import hand_over
 from app.window.work.background_look import SLOT as LOOK
 from tests.screens.faint import FAINT_S, SAMPLE, faint
-from tests.screens.freezes import never_froze
-from tests.screens.ticks import Ticks
+from tests.screens.freezes import Freezes
 from tests.screens.walking import (
     action,
     answering,
@@ -69,7 +68,7 @@ def evening(folder: Path) -> SongView:
 
     told = drop(window, first, [SAMPLE / "song.ogg", SAMPLE / "clips", faint(folder / "mandolin")])
     assert told == "Drop to add 3 files and folders", told
-    ticks = Ticks()
+    freezes = Freezes(window)
     wait_until(lambda: all_placed(window))
     wait_until(lambda: window.jobs.busy(LOOK), 60)
     for number in (5, 2, 3, 4, 1):  # the places as they are while pictures come and clips are looked at
@@ -82,7 +81,7 @@ def evening(folder: Path) -> SongView:
     assert Verdict.WAITING not in verdicts
     assert Verdict.PLACED in verdicts
     say(f"dropped and placed: {len(verdicts)} clips")
-    never_froze(window, ticks)
+    freezes.never_froze()
 
     press("Ctrl+4")
     doubts = in_doubt(window.session.view)

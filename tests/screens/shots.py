@@ -34,8 +34,7 @@ from app.window.parts.choice import Choice
 from app.window.parts.clip_pictures import SLOT
 from app.window.song.song_place import PEAKS_SLOT
 from tests.screens.faint import SAMPLE, faint
-from tests.screens.freezes import never_froze
-from tests.screens.ticks import Ticks
+from tests.screens.freezes import Freezes
 from tests.screens.walking import show, wait, wait_until
 
 SHOWN = "Fiddle"
@@ -76,9 +75,9 @@ def main() -> int:
         window.take_in([SAMPLE / "clips", faint(Path(folder) / "mandolin")])
         wait_until(lambda: bool(window.work.progress))
         shoot(window, out, sizes, "1-placing")
-        ticks = Ticks()
+        freezes = Freezes(window)
         wait_until(lambda: bool(window.session.view.clips) and not window.running.doing)  # looked at, too
-        never_froze(window, ticks)
+        freezes.never_froze()
         for index, name in enumerate(PLACES):
             window.go(index)
             wait(100)
@@ -329,7 +328,7 @@ def shoot(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]], name:
 class NoDialogs:
     """Nobody is there to ask: every question is left unanswered, changes may go."""
 
-    def choose_song(self) -> None:
+    def choose_song(self, title: str = "") -> None:
         return None
 
     def choose_playback(self) -> None:

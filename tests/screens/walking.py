@@ -24,6 +24,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QWidget
 
 from app.window.frame.main_window import MainWindow
+from app.window.slate.slate_page import SlatePage
 
 Kind = TypeVar("Kind", bound=QWidget)
 
@@ -89,7 +90,8 @@ def type_text(text: str) -> None:
 
 def _keyboard() -> QWidget:
     """Where the keyboard is. Without a window manager nobody gives it back when a question closes."""
-    if not isinstance(QApplication.activeWindow(), MainWindow | QDialog):  # none, or a list left behind
+    # None, or a list left behind.
+    if not isinstance(QApplication.activeWindow(), MainWindow | QDialog | SlatePage):
         for window in QApplication.topLevelWidgets():
             if isinstance(window, MainWindow) and window.isVisible():
                 window.activateWindow()

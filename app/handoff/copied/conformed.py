@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from pathlib import Path, PurePath
 
-from app.handoff.choices import DEFAULT
+from app.handoff.choices import DEFAULT, Conform
 from app.handoff.copied.copies import Copy, Plan, Which, why_left_out, write_copies
 from app.handoff.copied.copies import is_ours as _all_ours
 from app.handoff.copied.stamped_sound import number
@@ -40,7 +40,14 @@ _LAG_MATTERS_S = 0.001
 """Lags from here on are reported, seconds."""
 
 
-def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fraction | None = None) -> Plan:
+def plan(
+    shoot: SongView,
+    which: Which,
+    start: str = DEFAULT.start,
+    *,
+    rate: Fraction | None = None,
+    conform: Conform = DEFAULT.conform,
+) -> Plan:
     """What would be written. ``start`` and ``rate`` as for stamped copies.
 
     Raises HandoffError without a song, or where the song cannot be read.
@@ -66,11 +73,11 @@ def plan(shoot: SongView, which: Which, start: str = DEFAULT.start, *, rate: Fra
     cannot: list[str] = []
     names, called = FreeNames(), _called(shoot.clips)
     for clip in shoot.clips:
-        for one in _takes(clip, called[clip.id], which, song, frames, sound_rate, reference, names):
+        for one in _takes(clip, called[clip.id], which, song):
             if isinstance(one, str):
                 cannot.append(one)
             else:
-                copies.append(one)
+                copies.append(_copy(*one, frames, sound_rate, reference, names, conform))
     note = f"Every file is as long as the song: {frames} samples at {sound_rate} Hz, 32-bit float."
     return Plan(tuple(copies), tuple(cannot), (note,))
 
@@ -82,6 +89,7 @@ def write(
     start: str = DEFAULT.start,
     *,
     rate: Fraction | None = None,
+    conform: Conform = DEFAULT.conform,
     stop: Stop = never,
     progress: Progress = no_progress,
 ) -> HandoffReport:
@@ -90,7 +98,7 @@ def write(
     Files of an earlier hand-off are replaced. Another file in the way, or too little room, stops everything
     before anything is written.
     """
-    planned = plan(shoot, which, start, rate=rate)
+    planned = plan(shoot, which, start, rate=rate, conform=conform)
     proof = "Every file was read back and holds the expected samples."
     return write_copies(shoot, folder, planned, is_ours, stop, progress, proof)
 
@@ -113,16 +121,8 @@ def _called(clips: Sequence[Clip]) -> dict[str, str]:
     return called
 
 
-def _takes(
-    clip: Clip,
-    called: str,
-    which: Which,
-    song: Song,
-    frames: int,
-    rate: int,
-    reference: int,
-    names: FreeNames,
-) -> Iterator[Copy | str]:
+def _takes(clip: Clip, called: str, which: Which, song: Song) -> Iterator[tuple[Clip, str, Take] | str]:
+    """The takes that get a sound, each with its clip and what that is called; why others get none."""
     takes = [take for take in clip.takes if which(clip, take)]
     silent = _why_silent(clip) if takes else None
     for take in clip.takes:
@@ -135,7 +135,7 @@ def _takes(
         if why is not None:
             yield f"{plain(take_name(clip, take, called))}: no sound, because {why}"
         else:
-            yield _take(clip, called, take, frames, rate, reference, names)
+            yield clip, called, take
 
 
 def _why_silent(clip: Clip) -> str | None:
@@ -152,8 +152,15 @@ def _why_silent(clip: Clip) -> str | None:
     return None if info.sound_tracks else "it has none."
 
 
-def _take(
-    clip: Clip, called: str, take: Take, frames: int, rate: int, reference: int, names: FreeNames
+def _copy(
+    clip: Clip,
+    called: str,
+    take: Take,
+    frames: int,
+    rate: int,
+    reference: int,
+    names: FreeNames,
+    conform: Conform,
 ) -> Copy:
     more = f" take {number(clip, take)}" if len(clip.takes) > 1 else ""
     name = copy_name(names, called, f"{more} conformed", ".wav")
@@ -163,7 +170,10 @@ def _take(
     if called != PurePath(clip.media.path).name:
         lines.append(f"{name}: the sound of {plain(called)}.")
     worst_s = max((abs(lag.lag_s) for lag in take.lags), default=0.0)
-    if worst_s >= _LAG_MATTERS_S:
+    follows = conform is Conform.LAG and take.reason.sway is not None
+    if follows:
+        lines.append(f"{name}: follows the lag of a moving camera, up to {worst_s * 1000:.1f} ms.")
+    elif worst_s >= _LAG_MATTERS_S:
         lines.append(f"{name}: measured up to {worst_s * 1000:.1f} ms off its fitted line along the way.")
 
     def make(target: Path, stop: Stop, progress: Progress) -> None:
@@ -181,10 +191,11 @@ def _take(
             song_start_s=take.song_start_s,
             speed=take.speed,
         )
+        lags = [(one.clip_s, one.lag_s) for one in take.lags] if follows else []
         origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
         write_wave(
             target,
-            conformed(source, line, frames, rate, stop=stop),
+            conformed(source, line, frames, rate, lags, stop=stop),
             Facts(
                 time_reference=reference,
                 description=f"{plain(PurePath(clip.media.path).name)}; sound on the song's clock",

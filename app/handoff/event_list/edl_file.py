@@ -19,6 +19,7 @@ from app.handoff.tables.table_text import Table
 from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.storage.files import write_whole
+from app.model.storage.plain_file import MOST_LOOKED_AT, read_plain
 from app.model.timebase import rate_text, rate_words
 
 SUFFIX = ".edl"
@@ -94,7 +95,7 @@ def sources(shoot: SongView, layout: Layout) -> Table:
 def is_ours(path: Path) -> bool:
     """Whether a file is an event list of ours."""
     try:
-        return path.read_bytes().split(END.encode())[2] == OURS.encode()
+        return read_plain(path, MOST_LOOKED_AT).split(END.encode())[2] == OURS.encode()
     except (OSError, IndexError):
         return False
 

@@ -24,6 +24,7 @@ from app.handoff.sequences.sequence import Item, Kind, Sequence, SongPiece
 from app.handoff.source_ids import LENGTH
 from app.model.document.song import Song
 from app.model.on_song import SongView
+from app.model.storage.plain_file import MOST_LOOKED_AT, read_plain
 from app.model.timebase import TIMECODE_RATES, timecode
 
 _SONG = "SONG"
@@ -38,7 +39,7 @@ def ours(kind: Kind) -> str:
 def is_ours(path: Path, kind: Kind) -> bool:
     """Whether a file is an event list of a sequence of that kind."""
     try:
-        return path.read_bytes().split(END.encode())[2] == ours(kind).encode()
+        return read_plain(path, MOST_LOOKED_AT).split(END.encode())[2] == ours(kind).encode()
     except (OSError, IndexError):
         return False
 

@@ -17,7 +17,7 @@ def _plan(shoot: SongView, choices: Choices) -> Iterator[Planned]:
     from app.handoff.copied import conformed
     from app.handoff.copied.copies import is_placed
 
-    copies = conformed.plan(shoot, is_placed, choices.start, rate=choices.rate)
+    copies = conformed.plan(shoot, is_placed, choices.start, rate=choices.rate, conform=choices.conform)
     yield Planned(_name(shoot), copies.bytes_needed, copies.lines, inside=copies.names)
 
 
@@ -29,7 +29,14 @@ def _write(
 
     inside = folder / _name(shoot)
     yield conformed.write(
-        shoot, inside, is_placed, choices.start, rate=choices.rate, stop=stop, progress=progress
+        shoot,
+        inside,
+        is_placed,
+        choices.start,
+        rate=choices.rate,
+        conform=choices.conform,
+        stop=stop,
+        progress=progress,
     )
 
 

@@ -12,9 +12,13 @@ from app.model.document.plan import Need
 from app.model.document.song import Song
 from app.model.plan_rows import ANGLE_COLUMNS, NEED_COLUMNS, PlanError, rows_of_angles, rows_of_needs
 from app.model.storage.guard import Guard
+from app.model.storage.json_node import shown
+from app.model.storage.plain_file import TooLarge, read_plain
 
 MOST_BYTES = 5_000_000
 """A plan of a day has a few hundred lines."""
+MOST_LETTERS = 10_000
+"""Of a cell: a long note."""
 SEPARATORS = (",", ";", "\t")
 
 
@@ -35,9 +39,9 @@ def read_rows(path: Path) -> tuple[tuple[str, ...], list[tuple[int, dict[str, st
     are apart by commas, semicolons or tabs. Raises PlanError.
     """
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise PlanError(f"{path.name} is far too large for a plan.")
-        text = path.read_text("utf-8-sig")
+        text = read_plain(path, MOST_BYTES).decode("utf-8-sig")
+    except TooLarge as error:
+        raise PlanError(f"{path.name} is far too large for a plan.") from error
     except UnicodeDecodeError as error:
         raise PlanError(f"{path.name} is not a table: it is not plain text (UTF-8).") from error
     except OSError as error:
@@ -52,6 +56,11 @@ def read_rows(path: Path) -> tuple[tuple[str, ...], list[tuple[int, dict[str, st
             if any(cell.strip() for cell in line):
                 if len(line) > len(names):
                     raise PlanError(f"{path.name}, line {reader.line_num}: it has more cells than columns.")
+                for cell in line:
+                    if len(cell) > MOST_LETTERS or "\0" in cell:
+                        raise PlanError(
+                            f"{path.name}, line {reader.line_num}: {shown(cell)} is no text of a cell."
+                        )
                 rows.append((reader.line_num, dict(zip(names, map(as_said, line), strict=False))))
     except csv.Error as error:
         raise PlanError(f"{path.name}, line {reader.line_num}: {error}.") from error
@@ -64,7 +73,7 @@ def _columns(path: Path, names: Sequence[str]) -> tuple[str, ...]:
             unknown = [name for name in names if name and name not in columns]
             if unknown:
                 raise PlanError(
-                    f"{path.name} has a column {unknown[0]!r} that is not known. Possible columns: "
+                    f"{path.name} has a column {shown(unknown[0])} that is not known. Possible columns: "
                     f"{', '.join(columns)}."
                 )
             return columns

@@ -35,6 +35,7 @@ from app.handoff.timeline.otio_timeline import to_timeline
 from app.model.guarding import guard_of
 from app.model.on_song import SongView
 from app.model.storage.own_bundle import CONTENT, KEY
+from app.model.storage.plain_file import MOST_LOOKED_AT, read_plain
 
 
 def write(
@@ -87,15 +88,18 @@ def is_ours(path: Path) -> bool:
     """Whether a file or folder is a bundle of ours and holds nothing that somebody added later."""
     try:
         if path.is_dir():
-            text = (path / CONTENT).read_bytes()
+            text = read_plain(path / CONTENT, MOST_LOOKED_AT)
             inside = {one.relative_to(path).as_posix() for one in path.rglob("*") if not one.is_dir()}
         else:
             with zipfile.ZipFile(path) as bundle:
+                # What is packed small may be endless when unpacked.
+                if bundle.getinfo(CONTENT).file_size > MOST_LOOKED_AT:
+                    return False
                 text, inside = bundle.read(CONTENT), set(bundle.namelist())
         content = json.loads(text)
         known = {CONTENT, VERSION_FILE, *(unquote(url) for url in _urls(content))}
         return KEY in content["metadata"] and inside <= known
-    except (OSError, ValueError, LookupError, TypeError, RecursionError, zipfile.BadZipFile):
+    except (OSError, ValueError, LookupError, TypeError, RuntimeError, zipfile.BadZipFile):
         return False
 
 

@@ -3,12 +3,13 @@
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
+from app.model.document.bounds import MOST_BEATS
 from app.model.document.findings import TakePlacement
 from app.model.document.media_ref import MediaRef
 from app.model.document.record_json import record_in, record_out
 from app.model.document.shoot import Shoot
 from app.model.document.verdict import Verdict
-from app.model.storage.json_node import Json, Node, WrongShape
+from app.model.storage.json_node import Json, Node, WrongShape, brief
 
 Path_ = Callable[[str], str]
 
@@ -35,21 +36,24 @@ def from_json(data: object, found: Path_) -> Shoot:
     _no_twins("need", [need.id for need in shoot.plan.needs])
     _no_twins("set-up", [one.id for one in shoot.plan.set_ups])
     for song in shoot.songs:
+        if song.duration_s < 0:
+            raise WrongShape(f"the song {song.id} is shorter than nothing")
+        for section in song.map.sections:
+            _forward("section", section.start_s, section.end_s)
+        for metre in song.map.metres:
+            if not 1 <= metre.beats <= MOST_BEATS:
+                raise WrongShape(f"a bar of {metre.beats} beats cannot be")
         _no_twins("section", [section.id for section in song.map.sections if section.id])
     _known("angle", {angle.id for angle in shoot.angles} | {""}, [clip.angle_id for clip in shoot.clips])
     _known("clip", {clip.id for clip in shoot.clips}, _clips_named(shoot))
     _known("song", {song.id for song in shoot.songs}, _songs_named(shoot))
     for placement in _placements(shoot):
         _forward("take", placement.clip_start_s, placement.clip_end_s)
-        if placement.speed <= 0:
-            raise WrongShape("a take runs backwards or not at all")
         if placement.verdict not in (Verdict.PLACED, Verdict.DOUBTFUL):
             raise WrongShape(f"a take is neither placed nor doubtful but {placement.verdict.value}")
     for playback in shoot.playbacks:
         for piece in playback.pieces:
             _forward("piece of a playback file", piece.start_s, piece.end_s)
-            if piece.speed <= 0:
-                raise WrongShape("a piece of a playback file runs backwards or not at all")
     for mark in shoot.marks:
         _forward("mark", mark.clip_start_s, mark.clip_end_s)
     return shoot
@@ -101,14 +105,14 @@ def _no_twins(kind: str, ids: Iterable[str]) -> None:
     seen: set[str] = set()
     for one in ids:
         if one in seen:
-            raise WrongShape(f"the {kind} {one} appears twice")
+            raise WrongShape(f"the {kind} {brief(one)} appears twice")
         seen.add(one)
 
 
 def _known(kind: str, known: set[str], named: Iterable[str]) -> None:
     for one in named:
         if one not in known:
-            raise WrongShape(f"the {kind} {one} is named, which is not there")
+            raise WrongShape(f"the {kind} {brief(one)} is named, which is not there")
 
 
 def _forward(kind: str, start_s: float, end_s: float) -> None:

@@ -43,7 +43,7 @@ class Left:
     clip_id: str = ""
     """Of a take."""
     take: TakeRecord | None = None
-    """The take as it stood."""
+    """The take as it stood; without an id where nobody had decided about it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,8 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from app.model.document.bounds import check_count, check_fraction, check_items, check_number, check_text
+from app.model.document.clip import FileFacts
 from app.model.document.decisions import TakeSettings
 from app.model.reasons import Reason
 from app.model.storage.json_node import Json, Node, WrongShape
@@ -33,14 +35,49 @@ def record_out(record: object) -> Json:
 def record_in(node: Node, kind: type[Record]) -> Record:
     """Read a record of that kind. Raises WrongShape for a value that is missing, unknown, or of another kind.
 
-    What a person set on a take may be missing: it then is as nobody set it.
+    What a person set on a take may be missing: it then is as nobody set it. What a file said of itself that
+    cannot be, as it was believed once, is as if it said nothing.
     """
     values = {}
     for one, hint in _hints(kind).items():  # type: ignore[arg-type]  # a class can be hashed
         if kind is TakeSettings and one.name not in node:
             continue
-        values[one.name] = _in(node, one.name, hint)
+        value = _in(node, one.name, hint)
+        try:
+            _within_bounds(node.where, one.name, value)
+        except WrongShape:
+            if kind is not FileFacts:
+                raise
+            value = one.default
+        values[one.name] = value
     return node.done(kind(**values))
+
+
+def _within_bounds(where: str, name: str, value: Any) -> None:
+    """Raises WrongShape."""
+    if isinstance(value, str):
+        check_text(where, name, value)
+    elif isinstance(value, bool):
+        return
+    elif isinstance(value, float):
+        check_number(where, name, value)
+    elif isinstance(value, int):
+        check_count(where, name, value)
+    elif isinstance(value, Fraction):
+        check_fraction(where, name, value)
+    elif isinstance(value, Reason):
+        check_text(where, "code", value.code)
+        for what, figure in value.figures:
+            check_text(where, name, what)
+            _within_bounds(where, what, float(figure) if isinstance(figure, int) else figure)
+    elif isinstance(value, tuple):
+        check_items(where, name, len(value))
+        if value and isinstance(value[0], float):
+            check_number(where, name, min(value))
+            check_number(where, name, max(value))
+        elif value and isinstance(value[0], str):
+            for text in value:
+                check_text(where, name, text)
 
 
 @cache

@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePath
 from typing import NoReturn
 
+from app.model.document.bounds import MOST_BYTES
 from app.model.document.json_form import from_json, to_json
 from app.model.document.outside import folders_outside
 from app.model.document.shoot import Shoot
@@ -23,7 +24,8 @@ from app.model.storage import known_shoots
 from app.model.storage.file_lock import Locked, locked
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
-from app.model.storage.json_node import Json, WrongShape
+from app.model.storage.json_node import Json, WrongShape, shown
+from app.model.storage.plain_file import TooLarge, read_plain
 
 VERSION_KEY = "anglebook_version"
 SUFFIX = ".anglebook"
@@ -79,7 +81,7 @@ def update(path: Path, change: Callable[[Shoot], Shoot], *, trust: bool = False)
 def digest(path: Path) -> str | None:
     """What tells a file's content from any other; None where it cannot be read."""
     try:
-        return _digest(path.read_bytes())
+        return _digest(read_plain(path, MOST_BYTES))
     except OSError:
         return None
 
@@ -107,6 +109,11 @@ def _save(shoot: Shoot, path: Path) -> str:
         raise StoreError("The shoot was not saved, because it would come back changed. Please report this.")
     # A file name that is no text (odd bytes on a card) is kept as JSON escapes.
     data = text.encode("utf-8", errors="backslashreplace")
+    if len(data) > MOST_BYTES:
+        raise StoreError(
+            f"{path.name} was not saved: it would be larger than {MOST_BYTES / 1e6:g} MB, and could not be "
+            "opened again. Remove clips, and keep the others in a second shoot."
+        )
     try:
         write_whole(path, data, guard_of(shoot), own=path.suffix == SUFFIX)
     except MayNotWrite as error:
@@ -134,8 +141,10 @@ def load(path: Path, *, trust: bool = False) -> Shoot:
 def load_with_digest(path: Path, *, trust: bool = False) -> tuple[Shoot, str]:
     """The same, with the digest of the file, for `save` to know it by."""
     try:
-        data = path.read_bytes()
+        data = read_plain(path, MOST_BYTES)
         text = data.decode("utf-8-sig")
+    except TooLarge as error:
+        raise StoreError(f"{path.name} is not a shoot: {error.strerror}. Open a {SUFFIX} file.") from error
     except OSError as error:
         raise StoreError(f"{path.name} could not be read: {_why(error)}.") from error
     except UnicodeDecodeError:
@@ -176,8 +185,9 @@ def from_text(text: str, folder: Path) -> Shoot:
         data = upgraded(data, VERSION, UPGRADES)
         del data[VERSION_KEY]
         return from_json(data, lambda kept: _found(kept, folder))
-    except WrongShape as error:
-        raise StoreError(f"it is damaged: {error}. Open a copy or the backup of it.") from None
+    except (WrongShape, RecursionError) as error:
+        why = error if isinstance(error, WrongShape) else "it has groups within groups without end"
+        raise StoreError(f"it is damaged: {why}. Open a copy or the backup of it.") from None
 
 
 def upgraded(data: Json, newest: int, steps: Mapping[int, Upgrade]) -> Json:
@@ -188,11 +198,13 @@ def upgraded(data: Json, newest: int, steps: Mapping[int, Upgrade]) -> Json:
     """
     version = data[VERSION_KEY]
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise StoreError(f"it is damaged: {version!r} is not a version. Open a copy or the backup of it.")
+        raise StoreError(
+            f"it is damaged: {shown(version)} is not a version. Open a copy or the backup of it."
+        )
     if version > newest:
         raise StoreError(
-            f"it was written by a newer Anglebook (file version {version}, this one reads up to {newest}). "
-            "Update Anglebook to open it."
+            f"it was written by a newer Anglebook (file version {shown(version)}, this one reads up to "
+            f"{newest}). Update Anglebook to open it."
         )
     data = copy.deepcopy(data)
     for n in range(version, newest):
@@ -206,7 +218,7 @@ def missing(shoot: Shoot) -> tuple[str, ...]:
     """Ids of songs, then of playback files and clips, whose files are not where the shoot has them."""
     media = {one.id: one.media for one in shoot.songs} | {one.id: one.media for one in shoot.playbacks}
     media |= {one.id: one.media for one in shoot.clips}
-    return tuple(one for one, file in media.items() if not Path(file.path).is_file())
+    return tuple(one for one, file in media.items() if not os.path.isfile(file.path))  # noqa: PTH113 (never raises)
 
 
 def _written(media: str, folder: Path) -> str:

@@ -17,16 +17,28 @@ SHORTEST_S = 0.1
 """A shorter piece is nothing that anybody played (s)."""
 
 
-def add_playback(shoot: Shoot, playback: PlaybackFile) -> tuple[Shoot, Change]:
-    """Add a playback file as it was found or made; it gets an id.
+def add_playbacks(shoot: Shoot, playbacks: Sequence[PlaybackFile]) -> tuple[Shoot, Change]:
+    """Add playback files as they were found or made; they get ids.
 
     A file of the same content that is there already takes over where it lies now and, unless a person
-    corrected it, its pieces; its note stays. Raises KeyError for a piece of a song that is not in the shoot;
-    ValueError where pieces are out of order.
+    corrected it, its pieces; its note stays. A file that lies where one of other content lay has been written
+    over that one, and takes its place with all that is told of it. Raises KeyError for a piece of a song that
+    is not in the shoot; ValueError where pieces are out of order.
     """
+    change = NOTHING
+    for one in playbacks:
+        shoot, own = _add(shoot, one)
+        change |= own
+    return shoot, change
+
+
+def _add(shoot: Shoot, playback: PlaybackFile) -> tuple[Shoot, Change]:
     pieces = _checked(shoot, playback.duration_s, playback.pieces)
     old = next((one for one in shoot.playbacks if one.media.same_content(playback.media)), None)
     if old is None:
+        over = next((one for one in shoot.playbacks if one.media.path == playback.media.path), None)
+        if over is not None:
+            return _with(shoot, replace(playback, id=over.id, pieces=pieces, note=playback.note.strip()))
         name = fresh_id("playback", [one.id for one in shoot.playbacks])
         new = replace(playback, id=name, pieces=pieces, note=playback.note.strip())
         return replace(shoot, playbacks=(*shoot.playbacks, new)), Change.PLAYBACK

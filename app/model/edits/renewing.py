@@ -1,12 +1,12 @@
 """The next master takes the place of a song's file; all that was found, decided and planned goes along."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from pathlib import PurePath
 
 from app.model.coverage.passages import passage_words
 from app.model.document.change import NOTHING, Change
-from app.model.document.decisions import ClipRefusal, Refusal, TakeDecision
+from app.model.document.decisions import ClipRefusal, Refusal, TakeDecision, TakeRecord
 from app.model.document.findings import Finding, TakePlacement
 from app.model.document.masters import EarlierMaster, Left, MasterPiece
 from app.model.document.plan import Passage
@@ -14,8 +14,10 @@ from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.shoot import Shoot
 from app.model.document.song import LyricLine, Song
 from app.model.document.verdict import Verdict
+from app.model.on_song import mostly_shared
 from app.model.renewing.carried_map import carried_map
 from app.model.renewing.carried_plan import carried_passage
+from app.model.renewing.carried_reasons import carried_reason
 from app.model.renewing.carried_takes import carried_placements, carried_records, left_of
 from app.model.renewing.through import Through
 
@@ -43,15 +45,11 @@ def renew(
             "Choose it with Choose Song, or add it as one more song."
         )
     through = Through.of(pieces, song.duration_s)
-    lyrics, left = _lyrics(old, through)
-    new = replace(
-        song,
-        id=old.id,
-        title=old.title,
-        map=carried_map(old.map, song.map, through),
-        lyrics=lyrics,
-    )
+    new = replace(song, id=old.id, title=old.title, map=carried_map(old.map, song.map, through))
     living = {section.id for section in new.map.sections}
+    lyrics, left = _lyrics(old, living, through)
+    new = replace(new, lyrics=lyrics)
+    left += _of_the_map(old, through)
     for section in old.map.sections:
         if section.id and section.id not in living:
             called = f"{section.letter} {section.name}".strip()
@@ -71,12 +69,30 @@ def renew(
     return shoot, changed | Change.PLAYBACK
 
 
-def _lyrics(old: Song, through: Through) -> tuple[tuple[LyricLine, ...], list[Left]]:
+def _of_the_map(old: Song, through: Through) -> list[Left]:
+    """What people fixed in the map and the next master has no place for."""
+    fixed = [("beat", "first beat of a bar", at_s) for at_s in old.map.downbeats_s]
+    fixed += [("beat", "start of a section", at_s) for at_s in old.map.edges_s]
+    left = [Left(kind, what, at_s) for kind, what, at_s in fixed if through.moment(at_s) is None]
+    ends_s = [*(one.from_s for one in old.map.metres[1:]), old.duration_s]
+    left += [
+        Left("metre", f"{one.beats} beats to a bar", one.from_s, end_s)
+        for one, end_s in zip(old.map.metres, ends_s, strict=False)
+        if not through.parts(one.from_s, end_s)
+    ]
+    return left
+
+
+def _lyrics(old: Song, living: Collection[str], through: Through) -> tuple[tuple[LyricLine, ...], list[Left]]:
+    """Lines by their times, or by their sections where only those are known; ``living`` are ids of these."""
     kept: list[LyricLine] = []
     left: list[Left] = []
     for line in old.lyrics:
         if line.start_s is None:
-            kept.append(line)
+            if not line.section_id or line.section_id in living:
+                kept.append(line)
+            else:
+                left.append(Left("lyric", line.text))
             continue
         start_s = through.moment(line.start_s)
         if start_s is None:
@@ -98,16 +114,20 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
             findings.append(finding)
             continue
         takes = tuple(part for take in finding.takes for part in carried_placements(take, through))
+        own = [one.take.placement for one in shoot.decisions.takes if _same_clip(one, finding)]
         for take in finding.takes:
+            if any(mostly_shared(one, take) for one in own):
+                continue  # told with what the person decided
             for gone in left_of(take, through):
                 start_s = gone.song_start_s
                 end_s = gone.line.song_time(gone.clip_end_s)
                 what = _take_words(names[finding.clip_id], gone)
-                left.append(Left("take", what, start_s, end_s, finding.clip_id))
-        verdict = finding.verdict
+                left.append(Left("take", what, start_s, end_s, finding.clip_id, TakeRecord("", gone)))
+        verdict, reason = finding.verdict, finding.reason
         if finding.takes:
             verdict = Verdict.DOUBTFUL if takes else Verdict.NO_SONG
-        findings.append(replace(finding, song_digest=digest, takes=takes, verdict=verdict))
+            reason = carried_reason(finding.verdict)
+        findings.append(replace(finding, song_digest=digest, takes=takes, verdict=verdict, reason=reason))
     decided = shoot.decisions
     taken = [one.take.id for one in decided.takes]
     takes_: list[TakeDecision] = []
@@ -125,7 +145,10 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
             left.append(Left("take", what, start_s, end_s, one.clip_id, record))
 
     def refused(one: Refusal) -> Refusal:
-        return replace(one, song_digest=digest, take=None) if _of(one, old) else one
+        if not _of(one, old):
+            return one
+        kept = () if one.take is None else carried_records(one.take, through, ())[0]
+        return replace(one, song_digest=digest, take=kept[0] if kept else None)
 
     decisions = replace(
         decided,
@@ -136,6 +159,15 @@ def _with_takes(shoot: Shoot, old: Song, new: Song, through: Through) -> tuple[S
         ),
     )
     return replace(shoot, findings=tuple(findings), decisions=decisions), left
+
+
+def _same_clip(one: TakeDecision, finding: Finding) -> bool:
+    """Whether a decision is about the clip and song file of a finding."""
+    return (one.clip_id, one.song_id, one.song_digest) == (
+        finding.clip_id,
+        finding.song_id,
+        finding.song_digest,
+    )
 
 
 def _take_words(name: str, take: TakePlacement) -> str:

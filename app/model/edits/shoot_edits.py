@@ -16,9 +16,11 @@ from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
 from app.model.document.song import FIRST_SONG, Song, SongMap
+from app.model.document.verdict import Verdict
 from app.model.edits.angle_edits import angle_called, without_empty_angles
 from app.model.edits.camera_angles import UNSORTED, group_cameras
 from app.model.edits.look_edits import forget_stale
+from app.model.renewing.held_again import held_again
 from app.model.song_map.section_ids import with_ids
 
 
@@ -107,9 +109,11 @@ def answer_clip(
 
     It is about the song of that id, else the one that the answer names, else the first.
 
-    It takes the place of what was found there before; whatever people decided, set, marked and noted stays
+    It takes the place of what was found there before; takes that were carried over from an earlier master are
+    held against it (`app.model.renewing.held_again`). Whatever people decided, set, marked and noted stays
     as it is. Where nobody named the clip's angle, what the file tells may show that it is another camera's.
-    Nothing happens when the file is not in the shoot, or when ``heard_on`` (the digest of the song file that
+    Nothing happens when the file is not in the shoot, when a carried take could not be heard because its file
+    cannot be read, or when ``heard_on`` (the digest of the song file that
     the answer is for) is not that of the song: such an answer came too late.
     """
     old = next((clip for clip in shoot.clips if clip.media.path == answer.media.path), None)
@@ -135,6 +139,10 @@ def answer_clip(
         takes=answer.takes,
     )
     before = next((one for one in shoot.findings if _same_question(one, finding)), None)
+    if before is not None and before.song_digest == finding.song_digest:
+        finding = held_again(before, finding)
+        if finding is before and answer.verdict is Verdict.UNREADABLE:
+            return shoot, NOTHING
     if record == old and finding == before:
         return shoot, NOTHING
     change = Change.CLIPS
@@ -207,7 +215,8 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
     """Follow files that were moved: ``found`` gives, for the old path, the file found again."""
     change = NOTHING
     songs = tuple(replace(song, media=found.get(song.media.path, song.media)) for song in shoot.songs)
-    if songs != shoot.songs:
+    masters = tuple(replace(one, media=found.get(one.media.path, one.media)) for one in shoot.masters)
+    if (songs, masters) != (shoot.songs, shoot.masters):
         change |= Change.SONG
     clips = tuple(replace(clip, media=found.get(clip.media.path, clip.media)) for clip in shoot.clips)
     if clips != shoot.clips:
@@ -217,7 +226,9 @@ def relink(shoot: Shoot, found: Mapping[str, MediaRef]) -> tuple[Shoot, Change]:
         change |= Change.PLAYBACK
     if not change:
         return shoot, NOTHING
-    shoot, stale = forget_stale(replace(shoot, songs=songs, clips=clips, playbacks=playbacks))
+    shoot, stale = forget_stale(
+        replace(shoot, songs=songs, clips=clips, playbacks=playbacks, masters=masters)
+    )
     return shoot, change | stale
 
 

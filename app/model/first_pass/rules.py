@@ -130,6 +130,10 @@ def rules_of_json(text: str) -> Rules:
     """
     try:
         values = json.loads(text, object_pairs_hook=_once)
+    except RecursionError:
+        raise RulesError(
+            "The rules are groups within groups. Write one object of names and values."
+        ) from None
     except ValueError as error:
         if isinstance(error, RulesError):
             raise

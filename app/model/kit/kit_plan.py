@@ -5,11 +5,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import product
 
-from app.model.document.media_ref import MediaRef
-from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
-from app.model.edits.kit_edits import add_made, free_hour
 from app.model.kit.planned import Planned, planned
 from app.model.kit.wish import Wish
 
@@ -35,7 +32,6 @@ def kit_plan(shoot: Shoot, song: Song, wish: KitWish) -> list[Planned]:
     """
     out: list[Planned] = []
     heard = set()
-    later = shoot
     has_bars = bool(song.map.bars_s)
     starts = [*([""] if wish.whole else []), *dict.fromkeys(wish.section_ids)]
     for speed, section_id in product(dict.fromkeys(wish.speeds), starts):
@@ -48,13 +44,23 @@ def kit_plan(shoot: Shoot, song: Song, wish: KitWish) -> list[Planned]:
             speed=speed,
             pitch_kept=wish.usual.pitch_kept and speed != 1,
         )
-        plan = planned(one, song, hour=free_hour(later, song.id, own_speed=speed == 1))
+        plan = planned(one, song, hour=_hour(shoot, song.id, out, own_speed=speed == 1))
         stretch = (plan.song_from, plan.song_to, plan.speed)
         if stretch in heard:
             continue
         heard.add(stretch)
         out.append(replace(plan, name=f"{len(out) + 1:02} {plan.name}"))
-        # Known to the shoot before it is made, so that the next one gets another hour.
-        stand_in = PlaybackFile("", MediaRef(f"/{len(out)}", 0, ""), 0.0, timecode=plan.timecode)
-        later = add_made(later, [stand_in])[0]
     return out
+
+
+def _hour(shoot: Shoot, song_id: str, before: Sequence[Planned], *, own_speed: bool) -> int:
+    """The hour of timecode for a new playback file, beside those of the shoot and of this kit ``before`` it.
+
+    All files at the song's own speed have that of the song, its number in the shoot, so that labels tell song
+    time. Others have one of their own from 10 on, so that a label names its file; after 23 they begin again.
+    """
+    if own_speed:
+        return next(number for number, song in enumerate(shoot.songs, 1) if song.id == song_id) % 10 or 10
+    codes = [*(one.timecode for one in shoot.playbacks), *(one.timecode for one in before)]
+    taken = {code.label[:2] for code in codes if code is not None}
+    return next((hour for hour in range(10, 24) if f"{hour:02}" not in taken), 10)

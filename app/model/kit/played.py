@@ -24,6 +24,8 @@ class Played:
     pieces: tuple[PlaybackPiece, ...]
     """Those of the song, in the file's order; at least one."""
     is_song: bool
+    called: str = ""
+    """What it is for, such as ``from B, 4 bars lead-in``, or the name of its file; empty for the song."""
 
     def song_s(self, file_s: float) -> float | None:
         """The song time that sounds at a time of the file (s), told before the song begins as if it ran; None
@@ -61,4 +63,5 @@ def _of_file(file: PlaybackFile, song: Song) -> Played | None:
         return None
     speed = Fraction(pieces[0].speed).limit_denominator(SIMPLEST)
     name = PurePath(file.media.path).name
-    return Played(name, file.media.path, file.duration_s, speed, pieces, is_song=False)
+    called = file.note or PurePath(name).stem
+    return Played(name, file.media.path, file.duration_s, speed, pieces, is_song=False, called=called)

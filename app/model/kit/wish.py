@@ -6,6 +6,8 @@ from fractions import Fraction
 from app.model.timebase import parse_rate
 
 SLOWEST, FASTEST = Fraction(1, 4), Fraction(4)
+MOST_LETTERS = 40
+"""Of a speed as it is typed."""
 MOST_BARS = 32
 """Bars of count-in or lead-in at most: more is a slip of the finger."""
 
@@ -61,6 +63,8 @@ def parse_speed(text: str) -> Fraction:
     (Fraction(5, 4), Fraction(4, 5), Fraction(1001, 400))
     """
     try:
+        if len(text) > MOST_LETTERS or "e" in text.casefold():  # 1e999999999 would be worked out
+            raise ValueError
         if ":" in text:
             camera, _, timeline = text.partition(":")
             return speed_for(parse_rate(camera.strip()), parse_rate(timeline.strip()))
@@ -68,4 +72,6 @@ def parse_speed(text: str) -> Fraction:
             return Fraction(text.strip()[:-1]) / 100
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
-        raise ValueError(f"{text} is not a speed: write it as 1.25, 125% or 60:24000/1001.") from None
+        raise ValueError(
+            f"{text[:MOST_LETTERS]} is not a speed: write it as 1.25, 125% or 60:24000/1001."
+        ) from None

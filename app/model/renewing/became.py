@@ -1,17 +1,13 @@
 """What became of everything when a song was renewed: for reports and for the page that shows it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.model.answers import Answer
-from app.model.document.findings import TakePlacement
 from app.model.document.media_ref import MediaRef
 from app.model.on_song import SongView, Take, mostly_shared
+from app.model.renewing.carried_reasons import AGREE_S, off_s
 from app.model.renewing.through import Through
-
-AGREE_S = 0.02
-"""Where a take that was heard on the new master lies further from where it was carried than this, beyond what
-both allow for, the two do not agree: half a frame at 25 a second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +37,11 @@ def became(carried: SongView, through: Through, heard: Sequence[Answer]) -> tupl
     for clip in carried.clips:
         for take in clip.takes:
             near = [one for one in found.get(clip.media.path, ()) if mostly_shared(one, take)]
-            off = [_off_s(one, take) for one in near]
+            span = take.clip_start_s, take.clip_end_s
+            # What was doubled may be heard in either place.
+            lines = [take.line]
+            lines += [replace(take.line, song_start_s=one.song_start_s) for one in take.rivals if one.as_well]
+            off = [off_s(one.line, line, *span) for one in near for line in lines]
             out.append(
                 Carried(
                     clip.id,
@@ -52,11 +52,6 @@ def became(carried: SongView, through: Through, heard: Sequence[Answer]) -> tupl
                 )
             )
     return tuple(out)
-
-
-def _off_s(heard: TakePlacement, take: Take) -> float:
-    middle_s = (take.clip_start_s + take.clip_end_s) / 2
-    return heard.line.song_time(middle_s) - take.song_time(middle_s)
 
 
 def _old_s(new_s: float, through: Through) -> float | None:

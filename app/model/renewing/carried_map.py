@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from app.model.document.ids import fresh_id
 from app.model.document.song import Metre, Section, SongMap
-from app.model.renewing.through import Through
+from app.model.renewing.through import SLACK_S, Through
 
 LEAST_SECTION_S = 1.0
 """A stretch between pieces that is shorter belongs to the section before it. Chosen by hand."""
@@ -48,12 +48,16 @@ def _tempo(old: SongMap, through: Through) -> float | None:
 
 
 def _metres(metres: Sequence[Metre], through: Through) -> tuple[Metre, ...]:
-    out = [
-        replace(metre, from_s=new_s)
-        for metre in metres
-        if (new_s := through.moment(metre.from_s)) is not None
-    ]
-    return tuple(sorted(out, key=lambda one: one.from_s))
+    """What people count, wherever it lives on: also where the bar from which on they said so is gone."""
+    out: list[Metre] = []
+    for piece in sorted(through.pieces, key=lambda one: one.new_start_s):
+        before = [one for one in metres if one.from_s <= piece.old_start_s + SLACK_S][-1:]
+        inside = [one for one in metres if piece.old_start_s + SLACK_S < one.from_s < piece.old_end_s]
+        starts = [max(one.from_s, piece.old_start_s) for one in (*before, *inside)]
+        for metre, old_s in zip((*before, *inside), starts, strict=True):
+            if not out or out[-1].beats != metre.beats or metre in inside:
+                out.append(Metre(piece.line.song_time(old_s), metre.beats))
+    return tuple(out)
 
 
 def _apart(times_s: Sequence[float]) -> tuple[float, ...]:
@@ -70,49 +74,52 @@ def _apart(times_s: Sequence[float]) -> tuple[float, ...]:
 
 
 def _sections(old: Sequence[Section], found: Sequence[Section], through: Through) -> tuple[Section, ...]:
-    placed: list[tuple[Section, float]] = []
-    """Sections in new time, and where each begins in old time; -inf for those that are new."""
+    placed: list[tuple[Section, float, float]] = []
+    """Sections in new time, and where each begins and ends in old time; -inf for those that are new."""
     for section in old:
+        least_s = min(LEAST_SECTION_S, (section.end_s - section.start_s) / 2)
         for part in through.parts(section.start_s, section.end_s, again=True):
+            if part.old_end_s - part.old_start_s < least_s:
+                continue  # a sliver at the edge of what was cut
             moved = replace(section, start_s=part.new_start_s, end_s=part.new_end_s)
-            placed.append((moved, part.old_start_s))
+            placed.append((moved, part.old_start_s, part.old_end_s))
     for low, high in through.new():
         if high - low < LEAST_SECTION_S:
             continue
         inside = [one for one in found if min(one.end_s, high) - max(one.start_s, low) >= LEAST_SECTION_S]
         for one in inside or [Section("", "", low, high)]:
             start_s, end_s = max(low, one.start_s), min(high, one.end_s)
-            placed.append((replace(one, id="", start_s=start_s, end_s=end_s, family=""), float("-inf")))
+            made = replace(one, id="", start_s=start_s, end_s=end_s, family="")
+            placed.append((made, float("-inf"), float("-inf")))
     placed.sort(key=lambda one: one[0].start_s)
     joined: list[tuple[Section, float]] = []
-    for section, old_s in placed:
+    for section, old_start_s, old_end_s in placed:
         before, before_s = joined[-1] if joined else (None, 0.0)
         # Two parts of one section on either side of a cut are one; where it begins anew it is another.
-        goes_on = before is not None and before.id == section.id and bool(section.id) and old_s > before_s
+        goes_on = before is not None and before.id == section.id and bool(section.id)
+        goes_on = goes_on and old_start_s >= before_s - SLACK_S
         if before is not None and goes_on and section.start_s - before.end_s < LEAST_SECTION_S:
-            joined[-1] = replace(before, end_s=section.end_s), old_s
+            joined[-1] = replace(before, end_s=section.end_s), old_end_s
         else:
-            joined.append((section, old_s))
+            joined.append((section, old_end_s))
     return _closed(_named([section for section, _ in joined], old), through.new_end_s)
 
 
 def _named(sections: Sequence[Section], old: Sequence[Section]) -> list[Section]:
-    """One section an id: the first that has it keeps it, further ones are new; letters are each used once."""
+    """One section an id: the first that has it keeps it, and its letter; further ones are new, and so are
+    theirs."""
     taken = [section.id for section in old]
     used: set[str] = set()
-    letters: set[str] = set()
+    letters = {one.letter for one in old}
     out = []
     for section in sections:
-        own = section.id
-        if not own or own in used:
+        if not section.id or section.id in used:
             own = fresh_id("section", taken)
             taken.append(own)
-        used.add(own)
-        letter = section.letter
-        if not letter or letter in letters:
-            letter = _free_letter({*letters, *(one.letter for one in old)})
-        letters.add(letter)
-        out.append(replace(section, id=own, letter=letter))
+            section = replace(section, id=own, letter=_free_letter(letters))
+            letters.add(section.letter)
+        used.add(section.id)
+        out.append(section)
     return out
 
 

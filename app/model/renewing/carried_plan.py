@@ -17,8 +17,8 @@ def carried_passage(passage: Passage, old: Song, new: Song, through: Through) ->
     if passage.first_bar or passage.last_bar:
         first = passage.first_bar or 1
         last = passage.last_bar or first
-        olds = [bar for bar in bar_spans(old) if first <= bar.number <= last]
-        numbers = [number for bar in olds if (number := _bar_of(bar, bar_spans(new), through)) is not None]
+        olds, news = [bar for bar in bar_spans(old) if first <= bar.number <= last], bar_spans(new)
+        numbers = [number for bar in olds if (number := _bar_of(bar, news, through)) is not None]
         return replace(passage, first_bar=min(numbers), last_bar=max(numbers)) if numbers else None
     ids = {section.id for section in new.map.sections}
     if passage.section_id and passage.section_id not in ids:

@@ -7,20 +7,25 @@ from math import hypot
 from app.model.document.decisions import Pin, TakeRecord
 from app.model.document.findings import Rival, TakePlacement
 from app.model.document.verdict import Verdict
-from app.model.reasons import Reason
-from app.model.renewing.through import Through
+from app.model.renewing.carried_reasons import carried_reason
+from app.model.renewing.through import Part, Through
 
 LEAST_S = 0.5
 """A shorter piece of a take, left over at a cut, is not carried over. Chosen by hand."""
-CARRIED = Reason("carried over")
+
+SAME_S = 0.05
+"""Places nearer to each other than this are one."""
 
 
 def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlacement, ...]:
-    """What of a take lives on, piece by piece, in doubt until it was heard on the next master."""
+    """What of a take lives on, piece by piece, in doubt until it was heard on the next master.
+
+    Where all of it has a place as a whole, it stays whole; else each moment has the first of its places.
+    """
     line = take.line
     first_s, last_s = line.song_time(take.clip_start_s), line.song_time(take.clip_end_s)
     out = []
-    for part in through.parts(first_s, last_s):
+    for part in through.places(first_s, last_s)[:1] or through.parts(first_s, last_s):
         start_s, end_s = line.clip_time(part.old_start_s), line.clip_time(part.old_end_s)
         if end_s - start_s < LEAST_S:
             continue
@@ -32,8 +37,8 @@ def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlace
                 speed=take.speed * part.piece.speed,
                 uncertainty_s=hypot(take.uncertainty_s * part.piece.speed, part.piece.uncertainty_s),
                 verdict=Verdict.DOUBTFUL,
-                reason=CARRIED,
-                rivals=_rivals(take, start_s, through),
+                reason=carried_reason(take.verdict),
+                rivals=(*_also(part, through), *_rivals(take, start_s, through)),
                 lags=tuple(
                     replace(lag, lag_s=lag.lag_s * part.piece.speed)
                     for lag in take.lags
@@ -72,7 +77,7 @@ def carried_records(
     first_s = line.song_time(record.placement.clip_start_s)
     last_s = line.song_time(record.placement.clip_end_s)
     left = [
-        replace(record, placement=_cut(record.placement, line.clip_time(low), line.clip_time(high)))
+        replace(record, placement=cut(record.placement, line.clip_time(low), line.clip_time(high)))
         for low, high in through.gone(first_s, last_s)
     ]
     return tuple(kept), tuple(one for one in left if _length_s(one) >= LEAST_S)
@@ -82,11 +87,12 @@ def left_of(take: TakePlacement, through: Through) -> tuple[TakePlacement, ...]:
     """What of a take has no place on the next master."""
     line = take.line
     gone = through.gone(line.song_time(take.clip_start_s), line.song_time(take.clip_end_s))
-    cut = [_cut(take, line.clip_time(low), line.clip_time(high)) for low, high in gone]
-    return tuple(one for one in cut if one.clip_end_s - one.clip_start_s >= LEAST_S)
+    parts = [cut(take, line.clip_time(low), line.clip_time(high)) for low, high in gone]
+    return tuple(one for one in parts if one.clip_end_s - one.clip_start_s >= LEAST_S)
 
 
-def _cut(take: TakePlacement, start_s: float, end_s: float) -> TakePlacement:
+def cut(take: TakePlacement, start_s: float, end_s: float) -> TakePlacement:
+    """The part of a take between two moments of its clip."""
     return replace(
         take,
         clip_start_s=start_s,
@@ -101,13 +107,22 @@ def _length_s(record: TakeRecord) -> float:
     return record.placement.clip_end_s - record.placement.clip_start_s
 
 
+def _also(part: Part, through: Through) -> tuple[Rival, ...]:
+    """The other places of what was doubled: it fits there as well."""
+    places = through.places(part.old_start_s, part.old_end_s)
+    others = [one.new_start_s for one in places if abs(one.new_start_s - part.new_start_s) > SAME_S]
+    return tuple(Rival(new_s, 1.0, as_well=True) for new_s in others)
+
+
 def _rivals(take: TakePlacement, start_s: float, through: Through) -> tuple[Rival, ...]:
     out = []
     for rival in take.rivals:
         old_s = rival.song_start_s + (start_s - take.clip_start_s) * take.speed
         new_s = through.moment(old_s)
         if new_s is not None:
-            out.append(replace(rival, song_start_s=new_s))
+            # What was ruled out once stays so, whatever the sound alone left open.
+            open_ = rival.as_well and take.verdict is Verdict.DOUBTFUL
+            out.append(replace(rival, song_start_s=new_s, as_well=open_))
     return tuple(out)
 
 

@@ -18,11 +18,15 @@ from pathlib import Path
 from app.model.document.song import Section, Song, SongMap
 from app.model.song_map.map_grid import grid_of, tempo_of
 from app.model.song_map.map_sections import letter as letter_of
+from app.model.storage.json_node import shown
+from app.model.storage.plain_file import TooLarge, read_plain
 
 BEAT = "beat"
 MOST_BYTES = 10_000_000
 """Beats of a day are fewer."""
 MOST_DIGITS = 9
+MOST_LETTERS = 1_000
+"""Of the text of a label: it is a letter and a name."""
 NO_MAP = SongMap()
 TOUCH_S = 0.02
 """Sections that end and begin closer than this to each other touch: labels are drawn by hand."""
@@ -59,9 +63,9 @@ def section_label(section: Section) -> str:
 def read_text(path: Path) -> str:
     """The text of a label file. Raises LabelError."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise LabelError(f"{path.name} is not a label file: it is far too large.")
-        return path.read_text("utf-8")
+        return read_plain(path, MOST_BYTES).decode("utf-8")
+    except TooLarge as error:
+        raise LabelError(f"{path.name} is not a label file: it is far too large.") from error
     except UnicodeDecodeError as error:
         raise LabelError(f"{path.name} is not a label file: it is not plain text (UTF-8).") from error
     except OSError as error:
@@ -101,10 +105,10 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
             continue
         start, end, said = _label(number, line)
         if end < start:
-            raise LabelError(f"Line {number} ends before it begins: {line!r}.")
+            raise LabelError(f"Line {number} ends before it begins: {shown(line)}.")
         if start < 0 or end > duration_s + TOUCH_S:
             raise LabelError(
-                f"Line {number} is outside the song, which is {duration_s:.2f} s long: {line!r}."
+                f"Line {number} is outside the song, which is {duration_s:.2f} s long: {shown(line)}."
             )
         if end > start:
             stretches.append((start, min(end, duration_s), said))
@@ -115,7 +119,7 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
         else:
             raise LabelError(
                 f"Line {number} is a single moment, but neither a bar (a number) nor a beat (the word beat): "
-                f"{line!r}."
+                f"{shown(line)}."
             )
     if not (stretches or bars or beats):
         raise LabelError("It holds no labels. Write one per line: start, end and text, with tabs between.")
@@ -184,9 +188,14 @@ def _label(number: int, line: str) -> tuple[float, float, str]:
             raise ValueError
     except (ValueError, IndexError):
         raise LabelError(
-            f"Line {number} is not a label: {line!r}. Write start, end and text, with tabs between."
+            f"Line {number} is not a label: {shown(line)}. Write start, end and text, with tabs between."
         ) from None
-    return start, end, " ".join(said).strip()
+    text = " ".join(said).strip()
+    if len(text) > MOST_LETTERS or not text.isprintable():
+        raise LabelError(
+            f"Line {number} has a text that is no name: {shown(line)}. Write a letter and a name."
+        )
+    return start, end, text
 
 
 def _sections(
@@ -197,7 +206,7 @@ def _sections(
     at = 0.0
     for start, end, said in [*stretches, (duration_s, duration_s, "")]:
         if start < at - TOUCH_S:
-            raise LabelError(f"The section {said!r} starts before the previous one ends, at {at:.2f} s.")
+            raise LabelError(f"The section {shown(said)} starts before the previous one ends, at {at:.2f} s.")
         if start > at + TOUCH_S:
             out.append((Section("", "", at, start), ""))
         else:

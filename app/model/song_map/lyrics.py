@@ -15,12 +15,18 @@ from app.model.song_map.bar_spans import bar_spans, bars_of_sections, song_secti
 
 MOST_LINES = 5000
 """A song of an hour has fewer."""
+MOST_LETTERS = 1_000
+"""Of a line."""
+_LONGEST_S = 86_400.0
+"""No song is longer than a day (s): a time beyond that is none."""
 UPBEAT = 0.25
 """A line that begins in the last quarter of a bar is taken as an upbeat to the next one. Chosen by hand."""
 _LRC_TIME = re.compile(r"\[(\d{1,3}):(\d{1,2})(?:[.:](\d{1,3}))?\]")
 _LRC_TAG = re.compile(r"\[([a-z#]+):(.*)\]", re.IGNORECASE)
 _WORD_TIME = re.compile(r"<\d{1,3}:\d{1,2}(?:[.:]\d{1,3})?>")
-_SRT_TIME = re.compile(r"(\d+):(\d{2}):(\d{2})[,.](\d{1,3})\s*-->\s*(\d+):(\d{2}):(\d{2})[,.](\d{1,3})")
+_SRT_TIME = re.compile(
+    r"(\d{1,5}):(\d{2}):(\d{2})[,.](\d{1,3})\s*-->\s*(\d{1,5}):(\d{2}):(\d{2})[,.](\d{1,3})"
+)
 _MARKUP = re.compile(r"</?(?:i|b|u|font)\b[^>]*>|\{\\[^}]*\}", re.IGNORECASE)
 _HEADING = re.compile(r"^\[(.+)\]$|^(.{1,40}):$")
 
@@ -41,7 +47,8 @@ def read_lyrics(text: str, song: Song) -> tuple[LyricLine, ...]:
         lines = _lrc(text)
     else:
         return _limited(stanzas(text, song_sections(song)))
-    kept = [line for line in lines if line.start_s is not None and line.start_s < song.duration_s]
+    latest_s = min(song.duration_s, _LONGEST_S)
+    kept = [line for line in lines if line.start_s is not None and line.start_s < latest_s]
     return _limited(tuple(sorted(kept, key=lambda line: line.start_s or 0.0)))
 
 
@@ -157,7 +164,8 @@ def _srt(text: str) -> list[LyricLine]:
         assert match is not None
         h1, m1, s1, f1, h2, m2, s2, f2 = match.groups()
         if words:
-            found.append(LyricLine(words, _seconds(h1, m1, s1, f1), _seconds(h2, m2, s2, f2)))
+            end_s = min(_seconds(h2, m2, s2, f2), _LONGEST_S)
+            found.append(LyricLine(words, _seconds(h1, m1, s1, f1), end_s))
     return found
 
 
@@ -170,4 +178,9 @@ def _limited(lines: Sequence[LyricLine]) -> tuple[LyricLine, ...]:
         raise LyricsError("There are no words in it. Paste the lyrics, or choose a text, LRC or SRT file.")
     if len(lines) > MOST_LINES:
         raise LyricsError(f"It has {len(lines)} lines; no song has more than {MOST_LINES}.")
+    for number, line in enumerate(lines, 1):
+        if len(line.text) > MOST_LETTERS or "\0" in line.text:
+            raise LyricsError(
+                f"Line {number} is not words that are sung: {line.text[:40]!r}. Is it a text file?"
+            )
     return tuple(lines)

@@ -11,6 +11,25 @@ T = TypeVar("T")
 Json = dict[str, object]
 
 
+LONGEST_SHOWN = 60
+"""Letters of a value that are told of it."""
+
+
+def shown(value: object) -> str:
+    """A value as it is told; the beginning of a long one.
+
+    >>> shown("x" * 100)
+    "'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx…"
+    """
+    text = "a long number" if isinstance(value, int) and value.bit_length() > 200 else repr(value)
+    return brief(text)
+
+
+def brief(text: str) -> str:
+    """A text, or the beginning of a long one."""
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
+
+
 class WrongShape(Exception):
     """A value is not what it should be; ``str(error)`` says where and what."""
 
@@ -32,7 +51,7 @@ class Node:
         """Give back what was made of this node, when no key is left over that would be lost."""
         for key in self._values:
             if key not in self._read:
-                raise WrongShape(f"{self.where} holds {key!r}, which is not known")
+                raise WrongShape(f"{self.where} holds {shown(key)}, which is not known")
         return result
 
     def is_null(self, key: str) -> bool:
@@ -94,7 +113,7 @@ class Node:
         try:
             return kind(self.text(key))
         except ValueError:
-            raise WrongShape(f"{self._at(key)} says {self._get(key)!r}, which is not known") from None
+            raise WrongShape(f"{self._at(key)} says {shown(self._get(key))}, which is not known") from None
 
     def _at(self, key: str) -> str:
         return f"{key!r} of {self.where}"

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from app.model.storage.plain_file import MOST_LOOKED_AT, read_plain
+
 KEY = "anglebook"
 """Our key in the metadata of a timeline and its clips."""
 CONTENT = "content.otio"
@@ -16,6 +18,6 @@ def in_own_bundle(folder: Path) -> bool:
 def _says_so(content: Path) -> bool:
     """Whether our key stands there as a name; the text is not read as JSON, for it may be long."""
     try:
-        return f'"{KEY}": {{' in content.read_text("utf-8", errors="replace")
+        return f'"{KEY}": {{'.encode() in read_plain(content, MOST_LOOKED_AT)
     except OSError:
         return False

@@ -108,6 +108,8 @@ def news(clip: Clip, take: Take, lates: Sequence[float | None]) -> tuple[str, st
         ]
     elif by_hand:
         lines.append(sure(clip, take))
+    if not by_hand:
+        lines.append(sway(take))
     lines = [line for line in lines if line]
     return lines[0], " ".join(lines[1:])
 
@@ -158,6 +160,20 @@ def sure(clip: Clip, take: Take) -> str:
     if clip.frame_rate is not None:
         known += f" ({frames(take.uncertainty_s / frame_s(clip))})"
     return f"If this is the place, it is accurate to {known}." if is_open(take) else f"Accurate to {known}."
+
+
+def sway(take: Take) -> str:
+    """That the lag sways, and how far; empty where it does not.
+
+    >>> from app.model.reasons import Reason
+    >>> reason = Reason("sways", (("sway_largest_s", 0.0068), ("sway_typical_s", 0.0031)))
+    >>> sway(Take("t", 0.0, 9.0, 0.0, reason=reason))  # doctest: +ELLIPSIS
+    'The lag sways: up to 6.8 ms off its line (2.3 m of sound), typically 3.1 ms. The camera moved, or ...'
+    """
+    if take.reason.sway is None:
+        return ""
+    why = "The camera moved, or several loudspeakers were heard in turn."
+    return f"The lag sways: {take.reason.sway.words}. {why}"
 
 
 def agreement(lates: Sequence[float | None], clip: Clip, *, along: bool) -> str:

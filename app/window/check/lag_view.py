@@ -134,8 +134,11 @@ class LagView(QWidget):
         self._lines(p, area, most)
         self._line(p, area, most, band)
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if self.take.reason.sway is not None:
+            self._sway(p, area, most)
         for clip_s, late, half in points:
-            self._point(p, area, most, clip_s, late, half)
+            if half or self.take.reason.sway is None:
+                self._point(p, area, most, clip_s, late, half)
         p.setRenderHint(QPainter.RenderHint.Antialiasing, False)
         self._bars(p, area)
         self._marks(p, area)
@@ -152,7 +155,7 @@ class LagView(QWidget):
     def _lines(self, p: QPainter, area: QRectF, most: float) -> None:
         theme, em = self._theme, self._theme.em()
         p.setFont(theme.font(looks.SMALL))
-        step = next((s for s in STEPS if most / s <= 2.4), STEPS[-1])
+        step = next((s for s in STEPS if most / s <= 3.4), STEPS[-1])
         count = int(most / step)
         high = p.fontMetrics().height()
         every = max(1, ceil(high / max(1.0, step / most * area.height() / 2)))
@@ -193,6 +196,28 @@ class LagView(QWidget):
             QPointF(area.right(), self._y(area, most, self._drift(end))),
         )
         p.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+
+    def _sway(self, p: QPainter, area: QRectF, most: float) -> None:
+        """The smooth lag itself, and what it is."""
+        assert self._clip is not None
+        assert self.take is not None
+        unit, em = _unit_s(self._clip), self._theme.em()
+        p.setPen(QPen(self._theme.colour("ink"), 1.5))
+        p.setBrush(Qt.BrushStyle.NoBrush)
+        line = QPolygonF()
+        for at in self.take.lags:
+            where = QPointF(
+                self._x(area, at.clip_s), self._y(area, most, self._drift(at.clip_s) - at.lag_s / unit)
+            )
+            line.append(where)
+        p.drawPolyline(line)
+        p.setFont(self._theme.font(looks.SMALL))
+        told = "measured lag; 95 of 100 moments lie in the band"
+        p.drawText(
+            area.adjusted(em * 0.4, em * 0.1, 0, 0),
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop,
+            p.fontMetrics().elidedText(told, Qt.TextElideMode.ElideRight, int(area.width() - em)),
+        )
 
     def _point(self, p: QPainter, area: QRectF, most: float, clip_s: float, late: float, half: float) -> None:
         em = self._theme.em()

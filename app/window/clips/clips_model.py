@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
+from app.model.clip_verdict import clip_word
 from app.model.document.decisions import Decision
 from app.model.document.song import SongMap
-from app.model.document.verdict import GLYPHS, Verdict, verdict_word
+from app.model.document.verdict import GLYPHS, Verdict
 from app.model.faults_seen import proposed_words, seen_faults
 from app.model.on_song import Clip, SongView, Take
 from app.model.reasons import sentence
@@ -99,10 +100,11 @@ class ClipsModel(QAbstractTableModel):
         return [self._text(clip, column) for clip in self._clips]
 
     def row_text(self, row: int) -> str:
-        """What can be searched in a row: angle, folder and file, verdict, why, faults proposed, note."""
+        """What can be searched in a row: angle, folder, file, verdict, why, songs, faults proposed, note."""
         clip = self._clips[row]
         folder = clip.media.path.replace("\\", "/").split("/")[-2:-1]
         parts = [self._text(clip, column) for column in (ANGLE, FILE, VERDICT, WHY, NOTE)]
+        parts += [one.called for one in (self._songs or {}).get(clip.id, ())]
         return " ".join([*folder, *parts, proposed_words(clip.marks)])
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
@@ -171,7 +173,7 @@ class ClipsModel(QAbstractTableModel):
             return f"{GLYPHS[clip.verdict]}  {clip_verdict(clip)}"
         if column == TAKES and self._songs is not None:
             return "\n".join(
-                f"{one.song.called}: {words.take_place(one.song.map, take, to_its_end=True)}"
+                f"{one.called}: {words.take_place(one.song.map, take, to_its_end=True)}"
                 for one in self._songs.get(clip.id, ())
                 for take in one.clip.takes
             )
@@ -179,7 +181,12 @@ class ClipsModel(QAbstractTableModel):
             several = len(clip.takes) > 1
             places = [words.take_place(self._map, take, to_its_end=several) for take in clip.takes]
             if several:
-                places = [f"take {number}: {place}" for number, place in enumerate(places, 1)]
+                mixed = len({take.verdict for take in clip.takes}) > 1
+                glyphs = [f"{GLYPHS[take.verdict]} " if mixed else "" for take in clip.takes]
+                places = [
+                    f"{glyph}take {number}: {place}"
+                    for number, (glyph, place) in enumerate(zip(glyphs, places, strict=True), 1)
+                ]
             return "\n".join(places)
         if column == WHY:
             placed = [sentence(take.reason) for take in clip.takes if take.verdict is Verdict.PLACED]
@@ -204,7 +211,7 @@ class ClipsModel(QAbstractTableModel):
         if column == TAKES:
             if self._songs is not None:
                 return "\n".join(
-                    f"{one.song.called}, {_take_line(one.clip, take, one.song.map)}"
+                    f"{one.called}, {_take_line(one.clip, take, one.song.map)}"
                     for one in self._songs.get(clip.id, ())
                     for take in one.clip.takes
                 )
@@ -250,4 +257,4 @@ def clip_verdict(clip: Clip) -> str:
     if clip.verdict is Verdict.PLACED and any(t.decision is not Decision.COMPUTED for t in clip.takes):
         decided = {take.decision for take in clip.takes if take.decision is not Decision.COMPUTED}
         return f"placed, {' and '.join(sorted(d.value for d in decided))}"
-    return verdict_word(clip.verdict)
+    return clip_word(clip.verdict, clip.reason)

@@ -9,6 +9,7 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from app.model.document.change import Change
+from app.model.song_names import song_names
 from app.model.songs_of_clips import standings
 from app.window.clips.clip_panel import ClipPanel
 from app.window.clips.clip_steps import ClipSteps
@@ -180,6 +181,7 @@ class ClipsPlace(Place):
         several = len(self.session.songs) > 1
         self.model.show_shoot(shoot, standings(self.session.views) if several else None)
         self.filter.show_shoot(shoot)
+        self.filter.show_songs(several=several)
         self.filter.show_count(self.table.shown, len(shoot.clips))
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():
@@ -198,12 +200,14 @@ class ClipsPlace(Place):
             name = song.media.path.replace("\\", "/").rpartition("/")[2]
             songs = self.session.songs
             if len(songs) > 1:
-                self._song.setText(f"{len(songs)} songs: {', '.join(one.called for one in songs)}")
+                told = f"{len(songs)} songs: {', '.join(song_names(songs).values())}"
+                self._song.setText(told)
+                self.first.lines[0].setText(f"✓  {told}.")
             else:
+                self.first.lines[0].setText(f"✓  The song is {name}.")
                 self._song.setText(
                     f"Song: {name}, {words.song_time(song.duration_s, 0)}, {figures.song_figure(shoot)}"
                 )
-            self.first.lines[0].setText(f"✓  The song is {name}.")
             self._song.set_role("ink")
         self._show_work()
 

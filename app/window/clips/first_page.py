@@ -15,7 +15,7 @@ from app.window.parts.theme import Theme
 
 HEADING = "Start with the song and the clips"
 LINES = (
-    "1.  Drop the song here: the recording everybody played to.",
+    "1.  Drop the song here, or all songs of the evening: the recordings everybody played to.",
     "2.  Drop the folder with the clips. Files are only read, never changed.",
     "3.  Wait a little: each clip is placed in the song, or you are told why not.",
     "Nothing shot yet? The song alone is enough to begin to plan.",

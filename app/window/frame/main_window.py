@@ -35,6 +35,8 @@ from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_place import SLOT as HAND_OFF
 from app.window.handoff.handoff_place import HandoffPlace
 from app.window.jobs import Jobs, Tasks
+from app.window.master.earlier_masters import EarlierMasters
+from app.window.master.replace_song import ReplaceSong
 from app.window.parts.actions import ActionTable
 from app.window.parts.clip_pictures import Pictures
 from app.window.parts.dialogs import Dialogs, WindowDialogs
@@ -97,6 +99,10 @@ class MainWindow(WindowPlaces):
             self, self.theme, self.preferences, self.jobs, self.dialogs, self.choose_scheme
         )
         folders = folders or user_folders()
+        self.replacing = ReplaceSong(
+            self.session, self.theme, self.jobs, self.running, tasks, self.dialogs, self.work, self
+        )
+        self.earlier = EarlierMasters(self.session, self.theme, self.jobs, tasks, self.dialogs, self)
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
         self.tasks, self.hand_over = tasks, hand_over
         self.pictures = Pictures(tasks, self.jobs, folders.pictures, self)
@@ -127,6 +133,8 @@ class MainWindow(WindowPlaces):
             self.moved,
             self.side,
             self.look,
+            self.replacing,
+            self.earlier,
         )
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
         tables = (self.action_table, self.play_keys.action_table)
@@ -154,6 +162,7 @@ class MainWindow(WindowPlaces):
         self.running.begun.connect(self.notice.mended)
         self.work.message.connect(self.notice.say)
         self.look.told.connect(self.notice.say)
+        self.replacing.told.connect(self.notice.say)
         self.wrong_song.asked.connect(lambda sentence: self.notice.tell(sentence, WRONG_SONG))
         self.wrong_song.settled.connect(lambda: self.notice.mended(WRONG_SONG))
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))

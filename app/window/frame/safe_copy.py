@@ -6,10 +6,11 @@ still there, something went wrong the last time.
 """
 
 import hashlib
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path, PurePath
 
-from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
+from PySide6.QtCore import QLockFile, QObject, QRunnable, Qt, QThreadPool, QTimer, Signal
 
 from app.model.document import store
 from app.model.document.change import Change
@@ -18,7 +19,7 @@ from app.model.guarding import guard_of
 from app.model.on_song import SongView, is_decided, on_song
 from app.model.storage.guard import MayNotWrite
 from app.window.frame.agreement import opened_agreed
-from app.window.jobs import sentence
+from app.window.jobs import POOL_NAME, sentence
 from app.window.parts import words
 from app.window.parts.dialogs import Dialogs
 from app.window.session import EVERYTHING, SUFFIX, Session
@@ -43,6 +44,8 @@ class SafeCopy(QObject):
     """A sentence: the copy cannot be written, or an older one not be read."""
     mended = Signal()
     """The copy can be written again."""
+    _ended = Signal(object)
+    """A copy was written on its thread."""
 
     def __init__(
         self, session: Session, dialogs: Dialogs, folder: Path, parent: QObject | None = None
@@ -54,26 +57,53 @@ class SafeCopy(QObject):
         """Copies beside a shoot's file that are this window's."""
         self._written: Path | None = None
         self._complained = False
+        # A large shoot takes a second to write and read back: that would hold the window up at every change.
+        self._pool = QThreadPool(self)
+        self._pool.setObjectName(POOL_NAME)
+        self._pool.setMaxThreadCount(1)
+        self._writing: _Writing | None = None
+        """The copy that is being written on the thread, or whose end is not told yet."""
+        self._ended.connect(self._on_ended, Qt.ConnectionType.QueuedConnection)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(DELAY_MS)
-        self._timer.timeout.connect(self.write)
+        self._timer.timeout.connect(self._begin)
         session.changed.connect(self._on_session_changed)
 
     def write(self) -> None:
-        """Write the copy now, where there is something to lose."""
+        """Write the copy now, where there is something to lose, and wait until it is written."""
+        self._wait()
+        self._begin()
+        self._wait()
+
+    def _begin(self) -> None:
         self._timer.stop()
+        if self._writing is not None:
+            self._timer.start()  # what changed meanwhile comes after it
+            return
         if not self._session.modified:
             self._forget()
             return
         try:
-            copy = self._place()
-            store.save(self._session.whole, copy)
+            self._writing = _Writing(self._session.whole, self._place(), self._ended.emit)
         except Exception as error:
-            # Told once: the work goes on, and saving by hand will tell again.
-            if not self._complained:
-                self.message.emit(f"Your unsaved changes could not be backed up: {sentence(error)}")
-            self._complained = True
+            self._complain(error)
+            return
+        self._pool.start(self._writing)
+
+    def _wait(self) -> None:
+        """Wait for a copy that is being written; its end counts then."""
+        self._pool.waitForDone(-1)
+        if self._writing is not None:
+            self._on_ended(self._writing)
+
+    def _on_ended(self, writing: "_Writing") -> None:
+        if writing is not self._writing:
+            return  # it was waited for
+        self._writing = None
+        copy, error = writing.copy, writing.error
+        if error is not None:
+            self._complain(error)
             return
         if self._complained:
             self._complained = False
@@ -81,6 +111,12 @@ class SafeCopy(QObject):
         if self._written not in (None, copy):
             self._forget()
         self._written = copy
+
+    def _complain(self, error: Exception) -> None:
+        """Told once: the work goes on, and saving by hand will tell again."""
+        if not self._complained:
+            self.message.emit(f"Your unsaved changes could not be backed up: {sentence(error)}")
+        self._complained = True
 
     def offer_unsaved(self) -> None:
         """Offer what a window without a file left behind; called once, when the window is there."""
@@ -101,6 +137,7 @@ class SafeCopy(QObject):
     def close(self) -> None:
         """Remove the copy: the shoot was saved, or its changes were given up."""
         self._timer.stop()
+        self._wait()
         self._forget()
         if self._lock is not None:
             self._lock.unlock()
@@ -108,6 +145,7 @@ class SafeCopy(QObject):
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin == "open":
             self._timer.stop()
+            self._wait()
             self._forget()
             path = self._session.path
             for copy in (*_beside(path), *self._apart(path)) if path is not None else ():
@@ -118,6 +156,7 @@ class SafeCopy(QObject):
                     self._let_go(copy)
         elif origin == "save":
             self._timer.stop()
+            self._wait()
             self._forget()
         elif not self._timer.isActive():
             self._timer.start()
@@ -226,6 +265,24 @@ class SafeCopy(QObject):
         lock = self._held.pop(copy, None)
         if lock is not None:
             lock.unlock()
+
+
+class _Writing(QRunnable):
+    """One copy on its way to the disk."""
+
+    def __init__(self, shoot: Shoot, copy: Path, ended: Callable[["_Writing"], None]) -> None:
+        super().__init__()
+        self.setAutoDelete(False)
+        self._shoot, self._ended = shoot, ended
+        self.copy = copy
+        self.error: Exception | None = None
+
+    def run(self) -> None:
+        try:
+            store.save(self._shoot, self.copy)
+        except Exception as error:
+            self.error = error
+        self._ended(self)
 
 
 def _lock(path: Path) -> QLockFile:

@@ -3,6 +3,7 @@
 from PySide6.QtWidgets import QWidget
 
 from app.model.document.change import Change
+from app.model.song_names import song_names
 from app.window.parts.drop_down import DropDown
 from app.window.parts.theme import Theme
 from app.window.session import Session
@@ -23,14 +24,15 @@ class SongSwitch(DropDown):
     def refresh(self) -> None:
         """Show the songs as they are."""
         songs, here = self._session.songs, self._session.view.song
-        names = [song.called for song in songs]
+        called = song_names(songs)
+        names = list(called.values())
         if names != [self.itemText(number) for number in range(self.count())]:
             self.clear()
             self.addItems(names)
         if here is not None:
             self.setCurrentIndex(next(n for n, song in enumerate(songs) if song.id == here.id))
             self.setToolTip(
-                f"Song, Plan, Check, Score and Hand-off show {here.called}. "
+                f"Song, Plan, Check, Score and Hand-off show {called[here.id]}. "
                 "Next song: Ctrl+Page Down; previous: Ctrl+Page Up."
             )
         self.setVisible(len(songs) > 1)

@@ -11,6 +11,8 @@ from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
+from app.window.master.earlier_masters import EarlierMasters
+from app.window.master.replace_song import ReplaceSong
 from app.window.parts import words
 from app.window.parts.actions import Action, Line
 from app.window.parts.recent import Recent
@@ -80,6 +82,8 @@ def window_actions(
     moved: MovedMedia,
     side: SideWindows,
     look: BackgroundLook,
+    replacing: ReplaceSong,
+    earlier: EarlierMasters,
 ) -> Sequence[Line]:
     """What can be done wherever one is. A line is a section of its menu."""
 
@@ -139,6 +143,15 @@ def window_actions(
                 "Add one more song to the shoot: each clip finds its own",
                 work.add_song,
                 name="add song",
+                menu=FILE,
+                enabled=lambda: bool(session.songs),
+            ),
+            Action(
+                "Replace the Son&g…",
+                "Ctrl+Alt+R",
+                "A new master has come: see what became of what, and carry everything over to it",
+                replacing.choose,
+                name="replace song",
                 menu=FILE,
                 enabled=lambda: bool(session.songs),
             ),
@@ -268,6 +281,14 @@ def window_actions(
                 menu=HELP,
             ),
             Action(
+                "The &Day of the Shoot",
+                "Ctrl+F1",
+                "What to do on the day, so that every clip can be placed",
+                side.day,
+                name="day",
+                menu=HELP,
+            ),
+            Action(
                 "&Keyboard Shortcuts",
                 "F1",
                 "List all keyboard shortcuts",
@@ -323,6 +344,15 @@ def window_actions(
                     shown=lambda: len(session.songs) > 1,
                 )
                 for text, key, by in (("Next Song", "Ctrl+PgDown", 1), ("Previous Song", "Ctrl+PgUp", -1))
+            ),
+            Action(
+                "Earlier &Masters…",
+                "Ctrl+Alt+M",
+                "What became of the song's earlier masters, and what has no place on the new one",
+                earlier.open,
+                name="earlier masters",
+                menu=VIEW,
+                shown=lambda: bool(session.view.masters),
             ),
         ),
         Line(

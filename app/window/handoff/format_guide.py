@@ -1,10 +1,13 @@
 """Which hand-off suits: every format as a box to tick, beside it what the edit needs and what it is."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from app.handoff.format import Format, Group
 from app.handoff.registry import FORMATS
+from app.model.on_song import SongView
 from app.window.parts import theme as looks
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -45,6 +48,16 @@ class FormatGuide(QWidget):
         self._grid.setHorizontalSpacing(em)
         self._grid.setColumnStretch(1, 1)
         self.arrange(wide=True)
+
+    def offer(self, views: Sequence[SongView]) -> None:
+        """Offer what a shoot has something to tell in, on any of its songs."""
+        for one in FORMATS:
+            for widget in (self.boxes[one.word], self._texts[one.word]):
+                widget.setVisible(any(one.offered(view) for view in views))
+
+    def chosen(self) -> frozenset[str]:
+        """Words of the formats that are ticked, of those that are offered."""
+        return frozenset(word for word, box in self.boxes.items() if box.isChecked() and not box.isHidden())
 
     def arrange(self, *, wide: bool) -> None:
         """Put the words beside the boxes, or below them where there is little room."""

@@ -5,19 +5,19 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Protocol, TypeVar
 
-from app.handoff.all import HandedOver, Preview, earlier, preview, write_all
+from app.handoff.all import HandedOver, Preview, earlier
 from app.handoff.choices import Choices
+from app.handoff.each_song import Part, preview_parts, write_parts
 from app.handoff.leftovers import leftovers
 from app.handoff.outcome import HandoffReport, Planned
-from app.model.on_song import SongView
 
 Answer = TypeVar("Answer")
 
 
 class HandOver(Protocol):
-    """What the window asks of the hand-off, always off its own thread; see `app.handoff.all`."""
+    """What the window asks of the hand-off, always off its own thread; see `app.handoff.each_song`."""
 
-    def preview(self, shoot: SongView, choices: Choices) -> Preview:
+    def preview(self, parts: Sequence[Part], choices: Choices) -> Preview:
         """What would be written; writes nothing."""
         ...
 
@@ -33,13 +33,13 @@ class HandOver(Protocol):
 
     def write(
         self,
-        shoot: SongView,
+        parts: Sequence[Part],
         folder: Path,
         choices: Choices,
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[str], None],
+        doing: Callable[[str, str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> HandedOver:
         """Write everything, in the place of an earlier hand-off, and check it."""
@@ -47,8 +47,8 @@ class HandOver(Protocol):
 
 
 class _HandOver:
-    def preview(self, shoot: SongView, choices: Choices) -> Preview:
-        return _apart(lambda: preview(shoot, choices))
+    def preview(self, parts: Sequence[Part], choices: Choices) -> Preview:
+        return _apart(lambda: preview_parts(parts, choices))
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
         return _apart(lambda: earlier(folder, planned))
@@ -60,18 +60,18 @@ class _HandOver:
 
     def write(
         self,
-        shoot: SongView,
+        parts: Sequence[Part],
         folder: Path,
         choices: Choices,
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[str], None],
+        doing: Callable[[str, str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> HandedOver:
         return _apart(
-            lambda: write_all(
-                shoot, folder, choices, replace=True, stop=stop, progress=progress, doing=doing, wrote=wrote
+            lambda: write_parts(
+                parts, folder, choices, replace=True, stop=stop, progress=progress, doing=doing, wrote=wrote
             )
         )
 

@@ -16,9 +16,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.handoff.choices import DEFAULT, Choices, Doubtful, Drift, FilmWish, Form, Scheme
+from app.handoff.choices import DEFAULT, Choices, Conform, Doubtful, Drift, FilmWish, Form, Scheme
 from app.handoff.format import without_key
-from app.handoff.formats import film_format, first_pass_format, string_out_format
+from app.handoff.formats import conformed_format, film_format, first_pass_format, string_out_format
 from app.handoff.layout import timeline_rate
 from app.model.coverage.coverage import coverage
 from app.model.on_song import SongView
@@ -35,6 +35,7 @@ TABLE_FORMS = ((Form.CSV, "Commas (.csv)"), (Form.TSV, "Tabs (.tsv)"))
 SCHEMES = ((Scheme.ANGLE, "One track per angle"), (Scheme.TAKE, "One track per take"))
 DOUBTS = ((Doubtful.APART, "On disabled tracks"), (Doubtful.NONE, "Leave out"))
 DRIFTS = ((Drift.LEAVE, "Leave and report"), (Drift.RESEAT, "Cut at sections"))
+CONFORMS = ((Conform.LINE, "Clock drift"), (Conform.LAG, "Also a moving camera"))
 RATES = tuple(sorted(TIMECODE_RATES))
 LEAST_EM = 20
 """Least width, in heights of a line of text."""
@@ -72,6 +73,7 @@ class HandoffChoices(QScrollArea):
         self._wide_needs = 0
         """Width that two columns need, pixels."""
         self._wish = 0
+        self._several_songs = False
         em = round(theme.em())
         held = _Held()
         box = QVBoxLayout(held)
@@ -133,18 +135,19 @@ class HandoffChoices(QScrollArea):
         """What is chosen now."""
         width, height = SIZES[self.film_size.currentIndex()]
         return Choices(
-            what=frozenset(word for word, box in self.boxes.items() if box.isChecked()),
+            what=self.guide.chosen(),
             form=TABLE_FORMS[self.form.currentIndex()][0],
             rate=(None, *RATES)[self.rate.currentIndex()],
             start=self.start.text().strip(),
             scheme=SCHEMES[self.scheme.currentIndex()][0],
             doubtful=DOUBTS[self.doubtful.currentIndex()][0],
             drift=DRIFTS[self.drift.currentIndex()][0],
+            conform=CONFORMS[self.conform.currentIndex()][0],
             film=FilmWish(
                 width=width,
                 height=height,
                 angle_id="" if self._films_first_pass else self._angles[self.film_angle.currentIndex()],
-                bars=self._bars[self.film_bars.currentIndex()],
+                bars=None if self._several_songs else self._bars[self.film_bars.currentIndex()],
                 first_pass=self._films_first_pass,
             ),
             string_out=self.sequences.string_out,
@@ -165,6 +168,7 @@ class HandoffChoices(QScrollArea):
         self.scheme.setCurrentIndex(_index(SCHEMES, choices.scheme))
         self.doubtful.setCurrentIndex(_index(DOUBTS, choices.doubtful))
         self.drift.setCurrentIndex(_index(DRIFTS, choices.drift))
+        self.conform.setCurrentIndex(_index(CONFORMS, choices.conform))
         self.form.setCurrentIndex(_index(TABLE_FORMS, choices.form))
         size = (choices.film.width, choices.film.height)
         self.film_size.setCurrentIndex(SIZES.index(size) if size in SIZES else SIZES.index((1280, 720)))
@@ -174,13 +178,21 @@ class HandoffChoices(QScrollArea):
         self._show_fields()
         self._filling = False
 
-    def show_shoot(self, shoot: SongView) -> None:
-        """Offer what this shoot has: its usual rate, its angles, its sections."""
+    def show_shoot(self, shoot: SongView, beside: Sequence[SongView] = ()) -> None:
+        """Offer what this shoot has: its usual rate, its angles, its sections.
+
+        ``beside`` is the shoot on all songs where several of them are handed off.
+        """
         self._filling = True
-        self.rate.setItemText(0, f"{rate_words(timeline_rate(shoot))} (most clips)")
-        shown = [
-            angle for angle in shoot.angles if any(c.angle_id == angle.id and c.takes for c in shoot.clips)
-        ]
+        views = beside or (shoot,)
+        self.guide.offer(views)
+        self._several_songs = len(views) > 1
+        rates = {timeline_rate(view) for view in views if any(clip.takes for clip in view.clips)}
+        usual = rate_words(rates.pop() if len(rates) == 1 else timeline_rate(shoot))
+        # What is left of several rates.
+        self.rate.setItemText(0, "Each song's own" if rates else f"{usual} (most clips)")
+        filmed = {clip.angle_id for view in views for clip in view.clips if clip.takes}
+        shown = [angle for angle in shoot.angles if angle.id in filmed]
         self._angles = ("", FIRST_PASS, *(angle.id for angle in shown))
         _refill(self.film_angle, [*FILMED, *(angle.name for angle in shown)])
         self.sequences.show_shoot(shoot)
@@ -188,6 +200,7 @@ class HandoffChoices(QScrollArea):
         self._bars = (None, *((part.bars[0].bar.number, part.bars[-1].bar.number) for part in parts))
         names = [f"{part.section.letter} {part.section.name}".strip() for part in parts]
         _refill(self.film_bars, ["Whole song", *names])
+        self._show_fields()
         self._filling = False
 
     def _add_fields(self) -> None:
@@ -213,6 +226,11 @@ class HandoffChoices(QScrollArea):
             "For takes that drift more than a quarter of a frame: leave them whole and report it, or cut "
             "them where sections begin and set each piece to its nearest frame",
             _texts(DRIFTS),
+        )
+        self.conform = self._list(
+            "Conform to (&9)",
+            "Conformed sound follows clock drift; where the camera moved it can follow the changing lag too",
+            _texts(CONFORMS),
         )
         self.form = self._list(
             "&Write tables with", "How columns are separated in tables", _texts(TABLE_FORMS)
@@ -277,12 +295,15 @@ class HandoffChoices(QScrollArea):
 
     def _show_fields(self) -> None:
         """Show the settings of string-outs, first passes and films only where they count for something."""
-        film, string_out, first_pass = (
+        film, string_out, first_pass, conformed = (
             self.boxes[one.FORMAT.word].isChecked()
-            for one in (film_format, string_out_format, first_pass_format)
+            for one in (film_format, string_out_format, first_pass_format, conformed_format)
         )
         shown = {
-            **dict.fromkeys((self.film_size, self.film_angle, self.film_bars), film),
+            self.conform: conformed,
+            **dict.fromkeys((self.film_size, self.film_angle), film),
+            # Another song has other sections.
+            self.film_bars: film and not self._several_songs,
             **dict.fromkeys((self.sequences.about, self.sequences.order), string_out),
             **dict.fromkeys(
                 (self.sequences.version, self.sequences.pace), first_pass or (film and self._films_first_pass)

@@ -11,19 +11,21 @@ from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QProgressBar, QStackedLayo
 
 from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices
-from app.handoff.outcome import HandoffReport, Planned
-from app.handoff.registry import BY_WORD
+from app.handoff.each_song import Part, parts_of
+from app.handoff.outcome import Planned
 from app.handoff.saved_choices import from_text, to_text
 from app.model.document.change import Change
-from app.model.on_song import SongView
+from app.model.song_names import song_names
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_actions import handoff_actions
 from app.window.handoff.handoff_choices import HandoffChoices
-from app.window.handoff.handoff_files import WRITTEN, Entry, HandoffFiles, size_text
+from app.window.handoff.handoff_files import WRITTEN, HandoffFiles
+from app.window.handoff.handoff_jobs import looking, previewing, writing
 from app.window.handoff.handoff_outcome import HandoffOutcome
 from app.window.handoff.handoff_questions import may_replace, may_stop
 from app.window.handoff.handoff_words import summary_words
-from app.window.jobs import Jobs, Ticket, sentence
+from app.window.handoff.songs_choice import SongsChoice
+from app.window.jobs import Jobs, sentence
 from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.actions import ActionTable
@@ -70,8 +72,8 @@ class HandoffPlace(Place):
         """What plans and writes, off the window's thread."""
         self._stopping = False
         """The writing was asked to end, and goes on for a moment."""
-        self._shown: SongView | None = None
-        """The shoot as it was previewed last."""
+        self._shown: Sequence[Part] | None = None
+        """What was previewed last."""
         self._suggested = ""
         """The folder that was put in by itself; followed by another as long as nobody changed it."""
         self._written_to: Path | None = None
@@ -93,6 +95,8 @@ class HandoffPlace(Place):
         self.folder.textChanged.connect(self._folder_changed)
         self.chosen = HandoffChoices(theme)
         self.chosen.changed.connect(self._changed)
+        self.songs = SongsChoice(theme)
+        self.songs.changed.connect(self._songs_changed)
         self.files = HandoffFiles(theme)
         self._doing = TextLabel(theme, role="dim")
         self._bar = QProgressBar()
@@ -110,32 +114,35 @@ class HandoffPlace(Place):
     @property
     def choices_text(self) -> str:
         """The choices as text, to be saved."""
-        return to_text(self.chosen.choices)
+        return to_text(self._choices)
 
     def restore_choices(self, text: str) -> None:
         """Show choices that were saved."""
-        self.chosen.show_choices(from_text(text))
+        choices = from_text(text)
+        self.chosen.show_choices(choices)
+        self.songs.choose(all_songs=choices.all_songs)
         self._shown = None
 
     def driven_from(self) -> QWidget:
         return self.folder if self.folder.isEnabled() else self.files.table
 
     def refresh(self, change: Change) -> None:
-        shoot = self._named()
-        takes = [take for clip in shoot.clips for take in clip.takes]
+        here, parts, songs = self.session.view, self._parts(), self.session.songs
+        takes = any(clip.takes for view in self.session.views for clip in view.clips)
         self._stack.setCurrentIndex(1 if takes else 0)
-        self._empty.lines[-1].setText(NO_TAKE if shoot.clips else NOTHING_YET)
-        doubts = len(words.open_takes(shoot))
-        self._summary.setText(summary_words(shoot))
+        self._empty.lines[-1].setText(NO_TAKE if here.clips else NOTHING_YET)
+        self.songs.show_songs(song_names(songs), "" if here.song is None else here.song.id)
+        doubts = sum(len(words.open_takes(part.shoot)) for part in parts)
+        self._summary.setText(summary_words(parts))
         self._doubts.setVisible(doubts > 0)
         self._doubts.setText(
             f"{words.count(doubts, 'take')} in doubt: decide in Check (Ctrl+4), or set Takes in doubt here."
         )
-        self.chosen.show_shoot(shoot)
+        self.chosen.show_shoot(here, [part.shoot for part in parts])
         busy = self._jobs.busy(SLOT)
         if not busy:
             self._suggest_folder()
-        if takes and shoot != self._shown and not busy:
+        if takes and parts != self._shown and not busy:
             self._preview()
         self._enable()
 
@@ -143,20 +150,16 @@ class HandoffPlace(Place):
         """Write what is chosen into the folder, after asking about what is there."""
         if not self._write.isEnabled():
             return
-        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
-        folder = self._folder()
+        parts, choices, folder = self._parts(), self._choices, self._folder()
         assert folder is not None
-
-        def look(ticket: Ticket) -> tuple[Preview, Sequence[str]]:
-            preview = hand_over.preview(shoot, choices)
-            return preview, hand_over.earlier(folder, preview.planned)
+        look = looking(self.hand_over, parts, folder, choices)
 
         def seen(answer: tuple[Preview, Sequence[str]]) -> None:
             preview, there = answer
             if there and not may_replace(self._dialogs, there):
                 self._say("Nothing was written.")
                 return
-            self._start(shoot, folder, choices, preview.planned)
+            self._start(parts, folder, choices, preview.planned)
 
         self._thinned.stop()
         self._forget_outcome()
@@ -178,28 +181,9 @@ class HandoffPlace(Place):
         """Ask whether the writing may end, so that ``then`` can come; True where nothing is being written."""
         return not self._jobs.busy(SLOT) or may_stop(self._dialogs, then)
 
-    def _start(self, shoot: SongView, folder: Path, choices: Choices, planned: Sequence[Planned]) -> None:
-        hand_over = self.hand_over
-        sizes = {one.name: one.size_bytes for one in planned}
-
-        def work(ticket: Ticket) -> HandedOver:
-            begun: list[str] = []
-
-            def wrote(report: HandoffReport) -> None:
-                path = report.path
-                size = path.stat().st_size if path.is_file() else sizes.get(path.name, 0)
-                ticket.report(Entry(state=WRITTEN, name=path.name, size=size_text(size), lines=report.lines))
-
-            return hand_over.write(
-                shoot,
-                folder,
-                choices,
-                stop=ticket.stop,
-                progress=lambda fraction: ticket.progress(fraction, BY_WORD[begun[-1]].name if begun else ""),
-                doing=begun.append,
-                wrote=wrote,
-            )
-
+    def _start(
+        self, parts: Sequence[Part], folder: Path, choices: Choices, planned: Sequence[Planned]
+    ) -> None:
         def written(done: HandedOver) -> None:
             self.files.end()
             self._say("\n".join(f"✕ {trouble}" for trouble in done.troubles))
@@ -215,10 +199,10 @@ class HandoffPlace(Place):
             self._say(STOPPED)
 
         self.files.show_planned(planned)
-        self._shown, self._written_to = shoot, folder
+        self._shown, self._written_to = parts, folder
         self._jobs.start(
             SLOT,
-            work,
+            writing(self.hand_over, parts, folder, choices, planned),
             written,
             failed,
             stopped=stopped,
@@ -255,16 +239,9 @@ class HandoffPlace(Place):
         self._enable()
 
     def _preview(self) -> None:
-        hand_over, shoot, choices = self.hand_over, self._named(), self.chosen.choices
-        folder = self._folder()
-        self._shown = shoot
+        self._shown = parts = self._parts()
+        look = previewing(self.hand_over, parts, self._folder(), self._choices)
         self._forget_outcome()
-
-        def look(ticket: Ticket) -> Sequence[str]:
-            preview = hand_over.preview(shoot, choices)
-            ticket.report(preview)
-            # A slow disk answers later; what would be written is listed meanwhile.
-            return () if folder is None else hand_over.leftovers(folder, preview.planned, stop=ticket.stop)
 
         def seen(preview: Preview) -> None:
             if not self._jobs.busy(SLOT):
@@ -285,10 +262,20 @@ class HandoffPlace(Place):
     def _failed(self, error: Exception) -> None:
         self._say(f"✕ {sentence(error)}")
 
-    def _named(self) -> SongView:
-        """The shoot under the name it has on screen, which is that of its file."""
-        shoot = self.session.view
-        return shoot if self.session.path is None else replace(shoot, name=self.session.title)
+    @property
+    def _choices(self) -> Choices:
+        return replace(self.chosen.choices, all_songs=self.songs.all_songs)
+
+    def _parts(self) -> Sequence[Part]:
+        """What is handed off, under the name that the shoot has on screen, which is that of its file."""
+        session = self.session
+        name = session.whole.name if session.path is None else session.title
+        here = session.view.song
+        return parts_of(name, session.views, None if self.songs.all_songs or here is None else [here.id])
+
+    def _songs_changed(self) -> None:
+        self._changed()
+        self.refresh(Change.SONG)
 
     def concerns(self, change: Change, origin: str) -> Change:
         if origin == "open":
@@ -332,7 +319,8 @@ class HandoffPlace(Place):
 
     def _enable(self) -> None:
         busy = self._jobs.busy(SLOT)
-        ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what)
+        takes = any(clip.takes for part in self._parts() for clip in part.shoot.clips)
+        ready = bool(self.folder.text().strip()) and bool(self.chosen.choices.what) and takes
         self._write.setEnabled(ready and not busy)
         self._stopping &= busy
         if self._stopping:
@@ -341,6 +329,7 @@ class HandoffPlace(Place):
         self._choose.setEnabled(not busy)
         self.chosen.setEnabled(not busy)
         self.folder.setEnabled(not busy)
+        self.songs.setEnabled(not busy)
         for part in (self._bar, self._doing):
             part.setVisible(busy)
         self._stop_button.setVisible(busy and not self._stopping)
@@ -360,6 +349,7 @@ class HandoffPlace(Place):
         box.addWidget(TextLabel(self.theme, HEADING, size=looks.HEADING, bold=True))
         box.addWidget(self._summary)
         box.addWidget(self._doubts)
+        box.addWidget(self.songs)
         row = QHBoxLayout()
         row.addWidget(self.folder, 1)
         row.addWidget(ActionButton(self._choose))

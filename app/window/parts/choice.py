@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QDialog,
@@ -17,6 +17,8 @@ from PySide6.QtWidgets import (
 CANCEL = "&Cancel"
 BUTTONS = 4
 """More answers than this are told in a list."""
+WIDEST_EM = 48
+"""Width of a list, in heights of a line of text; longer answers are elided."""
 LINES, LINE_EMS = 14, 1.8
 """Answers of a list that are seen without scrolling, and the height of one in heights of a line of text."""
 
@@ -61,7 +63,10 @@ class Choice(QDialog):
             self._list.setCurrentRow(0)
             self._list.setAccessibleName(title)
             self._list.setToolTip("↑ and ↓ go through the answers, Enter takes one")
-            self._list.setMinimumSize(QSize(em * 28, round(em * (1 + LINE_EMS * min(len(answers), LINES)))))
+            width = max(em * 28, min(self._list.sizeHintForColumn(0) + em * 2, em * WIDEST_EM))
+            self._list.setTextElideMode(Qt.TextElideMode.ElideMiddle)
+            self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+            self._list.setMinimumSize(QSize(width, round(em * (1 + LINE_EMS * min(len(answers), LINES)))))
             self._list.itemActivated.connect(lambda: self._take(self._list.currentRow()))
             box.addWidget(self._list)
         kinds = QDialogButtonBox.StandardButton

@@ -11,6 +11,7 @@ from app.window.parts.fields_window import FieldsWindow
 from app.window.parts.last_folders import LastFolders
 from app.window.session import SUFFIX
 
+CHOOSE_SONG = "Choose the song"
 LABELS = ".txt"
 RULES = ".json"
 SOUND = "*.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus *.aif *.aiff *.caf *.wma"
@@ -20,7 +21,7 @@ VIDEO = "*.mov *.mp4 *.m4v *.mxf *.mts *.m2ts *.avi *.mkv *.webm *.3gp *.mpg *.m
 class Dialogs(Protocol):
     """Every question to the person; None or an empty answer means "leave it"."""
 
-    def choose_song(self) -> Path | None: ...
+    def choose_song(self, title: str = CHOOSE_SONG) -> Path | None: ...
 
     def choose_playback(self) -> Path | None: ...
 
@@ -65,12 +66,10 @@ class WindowDialogs:
     def __init__(self, window: QWidget, folders: LastFolders) -> None:
         self._window, self._folders = window, folders
 
-    def choose_song(self) -> Path | None:
+    def choose_song(self, title: str = CHOOSE_SONG) -> Path | None:
         """Ask for the song's file."""
         kinds = f"Sound and video ({SOUND} {VIDEO});;All files (*)"
-        name, _ = QFileDialog.getOpenFileName(
-            self._window, "Choose the song", self._folders.start("song"), kinds
-        )
+        name, _ = QFileDialog.getOpenFileName(self._window, title, self._folders.start("song"), kinds)
         return self._kept("song", name)
 
     def choose_playback(self) -> Path | None:

@@ -11,6 +11,8 @@ class FlowLayout(QLayout):
         super().__init__(parent)
         self._items: list[QLayoutItem] = []
         self._gap = gap
+        self._heights: dict[int, int] = {}
+        """Heights by width, until something changes: the layout around asks dozens of times at a showing."""
         self.setContentsMargins(QMargins(0, 0, 0, 0))
 
     def addItem(self, item: QLayoutItem) -> None:
@@ -32,7 +34,13 @@ class FlowLayout(QLayout):
         return True
 
     def heightForWidth(self, width: int) -> int:
-        return self._lay(QRect(0, 0, width, 0), move=False)
+        if width not in self._heights:
+            self._heights[width] = self._lay(QRect(0, 0, width, 0), move=False)
+        return self._heights[width]
+
+    def invalidate(self) -> None:
+        self._heights.clear()
+        super().invalidate()
 
     def sizeHint(self) -> QSize:
         return self.minimumSize()
@@ -85,9 +93,13 @@ class FlowBox(QWidget):
 
     def __init__(self, gap: int, widgets: list[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        flow = FlowLayout(gap, self)
+        self._flow = FlowLayout(gap, self)
         for widget in widgets:
-            flow.addWidget(widget)
+            self.add(widget)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+
+    def add(self, widget: QWidget) -> None:
+        """Set another widget behind the last."""
+        self._flow.addWidget(widget)

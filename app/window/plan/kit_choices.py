@@ -16,7 +16,7 @@ from app.model.document.plan import Plan
 from app.model.document.song import Song
 from app.model.kit.kit_plan import KitWish
 from app.model.kit.wish import FASTEST, MOST_BARS, SLOWEST, Wish, parse_speed, speed_for
-from app.model.set_advice.camera_rates import TIMELINE_RATES
+from app.model.set_advice.camera_rates import CAMERAS, TIMELINE_RATES
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.timebase import rate_words
 from app.window.parts.drop_down import DropDown
@@ -25,8 +25,6 @@ from app.window.parts.theme import Theme
 from app.window.parts.tick_box import TickBox
 from app.window.parts.tick_list import TickList
 
-CAMERAS = tuple(Fraction(text) for text in ("24", "25", "30", "48", "50", "60", "96", "100", "120"))
-"""Rates of cameras for slow and fast motion."""
 LOUDNESS = (None, -14.0, -16.0, -18.0, -20.0, -23.0)
 """LUFS; None leaves the song as it is mixed."""
 COUNT_IN, LEAD_IN = 2, 4
@@ -39,7 +37,7 @@ class KitChoices(QWidget):
     changed = Signal()
 
     def __init__(self, theme: Theme, song: Song, plan: Plan, rate: Fraction | None) -> None:
-        """``rate`` is the timeline's, as far as clips tell it. Starts and speeds of the plan are ticked."""
+        """``rate`` is the timeline's, as far as it is known. Starts and speeds of the plan are ticked."""
         super().__init__()
         self._theme = theme
         planned = {one.passage.section_id for one in plan.set_ups}

@@ -1,5 +1,6 @@
 """Makes playback files as a job that can be stopped, and makes them known to the shoot."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -10,8 +11,7 @@ from app.handoff.tables.kit_table import LIST_NAME, with_paths, write_list
 from app.model.document.change import Change
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
-from app.model.edits.kit_edits import add_made
-from app.model.edits.playback_edits import add_playback, remove_playback, set_note
+from app.model.edits.playback_edits import add_playbacks, remove_playback, set_note
 from app.model.guarding import guard_of
 from app.model.kit.made_file import MadeFile
 from app.model.kit.planned import Planned
@@ -78,7 +78,7 @@ class KitSteps(QObject):
         song, window = self._session.view.song, self.window
         if song is None or window is None or not window.plans or self._making:
             return
-        folder = Path(window.folder.text().strip()).expanduser()
+        folder = Path(os.path.expanduser(window.folder.text().strip()))  # noqa: PTH111  (never raises)
         if not window.folder.text().strip() or not folder.is_absolute():
             window.say("Choose a folder to write to.", warm=True)
             return
@@ -131,9 +131,12 @@ class KitSteps(QObject):
         if self._session.whole.songs[: len(songs)] != tuple(songs):
             self._say("The songs have changed meanwhile: add the file again.")
             return
-        self._session.apply("Add Playback File", add_playback(self._session.whole, found), ORIGIN)
+        self._session.apply("Add Playback File", add_playbacks(self._session.whole, [found]), ORIGIN)
         name = Path(found.media.path).name
-        self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
+        if found.note:
+            self._say(f"Added {name}; {found.note}.")
+        else:
+            self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
 
     def _choose_folder(self) -> None:
         folder = self._dialogs.choose_folder("Folder for playback files")
@@ -162,7 +165,7 @@ class KitSteps(QObject):
         same = song is not None and self._of is not None and song.media.same_content(self._of.media)
         if self._made and same:
             made = [one.playback for one in self._made]
-            self._session.apply("Add Playback Files", add_made(self._session.whole, made), ORIGIN)
+            self._session.apply("Add Playback Files", add_playbacks(self._session.whole, made), ORIGIN)
         count = len(self._made)
         self._say(
             f"{'1 file is' if count == 1 else f'{count} files are'} whole." if count else "Nothing was made."
@@ -215,4 +218,4 @@ def _make(
     finally:
         if made:
             write_list(folder / LIST_NAME, made, guard)
-    return f"Wrote {'1 file' if len(made) == 1 else f'{len(made)} files'} and their list to {folder}."
+    return f"Wrote {'1 file' if len(made) == 1 else f'{len(made)} files'} and a list to {folder}."

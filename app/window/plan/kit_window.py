@@ -26,12 +26,14 @@ from app.model.kit.planned import RATE, Planned
 from app.model.on_song import SongView
 from app.model.set_advice import hearing, shutters
 from app.model.set_advice.before_roll import BEFORE_ROLL, MARKED
-from app.model.set_advice.camera_rates import known_timeline_rate, rates_of_plan
+from app.model.set_advice.camera_rates import camera_rate, rates_of_plan, timeline_of_plan
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.plan.kit_choices import KitChoices
 
 MAKE, STOP, FOLDER, ADD, NOTE, REMOVE = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "Ctrl+I", "F2", "Delete"
+
+NONE_YET = "None yet. Files made here are added by themselves; add what else was played on set."
 
 
 class KitWindow(QDialog):
@@ -60,7 +62,7 @@ class KitWindow(QDialog):
         self.plans: Sequence[Planned] = ()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(f"Playback Files – {song.called}")
-        self.choices = KitChoices(theme, song, view.plan, known_timeline_rate(view))
+        self.choices = KitChoices(theme, song, view.plan, timeline_of_plan(view))
         self.choices.changed.connect(self._plan)
         self.listed = _list("Files that will be made", "What Make Files will write, with durations")
         self.total = TextLabel(theme, role="dim")
@@ -68,12 +70,16 @@ class KitWindow(QDialog):
         self.folder.setAccessibleName("Folder")
         self.folder.setToolTip("Where the files are written")
         self.said = TextLabel(theme)
+        self.shutters = TextLabel(theme)
+        """For the rates of the cameras, as the timeline's rate, the plan and the speeds ticked make them."""
+        self.day = TextLabel(theme)
         self.bar = QProgressBar()
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName("How far the files are")
         self.bar.hide()
         self.known = _list("Playback files of this shoot", "Clips shot to these files are placed by them")
+        self.none = TextLabel(theme, NONE_YET, role="dim")
         self.choose = _button("Choose…", "Choose another folder", FOLDER)
         self.make = _button("Make Files", "Write the files listed above", MAKE)
         self.make.setProperty("main", True)
@@ -106,6 +112,7 @@ class KitWindow(QDialog):
             item.setData(Qt.ItemDataRole.UserRole, one.id)
             item.setToolTip(one.media.path)
             self.known.addItem(item)
+        self.none.setVisible(not shoot.playbacks)
         self.known.setCurrentRow(min(chosen, self.known.count() - 1))
         self._on_chosen()
         self._plan()
@@ -145,7 +152,17 @@ class KitWindow(QDialog):
             f"{files}, {clock(whole_s)}, {size:.0f} MB" if self.plans else "Nothing to make yet."
         )
         self.make.setEnabled(bool(self.plans))
+        self._advise()
         self.say(trouble, warm=bool(trouble))
+
+    def _advise(self) -> None:
+        rate = self.choices.frame_rate
+        ticked = [camera_rate(rate, speed) for speed in dict.fromkeys(plan.speed for plan in self.plans)]
+        rates = dict.fromkeys([*rates_of_plan(self._view, rate), *ticked])
+        self.shutters.setText("\n".join(map(shutters.usual_words, rates)))
+        day = hearing.day_words(self._view)
+        self.day.setText(day)
+        self.day.setVisible(bool(day))
 
     def _chosen(self) -> str:
         item = self.known.currentItem()
@@ -173,6 +190,7 @@ class KitWindow(QDialog):
         middle.addLayout(_row(self.make, self.bar, self.stop))
         middle.addWidget(self.said)
         middle.addWidget(TextLabel(self._theme, "Playback files of this shoot", bold=True))
+        middle.addWidget(self.none)
         middle.addWidget(self.known, 2)
         middle.addLayout(_row(self.add, self.note, self.remove, None))
         row = QHBoxLayout(self)
@@ -187,16 +205,16 @@ class KitWindow(QDialog):
         page = QWidget()
         box = QVBoxLayout(page)
         box.setSpacing(em // 3)
-        rates = rates_of_plan(self._view)
-        parts = [("Before the roll", [MARKED, *(f"· {one}" for one in BEFORE_ROLL)])]
-        told = [shutters.usual_words(rate) for rate in rates]
-        parts.append(("Shutters under mains light", [*told, shutters.NOTE]))
-        loud = (hearing.day_words(self._view), hearing.exposure_words(), hearing.EUROPE, hearing.DEFER)
-        parts.append(("How loud, how long", [one for one in loud if one]))
-        for title, sentences in parts:
+        loud = (hearing.exposure_words(), hearing.EUROPE, hearing.DEFER)
+        parts: Sequence[tuple[str, Sequence[str | TextLabel]]] = (
+            ("Before the roll", [MARKED, *(f"· {one}" for one in BEFORE_ROLL)]),
+            ("Shutters under mains light", [self.shutters, shutters.NOTE]),
+            ("How loud, how long", [self.day, *loud]),
+        )
+        for title, told in parts:
             box.addWidget(TextLabel(self._theme, title, bold=True))
-            for one in sentences:
-                box.addWidget(TextLabel(self._theme, one))
+            for one in told:
+                box.addWidget(TextLabel(self._theme, one) if isinstance(one, str) else one)
         box.addStretch(1)
         scroll = QScrollArea()
         scroll.setWidget(page)
@@ -219,7 +237,7 @@ def known_words(one: PlaybackFile) -> str:
     """A playback file in a line: its name, how long it is, whether it was made here, its note."""
     name = PurePath(one.media.path).name
     note = f" · {one.note}" if one.note and one.note not in name else ""
-    found = "" if one.pieces else " · song not found in it"
+    found = "" if one.pieces else " · no clip is placed by it"
     return f"{name} · {clock(one.duration_s)} · {'made here' if one.made else 'given'}{note}{found}"
 
 
@@ -227,6 +245,8 @@ def _list(name: str, tip: str) -> QListWidget:
     made = QListWidget()
     made.setAccessibleName(name)
     made.setToolTip(tip)
+    made.setWordWrap(True)
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return made
 
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QFileDialog, QPlainText
 from app.model.document.song import LyricLine, Song
 from app.model.song_map.bar_spans import section_words, song_sections
 from app.model.song_map.lyrics import LyricsError, lines_of_section, read_lyrics
+from app.model.storage.plain_file import read_plain
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 
@@ -60,9 +61,7 @@ class LyricsWindow(QDialog):
     def read_file(self, path: Path) -> None:
         """Put the text of a file into the field."""
         try:
-            if path.stat().st_size > MOST_BYTES:
-                raise LyricsError(f"{path.name} is too large for lyrics.")
-            self.text.setPlainText(path.read_text("utf-8-sig"))
+            self.text.setPlainText(read_plain(path, MOST_BYTES).decode("utf-8-sig"))
             self.trouble.hide()
         except UnicodeDecodeError:
             self._tell(f"{path.name} is not plain text (UTF-8). Save it as UTF-8 first.")

@@ -250,7 +250,7 @@ class Slate(QObject):
         song = take.song
         words = SlateWords(
             title=song.called,
-            where=take.where if take.played.is_song else f"{take.played.name}, {take.where}",
+            where=take.where,
             take=f"Take {take.number}",
             settings=settings_words(
                 take.played, None if rate is None else rate_words(camera_rate(rate, take.played.speed))

@@ -72,7 +72,7 @@ class SlateTake:
         """Where in the song it begins."""
         if self.section is not None:
             return f"from {section_words(self.section)}"
-        return "from the start" if self.played is None or self.played.is_song else "as the file begins"
+        return "from the start" if self.played is None or self.played.is_song else self.played.called
 
     def choose(self, played: Played) -> None:
         """Play another file; it begins where it begins."""

@@ -14,14 +14,16 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
 from app.model.edits import shoot_edits, song_edits
-from app.model.on_song import Clip
+from app.model.renewing.what_changes import unheard
 from app.window.jobs import Jobs, Tasks, Ticket
 from app.window.parts.dialogs import SOUND, VIDEO, Dialogs
 from app.window.parts.words import count
 from app.window.session import Session
+from app.window.work.asking_songs import songs_asked
 from app.window.work.found_words import here_already, left_out, nothing_new
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
+from app.window.work.what_sound import Sound, ask_what_sound, ask_whether_next
 
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
@@ -49,6 +51,8 @@ class Work(QObject):
     """What is being read or placed, or how far it is, changed."""
     message = Signal(str)
     """A sentence for the person; nothing went wrong."""
+    next_master = Signal(object)
+    """A path: it was dropped, and is a new master of the song in hand."""
 
     def __init__(
         self,
@@ -100,10 +104,8 @@ class Work(QObject):
         """How many clips wait to be placed and are not being placed."""
         if self._session.view.song is None:
             return 0
-        return sum(
-            clip.verdict is Verdict.WAITING and not self._in_batch(clip)
-            for clip in self._session.everywhere.clips
-        )
+        running = self._batch if self._jobs.busy("place") else ()
+        return sum(path not in running for path in self._waiting())
 
     def begin_with(self, song: Path, clips: Path) -> None:
         """Begin a new shoot with a song and a folder of clips; nothing of that is a step to be undone."""
@@ -127,7 +129,8 @@ class Work(QObject):
         tasks = self._tasks
 
         def work(ticket: Ticket) -> _Found:
-            everything = tasks.find_clips(paths)
+            closed: list[str] = []
+            everything = tasks.find_clips(paths, passed_over=closed.append)
             found = [path for path in everything if path not in known]
             # Named by hand, a file with a suffix that nobody knows may still be a recording.
             odd = [path for path in found if path in paths and path.suffix.lower() not in MEDIA_SUFFIXES]
@@ -140,10 +143,10 @@ class Work(QObject):
                 ticket.progress(n / len(found))
                 clips.append(reference(path))
             sounds = [path for path in found if path.suffix.lower() in SOUND_SUFFIXES]
+            remarks = [left_out(odd), here_already(clips_here & set(everything))]
             if not found and not odd:
-                remark = nothing_new(paths, bool(everything))
-            else:
-                remark = " ".join(filter(None, [left_out(odd), here_already(clips_here & set(everything))]))
+                remarks = [nothing_new(paths, bool(everything))]
+            remark = " ".join(filter(None, [*remarks, *closed]))
             named = [path for path in sounds if path in paths]
             return _Found(clips, sounds, named, remark, tuple(path.absolute() for path in paths))
 
@@ -170,9 +173,18 @@ class Work(QObject):
             self.take_in([folder])
 
     def choose_song(self) -> None:
-        """Ask for the song and read it."""
-        path = self._dialogs.choose_song()
-        if path is not None:
+        """Ask for the song and read it; what takes were placed on may have a new master."""
+        path, view = self._dialogs.choose_song(), self._session.view
+        if path is None:
+            return
+        song, placed = view.song, any(clip.takes for clip in view.clips)
+        if song is None or not placed or path.absolute() == Path(song.media.path):
+            self.read_song(path)
+            return
+        following = ask_whether_next(self._dialogs, path, song.called)
+        if following:
+            self.next_master.emit(path)
+        elif following is not None:
             self.read_song(path)
 
     def add_song(self) -> None:
@@ -286,18 +298,13 @@ class Work(QObject):
         if self._session.view.song is None and not self._jobs.busy("song"):
             self.read_song(path)
             return
-        answers = (
-            "Add it as a clip (from a sound recorder)",
-            "Use it as the song, in the place of the one there is",
-            "Add it as one more song",
-        )
-        chosen = self._dialogs.choose_one(
-            "A sound file", f"This shoot already has a song. What is {path.name}?", answers
-        )
-        if chosen == 0:
+        said = ask_what_sound(self._dialogs, path)
+        if said is Sound.CLIP:
             self._add([reference(path)], [path.absolute()])
-        elif chosen is not None:
-            self.read_song(path, further=chosen == 2)
+        elif said is Sound.NEXT_MASTER:
+            self.next_master.emit(path)
+        elif said is not None:
+            self.read_song(path, further=said is Sound.MORE)
 
     def _found(self, found: _Found, step: bool) -> None:
         clips = found.clips
@@ -306,7 +313,7 @@ class Work(QObject):
                 self.message.emit(found.remark)
             return
         if found.sounds and self._session.view.song is None and not self._jobs.busy("song"):
-            songs = self._ask_songs(found)
+            songs = songs_asked(self._dialogs, found.sounds, found.named)
             if songs:
                 clips = [media for media in clips if Path(media.path) not in songs]
                 self._songs_next = songs[1:]
@@ -314,18 +321,6 @@ class Work(QObject):
         self._add(clips, found.dropped, step=step)
         if found.remark:
             self.message.emit(found.remark)
-
-    def _ask_songs(self, found: _Found) -> list[Path]:
-        """Which of the sound files found are songs; none where nobody says."""
-        if len(found.named) == 1:
-            return found.named
-        answers = [path.name for path in found.sounds]
-        more = ["None of them"] if len(answers) < 2 else ["None of them", "All of them are songs"]
-        question = "There is no song yet. Which of these sound files is it?"
-        chosen = self._dialogs.choose_one("The song", question, [*answers, *more])
-        if chosen is None or chosen == len(answers):
-            return []
-        return found.sounds[chosen : chosen + 1] if chosen < len(answers) else found.sounds
 
     def _add(self, clips: Sequence[MediaRef], dropped: Sequence[Path], *, step: bool = True) -> None:
         label = f"Add {count(len(clips), 'Clip')}"
@@ -360,8 +355,10 @@ class Work(QObject):
             self._session.find_out(edit, ORIGIN)
 
     def _waiting(self) -> list[str]:
-        """Paths of the clips that some song was not compared with."""
-        return [c.media.path for c in self._session.everywhere.clips if c.verdict is Verdict.WAITING]
+        """Paths of the clips that some song was not compared with, or that were carried over unheard."""
+        ids = unheard(self._session.whole)
+        clips = self._session.everywhere.clips
+        return [c.media.path for c in clips if c.verdict is Verdict.WAITING or c.id in ids]
 
     def _answer(self, answer: Answer, songs: Sequence[Song]) -> None:
         song = next((one for one in songs if one.id == answer.song_id), songs[0])
@@ -374,9 +371,6 @@ class Work(QObject):
         self._session.find_out(edit, ORIGIN)
         if self._batch.answered(answer.media.path):
             self._running.show("place", self._batch.doing)
-
-    def _in_batch(self, clip: Clip) -> bool:
-        return self._jobs.busy("place") and clip.media.path in self._batch
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
         playbacks = {one.media.digest for one in self._session.whole.playbacks}

@@ -81,6 +81,37 @@ def test_a_preview_writes_nothing(saved: Path, tmp_path: Path, capsys: pytest.Ca
     assert not (tmp_path / "out").exists()
 
 
+def test_with_several_songs_each_has_its_folder(
+    saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    value = store.load(saved)
+    (song,) = value.songs
+    paths = ("/shoot/mixes/waltz.wav", "/shoot/air.wav")
+    more = [replace(song, id=f"song-{n}", media=MediaRef(path, n, "")) for n, path in enumerate(paths, 2)]
+    store.save(replace(value, songs=(song, *more)), saved)
+    arguments = ["handoff", str(saved), "--to", str(tmp_path / "out"), "--what", "csv"]
+    assert commands.main([*arguments, "--preview"]) == 0
+    listed = [line.split("  ")[0] for line in capsys.readouterr().out.splitlines()]
+    assert listed == [
+        "shoot-waltz/Fähre um sechs - shoot-waltz.csv",
+        "mixes-waltz/Fähre um sechs - mixes-waltz.csv",
+        "air/Fähre um sechs - air.csv",
+    ]
+    assert commands.main([*arguments[:-1], "otio", "--preview", "--song", "air"]) == 0
+    assert "3 clips of other songs: not on this timeline." in capsys.readouterr().err
+    assert commands.main(arguments) == 0
+    assert "Writing takes of shoot/waltz…" in capsys.readouterr().err
+    found = {str(path.relative_to(tmp_path / "out")) for path in (tmp_path / "out").glob("*/*")}
+    assert found == set(listed)
+    assert commands.main([*arguments, "--replace", "--song", "air"]) == 0
+    assert "3 files" not in capsys.readouterr().err
+    assert (tmp_path / "out" / "Fähre um sechs - air.csv").exists()
+    assert commands.main([*arguments, "--song", "waltz.wav"]) == 1
+    assert "Several songs are called waltz.wav. Say shoot/waltz or mixes/waltz." in capsys.readouterr().err
+    assert commands.main([*arguments, "--song", "reel"]) == 1
+    assert "has no song reel. It has shoot/waltz, mixes/waltz, air." in capsys.readouterr().err
+
+
 def test_again_gives_the_same_bytes_when_it_may_replace(
     saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

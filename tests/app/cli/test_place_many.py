@@ -45,8 +45,8 @@ def test_every_take_names_its_song(evening: Path, capsys: pytest.CaptureFixture[
     assert placed(evening, *also, *written) == 0
     out, err = capsys.readouterr()
     assert "1 of 2" in err
-    assert "b.mov: placed (loops.wav)" in err
-    assert "take 1: loops.wav, 0:33.000" in out
+    assert "b.mov: placed (loops)" in err
+    assert "take 1: loops, 0:33.000" in out
     assert "2 clips: 2 placed." in out
     report = json.loads(told.read_text("utf-8"))
     takes = {Path(clip["path"]).name: clip["takes"] for clip in report["clips"]}
@@ -54,7 +54,12 @@ def test_every_take_names_its_song(evening: Path, capsys: pytest.CaptureFixture[
     assert [(take["song"], take["playback"]) for take in takes["b.mov"]] == [("loops.wav", None)]
     assert [Path(one["song"]["path"]).name for one in report["songs"]] == ["rock.wav", "loops.wav"]
     assert [clip["verdict"] for clip in report["songs"][0]["clips"]] == ["placed", "no song"]
-    assert sorted(path.name for path in (evening / "out").iterdir()) == ["loops", "rock"]
+    assert sorted(str(path.relative_to(evening / "out")) for path in (evening / "out").glob("*/*")) == [
+        "loops/shoot - loops.csv",
+        "loops/shoot - loops.otio",
+        "rock/shoot - rock.csv",
+        "rock/shoot - rock.otio",
+    ]
     assert len(store.load(shoot).songs) == 2
 
 
@@ -84,7 +89,7 @@ def test_a_take_names_the_playback_file_it_was_heard_on(
     more = ("--playback", str(evening / "faster.wav"), "--report", str(told), "--shoot", str(shoot))
     assert placed(evening, *more, clips="card/faster.mov") == 0
     out, err = capsys.readouterr()
-    assert "faster.wav: rock.wav" in err
+    assert "faster.wav: rock" in err
     assert "heard on faster.wav" in out
     (take,) = json.loads(told.read_text("utf-8"))["clips"][0]["takes"]
     assert (take["song"], take["playback"], take["verdict"]) == ("rock.wav", "faster.wav", "placed")

@@ -39,11 +39,15 @@ def test_every_take_is_carried_and_heard(evening: Path, capsys: pytest.CaptureFi
     out = capsys.readouterr().out
     assert "3 takes carried over, 3 of them heard where they were carried to." in out
     told = json.loads(report.read_text("utf-8"))
-    assert [(p["old_start_s"], p["new_start_s"]) for p in told["pieces"]] == [
+    fates = [piece["fate"] for piece in told["pieces"]]
+    assert fates == ["added", "moved", "cut", "moved"]
+    assert "  cut " in out
+    living = [piece for piece in told["pieces"] if piece["fate"] == "moved"]
+    assert [(p["old_start_s"], p["new_start_s"]) for p in living] == [
         (pytest.approx(0.0, abs=0.05), pytest.approx(LEAD_S, abs=0.05)),
         (pytest.approx(34.0, abs=0.05), pytest.approx(LEAD_S + 24.0, abs=0.05)),
     ]
-    for piece in told["pieces"]:
+    for piece in living:
         gone_s = 10.0 if piece["old_start_s"] > 30 else 0.0
         assert piece["new_start_s"] - piece["old_start_s"] == pytest.approx(LEAD_S - gone_s, abs=0.001)
     assert all(take["agrees"] and abs(take["heard_off_s"]) < 0.001 for take in told["takes"])

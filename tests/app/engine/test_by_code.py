@@ -4,8 +4,10 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from app.engine import place_recording
 from app.engine.by_code import by_code, takes_by_code
 from app.engine.place_recording import hear
 from app.engine.probing import Looked, look
@@ -20,7 +22,9 @@ from audio.pictures.code_lines import CodeLine
 from audio.pictures.code_reader import FrameRead
 from audio.pictures.slate_code import SlateCode
 from audio.progress import never
-from tests.app.engine.grounds import SONG, on_song
+from tests.app.engine.grounds import SONG, on_all, on_song
+from tests.audio.engine_songs import RATE, camera_file, song
+from tests.audio.pictures.test_code_lines import reads
 from tests.quality.slate_camera import Shot, film
 
 DIGEST = "9f3c01aa" + "0" * 56
@@ -51,6 +55,36 @@ def test_a_silent_clip_is_placed_by_its_slate_and_refused_on_another_song(tmp_pa
     other = heard(tmp_path / "a.mp4", "00000000" + DIGEST[8:])
     assert (other.verdict, other.takes, other.reason.code) == (Verdict.NO_SONG, (), "code of another song")
     assert "no sound" in sentence(heard(tmp_path / "a.mp4", "").reason)
+
+
+def test_a_slate_decides_between_two_songs_that_sound_alike(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rock = song("rock").master
+    at = int(30 * RATE)
+    masters = {"rock": rock, "half": np.concatenate([rock[:at], song("loops").master[: len(rock) - at]])}
+    digests = {"rock": DIGEST, "half": "00000000" + DIGEST[8:]}
+    ground = replace(on_all(masters), digests=digests)
+    file = look(camera_file(tmp_path / "a.mov", (5.0, 10.0)))
+    shown = reads(Fraction(25), Fraction(25), song="00000000", song_s=5.5, length_s=3.0)
+    asked: list[bool] = []
+
+    def codes(*_: object, **more: object) -> tuple[FrameRead, ...]:
+        asked.append(True)
+        return tuple(shown)
+
+    monkeypatch.setattr(place_recording, "codes_seen", codes)
+    first = hear([file], ground, stop=never, progress=lambda *_: None)
+    # Nothing of it is heard again, and the slate still counts.
+    again = hear([file], ground, known=first.alone, stop=never, progress=lambda *_: None)
+    for heard in (first, again):
+        (answer,), (other,) = heard.songs["half"].answers, heard.songs["rock"].answers
+        assert (answer.verdict, other.verdict) == (Verdict.PLACED, Verdict.NO_SONG)
+        assert sentence(answer.takes[0].reason) == "Decided by the code on the slate."
+    assert len(asked) == 2
+    shown = [FrameRead(number / 25, None) for number in range(75)]
+    without = hear([file], ground, known=first.alone, stop=never, progress=lambda *_: None)
+    assert [one.answers[0].verdict for one in without.songs.values()] == [Verdict.DOUBTFUL] * 2
 
 
 def test_a_slate_at_the_head_is_of_what_follows_and_one_at_the_end_of_what_was() -> None:

@@ -11,6 +11,7 @@ from app.model.document.identity import media_ref
 from app.model.document.song import Song
 from audio.errors import AudioError, Stopped
 from audio.progress import never, no_progress
+from tests.audio.engine_songs import song, song_file
 from tests.quality.songs import WORK_RATE, composed
 
 LENGTH_S = 24
@@ -46,13 +47,28 @@ def test_two_songs_on_one_playback_file(tmp_path: Path, monkeypatch: pytest.Monk
     for one, starts_s in zip(found.pieces, (2.0, LENGTH_S + 4.0), strict=True):
         assert one.line.song_time(starts_s + 5) == pytest.approx(5.0, abs=2e-4)
         assert one.end_s - one.start_s == pytest.approx(LENGTH_S, abs=0.5)
-    assert not found.pitch_kept
+    assert (found.pitch_kept, found.note) == (False, "")
 
     monkeypatch.setattr(finding_pieces, "find_playback", lambda *_, **__: pytest.fail("read again"))
     turned = [Song(known[0].media, known[0].duration_s, id="song-7"), known[1]]
     again = tasks.playback_from_file(turned, path)
     assert [one.song_id for one in again.pieces] == ["song-2", "song-7"]
     assert [one.start_s for one in again.pieces] == [one.start_s for one in found.pieces]
+
+
+def test_a_pick_up_of_one_of_two_identical_passages_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("ANGLEBOOK_CACHE", str(tmp_path / "cache"))
+    loops = song("loops")
+    twin = loops.twins[0]
+    known = [Song(media_ref(song_file(tmp_path / "loops.wav", "loops")), loops.seconds)]
+    first, last = (round(at * WORK_RATE) for at in (twin.first_s, twin.first_s + twin.seconds))
+    path = written(tmp_path / "pick-up.wav", loops.room_feed[first:last])
+    for _ in range(2):
+        found = tasks.playback_from_file(known, path)
+        assert found.pieces == ()
+        assert found.note == "undecided: fits 2 places in loops equally well"
 
 
 def test_masters_are_compared_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,5 +1,6 @@
 """What the commands and the window ask for: clips found, a song mapped, clips placed, pictures, peaks."""
 
+import os
 from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
@@ -54,6 +55,27 @@ def test_each_once_absolute_and_without_what_is_left_out(
 def test_a_path_that_is_not_there_is_told(tmp_path: Path) -> None:
     with pytest.raises(Unreadable, match=r"nowhere was not found\. Check the name and that the disk is"):
         tasks.find_clips([tmp_path, tmp_path / "nowhere"])
+
+
+def test_folders_that_cannot_be_opened_are_told_and_passed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    touched(tmp_path, "card/a.mov", "card/lost+found/b.mov", "card/z/c.mov")
+    scandir = os.scandir
+
+    def refusing(path: str) -> object:  # for root no folder is closed
+        if str(path).endswith("lost+found"):
+            raise PermissionError(13, "Permission denied", path)
+        return scandir(path)
+
+    monkeypatch.setattr(os, "scandir", refusing)
+    told: list[str] = []
+    found = tasks.find_clips([tmp_path / "card"], passed_over=told.append)
+    assert found == [tmp_path / "card" / "a.mov", tmp_path / "card" / "z" / "c.mov"]
+    (sentence,) = told
+    assert "lost+found was passed over, because it cannot be opened: Permission denied." in sentence
+    with pytest.raises(Unreadable, match=r"lost\+found was passed over.*Ask for permission"):
+        tasks.find_clips([tmp_path / "card" / "lost+found"])
 
 
 def test_a_link_that_leads_nowhere_is_a_clip_to_tell_about(tmp_path: Path) -> None:

@@ -13,10 +13,15 @@ from app.handoff.choices import DEFAULT
 from app.handoff.format import Format, Group
 from app.handoff.outcome import HandoffError
 from app.handoff.registry import BY_WORD, FORMATS, chosen, is_ours
+from app.model.document.masters import EarlierMaster, MasterPiece
+from app.model.document.media_ref import MediaRef
 from tests.app.random_shoots import clip, compared, shoot, take
 
 ROOT = Path(__file__).parents[3]
-VALUE = compared(shoot(clip(1, take("t", 0, 9)), clip(2, take("u", 0, 9))))
+LAST = EarlierMaster(
+    "song-1", MediaRef("/songs/mix 1.wav", 1, "mix 1"), 60.0, "", (MasterPiece(0.0, 60.0, 2.0),)
+)
+VALUE = replace(compared(shoot(clip(1, take("t", 0, 9)), clip(2, take("u", 0, 9)))), masters=(LAST,))
 QUICK = [one for one in FORMATS if not one.reads_clips]
 
 

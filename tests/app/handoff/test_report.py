@@ -49,7 +49,9 @@ MATCH = {
 }  # fmt: skip
 TAKE = {
     "id": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "song_start_s": NUMBER, "song_end_s": NUMBER,
-    "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER, "verdict": WORDS,
+    "speed": NUMBER, "nominal_speed": WORDS, "drift_ppm": NUMBER, "uncertainty_s": NUMBER,
+    "sway": Maybe({"largest_s": NUMBER, "typical_s": NUMBER, "largest_m": NUMBER}), "lag": [[NUMBER]],
+    "verdict": WORDS,
     "decision": WORDS, "reason": WORDS, "deed": MAYBE_WORDS, "song": WORDS, "playback": MAYBE_WORDS,
     "first_bar": (int, type(None)), "last_bar": (int, type(None)), "match": Maybe(MATCH),
     "rivals": [{"song_start_s": NUMBER, "strength": NUMBER, "as_well": TRUTH, "computed": TRUTH}],
@@ -62,6 +64,7 @@ LOOK = {
 CLIP = {
     "path": WORDS, "id": WORDS, "angle": MAYBE_WORDS, "safety": TRUTH, "duration_s": NUMBER,
     "frame_rate": MAYBE_WORDS, "variable_frame_rate": TRUTH, "start_timecode": MAYBE_WORDS, "verdict": WORDS,
+    "word": WORDS,
     "reason": WORDS, "decision": WORDS, "warnings": [WORDS], "recording": MAYBE_WORDS, "note": WORDS,
     "marks": [{"kind": WORDS, "clip_start_s": NUMBER, "clip_end_s": NUMBER, "reason": WORDS, "words": WORDS,
                "state": WORDS, "measure": MAYBE_NUMBER}],

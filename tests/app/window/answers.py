@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.window.parts.choice import CANCEL
+from app.window.parts.dialogs import CHOOSE_SONG
 
 
 class Answers:
@@ -32,8 +33,8 @@ class Answers:
         self.offered: list[str] = []
         """The answers that could be chosen from last."""
 
-    def choose_song(self) -> Path | None:
-        self.asked.append("song")
+    def choose_song(self, title: str = CHOOSE_SONG) -> Path | None:
+        self.asked.append("song" if title == CHOOSE_SONG else title)
         return self.song
 
     def choose_playback(self) -> Path | None:

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from app.handoff.all import HandedOver, Preview
 from app.handoff.choices import Choices
+from app.handoff.each_song import Part
 from app.handoff.outcome import HandoffReport, HandoffStopped, Planned
-from app.model.on_song import SongView
 
 
 class MadeHandOver:
@@ -27,9 +27,13 @@ class MadeHandOver:
         self.written: list[tuple[Path, Choices]] = []
         self.looked_into: list[Path] = []
 
-    def preview(self, shoot: SongView, choices: Choices) -> Preview:
+    def preview(self, parts: Sequence[Part], choices: Choices) -> Preview:
         self.previewed.append(choices)
-        planned = [Planned(f"x.{what}", 1000, (f"about {what}",)) for what in sorted(choices.what)]
+        planned = [
+            Planned(f"{part.folder}/x.{what}".lstrip("/"), 1000, (f"about {what}",))
+            for part in parts
+            for what in sorted(choices.what)
+        ]
         return Preview(tuple(planned), self.troubles)
 
     def earlier(self, folder: Path, planned: Sequence[Planned]) -> Sequence[str]:
@@ -43,22 +47,22 @@ class MadeHandOver:
 
     def write(
         self,
-        shoot: SongView,
+        parts: Sequence[Part],
         folder: Path,
         choices: Choices,
         *,
         stop: Callable[[], bool],
         progress: Callable[[float], None],
-        doing: Callable[[str], None],
+        doing: Callable[[str, str], None],
         wrote: Callable[[HandoffReport], None],
     ) -> HandedOver:
         self.written.append((folder, choices))
-        planned = self.preview(shoot, choices).planned
+        planned = self.preview(parts, choices).planned
         reports = [
             HandoffReport(path=folder / one.name, lines=one.lines, takes=1, worst_sub_frame_offset_s=0.0)
             for one in planned
         ]
-        doing(min(choices.what))
+        doing(parts[0].song, min(choices.what))
         wrote(reports[0])
         progress(0.5)
         while self.waits:

@@ -15,6 +15,7 @@ from app.model.answers import Answer
 from app.model.document.decisions import Reference
 from app.model.document.findings import Rival
 from app.model.document.looks import Match
+from app.model.document.masters import MasterPiece
 from app.model.document.media_ref import MediaRef
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.shoot import Shoot
@@ -155,6 +156,8 @@ class MadeUpTasks:
         self.digests: dict[str, str] = {}
         """Of song files that are other recordings than the usual one, by their names."""
         self.song_error: Exception | None = None
+        self.pieces: tuple[MasterPiece, ...] = ()
+        """What of an old master lives on in a new one."""
         self.closed: dict[str, str] = {}
         """Why a file of that name does not open."""
         self.reports_per_clip = 1
@@ -202,9 +205,19 @@ class MadeUpTasks:
         self.before_made: Callable[[Callable[[], bool]], None] = lambda stop: None
         self.tags: dict[str, str] = {}
         """Transfer functions that files tell of, by the file's name; BT.709 where nothing is said here."""
+        self.passed_over: list[str] = []
+        """What is said of folders that cannot be opened."""
         self.before_compared: Callable[[Callable[[], bool]], None] = lambda stop: None
 
-    def find_clips(self, paths: Sequence[Path], *, leave_out: Collection[Path] = ()) -> list[Path]:
+    def find_clips(
+        self,
+        paths: Sequence[Path],
+        *,
+        leave_out: Collection[Path] = (),
+        passed_over: Callable[[str], None] = lambda sentence: None,
+    ) -> list[Path]:
+        for sentence in self.passed_over:
+            passed_over(sentence)
         found = [f for f in self.files if any(f == p or p in f.parents for p in paths)]
         found += [p for p in paths if p.suffix and p not in found]
         return sorted(p for p in found if p not in leave_out)
@@ -405,6 +418,19 @@ class MadeUpTasks:
             media = MediaRef(str(path), 1, path.name)
             playback = PlaybackFile("", media, plan.length / RATE, (plan.piece,), made=True, note=plan.what)
             yield MadeFile(plan, playback, loudness_lufs or -20.0, -1.0, 0.0)
+
+    def master_pieces(
+        self,
+        old: Path,
+        new: Path,
+        *,
+        stop: Callable[[], bool],
+        progress: Callable[[float], None],
+        in_subprocess: bool = False,
+    ) -> tuple[MasterPiece, ...]:
+        self.before_answer(stop)
+        progress(1.0)
+        return self.pieces
 
     def playback_from_file(
         self,

@@ -9,7 +9,7 @@ LEVELS = (
     ("session", "jobs"),
     ("parts",),
     ("playing", "work"),
-    ("slate",),
+    ("slate", "master"),
     ("clips", "song", "plan", "check", "score", "handoff"),
     ("frame",),
 )

@@ -121,3 +121,25 @@ def test_silent_files_and_stopping_are_told(tmp_path: Path) -> None:
     sounding = make(tmp_path / "b.mov", Recipe([noise(2.0)]))
     with pytest.raises(Stopped):
         list(conformed(sounding, Line("", 0.0, 1.0, 0.0, 1.0), RATE, RATE, stop=lambda: True))
+
+
+def test_the_smooth_lag_of_a_moving_microphone_is_followed(tmp_path: Path) -> None:
+    line = Line("", 0.0, 12.0, 1.0, 1 + 40e-6)
+    moments = np.arange(0.25, 12.0, 0.5)
+    sway = 0.006 * np.sin(2 * np.pi * moments / 9)
+    clip_s = np.arange(12 * RATE) / RATE
+    song_s = line.song_start_s + clip_s * line.speed + 0.006 * np.sin(2 * np.pi * clip_s / 9)
+    path = tmp_path / "a.wav"
+    soundfile.write(path, tones(song_s), RATE, "FLOAT")
+    lags = list(zip(moments.tolist(), sway.tolist(), strict=True))
+    (along,) = [np.concatenate(list(conformed(path, line, 13 * RATE, RATE, lags)))[:, 0]]
+    straight = whole(path, line, 13 * RATE)
+    at = np.arange(3 * RATE, 11 * RATE)
+    turn = np.exp(-2j * np.pi * TONES[0][0] * at / RATE)
+
+    def worst_late_s(out: NDArray[np.float32]) -> float:
+        parts = (out[at] * turn).reshape(80, -1).mean(axis=1)
+        return float(np.abs(np.angle(parts * 1j)).max() / (2 * np.pi * TONES[0][0]))
+
+    assert worst_late_s(along) < 0.0001
+    assert worst_late_s(straight) > 0.001

@@ -134,8 +134,8 @@ def test_beside_a_step_the_direct_sound_must_be_plain(step_s: float, verdict: st
     unsure = FittedTake(fit(5.0, 15.0, 0.0075), 0.0, 10.0, [], (0.0, 10.0))
     start_s = 10.0 if step_s < 1 else 19.0
     other = FittedTake(fit(20.0, 30.0 + step_s, 0.0), start_s, 40.0, [], (start_s, 40.0))
-    assert take_verdict(Takes(1.0, [unsure, other]), 0)[0] == verdict
-    assert take_verdict(Takes(1.0, [unsure, other]), 1)[0] == "placed"
+    assert take_verdict(Takes(1.0, [unsure, other]), 0, None)[0] == verdict
+    assert take_verdict(Takes(1.0, [unsure, other]), 1, None)[0] == "placed"
 
 
 @pytest.mark.parametrize(

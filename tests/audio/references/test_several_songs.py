@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from audio.files.media import Sound
+from audio.line import Line
 from audio.placement.align import Hearing, place
 from audio.placement.answer import Placement, PlaceVerdict
 from audio.placement.reason_codes import ReasonCode
@@ -15,6 +16,7 @@ from audio.references.composite import Composite
 from audio.references.held import Held, held_against
 from audio.references.reference import Reference
 from audio.references.settled import settled
+from audio.references.witnesses import Witness
 from tests.audio.engine_songs import RATE, Samples, hiss, noisy, run, song, sound
 
 SAME_S = 30.0
@@ -78,6 +80,46 @@ def test_where_two_songs_are_the_same_nobody_knows_and_both_say_so() -> None:
             {"song": f"{other}.wav"},
         )
         assert take.line.song_time(0.0) == pytest.approx(5.0, abs=0.001)
+
+
+def told(clip: Sound, *witnesses: Witness) -> dict[str, Placement]:
+    """What the clip is of ``rock`` and ``half``, with witnesses asked."""
+    keys = ("rock", "half")
+    placements = {key: one.placement for key, one in held(clip, *keys).items()}
+    references = [Reference(key, key) for key in keys]
+    return settled(
+        lambda: Hearing(clip), placements, references, composite_of, never, lambda: list(witnesses)
+    )
+
+
+def seen(song: str, song_s: float) -> Witness:
+    """A slate at the head of a clip that says where its beginning lies in a song."""
+    return Witness(song, Line(0.0, song_s, 1.0), 1.0, 3.0, 0.15)
+
+
+def test_a_slate_decides_where_the_sound_cannot() -> None:
+    made = clip(run(5.0, 20.0))
+    for key, other in (("rock", "half"), ("half", "rock")):
+        found = told(made, seen(key, 5.05))
+        (take,) = found[key].takes
+        assert (take.verdict, found[other].takes) == (PlaceVerdict.PLACED, ())
+        assert take.reason is not None
+        assert take.reason.code is ReasonCode.CODE_DECIDES
+    # A slate that puts it elsewhere in its song, and slates of both, decide nothing.
+    for witnesses in ([seen("rock", 17.0)], [seen("rock", 5.0), seen("half", 5.0)]):
+        found = told(made, *witnesses)
+        assert [take.verdict for one in found.values() for take in one.takes] == [PlaceVerdict.DOUBTFUL] * 2
+
+
+def test_a_slate_against_what_the_sound_decides_is_a_doubt() -> None:
+    made = clip(run(20.0, 25.0))
+    assert told(made, seen("rock", 20.0)) == told(made)
+    found = told(made, seen("half", 20.0))
+    for key, other in (("rock", "half"), ("half", "rock")):
+        (take,) = found[key].takes
+        assert take.verdict is PlaceVerdict.DOUBTFUL
+        assert take.reason is not None
+        assert dict(take.reason.figures) == {"song": other}
 
 
 def test_where_two_songs_part_it_is_the_one_that_goes_on() -> None:

@@ -10,7 +10,7 @@ from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.edits.playback_edits import (
-    add_playback,
+    add_playbacks,
     correct_piece,
     find_pieces,
     forget_hand,
@@ -29,13 +29,13 @@ def file(name: str = "fast.wav", *pieces: PlaybackPiece) -> PlaybackFile:
 @pytest.fixture
 def shoot() -> Shoot:
     song = Song(MediaRef("/set/song.wav", 5, "song"), 125.0, id="song-1")
-    shoot, change = add_playback(Shoot(songs=(song,)), file())
+    shoot, change = add_playbacks(Shoot(songs=(song,)), [file()])
     assert change == Change.PLAYBACK
     return shoot
 
 
 def test_files_get_ids_of_their_own(shoot: Shoot) -> None:
-    shoot, _ = add_playback(shoot, file("slow.wav"))
+    shoot, _ = add_playbacks(shoot, [file("slow.wav")])
     assert [one.id for one in shoot.playbacks] == ["playback-1", "playback-2"]
     shoot, change = remove_playback(shoot, ["playback-1"])
     assert change == Change.PLAYBACK
@@ -46,15 +46,29 @@ def test_files_get_ids_of_their_own(shoot: Shoot) -> None:
 
 
 def test_the_same_file_added_again_takes_its_own_place(shoot: Shoot) -> None:
-    assert add_playback(shoot, file())[1] == NOTHING
+    assert add_playbacks(shoot, [file()])[1] == NOTHING
     shoot, _ = set_note(shoot, "playback-1", "  from B ")
     moved = replace(file(), media=MediaRef("/elsewhere/fast.wav", 1000, "fast.wav"))
     better = replace(moved, pieces=(replace(PIECE, uncertainty_s=0.001),))
-    shoot, change = add_playback(shoot, better)
+    shoot, change = add_playbacks(shoot, [better])
     assert change == Change.PLAYBACK
     [one] = shoot.playbacks
     assert (one.id, one.note, one.media) == ("playback-1", "from B", moved.media)
     assert one.pieces == better.pieces
+
+
+def test_a_file_written_over_another_takes_its_place(shoot: Shoot) -> None:
+    shoot, _ = correct_piece(shoot, "playback-1", 0, 1.5, 1.2)
+    over = replace(file("again.wav"), media=MediaRef("/set/fast.wav", 900, "again"), made=True, note="all")
+    shoot, change = add_playbacks(shoot, [over, file("slow.wav")])
+    assert change == Change.PLAYBACK
+    assert [(one.id, one.media.digest) for one in shoot.playbacks] == [
+        ("playback-1", "again"),
+        ("playback-2", "slow.wav"),
+    ]
+    assert (shoot.playbacks[0].pieces, shoot.playbacks[0].by_hand) == ((PIECE,), False)
+    # What lies there by now is not the same as what lay there before.
+    assert add_playbacks(shoot, [over])[1] == NOTHING
 
 
 def test_a_piece_corrected_by_hand_stays(shoot: Shoot) -> None:
@@ -66,7 +80,7 @@ def test_a_piece_corrected_by_hand_stays(shoot: Shoot) -> None:
     assert correct_piece(shoot, "playback-1", 0, 1.5, 1.2)[1] == NOTHING
     # Neither a new search nor adding the file again undoes it.
     assert find_pieces(shoot, file())[1] == NOTHING
-    assert add_playback(shoot, file())[0].playbacks[0].pieces == one.pieces
+    assert add_playbacks(shoot, [file()])[0].playbacks[0].pieces == one.pieces
     shoot, _ = forget_hand(shoot, "playback-1")
     shoot, change = find_pieces(shoot, file())
     assert change == Change.PLAYBACK

@@ -67,4 +67,10 @@ def test_rates_are_those_of_the_clips_and_of_the_plans_speeds() -> None:
     assert rates_of_plan(planned) == (25, 50)
     in_film = replace(planned, plan=replace(view.plan, set_ups=(replace(fast, speed=Fraction(1001, 400)),)))
     assert rates_of_plan(in_film, Fraction(24000, 1001)) == (Fraction(24000, 1001), 60)
+    # Before anything is shot the plan alone tells: 250.25 % is 60 in a timeline of 23.976, and nothing else.
     assert rates_of_plan(replace(view, clips=())) == USUAL_RATES
+    assert rates_of_plan(replace(in_film, clips=())) == (Fraction(24000, 1001), 60)
+    assert rates_of_plan(replace(planned, clips=())) == (*USUAL_RATES, 48, 100, 120)
+    # What is shot of another song tells as well.
+    bare = tuple(replace(clip, takes=()) for clip in view.clips)
+    assert rates_of_plan(replace(planned, clips=bare)) == (25, 50)

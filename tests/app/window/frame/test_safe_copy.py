@@ -1,13 +1,16 @@
 """What is not saved outlives a crash, and goes away when it was saved or given up."""
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QObject
+from pytestqt.qtbot import QtBot
 
 from app.model.document import store
 from app.model.document.media_ref import MediaRef
+from app.model.document.shoot import Shoot
 from app.model.edits import deciding, shoot_edits
 from app.window.frame.safe_copy import SafeCopy
 from app.window.session import EVERYTHING, Session, now
@@ -51,6 +54,36 @@ def test_a_shoot_without_a_file_is_offered_after_a_crash(
     assert session.modified
     copy.close()
     assert not list((tmp_path / "unsaved").glob("*.anglebook"))
+
+
+def test_the_window_goes_on_while_a_copy_is_written(
+    make: Callable[[], Made], tmp_path: Path, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is written on a thread of its own; a shoot saved before its end leaves no copy behind."""
+    begun, go_on, save = threading.Event(), threading.Event(), store.save
+
+    def slow(shoot: Shoot, path: Path, *, expected: str | None = None) -> str:
+        if threading.current_thread() is not threading.main_thread():
+            begun.set()
+            assert go_on.wait(60)
+        return save(shoot, path, expected=expected)
+
+    monkeypatch.setattr(store, "save", slow)
+    session, copy = make()
+    session.save(tmp_path / "waltz.anglebook")
+    rename(session, "Slow waltz")
+    qtbot.waitUntil(begun.is_set)
+    rename(session, "Slower waltz")  # the window is there for it
+    threading.Timer(0.1, go_on.set).start()
+    session.save(tmp_path / "waltz.anglebook")
+    assert [path.name for path in tmp_path.glob("*.anglebook")] == ["waltz.anglebook"]
+    assert not list(tmp_path.glob(".waltz*"))
+    rename(session, "March")
+    qtbot.waitUntil(lambda: copy._written is not None)
+    assert copy._written is not None
+    assert store.load(copy._written).name == "March"
+    copy.close()
+    assert not list(tmp_path.glob(".waltz*"))
 
 
 def test_a_window_still_open_is_not_robbed(make: Callable[[], Made], answers: Answers) -> None:

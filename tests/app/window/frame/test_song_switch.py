@@ -5,6 +5,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from app.model.document.verdict import Verdict
 from app.window.clips.clips_model import TAKES
 from app.window.frame.main_window import MainWindow
 from tests.app.window.answers import Answers
@@ -47,7 +48,16 @@ def test_a_second_song_is_added_and_taken_in_hand(
     assert in_hand(window) == "slow-air"
     assert switch.currentText() == "slow-air"
     assert not any(clip.takes for clip in window.session.view.clips)
-    # In Clips every clip still stands as it does on its own song.
+    # What is of another song is not asked about here, and counts as what it is there.
+    window.check.catch_up()
+    assert {one.clip.id for one in window.check.queue.entries}.isdisjoint(clip.id for clip in placed)
+    qtbot.waitUntil(lambda: window.column.figure("Check").endswith(" in other songs"))
+    assert window.column.summary.startswith(f"{sum(c.verdict is Verdict.PLACED for c in placed)} placed")
+    # In Clips every clip still stands as it does on its own song, and is found by it.
+    assert "song" in window.clips.filter.text.placeholderText()
+    window.clips.filter.text.setText("harbour")
+    assert window.clips.table.shown == len(placed)
+    window.clips.filter.show_all()
     window.clips.catch_up()
     assert [text for text in window.clips.model.texts(TAKES) if text] == texts
     for _ in window.places:
@@ -79,3 +89,21 @@ def test_all_sound_files_of_a_folder_may_be_songs(
     assert answers.offered[-1] == "All of them are songs"
     assert [song.called for song in window.session.songs] == ["air", "jig", "reel"]
     assert window.session.view.clips == ()
+
+
+def test_songs_beside_a_folder_are_told_from_what_a_recorder_left(
+    qtbot: QtBot, window: MainWindow, answers: Answers, tasks: MadeUpTasks, tmp_path: Path
+) -> None:
+    card = tmp_path / "card"
+    card.mkdir()
+    paths = [tmp_path / "air.wav", tmp_path / "jig.wav", card / "ZOOM0001.WAV"]
+    for path in paths:
+        path.write_bytes(path.name.encode())
+        tasks.digests[path.name] = path.name
+        tasks.files.append(path)
+    answers.one = 0
+    window.work.take_in([*paths[:2], card])
+    qtbot.waitUntil(lambda: len(window.session.songs) == 2)
+    assert answers.offered[0] == "2 songs: air.wav, jig.wav"
+    qtbot.waitUntil(lambda: not window.jobs.busy("place"))
+    assert [Path(clip.media.path).name for clip in window.session.view.clips] == ["ZOOM0001.WAV"]

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel, QProgressBar
 from pytestqt.qtbot import QtBot
 
+from app.handoff.each_song import Part
 from app.model.check_queue import is_open
 from app.model.document.shoot import Shoot
 from app.model.on_song import on_song
@@ -274,6 +275,7 @@ def test_one_hand_off_after_another_from_one_thread() -> None:
 import sys
 from PySide6.QtCore import QCoreApplication, QTimer
 from app.handoff.choices import DEFAULT
+from app.handoff.each_song import Part
 from app.window.jobs import Jobs
 from app.window.handoff.hand_over import hand_over
 from tests.app.random_shoots import clip, shoot, take
@@ -282,16 +284,16 @@ app = QCoreApplication([])
 assert "opentimelineio" not in sys.modules
 jobs = Jobs()
 jobs._pool.setMaxThreadCount(1)
-value, sizes = shoot(clip(1, take("t", 0, 9))), []
+parts, sizes = [Part(shoot(clip(1, take("t", 0, 9))))], []
 
 def again(preview):
     sizes.append(preview.planned[0].size_bytes)
     if len(sizes) == 3:
         app.quit()
     else:
-        jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print)
+        jobs.start("x", lambda ticket: hand_over.preview(parts, DEFAULT), again, print)
 
-QTimer.singleShot(0, lambda: jobs.start("x", lambda ticket: hand_over.preview(value, DEFAULT), again, print))
+QTimer.singleShot(0, lambda: jobs.start("x", lambda ticket: hand_over.preview(parts, DEFAULT), again, print))
 app.exec()
 jobs.close()
 print(len(set(sizes)), len(sizes))
@@ -308,6 +310,7 @@ def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: 
         place.chosen.boxes[what].click()
     place.write()
     qtbot.waitUntil(lambda: {entry.state for entry in place.files.entries} == {WRITTEN}, timeout=20_000)
+    qtbot.waitUntil(lambda: not is_busy(place))
     assert {path.suffix for path in (tmp_path / "edit").iterdir()} == {".otio", ".edl", ".csv", ".json"}
     assert sorted(entry.name for entry in place.files.entries) == sorted(
         path.name for path in (tmp_path / "edit").iterdir()
@@ -319,5 +322,5 @@ def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: 
 def test_cameras_without_a_name_are_told_before_anything_is_written() -> None:
     shoot = on_song(make_shoot())
     bare = replace(shoot, angles=tuple(replace(angle, named=angle.safety) for angle in shoot.angles))
-    assert "no name yet" not in summary_words(shoot)
-    assert "cameras have no name yet: name what they show first" in summary_words(bare)
+    assert "no name yet" not in summary_words([Part(shoot)])
+    assert "cameras have no name yet: name what they show first" in summary_words([Part(bare)])

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from app.handoff.choices import DEFAULT, Doubtful, Drift, FirstPassWish, Form, Scheme
+from app.handoff.choices import DEFAULT, Conform, Doubtful, Drift, FirstPassWish, Form, Scheme
 from app.handoff.registry import FORMATS
 from app.model.document.cut import Cut, Setting, Version
 from app.model.string_out.string_out import About, Order
@@ -28,6 +28,7 @@ def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: Made
     chosen.scheme.setCurrentIndex(1)
     chosen.doubtful.setCurrentIndex(1)
     chosen.drift.setCurrentIndex(1)
+    chosen.conform.setCurrentIndex(1)
     chosen.form.setCurrentIndex(1)
     place.write()
     qtbot.waitUntil(lambda: bool(made.written) and not is_busy(place))
@@ -36,6 +37,7 @@ def test_every_choice_is_handed_on(qtbot: QtBot, place: HandoffPlace, made: Made
     assert choices.rate == Fraction(30000, 1001)
     assert (choices.start, choices.form) == ("00:59:58;00", Form.TSV)
     assert (choices.scheme, choices.doubtful, choices.drift) == (Scheme.TAKE, Doubtful.NONE, Drift.RESEAT)
+    assert choices.conform is Conform.LAG
     assert chosen.choices == choices
 
 
@@ -149,5 +151,5 @@ def test_every_letter_is_given_once(place: HandoffPlace, shoot_window: MainWindo
     ]
     letters = [text[text.index("&") + 1].upper() for text in texts] + [tip[-2] for tip in tips]
     menus = [a.text()[a.text().index("&") + 1].upper() for a in shoot_window.menuBar().actions()]
-    assert len(letters) > len(tips) == 13
+    assert len(letters) > len(tips) == 14
     assert len(set(letters) | set(menus)) == len(letters) + len(menus)

@@ -74,9 +74,12 @@ def test_four_actions_from_plan_to_the_files(
 
 
 def test_speeds_follow_the_timelines_rate_exactly(kit: KitWindow) -> None:
+    assert kit.shutters.text().splitlines()[0].startswith("25 fps: 180° at 50 Hz")
     kit.choices.rate.setCurrentIndex(0)
+    assert kit.shutters.text() == "23.976 fps: 172.6° at 50 Hz, 143.9° at 60 Hz"
     assert "Camera 60 fps: 250.25 % (1001/400)" in rows(kit.choices.speeds)
     tick(kit.choices.speeds, "Camera 60 fps")
+    assert kit.shutters.text().splitlines()[-1] == "60 fps: only 216° at 50 Hz, 180° at 60 Hz"
     kit.choices.other.setText("80%, 30:24000/1001")
     assert [plan.speed for plan in kit.plans] == [Fraction(1001, 400), Fraction(4, 5), Fraction(1001, 800)]
     kit.choices.other.setText("fast")

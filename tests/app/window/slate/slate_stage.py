@@ -13,7 +13,6 @@ from app.model.document.change import NOTHING
 from app.model.document.media_ref import MediaRef
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.shoot import Shoot
-from app.model.edits.kit_edits import add_made
 from app.model.edits.shoot_edits import set_song
 from app.window.jobs import Jobs
 from app.window.playing.player import Player
@@ -85,8 +84,10 @@ def slate_session(folder: Path) -> Session:
     assert song is not None
     piece = PlaybackPiece(song.id, 2.0, 2.0 + 8.0 / float(SPEED), 0.0, float(SPEED))
     other = replace(media, path=str(folder / "clip.mov"))
-    fast = PlaybackFile("", other, 5.5, (piece,), made=True)
-    other_song = PlaybackFile("", MediaRef("/x.wav", 1, "x"), 5.0, (replace(piece, song_id="song-9"),))
+    fast = PlaybackFile("playback-2", other, 5.5, (piece,), made=True, note="at 60 fps")
+    other_song = PlaybackFile(
+        "playback-1", MediaRef("/x.wav", 1, "x"), 5.0, (replace(piece, song_id="song-9"),)
+    )
     made = Session()
-    made.find_out(lambda _: (add_made(shoot, [other_song, fast])[0], ~NOTHING), "test")
+    made.find_out(lambda _: (replace(shoot, playbacks=(other_song, fast)), ~NOTHING), "test")
     return made

@@ -87,6 +87,7 @@ def test_it_flashes_once_on_the_first_beat(qtbot: QtBot, stage: Stage) -> None:
 def test_a_playback_file_tells_song_time_at_its_speed(qtbot: QtBot, stage: Stage) -> None:
     key(qtbot, stage, Qt.Key.Key_Down)
     key(qtbot, stage, Qt.Key.Key_Down)  # that of another song is not offered
+    assert stage.page.words.where == "at 60 fps"
     qtbot.waitUntil(stage.is_ready)
     assert stage.page.words.settings == "Speed 250.25 %\nSame frame rate on every camera"
     key(qtbot, stage, Qt.Key.Key_F)
@@ -106,7 +107,7 @@ def test_a_playback_file_tells_song_time_at_its_speed(qtbot: QtBot, stage: Stage
 def test_started_by_hand_the_code_says_so_and_runs_from_the_section(qtbot: QtBot, stage: Stage) -> None:
     key(qtbot, stage, Qt.Key.Key_Right)
     key(qtbot, stage, Qt.Key.Key_Right)
-    assert "B Chorus" in stage.page.words.where
+    assert stage.page.words.where == "from B Chorus"
     key(qtbot, stage, Qt.Key.Key_Return)
     stage.go(0.0)
     code = stage.code()
