@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from app.cli import (
+    cache_command,
+    doctor_command,
     handoff_command,
     kit_command,
     look_command,
@@ -21,6 +23,7 @@ from app.cli import (
     sheet_command,
 )
 from app.cli.output import Unusable, failed, tell
+from app.cli.system_trouble import sentence_of
 from app.model.song_map.labels import LabelError
 
 COMMANDS = {
@@ -32,6 +35,8 @@ COMMANDS = {
     "kit": (kit_command, "make playback files for the set: count-in, sections, speeds, timecode"),
     "renew": (renew_command, "carry a shoot over to the next master of its song"),
     "handoff": (handoff_command, "write a saved shoot for an editing program"),
+    "doctor": (doctor_command, "tell what this installation is and has: send it with a report of trouble"),
+    "cache": (cache_command, "tell how much is kept so that nothing is read twice, or clear it"),
 }
 """Each command's module, which has ``describe`` and ``run``, and what its help says of it, by its name."""
 
@@ -57,6 +62,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         tell("")
         tell("anglebook: stopped; nothing was written.")
         return 130
+    except Exception as error:
+        return failed(Unusable(sentence_of(error)))
     return status
 
 

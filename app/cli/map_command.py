@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from app.cli.output import Unusable, answer, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.report import report_bytes
 from app.handoff.report_text import map_table
@@ -38,11 +38,13 @@ def run(options: argparse.Namespace) -> int:
     if wrong:
         return wrong_use(wrong)
     labels = None if options.from_labels is None else read_text(options.from_labels)
+    if trouble := tasks.cache_trouble():
+        tell(trouble)
     tell(f"Reading {options.song.name}…")
     try:
         song = tasks.song_from_file(options.song, use_cache=not options.fresh)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.song.name} cannot be used. {words_of(error)}") from error
     if labels is not None:
         song = replace(song, map=labelled(options.from_labels.name, labels, song))
     status, guard = 0, _guard(options)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path, PurePath
 
-from app.cli.output import Unusable, tell
+from app.cli.output import Unusable, tell, words_of
 from app.engine import tasks
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
@@ -15,6 +15,8 @@ from app.model.edits.shoot_edits import relink, set_song
 from app.model.edits.song_edits import add_song
 from app.model.song_names import song_names
 from audio.errors import AudioError
+
+ONE_SONG = "which song of the shoot, by its name or that of its file (default: the first)"
 
 
 def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot:
@@ -32,7 +34,7 @@ def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot
         except OSError as error:
             raise Unusable(f"The song {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The song {path.name} cannot be used. {error}") from error
+            raise Unusable(f"The song {path.name} cannot be used. {words_of(error)}") from error
         shoot, _ = add_song(shoot, song) if number else set_song(shoot, song)
     return shoot
 
@@ -49,7 +51,7 @@ def with_playbacks(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> S
         except OSError as error:
             raise Unusable(f"The playback file {path} cannot be opened: {error.strerror}.") from error
         except AudioError as error:
-            raise Unusable(f"The playback file {path.name} cannot be used. {error}") from error
+            raise Unusable(f"The playback file {path.name} cannot be used. {words_of(error)}") from error
         names = song_names(shoot.songs)
         runs = ", ".join(dict.fromkeys(names[piece.song_id] for piece in made.pieces))
         told = "; ".join(filter(None, (runs, made.note)))

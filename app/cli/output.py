@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TextIO
 
 from app.handoff.report_text import tame
+from app.model.storage.guard import MayNotWrite
 
 
 class Unusable(Exception):
@@ -42,8 +43,20 @@ def answer(text: str) -> int:
 
 def failed(error: Exception) -> int:
     """Say why something could not be written; gives the exit status."""
-    tell(f"anglebook: {error}")
+    tell(f"anglebook: {words_of(error)}")
     return 1
+
+
+def words_of(error: Exception) -> str:
+    """What an error says, without the system's numbers.
+
+    >>> words_of(FileNotFoundError(2, "No such file or directory", "song.wav"))
+    'song.wav: No such file or directory.'
+    """
+    if isinstance(error, OSError) and error.strerror and not isinstance(error, MayNotWrite):
+        name = f"{error.filename}: " if error.filename else ""
+        return f"{name}{error.strerror}."
+    return str(error)
 
 
 def stopped_writing(folder: Path) -> int:

@@ -113,6 +113,8 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"{error}. Choose another place.")
     except (AudioError, HandoffError) as error:
         return wrong_use(str(error))
+    if trouble := tasks.cache_trouble():
+        tell(trouble)
     shoot = with_songs(shoot, [options.song, *options.also], use_cache=not options.fresh)
     if labels is not None:
         labelled(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.cli.opening import TRUST_PATHS, opened
-from app.cli.output import Unusable, answer, failed, tell, wrong_use
+from app.cli.output import Unusable, answer, failed, tell, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.outcome import HandoffError
 from app.handoff.plan_text import plan_text
@@ -112,7 +112,7 @@ def _begun(options: argparse.Namespace) -> Shoot:
     try:
         song = tasks.song_from_file(options.what)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.what.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.what.name} cannot be used. {words_of(error)}") from error
     there = options.shoot is not None and options.shoot.exists()
     shoot = opened(options.shoot, trust=options.trust_paths) if there else Shoot()
     if not there:

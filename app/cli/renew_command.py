@@ -8,7 +8,7 @@ from pathlib import Path, PurePath
 
 from app.cli.named_songs import song_named
 from app.cli.opening import TRUST_PATHS, opened
-from app.cli.output import Unusable, answer, failed, tell, unwritten, wrong_use
+from app.cli.output import Unusable, answer, failed, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.model.answers import Answer
 from app.model.document import store
@@ -57,7 +57,7 @@ def run(options: argparse.Namespace) -> int:
         tell(f"Comparing it with {PurePath(old.media.path).name}…")
         pieces = tasks.master_pieces(Path(old.media.path), options.song, use_cache=use_cache)
     except (AudioError, OSError) as error:
-        raise Unusable(f"The song {options.song.name} cannot be used. {error}") from error
+        raise Unusable(f"The song {options.song.name} cannot be used. {words_of(error)}") from error
     at = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     try:
         carried, change = renew(shoot, new, pieces, at, old.id)
@@ -124,7 +124,7 @@ def _heard(shoot: Shoot, song_id: str, options: argparse.Namespace, use_cache: b
             use_cache=use_cache,
         )
     except AudioError as error:
-        raise Unusable(f"The song cannot be used. {error}") from error
+        raise Unusable(f"The song cannot be used. {words_of(error)}") from error
     return list(found.values())
 
 

@@ -18,6 +18,7 @@ from app.engine.finding_pieces import known_pieces, master_pieces, playback_from
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
+from app.engine.self_check import about_this_computer
 from app.model.answers import Answer
 from app.model.document.identity import media_ref
 from app.model.document.looks import Match
@@ -25,6 +26,7 @@ from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song, SongMap
 from app.model.on_song import SongView
 from app.model.seen import Seen
+from app.model.storage import cache_space
 from app.model.storage.cache import Cache, user_cache
 from app.model.wrong_song import Shared
 from audio.errors import AudioError, Stopped
@@ -37,6 +39,8 @@ if TYPE_CHECKING:
     from app.engine.side_by_side import SideBySide
 
 __all__ = [
+    "about_this_computer",
+    "cache_trouble",
     "find_clips",
     "known_pieces",
     "look_at_clips",
@@ -323,6 +327,11 @@ def song_peaks(path: Path, count: int) -> "NDArray[np.float32]":
         if high > low:
             peaks[number] = samples[low:high].min(), samples[low:high].max()
     return peaks
+
+
+def cache_trouble() -> str:
+    """Why nothing that is found out can be kept for the next run, in a sentence; empty where it can."""
+    return cache_space.trouble(user_cache())
 
 
 def _kept(song: Path) -> Kept:

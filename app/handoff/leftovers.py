@@ -14,7 +14,7 @@ from pathlib import Path
 from app.handoff.outcome import Planned, Stop, count, never, plain
 from app.handoff.registry import is_ours
 
-MOST_NAMES = 6
+MOST_NAMES = 3
 """Most files named in one sentence."""
 
 

@@ -68,8 +68,11 @@ def clip_lines(shoot: SongView, layout: Layout) -> Iterable[str]:
         if clip.takes and start_frame(clip) is None:
             start = plain(clip.start_timecode or "")
             yield f"{name}: its start timecode {start} is not valid at its frame rate; counted from 0."
-        if not clip.takes:
+        if not clip.takes and not clip.elsewhere:
             yield f"{name}: not on the timeline ({verdict_word(clip.verdict)})."
+    others = sum(clip.elsewhere for clip in shoot.clips)
+    if others:
+        yield f"{count(others, 'clip')} of other songs: not on this timeline."
     end_s = shoot.song.duration_s if shoot.song else 0.0
     for one, _ in layout.residuals:
         if one.take.song_start_s >= end_s:

@@ -45,6 +45,15 @@ class HandoffReport:
     """Largest distance between a take's place and the whole frame it starts on; seconds."""
 
 
+def why(error: Exception) -> str:
+    """What an error says, without the system's numbers.
+
+    >>> why(PermissionError(13, "Permission denied", "clip.mov"))
+    'Permission denied'
+    """
+    return str(getattr(error, "strerror", None) or error)
+
+
 def plain(text: str) -> str:
     """Text that can be encoded: bytes of a file name that are not valid text become question marks."""
     return text.encode("utf-8", errors="replace").decode("utf-8")

@@ -89,7 +89,8 @@ def entry_of(clip: Clip) -> str | None:
 
 def _without_take(clip: Clip) -> bool:
     """Whether the clip is listed by itself, to be placed by its pictures."""
-    return not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG and clip.duration_s > 0
+    nothing = not (clip.takes or clip.refused) and clip.verdict is Verdict.NO_SONG
+    return nothing and not clip.elsewhere and clip.duration_s > 0
 
 
 def queue(shoot: SongView, shown: Shown = Shown.ALL) -> tuple[Entry, ...]:

@@ -143,6 +143,8 @@ class Clip:
     """Faults and keepers, in clip time."""
     look: Look | None = None
     """What its pictures tell; None where nobody looked at this file."""
+    elsewhere: bool = False
+    """It has no take of this song, but one of another; told by `app.model.songs_of_clips.views_of`."""
 
 
 @dataclass(frozen=True, slots=True)

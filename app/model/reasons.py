@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from app.model.lag_sway import Sway, sway_in
+from app.model.lag_sway import LARGEST, TYPICAL, Sway, sway_in
 
 Figure = float | str
 
@@ -22,6 +22,17 @@ class Reason:
     def sway(self) -> Sway | None:
         """How the take's lag sways; None where it does not."""
         return sway_in(dict(self.figures))
+
+    @property
+    def settled(self) -> "Reason":
+        """What stays of it once a person confirmed the place: a sway is no doubt.
+
+        >>> Reason("faint").settled
+        Reason(code='', figures=(), takes=None)
+        """
+        if self.sway is None:
+            return NO_REASON
+        return Reason("sways", tuple(one for one in self.figures if one[0] in (LARGEST, TYPICAL)))
 
     def of(self, doubtful: int, takes: int) -> "Reason":
         """The reason as that of a clip of which so many takes are in doubt, of so many."""
@@ -97,8 +108,11 @@ def _perhaps_stretched(figures: Mapping[str, Figure]) -> str:
 
 def _carried_and_heard(figures: Mapping[str, Figure]) -> str:
     off_ms = 1000 * abs(float(figures["off_s"]))
-    how = "at the same place" if off_ms < 0.1 else f"{off_ms:.1f} ms from there"
-    return f"Carried over from the earlier master, and heard {how} on this one."
+    return (
+        "Carried over and heard here."
+        if off_ms < 0.1
+        else f"Carried over and heard here, {off_ms:.1f} ms off."
+    )
 
 
 def _carried_elsewhere(figures: Mapping[str, Figure]) -> str:
@@ -166,6 +180,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
     "carried, heard": _carried_and_heard,
     "carried, heard elsewhere": _carried_elsewhere,
+    "cut, heard here": "What this was played to was cut from the song, but it sounds like this place. "
+    "Confirm it to use it here.",
     "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
     "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
     "Check it against the picture.",

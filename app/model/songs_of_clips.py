@@ -23,7 +23,20 @@ class Standing:
 
 def views_of(shoot: Shoot) -> tuple[SongView, ...]:
     """The shoot as it stands on each song, in the order of its songs; on none where it has none."""
-    return tuple(on_song(shoot, song.id) for song in shoot.songs) or (on_song(shoot),)
+    views = tuple(on_song(shoot, song.id) for song in shoot.songs) or (on_song(shoot),)
+    if len(views) < 2:
+        return views
+    have = {clip.id for view in views for clip in view.clips if clip.takes}
+    return tuple(
+        replace(
+            view,
+            clips=tuple(
+                replace(clip, elsewhere=True) if clip.id in have and not clip.takes else clip
+                for clip in view.clips
+            ),
+        )
+        for view in views
+    )
 
 
 def standings(views: Sequence[SongView]) -> Mapping[str, tuple[Standing, ...]]:

@@ -20,7 +20,7 @@ from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.store import SUFFIX
 from app.model.edits.arrivals import arrive
-from app.model.on_song import SongView, on_song
+from app.model.on_song import SongView
 from app.model.songs_of_clips import everywhere, views_of
 
 __all__ = ["EVERYTHING", "SUFFIX", "Session", "now"]
@@ -78,7 +78,9 @@ class Session(QObject):
         """The shoot as it stands on the song in hand."""
         shoot = self.shoot
         if self._viewed is not shoot:
-            self._viewed, self._view = shoot, on_song(shoot)
+            here = shoot.song()
+            self._viewed = shoot
+            self._view = next((one for one in self.views if here and one.song is here), self.views[0])
         return self._view
 
     @property

@@ -19,6 +19,8 @@ Chosen by hand."""
 
 _CLIPPED = 0.999
 """Absolute sample value (full scale 1.0) from which a sample counts as clipped."""
+_PIECE = 1 << 20
+"""Samples that are worked on at once."""
 _LONGEST_S = 2.0
 """Seconds of a piece that are tested for timecode; chosen by hand, they hold 48 frames of it or more."""
 _EVERY = 16
@@ -127,11 +129,19 @@ def correlation(first: AnyFloats, second: AnyFloats) -> float:
 
     Computed piece by piece, so that no copy of the channels is made.
     """
-    step = 1 << 20
+    sums = correlation_sums(first, second)
+    n = max(1, first.size)
+    mean_a, mean_b, aa, bb, ab = sums / n
+    below = np.sqrt(max(0.0, aa - mean_a**2) * max(0.0, bb - mean_b**2))
+    return float((ab - mean_a * mean_b) / below) if below > 1e-12 else 0.0
+
+
+def correlation_sums(first: AnyFloats, second: AnyFloats) -> NDArray[np.float64]:
+    """Sums over two channels of one length: of each, of the square of each, and of their products."""
     sums = np.zeros(5)
-    for start in range(0, first.size, step):
-        a = np.asarray(first[start : start + step], np.float32)
-        b = np.asarray(second[start : start + step], np.float32)
+    for start in range(0, first.size, _PIECE):
+        a = np.asarray(first[start : start + _PIECE], np.float32)
+        b = np.asarray(second[start : start + _PIECE], np.float32)
         sums += (
             a.sum(dtype=np.float64),
             b.sum(dtype=np.float64),
@@ -139,10 +149,7 @@ def correlation(first: AnyFloats, second: AnyFloats) -> float:
             np.dot(b, b),
             np.dot(a, b),
         )
-    n = max(1, first.size)
-    mean_a, mean_b, aa, bb, ab = sums / n
-    below = np.sqrt(max(0.0, aa - mean_a**2) * max(0.0, bb - mean_b**2))
-    return float((ab - mean_a * mean_b) / below) if below > 1e-12 else 0.0
+    return sums
 
 
 def distinct(rows: Sequence[AnyFloats], order: Iterable[int]) -> list[int]:
@@ -154,18 +161,29 @@ def distinct(rows: Sequence[AnyFloats], order: Iterable[int]) -> list[int]:
     return sorted(kept)
 
 
-def mix_down(rows: FloatArray) -> FloatArray:
-    """Mix the channels of a finished song, shape (channels, n), to one, shape (n,). Overwrites ``rows``.
+def mix_down(rows: AnyFloats) -> FloatArray:
+    """Mix the channels of a finished song, shape (channels, n), to one, shape (n,).
 
     The mean of all channels that are not silent. A channel of opposite polarity to the loudest is inverted
-    first, because their sum would cancel what they share.
+    first, because their sum would cancel what they share. Piece by piece, so that a song of an hour is not
+    copied as a whole.
     """
-    squares = [float(np.dot(row, row)) for row in rows]
+    length = rows.shape[1]
+    if len(rows) == 1:
+        return np.asarray(rows[0], np.float32)
+    squares = [correlation_sums(row, row)[4] for row in rows]
     lead = int(np.argmax(squares))
-    for index, row in enumerate(rows):
-        if index != lead:
-            rows[lead] += -row if correlation(rows[lead], row) < -0.5 else row
-    sounding = max(1, sum(_dbfs(one / max(1, rows.shape[1])) > DEAD_DBFS for one in squares))
-    mixed: FloatArray = rows[lead]
-    mixed /= sounding
+    signs = [
+        -1.0 if index != lead and correlation(rows[lead], row) < -0.5 else 1.0
+        for index, row in enumerate(rows)
+    ]
+    sounding = max(1, sum(_dbfs(one / max(1, length)) > DEAD_DBFS for one in squares))
+    mixed = np.empty(length, np.float32)
+    for start in range(0, length, _PIECE):
+        piece = slice(start, start + _PIECE)
+        total = np.asarray(rows[lead, piece], np.float32).copy()
+        for index, row in enumerate(rows):
+            if index != lead:
+                total += np.float32(signs[index]) * np.asarray(row[piece], np.float32)
+        mixed[piece] = total / sounding
     return mixed

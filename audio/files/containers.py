@@ -62,7 +62,7 @@ def cause(error: Exception) -> str:
     >>> cause(OSError(5, "Input/output error", "/card/C0001.MP4"))
     'Input/output error'
     """
-    return (error.strerror if isinstance(error, OSError) else None) or str(error)
+    return str(getattr(error, "strerror", None) or error)
 
 
 def check_file(path: Path) -> int:
@@ -103,7 +103,8 @@ def check_file(path: Path) -> int:
 
 def _refused(path: Path, iso: bool, error: Exception) -> Unreadable:
     todo, another = copy_again(path), "copy it again, or choose another file."
-    if not isinstance(error, av.error.InvalidDataError):
+    # Other errors of the library, such as an early end, are about what is in the file.
+    if isinstance(error, OSError):
         what = f"The file cannot be read ({cause(error)}):"
     elif iso:
         what = "The file has no readable table of contents, so its recording or copy was not finished:"

@@ -26,7 +26,13 @@ from audio.files.frame_timing import (
     picture_stream,
 )
 from audio.files.media_tags import advance_timecode, first, recording_time
-from audio.files.plausible import check_frame_rate, check_sound_rate, plausible_length_s
+from audio.files.plausible import (
+    LONGEST_SONG_S,
+    MOST_APART_S,
+    check_frame_rate,
+    check_sound_rate,
+    plausible_length_s,
+)
 from audio.files.sample_buffers import gather
 from audio.files.sound_reader import DecodedSound, MemoryBudget, label, read_tracks
 from audio.progress import never, no_progress
@@ -35,7 +41,7 @@ CLIP_MEMORY = MemoryBudget(float32_bytes=100_000_000, most_bytes=130_000_000)
 """At 8 kHz: 32-bit samples for 26 minutes of two channels or 52 of one; then 16-bit, up to 67 minutes of two
 channels; beyond that only the better channel, of which three hours take 173 MB. Chosen by hand: several clips
 are placed at a time, one in each process."""
-SONG_MEMORY = MemoryBudget(float32_bytes=400_000_000, most_bytes=400_000_000)
+SONG_MEMORY = MemoryBudget(400_000_000, 400_000_000, longest_s=LONGEST_SONG_S)
 """17 minutes of stereo at 48 kHz in 32 bits; chosen by hand: no usual song is longer."""
 _FEW_FRAMES = 100
 """With fewer frames, an index may cover only the first fragment of the file; chosen by hand."""
@@ -270,6 +276,11 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None, timecod
             raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
         used = [loudest]
+    best = max(used, key=lambda one: one[2].preference)[0]
+    near = [one for one in used if abs(one[0].first - best.first) <= MOST_APART_S * rate]
+    if len(near) < len(used):
+        used = near
+        warnings.append("A sound track begins far from the others, by damaged time stamps: it was left out.")
     rows = [track.rows[channel] for track, channel, _ in used]
     starts = [track.first for track, _, _ in used]
     samples = gather([row for row in rows if row is not None], starts)
@@ -347,7 +358,8 @@ def read_song(
 
     Song time 0 is its first decoded sample. The channels of the first track are mixed; one of opposite
     polarity is inverted first. Samples take no more than ``SONG_MEMORY`` while they are read: 16-bit beyond
-    17 minutes of stereo at 48 kHz. Raises Unreadable, NoSound, Stopped.
+    17 minutes of stereo at 48 kHz. Raises Unreadable (also for one
+    longer than ``LONGEST_SONG_S``), NoSound, Stopped.
     """
     try:
         decoded = read_tracks(path, rate, memory=SONG_MEMORY, most_tracks=1, stop=stop, progress=progress)
@@ -359,5 +371,4 @@ def read_song(
     samples = gather(rows, [0] * len(rows))
     if all(meter.level_dbfs < DEAD_DBFS for meter in decoded.tracks[0].meters):
         raise NoSound("The song is silent: choose another file.")
-    whole = np.asarray(samples, np.float32)
-    return whole[0] if len(rows) == 1 else mix_down(whole)
+    return mix_down(samples)

@@ -10,8 +10,12 @@ FRAME_RATES = (Fraction(1, 2), Fraction(2_000))
 """Frames a second that are believed: high-speed cameras reach 1,000; wider by hand."""
 LONGEST_S = 6 * 3600.0
 """Longest sound that is placed (s): at 8 kHz in 16 bits 346 MB, above any camera's clip."""
+LONGEST_SONG_S = 5400.0
+"""Longest song, and longest playback file (s). Placing holds one of an hour in 1 GB."""
 MOST_SILENCE_S = 3 * 3600.0
 """Holes between time stamps are filled with silence up to so much in all (s); beyond, they are damaged."""
+MOST_APART_S = 600.0
+"""So far apart the sound tracks of one file may begin (s); cameras begin them within a second. By hand."""
 LEAST_BYTES_A_SECOND = 10.0
 """No coder needs less, not even for silence: Opus takes 400 for it. Chosen by hand."""
 SHORT_S = 600.0

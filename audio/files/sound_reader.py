@@ -13,6 +13,7 @@ from av.stream import Discard
 from audio.errors import NoSound, Stopped, Unreadable
 from audio.files.containers import can_decode, copy_again, is_iso, open_media
 from audio.files.edit_lists import WHOLE, Part, iso_tracks, missing_bytes
+from audio.files.plausible import LONGEST_S
 from audio.files.sound_track import Origin, Track
 
 
@@ -26,6 +27,8 @@ class MemoryBudget:
     """Bytes of samples; beyond this, channels are dropped, but never the last."""
     preferred: Collection[str] = ()
     """Labels of channels that are dropped after all others."""
+    longest_s: float = LONGEST_S
+    """What lasts longer is refused (s)."""
 
 
 def label(track: int, channel: int) -> str:
@@ -82,7 +85,10 @@ def read_tracks(
         origin = Origin()
         shown = {one.index: edits[one.id].parts if one.id in edits else WHOLE for one in streams}
         ends = {one.index: _header_end_s(one, shown[one.index]) for one in streams}
-        tracks = {one.index: Track(one, shown[one.index], rate, origin, ends[one.index]) for one in streams}
+        tracks = {
+            one.index: Track(one, shown[one.index], rate, origin, ends[one.index], memory.longest_s)
+            for one in streams
+        }
         whole_s = max((end for end in ends.values() if end), default=(container.duration or 0) / 1e6)
         bad = _decode(container, tracks, memory, whole_s, stop, progress)
         for track in tracks.values():
@@ -154,8 +160,9 @@ def _decode(
             packet = next(packets)
         except StopIteration:
             return bad
-        except av.error.InvalidDataError:
-            # The end of a truncated file.
+        except (av.error.InvalidDataError, IndexError):
+            # The end of a truncated file; or damage that looks like a stream the file did not begin with,
+            # which the library looks up in vain.
             return bad + 1
         track = tracks[packet.stream.index]
         try:

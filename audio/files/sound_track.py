@@ -71,7 +71,13 @@ class Track:
     """Collects the decoded frames of one stream and stores its channels at ``rate`` samples a second."""
 
     def __init__(
-        self, stream: AudioStream, parts: Sequence[Part], rate: int, origin: Origin, end_s: float | None
+        self,
+        stream: AudioStream,
+        parts: Sequence[Part],
+        rate: int,
+        origin: Origin,
+        end_s: float | None,
+        longest_s: float = LONGEST_S,
     ) -> None:
         self.stream = stream
         self.rows: list[SampleBuffer | None] = []
@@ -91,6 +97,7 @@ class Track:
         self._rate = rate
         self._origin = origin
         self._last_s = float("inf") if end_s is None else end_s + _LEAP_S
+        self._longest_s = longest_s
         self._native = 0
         self._channels = 0
         self._tick = Fraction(1)
@@ -217,10 +224,12 @@ class Track:
             self._add_samples(np.zeros((lead_in, self._channels), dtype=np.float32), metered=False)
 
     def _queue(self, rows: NDArray[np.generic]) -> None:
-        if self._count > LONGEST_S * self._native:
+        if self._count > self._longest_s * self._native:
             raise Unreadable(
                 f"The recording is longer than {LONGEST_S / 3600:.0f} hours: cut a copy into shorter parts, "
-                "and add those."
+                "and add those.",
+                for_song=f"It is longer than {self._longest_s / 60:.0f} minutes: choose the recording of one "
+                "song, or cut a copy into parts and choose those.",
             )
         self._pending.append(rows)
         self._pending_count += len(rows)

@@ -94,8 +94,8 @@ def lives_on(
 
 
 def _to_the_ends(pieces: list[LivesOn], old: SongIndex, new: Samples) -> list[LivesOn]:
-    """Pieces that reach the old master's ends where all that is missing is in the new one as well, or is soft
-    with room for it there.
+    """Pieces that reach the old master's ends where what is missing is in the new one as well, or is soft and
+    has room there.
 
     Where a song dies away, or begins out of nothing, what is left of it cannot be told by itself.
     """

@@ -2,7 +2,7 @@
 clip."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from audio.placement.ends import meeting_point, take_ends
 from audio.placement.line_fit import LineFit, fit_line, refit
 from audio.placement.rivals import RivalFit, find_rivals
 from audio.placement.search import BLOCK_S, SongIndex
+from audio.placement.shared_room import settled_echoes
 from audio.placement.spans import (
     FAINTEST,
     FIRM,
@@ -168,7 +169,9 @@ def _at_speed(
         if meeting is not None:
             low = meeting
     found = merged(clip, index, found, blocks)
-    return Takes(speed, [one for one in found if not _is_fragment(one, found) and not is_chance(one, found)])
+    kept = [one for one in found if not _is_fragment(one, found) and not is_chance(one, found)]
+    fits = settled_echoes([one.fit for one in kept])
+    return Takes(speed, [replace(one, fit=fit) for one, fit in zip(kept, fits, strict=True)])
 
 
 def merged(clip: Whitened, index: SongIndex, found: Sequence[FittedTake], blocks: Blocks) -> list[FittedTake]:

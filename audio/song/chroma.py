@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audio.song.onsets import RATE
+from audio.song.spectra import by_filters
 
 HOP = 512
 """Samples between rows (23 ms): harmony changes slowly."""
@@ -19,9 +20,8 @@ def chroma(sound: NDArray[np.float32]) -> NDArray[np.float64]:
     """
     import librosa
 
-    energy = librosa.feature.chroma_stft(
-        y=sound, sr=RATE, n_fft=_WINDOW, hop_length=HOP, tuning=0.0, norm=None
-    )
+    classes = librosa.filters.chroma(sr=RATE, n_fft=_WINDOW, tuning=0.0)
+    energy = by_filters(sound, classes, _WINDOW, HOP)
     level = np.log1p(10.0 * energy / (float(np.median(energy)) + 1e-9)).astype(np.float64).T
     centred: NDArray[np.float64] = level - level.mean(axis=1, keepdims=True)
     return centred

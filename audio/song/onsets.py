@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from audio.errors import BadSignal
+from audio.song.spectra import by_filters
 
 RATE = 22050
 """Samples a second at which the song is mapped; other rates are resampled to it. It keeps what hi-hats have
@@ -71,9 +72,10 @@ def song_samples(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]
         raise BadSignal("The song has no sound; choose a file that does.")
     if rate <= 0:
         raise BadSignal(f"A sample rate of {rate} is not possible; read the song again.")
-    if not np.isfinite(samples).all():
+    loudest = max(float(samples.max()), -float(samples.min()))
+    if not np.isfinite(loudest):
         raise BadSignal("The song's sound has values that are not numbers; export the song again.")
-    if float(np.abs(samples).max()) < 1e-6:
+    if loudest < 1e-6:
         raise BadSignal("The song is silent from start to end; choose the file with the music in it.")
     if rate == RATE:
         return samples.astype(np.float32, copy=False)
@@ -92,23 +94,16 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
     import librosa
 
     # Silence in front gives a song that is cut to its first note that note's onset.
-    power = librosa.feature.melspectrogram(
-        y=np.pad(samples, (_LEAD_IN * HOP, 0)),
-        sr=RATE,
-        n_fft=_WINDOW,
-        hop_length=HOP,
-        n_mels=_MELS,
-        fmin=30.0,
-        fmax=10000.0,
-    )
+    mels = librosa.filters.mel(sr=RATE, n_fft=_WINDOW, n_mels=_MELS, fmin=30.0, fmax=10000.0)
+    power = by_filters(samples, mels, _WINDOW, HOP, lead_in=_LEAD_IN * HOP)
     level = librosa.power_to_db(power, ref=np.max, top_db=70.0)
     centres = librosa.mel_frequencies(n_mels=_MELS + 2, fmin=30.0, fmax=10000.0)[1:-1]
     edges = [0, int(np.searchsorted(centres, 180.0)), int(np.searchsorted(centres, 2500.0)), _MELS]
     bands = librosa.onset.onset_strength_multi(
         S=level, sr=RATE, lag=_LAG, max_size=3, channels=edges, center=False
     ).astype(np.float64)[: len(edges) - 1, _LEAD_IN:]
-    percussive = _percussive_onsets(level.astype(np.float64), edges)[:, _LEAD_IN:]
-    power = power[:, _LEAD_IN:].astype(np.float64)
+    percussive = _percussive_onsets(level, edges)[:, _LEAD_IN:]
+    power = power[:, _LEAD_IN:]
     # A single crash, or the first note after silence, must not make everything else look small.
     strong = np.percentile(bands, 98.0, axis=1, keepdims=True)
     bands = np.minimum(bands, 3.0 * strong + _LEAST_RISE_DB)
@@ -117,21 +112,29 @@ def find_onsets(samples: NDArray[np.float32]) -> Onsets:
         bands=bands,
         percussive=percussive,
         normalised=locally_normalised(bands.sum(axis=0)),
-        level_db=10 * np.log10(power.sum(axis=0) + 1e-10),
-        low_level_db=10 * np.log10(power[centres < _LOW_HZ].sum(axis=0) + 1e-10),
+        level_db=10 * np.log10(power.sum(axis=0, dtype=np.float64) + 1e-10),
+        low_level_db=10 * np.log10(power[centres < _LOW_HZ].sum(axis=0, dtype=np.float64) + 1e-10),
     )
 
 
-def _percussive_onsets(level: NDArray[np.float64], edges: list[int]) -> NDArray[np.float64]:
+def _percussive_onsets(level: NDArray[np.float32], edges: list[int]) -> NDArray[np.float64]:
     """How far the level rises at a frame and falls again within 0.1 s: mean by band, scaled to mean 1."""
-    before = np.pad(level, ((0, 0), (_LAG, 0)), mode="edge")[:, : level.shape[1]]
-    after = np.pad(level, ((0, 0), (0, _DECAY)), mode="edge")[:, _DECAY:]
-    peak = np.maximum(np.minimum(level - before, level - after), 0.0)
-    means = np.stack([peak[low:high].mean(axis=0) for low, high in pairwise(edges)])
+    means = np.stack([_peaks(level[low:high]) for low, high in pairwise(edges)])
     strong = np.percentile(means, 98.0, axis=1, keepdims=True)
     means = np.minimum(means, 3.0 * strong + _LEAST_RISE_DB)
     scaled: NDArray[np.float64] = means / np.maximum(means.mean(axis=1, keepdims=True), _LEAST_RISE_DB)
     return scaled
+
+
+def _peaks(bands: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Mean over mel bands of how far each rises and falls again; band by band, to take little memory."""
+    total = np.zeros(bands.shape[1])
+    for row in bands:
+        level = row.astype(np.float64)
+        before = np.pad(level, (_LAG, 0), mode="edge")[: level.size]
+        after = np.pad(level, (0, _DECAY), mode="edge")[_DECAY:]
+        total += np.maximum(np.minimum(level - before, level - after), 0.0)
+    return total / len(bands)
 
 
 def locally_normalised(strength: NDArray[np.float64], seconds: float = 6.0) -> NDArray[np.float64]:

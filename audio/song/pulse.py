@@ -58,21 +58,31 @@ def periods(around: float | None = None) -> NDArray[np.float64]:
     return rising if around is None else rising[np.abs(np.log(rising / around)) < np.log(7 / 6)]
 
 
-def _gains(features: NDArray[np.float64], tried: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Score of a beat at each frame with each period, shape (frames, periods)."""
-    frames = features.shape[1]
-    lead = int(np.ceil(tried[-1]))
-    padded = np.pad(features, ((0, 0), (lead, 0)))
-    gains = np.zeros((frames, tried.size))
-    at = np.arange(frames)[:, None] + lead
-    for places, weights in zip(SUBDIVISIONS, BEAT_WEIGHTS.T, strict=True):
-        row = weights @ padded / len(places)
-        for place in places:
-            gains += row[at - np.round((1.0 - place) % 1.0 * tried).astype(int)[None, :]]
-    octaves = np.log2(60.0 * FRAME_RATE / tried / USUAL_BPM)
-    gains += TEMPO_WEIGHTS[0] * octaves + TEMPO_WEIGHTS[1] * octaves**2
-    # Per second, not per beat: a fast tempo must not win by its number of beats.
-    return gains * (tried * _SCALE / FRAME_RATE)
+class _Gains:
+    """Score of a beat at each frame with each period, worked out stretch by stretch."""
+
+    def __init__(self, features: NDArray[np.float64], tried: NDArray[np.float64]) -> None:
+        self._lead = int(np.ceil(tried[-1]))
+        padded = np.pad(features, ((0, 0), (self._lead, 0)))
+        self._rows = [
+            (weights @ padded / len(places), [np.round((1.0 - place) % 1.0 * tried) for place in places])
+            for places, weights in zip(SUBDIVISIONS, BEAT_WEIGHTS.T, strict=True)
+        ]
+        octaves = np.log2(60.0 * FRAME_RATE / tried / USUAL_BPM)
+        self._prior = TEMPO_WEIGHTS[0] * octaves + TEMPO_WEIGHTS[1] * octaves**2
+        # Per second, not per beat: a fast tempo must not win by its number of beats.
+        self._scale = tried * _SCALE / FRAME_RATE
+
+    def of(self, first: int, last: int) -> NDArray[np.float64]:
+        """Those of frames ``first`` to before ``last``, shape (frames, periods)."""
+        at = np.arange(first, last)[:, None] + self._lead
+        gains = np.zeros((last - first, self._scale.size))
+        for row, backs in self._rows:
+            for back in backs:
+                gains += row[at - back.astype(int)[None, :]]
+        gains += self._prior
+        scaled: NDArray[np.float64] = gains * self._scale
+        return scaled
 
 
 def track_beats(
@@ -89,45 +99,59 @@ def track_beats(
     """
     hops = np.round(tried).astype(int)
     lead = int(hops[-1]) + 1
-    gains = _gains(features, tried)
-    frames, count = gains.shape
+    gains = _Gains(features, tried)
+    frames, count = features.shape[1], tried.size
     reach = np.arange(-_NEAR, _NEAR + 1)
     near = np.arange(count)[:, None] + reach[None, :]
     cost = np.where((near >= 0) & (near < count), _DRIFT_COST * (reach * _STEP)[None, :] ** 2, np.inf)
     near = np.clip(near, 0, count - 1)
-    score = np.zeros((frames + lead, count))
-    shifted = np.zeros_like(score)
-    best = np.zeros(frames + lead)
-    previous = np.zeros((frames, count), np.int16)
     # A beat depends only on frames at least one period back, so frames within the shortest period go at once.
     block = max(1, int(hops[0]) - 1)
+    # Scores reach back one period; of older frames only the way back is kept, for songs may last an hour.
+    kept = lead + block + 3
+    score, shifted = np.zeros((kept, count)), np.zeros((kept, count))
+    best = np.zeros(frames + lead)
+    previous = np.zeros((frames, count), np.int16)
+    """The period before each beat; -1 where tempo or phase jumped."""
+    likeliest = np.zeros(frames, np.int16)
+    """The best period at each frame, for jumps."""
+    off = np.zeros((frames + 1, count), np.int8)
+    """Frames by which a beat near each frame lies off it; the first row is for the frame before the song."""
+    frame_cost = _FRAME_COST * np.array([1, 0, 1])[:, None, None]
     for number, first in enumerate(range(0, frames, block)):
         if number % 50 == 0:
             if stop():
                 raise Stopped("Stopped while looking for the beat.")
             progress(first / frames)
-        low, high = first + lead, min(frames, first + block) + lead
+        last_frame = min(frames, first + block)
+        low, high = first + lead, last_frame + lead
+        now, before = np.arange(low, high) % kept, np.arange(low - 1, high - 1) % kept
         back = np.arange(low, high)[:, None] - hops[None, :]
-        value = shifted[back[:, :, None], near[None]] - cost
+        value = shifted[(back % kept)[:, :, None], near[None]] - cost
         choice = value.argmax(axis=2)
         steady = np.take_along_axis(value, choice[:, :, None], 2)[:, :, 0]
         jump = best[back] - _JUMP_COST
         jumps = jump > steady
-        previous[low - lead : high - lead] = np.where(jumps, -1, near[np.arange(count)[None, :], choice])
-        score[low:high] = np.maximum(jump, steady) + gains[low - lead : high - lead]
-        best[low:high] = score[low:high].max(axis=1)
-        one_off = np.maximum(score[low - 2 : high - 2], score[low:high]) - _FRAME_COST
-        shifted[low - 1 : high - 1] = np.maximum(score[low - 1 : high - 1], one_off)
-    tail = score[max(lead, frames + lead - hops[-1]) :]
+        previous[first:last_frame] = np.where(jumps, -1, near[np.arange(count)[None, :], choice])
+        score[now] = np.maximum(jump, steady) + gains.of(first, last_frame)
+        best[low:high] = score[now].max(axis=1)
+        likeliest[first:last_frame] = score[now].argmax(axis=1)
+        two_before = np.arange(low - 2, high - 2) % kept
+        one_off = np.maximum(score[two_before], score[now]) - _FRAME_COST
+        shifted[before] = np.maximum(score[before], one_off)
+        around = np.stack([score[two_before], score[before], score[now]]) - frame_cost
+        off[first:last_frame] = around.argmax(axis=0) - 1
+    begins = max(lead, frames + lead - int(hops[-1]))
+    tail = score[np.arange(begins, frames + lead) % kept]
     last, period = divmod(int(tail.argmax()), count)
-    at = score.shape[0] - tail.shape[0] + last
+    at = begins + last
     found: list[tuple[float, float]] = []
     while at >= lead:
         found.append((at - lead, tried[period]))
         by, at = int(previous[at - lead, period]), at - int(hops[period])
         if by >= 0:
-            at += int(np.argmax(score[at - 1 : at + 2, by] - _FRAME_COST * np.array([1, 0, 1]))) - 1
-        period = by if by >= 0 else int(score[at].argmax())
+            at += int(off[at - lead + 1, by]) if at >= lead - 1 else 0
+        period = by if by >= 0 else int(likeliest[max(0, at - lead)])
     beats = np.array(found[::-1], dtype=np.float64).reshape(-1, 2)
     progress(1.0)
     return Pulse(frames=beats[:, 0], periods=beats[:, 1])

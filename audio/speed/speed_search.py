@@ -293,11 +293,13 @@ def _line(fits: _Fits, rows: slice, middles: NDArray[np.float64], speed: float) 
     fine = int(np.ceil(reach * (middles[-1] - middles[0]) / MEET_S))
     slopes = speed + reach * (np.arange(-fine, fine + 1) / max(1, fine))
     offset = song_s[None, :] - slopes[:, None] * (middles[row] - middle)[None, :]
-    # One sort for all slopes: each gets an interval of numbers to itself, longer than any song.
-    key = (offset + np.arange(len(slopes))[:, None] * 1e7).ravel()
-    order = np.argsort(key)
-    total = np.concatenate([[0.0], np.cumsum(np.tile(evidence, len(slopes))[order])])
-    ends = np.searchsorted(key[order], key[order] + MEET_S)
+    # Sorted slope by slope; then each gets an interval of numbers to itself, longer than any song.
+    places = np.argsort(offset, axis=1)
+    turn = np.arange(len(slopes))[:, None]
+    key = (np.take_along_axis(offset, places, axis=1) + turn * 1e7).ravel()
+    order = (places + turn * len(row)).ravel()
+    total = np.concatenate([[0.0], np.cumsum(evidence[places].ravel())])
+    ends = np.searchsorted(key, key + MEET_S)
     score = total[ends] - total[:-1]
     best = int(score.argmax())
     on = order[best : ends[best]]

@@ -133,6 +133,8 @@ def report(shoot: Shoot, case: NewMaster, told: tuple[Told, ...], after: Shoot, 
 
 def _fate(case: NewMaster, from_s: float, to_s: float) -> str:
     """What truly becomes of a take from one moment of the old master to another."""
+    if any(a - 1e-6 <= from_s and to_s <= b + 1e-6 for a, b, _ in case.stretches):
+        return "kept"
     parts, at_s = [], from_s
     for a, b, new_s in case.stretches:
         low, high = max(at_s, a), min(to_s, b)

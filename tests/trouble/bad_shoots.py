@@ -201,6 +201,14 @@ def extreme(folder: Path) -> Iterator[Spoilt]:
         yield Spoilt(name, partial(json.dumps, data))
 
 
+def odd(folder: Path) -> Spoilt:
+    """A shoot file that is odd in several ways at once."""
+    data = json.loads(store.to_text(full_shoot(), folder))
+    for name in TOGETHER:
+        _change(data, EXTREMES[name])
+    return Spoilt(", ".join(TOGETHER), partial(json.dumps, data))
+
+
 def _change(value: Any, change: Change) -> None:
     if isinstance(value, dict | list):
         for key, inner in list(value.items() if isinstance(value, dict) else enumerate(value)):
@@ -234,6 +242,8 @@ def _seconds(factor: float, names: str) -> Change:
     return changed
 
 
+FIGURES = ("strength", "value", "measure", "uncertainty")
+WHOLE = ("anglebook_version", "beats")
 EXTREMES: dict[str, Change] = {
     "long texts": _texts("Wörter " * 5_000),
     "texts without a space": _texts("W" * 40_000),
@@ -245,8 +255,9 @@ EXTREMES: dict[str, Change] = {
     "takes far behind the song": lambda key, value: 1e6 if key == "song_start_s" else value,
     "slow takes": lambda key, value: 0.01 if key == "speed" and isinstance(value, float) else value,
     "quick takes": lambda key, value: 100.0 if key == "speed" and isinstance(value, float) else value,
-    "large counts": lambda key, value: 10**6 if type(value) is int and key != "anglebook_version" else value,
-    "large figures": lambda key, value: 1e12 if key in ("strength", "value", "measure") else value,
+    "large counts": lambda key, value: 10**6 if type(value) is int and key not in WHOLE else value,
+    "large figures": lambda key, value: 1e12 if key in FIGURES and isinstance(value, float) else value,
     "slow beats": lambda key, value: 0.01 if key.endswith("_bpm") else value,
     "nothing": lambda key, value: 0.0 if isinstance(value, float) and key != "speed" else value,
 }
+TOGETHER = ("line ends and marks of direction", "takes far behind the song", "large counts", "large figures")

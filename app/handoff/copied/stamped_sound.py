@@ -10,7 +10,7 @@ from app.handoff.copied.copies import Copy
 from app.handoff.copied.stamps import OTHER_DAY, sound_on_other_day, sound_stamp
 from app.handoff.layout import DRIFT_MATTERS_FRAMES
 from app.handoff.names import FreeNames, copy_name
-from app.handoff.outcome import Planned, Progress, Stop, plain
+from app.handoff.outcome import Planned, Progress, Stop, plain, why
 from app.handoff.sources import source_trouble
 from app.model.document.media_ref import MediaRef
 from app.model.on_song import Clip, Take
@@ -93,7 +93,7 @@ def sound(
         wave = is_wave(source)
         origin = datetime.fromtimestamp(source.stat().st_mtime, UTC)
     except (AudioError, OSError) as error:
-        return f"{own}: no copy. {error}"
+        return f"{own}: no copy. {why(error)}"
     if not info.sound_rate:
         return f"{own}: no copy, because its sound has an unknown encoding."
     reference = sound_stamp(song_s, info.sound_rate, setting.start, setting.rate)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from app.engine import listening
 from app.handoff.filmed.film_takes import Seen
+from app.handoff.outcome import why
 from app.model.document.song import Song
 
 if TYPE_CHECKING:
@@ -99,7 +100,7 @@ class FilmSounds:
         try:
             voice = listening.voice(Path(seen.clip.media.path), seen.take)
         except (AudioError, OSError) as error:
-            self.troubles[seen.name] = str(error)
+            self.troubles[seen.name] = why(error)
             return None
         self._voices[seen.take.id] = voice
         return listening.line(seen.clip, seen.take, voice, self._level_dbfs)
@@ -114,5 +115,5 @@ class FilmSounds:
         try:
             return listening.piece(Path(seen.clip.media.path), self._voices[seen.take.id], number)
         except (AudioError, OSError) as error:
-            self.troubles.setdefault(seen.name, str(error))
+            self.troubles.setdefault(seen.name, why(error))
             return Piece(0.0, np.zeros(0, np.float32))

@@ -49,15 +49,11 @@ def from_json(data: object, found: Path_) -> Shoot:
     _known("song", {song.id for song in shoot.songs}, _songs_named(shoot))
     for placement in _placements(shoot):
         _forward("take", placement.clip_start_s, placement.clip_end_s)
-        if placement.speed <= 0:
-            raise WrongShape("a take runs backwards or not at all")
         if placement.verdict not in (Verdict.PLACED, Verdict.DOUBTFUL):
             raise WrongShape(f"a take is neither placed nor doubtful but {placement.verdict.value}")
     for playback in shoot.playbacks:
         for piece in playback.pieces:
             _forward("piece of a playback file", piece.start_s, piece.end_s)
-            if piece.speed <= 0:
-                raise WrongShape("a piece of a playback file runs backwards or not at all")
     for mark in shoot.marks:
         _forward("mark", mark.clip_start_s, mark.clip_end_s)
     return shoot

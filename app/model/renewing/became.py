@@ -1,7 +1,7 @@
 """What became of everything when a song was renewed: for reports and for the page that shows it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.model.answers import Answer
 from app.model.document.media_ref import MediaRef
@@ -38,7 +38,10 @@ def became(carried: SongView, through: Through, heard: Sequence[Answer]) -> tupl
         for take in clip.takes:
             near = [one for one in found.get(clip.media.path, ()) if mostly_shared(one, take)]
             span = take.clip_start_s, take.clip_end_s
-            off = [off_s(one.line, take.line, *span) for one in near]
+            # What was doubled may be heard in either place.
+            lines = [take.line]
+            lines += [replace(take.line, song_start_s=one.song_start_s) for one in take.rivals if one.as_well]
+            off = [off_s(one.line, line, *span) for one in near for line in lines]
             out.append(
                 Carried(
                     clip.id,

@@ -74,32 +74,34 @@ def _apart(times_s: Sequence[float]) -> tuple[float, ...]:
 
 
 def _sections(old: Sequence[Section], found: Sequence[Section], through: Through) -> tuple[Section, ...]:
-    placed: list[tuple[Section, float]] = []
-    """Sections in new time, and where each begins in old time; -inf for those that are new."""
+    placed: list[tuple[Section, float, float]] = []
+    """Sections in new time, and where each begins and ends in old time; -inf for those that are new."""
     for section in old:
         least_s = min(LEAST_SECTION_S, (section.end_s - section.start_s) / 2)
         for part in through.parts(section.start_s, section.end_s, again=True):
             if part.old_end_s - part.old_start_s < least_s:
                 continue  # a sliver at the edge of what was cut
             moved = replace(section, start_s=part.new_start_s, end_s=part.new_end_s)
-            placed.append((moved, part.old_start_s))
+            placed.append((moved, part.old_start_s, part.old_end_s))
     for low, high in through.new():
         if high - low < LEAST_SECTION_S:
             continue
         inside = [one for one in found if min(one.end_s, high) - max(one.start_s, low) >= LEAST_SECTION_S]
         for one in inside or [Section("", "", low, high)]:
             start_s, end_s = max(low, one.start_s), min(high, one.end_s)
-            placed.append((replace(one, id="", start_s=start_s, end_s=end_s, family=""), float("-inf")))
+            made = replace(one, id="", start_s=start_s, end_s=end_s, family="")
+            placed.append((made, float("-inf"), float("-inf")))
     placed.sort(key=lambda one: one[0].start_s)
     joined: list[tuple[Section, float]] = []
-    for section, old_s in placed:
+    for section, old_start_s, old_end_s in placed:
         before, before_s = joined[-1] if joined else (None, 0.0)
         # Two parts of one section on either side of a cut are one; where it begins anew it is another.
-        goes_on = before is not None and before.id == section.id and bool(section.id) and old_s > before_s
+        goes_on = before is not None and before.id == section.id and bool(section.id)
+        goes_on = goes_on and old_start_s >= before_s - SLACK_S
         if before is not None and goes_on and section.start_s - before.end_s < LEAST_SECTION_S:
-            joined[-1] = replace(before, end_s=section.end_s), old_s
+            joined[-1] = replace(before, end_s=section.end_s), old_end_s
         else:
-            joined.append((section, old_s))
+            joined.append((section, old_end_s))
     return _closed(_named([section for section, _ in joined], old), through.new_end_s)
 
 

@@ -8,18 +8,25 @@ from app.model.document.decisions import Pin, TakeRecord
 from app.model.document.findings import Rival, TakePlacement
 from app.model.document.verdict import Verdict
 from app.model.renewing.carried_reasons import carried_reason
-from app.model.renewing.through import Through
+from app.model.renewing.through import Part, Through
 
 LEAST_S = 0.5
 """A shorter piece of a take, left over at a cut, is not carried over. Chosen by hand."""
 
+SAME_S = 0.05
+"""Places nearer to each other than this are one."""
+
 
 def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlacement, ...]:
-    """What of a take lives on, piece by piece, in doubt until it was heard on the next master."""
+    """What of a take lives on, piece by piece, in doubt until it was heard on the next master.
+
+    Where all of it has a place as a whole, it stays whole; else each moment has the first of its places.
+    """
     line = take.line
     first_s, last_s = line.song_time(take.clip_start_s), line.song_time(take.clip_end_s)
     out = []
-    for part in through.parts(first_s, last_s):
+    whole = through.places(first_s, last_s) or through.places(first_s, last_s, LEAST_S)
+    for part in whole[:1] or through.parts(first_s, last_s):
         start_s, end_s = line.clip_time(part.old_start_s), line.clip_time(part.old_end_s)
         if end_s - start_s < LEAST_S:
             continue
@@ -32,7 +39,7 @@ def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlace
                 uncertainty_s=hypot(take.uncertainty_s * part.piece.speed, part.piece.uncertainty_s),
                 verdict=Verdict.DOUBTFUL,
                 reason=carried_reason(take.verdict),
-                rivals=_rivals(take, start_s, through),
+                rivals=(*_also(part, through), *_rivals(take, start_s, through)),
                 lags=tuple(
                     replace(lag, lag_s=lag.lag_s * part.piece.speed)
                     for lag in take.lags
@@ -101,13 +108,27 @@ def _length_s(record: TakeRecord) -> float:
     return record.placement.clip_end_s - record.placement.clip_start_s
 
 
+def _also(part: Part, through: Through) -> tuple[Rival, ...]:
+    """The other places of what was doubled: it fits there as well, for the most part at least."""
+    half_s = (part.old_end_s - part.old_start_s) / 2
+    places = [
+        run.line.song_time(part.old_start_s)
+        for run in through.runs
+        if min(part.old_end_s, run.old_end_s) - max(part.old_start_s, run.old_start_s) > half_s
+    ]
+    others = [new_s for new_s in places if abs(new_s - part.new_start_s) > SAME_S]
+    return tuple(Rival(new_s, 1.0, as_well=True) for new_s in others)
+
+
 def _rivals(take: TakePlacement, start_s: float, through: Through) -> tuple[Rival, ...]:
     out = []
     for rival in take.rivals:
         old_s = rival.song_start_s + (start_s - take.clip_start_s) * take.speed
         new_s = through.moment(old_s)
         if new_s is not None:
-            out.append(replace(rival, song_start_s=new_s))
+            # What was ruled out once stays so, whatever the sound alone left open.
+            open_ = rival.as_well and take.verdict is Verdict.DOUBTFUL
+            out.append(replace(rival, song_start_s=new_s, as_well=open_))
     return tuple(out)
 
 

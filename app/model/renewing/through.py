@@ -1,10 +1,13 @@
 """Times of an earlier master in the time of the next one, through the pieces that live on."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from app.model.document.masters import MasterPiece
 
+JOINT_S = 0.003
+"""Pieces whose edges are no further apart than this, in both masters, go on from one to the next."""
+SAME_SPEED = 1e-5
 SLACK_S = 0.001
 """A moment this far beyond a piece still counts as in it: edges are known to about a millisecond."""
 
@@ -66,6 +69,27 @@ class Through:
                 found.append(Part(low, high, piece))
         return tuple(found)
 
+    @property
+    def runs(self) -> tuple[MasterPiece, ...]:
+        """The pieces in the order of the next master, with those as one that go on in both masters."""
+        out: list[MasterPiece] = []
+        for piece in sorted(self.pieces, key=lambda one: one.new_start_s):
+            if out and _goes_on(out[-1], piece):
+                unsure_s = max(out[-1].uncertainty_s, piece.uncertainty_s)
+                out[-1] = replace(out[-1], old_end_s=piece.old_end_s, uncertainty_s=unsure_s)
+            else:
+                out.append(piece)
+        return tuple(out)
+
+    def places(self, old_start_s: float, old_end_s: float, least_s: float = SLACK_S) -> tuple[Part, ...]:
+        """All places in the next master that a stretch has there as a whole, in the order of that; as far as
+        it lies there, where no more than ``least_s`` are missing on either side."""
+        return tuple(
+            Part(max(old_start_s, run.old_start_s), min(old_end_s, run.old_end_s), run)
+            for run in self.runs
+            if run.old_start_s - least_s <= old_start_s and old_end_s <= run.old_end_s + least_s
+        )
+
     def gone(self, old_start_s: float, old_end_s: float) -> tuple[tuple[float, float], ...]:
         """What does not live on of a stretch, longer than `SLACK_S`, in old order."""
         out, at = [], old_start_s
@@ -89,3 +113,12 @@ class Through:
         if self.new_end_s > at + SLACK_S:
             out.append((at, self.new_end_s))
         return tuple(out)
+
+
+def _goes_on(before: MasterPiece, after: MasterPiece) -> bool:
+    apart_s = after.new_start_s - before.line.song_time(before.old_end_s)
+    return (
+        abs(after.old_start_s - before.old_end_s) <= JOINT_S
+        and abs(apart_s) <= JOINT_S
+        and abs(after.speed - before.speed) <= SAME_SPEED
+    )

@@ -6,6 +6,7 @@ that cannot be written is not kept.
 
 import hashlib
 import json
+import logging
 import os
 import sys
 from collections.abc import Mapping
@@ -13,6 +14,7 @@ from pathlib import Path
 
 from app.model.storage.files import write_whole
 from app.model.storage.guard import NO_CLIPS
+from app.model.storage.home import home_or_stand_in
 from app.model.storage.json_node import Json
 
 MOST_BYTES = 64_000_000
@@ -42,11 +44,11 @@ def user_cache(environment: Mapping[str, str] = os.environ, system: str = sys.pl
     elif told.is_absolute():
         base = told
     elif system == "darwin":
-        base = Path.home() / "Library" / "Caches"
+        base = home_or_stand_in() / "Library" / "Caches"
     elif system == "win32" and local.is_absolute():
         base = local
     else:
-        base = Path.home() / ".cache"
+        base = home_or_stand_in() / ".cache"
     return base / "anglebook"
 
 
@@ -91,8 +93,8 @@ class Cache:
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
             write_whole(self._path(key), f"{_seal(key, content)}\n".encode() + content, NO_CLIPS)
-        except OSError:
-            return
+        except OSError as error:
+            logging.getLogger(__name__).warning("nothing is kept in %s: %s", self._folder, error.strerror)
 
     def tidy(self) -> None:
         """Throw the longest unused entries out, and what a process that died left behind, if it is much."""

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from app.model.storage.home import home
+
 
 class MayNotWrite(PermissionError):
     """Nothing may be written there.
@@ -65,9 +67,10 @@ class Guard:
         names = {os.path.realpath(one) for one in self.folders}
         known = set(_identities(self.folders))
         real = Path(os.path.realpath(folder))
-        home = Path(os.path.realpath(Path.home()))
+        own = home()
+        at_home = None if own is None else Path(os.path.realpath(own))
         for one in (real, *real.parents):
-            if one != real and (one == home or one in home.parents):
+            if at_home is not None and one != real and (one == at_home or one in at_home.parents):
                 return None
             if str(one) in names or not known.isdisjoint(_identities([one])):
                 return one

@@ -5,6 +5,8 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from app.model.storage.home import home_or_stand_in
+
 
 def user_state(environment: Mapping[str, str] = os.environ, system: str = sys.platform) -> Path:
     """The folder that the system sets aside for what this user's programs remember.
@@ -21,9 +23,9 @@ def user_state(environment: Mapping[str, str] = os.environ, system: str = sys.pl
     if told.is_absolute():
         base = told
     elif system == "darwin":
-        base = Path.home() / "Library" / "Application Support"
+        base = home_or_stand_in() / "Library" / "Application Support"
     elif system == "win32" and local.is_absolute():
         base = local
     else:
-        base = Path.home() / ".local" / "state"
+        base = home_or_stand_in() / ".local" / "state"
     return base / "anglebook"

@@ -155,7 +155,7 @@ class LagView(QWidget):
     def _lines(self, p: QPainter, area: QRectF, most: float) -> None:
         theme, em = self._theme, self._theme.em()
         p.setFont(theme.font(looks.SMALL))
-        step = next((s for s in STEPS if most / s <= 2.4), STEPS[-1])
+        step = next((s for s in STEPS if most / s <= 3.4), STEPS[-1])
         count = int(most / step)
         high = p.fontMetrics().height()
         every = max(1, ceil(high / max(1.0, step / most * area.height() / 2)))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.model.check_queue import Entry, Shown, kept_in_place, queue
 from app.model.document.decisions import Action, Decided
@@ -16,6 +16,7 @@ from app.window.parts import theme as looks
 from app.window.parts import words
 from app.window.parts.buttons import ActionButton
 from app.window.parts.drop_down import DropDown
+from app.window.parts.flow_layout import FlowBox
 from app.window.parts.keyed_list import KeyedList
 from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
@@ -62,19 +63,18 @@ class QueueList(QWidget):
             f"A take you decide on keeps its row until you sort the list again ({SORT_KEY})"
         )
         self.list.currentRowChanged.connect(self._on_row_changed)
-        self._count = TextLabel(theme, size=looks.SMALL, role="dim")
-        self._doubts = QHBoxLayout()
-        self._doubts.addWidget(self._count, 1)
+        self._count = TextLabel(theme, size=looks.SMALL, role="dim", wrap=False)
+        self._doubts = FlowBox(round(em * 0.6), [self._count])
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(em // 2)
         box.addWidget(self.filter)
-        box.addLayout(self._doubts)
+        box.addWidget(self._doubts)
         box.addWidget(self.list, 1)
 
     def add_button(self, action: QAction) -> None:
         """Put a button beside the number of takes in doubt."""
-        self._doubts.addWidget(ActionButton(action))
+        self._doubts.add(ActionButton(action))
 
     @property
     def shown(self) -> Shown:

@@ -30,7 +30,7 @@ class ClipsFilter(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(em // 2)
         self.text = QLineEdit()
-        self.text.setPlaceholderText("Search angle, file, why, note")
+        self.show_songs(several=False)
         self.text.setAccessibleName("Search clips")
         self.text.setToolTip("Shows the clips whose row contains all these words (Ctrl+F)")
         self.text.setMinimumWidth(em * 10)
@@ -103,6 +103,10 @@ class ClipsFilter(QWidget):
             self.angle.setCurrentIndex(max(0, self.angle.findData(before)))
         if self.angle.currentData() != before:
             self._tell()
+
+    def show_songs(self, *, several: bool) -> None:
+        """Tell what can be searched: songs too, where there are several."""
+        self.text.setPlaceholderText(f"Search angle, file,{' song,' if several else ''} why, note")
 
     def show_count(self, shown: int, of: int) -> None:
         """Tell how many clips are shown."""

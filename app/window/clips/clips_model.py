@@ -100,10 +100,11 @@ class ClipsModel(QAbstractTableModel):
         return [self._text(clip, column) for clip in self._clips]
 
     def row_text(self, row: int) -> str:
-        """What can be searched in a row: angle, folder and file, verdict, why, faults proposed, note."""
+        """What can be searched in a row: angle, folder, file, verdict, why, songs, faults proposed, note."""
         clip = self._clips[row]
         folder = clip.media.path.replace("\\", "/").split("/")[-2:-1]
         parts = [self._text(clip, column) for column in (ANGLE, FILE, VERDICT, WHY, NOTE)]
+        parts += [one.called for one in (self._songs or {}).get(clip.id, ())]
         return " ".join([*folder, *parts, proposed_words(clip.marks)])
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008

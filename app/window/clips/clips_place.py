@@ -181,6 +181,7 @@ class ClipsPlace(Place):
         several = len(self.session.songs) > 1
         self.model.show_shoot(shoot, standings(self.session.views) if several else None)
         self.filter.show_shoot(shoot)
+        self.filter.show_songs(several=several)
         self.filter.show_count(self.table.shown, len(shoot.clips))
         self.table.fit_rows()
         if chosen and not self.table.selected_ids():

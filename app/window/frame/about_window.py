@@ -35,6 +35,11 @@ class AboutWindow(QDialog):
         box.addWidget(close_button(self))
 
 
+def version_words() -> str:
+    """Name and version of the program."""
+    return f"Anglebook {_version()}"
+
+
 def _version() -> str:
     from importlib.metadata import PackageNotFoundError, version  # not needed to start the window
 

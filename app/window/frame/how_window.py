@@ -1,5 +1,7 @@
 """Help: the quick guide from the song to the hand-off, and a word about ears."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QFrame, QScrollArea, QVBoxLayout, QWidget
 
@@ -53,15 +55,22 @@ PARTS = (
 class HowWindow(QDialog):
     """A page to read; goes away with Esc."""
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        theme: Theme,
+        parent: QWidget | None = None,
+        *,
+        title: str = "Quick guide",
+        parts: Sequence[tuple[str, str]] = PARTS,
+    ) -> None:
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle("Quick guide")
+        self.setWindowTitle(title)
         em = round(theme.em())
         shown = QWidget()
         page = QVBoxLayout(shown)
         page.setSpacing(em // 3)
-        for name, text in PARTS:
+        for name, text in parts:
             page.addWidget(TextLabel(theme, name, size=looks.LARGE, bold=True))
             page.addWidget(TextLabel(theme, text))
             page.addSpacing(em // 2)
@@ -70,7 +79,7 @@ class HowWindow(QDialog):
         scroll.setWidget(shown)
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setAccessibleName("Quick guide")
+        scroll.setAccessibleName(title)
         box = QVBoxLayout(self)
         box.setContentsMargins(em, em, em, em)
         box.addWidget(scroll, 1)

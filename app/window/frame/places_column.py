@@ -80,6 +80,15 @@ class PlacesColumn(QWidget):
         return self._saved.text()
 
     @property
+    def summary(self) -> str:
+        """What is said of the clips."""
+        return self._summary.text()
+
+    def figure(self, place: str) -> str:
+        """What is said of a place."""
+        return next(button.figure for button in self.buttons if button.text() == place)
+
+    @property
     def undone(self) -> str:
         """What is said of the step that was undone or done again last; empty where Redo has nothing to do."""
         return self._undone.text()
@@ -110,6 +119,8 @@ class PlacesColumn(QWidget):
         self._shoot.setText(self._session.title)
         for button in self.buttons:
             figure = FIGURES[button.text()](shoot) if button.text() in FIGURES else ""
+            if button.text() == "Check":
+                figure = figures.with_other_doubts(figure, shoot, self._session.views)
             if button.text() == "Song" and self._reading:
                 figure = "reading…"
             wants = button.text() in ("Check", "Score") and figure[:1].isdigit()
@@ -128,7 +139,7 @@ class PlacesColumn(QWidget):
         else:
             self._undone.setText(f"↷ redone: {done}; next Redo: {label}")
         self._undone.setVisible(label is not None)
-        self._summary.setText(figures.clips_summary(shoot).replace(" · ", "\n"))
+        self._summary.setText(figures.clips_summary(self._session.everywhere).replace(" · ", "\n"))
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
         if origin in ("undo", "redo"):

@@ -15,8 +15,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.model.storage import cache_space
 from app.model.storage.cache import user_cache
-from app.window.frame import cache_space
 from app.window.frame.preferences import TEXT_SIZES, Preferences
 from app.window.jobs import Jobs, Ticket
 from app.window.parts import theme as looks

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QDialog, QMainWindow
 
 from app.window.clips.moved_media import Sought
 from app.window.clips.sought_window import SoughtWindow
+from app.window.frame import shoot_day
 from app.window.frame.about_window import AboutWindow
 from app.window.frame.how_window import HowWindow
 from app.window.frame.keys_window import KeysWindow
@@ -41,6 +42,10 @@ class SideWindows:
     def how(self) -> None:
         """Show the quick guide."""
         self._open(HowWindow(self._theme, self._window))
+
+    def day(self) -> None:
+        """Show what to do on the day of the shoot."""
+        self._open(HowWindow(self._theme, self._window, title=shoot_day.TITLE, parts=shoot_day.PARTS))
 
     def about(self) -> None:
         """Tell what this program is."""

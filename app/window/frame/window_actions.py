@@ -147,22 +147,13 @@ def window_actions(
                 enabled=lambda: bool(session.songs),
             ),
             Action(
-                "&Replace the Song…",
+                "Replace the Son&g…",
                 "Ctrl+Alt+R",
                 "A new master has come: see what became of what, and carry everything over to it",
                 replacing.choose,
                 name="replace song",
                 menu=FILE,
                 enabled=lambda: bool(session.songs),
-            ),
-            Action(
-                "Earlier &Masters…",
-                "Ctrl+Alt+M",
-                "What became of the song's earlier masters, and what has no place on the new one",
-                earlier.open,
-                name="earlier masters",
-                menu=FILE,
-                shown=lambda: bool(session.view.masters),
             ),
             Action(
                 lambda: f"Remove {session.view.song.called}" if session.view.song else "Remove Song",
@@ -290,6 +281,14 @@ def window_actions(
                 menu=HELP,
             ),
             Action(
+                "The &Day of the Shoot",
+                "Ctrl+F1",
+                "What to do on the day, so that every clip can be placed",
+                side.day,
+                name="day",
+                menu=HELP,
+            ),
+            Action(
                 "&Keyboard Shortcuts",
                 "F1",
                 "List all keyboard shortcuts",
@@ -345,6 +344,15 @@ def window_actions(
                     shown=lambda: len(session.songs) > 1,
                 )
                 for text, key, by in (("Next Song", "Ctrl+PgDown", 1), ("Previous Song", "Ctrl+PgUp", -1))
+            ),
+            Action(
+                "Earlier &Masters…",
+                "Ctrl+Alt+M",
+                "What became of the song's earlier masters, and what has no place on the new one",
+                earlier.open,
+                name="earlier masters",
+                menu=VIEW,
+                shown=lambda: bool(session.view.masters),
             ),
         ),
         Line(

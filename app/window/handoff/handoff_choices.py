@@ -190,7 +190,7 @@ class HandoffChoices(QScrollArea):
         rates = {timeline_rate(view) for view in views if any(clip.takes for clip in view.clips)}
         usual = rate_words(rates.pop() if len(rates) == 1 else timeline_rate(shoot))
         # What is left of several rates.
-        self.rate.setItemText(0, "Of most clips, song by song" if rates else f"{usual} (most clips)")
+        self.rate.setItemText(0, "Each song's own" if rates else f"{usual} (most clips)")
         filmed = {clip.angle_id for view in views for clip in view.clips if clip.takes}
         shown = [angle for angle in shoot.angles if angle.id in filmed]
         self._angles = ("", FIRST_PASS, *(angle.id for angle in shown))

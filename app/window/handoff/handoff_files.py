@@ -60,6 +60,7 @@ class HandoffFiles(QWidget):
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setTabKeyNavigation(False)
         self.table.setShowGrid(False)
+        self.table.setTextElideMode(Qt.TextElideMode.ElideMiddle)  # names differ at their ends
         self.table.setFrameShape(QFrame.Shape.NoFrame)
         self.table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.table.verticalHeader().hide()

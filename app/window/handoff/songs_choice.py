@@ -51,5 +51,5 @@ class SongsChoice(QWidget):
     def show_songs(self, names: Mapping[str, str], here: str) -> None:
         """Offer the songs by their names; ``here`` is the id of the one in hand."""
         self.list.setItemText(0, f"Only {names.get(here, '')}")
-        self.list.setItemText(1, f"All {len(names)} songs, each in a folder of its own")
+        self.list.setItemText(1, f"All {len(names)} songs, a folder each")
         self.setVisible(len(names) > 1)

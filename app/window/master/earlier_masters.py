@@ -9,8 +9,9 @@ from PySide6.QtWidgets import QWidget
 from app.model.document.change import Change
 from app.model.renewing.what_changes import Row, heard_words, left_rows
 from app.window.jobs import Jobs, Tasks, Ticket
+from app.window.master.master_peaks import peaks_of
 from app.window.master.master_window import MasterWindow
-from app.window.master.two_waves import Peak, peaks_of
+from app.window.master.two_waves import Peak
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.theme import Theme
 from app.window.session import Session

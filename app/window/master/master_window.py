@@ -17,7 +17,7 @@ from app.model.renewing.told_pieces import Told, told_pieces
 from app.model.renewing.what_changes import Row
 from app.window.master.master_actions import EDITING, NUDGES, Steps, master_actions
 from app.window.master.piece_fields import PieceFields
-from app.window.master.piece_words import summary, told_words
+from app.window.master.piece_words import DISAGREE, summary, told_words
 from app.window.master.two_waves import Peak, TwoWaves
 from app.window.parts import theme as looks
 from app.window.parts.actions import ActionTable
@@ -120,6 +120,7 @@ class MasterWindow(QDialog):
 
     def show_proof(self, text: str) -> None:
         """Show how the two masters agree along the chosen piece."""
+        self.proof.set_role("warm" if text.startswith(DISAGREE) else "dim")
         self.proof.setText(text)
 
     def say(self, sentence: str) -> None:
@@ -186,6 +187,7 @@ def _list(name: str, tip: str) -> QListWidget:
     made.setAccessibleName(name)
     made.setToolTip(tip)
     made.setWordWrap(True)
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return made
 
 

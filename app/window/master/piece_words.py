@@ -10,6 +10,8 @@ GLYPHS = {Fate.KEPT: "=", Fate.MOVED: "→", Fate.REPEATED: "↻", Fate.CUT: "×
 """Beside the word, which says the same."""
 _TIME = re.compile(r"\s*([-−]?)(?:(\d+):)?(\d+(?:[.,]\d*)?)\s*s?\s*", re.ASCII)
 SAME_SPEED = 1e-6
+DISAGREE = "!"
+"""Begins what wants attention."""
 AGREE_S = 0.0005
 """Moments that lie so near to each other (s) say the same: half of what is promised of pieces."""
 
@@ -98,13 +100,15 @@ def proof_words(lates_s: Sequence[float | None]) -> str:
     >>> proof_words([0.00001, -0.0002, 0.0101, 0.0, None])
     'Both masters agree at 3 of 5 moments of this piece, to within 0.2 ms.'
     >>> proof_words([0.0101, 0.01, 0.0099, 0.01, 0.01])
-    'This piece lies 10.0 ms late: so it is at 5 of 5 moments.'
+    '! This piece lies 10.0 ms late: so it is at 5 of 5 moments.'
     >>> proof_words([None, None])
-    'The masters do not agree at any of 2 moments: is this the right place?'
+    '! The masters do not agree at any of 2 moments: is this the right place?'
     """
     heard = sorted(one for one in lates_s if one is not None)
     if not heard:
-        return f"The masters do not agree at any of {len(lates_s)} moments: is this the right place?"
+        return (
+            f"{DISAGREE} The masters do not agree at any of {len(lates_s)} moments: is this the right place?"
+        )
     middle_s = heard[len(heard) // 2]
     near = [one for one in heard if abs(one - middle_s) <= AGREE_S]
     moments = f"{len(near)} of {len(lates_s)} moments"
@@ -112,7 +116,7 @@ def proof_words(lates_s: Sequence[float | None]) -> str:
         worst_ms = max(1000 * max(map(abs, near)), 0.1)
         return f"Both masters agree at {moments} of this piece, to within {worst_ms:.1f} ms."
     way = "late" if middle_s > 0 else "early"
-    return f"This piece lies {abs(middle_s) * 1000:.1f} ms {way}: so it is at {moments}."
+    return f"{DISAGREE} This piece lies {abs(middle_s) * 1000:.1f} ms {way}: so it is at {moments}."
 
 
 def typed_time(text: str) -> float:
@@ -123,7 +127,7 @@ def typed_time(text: str) -> float:
     """
     found = _TIME.fullmatch(text)
     if found is None:
-        raise ValueError(f"{text.strip() or 'Nothing'!s} is not a time. Write it as 1:02.345, or in seconds.")
+        raise ValueError(f"“{text.strip()}” is not a time. Write it as 1:02.345, or in seconds.")
     seconds = 60 * int(found[2] or 0) + float(found[3].replace(",", "."))
     return -seconds if found[1] else seconds
 
@@ -137,4 +141,4 @@ def typed_speed(text: str) -> float:
     try:
         return float(text.replace(",", "."))
     except ValueError:
-        raise ValueError(f"{text.strip() or 'Nothing'} is not a speed. Write it as 1.003.") from None
+        raise ValueError(f"“{text.strip()}” is not a speed. Write it as 1.003.") from None

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.engine.checking import Placed
@@ -19,9 +19,10 @@ from app.model.renewing.corrected import with_piece, without_piece
 from app.model.renewing.told_pieces import Fate
 from app.model.renewing.what_changes import Row, heard_words, unheard, what_changes
 from app.window.jobs import Jobs, Tasks, Ticket, sentence
+from app.window.master.master_peaks import peaks_of
 from app.window.master.master_window import MasterWindow
 from app.window.master.piece_words import proof_words, typed_time
-from app.window.master.two_waves import Peak, peaks_of
+from app.window.master.two_waves import Peak
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.theme import Theme
 from app.window.parts.words import song_time
@@ -144,8 +145,8 @@ class ReplaceSong(QObject):
         self.window.chosen.connect(self._prove)
         self.window.fields.typed.connect(self._correct)
         self.window.fields.wrong.connect(self.window.say)
-        self.window.show()
         self._show(masters.found)
+        QTimer.singleShot(0, self.window, self.window.show)  # a step of its own: each is short
 
     def _song(self, masters: Compared) -> Song | None:
         """The song as it is now; None where it is no longer the master that was compared."""

@@ -5,7 +5,6 @@ plain band, repeated by a dashed one; what was cut or added is hatched.
 """
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -22,28 +21,15 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.model.document.song import Section
 from app.model.renewing.told_pieces import Fate, Told
-from app.window.jobs import Tasks, is_plain
 from app.window.master.piece_words import short_words, told_words
 from app.window.parts import theme as looks
 from app.window.parts.theme import Theme
 from app.window.parts.words import song_time
 
 Peak = tuple[float, float]
-PEAKS = 2400
-"""Stretches of a master that are drawn."""
 TIMES_S = (5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
 LEAST_TIME_EM = 4.0
 """Times are no nearer to each other than so many heights of a line."""
-
-
-def peaks_of(tasks: Tasks, path: Path) -> list[Peak]:
-    """Lowest and highest values of a master; none where its file cannot be read any more."""
-    try:
-        return [(float(low), float(high)) for low, high in tasks.song_peaks(path, PEAKS)]
-    except Exception as error:
-        if not is_plain(error):
-            raise
-        return []
 
 
 class TwoWaves(QWidget):
@@ -58,6 +44,7 @@ class TwoWaves(QWidget):
         self._names = ("", "")
         self._lengths = (0.0, 0.0)
         self._peaks: tuple[Sequence[Peak], Sequence[Peak]] = ((), ())
+        self._kept: list[list[Peak]] = [[], []]
         self._sections: tuple[Sequence[Section], Sequence[Section]] = ((), ())
         self._told: Sequence[Told] = ()
         self._numbers: Sequence[int | None] = ()
@@ -84,6 +71,7 @@ class TwoWaves(QWidget):
     ) -> None:
         """Show two masters, the old one first; ``peaks`` are lowest and highest values of equal stretches."""
         self._names, self._lengths, self._peaks = names, lengths_s, peaks
+        self._kept = [[], []]
         self.update()
 
     def show_told(self, told: Sequence[Told], numbers: Sequence[int | None]) -> None:
@@ -189,21 +177,18 @@ class TwoWaves(QWidget):
 
     def _lane(self, p: QPainter, lane: int) -> None:
         theme, wave, em = self._theme, self._wave(lane), self._em
-        peaks, length_s = self._peaks[lane], self._lengths[lane]
+        length_s = self._lengths[lane]
         right = self._x(length_s)
         p.setPen(QPen(theme.colour("rule"), 1))
         p.drawLine(QLineF(wave.left(), wave.center().y(), right, wave.center().y()))
-        most = max((max(abs(low), abs(high)) for low, high in peaks), default=0.0)
-        if most > 0 and right > wave.left():
-            p.setPen(QPen(theme.colour("dim"), 1))
-            scale = wave.height() / 2 / most
-            columns = max(1, int(right - wave.left()))
-            for x in range(columns):
-                first = x * len(peaks) // columns
-                part = peaks[first : max(first + 1, (x + 1) * len(peaks) // columns)]
-                low, high = min(one for one, _ in part), max(one for _, one in part)
-                at = wave.left() + x + 0.5
-                p.drawLine(QLineF(at, wave.center().y() - high * scale, at, wave.center().y() - low * scale))
+        p.setPen(QPen(theme.colour("dim"), 1))
+        left, middle, half = wave.left() + 0.5, wave.center().y(), wave.height() / 2
+        p.drawLines(
+            [
+                QLineF(left + x, middle - high * half, left + x, middle - low * half)
+                for x, (low, high) in enumerate(self._columns(lane, int(right - wave.left())))
+            ]
+        )
         p.setFont(theme.font(looks.SMALL, bold=True))
         p.setPen(theme.colour("ink"))
         name = f"{'New' if lane else 'Old'}: {self._names[lane]}, {song_time(length_s, 1)}"
@@ -215,6 +200,21 @@ class TwoWaves(QWidget):
         p.setPen(theme.colour("dim"))
         self._times(p, lane, head, after)
         self._letters(p, lane)
+
+    def _columns(self, lane: int, count: int) -> Sequence[Peak]:
+        """Lowest and highest values, from -1 to 1, of so many columns; kept until the width changes."""
+        peaks = self._peaks[lane]
+        if not peaks or count < 1:
+            return ()
+        if len(self._kept[lane]) != count:
+            most = max(max(-low, high) for low, high in peaks) or 1.0
+            kept = []
+            for x in range(count):
+                first = x * len(peaks) // count
+                part = peaks[first : max(first + 1, (x + 1) * len(peaks) // count)]
+                kept.append((min(part)[0] / most, max(high for _, high in part) / most))
+            self._kept[lane] = kept
+        return self._kept[lane]
 
     def _times(self, p: QPainter, lane: int, head: QRectF, after: float) -> None:
         """Times along the outer side, right of the name."""

@@ -1,5 +1,6 @@
 """The small status figures below the names of the places."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from app.model.coverage.coverage import coverage, unnamed_angles
@@ -38,6 +39,12 @@ def check_figure(shoot: SongView) -> str:
     if doubts:
         return f"{doubts} in doubt"
     return "nothing in doubt" if any(clip.takes for clip in shoot.clips) else ""
+
+
+def with_other_doubts(figure: str, here: SongView, views: Sequence[SongView]) -> str:
+    """The figure of Check; where nothing of this song is in doubt, how many takes of other songs are."""
+    others = sum(len(words.open_takes(view)) for view in views if view.song is not here.song)
+    return f"{others} in other songs" if others and not words.open_takes(here) else figure
 
 
 def score_figure(shoot: SongView) -> str:

@@ -93,9 +93,13 @@ class FlowBox(QWidget):
 
     def __init__(self, gap: int, widgets: list[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        flow = FlowLayout(gap, self)
+        self._flow = FlowLayout(gap, self)
         for widget in widgets:
-            flow.addWidget(widget)
+            self.add(widget)
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+
+    def add(self, widget: QWidget) -> None:
+        """Set another widget behind the last."""
+        self._flow.addWidget(widget)

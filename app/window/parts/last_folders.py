@@ -1,9 +1,12 @@
 """In which folder a question about a file begins: where the last one of its kind was answered."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QSettings
+
+from app.model.storage.home import home
 
 SECTION = "folders"
 
@@ -21,7 +24,7 @@ class LastFolders:
         for folder in (Path(remembered) if remembered else None, self._near()):
             if folder is not None and folder.is_dir():
                 return str(folder)
-        return str(Path.home())
+        return str(home() or Path(os.sep))
 
     def keep(self, kind: str, folder: Path) -> None:
         """Keep the folder of an answer."""

@@ -97,6 +97,8 @@ def test_with_several_songs_each_has_its_folder(
         "mixes-waltz/Fähre um sechs - mixes-waltz.csv",
         "air/Fähre um sechs - air.csv",
     ]
+    assert commands.main([*arguments[:-1], "otio", "--preview", "--song", "air"]) == 0
+    assert "3 clips of other songs: not on this timeline." in capsys.readouterr().err
     assert commands.main(arguments) == 0
     assert "Writing takes of shoot/waltz…" in capsys.readouterr().err
     found = {str(path.relative_to(tmp_path / "out")) for path in (tmp_path / "out").glob("*/*")}

@@ -190,7 +190,7 @@ _SPOILS = [
     (("clips", 0, "id"), "clip-2", "the clip clip-2 appears twice"),
     (("clips", 0, "mood"), "good", "'mood', which is not known"),
     (("clips", 0), 7, "not a group of named values"),
-    ((*_FOUND, "speed"), 0, "runs backwards"),
+    ((*_FOUND, "speed"), 0, "which cannot be"),
     ((*_FOUND, "clip_end_s"), -1, "a take ends before it begins"),
     ((*_FOUND, "verdict"), "no song", "neither placed nor doubtful"),
     (("decisions", "takes", 0, "take", "id"), "clip-2-take-1", "the take clip-2-take-1 appears twice"),

@@ -46,7 +46,7 @@ def test_what_is_heard_where_it_was_carried_to_is_placed() -> None:
     now = heard(now, replace(WHOLE, song_start_s=4.0004))
     take = only(now)
     assert (take.verdict, take.reason.code, take.song_start_s) == (Verdict.PLACED, HERE, 4.0004)
-    assert "heard 0.4 ms from there" in sentence(take.reason)
+    assert "heard here, 0.4 ms off" in sentence(take.reason)
     assert unheard(now) == {"clip-2"}
     assert heard_words(on_song(now)).startswith(
         "2 takes carried over: 1 heard where they were carried to, 1 still"
@@ -66,6 +66,80 @@ def test_two_witnesses_settle_what_sound_alone_leaves_open(code: str) -> None:
     take = only(heard(carried(), replace(doubtful, song_start_s=44.0, rivals=(rival,))))
     assert (take.verdict, take.song_start_s) == (Verdict.PLACED, 4.0)
     assert [one.song_start_s for one in take.rivals] == [44.0]
+
+
+DOUBLED = [
+    MasterPiece(0.0, 40.0, 0.0),
+    MasterPiece(20.0, 40.0, 40.0, again=True),
+    MasterPiece(40.0, 80.0, 60.0),
+]
+"""The chorus from 20 to 40 s comes twice."""
+
+
+def test_a_take_that_goes_on_from_what_was_doubled_stays_whole() -> None:
+    """As far as it can: where it begins in the chorus, it lies on the second one, and so it is heard."""
+    chorus = TakePlacement(5.0, 25.0, 20.0, verdict=Verdict.PLACED)
+    before = shoot_edits.answer_clip(
+        shoot(),
+        Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(replace(chorus, clip_end_s=60.0),)),
+    )[0]
+    now, _ = renew(before, next_master(100.0), DOUBLED, AT)
+    assert only(now).song_start_s == 40.0
+    # One of the chorus alone has two places that are as good, heard on either.
+    before = shoot_edits.answer_clip(
+        shoot(), Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(chorus,))
+    )[0]
+    now, _ = renew(before, next_master(100.0), DOUBLED, AT)
+    assert (only(now).song_start_s, [one.song_start_s for one in only(now).rivals]) == (20.0, [40.0])
+    for at_s in (20.0003, 40.0003):
+        take = only(heard(now, replace(chorus, song_start_s=at_s)))
+        assert (take.verdict, take.reason.code, take.song_start_s) == (Verdict.PLACED, HERE, at_s)
+    assert only(heard(now, replace(chorus, song_start_s=60.0))).reason.code == ELSEWHERE
+
+
+def test_a_take_from_before_what_was_doubled_is_heard_on_the_second_and_nothing_is_lost() -> None:
+    """It begins a little before the chorus; the sound says the second chorus and what follows."""
+    take = TakePlacement(5.0, 48.0, 17.0, verdict=Verdict.PLACED)
+    answer = Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(take,))
+    before, _ = shoot_edits.answer_clip(shoot(), answer)
+    now, _ = renew(before, next_master(100.0), DOUBLED, AT)
+    assert [one.song_start_s for one in on_song(now).clips[0].takes] == [17.0, 60.0]
+    now = heard(now, TakePlacement(8.0, 48.0, 40.0, verdict=Verdict.PLACED))
+    first, second = on_song(now).clips[0].takes
+    assert (second.clip_start_s, second.clip_end_s, second.song_start_s) == (8.0, 48.0, 40.0)
+    assert (second.verdict, second.reason.code) == (Verdict.PLACED, HERE)
+    assert (first.clip_start_s, first.clip_end_s, first.song_start_s) == (5.0, 8.0, 17.0)
+    assert first.reason.code == NOT_HEARD
+
+
+def test_what_was_cut_is_not_placed_where_it_only_sounds_alike() -> None:
+    pieces = [MasterPiece(0.0, 40.0, 0.0), MasterPiece(60.0, 80.0, 40.0)]
+    now, _ = renew(shoot(), next_master(60.0), pieces, AT)
+    takes = (TakePlacement(5.0, 45.0, 0.0), TakePlacement(46.0, 64.0, 21.0), TakePlacement(65.0, 85.0, 40.0))
+    found = on_song(heard(now, *takes)).clips[0].takes
+    assert [one.reason.code for one in found] == [HERE, "cut, heard here", HERE]
+    assert found[1].verdict is Verdict.DOUBTFUL
+
+
+def test_a_soft_end_reaches_as_far_as_either_tells() -> None:
+    take = only(heard(carried(), replace(WHOLE, clip_start_s=6.0, song_start_s=5.0003, clip_end_s=83.0)))
+    assert (take.clip_start_s, take.clip_end_s) == (5.0, 85.0)
+    assert take.song_start_s == pytest.approx(4.0003)
+
+
+def test_a_rival_that_was_ruled_out_stays_so() -> None:
+    """What the sound alone had left open on the old master is no second place on the new one."""
+    rival = Rival(40.0, 1.0, as_well=True)
+    placed = TakePlacement(5.0, 25.0, 0.0, verdict=Verdict.PLACED, rivals=(rival,))
+    before = shoot_edits.answer_clip(
+        shoot(), Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(placed,))
+    )[0]
+    now, _ = renew(before, next_master(84.0), LEAD, AT)
+    doubtful = replace(
+        placed, song_start_s=44.0, rivals=(), verdict=Verdict.DOUBTFUL, reason=Reason("fits elsewhere")
+    )
+    take = only(heard(now, doubtful))
+    assert (take.verdict, take.reason.code, take.song_start_s) == (Verdict.DOUBTFUL, ELSEWHERE, 4.0)
 
 
 def test_what_other_clips_say_against_it_stays_in_doubt() -> None:

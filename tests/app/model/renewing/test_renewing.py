@@ -152,10 +152,11 @@ def test_a_cut_splits_takes_and_keeps_what_has_no_place() -> None:
     ]
 
 
-def test_a_chorus_that_comes_again_is_a_section_of_its_own() -> None:
+@pytest.mark.parametrize("edge_s", [20.0, 20.0004, 19.9996])
+def test_a_chorus_that_comes_again_is_a_section_of_its_own(edge_s: float) -> None:
     pieces = [
         MasterPiece(0.0, 40.0, 0.0),
-        MasterPiece(20.0, 40.0, 40.0, again=True),
+        MasterPiece(edge_s, 40.0, 20.0 + edge_s, again=True),
         MasterPiece(40.0, 80.0, 60.0),
     ]
     after, _ = renew(shoot(), next_master(100.0), pieces, AT)

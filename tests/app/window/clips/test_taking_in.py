@@ -162,7 +162,7 @@ def test_a_sound_file_in_a_folder_is_asked_about_and_left_out_of_the_clips(
     answers.one = 0
     drop(window, [folder])
     qtbot.waitUntil(lambda: window.session.view.song is not None and idle(window))
-    assert answers.asked == ["There is no song yet. Which of these sound files is it?"]
+    assert answers.asked == ["There is no song yet. Which of these sound files are songs?"]
     assert "mix.wav" not in {Path(clip.media.path).name for clip in window.session.view.clips}
     assert len(window.session.view.clips) == 10
 

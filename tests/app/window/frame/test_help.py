@@ -59,6 +59,25 @@ def test_how_it_goes_warns_of_loud_listening(shoot_window: MainWindow) -> None:
     page.close()
 
 
+def test_the_day_of_the_shoot_is_told_with_its_cautions(shoot_window: MainWindow) -> None:
+    shoot_window.action_table["day"].trigger()
+    page = shoot_window.findChild(HowWindow)
+    assert page is not None
+    assert page.windowTitle() == "The day of the shoot"
+    text = " ".join(label.text() for label in page.findChildren(QLabel))
+    for what in (
+        "Sound on at every camera",
+        "Roll before playback",
+        "One clap",
+        "Count-in",
+        "same frame rate",
+    ):
+        assert what in text
+    assert "None of it is a standard" in text
+    assert "local rules say: they come first" in text
+    page.close()
+
+
 def test_a_second_page_takes_the_place_of_the_first(qtbot: QtBot, shoot_window: MainWindow) -> None:
     shoot_window.action_table["keys"].trigger()
     shoot_window.action_table["keys"].trigger()

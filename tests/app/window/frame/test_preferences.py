@@ -8,8 +8,8 @@ from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from app.model.storage import cache_space
 from app.model.storage.cache import CHOSEN, user_cache
-from app.window.frame import cache_space
 from app.window.frame.main_window import MainWindow
 from app.window.frame.preferences import Preferences
 from app.window.frame.preferences_window import PreferencesWindow

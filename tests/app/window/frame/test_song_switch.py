@@ -5,6 +5,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from app.model.document.verdict import Verdict
 from app.window.clips.clips_model import TAKES
 from app.window.frame.main_window import MainWindow
 from tests.app.window.answers import Answers
@@ -47,7 +48,16 @@ def test_a_second_song_is_added_and_taken_in_hand(
     assert in_hand(window) == "slow-air"
     assert switch.currentText() == "slow-air"
     assert not any(clip.takes for clip in window.session.view.clips)
-    # In Clips every clip still stands as it does on its own song.
+    # What is of another song is not asked about here, and counts as what it is there.
+    window.check.catch_up()
+    assert {one.clip.id for one in window.check.queue.entries}.isdisjoint(clip.id for clip in placed)
+    qtbot.waitUntil(lambda: window.column.figure("Check").endswith(" in other songs"))
+    assert window.column.summary.startswith(f"{sum(c.verdict is Verdict.PLACED for c in placed)} placed")
+    # In Clips every clip still stands as it does on its own song, and is found by it.
+    assert "song" in window.clips.filter.text.placeholderText()
+    window.clips.filter.text.setText("harbour")
+    assert window.clips.table.shown == len(placed)
+    window.clips.filter.show_all()
     window.clips.catch_up()
     assert [text for text in window.clips.model.texts(TAKES) if text] == texts
     for _ in window.places:

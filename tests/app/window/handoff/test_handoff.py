@@ -310,6 +310,7 @@ def test_files_are_written_to_disk(qtbot: QtBot, place: HandoffPlace, tmp_path: 
         place.chosen.boxes[what].click()
     place.write()
     qtbot.waitUntil(lambda: {entry.state for entry in place.files.entries} == {WRITTEN}, timeout=20_000)
+    qtbot.waitUntil(lambda: not is_busy(place))
     assert {path.suffix for path in (tmp_path / "edit").iterdir()} == {".otio", ".edl", ".csv", ".json"}
     assert sorted(entry.name for entry in place.files.entries) == sorted(
         path.name for path in (tmp_path / "edit").iterdir()

@@ -40,7 +40,7 @@ def test_the_song_in_hand_or_all_songs(
     choice = place.songs.list
     assert [choice.itemText(n) for n in range(2)] == [
         "Only harbour-waltz",
-        "All 3 songs, each in a folder of its own",
+        "All 3 songs, a folder each",
     ]
     assert names(place) == ["x.otio", "x.takes"]
     # The keyboard chooses as the mouse does.

@@ -87,7 +87,7 @@ def test_the_next_master_from_the_menu_to_undo(
     QTest.keyClick(page.waves, Qt.Key.Key_Right)
     QTest.keyClick(page.waves, Qt.Key.Key_Right)
     assert (page.list.currentRow(), page.number) == (3, 1)
-    qtbot.waitUntil(lambda: page.proof.text() == "This piece lies 4.0 ms late: so it is at 5 of 5 moments.")
+    qtbot.waitUntil(lambda: page.proof.text() == "! This piece lies 4.0 ms late: so it is at 5 of 5 moments.")
     assert tasks.proved[-1][0].song == NEW
 
     nudged(page, qtbot, window)
@@ -110,7 +110,7 @@ def test_the_next_master_from_the_menu_to_undo(
     assert codes.count(HERE) == len(codes) - 1
     assert f"{len(codes) - 1} takes carried over" in window.notice.text
     window.clips.catch_up()
-    assert any("heard at the same place" in text for text in window.clips.model.texts(WHY))
+    assert any("Carried over and heard here." in text for text in window.clips.model.texts(WHY))
     session.undo()
     assert session.shoot == before, "one step brings everything back"
     session.redo()
@@ -138,7 +138,7 @@ def nudged(page: MasterWindow, qtbot: QtBot, window: MainWindow) -> None:
     type_into(page, 2, "0:53.5")
     assert page.pieces[1].new_start_s == pytest.approx(53.5)
     type_into(page, 3, "fast")
-    assert "fast is not a speed" in page.said.text()
+    assert "“fast” is not a speed" in page.said.text()
     type_into(page, 3, "9")
     assert "between 0.25 and 4" in page.said.text()
     type_into(page, 2, "20")

@@ -132,7 +132,7 @@ def test_every_entry_of_the_menus_has_a_tip_and_no_letter_twice(shoot_window: Ma
             menu = menu_action.menu()
             assert isinstance(menu, QMenu)
             menu.aboutToShow.emit()
-            check_menu(menu, most=16)
+            check_menu(menu, most=17)
 
 
 def test_every_action_of_a_place_is_in_the_edit_menu(shoot_window: MainWindow) -> None:
