@@ -81,7 +81,8 @@ def test_timecode_decides_between_places_and_contradicts() -> None:
     assert told(off) == (PlaceVerdict.DOUBTFUL, ReasonCode.TIMECODE_CONTRADICTS)
     assert off is not None
     assert off.rivals[0] == PlaceRival(30.0, 1.0, True)
-    assert held_to_timecode(weak("s1", 0.0, 30.0, 12.0).fit, code) is None
+    faint = replace(weak("s1", 0.0, 30.0, 12.0).fit, line=Line(0.0, 48.0, 1.0))
+    assert held_to_timecode(faint, code) is None
 
 
 def test_of_one_song_what_is_heard_is_held_to_it() -> None:
