@@ -55,6 +55,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }
 # Reading files is the business of these alone; everything else in audio gets arrays.
 FILE_ROOMS = {
+    "audio.files.codecs",
     "audio.files.colour_tags",
     "audio.files.containers",
     "audio.files.edit_lists",

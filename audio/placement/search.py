@@ -79,23 +79,23 @@ class SongIndex:
             ``rate`` is not ENGINE_RATE.
         """
         check_rate(rate, "The song")
+        # In this order: of a song of an hour each of these takes hundreds of megabytes for a while.
+        head_s, tail_s = _silent_ends(samples, rate)
+        audible = _audible(samples, rate)
         white = whiten(samples, rate)
-        block = int(BLOCK_S * rate)
-        padded = np.concatenate([np.zeros(block, np.float32), white])
-        size = min(FFT_SIZES, key=lambda size: _pieces(len(padded), size - block) * size)
-        step, pieces = size - block, _pieces(len(padded), size - block)
-        padded = np.pad(padded, (0, pieces * step + size - len(padded)))
-        windows = np.lib.stride_tricks.sliding_window_view(padded, size)[: pieces * step : step]
+        spectra, size = _spectra(white, int(BLOCK_S * rate))
+        oversampled = scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32, copy=False)
         return cls(
-            rate,
-            len(samples) / rate,
-            samples,
-            white,
-            scipy.signal.resample_poly(white, OVERSAMPLING, 1).astype(np.float32),
-            _spectra(windows),
-            size,
-            *_silent_ends(samples, rate),
-            _audible(samples, rate),
+            rate=rate,
+            duration_s=len(samples) / rate,
+            samples=samples,
+            white=white,
+            oversampled=oversampled,
+            spectra=spectra,
+            size=size,
+            head_s=head_s,
+            tail_s=tail_s,
+            audible=audible,
         )
 
 
@@ -116,12 +116,20 @@ class BlockPeaks:
         return np.asarray((self.bins + 0.5) * BIN_S - BLOCK_S, np.float64)
 
 
-def _spectra(windows: NDArray[np.float32]) -> NDArray[np.complex64]:
-    """Spectra of pieces that overlap, AT_ONCE at a time: all at once they would be copied."""
-    out = np.empty((len(windows), windows.shape[1] // 2 + 1), np.complex64)
-    for first in range(0, len(windows), AT_ONCE):
+def _spectra(white: Samples, block: int) -> tuple[NDArray[np.complex64], int]:
+    """Spectra of overlapping pieces of a whitened song, with a block of silence before it; and their length.
+
+    AT_ONCE are made at a time: all at once they would be copied.
+    """
+    padded = np.concatenate([np.zeros(block, np.float32), white])
+    size = min(FFT_SIZES, key=lambda size: _pieces(len(padded), size - block) * size)
+    step, pieces = size - block, _pieces(len(padded), size - block)
+    whole = np.pad(padded, (0, pieces * step + size - len(padded)))
+    windows = np.lib.stride_tricks.sliding_window_view(whole, size)[: pieces * step : step]
+    out = np.empty((pieces, size // 2 + 1), np.complex64)
+    for first in range(0, pieces, AT_ONCE):
         out[first : first + AT_ONCE] = scipy.fft.rfft(windows[first : first + AT_ONCE], axis=1)
-    return out
+    return out, size
 
 
 def _pieces(length: int, step: int) -> int:
