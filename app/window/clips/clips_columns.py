@@ -55,7 +55,8 @@ USUAL = {
 WIDE, DECIDED = 90, "●  placed, confirmed"
 """From so many heights of a line on, a verdict has room for what a person said of it in one line; in a
 narrower table it wraps, so that the reasons do not."""
-MOST = {FILE: 0.3, ANGLE: 0.15, NOTE: 0.15}
+OF_SONG = "lead-in to bar 88, 8:88.888, ±8.8 ms"
+MOST = {FILE: 0.3, ANGLE: 0.15, NOTE: 0.15, TAKES: 0.3}
 """Share of the table that a measured column takes at most of itself."""
 PICTURE_EVERY = 24
 """The wider the table, the more pictures: one for so many heights of a line; by eye."""
@@ -151,6 +152,10 @@ class ClipsColumns(QObject):
             widest = max(map(self._advance, [HEADS[column], *self._clips.texts(column)]))
             return Need(least, min(widest, max(least, round(MOST[column] * room))))
         usual = DECIDED if column == VERDICT and room >= WIDE * em else USUAL[column]
+        if column == TAKES and self._clips.called:
+            # Each take says its song before its place.
+            longest = max(map(self._advance, (f"{one}: {OF_SONG}" for one in self._clips.called)))
+            return Need(least, max(self._advance(usual), min(longest, round(MOST[TAKES] * room))))
         return Need(least, max(self._advance(usual), self._advance(HEADS[column])))
 
     def _advance(self, text: str) -> int:

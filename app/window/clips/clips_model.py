@@ -56,15 +56,23 @@ class ClipsModel(QAbstractTableModel):
         self._safeties: set[str] = set()
         self._map = SongMap()
         self._songs: Mapping[str, Sequence[Standing]] | None = None
+        self.called: Sequence[str] = ()
+        """Names of the songs where there are several: takes tell theirs."""
         self._progress: Mapping[str, float] = {}
         self._gone: frozenset[str] = frozenset()
 
-    def show_shoot(self, shoot: SongView, songs: Mapping[str, Sequence[Standing]] | None = None) -> None:
+    def show_shoot(
+        self,
+        shoot: SongView,
+        songs: Mapping[str, Sequence[Standing]] | None = None,
+        called: Sequence[str] = (),
+    ) -> None:
         """Show the clips of a shoot; rows stay in place as long as the same clips are there.
 
-        ``songs``: where there are several, those that run through each clip, by its id.
+        ``songs``: where there are several, those that run through each clip, by its id; ``called`` are the
+        names of all.
         """
-        self._songs = songs
+        self._songs, self.called = songs, called
         same = [c.id for c in shoot.clips] == [c.id for c in self._clips]
         if not same:
             self.beginResetModel()

@@ -179,7 +179,11 @@ class ClipsPlace(Place):
         shoot = self.session.everywhere
         chosen = self.table.selected_ids()
         several = len(self.session.songs) > 1
-        self.model.show_shoot(shoot, standings(self.session.views) if several else None)
+        if several:
+            called = tuple(song_names(self.session.songs).values())
+            self.model.show_shoot(shoot, standings(self.session.views), called)
+        else:
+            self.model.show_shoot(shoot)
         self.filter.show_shoot(shoot)
         self.filter.show_songs(several=several)
         self.filter.show_count(self.table.shown, len(shoot.clips))
